@@ -1,0 +1,1 @@
+"""The host side: link, procedures, analysis, records, report and screens."""

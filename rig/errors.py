@@ -1,0 +1,92 @@
+"""One tree of errors, each with what to do next and the exit status it leads to."""
+
+from __future__ import annotations
+
+
+class RigError(Exception):
+    """Anything that ends a command with one sentence for the user.
+
+    Attributes:
+        hint: What would be right, or what to do next; may be empty.
+        exit_status: Status that the command line leaves with.
+    """
+
+    exit_status = 1
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(message)
+        self.hint = hint
+
+
+class InputError(RigError):
+    """What the user gave is not usable: a file, a field, a name, a number."""
+
+    exit_status = 2
+
+
+class LinkError(RigError):
+    """The rig, its port or its controller does not do what was asked."""
+
+    exit_status = 3
+
+
+class PortNotFound(LinkError):
+    """No such port, or it cannot be opened."""
+
+
+class PortBusy(LinkError):
+    """Another program holds the port."""
+
+
+class ReplyTimeout(LinkError):
+    """The controller did not answer in time."""
+
+
+class LinkLost(LinkError):
+    """The port went away while in use."""
+
+
+class NotARig(LinkError):
+    """Something answers on the port, but not in our protocol."""
+
+
+class ProtocolTooNew(LinkError):
+    """The controller speaks a later major version of the protocol."""
+
+
+class RigRestarted(LinkError):
+    """The controller restarted: its datum and home are gone."""
+
+
+class RequestRefused(LinkError):
+    """The controller refused a request.
+
+    Attributes:
+        code: Error number of the protocol.
+        argument: Which argument is at fault, counted from 1; 0 for none.
+    """
+
+    def __init__(
+        self, message: str, *, code: int, argument: int, hint: str = ""
+    ) -> None:
+        super().__init__(message, hint=hint)
+        self.code = code
+        self.argument = argument
+
+
+class MotionFault(LinkError):
+    """A motion ended in a way that the procedure cannot use."""
+
+
+class Stopped(LinkError):
+    """Motion was stopped, by the user, by the dead-man or by a fault."""
+
+
+class BenchError(LinkError):
+    """The bench does not allow the measurement: stroke, sensor, wiring."""
+
+
+class RecordsError(RigError):
+    """The records cannot be read or written."""
+
+    exit_status = 4

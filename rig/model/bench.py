@@ -1,0 +1,127 @@
+"""What is mounted: sensors, targets, and what is known of the axis and its zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+
+class Principle(StrEnum):
+    """How a sensor senses."""
+
+    CAPACITIVE = "capacitive"
+    INDUCTIVE = "inductive"
+
+
+class OutputKind(StrEnum):
+    """Which level the output takes when the sensor operates."""
+
+    NORMALLY_OPEN = "NO"
+    NORMALLY_CLOSED = "NC"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensor:
+    """A proximity sensor as its data sheet describes it.
+
+    Attributes:
+        name: What the user calls it; unique in a catalogue.
+        principle: How it senses.
+        size_mm: Diameter of the active face.
+        rated_distance_mm: Rated operating distance s_n.
+        output: Normally open or normally closed.
+        switching_frequency_hz: From the data sheet; bounds the switching delay
+            (IEC 60947-5-2: 1/f is at least the sum of both delays). None if unknown.
+    """
+
+    name: str
+    principle: Principle
+    size_mm: float
+    rated_distance_mm: float
+    output: OutputKind = OutputKind.NORMALLY_OPEN
+    switching_frequency_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """A target plate, or a cell with a filling behind a wall.
+
+    Attributes:
+        name: What the user calls it; unique in a catalogue.
+        material: Material of the plate or of the filling.
+        thickness_mm: Thickness of the plate or depth of the filling.
+        earthed: Whether a metal plate is connected to earth.
+        wall_material: Material of the cell's wall; empty for a plate.
+        wall_mm: Thickness of the cell's wall; 0 for a plate.
+    """
+
+    name: str
+    material: str
+    thickness_mm: float
+    earthed: bool = False
+    wall_material: str = ""
+    wall_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """What is known of the axis.
+
+    Attributes:
+        steps_per_mm: Steps for one millimetre of travel, as the controller states.
+        standard_uncertainty_mm: Position error between two places of the stroke
+            (screw, scale), as a standard uncertainty.
+    """
+
+    steps_per_mm: float
+    standard_uncertainty_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Datum:
+    """The axis position at which the gap is 0, found by touch-off on approach.
+
+    Attributes:
+        position_steps: Mean of the touches, steps from home.
+        standard_uncertainty_mm: Of that mean, from the scatter of the touches.
+        degrees_of_freedom: Of that standard uncertainty.
+        n: Number of touches.
+        probe_uncertainty_mm: What the touch probe itself may be off by, as a
+            standard uncertainty (its certificate or data sheet).
+        found_at: When, UTC.
+    """
+
+    position_steps: float
+    standard_uncertainty_mm: float
+    degrees_of_freedom: float
+    n: int
+    probe_uncertainty_mm: float
+    found_at: datetime
+
+
+class BacklashSource(StrEnum):
+    """Where a backlash figure comes from."""
+
+    PROBE = "probe"
+    INDICATOR = "indicator"
+    NOT_MEASURED = "not measured"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backlash:
+    """Lost motion on reversal; adds in full to release and to differential travel.
+
+    Attributes:
+        value_mm: Mean; 0 when not measured.
+        standard_uncertainty_mm: Of that mean.
+        degrees_of_freedom: Of that standard uncertainty; inf for a stated bound.
+        n: Number of reversals measured; 0 when not measured.
+        source: Where the figure comes from.
+    """
+
+    value_mm: float
+    standard_uncertainty_mm: float
+    degrees_of_freedom: float
+    n: int
+    source: BacklashSource

@@ -1,0 +1,98 @@
+"""Results: figures with their uncertainty, and the budget behind each."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Evaluation(StrEnum):
+    """How a contribution was evaluated (GUM 3.3.4)."""
+
+    TYPE_A = "A"
+    TYPE_B = "B"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contribution:
+    """One line of an uncertainty budget.
+
+    Attributes:
+        name: What it is, in words.
+        evaluation: Type A (from the readings) or B (from other knowledge).
+        standard_uncertainty: In `unit`.
+        unit: Unit of the standard uncertainty.
+        sensitivity: Factor from it to the figure.
+        degrees_of_freedom: inf where it is taken as known.
+    """
+
+    name: str
+    evaluation: Evaluation
+    standard_uncertainty: float
+    unit: str
+    sensitivity: float = 1.0
+    degrees_of_freedom: float = math.inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A figure with its uncertainty, or the words why it has none.
+
+    Attributes:
+        value: In `unit`.
+        unit: Unit of value, uncertainty and standard deviation.
+        expanded_uncertainty: For about 95 % coverage; None with `why_none` set.
+        coverage_factor: Student's factor for the effective degrees of freedom.
+        effective_degrees_of_freedom: By Welch-Satterthwaite.
+        standard_deviation: Of a single reading; None for n below 2.
+        n: Number of readings behind it.
+        budget: The contributions.
+        why_none: Why there is no uncertainty; empty if there is.
+    """
+
+    value: float
+    unit: str
+    expanded_uncertainty: float | None
+    coverage_factor: float | None
+    effective_degrees_of_freedom: float | None
+    standard_deviation: float | None
+    n: int
+    budget: tuple[Contribution, ...] = ()
+    why_none: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunFigures:
+    """All figures of one run; a name without "threshold" is the observed point.
+
+    Attributes:
+        operate: Observed operate point (mm gap), delay and datum taken care of.
+        release: Observed release point (mm gap), backlash removed too.
+        differential_travel: Release minus operate (mm).
+        differential_travel_percent: The same as share of the operate point (%).
+        first_passage_bias_operate: How much earlier noise makes it operate (mm).
+        first_passage_bias_release: How much earlier noise makes it release (mm).
+        threshold_operate: Noise-free threshold: operate less its bias (mm).
+        threshold_release: Noise-free threshold: release plus its bias (mm).
+        response_time_operate: Slope over speed (ms); None with a single speed.
+        response_time_release: Likewise.
+        repeat_accuracy_short_term: Largest less smallest operate point after the
+            delay is removed (mm); short term, not the standard's 8 h test.
+        warnings: Sentences that go wherever the figures go.
+        analysis_version: Version of the analysis that made them.
+    """
+
+    operate: Figure
+    release: Figure
+    differential_travel: Figure
+    differential_travel_percent: Figure
+    first_passage_bias_operate: Figure
+    first_passage_bias_release: Figure
+    threshold_operate: Figure
+    threshold_release: Figure
+    response_time_operate: Figure | None
+    response_time_release: Figure | None
+    repeat_accuracy_short_term: Figure
+    warnings: tuple[str, ...]
+    analysis_version: str

@@ -1,0 +1,130 @@
+"""What was measured: raw edges, sweeps, and the conditions they were taken under."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from rig.model.bench import Axis, Backlash, Datum, Sensor, Target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """One change of the sensor's output as the controller latched it.
+
+    Attributes:
+        number: Number of the notice on the wire, 0 to 65535, wraps.
+        level: Level of the output after the change.
+        position_steps: Step count at the latch, from home.
+        time_us: Controller's clock at the latch; wraps at 2**32.
+        approaching: Whether the axis was ordered toward the face.
+    """
+
+    number: int
+    level: bool
+    position_steps: int
+    time_us: int
+    approaching: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sweep:
+    """One approach and one retreat across the switching band.
+
+    Attributes:
+        index: 0 for the first sweep of its run; void ones are counted too.
+        speed_mm_s: Speed on both ways, as carried out (whole steps a second).
+        operate: The edge taken as the operate point; None if there was none.
+        release: The edge taken as the release point; None if there was none.
+        edges: Every edge of the sweep in order, those two among them.
+        void: Empty for a good sweep, otherwise why it is not used.
+        ended_at: When it ended, UTC.
+    """
+
+    index: int
+    speed_mm_s: float
+    operate: Edge | None
+    release: Edge | None
+    edges: tuple[Edge, ...]
+    void: str
+    ended_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """All that a run's figures depend on besides its edges.
+
+    Attributes:
+        simulated: True when the rig says that it is simulated.
+        rig_id: Identity from the controller's greeting.
+        firmware_version: From the greeting.
+        protocol_version: From the greeting, "major.minor".
+        boot_number: Changes with every start of the controller.
+        axis: What is known of the axis.
+        datum: Where the gap is 0.
+        backlash: Lost motion on reversal.
+        temperature_c: Ambient temperature if somebody gave it.
+        operator: Who answers for the run; may be empty.
+        note: Free text; may be empty.
+    """
+
+    simulated: bool
+    rig_id: str
+    firmware_version: str
+    protocol_version: str
+    boot_number: int
+    axis: Axis
+    datum: Datum
+    backlash: Backlash
+    temperature_c: float | None = None
+    operator: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunHeader:
+    """What is known of a run before its first sweep.
+
+    Attributes:
+        run_id: Identity, sorts by time of start.
+        sensor: What was measured.
+        target: Against what.
+        sweeps_wanted: Number of good sweeps asked for.
+        speeds_mm_s: Speeds that the sweeps go through in turn.
+        conditions: See there.
+        software_version: Version of this software.
+        started_at: When, UTC.
+        plan_id: The plan that the run belongs to; empty for a single run.
+        plan_item: Index of the run in the plan; -1 for a single run.
+    """
+
+    run_id: str
+    sensor: Sensor
+    target: Target
+    sweeps_wanted: int
+    speeds_mm_s: tuple[float, ...]
+    conditions: Conditions
+    software_version: str
+    started_at: datetime
+    plan_id: str = ""
+    plan_item: int = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A run with all its sweeps so far.
+
+    Attributes:
+        header: What was known before the first sweep.
+        sweeps: In order, void ones included.
+        void: Empty, or why the whole run is not to be used.
+        ended_at: When it ended, UTC; None while it is going on or was cut short.
+        home_shift_steps: By how much the home switch moved over the run; None if
+            that was not checked.
+    """
+
+    header: RunHeader
+    sweeps: tuple[Sweep, ...]
+    void: str = ""
+    ended_at: datetime | None = None
+    home_shift_steps: int | None = None
