@@ -13,7 +13,7 @@ from rig.analysis.speed import SpeedFit
 from rig.analysis.uncertainty import rectangular
 from rig.model.figures import Contribution, Evaluation
 
-ArrayOrFloat = FloatArray | np.float64
+ArrayOrFloat = FloatArray | float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ class Term:
     standard_uncertainty: ArrayOrFloat
     degrees_of_freedom: ArrayOrFloat
     unit: str = "mm"
-    sensitivity: ArrayOrFloat = np.float64(1.0)
+    sensitivity: ArrayOrFloat = 1.0
 
     @property
     def effect(self) -> FloatArray:
@@ -98,13 +98,13 @@ def repeatability(fit: SpeedFit) -> Term:
         name="repeatability",
         evaluation=Evaluation.TYPE_A,
         standard_uncertainty=fit.residual_sd * fit.at_rest_factor,
-        degrees_of_freedom=np.float64(fit.degrees_of_freedom),
+        degrees_of_freedom=float(fit.degrees_of_freedom),
     )
 
 
 def common_terms(knowns: Knowns) -> tuple[Term, Term, Term]:
     """Touch-off scatter, touch probe and axis, in this order; mm."""
-    known = np.float64(np.inf)
+    known = math.inf
     return (
         Term(
             name="touch-off scatter",
@@ -155,7 +155,7 @@ def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
         name=f"step grid, {which}",
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=np.where(averaged, 0.0, rectangular(0.5 * step_mm)),
-        degrees_of_freedom=np.float64(np.inf),
+        degrees_of_freedom=math.inf,
     )
 
 
@@ -171,8 +171,8 @@ def latch_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
         name=f"latch after the delay, {which}",
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=rectangular(0.5 * step_mm),
-        degrees_of_freedom=np.float64(np.inf),
-        sensitivity=np.float64(fit.at_rest_speed_factor),
+        degrees_of_freedom=math.inf,
+        sensitivity=fit.at_rest_speed_factor,
     )
 
 
@@ -197,7 +197,7 @@ def delay_left_in(fit: SpeedFit, knowns: Knowns, speed_mm_s: float) -> tuple[Ter
                 " (1/f of the data sheet)"
             ),
             evaluation=Evaluation.TYPE_B,
-            standard_uncertainty=np.float64(bound / math.sqrt(3.0)),
-            degrees_of_freedom=np.float64(np.inf),
+            standard_uncertainty=bound / math.sqrt(3.0),
+            degrees_of_freedom=math.inf,
         ),
     )

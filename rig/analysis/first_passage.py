@@ -30,10 +30,11 @@ class _Table:
     log_m: FloatArray
     bias_steps: FloatArray
     sd_steps: FloatArray
+    excess_kurtosis: FloatArray
 
 
-def _moments(m: float) -> tuple[float, float]:
-    """Bias and standard deviation of the first crossing, in steps."""
+def _moments(m: float) -> tuple[float, float, float]:
+    """Bias and standard deviation of the first crossing in steps, excess kurtosis."""
     from scipy.special import log_ndtr
 
     # The finer the noise against the step, the more the place between steps matters
@@ -46,15 +47,17 @@ def _moments(m: float) -> tuple[float, float]:
     probability = np.exp(survived) * -np.expm1(log_miss) / phases
     middle = past - 0.5
     mean = float((probability * middle).sum())
-    variance = float((probability * (middle - mean) ** 2).sum())
-    return -mean, math.sqrt(variance)
+    square = (middle - mean) ** 2
+    variance = float((probability * square).sum())
+    kurtosis = float((probability * square * square).sum()) / variance**2
+    return -mean, math.sqrt(variance), kurtosis - 3.0
 
 
 @lru_cache(maxsize=1)
 def _table() -> _Table:
     log_m = np.linspace(math.log(M_SMALLEST), math.log(M_LARGEST), _NODES)
     moments = np.array([_moments(m) for m in np.exp(log_m)])
-    return _Table(log_m, moments[:, 0], moments[:, 1])
+    return _Table(log_m, *moments.T)
 
 
 def _checked_log(m: npt.ArrayLike) -> FloatArray:
@@ -126,6 +129,7 @@ class Noise:
         sigma_mm: Noise sigma.
         bias_mm: How much early the sensor switches on the mean.
         bias_slope: Change of `bias_mm` with the standard deviation of a sweep.
+        excess_kurtosis: Of a single sweep; negative where the step rules.
         beyond_table: Whether M came out above the table, whose end is then used.
     """
 
@@ -133,6 +137,7 @@ class Noise:
     sigma_mm: FloatArray
     bias_mm: FloatArray
     bias_slope: FloatArray
+    excess_kurtosis: FloatArray
     beyond_table: npt.NDArray[np.bool_]
 
 
@@ -177,5 +182,6 @@ def noise_from_sd(sd_mm: npt.ArrayLike, step_mm: npt.ArrayLike) -> Noise:
         sigma_mm=m * step,
         bias_mm=bias * step,
         bias_slope=np.where(hidden, 0.0, np.interp(ratio, table.sd_steps, slope)),
+        excess_kurtosis=np.interp(ratio, table.sd_steps, table.excess_kurtosis),
         beyond_table=ratio > table.sd_steps[-1],
     )

@@ -270,7 +270,7 @@ def _percent(
             name="repeatability",
             evaluation=Evaluation.TYPE_A,
             standard_uncertainty=sd * fit_on.at_rest_factor,
-            degrees_of_freedom=np.float64(dof),
+            degrees_of_freedom=float(dof),
             unit="%",
         )
     ]
@@ -293,9 +293,14 @@ def _noise(fit: SpeedFit, step: FloatArray) -> Noise | None:
 
 
 def _bias(fit: SpeedFit, noise: Noise | None) -> Quantity:
-    """Bias from the scatter; the scatter's own uncertainty from its degrees of freedom.
+    """Bias from the scatter, with what the scatter's own uncertainty makes of it.
 
-    Standard uncertainty of a standard deviation: JCGM 100:2008 (GUM), E.4.3.
+    Relative variance of a variance: 2/dof, as for normal readings (JCGM 100:2008 (GUM),
+    E.4.3), and the excess kurtosis of first crossings over n besides; half its root is
+    that of the standard deviation. A few sweeps that scatter little by chance give a
+    small bias and a small uncertainty at once, so at ten sweeps the interval of the
+    bias alone holds the truth in about 90 % and not 95 % (simulated); that of the
+    threshold, where the point's own scatter joins in, in 94 %.
     """
     dof = fit.degrees_of_freedom
     name = "noise bias, from the scatter taken as white noise at every step"
@@ -304,12 +309,14 @@ def _bias(fit: SpeedFit, noise: Noise | None) -> Quantity:
         value, uncertainty = np.zeros(fit.at_rest.shape), unknown
     else:
         value = noise.bias_mm
-        uncertainty = noise.bias_slope * fit.residual_sd / math.sqrt(2.0 * dof)
+        n = fit.residuals.shape[-1]
+        relative = 0.5 * np.sqrt(2.0 / dof + noise.excess_kurtosis / n)
+        uncertainty = noise.bias_slope * fit.residual_sd * relative
     term = Term(
         name=name,
         evaluation=Evaluation.TYPE_A,
         standard_uncertainty=uncertainty,
-        degrees_of_freedom=np.float64(dof),
+        degrees_of_freedom=float(dof),
     )
     return Quantity(value=value, sd=np.full(value.shape, np.nan), terms=(term,))
 
@@ -318,7 +325,7 @@ def _threshold(point: Quantity, bias: Quantity, sign: float) -> Quantity:
     return Quantity(
         value=point.value + sign * bias.value,
         sd=point.sd,
-        terms=(*point.terms, bias.terms[0].scaled(np.float64(sign))),
+        terms=(*point.terms, bias.terms[0].scaled(sign)),
     )
 
 
@@ -334,15 +341,15 @@ def _response(fit: SpeedFit, factor: float, step: FloatArray) -> Quantity | None
                 name="repeatability",
                 evaluation=Evaluation.TYPE_A,
                 standard_uncertainty=fit.residual_sd * fit.slope_factor * abs(factor),
-                degrees_of_freedom=np.float64(fit.degrees_of_freedom),
+                degrees_of_freedom=float(fit.degrees_of_freedom),
                 unit="ms",
             ),
             Term(
                 name="latch after the delay",
                 evaluation=Evaluation.TYPE_B,
                 standard_uncertainty=step / math.sqrt(12.0),
-                degrees_of_freedom=np.float64(np.inf),
-                sensitivity=np.float64(abs(factor) * fit.slope_speed_factor),
+                degrees_of_freedom=math.inf,
+                sensitivity=abs(factor) * fit.slope_speed_factor,
             ),
         ),
     )
