@@ -8,12 +8,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from rig.analysis.points import FloatArray
+from rig.analysis.points import FloatArray, require_finite
 from rig.analysis.speed import SpeedFit
 from rig.analysis.uncertainty import rectangular
 from rig.model.figures import Contribution, Evaluation
 
 ArrayOrFloat = FloatArray | float
+
+_NOT_NEGATIVE = (
+    "steps_per_mm",
+    "axis_mm",
+    "datum_mm",
+    "probe_mm",
+    "backlash_uncertainty_mm",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +52,25 @@ class Knowns:
     backlash_dof: npt.ArrayLike
     switching_frequency_hz: float | None = None
 
+    def __post_init__(self) -> None:
+        for name in _NOT_NEGATIVE:
+            if np.any(require_finite(name, getattr(self, name)) < 0.0):
+                raise ValueError(f"{name} must not be negative")
+        if np.any(_array(self.steps_per_mm) <= 0.0):
+            raise ValueError("steps_per_mm must be above 0")
+        if self.switching_frequency_hz is not None and not (
+            0.0 < self.switching_frequency_hz < math.inf
+        ):
+            raise ValueError("switching_frequency_hz must be above 0")
+        self._check_dof("datum_dof", self.datum_dof, self.datum_mm)
+        self._check_dof("backlash_dof", self.backlash_dof, self.backlash_uncertainty_mm)
+
+    @staticmethod
+    def _check_dof(name: str, dof: npt.ArrayLike, uncertainty: npt.ArrayLike) -> None:
+        # Degrees of freedom count only where there is an uncertainty for them to limit
+        if np.any(~(_array(dof) >= 1.0) & (_array(uncertainty) > 0.0)):
+            raise ValueError(f"{name} must be at least 1")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Term:
@@ -68,7 +95,10 @@ class Term:
     @property
     def effect(self) -> FloatArray:
         """Size of the contribution in the unit of the figure."""
-        return np.abs(np.asarray(self.sensitivity * self.standard_uncertainty))
+        effect: FloatArray = np.abs(
+            np.asarray(self.sensitivity * self.standard_uncertainty)
+        )
+        return effect
 
     def scaled(self, factor: ArrayOrFloat, *, name: str = "") -> Term:
         """Return the term as it enters a figure that depends on this one."""
@@ -127,16 +157,28 @@ def common_terms(knowns: Knowns) -> tuple[Term, Term, Term]:
     )
 
 
-def reversal_terms(knowns: Knowns) -> tuple[Term]:
-    """Backlash taken off with its own uncertainty; mm."""
-    return (
-        Term(
-            name="backlash",
-            evaluation=Evaluation.TYPE_A,
-            standard_uncertainty=_array(knowns.backlash_uncertainty_mm),
-            degrees_of_freedom=_array(knowns.backlash_dof),
+def backlash_term(knowns: Knowns) -> Term:
+    """Backlash taken off, with the uncertainty of its own measurement; mm."""
+    return Term(
+        name="backlash",
+        evaluation=(
+            Evaluation.TYPE_B
+            if np.all(np.isinf(_array(knowns.backlash_dof)))
+            else Evaluation.TYPE_A
         ),
+        standard_uncertainty=_array(knowns.backlash_uncertainty_mm),
+        degrees_of_freedom=_array(knowns.backlash_dof),
     )
+
+
+def grid_name(which: str) -> str:
+    """Name of the term for the place within a step of one flank."""
+    return f"step grid, {which}"
+
+
+def latch_name(which: str) -> str:
+    """Name of the term for the fraction of a step that the latch drops."""
+    return f"latch after the delay, {which}"
 
 
 def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
@@ -152,7 +194,7 @@ def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
     """
     averaged = fit.residual_sd >= 0.5 * step_mm
     return Term(
-        name=f"step grid, {which}",
+        name=grid_name(which),
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=np.where(averaged, 0.0, rectangular(0.5 * step_mm)),
         degrees_of_freedom=math.inf,
@@ -168,7 +210,7 @@ def latch_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
     wide, and independent from speed to speed.
     """
     return Term(
-        name=f"latch after the delay, {which}",
+        name=latch_name(which),
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=rectangular(0.5 * step_mm),
         degrees_of_freedom=math.inf,

@@ -15,12 +15,14 @@ import numpy.typing as npt
 from rig.analysis.budget import (
     Knowns,
     Term,
+    backlash_term,
     common_terms,
     delay_left_in,
+    grid_name,
     grid_term,
+    latch_name,
     latch_term,
     repeatability,
-    reversal_terms,
 )
 from rig.analysis.first_passage import Noise, noise_from_sd
 from rig.analysis.points import FloatArray, operate_gap_mm, release_gap_mm
@@ -123,6 +125,40 @@ def run_quantities(
     the fraction, fixed for a speed and unknown, kept as a rectangular term.
     """
     step = 1.0 / np.asarray(knowns.steps_per_mm, dtype=np.float64)
+    top = float(np.max(np.asarray(speed_mm_s)))
+    on, off, both = fits = _fits(operate_steps, release_steps, speed_mm_s, knowns)
+    short_on = _latch_shortfall_mm(on, -1.0, top, step)
+    short_off = _latch_shortfall_mm(off, 1.0, top, step)
+    operate = _operate(on, short_on, knowns, step, top)
+    release = _release(off, short_off, knowns, step, top)
+    travel = _travel(fits, short_on + short_off, knowns, step, top)
+    noise_on, noise_off = _noise(on, step), _noise(off, step)
+    bias_on, bias_off = _bias(on, noise_on), _bias(off, noise_off)
+    return RunQuantities(
+        operate=operate,
+        release=release,
+        differential_travel=travel,
+        differential_travel_percent=_percent(operate, travel, on, both),
+        bias_operate=bias_on,
+        bias_release=bias_off,
+        threshold_operate=_threshold(operate, bias_on, -1.0),
+        threshold_release=_threshold(release, bias_off, 1.0),
+        response_time_operate=_response(on, -1000.0, step),
+        response_time_release=_response(off, 1000.0, step),
+        operate_at_rest=on.residuals + operate.value[..., np.newaxis],
+        noise_operate=noise_on,
+        noise_release=noise_off,
+        degrees_of_freedom=on.degrees_of_freedom,
+    )
+
+
+def _fits(
+    operate_steps: npt.ArrayLike,
+    release_steps: npt.ArrayLike,
+    speed_mm_s: npt.ArrayLike,
+    knowns: Knowns,
+) -> tuple[SpeedFit, SpeedFit, SpeedFit]:
+    """Lines over speed through operate points, release points and differences."""
     on = operate_gap_mm(
         operate_steps, datum_steps=knowns.datum_steps, steps_per_mm=knowns.steps_per_mm
     )
@@ -132,38 +168,10 @@ def run_quantities(
         steps_per_mm=knowns.steps_per_mm,
         backlash_mm=knowns.backlash_mm,
     )
-    fit_on = fit_speed(speed_mm_s, on)
-    fit_off = fit_speed(speed_mm_s, off)
-    fit_both = fit_speed(speed_mm_s, off - on)
-    top_speed = float(np.max(np.asarray(speed_mm_s)))
-    short_on = _latch_shortfall_mm(fit_on, -1.0, top_speed, step)
-    short_off = _latch_shortfall_mm(fit_off, 1.0, top_speed, step)
-    operate = _operate(fit_on, short_on, knowns, step, top_speed)
-    release = _release(fit_off, short_off, knowns, step, top_speed)
-    travel = _travel(
-        (fit_both, fit_on, fit_off), short_on + short_off, knowns, step, top_speed
-    )
-    noise_on = _noise(fit_on, step)
-    noise_off = _noise(fit_off, step)
-    bias_on = _bias(fit_on, noise_on)
-    bias_off = _bias(fit_off, noise_off)
-    return RunQuantities(
-        operate=operate,
-        release=release,
-        differential_travel=travel,
-        differential_travel_percent=_percent(
-            operate, travel, fit_on, fit_both, knowns=knowns, step=step, top=top_speed
-        ),
-        bias_operate=bias_on,
-        bias_release=bias_off,
-        threshold_operate=_threshold(operate, bias_on, -1.0),
-        threshold_release=_threshold(release, bias_off, 1.0),
-        response_time_operate=_response(fit_on, -1000.0, step),
-        response_time_release=_response(fit_off, 1000.0, step),
-        operate_at_rest=fit_on.residuals + operate.value[..., np.newaxis],
-        noise_operate=noise_on,
-        noise_release=noise_off,
-        degrees_of_freedom=fit_on.degrees_of_freedom,
+    return (
+        fit_speed(speed_mm_s, on),
+        fit_speed(speed_mm_s, off),
+        fit_speed(speed_mm_s, off - on),
     )
 
 
@@ -207,7 +215,7 @@ def _release(
         terms=(
             repeatability(fit),
             *common_terms(knowns),
-            *reversal_terms(knowns),
+            backlash_term(knowns),
             grid_term(fit, step, "release"),
             latch_term(fit, step, "release"),
             *delay_left_in(fit, knowns, top),
@@ -222,7 +230,7 @@ def _travel(
     step: FloatArray,
     top: float,
 ) -> Quantity:
-    both, on, off = fits
+    on, off, both = fits
     axis = common_terms(knowns)[-1]
     return Quantity(
         value=both.at_rest + short,
@@ -230,7 +238,7 @@ def _travel(
         terms=(
             repeatability(both),
             axis,
-            *reversal_terms(knowns),
+            backlash_term(knowns),
             grid_term(on, step, "operate"),
             grid_term(off, step, "release"),
             latch_term(on, step, "operate"),
@@ -241,49 +249,41 @@ def _travel(
 
 
 def _percent(
-    operate: Quantity,
-    travel: Quantity,
-    fit_on: SpeedFit,
-    fit_both: SpeedFit,
-    *,
-    knowns: Knowns,
-    step: FloatArray,
-    top: float,
+    operate: Quantity, travel: Quantity, on: SpeedFit, both: SpeedFit
 ) -> Quantity:
-    """Share of the operate point; scatter common to both enters once, by its sign."""
+    """Share of the operate point; what enters both figures enters once, by its sign."""
     with np.errstate(divide="ignore", invalid="ignore"):
         per_travel = 100.0 / operate.value
         per_operate = -per_travel * travel.value / operate.value
-    scatter = (
-        per_travel[..., np.newaxis] * fit_both.residuals
-        + per_operate[..., np.newaxis] * fit_on.residuals
-    )
-    dof = fit_on.degrees_of_freedom
+        scatter = (
+            per_travel[..., np.newaxis] * both.residuals
+            + per_operate[..., np.newaxis] * on.residuals
+        )
+        value = per_travel * travel.value
+    dof = on.degrees_of_freedom
     squares = (scatter * scatter).sum(axis=-1)
     sd = np.sqrt(squares / dof) if dof > 0 else np.full(squares.shape, np.nan)
-    touch, probe, axis = common_terms(knowns)
-    travel_terms = travel.terms
-    # An error of the operate point alone enters travel with the opposite sign
-    own = ("step grid, operate", "latch after the delay, operate")
-    terms = [
-        Term(
-            name="repeatability",
-            evaluation=Evaluation.TYPE_A,
-            standard_uncertainty=sd * fit_on.at_rest_factor,
-            degrees_of_freedom=float(dof),
-            unit="%",
-        )
+    repeatability_percent = Term(
+        name="repeatability",
+        evaluation=Evaluation.TYPE_A,
+        standard_uncertainty=sd * on.at_rest_factor,
+        degrees_of_freedom=float(dof),
+        unit="%",
+    )
+    # An error of the operate point's own place in its step enters travel reversed
+    shared = {grid_name("operate"), latch_name("operate")}
+    from_travel = [
+        term.scaled(per_travel - per_operate if term.name in shared else per_travel)
+        for term in travel.terms[1:]
     ]
-    terms += [term.scaled(per_operate) for term in (touch, probe)]
-    terms.append(axis.scaled(per_operate, name=f"{axis.name}, to the operate point"))
-    for term in travel_terms[1:]:
-        factor = per_operate - per_travel if term.name in own else per_travel
-        terms.append(term.scaled(factor))
-    terms += [
+    from_operate = [
         term.scaled(per_operate, name=f"{term.name}, in the operate point")
-        for term in delay_left_in(fit_on, knowns, top)
+        for term in operate.terms[1:]
+        if term.name not in shared
     ]
-    return Quantity(value=per_travel * travel.value, sd=sd, terms=tuple(terms))
+    return Quantity(
+        value=value, sd=sd, terms=(repeatability_percent, *from_travel, *from_operate)
+    )
 
 
 def _noise(fit: SpeedFit, step: FloatArray) -> Noise | None:

@@ -135,7 +135,7 @@ def _is_beyond(noise: Noise) -> bool:
 
 def _beyond(which: str) -> str:
     return (
-        f"The {which} points scatter by more than noise of {M_LARGEST:g} steps explains:"
+        f"The {which} points scatter by more than noise of {M_LARGEST:g} steps would:"
         " their noise bias and threshold are a lower bound of the correction."
     )
 

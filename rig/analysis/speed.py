@@ -106,10 +106,8 @@ def fit_speed(speed_mm_s: npt.ArrayLike, points_mm: npt.ArrayLike) -> SpeedFit:
     middle = y.mean(axis=-1, keepdims=True)
     at_rest = middle[..., 0] + (y - middle) @ at_rest_weights
     slope = None if slope_weights is None else (y - middle) @ slope_weights
-    line = at_rest[..., np.newaxis]
-    if slope is not None:
-        line = line + slope[..., np.newaxis] * v
-    residuals = y - line
+    delayed = 0.0 if slope is None else slope[..., np.newaxis] * v
+    residuals = y - (at_rest[..., np.newaxis] + delayed)
     dof = n - (1 if slope is None else 2)
     squares = (residuals * residuals).sum(axis=-1)
     sd = np.sqrt(squares / dof) if dof > 0 else np.full(squares.shape, np.nan)
@@ -119,16 +117,18 @@ def fit_speed(speed_mm_s: npt.ArrayLike, points_mm: npt.ArrayLike) -> SpeedFit:
         residuals=residuals,
         residual_sd=sd,
         degrees_of_freedom=dof,
-        at_rest_factor=float(np.linalg.norm(at_rest_weights)),
+        at_rest_factor=_norm(at_rest_weights),
         slope_factor=_norm(slope_weights),
-        at_rest_speed_factor=_norm(np.bincount(group, weights=at_rest_weights)),
-        slope_speed_factor=(
-            np.nan
-            if slope_weights is None
-            else _norm(np.bincount(group, weights=slope_weights))
-        ),
+        at_rest_speed_factor=_norm(at_rest_weights, group),
+        slope_speed_factor=_norm(slope_weights, group),
     )
 
 
-def _norm(weights: npt.ArrayLike | None) -> float:
-    return np.nan if weights is None else float(np.linalg.norm(np.asarray(weights)))
+def _norm(
+    weights: FloatArray | None, group: npt.NDArray[np.intp] | None = None
+) -> float:
+    """Root of the sum of squares, of the sums within each group if they are given."""
+    if weights is None:
+        return np.nan
+    parts = weights if group is None else np.bincount(group, weights=weights)
+    return float(np.linalg.norm(parts))

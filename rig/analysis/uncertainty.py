@@ -96,13 +96,22 @@ def effective_degrees_of_freedom(
     variance = np.asarray(sum(np.square(u) for u in uncertainties), dtype=np.float64)
     spread = np.asarray(
         sum(
-            np.square(np.square(u)) / np.asarray(nu, dtype=np.float64)
+            _fourth_power_over(u, nu)
             for u, nu in zip(uncertainties, degrees_of_freedom, strict=True)
         ),
         dtype=np.float64,
     )
     result = np.full(np.broadcast(variance, spread).shape, np.inf)
     np.divide(variance * variance, spread, out=result, where=spread > 0.0)
+    return result
+
+
+def _fourth_power_over(u: npt.ArrayLike, nu: npt.ArrayLike) -> FloatArray:
+    fourth = np.square(np.square(np.asarray(u, dtype=np.float64)))
+    dof = np.asarray(nu, dtype=np.float64)
+    result = np.zeros(np.broadcast(fourth, dof).shape)
+    # A contribution of 0 limits nothing, whatever its degrees of freedom
+    np.divide(fourth, dof, out=result, where=fourth > 0.0)
     return result
 
 
