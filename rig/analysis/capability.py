@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from rig.analysis.intervals import Interval
+from rig.analysis.points import FloatArray
 from rig.analysis.readings import Cells, column, probability
 from rig.analysis.uncertainty import mean_and_sd
 from rig.analysis.verdict import Limits
@@ -87,7 +91,7 @@ def capability(
         lower_index=low if math.isfinite(low) else None,
         upper_index=high if math.isfinite(high) else None,
         cpk=cpk,
-        cpk_lower_bound=index_lower_bound(cpk, x.size, confidence),
+        cpk_lower_bound=float(index_lower_bound(cpk, x.size, confidence)),
         confidence=confidence,
         n=x.size,
         statement=_statement(x.size, two_sided),
@@ -131,12 +135,12 @@ def cp_bounds(cp: float, n: int, confidence: float) -> Interval:
     )
 
 
-def index_lower_bound(index: float, n: int, confidence: float) -> float:
+def index_lower_bound(index: npt.ArrayLike, n: int, confidence: float) -> FloatArray:
     """One-sided lower confidence bound of a one-sided index or of Cpk.
 
     Parameters
     ----------
-    index : float
+    index : array_like, shape (...)
         (limit - mean)/(3 s), as estimated.
     n : int
         Parts, at least 2.
@@ -145,7 +149,7 @@ def index_lower_bound(index: float, n: int, confidence: float) -> float:
 
     Returns:
     -------
-    float
+    ndarray, shape (...)
         Exact for one limit. For Cpk with two limits it covers at least the stated
         share, since Cpk is the smaller of both.
 
@@ -160,20 +164,21 @@ def index_lower_bound(index: float, n: int, confidence: float) -> float:
     freedom; the noncentrality for which the value found is at the stated quantile gives
     the bound (Chou, Owen and Borrego 1990, from memory).
     """
-    from scipy.special import nctdtr
+    from scipy.special import chdtri, nctdtr, ndtri
 
-    probability("the confidence", confidence)
-    nu, t = _degrees(n), 3.0 * math.sqrt(n) * index
+    tail = 0.5 * (1.0 - probability("the confidence", confidence))
+    nu, t = _degrees(n), 3.0 * math.sqrt(n) * np.asarray(index, dtype=np.float64)
+    # T = (Z + noncentrality)/w: quantiles of w and Z bracket the bound closely, which
+    # matters because the distribution function fails far from it
+    ends = [t * math.sqrt(float(chdtri(nu, share)) / nu) for share in (1 - tail, tail)]
+    reach = float(ndtri(1.0 - tail))
+    low, high = np.minimum(*ends) - reach, np.maximum(*ends) + reach
     # P(T < t) falls as the noncentrality grows
-    width = 10.0 + 10.0 * abs(t) / math.sqrt(nu)
-    low, high = t - width, t + width
-    for _ in range(80):
+    for _ in range(45):
         middle = 0.5 * (low + high)
-        if float(nctdtr(nu, middle, t)) > confidence:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high) / (3.0 * math.sqrt(n))
+        too_low = nctdtr(nu, middle, t) > confidence
+        low, high = np.where(too_low, middle, low), np.where(too_low, high, middle)
+    return np.asarray(0.5 * (low + high) / (3.0 * math.sqrt(n)))
 
 
 def _degrees(n: int) -> int:
