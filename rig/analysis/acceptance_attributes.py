@@ -78,7 +78,7 @@ def _tables() -> dict[str, Any]:
 def levels() -> tuple[str, ...]:
     """Inspection levels that the table knows.
 
-    Returns:
+    Returns
     -------
     tuple of str
         S-1 to S-4 and I to III.
@@ -89,7 +89,7 @@ def levels() -> tuple[str, ...]:
 def aqls_percent() -> tuple[float, ...]:
     """Acceptance quality limits that the table knows.
 
-    Returns:
+    Returns
     -------
     tuple of float
         Per cent nonconforming, rising.
@@ -107,17 +107,17 @@ def code_letter(lot: int, level: str = "II") -> str:
     level : str
         S-1 to S-4 or I to III.
 
-    Returns:
+    Returns
     -------
     str
         A to R.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lot is below 2 or the level unknown.
 
-    Notes:
+    Notes
     -----
     MIL-STD-105E table I (not opened; two public packages agree); ISO 2859-1:1999,
     table 1 (from memory).
@@ -156,17 +156,17 @@ def attribute_plan(
     severity : Severity
         As the switching rules have it.
 
-    Returns:
+    Returns
     -------
     AttributePlan
         Where the table has an arrow, the plan that it leads to, with its sample.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lot, the limit or the level is not in the table.
 
-    Notes:
+    Notes
     -----
     MIL-STD-105E tables II-A to II-C (not opened; two public packages agree on every
     cell without an arrow, one of them gives the arrows). ISO 2859-1:1999 has the same
@@ -217,18 +217,18 @@ def decide_lot(
     inspected : int
         Parts inspected; the whole sample.
 
-    Returns:
+    Returns
     -------
     LotDecision
         Under reduced inspection a number between Ac and Re accepts the lot and goes
         back to normal.
 
-    Raises:
+    Raises
     ------
     InputError
         If the sample is not complete, is larger than the lot, or the count impossible.
 
-    Notes:
+    Notes
     -----
     MIL-STD-105E, 4.10 and 4.7.4 (from memory).
     """

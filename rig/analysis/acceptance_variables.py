@@ -77,17 +77,17 @@ def variables_plan(sample: int, *, aql_percent: float) -> VariablesPlan:
     aql_percent : float
         One of those of the table.
 
-    Returns:
+    Returns
     -------
     VariablesPlan
         For normal inspection.
 
-    Raises:
+    Raises
     ------
     InputError
         If the sample size or the limit is not in the table.
 
-    Notes:
+    Notes
     -----
     MIL-STD-414, table B-1 (not opened; read in a public package, and a second one
     agrees within 0.01). ISO 3951-1 was not opened. The choice of the sample from the
@@ -130,19 +130,19 @@ def decide_lot_by_variables(
     lot : int
         Parts in the lot, at least n.
 
-    Returns:
+    Returns
     -------
     VariablesDecision
         With one limit by form k. With two, by the estimated share on both sides
         together against the largest share that k allows on one.
 
-    Raises:
+    Raises
     ------
     InputError
         If the sample is not the plan's, the lot is smaller than it, or all parts read
         alike.
 
-    Notes:
+    Notes
     -----
     MIL-STD-414, section B (from memory): accept if (limit - mean)/s >= k. Form k and
     form M agree through B_M = (1 - k sqrt n/(n - 1))/2 and the beta distribution with
@@ -193,17 +193,17 @@ def estimated_share(quality: float, n: int) -> float:
     n : int
         Parts in the sample, at least 3.
 
-    Returns:
+    Returns
     -------
     float
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 3.
 
-    Notes:
+    Notes
     -----
     Beta distribution with both parameters n/2 - 1 at (1 - Q sqrt n/(n - 1))/2, cut to
     0 to 1; MIL-STD-414 and ISO 3951-1 (from memory).
@@ -228,17 +228,17 @@ def acceptance_by_variables(shares: Cells, plan: VariablesPlan) -> FloatArray:
     plan : VariablesPlan
         Sample and constant.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (k,)
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     Noncentral t with n - 1 degrees of freedom and noncentrality z_{1-p} sqrt n, beyond
     k sqrt n.
@@ -260,7 +260,7 @@ def variables_curve(plan: VariablesPlan) -> OperatingCurve:
     plan : VariablesPlan
         Sample and constant.
 
-    Returns:
+    Returns
     -------
     OperatingCurve
         From 0.01 % to where hardly a lot is accepted.

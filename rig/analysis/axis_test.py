@@ -92,12 +92,12 @@ def readings_from_rows(rows: Sequence[tuple[object, object, object]]) -> AxisRea
         In the order taken; direction is "up" or "down", deviation is actual less
         target.
 
-    Returns:
+    Returns
     -------
     AxisReadings
         Every target the same number of times in each direction.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is empty or text, a direction is unknown, or the table is not full.
@@ -140,17 +140,17 @@ def axis_test(
     indicator_uncertainty_mm : float
         Standard uncertainty of a difference read on the indicator, for the reversal.
 
-    Returns:
+    Returns
     -------
     AxisTest
         In mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If targets or runs are too few, a cell is missing or shapes differ.
 
-    Notes:
+    Notes
     -----
     ISO 230-2:2014, 3.10 to 3.22 (from memory): B_i = mean up - mean down,
     R_i up = 4 s_i up, R_i = max(2 s up + 2 s down + |B_i|, R_i up, R_i down), E range

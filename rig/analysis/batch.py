@@ -118,18 +118,18 @@ def summarise_parts(
     content, confidence : float
         Of the tolerance interval.
 
-    Returns:
+    Returns
     -------
     BatchSummary
         Outliers are flagged and stay in every number.
 
-    Raises:
+    Raises
     ------
     InputError
         If there is one part only, a name comes twice, a cell is missing, or units
         differ.
 
-    Notes:
+    Notes
     -----
     See the modules of each part.
     """

@@ -57,17 +57,17 @@ def capability(
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     Capability
         With s over all parts, dividing by n - 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If a value is missing, n is below 2, or all values are alike.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.1.6. s is that of the whole batch, so in the words of
     ISO 22514-2 these are performance indices; a batch without a time order has no
@@ -110,17 +110,17 @@ def cp_bounds(cp: float, n: int, confidence: float) -> Interval:
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     Interval
         Of Cp.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2.
 
-    Notes:
+    Notes
     -----
     Cp sqrt(chi2/(n - 1)), equal tails; NIST/SEMATECH e-Handbook, 6.1.6.
     """
@@ -147,18 +147,18 @@ def index_lower_bound(index: npt.ArrayLike, n: int, confidence: float) -> FloatA
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (...)
         Exact for one limit. For Cpk with two limits it covers at least the stated
         share, since Cpk is the smaller of both.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2.
 
-    Notes:
+    Notes
     -----
     3 sqrt n times the index follows the noncentral t distribution with n - 1 degrees of
     freedom; the noncentrality for which the value found is at the stated quantile gives

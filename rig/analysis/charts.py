@@ -74,17 +74,17 @@ def individuals_chart(values: Cells) -> ChartPair:
     values : array_like, shape (k,)
         In order of time, any unit; at least 3.
 
-    Returns:
+    Returns
     -------
     ChartPair
         Limits mean +- 3 (mean moving range)/d2.
 
-    Raises:
+    Raises
     ------
     InputError
         If a value is missing or there are fewer than 3.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.3.2.2; ISO 7870-2 (not opened).
     """
@@ -110,17 +110,17 @@ def xbar_range_chart(subgroups: Cells) -> ChartPair:
     subgroups : array_like, shape (k, n)
         k of at least 2 subgroups in order of time, n of 2 to 25 readings each.
 
-    Returns:
+    Returns
     -------
     ChartPair
         Limits mean +- A2 (mean range), and D3 and D4 times the mean range.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, or there are too few or too large subgroups.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.3.2.1; ISO 7870-2 (not opened). The range wastes too
     much of a subgroup above about 10 readings; above 25 it is refused.
@@ -263,17 +263,17 @@ def run_rules(points: Cells, centre: float, sigma: float) -> tuple[Signal, ...]:
         Standard deviation of a plotted point; 0 if all points are alike, which breaks
         no rule.
 
-    Returns:
+    Returns
     -------
     tuple of Signal
         By rule, then in order; each point that completes a pattern gives one.
 
-    Raises:
+    Raises
     ------
     InputError
         If a point is missing.
 
-    Notes:
+    Notes
     -----
     ISO 7870-2:2013, from memory. On a steady normal process the eight together mark
     about 2.4 % of the points (by simulation), the first alone 0.27 %.

@@ -69,18 +69,18 @@ def sort_into_classes(
     names : sequence of str, shape (c,)
         Of the classes, in rising order, all different.
 
-    Returns:
+    Returns
     -------
     Sorting
         Every part is in it.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, numbers do not go together, bounds do not rise or two
         classes have one name.
 
-    Notes:
+    Notes
     -----
     Common practice, no source: the value decides, the interval says how surely.
     """

@@ -87,18 +87,18 @@ def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
     rig : Figure
         The same quantity as the rig has it, mm, with its uncertainty.
 
-    Returns:
+    Returns
     -------
     HandComparison
         In mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If nobody read, somebody read once only, a cell is missing, or the rig's figure
         is not in mm or has no uncertainty.
 
-    Notes:
+    Notes
     -----
     Bias and its uncertainty: GUM, 5.1 and G.4. The reading by hand and the rig are
     taken as independent.
@@ -167,17 +167,17 @@ def growth_of_knowledge(readings: Cells) -> Growth:
     readings : array_like, shape (N,)
         In the order taken, any unit; at least 2.
 
-    Returns:
+    Returns
     -------
     Growth
         Shape (N - 1,), in the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If a reading is missing or there is one only.
 
-    Notes:
+    Notes
     -----
     Student's t with n - 1 degrees of freedom; the second width is z s/sqrt n with the
     final s.

@@ -74,17 +74,17 @@ def compare_batches(
     confidence : float
         Of each interval, 0 to 1; not lowered for the number of pairs.
 
-    Returns:
+    Returns
     -------
     Comparison
         In the unit of the values.
 
-    Raises:
+    Raises
     ------
     InputError
         If there is one batch only, a batch has one part, or a cell is missing.
 
-    Notes:
+    Notes
     -----
     Means: NIST/SEMATECH e-Handbook, 7.3.1 (Welch) and 7.4.3. Spreads: 7.3.2 and
     1.3.5.10. An error common to all batches, such as that of one datum, cancels in the

@@ -49,17 +49,17 @@ def range_moments(n: int) -> tuple[float, float]:
     n : int
         Readings, at least 2.
 
-    Returns:
+    Returns
     -------
     d2, d3 : float
         To about 1e-9.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2.
 
-    Notes:
+    Notes
     -----
     d2 = Int 1 - (1 - Phi)^n - Phi^n dx and
     E[R^2] = 2 Int Int_{x<y} 1 - Phi(y)^n - (1 - Phi(x))^n + (Phi(y) - Phi(x))^n dy dx
@@ -97,17 +97,17 @@ def associated_d2(size: int, groups: int) -> float:
     groups : int
         Ranges that are averaged, at least 1.
 
-    Returns:
+    Returns
     -------
     float
         d2* = sqrt(d2^2 + d3^2/groups).
 
-    Raises:
+    Raises
     ------
     InputError
         If there are too few.
 
-    Notes:
+    Notes
     -----
     Duncan's d2*; its square makes (mean range/d2*)^2 free of bias.
     """
@@ -125,17 +125,17 @@ def sd_bias(n: int) -> float:
     n : int
         Readings, at least 2.
 
-    Returns:
+    Returns
     -------
     float
         Below 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2.
 
-    Notes:
+    Notes
     -----
     sqrt(2/(n - 1)) Gamma(n/2)/Gamma((n - 1)/2).
     """
@@ -153,17 +153,17 @@ def chart_constants(n: int) -> ChartConstants:
     n : int
         Size of the subgroup, at least 2.
 
-    Returns:
+    Returns
     -------
     ChartConstants
         See there.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2.
 
-    Notes:
+    Notes
     -----
     ISO 7870-2 (not opened), NIST/SEMATECH e-Handbook, 6.3.2.
     """

@@ -54,7 +54,9 @@ class CorrectionTable:
         if np.any(np.diff(x) <= 0.0):
             raise InputError("the calibrated positions do not rise", hint="sort them")
         if min(self.standard_uncertainty_mm) < 0.0:
-            raise InputError("an uncertainty of a correction is below 0")
+            raise InputError(
+                "an uncertainty of a correction is below 0", hint="give its size"
+            )
         if self.due_on < self.calibrated_on:
             raise InputError(
                 f"the calibration is due on {self.due_on}, before it was made"
@@ -104,18 +106,20 @@ def table_from_axis_test(
     certificate : str
         What it is recorded under.
 
-    Returns:
+    Returns
     -------
     CorrectionTable
         With the scatter of the mean and the instrument combined.
 
-    Raises:
+    Raises
     ------
     InputError
         If the dates are in the wrong order or the uncertainty is below 0.
     """
     if not instrument_uncertainty_mm >= 0.0:
-        raise InputError("the uncertainty of the instrument is below 0")
+        raise InputError(
+            "the uncertainty of the instrument is below 0", hint="give its size"
+        )
     scatter = test.sd_up / np.sqrt(test.n)
     combined = np.hypot(scatter, instrument_uncertainty_mm)
     return CorrectionTable(
@@ -140,7 +144,7 @@ def calibration_state(
     today : date
         Day of the measurement.
 
-    Returns:
+    Returns
     -------
     state : CalibrationState
         On that day.
@@ -182,17 +186,17 @@ def correct_positions(
     today : date
         Day of the measurement.
 
-    Returns:
+    Returns
     -------
     Corrected
         Shape (n,).
 
-    Raises:
+    Raises
     ------
     InputError
         If a position lies outside the calibrated span.
 
-    Notes:
+    Notes
     -----
     Straight lines between the calibrated places. The uncertainty is interpolated alike,
     as for errors common to both ends, so it is not reduced in between.
@@ -231,17 +235,17 @@ def correct_gaps(
     today : date
         Day of the measurement.
 
-    Returns:
+    Returns
     -------
     Corrected
         The same shape.
 
-    Raises:
+    Raises
     ------
     InputError
         If the datum or a gap lies outside the calibrated span.
 
-    Notes:
+    Notes
     -----
     The corrections at both ends are subtracted; their uncertainties count as
     independent, which is on the safe side where an error of the instrument is common.

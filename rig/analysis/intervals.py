@@ -35,17 +35,17 @@ def mean_interval(readings: Cells, confidence: float = 0.95) -> Interval:
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     Interval
         In the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If a reading is missing or n is below 2.
 
-    Notes:
+    Notes
     -----
     Student's t with n - 1 degrees of freedom; NIST/SEMATECH e-Handbook, 1.3.5.2.
     """
@@ -77,17 +77,17 @@ def sd_interval(
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     Interval
         In the unit of `sd`.
 
-    Raises:
+    Raises
     ------
     InputError
         If the degrees of freedom are not above 0.
 
-    Notes:
+    Notes
     -----
     Equal tails of chi-squared; NIST/SEMATECH e-Handbook, 7.2.3.1.
     """
@@ -120,17 +120,17 @@ def share_interval(found: int, n: int, confidence: float = 0.95) -> Interval:
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     Interval
         Shares, 0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 1 or `found` is not within 0 to n.
 
-    Notes:
+    Notes
     -----
     Exact for the binomial (equal tails of the beta distribution, Clopper and Pearson
     1934), so it covers at least the stated share.
@@ -155,17 +155,17 @@ def share_upper_bound(found: int, n: int, confidence: float = 0.95) -> float:
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     float
         Share, 0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 1 or `found` is not within 0 to n.
 
-    Notes:
+    Notes
     -----
     Clopper and Pearson 1934, one-sided.
     """

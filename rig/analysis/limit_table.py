@@ -82,12 +82,12 @@ def standard_limits(principle: Principle) -> dict[str, LimitEntry]:
     principle : Principle
         How the sensor senses.
 
-    Returns:
+    Returns
     -------
     dict of str to LimitEntry
         By symbol: s_r, s_u, s_a, H, R.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2, figures and clauses from memory; see the data file.
     """
@@ -121,12 +121,12 @@ def limits_for(
     data_sheet : mapping of str to (lower, upper)
         By symbol, as shares of the same reference as in the standard; may be empty.
 
-    Returns:
+    Returns
     -------
     dict of str to LimitEntry
         By symbol; what came from the data sheet says so.
 
-    Raises:
+    Raises
     ------
     InputError
         If a symbol is unknown or a limit is not a share above 0.

@@ -106,12 +106,12 @@ def study_block(readings: Cells) -> FloatArray:
     readings : array_like, shape (p, o, r)
         p parts, o appraisers, r trials, each at least 2, any unit.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (p, o, r)
         The same.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, the study is not balanced or too small, or nothing
@@ -141,18 +141,18 @@ def crossed_study(readings: Cells, *, pool_above: float = POOL_ABOVE) -> Crossed
     pool_above : float
         The interaction is pooled into repeatability if its p is above this.
 
-    Returns:
+    Returns
     -------
     CrossedStudy
         In the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, the study is not balanced or too small, or nothing
         scatters within the cells.
 
-    Notes:
+    Notes
     -----
     AIAG, Measurement Systems Analysis, 4th ed., analysis-of-variance method (not
     opened; formulas from memory, figures checked against its public data set).
@@ -265,12 +265,12 @@ def variance_components(
     shape : tuple of int
         Parts, appraisers and trials.
 
-    Returns:
+    Returns
     -------
     dict of str to array, each of shape (...)
         repeatability, interaction, appraiser, part; may be below 0.
 
-    Notes:
+    Notes
     -----
     Expected mean squares of the random two-way model with interaction.
     """
@@ -293,7 +293,7 @@ def spreads_of(components: dict[str, float]) -> Spreads:
     components : dict of str to float
         From `variance_components`.
 
-    Returns:
+    Returns
     -------
     Spreads
         In the unit of the readings.

@@ -46,18 +46,18 @@ def normal_plot(values: Cells) -> NormalPlot:
     values : array_like, shape (n,)
         One value a part, any unit; at least 3.
 
-    Returns:
+    Returns
     -------
     NormalPlot
         In the unit of the values; correlation is 1 and there is no test if all values
         are alike.
 
-    Raises:
+    Raises
     ------
     InputError
         If a value is missing or n is below 3.
 
-    Notes:
+    Notes
     -----
     Medians of the order statistics after Filliben 1975; NIST/SEMATECH e-Handbook,
     1.3.3.21 and 1.3.3.23.

@@ -50,17 +50,17 @@ def one_way(groups: Sequence[Cells]) -> OneWay:
     groups : sequence of array_like, each of shape (n_i,)
         One unit for all; at least two groups of at least two readings.
 
-    Returns:
+    Returns
     -------
     OneWay
         In the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If there are fewer than two groups, a group is too small or a cell is missing.
 
-    Notes:
+    Notes
     -----
     All readings are centred on the first of them before squaring, so that a large
     common offset costs no digits.
@@ -89,17 +89,17 @@ def one_way_from_summary(means: Cells, sds: Cells, n: int) -> OneWay:
     n : int
         Readings in each group, at least 2.
 
-    Returns:
+    Returns
     -------
     OneWay
         In the unit of the means.
 
-    Raises:
+    Raises
     ------
     InputError
         If there are fewer than two groups, n is below 2 or a cell is missing.
 
-    Notes:
+    Notes
     -----
     The balanced case of `one_way`, as in JCGM 100:2008 (GUM), H.5.
     """

@@ -49,17 +49,17 @@ def acceptance_binomial(shares: npt.ArrayLike, sample: int, accept: int) -> Floa
     accept : int
         Acceptance number, 0 to `sample` - 1.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (...)
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If the plan is not possible or a share is not 0 to 1.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.2.3.2.
     """
@@ -82,17 +82,17 @@ def acceptance_poisson(shares: npt.ArrayLike, sample: int, accept: int) -> Float
     accept : int
         Acceptance number, 0 to `sample` - 1.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (...)
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If the plan is not possible or a share is not 0 to 1.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.2.3.2.
     """
@@ -118,17 +118,17 @@ def acceptance_hypergeometric(
     accept : int
         Acceptance number, 0 to `sample` - 1.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (...)
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lot is smaller than the sample or the plan is not possible.
 
-    Notes:
+    Notes
     -----
     NIST/SEMATECH e-Handbook, 6.2.3.2.
     """
@@ -179,12 +179,12 @@ def share_accepted_with(chance: float, sample: int, accept: int) -> float:
     accept : int
         Acceptance number.
 
-    Returns:
+    Returns
     -------
     float
         Nonconforming share, binomial.
 
-    Raises:
+    Raises
     ------
     InputError
         If the plan is not possible.
@@ -210,12 +210,12 @@ def operating_curve(
     lot : int or None
         Parts in the lot: then the curve is for that lot; otherwise for the process.
 
-    Returns:
+    Returns
     -------
     OperatingCurve
         Up to where hardly a lot is accepted. The three named shares are binomial.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lot is smaller than the sample or the plan is not possible.
@@ -252,17 +252,17 @@ def zero_failure_sample(content: float, confidence: float) -> int:
     confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     int
         Smallest sample.
 
-    Raises:
+    Raises
     ------
     InputError
         If a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     content^n = 1 - confidence.
     """
@@ -304,17 +304,17 @@ def average_outgoing_share(
     accept : int
         Acceptance number.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (k,)
         0 to 1.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lot is smaller than the sample or the plan is not possible.
 
-    Notes:
+    Notes
     -----
     p Pa (N - n)/N; NIST/SEMATECH e-Handbook, 6.2.3.2.
     """

@@ -57,17 +57,17 @@ def find_outliers(
     significance : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     OutlierTest
         Nothing is flagged among fewer than 3 values, or if all are alike.
 
-    Raises:
+    Raises
     ------
     InputError
         If a value is missing.
 
-    Notes:
+    Notes
     -----
     Generalised extreme Studentised deviate test, Rosner 1983; NIST/SEMATECH
     e-Handbook, 1.3.5.17.3. With one outlier looked for it is Grubbs' test,

@@ -106,12 +106,12 @@ def read_prediction(text: str, name: str) -> Prediction:
     name : str
         Of the file, for messages.
 
-    Returns:
+    Returns
     -------
     Prediction
         At least two rows, property rising.
 
-    Raises:
+    Raises
     ------
     InputError
         If the header is another one, a cell is empty or text, or the property does not
@@ -161,12 +161,12 @@ def predicted_mm(prediction: Prediction, value: float) -> float:
     value : float
         Of the property, within the curve.
 
-    Returns:
+    Returns
     -------
     float
         mm, on straight lines over the logarithm of the property.
 
-    Raises:
+    Raises
     ------
     InputError
         If the value lies outside the curve.
@@ -195,18 +195,18 @@ def compare_with_prediction(
     measured : sequence of MeasuredMaterial
         At least one.
 
-    Returns:
+    Returns
     -------
     Agreement
         In mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If nothing was measured, a property's range is of no use or outside the curve,
         or a figure is not in mm.
 
-    Notes:
+    Notes
     -----
     Normalised error as in ISO/IEC 17043 (from memory), |E_n| <= 1. The prediction's
     expanded uncertainty is half its range over the property's range: all that is known

@@ -37,12 +37,12 @@ def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str
     first, second : Conditions
         Of the two runs.
 
-    Returns:
+    Returns
     -------
     frozenset of str
         Names as they stand in the budgets of the operate and release points.
 
-    Notes:
+    Notes
     -----
     One rig has one touch probe, so its error is the same in both runs; the scatter of
     the touch-off is common if the datum is the same one. The position error of the axis
@@ -80,19 +80,19 @@ def ratio(
     percent : bool
         Whether to give the ratio in % instead of as a number.
 
-    Returns:
+    Returns
     -------
     Figure
         Unit "1" or "%". A contribution that both share enters with the difference of
         its two sensitivities.
 
-    Raises:
+    Raises
     ------
     InputError
         If the units differ, the denominator is 0, or a shared contribution is not the
         same in both budgets.
 
-    Notes:
+    Notes
     -----
     JCGM 100:2008 (GUM), 5.2.2 with correlation coefficient 1 for what is shared
     (F.1.2.3), and G.4 for the degrees of freedom.
@@ -134,17 +134,17 @@ def difference(
     labels : tuple of str
         What the two are, for the names in the budget.
 
-    Returns:
+    Returns
     -------
     Figure
         In their unit.
 
-    Raises:
+    Raises
     ------
     InputError
         If the units differ or a shared contribution is not the same in both budgets.
 
-    Notes:
+    Notes
     -----
     JCGM 100:2008 (GUM), 5.2.2; a zero error common to both cancels.
     """
@@ -176,13 +176,13 @@ def reduction_factors(
     shared : collection of str
         What every run has in common; see `shared_contributions`.
 
-    Returns:
+    Returns
     -------
     tuple of ReductionFactor
         In the order given. To compare two of them use `difference` with
         `shared_between_factors`: the standard target's own scatter is in both.
 
-    Raises:
+    Raises
     ------
     InputError
         If there is no material, units differ, or the standard target gave 0.
@@ -213,7 +213,7 @@ def shared_between_factors(first: Figure, second: Figure) -> frozenset[str]:
     first, second : Figure
         From one call of `reduction_factors`.
 
-    Returns:
+    Returns
     -------
     frozenset of str
         For `difference` and `ratio`.

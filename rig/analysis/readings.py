@@ -25,12 +25,12 @@ def number(cell: object, where: str) -> float:
     where : str
         What the cell is and where it stands, for the message.
 
-    Returns:
+    Returns
     -------
     float
         Finite.
 
-    Raises:
+    Raises
     ------
     InputError
         If the cell is empty, text, or not finite.
@@ -64,12 +64,12 @@ def column(name: str, cells: Cells, *, at_least: int = 1) -> FloatArray:
     at_least : int
         Smallest n that is of use.
 
-    Returns:
+    Returns
     -------
     ndarray, shape (n,)
         In the order given.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is empty, text or not finite, or there are too few.
@@ -95,12 +95,12 @@ def block(name: str, cells: Cells, *, dimensions: int) -> FloatArray:
     dimensions : int
         1 for a column, 2 for rows of readings, 3 for layers of them.
 
-    Returns:
+    Returns
     -------
     ndarray
         The same shape.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is empty, text or not finite, or the rows differ in length.
@@ -162,12 +162,12 @@ def one_unit(units: Iterable[str], what: str) -> str:
     what : str
         What the numbers are, for the message.
 
-    Returns:
+    Returns
     -------
     str
         The unit.
 
-    Raises:
+    Raises
     ------
     InputError
         If there are several, or none at all.
@@ -193,7 +193,7 @@ def same_length(name: str, given: int, other: str, wanted: int) -> None:
     given, wanted : int
         Their lengths.
 
-    Raises:
+    Raises
     ------
     InputError
         If the lengths differ.
@@ -214,12 +214,12 @@ def probability(name: str, value: float) -> float:
     value : float
         As given.
 
-    Returns:
+    Returns
     -------
     float
         The same.
 
-    Raises:
+    Raises
     ------
     InputError
         If it is outside.

@@ -75,12 +75,12 @@ def timetable(
     hours : float
         Span, above 0.
 
-    Returns:
+    Returns
     -------
     tuple of datetime
         First and last reading included; the last one ends the span exactly.
 
-    Raises:
+    Raises
     ------
     InputError
         If the interval or the span is of no use.
@@ -112,17 +112,17 @@ def repeat_accuracy(
     step_mm : float
         Step of the axis, mm; it bounds how well a difference is known.
 
-    Returns:
+    Returns
     -------
     RepeatAccuracy
         Kind "short term".
 
-    Raises:
+    Raises
     ------
     InputError
         If a reading is missing, n is below 2, or s_r is not in mm.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2, 7.2.1.5 (from memory): the difference between any two readings, so
     the largest less the smallest. It is a difference actually found, not an estimate of
@@ -162,17 +162,17 @@ def eight_hour_test(
     supply_share : sequence of float or None, shape (k,)
         Supply over rated supply at each time; empty if not taken.
 
-    Returns:
+    Returns
     -------
     EightHourTest
         With the words why, if it does not count as the standard's test.
 
-    Raises:
+    Raises
     ------
     InputError
         If a reading is missing, times do not rise, or numbers do not go together.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2, 7.2.1.5 and 8.3.2 (from memory): 8 h, 23 +- 5 degrees Celsius, supply
     within +- 5 %, any two readings. Between-time scatter as in the GUM, H.5.
@@ -184,7 +184,9 @@ def eight_hour_test(
         raise InputError("no sweep at each time", hint="measure at least one")
     if np.any(np.diff(t) <= 0.0):
         late = int(np.argmax(np.diff(t) <= 0.0)) + 2
-        raise InputError(f"times: entry {late} is not after the one before it")
+        raise InputError(
+            f"times: entry {late} is not after the one before it", hint="sort the rows"
+        )
     span = float(t[-1] - t[0])
     faults = _faults(span, t.size, temperature_c, supply_share)
     kind = "short term" if faults else "8 h test"

@@ -53,17 +53,17 @@ def guidance(
     undecided : int
         Those whose uncertainty leaves both open; they count as neither until decided.
 
-    Returns:
+    Returns
     -------
     Guidance
         Certain only if no outcome of the remaining and undecided parts can change it.
 
-    Raises:
+    Raises
     ------
     InputError
         If the numbers do not go together or more were measured than the sample holds.
 
-    Notes:
+    Notes
     -----
     Curtailed inspection changes nothing in the plan's operating characteristic, but a
     share estimated from a sample that stopped on failures is too high. Under reduced
