@@ -81,6 +81,7 @@ def export_table(
     *,
     file_format: ExportFormat,
     wanted: RunFilter = EVERY_RUN,
+    rows_at_once: int = ROWS_AT_ONCE,
 ) -> int:
     """Write a table to a file, which takes its place only when it is complete.
 
@@ -88,7 +89,8 @@ def export_table(
     missing, SIMULATED or "no" in the column `simulated`, and an apostrophe before
     a text that a spreadsheet would take for a formula. JSON is one array of
     objects, an infinite number the text "inf". Parquet has typed columns. The
-    latter two keep every text as it is.
+    latter two keep every text as it is. A block of rows is held in memory at a
+    time; in Parquet it is a row group.
 
     Returns:
         The number of rows.
@@ -101,7 +103,7 @@ def export_table(
         ExportFormat.JSON: _write_json,
         ExportFormat.PARQUET: _write_parquet,
     }[file_format]
-    blocks = _row_blocks(reader, table, wanted, ROWS_AT_ONCE)
+    blocks = _row_blocks(reader, table, wanted, rows_at_once)
     with _told_plainly(path), _placed_when_complete(path) as file:
         return write(file, table, blocks)
 
