@@ -32,8 +32,9 @@ def test_delay_is_not_mistaken_for_drift_and_drift_is_measured() -> None:
     assert abs(steady.over_run_mm) < 1e-12
 
 
-def test_identical_points_do_not_drift() -> None:
-    drift = drift_over_order(ORDER, SPEEDS, np.full(10, 4.0))
+@pytest.mark.parametrize("gap_mm", [4.0, 3.9996875, 5.1234567])
+def test_identical_points_do_not_drift(gap_mm: float) -> None:
+    drift = drift_over_order(ORDER, SPEEDS, gap_mm - 0.0013 * SPEEDS)
 
     assert not drift.significant
 
