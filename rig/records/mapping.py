@@ -49,7 +49,8 @@ def time_text(time: datetime) -> str:
     """
     if time.tzinfo is None:
         raise ValueError("a time in the records needs a time zone")
-    return time.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    utc = time.astimezone(UTC).replace(tzinfo=None)
+    return f"{utc.isoformat(timespec='microseconds')}Z"
 
 
 def time_of(text: str) -> datetime:

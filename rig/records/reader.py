@@ -9,7 +9,6 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, case, func, select
 
-from rig.errors import RecordsError
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Edge, Run, Sweep
 from rig.records import schema
@@ -24,6 +23,7 @@ from rig.records.entries import (
     RunFilter,
     RunSummary,
 )
+from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
     edge_of,
@@ -59,10 +59,7 @@ class Reader:
         with self._store.reading() as connection:
             found = _load_runs(connection, [run_id])
         if not found:
-            raise RecordsError(
-                f"no run {run_id} is in the records {self._store.where}",
-                hint="`gapsweep results` lists the runs",
-            )
+            raise not_on_record("run", run_id, self._store.where)
         return found[0]
 
     def runs(self, wanted: RunFilter = EVERY_RUN) -> list[RunSummary]:
@@ -93,7 +90,7 @@ class Reader:
                 select(runs.c.edges_checksum).where(runs.c.run_id == run_id)
             )
             if stored is None:
-                raise RecordsError(f"no run {run_id} is in the records")
+                raise not_on_record("run", run_id, self._store.where)
             computed = checksum_of_lines(stored_edge_lines(connection, run_id))
         return EdgesCheck(run_id=run_id, stored=stored, computed=computed)
 
@@ -135,10 +132,7 @@ class Reader:
         with self._store.reading() as connection:
             found = _load_plans(connection, query)
         if not found:
-            raise RecordsError(
-                f"no plan {plan_id} is in the records {self._store.where}",
-                hint="give the same --records as when the plan began",
-            )
+            raise not_on_record("plan", plan_id, self._store.where)
         return found[0]
 
     def plan_progress(self, plan_id: str) -> list[ItemProgress]:

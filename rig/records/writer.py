@@ -12,12 +12,12 @@ from typing import cast
 
 from sqlalchemy import update
 
-from rig.errors import RecordsError
 from rig.model.figures import RunFigures
 from rig.model.sweeps import RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import checksum_of_lines
 from rig.records.entries import PlanEntry, PlanState
+from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
     edge_rows,
@@ -80,7 +80,7 @@ class Writer:
                 .values(state=state.value)
             )
             if changed.rowcount == 0:
-                raise RecordsError(f"no plan {plan_id} is in the records")
+                raise not_on_record("plan", plan_id, self._store.where)
 
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""
@@ -133,7 +133,7 @@ class Writer:
                 )
             )
             if changed.rowcount == 0:
-                raise RecordsError(f"no run {run_id} is in the records")
+                raise not_on_record("run", run_id, self._store.where)
         return checksum
 
     def add_figures(

@@ -6,6 +6,7 @@ import os
 import random
 import signal
 import subprocess
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -13,7 +14,8 @@ from types import ModuleType
 
 import pytest
 
-from rig.records import Reader, RunFilter, Store, open_records, schema
+from rig.errors import RecordsError
+from rig.records import Reader, RunFilter, Store, Writer, open_records, schema
 from rig.records.mapping import header_row
 
 KILLS = 40
@@ -78,16 +80,53 @@ def test_two_processes_write_to_one_file_at_once(
     samples: ModuleType,
     start_process: Callable[..., subprocess.Popen[str]],
 ) -> None:
-    writers = [start_process("write", path, run, 150) for run in (0, 1)]
+    writers = [start_process("write", path, first, 50) for first in (0, 1000)]
 
     for writer in writers:
         writer.communicate(timeout=60)
 
     assert [writer.returncode for writer in writers] == [0, 0]
-    wanted = tuple(samples.sweep(index) for index in range(150))
+    wanted = tuple(samples.sweep(index) for index in range(3))
     with open_records(path) as store:
-        for run in (0, 1):
-            assert Reader(store).run(samples.header(run).run_id).sweeps == wanted
+        runs = list(Reader(store).iter_runs())
+    assert len(runs) == 100
+    assert all(run.sweeps == wanted and run.ended_at for run in runs)
+
+
+def test_two_threads_share_one_store(
+    store: Store, writer: Writer, reader: Reader, samples: ModuleType
+) -> None:
+    header = samples.header()
+    writer.begin_run(header)
+
+    def write() -> None:
+        for index in range(100):
+            writer.add_sweep(header.run_id, samples.sweep(index))
+
+    thread = threading.Thread(target=write)
+    thread.start()
+    seen = [0]
+    while seen[-1] < 100:
+        alive = thread.is_alive()
+        sweeps = reader.run(header.run_id).sweeps
+        assert sweeps == tuple(samples.sweep(index) for index in range(len(sweeps)))
+        seen.append(len(sweeps))
+        assert alive or seen[-1] == 100
+    thread.join()
+
+    assert seen == sorted(seen)
+
+
+def test_a_writer_takes_the_lock_before_it_reads(
+    store: Store, path: Path, samples: ModuleType
+) -> None:
+    # Else what it read might be outdated when it writes, and SQLite refuses then
+    with (
+        open_records(path, lock_wait_s=0.05) as other,
+        store.writing(),
+        pytest.raises(RecordsError, match="another program is holding"),
+    ):
+        Writer(other).begin_run(samples.header())
 
 
 def test_a_reader_is_not_held_up_by_a_writer_and_sees_what_is_committed(

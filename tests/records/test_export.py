@@ -261,7 +261,7 @@ def test_memory_does_not_grow_with_the_records(
         for number in numbers:
             header = samples.header(number)
             writer.begin_run(header)
-            writer.add_sweep(header.run_id, samples.sweep(0, edges=50))
+            writer.add_sweep(header.run_id, samples.sweep(0, edges=30))
 
     add_runs(range(60))
     peak_bytes()  # what the first export leaves in caches is no growth

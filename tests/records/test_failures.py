@@ -6,8 +6,9 @@ import os
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Callable
-from contextlib import closing
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import ModuleType
 
@@ -183,23 +184,51 @@ def test_records_on_a_medium_that_cannot_be_written(
     assert str(new) in str(the_failure(lambda: open_records(new)))
 
 
-def test_a_file_without_the_right_to_write(path: Path, samples: ModuleType) -> None:
-    if os.geteuid() == 0:
-        pytest.skip("root may write everywhere")
-    header = samples.header()
+@pytest.fixture
+def open_folder() -> Iterator[Path]:
+    """A folder that every user may read; those of pytest are for one user only."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o755)
+        yield folder
+        folder.chmod(0o755)
+
+
+@contextmanager
+def without_rights(folder: Path) -> Iterator[None]:
+    """Take the right to write from a folder and its files, even for root."""
+    for path in (*folder.iterdir(), folder):
+        path.chmod(0o555 if path.is_dir() else 0o444)
+    user = os.geteuid()
+    if user == 0:
+        os.seteuid(65_534)  # the user who owns nothing, by custom
+    try:
+        yield
+    finally:
+        os.seteuid(user)
+
+
+def test_a_file_and_a_folder_without_the_right_to_write(
+    open_folder: Path, samples: ModuleType
+) -> None:
+    path, header = open_folder / "measured.sqlite", samples.header()
     with open_records(path) as store:
         Writer(store).begin_run(header)
-    path.chmod(0o444)
-    path.parent.chmod(0o555)
+    new = open_folder / "new.sqlite"
 
     def write() -> None:
         with open_records(path) as store:
             Writer(store).add_sweep(header.run_id, samples.sweep(0))
 
-    try:
+    with without_rights(open_folder):
         assert str(path) in str(the_failure(write))
-    finally:
-        path.parent.chmod(0o755)
+        assert f"the records {new} cannot be opened" in str(
+            the_failure(lambda: open_records(new))
+        )
+
+    assert not new.exists()
+    with open_records(path, read_only=True) as store:
+        assert Reader(store).run(header.run_id).sweeps == ()
 
 
 def test_a_full_database_keeps_every_finished_sweep(

@@ -1,7 +1,7 @@
 """Writes sweeps until it is told otherwise; for tests that kill or starve it.
 
 python writing_process.py nursery FILE EDGES     a child for each line read
-python writing_process.py write FILE RUN COUNT   so many sweeps of one run
+python writing_process.py write FILE FIRST COUNT  so many short runs
 python writing_process.py limited FILE BYTES     until no file may grow
 """
 
@@ -46,12 +46,15 @@ def nursery(path: Path, edges: int) -> None:
         say("dead", child)
 
 
-def write(path: Path, run: int, count: int) -> None:
+def write(path: Path, first: int, count: int) -> None:
     with open_records(path) as store:
-        writer, header = Writer(store), samples.header(run)
-        writer.begin_run(header)
-        for index in range(count):
-            writer.add_sweep(header.run_id, samples.sweep(index))
+        writer = Writer(store)
+        for number in range(first, first + count):
+            header = samples.header(number)
+            writer.begin_run(header)
+            for index in range(3):
+                writer.add_sweep(header.run_id, samples.sweep(index))
+            writer.end_run(header.run_id, ended_at=samples.NOON)
 
 
 def limited(path: Path, size_limit: int) -> None:
@@ -72,7 +75,7 @@ if __name__ == "__main__":
     match sys.argv[1:]:
         case ["nursery", path, edges]:
             nursery(Path(path), int(edges))
-        case ["write", path, run, count]:
-            write(Path(path), int(run), int(count))
+        case ["write", path, first, count]:
+            write(Path(path), int(first), int(count))
         case ["limited", path, size_limit]:
             limited(Path(path), int(size_limit))
