@@ -76,8 +76,8 @@ class SweepEnded:
 
     Attributes:
         sweep: The sweep.
-        operate_mm: Its operate point as logged; None for a void one.
-        release_mm: Its release point as logged less backlash; None for a void one.
+        operate_mm: Its operate point, delay still in it; None if it has none.
+        release_mm: Its release point, delay still in it; None if it has none.
         good: Good sweeps so far.
         wanted: Good sweeps asked for.
     """

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from rig.analysis.figures import run_figures
-from rig.analysis.points import operate_gap_mm, release_gap_mm
+from rig.analysis.sweep_points import points_of
 from rig.errors import BenchError, InputError
 from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
@@ -218,7 +218,7 @@ def _sweeps(
         sweep = shuttle.sweep(len(run.sweeps), speed_mm_s, len(run.conditions) - 1)
         writer.add_sweep(run.header.run_id, sweep)
         run = replace(run, sweeps=(*run.sweeps, sweep))
-        tell(_told(sweep, bench, _good(run), order.sweeps))
+        tell(_told(sweep, run.conditions[-1], _good(run), order.sweeps))
         if not sweep.void:
             voids = 0
             continue
@@ -234,23 +234,8 @@ def _sweeps(
     return run
 
 
-def _told(sweep: Sweep, bench: Bench, good: int, wanted: int) -> SweepEnded:
-    operate_mm = release_mm = None
-    if not sweep.void and sweep.operate is not None and sweep.release is not None:
-        datum, scale = bench.datum.position_steps, bench.axis.steps_per_mm
-        operate_mm = float(
-            operate_gap_mm(
-                [sweep.operate.position_steps], datum_steps=datum, steps_per_mm=scale
-            )[0]
-        )
-        release_mm = float(
-            release_gap_mm(
-                [sweep.release.position_steps],
-                datum_steps=datum,
-                steps_per_mm=scale,
-                backlash_mm=bench.backlash.value_mm,
-            )[0]
-        )
+def _told(sweep: Sweep, conditions: Conditions, good: int, wanted: int) -> SweepEnded:
+    operate_mm, release_mm = points_of(sweep, conditions)
     return SweepEnded(
         sweep=sweep,
         operate_mm=operate_mm,
