@@ -62,13 +62,18 @@ def mean_early_mm(rng: np.random.Generator, sigma_mm: Array) -> Array:
     return np.asarray(smooth(sigma_mm))
 
 
-def draw(seed: int, *, sigma_um: tuple[float, float] = (1.0, 10.0)) -> Drawn:
+def draw(
+    seed: int,
+    *,
+    sigma_um: tuple[float, float] = (1.0, 10.0),
+    longest_delay_s: float = 0.010,
+) -> Drawn:
     rng = np.random.default_rng(seed)
     noisy = sigma_um[1] > 0.0
     sigma = rng.uniform(*sigma_um, RUNS) * 1e-3
     early = mean_early_mm(rng, sigma) if noisy else np.zeros(RUNS)
     backlash = rng.uniform(0.0, 0.1, RUNS)
-    tau_on, tau_off = rng.uniform(0.0, 0.010, (2, RUNS))
+    tau_on, tau_off = rng.uniform(0.0, longest_delay_s, (2, RUNS))
     operate = rng.uniform(2.0, 8.0, RUNS)
     release = operate + rng.uniform(0.3, 1.0, RUNS)
     probe, touch, lost, screw = 0.002, 0.0005, 0.0007, 0.001
@@ -203,6 +208,19 @@ def test_the_latch_correction_is_needed_and_has_the_right_sign() -> None:
     # Off by half a step, or by one in the travel, if the correction is left out
     assert abs(on.mean()) < 0.05 * STEP_MM
     assert abs(travel.mean()) < 0.1 * STEP_MM
+
+
+def test_without_any_delay_the_latch_correction_stays_away() -> None:
+    prompt = draw(9, sigma_um=(0.0, 0.0), longest_delay_s=0.0)
+
+    found = run_quantities(
+        prompt.operate_steps, prompt.release_steps, SPEEDS, prompt.knowns
+    )
+
+    on = found.operate.value - prompt.operate_mm
+    off = found.release.value - prompt.release_mm
+    assert abs(on.mean()) < 0.05 * STEP_MM
+    assert abs(off.mean()) < 0.05 * STEP_MM
 
 
 def test_without_noise_the_step_alone_is_still_covered() -> None:

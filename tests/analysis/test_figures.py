@@ -79,6 +79,38 @@ def test_expanded_uncertainty_can_be_recomputed_from_the_budget(make_run) -> Non
         assert figure.expanded_uncertainty == pytest.approx(expected, rel=1e-12)
 
 
+def test_sensitivities_of_the_percent_are_its_derivatives(make_run) -> None:
+    run = make_run(OPERATE, RELEASE, SPEEDS)
+    arrays = run_arrays(usable_sweeps(run))
+    knowns = knowns_of(run.header.conditions, run.header.sensor)
+    shift_steps, shift_mm = 0.01, 0.01 / 1600.0
+
+    def percent(on: float, off: float, datum: float, lost: float) -> float:
+        moved = replace(
+            knowns,
+            datum_steps=knowns.datum_steps + datum,
+            backlash_mm=knowns.backlash_mm + lost,
+        )
+        found = run_quantities(arrays[0] + on, arrays[1] + off, arrays[2], moved)
+        return float(found.differential_travel_percent.value)
+
+    rest = percent(0.0, 0.0, 0.0, 0.0)
+    derivatives = {
+        "touch-off scatter": percent(0.0, 0.0, shift_steps, 0.0),
+        "backlash": percent(0.0, 0.0, 0.0, shift_mm),
+        "step grid, operate": percent(shift_steps, 0.0, 0.0, 0.0),
+        "step grid, release": percent(0.0, shift_steps, 0.0, 0.0),
+    }
+    budget = run_figures(run).differential_travel_percent.budget
+    for name, moved in derivatives.items():
+        lines = [c for c in budget if c.name.startswith(name)]
+
+        assert len(lines) == 1
+        assert abs(lines[0].sensitivity) == pytest.approx(
+            abs(moved - rest) / shift_mm, rel=1e-4
+        )
+
+
 def test_zero_error_of_the_datum_does_not_enter_differential_travel(make_run) -> None:
     exact = run_figures(make_run(OPERATE, RELEASE, SPEEDS, probe_mm=0.0))
     vague = run_figures(make_run(OPERATE, RELEASE, SPEEDS, probe_mm=0.5))
