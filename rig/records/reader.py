@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, case, func, select
 
-from rig.model.figures import RunFigures
+from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Edge, Run, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
@@ -260,13 +260,18 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
 def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
     table, figures = schema.computations, schema.figures
     heads = connection.execute(query.order_by(table.c.computation_id)).mappings().all()
+    ids = [head["computation_id"] for head in heads]
+    by_id: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
+    for start in range(0, len(ids), _IDS_AT_ONCE):
+        rows = select(figures).where(
+            figures.c.computation_id.in_(ids[start : start + _IDS_AT_ONCE])
+        )
+        for row in connection.execute(rows).mappings():
+            by_id[row["computation_id"]][row["name"]] = figure_of(row)
     found = []
     for head in heads:
-        rows = connection.execute(
-            select(figures).where(figures.c.computation_id == head["computation_id"])
-        ).mappings()
         by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)
-        by_name |= {row["name"]: figure_of(row) for row in rows}
+        by_name |= by_id[head["computation_id"]]
         found.append(
             Computation(
                 run_id=head["run_id"],
