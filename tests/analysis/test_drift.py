@@ -32,11 +32,16 @@ def test_delay_is_not_mistaken_for_drift_and_drift_is_measured() -> None:
     assert abs(steady.over_run_mm) < 1e-12
 
 
-@pytest.mark.parametrize("gap_mm", [4.0, 3.9996875, 5.1234567])
-def test_identical_points_do_not_drift(gap_mm: float) -> None:
-    drift = drift_over_order(ORDER, SPEEDS, gap_mm - 0.0013 * SPEEDS)
+def test_identical_points_do_not_drift() -> None:
+    gaps = np.random.default_rng(2).uniform(1.0, 9.0, 300)
 
-    assert not drift.significant
+    called = [
+        drift_over_order(ORDER, SPEEDS, gap - 0.0013 * SPEEDS).significant
+        for gap in gaps
+    ]
+
+    # Rounding leaves trends of 1e-16 mm, some of them well beyond chance
+    assert not any(called)
 
 
 @pytest.mark.parametrize(
