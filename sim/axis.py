@@ -9,11 +9,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-import numpy.typing as npt
-
-FloatArray = npt.NDArray[np.float64]
-
 # A pulse is taken as given this small part of a step early, so that an instant
 # that falls on a pulse by arithmetic counts it whatever the rounding.
 _TIE_STEPS: Final = 1e-6
@@ -60,20 +55,16 @@ class Profile:
         return self.seconds_at(float(self.steps))
 
     def seconds_at(self, steps: float) -> float:
-        """Return when the motion has gone so many steps."""
-        return float(self.pulse_seconds(np.array([steps]))[0])
-
-    def pulse_seconds(self, steps: FloatArray) -> FloatArray:
-        """Return when the motion has gone so many steps, each from 0 to `steps`."""
+        """Return when the motion has gone so many steps, from 0 to `steps`."""
         acceleration = self.acceleration_steps_s2
         if acceleration is None or self.steps == 0:
             return steps / self.speed_steps_s
         ramp, peak = self.ramp_steps, self.peak_steps_s
-        rising = np.sqrt(2.0 * np.minimum(steps, ramp) / acceleration)
-        level = np.clip(steps - ramp, 0.0, self.steps - 2.0 * ramp) / peak
-        left = np.clip(self.steps - steps, 0.0, ramp)
-        falling = peak / acceleration - np.sqrt(2.0 * left / acceleration)
-        return np.asarray(rising + level + falling, dtype=np.float64)
+        rising = math.sqrt(2.0 * min(steps, ramp) / acceleration)
+        level = min(max(steps - ramp, 0.0), self.steps - 2.0 * ramp) / peak
+        left = min(max(self.steps - steps, 0.0), ramp)
+        falling = peak / acceleration - math.sqrt(2.0 * left / acceleration)
+        return rising + level + falling
 
     def steps_at(self, seconds: float) -> float:
         """Return how far the motion has gone, 0 before it began."""

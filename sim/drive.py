@@ -90,6 +90,8 @@ class Drive:
         self.last_pulse_us = 0
         self._running: _Running | None = None
         self._delayed: deque[tuple[float, bool]] = deque()
+        self._due_us: int | None = None
+        self._due_known = False
 
     @property
     def moving(self) -> bool:
@@ -104,6 +106,7 @@ class Drive:
             direction=direction, order=order, leg=leg, time_s=now_us * 1e-6
         )
         self.last_pulse_us = now_us
+        self._due_known = False
         self._running = _Running(
             stretch=stretch,
             profile=profile,
@@ -115,6 +118,7 @@ class Drive:
     def end_after(self, steps: int, time_us: int) -> None:
         """End the stretch after so many steps, or as soon as the ramp allows."""
         running = self._require()
+        self._due_known = False
         running.profile = running.profile.ended_at(steps, running.seconds(time_us))
 
     def stop(self, now_us: int) -> None:
@@ -132,6 +136,7 @@ class Drive:
 
     def cut_supply(self, now_us: int) -> None:
         """Take the supply from the sensor: its output falls at once."""
+        self._due_known = False
         self.bench.supplied = False
         self._delayed.clear()
         if self.output_level:
@@ -139,23 +144,29 @@ class Drive:
 
     def forget_delayed(self) -> None:
         """Let the input show what the output is now."""
+        self._due_known = False
         self._delayed.clear()
         self.output_level = self.bench.output_level
 
     def next_us(self) -> int | None:
         """Return when the next thing happens, None if nothing will."""
+        if not self._due_known:
+            self._due_us, self._due_known = self._next_us(), True
+        return self._due_us
+
+    def _next_us(self) -> int | None:
         times = [self._delayed[0][0]] if self._delayed else []
         running = self._running
         if running is not None:
             change = self._change()
             if change is not None:
                 times.append(running.change_us(change))
-            else:
-                times.append(running.pulse_us(running.profile.steps))
+            times.append(running.pulse_us(running.profile.steps))
         return _whole_us(min(times)) if times else None
 
     def take(self) -> Happening:
         """Take what happens next; only after `next_us` told when."""
+        self._due_known = False
         running, change = self._running, self._change()
         if running is not None and change is not None:
             at_us = running.change_us(change)
@@ -211,7 +222,11 @@ class Drive:
         running = self._running
         if running is None:
             return None
-        return running.stretch.next_change(running.profile.steps)
+        last = running.profile.steps
+        if self._delayed:
+            # What comes out first may end the motion: look no further than it yet
+            last = min(last, self._gone(self._delayed[0][0]) + 1)
+        return running.stretch.next_change(last)
 
     def _gone(self, time_us: float) -> int:
         running = self._running
@@ -229,6 +244,7 @@ class Drive:
         self.count_steps = running.start_steps + running.direction * steps
         self.bench.finish(running.stretch, steps)
         self._running = None
+        self._due_known = False
 
     def _require(self) -> _Running:
         assert self._running is not None, "the axis is at rest"
