@@ -12,7 +12,6 @@ from rig.analysis.points import require_finite
 from rig.analysis.uncertainty import coverage_factor
 
 CONFIDENCE = 0.99
-NOTHING_MM = 1e-6  # a nanometre: below it a trend is rounding, not drift
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,11 +77,9 @@ def drift_over_order(
     left = rest - slope * own
     uncertainty = math.sqrt(float(left @ left) / dof / weight)
     t = abs(slope) / uncertainty if uncertainty > 0.0 else math.inf if slope else 0.0
-    over_run_mm = slope * float(np.ptp(index))
-    beyond_chance = t > float(coverage_factor(dof, CONFIDENCE))
     return Drift(
-        over_run_mm=over_run_mm,
+        over_run_mm=slope * float(np.ptp(index)),
         t=t,
         degrees_of_freedom=dof,
-        significant=beyond_chance and abs(over_run_mm) > NOTHING_MM,
+        significant=t > float(coverage_factor(dof, CONFIDENCE)),
     )

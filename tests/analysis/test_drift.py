@@ -40,7 +40,7 @@ def test_identical_points_do_not_drift() -> None:
         for gap in gaps
     ]
 
-    # Rounding leaves trends of 1e-16 mm, some of them well beyond chance
+    # Rounding leaves trends of 1e-16 mm; none may pass for drift
     assert not any(called)
 
 

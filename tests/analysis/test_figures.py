@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from rig.analysis.budget import Knowns
-from rig.analysis.figures import knowns_of, run_arrays, run_figures, usable_sweeps
+from rig.analysis.figures import run_figures
 from rig.analysis.quantities import run_quantities
+from rig.analysis.sessions import run_arrays
 from rig.errors import BenchError
 from rig.model.bench import BacklashSource
 from rig.model.figures import Figure
-from rig.model.sweeps import Edge, Run
+from rig.model.sweeps import Edge, Run, Sweep
 from rig.version import ANALYSIS_VERSION
 
 SPEEDS = [1.0, 4.0] * 5
@@ -81,8 +82,8 @@ def test_expanded_uncertainty_can_be_recomputed_from_the_budget(make_run) -> Non
 
 def test_sensitivities_of_the_percent_are_its_derivatives(make_run) -> None:
     run = make_run(OPERATE, RELEASE, SPEEDS)
-    arrays = run_arrays(usable_sweeps(run))
-    knowns = knowns_of(run.header.conditions, run.header.sensor)
+    arrays = run_arrays(run)
+    knowns = arrays.knowns
     shift_steps, shift_mm = 0.01, 0.01 / 1600.0
 
     def percent(on: float, off: float, datum: float, lost: float) -> float:
@@ -91,7 +92,12 @@ def test_sensitivities_of_the_percent_are_its_derivatives(make_run) -> None:
             datum_steps=knowns.datum_steps + datum,
             backlash_mm=knowns.backlash_mm + lost,
         )
-        found = run_quantities(arrays[0] + on, arrays[1] + off, arrays[2], moved)
+        found = run_quantities(
+            arrays.operate_steps + on,
+            arrays.release_steps + off,
+            arrays.speed_mm_s,
+            moved,
+        )
         return float(found.differential_travel_percent.value)
 
     rest = percent(0.0, 0.0, 0.0, 0.0)
@@ -235,6 +241,50 @@ def test_unchecked_home_switch_is_said(make_run) -> None:
     assert any("not touched again" in w for w in figures.warnings)
 
 
+def test_run_taken_up_again_with_a_new_datum_gives_the_same_points(make_run) -> None:
+    run = make_run(OPERATE, RELEASE, SPEEDS)
+    first = run.header.conditions
+    # After a restart the home switch is found 300 steps off, and 0.01 mm more backlash
+    later = replace(
+        first,
+        datum=replace(first.datum, position_steps=first.datum.position_steps + 300.0),
+        backlash=replace(first.backlash, value_mm=first.backlash.value_mm + 0.01),
+    )
+
+    def moved(sweep: Sweep) -> Sweep:
+        on, off = sweep.operate, sweep.release
+        on = replace(on, position_steps=on.position_steps + 300)
+        off = replace(off, position_steps=off.position_steps + 300 - 16)
+        return replace(
+            sweep, operate=on, release=off, edges=(on, off), conditions_index=1
+        )
+
+    resumed = replace(
+        run,
+        later_conditions=(later,),
+        sweeps=(*run.sweeps[:4], *map(moved, run.sweeps[4:])),
+    )
+
+    whole, parted = run_figures(run), run_figures(resumed)
+
+    assert parted.operate.value == pytest.approx(whole.operate.value, abs=1e-9)
+    assert parted.release.value == pytest.approx(whole.release.value, abs=1e-9)
+    touch = {f: f.operate.budget[1].standard_uncertainty for f in (whole, parted)}
+    # Shares 0.4 and 0.6 of two independent touch-offs
+    assert touch[parted] == pytest.approx(touch[whole] * math.hypot(0.4, 0.6))
+    assert parted.operate.budget[2] == whole.operate.budget[2]
+    assert any("under 2 datums" in w for w in parted.warnings)
+
+
+def test_run_at_two_scales_is_refused(make_run) -> None:
+    run = make_run(OPERATE, RELEASE, SPEEDS)
+    first = run.header.conditions
+    other = replace(first, axis=replace(first.axis, steps_per_mm=800.0))
+
+    with pytest.raises(BenchError, match="two scales"):
+        run_figures(replace(run, later_conditions=(other,)))
+
+
 def test_drifting_run_is_said(make_run) -> None:
     on = [o - 5 * i for i, o in enumerate(OPERATE)]
 
@@ -293,14 +343,13 @@ def test_many_runs_at_once_give_what_each_gives_alone(make_run) -> None:
         make_run(list(np.roll(OPERATE, 2 * k)), list(np.roll(RELEASE, 2 * k)), SPEEDS)
         for k in range(5)
     ]
-    arrays = [run_arrays(usable_sweeps(run)) for run in runs]
-    knowns = knowns_of(runs[0].header.conditions, runs[0].header.sensor)
+    arrays = [run_arrays(run) for run in runs]
 
     together = run_quantities(
-        np.stack([a[0] for a in arrays]),
-        np.stack([a[1] for a in arrays]),
-        arrays[0][2],
-        knowns,
+        np.stack([a.operate_steps for a in arrays]),
+        np.stack([a.release_steps for a in arrays]),
+        arrays[0].speed_mm_s,
+        arrays[0].knowns,
     )
 
     expanded = together.differential_travel.expanded().expanded_uncertainty
@@ -311,10 +360,7 @@ def test_many_runs_at_once_give_what_each_gives_alone(make_run) -> None:
 
 
 def test_numbers_that_are_none_are_refused(make_run) -> None:
-    knowns = knowns_of(
-        make_run([1], [1], [1.0]).header.conditions,
-        make_run([1], [1], [1.0]).header.sensor,
-    )
+    knowns = run_arrays(make_run([1], [1], [1.0])).knowns
 
     with pytest.raises(ValueError, match="not a finite number"):
         run_quantities([1.0, math.nan], [1.0, 2.0], [1.0, 4.0], knowns)
