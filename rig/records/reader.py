@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, case, func, select
 
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Edge, Run, Sweep
+from rig.model.sweeps import Conditions, Edge, Run, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
 from rig.records.entries import (
@@ -26,6 +26,7 @@ from rig.records.entries import (
 from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
+    conditions_of,
     edge_of,
     figure_of,
     header_of,
@@ -240,6 +241,15 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
     for row in connection.execute(sweep_query).mappings():
         own = tuple(edges_of[row["run_id"], row["sweep_index"]])
         sweeps_of[row["run_id"]].append(sweep_of(row, own))
+    later = schema.run_conditions
+    later_of: defaultdict[str, list[Conditions]] = defaultdict(list)
+    later_query = (
+        select(later)
+        .where(later.c.run_id.in_(run_ids))
+        .order_by(later.c.run_id, later.c.conditions_index)
+    )
+    for row in connection.execute(later_query).mappings():
+        later_of[row["run_id"]].append(conditions_of(row["conditions"]))
     run_query = (
         select(runs)
         .where(runs.c.run_id.in_(run_ids))
@@ -252,6 +262,7 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
             void=row["void"],
             ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
             home_shift_steps=row["home_shift_steps"],
+            later_conditions=tuple(later_of[row["run_id"]]),
         )
         for row in connection.execute(run_query).mappings()
     ]

@@ -14,6 +14,7 @@ import pandas as pd
 import pyarrow.parquet as pq
 import pytest
 
+from rig.analysis.sweep_points import points_of_run
 from rig.errors import RecordsError
 from rig.records import Reader, RunFilter, Writer
 from rig.records.export import (
@@ -64,7 +65,9 @@ def folder(tmp_path: Path) -> Path:
 def test_every_table_says_whether_it_is_simulated(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    paths = export_all(reader, folder, file_format=ExportFormat.CSV)
+    paths = export_all(
+        reader, folder, points=points_of_run, file_format=ExportFormat.CSV
+    )
 
     assert sorted(path.name for path in folder.iterdir()) == [
         "edges.csv",
@@ -82,7 +85,7 @@ def test_every_table_says_whether_it_is_simulated(
 def test_numbers_and_times_in_csv_are_exact(
     reader: Reader, two_runs: list[str], folder: Path, samples: ModuleType
 ) -> None:
-    export_all(reader, folder, file_format=ExportFormat.CSV)
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
 
     (run, _) = read_csv(folder / "runs.csv")
     assert float(run["axis_standard_uncertainty_mm"]) == 0.1 + 0.2
@@ -103,7 +106,7 @@ def test_numbers_and_times_in_csv_are_exact(
 def test_figures_are_the_latest_with_their_uncertainty_or_why_none(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, file_format=ExportFormat.CSV)
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
 
     figures = {row["figure"]: row for row in read_csv(folder / "figures.csv")}
 
@@ -130,7 +133,7 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
     writer.begin_run(samples.header(conditions=samples.conditions(note=note)))
 
     for file_format in ExportFormat:
-        export_all(reader, folder, file_format=file_format)
+        export_all(reader, folder, points=points_of_run, file_format=file_format)
 
     assert read_csv(folder / "runs.csv")[0]["note"] == f"'{note}"
     assert json.loads((folder / "runs.json").read_text())[0]["note"] == note
@@ -140,7 +143,7 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
 def test_a_minus_before_a_number_is_no_formula(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, file_format=ExportFormat.CSV)
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
 
     assert read_csv(folder / "runs.csv")[0]["plan_item"] == "-1"
     assert read_csv(folder / "runs.csv")[1]["sensor"] == f"'{FORMULA}"
@@ -152,15 +155,21 @@ def test_json_and_parquet_and_frames_hold_the_same(
 ) -> None:
     as_json, as_parquet = tmp_path / "t.json", tmp_path / "t.parquet"
 
-    count = export_table(reader, table, as_json, file_format=ExportFormat.JSON)
+    count = export_table(
+        reader, table, as_json, points=points_of_run, file_format=ExportFormat.JSON
+    )
     assert count == export_table(
-        reader, table, as_parquet, file_format=ExportFormat.PARQUET
+        reader,
+        table,
+        as_parquet,
+        points=points_of_run,
+        file_format=ExportFormat.PARQUET,
     )
 
     columns = COLUMNS[table]
     records = json.loads(as_json.read_text(encoding="utf-8"))
     rows = pq.read_table(as_parquet).to_pylist()
-    frame = pd.concat(iter_frames(reader, table))
+    frame = pd.concat(iter_frames(reader, table, points=points_of_run))
     assert count == len(records) == len(rows) == len(frame) > 0
     assert list(frame.columns) == list(records[0]) == list(rows[0]) == list(columns)
     for record, row, framed in zip(
@@ -188,6 +197,7 @@ def test_what_is_in_the_files_can_be_chosen(
         reader,
         ExportTable.EDGES,
         path,
+        points=points_of_run,
         file_format=ExportFormat.CSV,
         wanted=RunFilter(simulated=False),
     )
@@ -202,7 +212,10 @@ def test_empty_records_give_empty_tables_with_their_columns(
 ) -> None:
     path = tmp_path / "empty"
 
-    assert export_table(reader, table, path, file_format=file_format) == 0
+    assert (
+        export_table(reader, table, path, points=points_of_run, file_format=file_format)
+        == 0
+    )
 
     match file_format:
         case ExportFormat.CSV:
@@ -213,7 +226,7 @@ def test_empty_records_give_empty_tables_with_their_columns(
             assert json.loads(path.read_text()) == []
             return
     assert names == list(COLUMNS[table])
-    (frame,) = iter_frames(reader, table)
+    (frame,) = iter_frames(reader, table, points=points_of_run)
     assert list(frame.columns) == names
 
 
@@ -234,7 +247,9 @@ def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
 
 
 def test_frames_are_of_bounded_length(reader: Reader, two_runs: list[str]) -> None:
-    frames = list(iter_frames(reader, ExportTable.EDGES, rows_at_once=5))
+    frames = list(
+        iter_frames(reader, ExportTable.EDGES, points=points_of_run, rows_at_once=5)
+    )
 
     assert [len(frame) for frame in frames] == [5, 5, 2]
     assert all((frame.dtypes == frames[0].dtypes).all() for frame in frames)
@@ -250,6 +265,7 @@ def test_memory_does_not_grow_with_the_records(
                 reader,
                 ExportTable.EDGES,
                 tmp_path / "edges.csv",
+                points=points_of_run,
                 file_format=ExportFormat.CSV,
                 rows_at_once=500,
             )
@@ -279,6 +295,7 @@ def test_a_folder_that_is_not_there_is_told_and_nothing_is_left(
             reader,
             ExportTable.RUNS,
             tmp_path / "no such folder" / "runs.csv",
+            points=points_of_run,
             file_format=ExportFormat.CSV,
         )
 
@@ -297,7 +314,13 @@ def test_a_full_disk_leaves_the_earlier_export_as_it_was(
 
     for file_format in ExportFormat:
         with pytest.raises(RecordsError, match="no space left"):
-            export_table(reader, ExportTable.EDGES, path, file_format=file_format)
+            export_table(
+                reader,
+                ExportTable.EDGES,
+                path,
+                points=points_of_run,
+                file_format=file_format,
+            )
 
         assert path.read_text() == "earlier"
         names = {file.name for file in small_disk.iterdir()}
