@@ -40,6 +40,7 @@ def run_warnings(
     return (
         *_about_the_run(run, sweeps),
         *_about_the_corrections(run, sweeps),
+        *_about_the_delay(run, sweeps),
         *_about_the_noise(quantities),
         *_about_drift(arrays),
     )
@@ -106,9 +107,13 @@ def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
             "Backlash was not measured: it is in the release point and in the"
             f" differential travel in full{stated}."
         )
+    return found
+
+
+def _about_the_delay(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
     speeds = {round(s.speed_mm_s, 9) for s in sweeps}
     if len(speeds) > 1:
-        return found
+        return []
     speed = next(iter(speeds))
     frequency = run.header.sensor.switching_frequency_hz
     bound = (
@@ -116,12 +121,11 @@ def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
         if frequency is not None
         else "no bound on it is known, and the uncertainty leaves it out"
     )
-    found.append(
+    return [
         f"All sweeps ran at {speed:g} mm/s, so the switching delay is not removed: the"
         " operate point reads small, the release point and the differential travel read"
         f" large; {bound}."
-    )
-    return found
+    ]
 
 
 def _about_the_noise(q: RunQuantities) -> list[str]:
