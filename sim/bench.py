@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from sim.faults import DRIFT_TIME_S, NO_FAULTS, Faults
+from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
 from sim.targets import SimTarget
@@ -241,10 +241,10 @@ class Bench:
         ratio = self._faults.get("chatter")
         if ratio is None:
             return sensor
-        noise = sensor.noise_signal
-        if noise == 0.0:
-            raise ValueError("fault chatter needs a sensor with noise")
-        return replace(sensor, hysteresis=min(0.9, ratio * noise))
+        sensor = replace(sensor, noise_sigma_mm=CHATTER_NOISE * sensor.noise_sigma_mm)
+        if sensor.noise_sigma_mm == 0.0:
+            raise ValueError("the fault chatter needs a sensor with noise")
+        return replace(sensor, hysteresis=min(0.9, ratio * sensor.noise_signal))
 
     def _setup(
         self, direction: int, order: int, leg: int, time_s: float, lost: int

@@ -90,7 +90,7 @@ _MODES = (
     FaultMode(name="sensor_on", does="the sensor is always operated"),
     FaultMode(
         name="chatter",
-        does="the sensor's hysteresis is small against its noise",
+        does="the sensor has ten times its noise, and little hysteresis against it",
         figure="hysteresis over the noise of one look",
         default=1.0,
         low=0.01,
@@ -119,6 +119,7 @@ _MODES = (
 MODES: Mapping[str, FaultMode] = MappingProxyType({mode.name: mode for mode in _MODES})
 
 DRIFT_TIME_S: Final = 300.0
+CHATTER_NOISE: Final = 10.0  # times the sensor's own
 NEW_MAJOR: Final = 9
 
 

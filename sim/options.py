@@ -16,6 +16,7 @@ from sim.device import Controller
 from sim.faults import NO_FAULTS, Faults, read_faults
 from sim.presets import SENSORS, TARGETS
 from sim.sensors.response import SimSensor
+from sim.targets import SimTarget
 from sim.traits import Traits
 
 # Limits of the simulated axis; per mm, so that another scale keeps the machine.
@@ -162,14 +163,24 @@ def read_options(words: Mapping[str, str]) -> SimOptions:
             raise ValueError(
                 f"simulated rig: option {name} is {text!r}, but should be {exc}"
             ) from None
-    return SimOptions(**values)
+    options = SimOptions(**values)
+    if "chatter" in options.fault and options.noise_um == 0.0:
+        raise ValueError(
+            "simulated rig: option noise_um is '0', but should be above 0 for the"
+            " fault chatter"
+        )
+    return options
 
 
 def build(options: SimOptions) -> Controller:
     """Return a controller with the machine that the options describe."""
-    bench = Bench(
-        _machine(options), _mounting(options), seed=options.seed, faults=options.fault
+    mounting = mounting_for(
+        options,
+        SENSORS[options.sensor],
+        TARGETS[options.target],
+        normally_closed=options.output is OutputForm.NC,
     )
+    bench = Bench(_machine(options), mounting, seed=options.seed, faults=options.fault)
     scale = options.steps_per_mm
     traits = Traits(
         steps_per_mm=scale,
@@ -211,8 +222,14 @@ def _machine(options: SimOptions) -> Machine:
     )
 
 
-def _mounting(options: SimOptions) -> Mounting:
-    sensor: SimSensor = SENSORS[options.sensor]
+def mounting_for(
+    options: SimOptions,
+    sensor: SimSensor,
+    target: SimTarget,
+    *,
+    normally_closed: bool,
+) -> Mounting:
+    """Return a mounting of this sensor and target, spoilt as the options say."""
     sensor = replace(
         sensor, threshold_factor=sensor.threshold_factor / options.sensitivity
     )
@@ -223,7 +240,7 @@ def _mounting(options: SimOptions) -> Mounting:
         sensor = replace(sensor, noise_sigma_mm=options.noise_um * 1e-3)
     return Mounting(
         sensor=sensor,
-        target=TARGETS[options.target],
-        normally_closed=options.output is OutputForm.NC,
+        target=target,
+        normally_closed=normally_closed,
         offset_sigma_mm=options.offset_um * 1e-3,
     )

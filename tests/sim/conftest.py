@@ -57,21 +57,21 @@ class Host:
 
     def until_rest(self, seconds: float = 200.0, period_s: float = 0.1) -> RestNotice:
         """Keep the link alive until the next rest."""
-        before = len(self.notices(RestNotice))
         for _ in range(round(seconds / period_s)):
-            if len(self.notices(RestNotice)) > before:
-                return self.notices(RestNotice)[-1]
+            first = len(self.heard)
             self.ask("q0 look", seconds=period_s)
+            rests = [m for m in self.heard[first:] if isinstance(m, RestNotice)]
+            if rests:
+                return rests[-1]
         raise AssertionError("the axis did not come to rest")
 
     def order(self, body: str) -> RestNotice:
         """Give a motion order and wait for its end."""
-        before = len(self.notices(RestNotice))
+        first = len(self.heard)
         answer = self.ask(body)
         assert b"&a" in answer, answer
-        if len(self.notices(RestNotice)) > before:
-            return self.notices(RestNotice)[-1]
-        return self.until_rest()
+        rests = [m for m in self.heard[first:] if isinstance(m, RestNotice)]
+        return rests[-1] if rests else self.until_rest()
 
     def edges(self, source: str = "out") -> list[EdgeNotice]:
         return [e for e in self.notices(EdgeNotice) if e.source == source]
