@@ -7,6 +7,7 @@ import os
 import select
 import shutil
 import subprocess
+import sys
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,15 @@ FLAGS = (
     "--remote-debugging-pipe",
 )
 PATIENCE_S = 60.0
+# The browser takes orders on descriptor 3 and answers on 4; above 9 neither is lost
+LAUNCH = """
+import fcntl, os, sys
+ends = [fcntl.fcntl(int(end), fcntl.F_DUPFD, 10) for end in sys.argv[1:3]]
+for number, end in enumerate(ends, start=3):
+    os.dup2(end, number)
+    os.close(end)
+os.execv(sys.argv[3], sys.argv[3:])
+"""
 
 
 class Chromium:
@@ -35,13 +45,13 @@ class Chromium:
         self._profile = tempfile.mkdtemp(prefix="report-chromium-")
         orders_out, self._orders = os.pipe()
         self._answers, answers_in = os.pipe()
-        # The browser takes orders on descriptor 3 and answers on 4
         self._process = subprocess.Popen(
             [
-                "/bin/sh",
+                sys.executable,
                 "-c",
-                f'exec "$@" 3<&{orders_out} 4>&{answers_in}',
-                "sh",
+                LAUNCH,
+                str(orders_out),
+                str(answers_in),
                 CHROMIUM,
                 *FLAGS,
                 f"--user-data-dir={self._profile}",
@@ -57,14 +67,13 @@ class Chromium:
         self._number = 0
         self._session: str | None = None
         self.events: list[dict[str, Any]] = []
-        target = self.ask("Target.createTarget", url="about:blank")["targetId"]
-        self._session = self.ask(
-            "Target.attachToTarget", targetId=target, flatten=True
-        )["sessionId"]
-        for domain in ("Page", "Network", "Log", "Runtime"):
-            self.ask(f"{domain}.enable")
 
     def __enter__(self) -> Chromium:
+        try:
+            self._attach()
+        except BaseException:
+            self._end()
+            raise
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -73,12 +82,22 @@ class Chromium:
             self.ask("Browser.close")
             self._process.wait(PATIENCE_S)
         finally:
-            if self._process.poll() is None:
-                self._process.kill()
-                self._process.wait()
-            os.close(self._orders)
-            os.close(self._answers)
-            shutil.rmtree(self._profile, ignore_errors=True)
+            self._end()
+
+    def _end(self) -> None:
+        self._process.kill()
+        self._process.wait()
+        os.close(self._orders)
+        os.close(self._answers)
+        shutil.rmtree(self._profile, ignore_errors=True)
+
+    def _attach(self) -> None:
+        target = self.ask("Target.createTarget", url="about:blank")["targetId"]
+        self._session = self.ask(
+            "Target.attachToTarget", targetId=target, flatten=True
+        )["sessionId"]
+        for domain in ("Page", "Network", "Log", "Runtime"):
+            self.ask(f"{domain}.enable")
 
     def ask(self, method: str, **params: Any) -> dict[str, Any]:
         self._number += 1

@@ -36,7 +36,8 @@ CONTRASTS = """
   const found = [];
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walk.nextNode()) {
-    const text = walk.currentNode.textContent.trim(), e = walk.currentNode.parentElement;
+    const text = walk.currentNode.textContent.trim();
+    const e = walk.currentNode.parentElement;
     if (!text) continue;
     const style = getComputedStyle(e);
     const ink = e instanceof SVGElement ? style.fill : style.color;
