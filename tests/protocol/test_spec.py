@@ -18,9 +18,12 @@ from firmware_protocol.messages import (
     REQUESTS,
     Answer,
     ErrorCode,
+    Input,
+    LookAnswer,
     Notice,
     Refusal,
     Request,
+    Source,
 )
 from firmware_protocol.table import MessageRow, load_table
 
@@ -140,6 +143,15 @@ def test_the_session_is_one_that_could_be() -> None:
             )
 
     assert notices == list(range(notices[0], notices[0] + len(notices)))
+
+
+def test_the_output_in_the_session_changes_from_what_it_was() -> None:
+    session = code_lines(SPEC[SPEC.index("A session begins like this") :])
+    messages = [message_of(line[2:]) for line in session]
+    (look,) = (m for m in messages if isinstance(m, LookAnswer))
+    (edge,) = (m for m in messages if getattr(m, "source", "") == Source.OUT)
+
+    assert edge.level != bool(look.inputs & Input.OUT)
 
 
 @pytest.mark.parametrize("kind", ["errors", "faults", "traits", "abilities", "inputs"])
