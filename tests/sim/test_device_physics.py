@@ -257,3 +257,13 @@ def test_what_a_seed_draws_is_spread_as_it_should_be():
     assert backlash_um.mean() == pytest.approx(50.0, abs=4 * 28.9 / np.sqrt(200))
     assert backlash_um.min() >= 0.0
     assert backlash_um.max() <= 100.0
+
+
+def test_looks_left_out_because_noise_decides_nothing_change_nothing(
+    make_host, monkeypatch
+):
+    plain = positions(make_host(seed="9"))
+
+    monkeypatch.setattr("sim.stretch.NOISE_REACH", np.inf)  # leaves no look out
+
+    assert positions(make_host(seed="9")) == plain
