@@ -63,7 +63,7 @@ _AnswerType = TypeVar("_AnswerType", bound=Answer)
 Watcher = Callable[[LookAnswer | Delivery], None]
 
 
-def _nobody(_: LookAnswer | Delivery) -> None:
+def watch_nothing(_: LookAnswer | Delivery) -> None:
     """Watch nothing."""
 
 
@@ -75,7 +75,9 @@ class Link:
             screens; what is measured does not come from here.
     """
 
-    def __init__(self, transport: Transport, *, watcher: Watcher = _nobody) -> None:
+    def __init__(
+        self, transport: Transport, *, watcher: Watcher = watch_nothing
+    ) -> None:
         self.watcher = watcher
         self._transport = transport
         self._receiver = Receiver()
