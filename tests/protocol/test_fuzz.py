@@ -305,6 +305,14 @@ def test_each_damaged_line_counts_once(data: bytes, dropped: int) -> None:
     assert receiver.dropped == dropped
 
 
+@pytest.mark.parametrize("byte", sorted({*range(0x20), *range(0x7F, 0x100)} - {0x0A}))
+def test_another_byte_spoils_a_line_whose_check_fits(byte: int) -> None:
+    receiver = Receiver()
+
+    assert receiver.feed(checked(b"q1 lo%cok" % byte)) == []
+    assert receiver.dropped == 1
+
+
 @given(any_message)
 def test_no_line_holds_a_start_or_stop_byte_inside(message: LookRequest) -> None:
     line = encode(message)
