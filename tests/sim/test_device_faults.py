@@ -101,7 +101,12 @@ def test_a_sensor_that_does_not_change(make_host, fault, level):
 def test_chatter_makes_many_edges(make_host):
     host = make_host(fault="chatter").get_ready()
     host.order("q4 go 40000 1600 160000 0 0")
-    assert len(host.edges()) > 10
+    levels = [edge.level for edge in host.edges()]
+    assert len(levels) > 10
+    assert levels == [index % 2 == 0 for index in range(len(levels))]
+    # The output falls later than it rises: a short pause in it never comes out
+    times = [edge.time for edge in host.edges()]
+    assert times == sorted(set(times))
 
 
 def test_a_probe_that_never_closes_lets_the_target_press(make_host):

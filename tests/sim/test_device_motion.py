@@ -266,7 +266,21 @@ def test_the_stop_byte_drops_requests_not_yet_begun(quiet_host, make_line, stop)
 
     assert b"&a5 trait" in host.raw
     assert (b"&a6 go" in host.raw) == (not stop)
+    assert b"&x6" not in host.raw
     assert host.look().position == (0 if stop else 9)
+
+
+def test_the_stop_byte_does_not_wait_for_what_comes_behind_it(quiet_host):
+    host = quiet_host().get_ready()
+    host.ask("q4 go 40000 1600 160000 0 0")
+
+    host.controller.receive(b"#" + b"x" * 5000)
+    begun = host.controller.now_us
+    host.wait(1.0)
+
+    rest = host.notices(RestNotice)[-1]
+    assert rest.cause == "stopped"
+    assert rest.time - begun <= 87  # one byte, or the step before it came
 
 
 def test_the_stop_byte_during_home(quiet_host, make_line):

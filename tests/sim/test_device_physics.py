@@ -6,10 +6,14 @@ on - v tau, off + v tau + B, H + 2 v tau + B (derived by hand).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from sim.bench import Purpose, stream
 from sim.options import build, read_options
+from sim.stretch import CHUNK_STEPS, Stretch
 
 STEPS_PER_UM = 1.6
 
@@ -262,8 +266,39 @@ def test_what_a_seed_draws_is_spread_as_it_should_be():
 def test_looks_left_out_because_noise_decides_nothing_change_nothing(
     make_host, monkeypatch
 ):
-    plain = positions(make_host(seed="9"))
+    # Chunks so short that some end within the noise of the threshold
+    monkeypatch.setattr("sim.stretch.CHUNK_STEPS", 32)
+    plain = positions(make_host(seed="9", noise_um="40"))
 
     monkeypatch.setattr("sim.stretch.NOISE_REACH", np.inf)  # leaves no look out
 
-    assert positions(make_host(seed="9")) == plain
+    assert positions(make_host(seed="9", noise_um="40")) == plain
+
+
+def test_every_look_has_noise_of_its_own():
+    keys = [(0, 0, 0), (0, 0, 1), (0, 1, 0), (1, 0, 0)]
+    draws = [stream(1, Purpose.LOOK, *key).standard_normal(1000) for key in keys]
+    again = stream(1, Purpose.LOOK, 0, 0, 1).standard_normal(1000)
+    other = stream(2, Purpose.LOOK, 0, 0, 0).standard_normal(1000)
+
+    assert np.array_equal(again, draws[1])
+    # Four standard deviations of a correlation of 1000 pairs without any
+    together = np.corrcoef([*draws, other]) - np.eye(5)
+    assert np.abs(together).max() < 4 / np.sqrt(1000)
+
+
+def test_a_stretch_asks_for_the_noise_of_each_of_its_chunks():
+    bench = build(read_options({"noise_um": "1000"})).bench
+    setup = bench.begin(direction=1, order=1, leg=0, time_s=0.0).setup
+    asked: list[int] = []
+
+    def noise(chunk: int) -> np.random.Generator:
+        asked.append(chunk)
+        return setup.noise_stream(chunk)
+
+    stretch = Stretch(replace(setup, noise_stream=noise))
+    for step in range(1, 3 * CHUNK_STEPS):
+        while stretch.next_change(step) is not None:
+            stretch.take_change()
+
+    assert asked == [0, 1, 2]
