@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from rig.analysis.figures import run_figures
 from rig.model.bench import (
     Axis,
     Backlash,
@@ -17,6 +19,7 @@ from rig.model.bench import (
     Target,
 )
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
+from rig.report.page import run_report
 
 BEGUN = datetime(2024, 5, 6, 8, 0, tzinfo=UTC)
 MADE = datetime(2024, 5, 6, 12, 30, tzinfo=UTC)
@@ -121,6 +124,12 @@ def make_run(
 def at_one_speed(run: Run) -> Run:
     """The same run with its even sweeps alone."""
     return replace(run, sweeps=run.sweeps[::2])
+
+
+@functools.cache
+def report(*runs: Run, title: str = "Incoming inspection") -> str:
+    pairs = [(run, run_figures(run)) for run in runs]
+    return run_report(pairs, title=title, generated_at=MADE)
 
 
 @pytest.fixture

@@ -6,11 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.report.page import run_report
-
 from .chromium import CHROMIUM, Chromium
-from .conftest import MADE, at_one_speed, make_run
+from .conftest import at_one_speed, make_run, report
 from .pdf_text import printed_pages
 
 PAPERS_INCHES = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
@@ -86,9 +83,7 @@ def browser():
 def write(folder: Path, *runs, title: str = "Incoming inspection") -> Path:
     page = folder / "report.html"
     page.write_text(
-        run_report(
-            [(run, run_figures(run)) for run in runs], title=title, generated_at=MADE
-        ),
+        report(*runs, title=title),
         encoding="utf-8",
     )
     return page
