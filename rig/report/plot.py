@@ -19,6 +19,8 @@ from rig.report.rounding import format_figure
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure as Canvas
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
 
 _SIZE_INCHES = (7.1, 4.3)  # 180 mm wide: the text of an A4 page with 15 mm margins
 _RELEASE_COLOUR = "#9a3d00"
@@ -144,8 +146,6 @@ def _finish(
     canvas: Canvas, lower: Axes, readings: Sequence[Reading], speeds: Sequence[float]
 ) -> None:
     """Label the common axis and explain markers, line and band above the panels."""
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Patch
     from matplotlib.ticker import MaxNLocator
 
     _same_span(canvas.axes)
@@ -153,6 +153,23 @@ def _finish(
         axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
     lower.xaxis.set_major_locator(MaxNLocator(nbins=12, integer=True))
     lower.set_xlabel("sweep index")
+    keys = _legend_keys(readings, speeds)
+    canvas.legend(
+        handles=keys,
+        loc="outside upper left",
+        ncols=min(len(keys), 5),
+        frameon=False,
+        handletextpad=0.5,
+        columnspacing=1.6,
+    )
+
+
+def _legend_keys(
+    readings: Sequence[Reading], speeds: Sequence[float]
+) -> list[Line2D | Patch]:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
     keys: list[Line2D | Patch] = [
         Line2D(
             [],
@@ -182,14 +199,7 @@ def _finish(
         )
     keys.append(Line2D([], [], color="black", linewidth=1.2, label="mean"))
     keys.append(Patch(facecolor="black", alpha=0.13, label="expanded uncertainty"))
-    canvas.legend(
-        handles=keys,
-        loc="outside upper left",
-        ncols=min(len(keys), 5),
-        frameon=False,
-        handletextpad=0.5,
-        columnspacing=1.6,
-    )
+    return keys
 
 
 def _same_span(panels: Sequence[Axes]) -> None:

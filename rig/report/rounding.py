@@ -76,13 +76,8 @@ def format_figure(figure: Figure) -> FigureText:
             raise ValueError(
                 "a figure needs an uncertainty or the words why it has none"
             )
-        decimals = DECIMALS_WITHOUT_UNCERTAINTY.get(figure.unit)
         return FigureText(
-            value=(
-                format_significant(figure.value, 4)
-                if decimals is None
-                else format_decimals(figure.value, decimals)
-            ),
+            value=_without_uncertainty(figure.value, figure.unit),
             expanded_uncertainty="",
             coverage_factor="",
             degrees_of_freedom="",
@@ -99,6 +94,13 @@ def format_figure(figure: Figure) -> FigureText:
         why_none="",
         **common,
     )
+
+
+def _without_uncertainty(value: float, unit: str) -> str:
+    decimals = DECIMALS_WITHOUT_UNCERTAINTY.get(unit)
+    if decimals is None:
+        return format_significant(value, 4)
+    return format_decimals(value, decimals)
 
 
 def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
