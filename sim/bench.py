@@ -152,6 +152,9 @@ class Bench:
         self._motor_steps = round(machine.start_mm * machine.steps_per_mm)
         self._carriage_mm = self._motor_steps / machine.steps_per_mm
         self._lost_next_steps = 0
+        # A contact opens where it closed: drawn anew, it might open while the play is
+        # taken up and the carriage stands still
+        self._contact_mm = 0.0
         self.probe_closed = False
         self.home_closed = False
         self.mount(mounting)
@@ -253,7 +256,9 @@ class Bench:
         draw = stream(self._seed, Purpose.LEG, order, leg)
         phase = float(draw.random())
         contact, closing = (float(x) for x in draw.normal(size=2))
-        probe_mm = machine.face_mm + machine.zero_mm - contact * machine.probe_noise_mm
+        if not self.probe_closed:
+            self._contact_mm = contact * machine.probe_noise_mm
+        probe_mm = machine.face_mm + machine.zero_mm - self._contact_mm
         home_mm = closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0
