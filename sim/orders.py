@@ -202,7 +202,7 @@ class Orders:
 
     def _count_edge(self, seen: Happening) -> None:
         order = self._order
-        if order is None or order.part is not Part.GO or order.edges_left == 0:
+        if order is None or order.edges_left == 0:
             return
         order.edges_left -= 1
         if order.edges_left == 0:

@@ -18,11 +18,11 @@ from sim.device import Controller
 
 LOOPBACK: Final = "127.0.0.1"
 _READ_BYTES: Final = 4096
-_SLICE_US: Final = 5_000  # bytes are looked for that often while catching up
-_IDLE_S: Final = 0.05
+_IDLE_S: Final = 0.02
 # A process that was held up for longer than this has not lived through that time:
-# the host's lines of those moments wait unread, and must not count as silence.
-_HELD_UP_US: Final = 150_000
+# the host's lines of those moments wait unread, and must not count as silence. So
+# simulated time stands still for the rest of it.
+_HELD_UP_US: Final = 50_000
 
 
 class Port(Protocol):
@@ -188,26 +188,13 @@ class Server:
                 if behind_us > _HELD_UP_US:
                     zero_s += (behind_us - _HELD_UP_US) * 1e-6
                     behind_us = _HELD_UP_US
-                self._catch_up(self.controller.now_us + max(0, behind_us))
+                self.controller.advance_to(self.controller.now_us + max(0, behind_us))
+                self._take_bytes()
                 self._wait(zero_s)
         finally:
             self._port.close()
             self._woken.close()
             self._waker.close()
-
-    def _catch_up(self, until_us: int) -> None:
-        controller = self.controller
-        event_us = controller.next_event_us()
-        if event_us is None or event_us > until_us:
-            # Nothing was missed: bytes that wait came just now
-            controller.advance_to(until_us)
-            self._take_bytes()
-            return
-        while controller.now_us < until_us:
-            self._take_bytes()
-            controller.advance_to(min(until_us, controller.now_us + _SLICE_US))
-            self._give_bytes()
-        self._take_bytes()
 
     def _wait(self, zero_s: float) -> None:
         self._give_bytes()

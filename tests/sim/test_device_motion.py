@@ -144,6 +144,17 @@ def test_the_second_edge_counts_where_two_are_asked_for(quiet_host):
     assert len(host.edges()) == 2
 
 
+def test_the_look_at_the_last_step_counts(quiet_host):
+    host = quiet_host().get_ready()
+    edge_at = host.order("q4 go 45000 1600 160000 1 0").position
+    host.order("q5 go 20000 16000 160000 0 0")
+
+    rest = host.order(f"q6 go {edge_at} 1600 160000 1 200")
+
+    assert (rest.cause, rest.position) == ("turn", edge_at)
+    assert host.edges()[-1].number == rest.number - 1
+
+
 def test_an_edge_that_comes_after_the_rest_does_not_count(quiet_host):
     host = quiet_host().get_ready()
     edge_at = host.order("q4 go 45000 1600 160000 1 0").position

@@ -287,8 +287,8 @@ def test_every_look_has_noise_of_its_own():
     assert np.abs(together).max() < 4 / np.sqrt(1000)
 
 
-def test_a_stretch_asks_for_the_noise_of_each_of_its_chunks():
-    bench = build(read_options({"noise_um": "1000"})).bench
+def test_a_stretch_goes_on_from_chunk_to_chunk():
+    bench = build(read_options({"noise_um": "1000", "fault": "chatter"})).bench
     setup = bench.begin(direction=1, order=1, leg=0, time_s=0.0).setup
     asked: list[int] = []
 
@@ -297,8 +297,11 @@ def test_a_stretch_asks_for_the_noise_of_each_of_its_chunks():
         return setup.noise_stream(chunk)
 
     stretch = Stretch(replace(setup, noise_stream=noise))
-    for step in range(1, 3 * CHUNK_STEPS):
-        while stretch.next_change(step) is not None:
-            stretch.take_change()
+    levels: list[bool] = []
+    while (change := stretch.next_change(3 * CHUNK_STEPS)) is not None:
+        levels.append(change.level)
+        stretch.take_change()
 
     assert asked == [0, 1, 2]
+    assert levels == [index % 2 == 0 for index in range(len(levels))]
+    assert len(levels) > 100

@@ -278,6 +278,18 @@ def test_two_outstanding_requests_are_both_answered_in_order(make_host):
     assert [part[:8] for part in data.splitlines()] == [b"&a2 look", b"&a3 tall"]
 
 
+def test_more_requests_than_allowed_are_dropped_and_counted(make_host):
+    host = make_host()
+    host.ask("q1 hail 1")
+
+    # Each answer is three times as long as its request, so that they pile up
+    data = host.ask(*["q0 look"] * 40, seconds=1.0)
+
+    answered = data.count(b"&a0 look")
+    assert 10 < answered < 20
+    assert f"&a2 tally {40 - answered} 0 0 ".encode() in host.ask("q2 tally")
+
+
 def test_a_reply_takes_the_wire_time_of_its_bytes(make_host):
     host = make_host()
     host.ask("q1 hail 1")
