@@ -19,6 +19,7 @@ from firmware_protocol import (
     encode,
 )
 from firmware_protocol.messages import (
+    FIRST_RATE_BITS_S,
     MAJOR,
     REQUEST_NUMBER_HIGH,
     STOP_BYTE,
@@ -58,6 +59,7 @@ GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
 _GREETING_PAUSE_S = 0.3
 _FAST_RATE_BITS_S = 250_000
 _RATE_PAUSE_S = 0.005
+_RATE_TRIAL_S = 0.6  # by then the controller is back at the first rate for certain
 
 _AnswerType = TypeVar("_AnswerType", bound=Answer)
 Watcher = Callable[[LookAnswer | Delivery], None]
@@ -180,10 +182,18 @@ class Link:
     def _quicken(self) -> None:
         if not self._transport.has_rate:
             return
-        self.request(RateRequest, Answer, bits_s=_FAST_RATE_BITS_S)
-        self._transport.set_rate(_FAST_RATE_BITS_S)
-        self._pump(_RATE_PAUSE_S)
-        self.look()
+        # Asked once only: a repeated request is answered and not carried out, so the
+        # two sides would part (SPEC.md 9)
+        ask = RateRequest(number=self._next_number(), bits_s=_FAST_RATE_BITS_S)
+        try:
+            self._ask_once(ask, Answer)
+            self._transport.set_rate(_FAST_RATE_BITS_S)
+            self._pump(_RATE_PAUSE_S)
+            self._ask_once(LookRequest(number=self._next_number()), LookAnswer)
+        except ReplyTimeout:
+            self._transport.set_rate(FIRST_RATE_BITS_S)
+            self._wait(_RATE_TRIAL_S)
+            self._hail(GREETING_TIMEOUT_S)
 
     # ------------------------------------------------------------------ requests
 
@@ -297,6 +307,11 @@ class Link:
                 f"the rig at {self.name} answered `{message.WORD}` with `{reply.WORD}`"
             )
         return reply
+
+    def _wait(self, duration_s: float) -> None:
+        deadline_s = self.now_s() + duration_s
+        while (left_s := deadline_s - self.now_s()) > 0:
+            self._pump(left_s)
 
     def _pump(self, longest_wait_s: float) -> None:
         data = self._transport.read(longest_wait_s)
