@@ -108,15 +108,20 @@ class Simulation:
 
     Attributes:
         principle: Of the sensor that the rig's name asks for.
+        output: Of that sensor.
         target: Name of the target that the rig's name asks for.
+        asked_for: Whether the name says which sensor, rather than leaving it open.
     """
 
-    def __init__(self, controller: Controller, options: SimOptions) -> None:
+    def __init__(
+        self, controller: Controller, options: SimOptions, *, asked_for: bool
+    ) -> None:
         self._controller = controller
         self._options = options
         self.principle = Principle(options.sensor)
         self.output = OutputKind(options.output.value)
         self.target = options.target
+        self.asked_for = asked_for
 
     def mount(self, sensor: Sensor, target: Target) -> None:
         """Mount a sensor and a target.
@@ -176,7 +181,8 @@ def _open(name: str) -> tuple[Transport, Simulation | None]:
     controller = build(options)
     real_pace = options.pace is Pace.REAL
     transport = SimTransport(name, controller, real_pace=real_pace)
-    return transport, Simulation(controller, options)
+    asked_for = "sensor" in dict(parse_qsl(urlsplit(name).query))
+    return transport, Simulation(controller, options, asked_for=asked_for)
 
 
 def read_sim_name(name: str) -> SimOptions:

@@ -85,6 +85,20 @@ class Catalogue:
         """
         return _found(self.sensors, name, "sensor")
 
+    def sensor_like(self, principle: Principle, output: OutputKind) -> Sensor:
+        """Return the first sensor of a principle and kind of output.
+
+        Raises:
+            InputError: The catalogue has none.
+        """
+        for sensor in self.sensors.values():
+            if sensor.principle is principle and sensor.output is output:
+                return sensor
+        raise InputError(
+            f"the catalogue has no {principle} sensor with output {output}",
+            hint="add one with --catalogue, or name a --sensor",
+        )
+
     def target(self, name: str) -> Target:
         """Return a target.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import fields
-from typing import Any
+from typing import Any, Protocol
 
 import click
 
@@ -69,6 +69,29 @@ def budget_document(figures: RunFigures) -> list[dict[str, Any]]:
         for name in _MAIN
         for line in getattr(figures, name).budget
     ]
+
+
+class KnownTruth(Protocol):
+    """What a simulated rig knows of itself, as far as it is shown."""
+
+    @property
+    def threshold_operate_mm(self) -> float | None: ...  # noqa: D102 - see the keys
+    @property
+    def threshold_release_mm(self) -> float | None: ...  # noqa: D102
+    @property
+    def observed_operate_mm(self) -> float | None: ...  # noqa: D102
+    @property
+    def observed_release_mm(self) -> float | None: ...  # noqa: D102
+
+
+def truth_document(truth: KnownTruth) -> dict[str, float | None]:
+    """Return what a simulated rig knows: noise-free thresholds, observed points."""
+    return {
+        "threshold_operate_mm": truth.threshold_operate_mm,
+        "threshold_release_mm": truth.threshold_release_mm,
+        "observed_operate_mm": truth.observed_operate_mm,
+        "observed_release_mm": truth.observed_release_mm,
+    }
 
 
 def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:

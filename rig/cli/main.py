@@ -58,9 +58,10 @@ class CommandTable(click.Group):
             import difflib
 
             close = difflib.get_close_matches(args[0], COMMANDS, n=1)
-            if close:
-                exc.message += f" Did you mean {close[0]!r}?"
-            raise
+            if not close:
+                raise
+            sentence = f"{exc.message} Did you mean {close[0]!r}?"
+            raise click.UsageError(sentence, ctx) from exc
 
     def format_commands(
         self, ctx: click.Context, formatter: click.HelpFormatter
