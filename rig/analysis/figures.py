@@ -7,88 +7,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from rig.analysis.budget import Knowns
-from rig.analysis.points import FloatArray
 from rig.analysis.quantities import Quantity, RunQuantities, run_quantities
 from rig.analysis.remarks import run_warnings
+from rig.analysis.sessions import run_arrays, usable_sweeps
 from rig.analysis.uncertainty import figure
 from rig.errors import BenchError
-from rig.model.bench import Sensor
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Conditions, Run, Sweep
+from rig.model.sweeps import Run
 from rig.version import ANALYSIS_VERSION
 
-
-def usable_sweeps(run: Run) -> tuple[Sweep, ...]:
-    """Sweeps that a figure may rest on: not void, with both edges.
-
-    Parameters
-    ----------
-    run : Run
-        With all its sweeps.
-
-    Returns
-    -------
-    tuple of Sweep
-        In order.
-    """
-    return tuple(
-        sweep
-        for sweep in run.sweeps
-        if not sweep.void and sweep.operate is not None and sweep.release is not None
-    )
-
-
-def knowns_of(conditions: Conditions, sensor: Sensor) -> Knowns:
-    """Collect what a run's figures depend on besides its edges.
-
-    Parameters
-    ----------
-    conditions : Conditions
-        Of the run.
-    sensor : Sensor
-        Measured in it.
-
-    Returns
-    -------
-    Knowns
-        For one run.
-    """
-    return Knowns(
-        steps_per_mm=conditions.axis.steps_per_mm,
-        axis_mm=conditions.axis.standard_uncertainty_mm,
-        datum_steps=conditions.datum.position_steps,
-        datum_mm=conditions.datum.standard_uncertainty_mm,
-        datum_dof=conditions.datum.degrees_of_freedom,
-        probe_mm=conditions.datum.probe_uncertainty_mm,
-        backlash_mm=conditions.backlash.value_mm,
-        backlash_uncertainty_mm=conditions.backlash.standard_uncertainty_mm,
-        backlash_dof=conditions.backlash.degrees_of_freedom,
-        switching_frequency_hz=sensor.switching_frequency_hz,
-    )
-
-
-def run_arrays(sweeps: tuple[Sweep, ...]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Lay the edges taken out as arrays.
-
-    Parameters
-    ----------
-    sweeps : tuple of Sweep
-        Usable ones only.
-
-    Returns
-    -------
-    operate_steps, release_steps, speed_mm_s : ndarray, shape (n,)
-        Step counts from home, and mm/s.
-    """
-    pairs = [(s.operate, s.release, s.speed_mm_s) for s in sweeps]
-    rows = [
-        (on.position_steps, off.position_steps, speed)
-        for on, off, speed in pairs
-        if on is not None and off is not None
-    ]
-    table = np.array(rows, dtype=np.float64).reshape(-1, 3)
-    return table[:, 0], table[:, 1], table[:, 2]
+__all__ = ["run_figures", "usable_sweeps"]
 
 
 def run_figures(run: Run) -> RunFigures:
@@ -107,7 +35,7 @@ def run_figures(run: Run) -> RunFigures:
     Raises
     ------
     BenchError
-        If no sweep is usable.
+        If no sweep is usable, or the scale of the axis changed within the run.
     ValueError
         If a number of the conditions is not finite where it has to be.
     """
@@ -117,10 +45,12 @@ def run_figures(run: Run) -> RunFigures:
             f"run {run.header.run_id} has no usable sweep among {len(run.sweeps)}",
             hint=_first_void(run) or "sweep again; every figure needs both edges",
         )
-    arrays = run_arrays(sweeps)
-    knowns = knowns_of(run.header.conditions, run.header.sensor)
-    quantities = run_quantities(*arrays, knowns)
-    return _dress(quantities, run_warnings(run, sweeps, quantities), len(sweeps))
+    arrays = run_arrays(run)
+    quantities = run_quantities(
+        arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
+    )
+    warnings = run_warnings(run, sweeps, arrays, quantities)
+    return _dress(quantities, warnings, len(sweeps))
 
 
 def _first_void(run: Run) -> str:

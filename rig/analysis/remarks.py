@@ -9,6 +9,7 @@ from rig.analysis.first_passage import M_LARGEST, Noise
 from rig.analysis.points import operate_gap_mm
 from rig.analysis.quality import pick_edges
 from rig.analysis.quantities import RunQuantities
+from rig.analysis.sessions import RunArrays
 from rig.model.bench import BacklashSource
 from rig.model.sweeps import Run, Sweep
 
@@ -16,7 +17,7 @@ CHATTER_RATIO = 5.0  # differential travel over noise below which chatter sets i
 
 
 def run_warnings(
-    run: Run, sweeps: tuple[Sweep, ...], quantities: RunQuantities
+    run: Run, sweeps: tuple[Sweep, ...], arrays: RunArrays, quantities: RunQuantities
 ) -> tuple[str, ...]:
     """Say what the reader of a run's figures has to know besides them.
 
@@ -26,6 +27,8 @@ def run_warnings(
         With all its sweeps.
     sweeps : tuple of Sweep
         Those that the figures rest on.
+    arrays : RunArrays
+        Of the same run.
     quantities : RunQuantities
         Of this run alone.
 
@@ -37,8 +40,9 @@ def run_warnings(
     return (
         *_about_the_run(run, sweeps),
         *_about_the_corrections(run, sweeps),
+        *_about_the_delay(run, sweeps),
         *_about_the_noise(quantities),
-        *_about_drift(run, sweeps),
+        *_about_drift(arrays),
     )
 
 
@@ -80,8 +84,19 @@ def _about_the_run(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
 
 def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
     found = []
-    backlash = run.header.conditions.backlash
-    if backlash.source is BacklashSource.NOT_MEASURED:
+    used = {sweep.conditions_index for sweep in sweeps}
+    if len(used) > 1:
+        found.append(
+            f"The sweeps were taken under {len(used)} datums, the run having been taken"
+            " up again; what the datums differ by is part of the scatter."
+        )
+    unmeasured = [
+        run.conditions[i].backlash
+        for i in sorted(used)
+        if run.conditions[i].backlash.source is BacklashSource.NOT_MEASURED
+    ]
+    if unmeasured:
+        backlash = unmeasured[0]
         stated = (
             f"; only a stated {1000.0 * backlash.standard_uncertainty_mm:.1f} µm stands"
             " in the budget"
@@ -92,9 +107,13 @@ def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
             "Backlash was not measured: it is in the release point and in the"
             f" differential travel in full{stated}."
         )
+    return found
+
+
+def _about_the_delay(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
     speeds = {round(s.speed_mm_s, 9) for s in sweeps}
     if len(speeds) > 1:
-        return found
+        return []
     speed = next(iter(speeds))
     frequency = run.header.sensor.switching_frequency_hz
     bound = (
@@ -102,12 +121,11 @@ def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
         if frequency is not None
         else "no bound on it is known, and the uncertainty leaves it out"
     )
-    found.append(
+    return [
         f"All sweeps ran at {speed:g} mm/s, so the switching delay is not removed: the"
         " operate point reads small, the release point and the differential travel read"
         f" large; {bound}."
-    )
-    return found
+    ]
 
 
 def _about_the_noise(q: RunQuantities) -> list[str]:
@@ -140,18 +158,13 @@ def _beyond(which: str) -> str:
     )
 
 
-def _about_drift(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
-    conditions = run.header.conditions
-    steps = [s.operate.position_steps for s in sweeps if s.operate is not None]
-    drift = drift_over_order(
-        [s.index for s in sweeps],
-        [s.speed_mm_s for s in sweeps],
-        operate_gap_mm(
-            steps,
-            datum_steps=conditions.datum.position_steps,
-            steps_per_mm=conditions.axis.steps_per_mm,
-        ),
+def _about_drift(arrays: RunArrays) -> list[str]:
+    gaps = operate_gap_mm(
+        arrays.operate_steps,
+        datum_steps=arrays.knowns.datum_steps,
+        steps_per_mm=arrays.knowns.steps_per_mm,
     )
+    drift = drift_over_order(arrays.order, arrays.speed_mm_s, gaps)
     if drift is None or not drift.significant:
         return []
     return [

@@ -21,6 +21,7 @@ class SpeedFit:
         residual_sd: Of a single point about the line, mm; NaN without degrees of
             freedom.
         degrees_of_freedom: Points less fitted parameters.
+        at_rest_weights: What each point weighs in `at_rest`, shape (n,); they sum to 1.
         at_rest_factor: Standard uncertainty of `at_rest` over `residual_sd`.
         slope_factor: The same of the slope, 1/(mm/s); NaN with one speed.
         at_rest_speed_factor: Standard uncertainty of `at_rest` for an error of unit
@@ -34,6 +35,7 @@ class SpeedFit:
     residuals: FloatArray
     residual_sd: FloatArray
     degrees_of_freedom: int
+    at_rest_weights: FloatArray
     at_rest_factor: float
     slope_factor: float
     at_rest_speed_factor: float
@@ -117,6 +119,7 @@ def fit_speed(speed_mm_s: npt.ArrayLike, points_mm: npt.ArrayLike) -> SpeedFit:
         residuals=residuals,
         residual_sd=sd,
         degrees_of_freedom=dof,
+        at_rest_weights=at_rest_weights,
         at_rest_factor=_norm(at_rest_weights),
         slope_factor=_norm(slope_weights),
         at_rest_speed_factor=_norm(at_rest_weights, group),

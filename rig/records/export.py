@@ -12,7 +12,7 @@ import io
 import json
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from enum import StrEnum
@@ -20,10 +20,11 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from rig.errors import RecordsError
+from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
-from rig.records.tables import COLUMNS, ExportTable, Kind, Source, rows_of
+from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,6 +35,10 @@ _RUNS_AT_ONCE = 20
 # A spreadsheet takes a cell that begins with one of these for a formula (OWASP,
 # "CSV Injection"); an apostrophe before it makes it text
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+# Gives the gaps of a run's sweeps; how a gap comes from steps is not known here
+PointsOf = Callable[[Run], Points]
 
 
 class ExportFormat(StrEnum):
@@ -49,6 +54,7 @@ def iter_frames(
     table: ExportTable,
     wanted: RunFilter = EVERY_RUN,
     *,
+    points: PointsOf,
     rows_at_once: int = ROWS_AT_ONCE,
 ) -> Iterator[pd.DataFrame]:
     """Yield a table as data frames of a bounded number of rows; at least one.
@@ -65,7 +71,7 @@ def iter_frames(
         Kind.TRUTH: "boolean",
         Kind.TIME: "datetime64[us, UTC]",
     }
-    for rows in _row_blocks(reader, table, wanted, rows_at_once):
+    for rows in _row_blocks(reader, table, wanted, points, rows_at_once):
         yield pd.DataFrame(
             {
                 name: pd.Series([row[name] for row in rows], dtype=dtypes[kind])
@@ -80,7 +86,9 @@ def export_table(
     path: Path,
     *,
     file_format: ExportFormat,
+    points: PointsOf,
     wanted: RunFilter = EVERY_RUN,
+    rows_at_once: int = ROWS_AT_ONCE,
 ) -> int:
     """Write a table to a file, which takes its place only when it is complete.
 
@@ -88,7 +96,8 @@ def export_table(
     missing, SIMULATED or "no" in the column `simulated`, and an apostrophe before
     a text that a spreadsheet would take for a formula. JSON is one array of
     objects, an infinite number the text "inf". Parquet has typed columns. The
-    latter two keep every text as it is.
+    latter two keep every text as it is. A block of rows is held in memory at a
+    time; in Parquet it is a row group.
 
     Returns:
         The number of rows.
@@ -101,7 +110,7 @@ def export_table(
         ExportFormat.JSON: _write_json,
         ExportFormat.PARQUET: _write_parquet,
     }[file_format]
-    blocks = _row_blocks(reader, table, wanted, ROWS_AT_ONCE)
+    blocks = _row_blocks(reader, table, wanted, points, rows_at_once)
     with _told_plainly(path), _placed_when_complete(path) as file:
         return write(file, table, blocks)
 
@@ -111,6 +120,7 @@ def export_all(
     folder: Path,
     *,
     file_format: ExportFormat,
+    points: PointsOf,
     wanted: RunFilter = EVERY_RUN,
 ) -> dict[ExportTable, Path]:
     """Write every table to a file of its own name in a folder, made if missing.
@@ -122,17 +132,23 @@ def export_all(
         folder.mkdir(parents=True, exist_ok=True)
     paths = {table: folder / f"{table}.{file_format}" for table in ExportTable}
     for table, path in paths.items():
-        export_table(reader, table, path, file_format=file_format, wanted=wanted)
+        export_table(
+            reader, table, path, file_format=file_format, points=points, wanted=wanted
+        )
     return paths
 
 
 def _row_blocks(
-    reader: Reader, table: ExportTable, wanted: RunFilter, rows_at_once: int
+    reader: Reader,
+    table: ExportTable,
+    wanted: RunFilter,
+    points: PointsOf,
+    rows_at_once: int,
 ) -> Iterator[list[Row]]:
     """Yield the table's rows in blocks; one empty block if there are none."""
     block: list[Row] = []
     yielded = False
-    for source in _sources(reader, table, wanted):
+    for source in _sources(reader, table, wanted, points):
         for row in rows_of(table, source):
             block.append(row)
             if len(block) == rows_at_once:
@@ -142,7 +158,9 @@ def _row_blocks(
         yield block
 
 
-def _sources(reader: Reader, table: ExportTable, wanted: RunFilter) -> Iterator[Source]:
+def _sources(
+    reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
+) -> Iterator[Source]:
     for run in reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE):
         run_id = run.header.run_id
         computation = (
@@ -150,7 +168,8 @@ def _sources(reader: Reader, table: ExportTable, wanted: RunFilter) -> Iterator[
             if table is ExportTable.FIGURES
             else None
         )
-        yield Source(run=run, computation=computation)
+        gaps = points(run) if table is ExportTable.SWEEPS else ()
+        yield Source(run=run, computation=computation, points_mm=gaps)
 
 
 @contextmanager

@@ -70,10 +70,21 @@ def records_error(exc: Exception, where: str) -> RecordsError:
         if code in _BY_CODE:
             sentence, hint = _BY_CODE[code]
             return RecordsError(sentence.format(where=where), hint=hint)
-        return RecordsError(f"the records {where} refuse this: {first_line}")
+        return RecordsError(
+            f"the records {where} refuse this: {first_line}",
+            hint="nothing of it was kept, and what is on record is as it was",
+        )
     return RecordsError(
         f"the records {where} cannot be used: {first_line}",
         hint="check the address, the driver and the server",
+    )
+
+
+def not_on_record(kind: str, identity: str, where: str) -> RecordsError:
+    """Return the error for a run or a plan that is asked for and not there."""
+    return RecordsError(
+        f"no {kind} {identity} is in the records {where}",
+        hint="`gapsweep results` lists what is there; check --records too",
     )
 
 

@@ -49,7 +49,8 @@ def time_text(time: datetime) -> str:
     """
     if time.tzinfo is None:
         raise ValueError("a time in the records needs a time zone")
-    return time.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    utc = time.astimezone(UTC).replace(tzinfo=None)
+    return f"{utc.isoformat(timespec='microseconds')}Z"
 
 
 def time_of(text: str) -> datetime:
@@ -119,6 +120,15 @@ def conditions_of(text: str) -> Conditions:
     )
 
 
+def conditions_row(run_id: str, index: int, conditions: Conditions) -> Row:
+    """Return the row of `run_conditions`."""
+    return {
+        "run_id": run_id,
+        "conditions_index": index,
+        "conditions": json_text(asdict(conditions)),
+    }
+
+
 def speeds_of(text: str) -> tuple[float, ...]:
     """Return the speeds kept as JSON."""
     return tuple(json.loads(text))
@@ -183,6 +193,7 @@ def sweep_row(run_id: str, sweep: Sweep) -> Row:
     return {
         "run_id": run_id,
         "sweep_index": sweep.index,
+        "conditions_index": sweep.conditions_index,
         "speed_mm_s": sweep.speed_mm_s,
         "operate_ordinal": _ordinal(sweep, sweep.operate, "operate"),
         "release_ordinal": _ordinal(sweep, sweep.release, "release"),
@@ -230,6 +241,7 @@ def sweep_of(row: StoredRow, edges: tuple[Edge, ...]) -> Sweep:
         edges=edges,
         void=row["void"],
         ended_at=time_of(row["ended_at"]),
+        conditions_index=row["conditions_index"],
     )
 
 

@@ -9,9 +9,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, case, func, select
 
-from rig.errors import RecordsError
-from rig.model.figures import RunFigures
-from rig.model.sweeps import Edge, Run, Sweep
+from rig.model.figures import Figure, RunFigures
+from rig.model.sweeps import Conditions, Edge, Run, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
 from rig.records.entries import (
@@ -24,8 +23,10 @@ from rig.records.entries import (
     RunFilter,
     RunSummary,
 )
+from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
+    conditions_of,
     edge_of,
     figure_of,
     header_of,
@@ -59,10 +60,7 @@ class Reader:
         with self._store.reading() as connection:
             found = _load_runs(connection, [run_id])
         if not found:
-            raise RecordsError(
-                f"no run {run_id} is in the records {self._store.where}",
-                hint="`gapsweep results` lists the runs",
-            )
+            raise not_on_record("run", run_id, self._store.where)
         return found[0]
 
     def runs(self, wanted: RunFilter = EVERY_RUN) -> list[RunSummary]:
@@ -93,7 +91,7 @@ class Reader:
                 select(runs.c.edges_checksum).where(runs.c.run_id == run_id)
             )
             if stored is None:
-                raise RecordsError(f"no run {run_id} is in the records")
+                raise not_on_record("run", run_id, self._store.where)
             computed = checksum_of_lines(stored_edge_lines(connection, run_id))
         return EdgesCheck(run_id=run_id, stored=stored, computed=computed)
 
@@ -135,10 +133,7 @@ class Reader:
         with self._store.reading() as connection:
             found = _load_plans(connection, query)
         if not found:
-            raise RecordsError(
-                f"no plan {plan_id} is in the records {self._store.where}",
-                hint="give the same --records as when the plan began",
-            )
+            raise not_on_record("plan", plan_id, self._store.where)
         return found[0]
 
     def plan_progress(self, plan_id: str) -> list[ItemProgress]:
@@ -246,6 +241,15 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
     for row in connection.execute(sweep_query).mappings():
         own = tuple(edges_of[row["run_id"], row["sweep_index"]])
         sweeps_of[row["run_id"]].append(sweep_of(row, own))
+    later = schema.run_conditions
+    later_of: defaultdict[str, list[Conditions]] = defaultdict(list)
+    later_query = (
+        select(later)
+        .where(later.c.run_id.in_(run_ids))
+        .order_by(later.c.run_id, later.c.conditions_index)
+    )
+    for row in connection.execute(later_query).mappings():
+        later_of[row["run_id"]].append(conditions_of(row["conditions"]))
     run_query = (
         select(runs)
         .where(runs.c.run_id.in_(run_ids))
@@ -258,6 +262,7 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
             void=row["void"],
             ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
             home_shift_steps=row["home_shift_steps"],
+            later_conditions=tuple(later_of[row["run_id"]]),
         )
         for row in connection.execute(run_query).mappings()
     ]
@@ -266,13 +271,18 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
 def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
     table, figures = schema.computations, schema.figures
     heads = connection.execute(query.order_by(table.c.computation_id)).mappings().all()
+    ids = [head["computation_id"] for head in heads]
+    by_id: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
+    for start in range(0, len(ids), _IDS_AT_ONCE):
+        rows = select(figures).where(
+            figures.c.computation_id.in_(ids[start : start + _IDS_AT_ONCE])
+        )
+        for row in connection.execute(rows).mappings():
+            by_id[row["computation_id"]][row["name"]] = figure_of(row)
     found = []
     for head in heads:
-        rows = connection.execute(
-            select(figures).where(figures.c.computation_id == head["computation_id"])
-        ).mappings()
         by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)
-        by_name |= {row["name"]: figure_of(row) for row in rows}
+        by_name |= by_id[head["computation_id"]]
         found.append(
             Computation(
                 run_id=head["run_id"],

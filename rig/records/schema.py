@@ -87,6 +87,15 @@ runs = Table(
     Index("runs_by_start", "started_at"),
     Index("runs_by_plan", "plan_id", "plan_item"),
 )
+# One row for every time that a run was taken up again under a new datum
+run_conditions = Table(
+    "run_conditions",
+    metadata,
+    Column("run_id", IDENTITY, ForeignKey("runs.run_id"), primary_key=True),
+    Column("conditions_index", Integer, primary_key=True, autoincrement=False),
+    Column("conditions", Text, nullable=False),
+)
+
 # What may still be written to a run that has begun
 RUN_ENDING = ("void", "ended_at", "home_shift_steps", "edges_checksum")
 
@@ -95,6 +104,8 @@ sweeps = Table(
     metadata,
     Column("run_id", IDENTITY, ForeignKey("runs.run_id"), primary_key=True),
     Column("sweep_index", Integer, primary_key=True, autoincrement=False),
+    # 0 for the conditions in `runs`, otherwise a row of `run_conditions`
+    Column("conditions_index", Integer, nullable=False),
     Column("speed_mm_s", Double, nullable=False),
     # Place of the edge among the sweep's edges; the sweep is written as a whole
     Column("operate_ordinal", Integer),
@@ -157,6 +168,18 @@ figures = Table(
 )
 
 
+_KEPT = (
+    plans,
+    plan_items,
+    runs,
+    run_conditions,
+    sweeps,
+    edges,
+    computations,
+    figures,
+)
+
+
 def _guard(name: str, when: str, condition: str, sentence: str) -> str:
     where = f" WHEN {condition}" if condition else ""
     return (
@@ -187,11 +210,12 @@ def sqlite_guards() -> list[str]:
     kept = "what was measured is kept for ever and never altered"
     guards = [
         _guard(f"{table.name}_stay", f"DELETE ON {table.name}", "", kept)
-        for table in (plans, plan_items, runs, sweeps, edges, computations, figures)
+        for table in _KEPT
     ]
     guards += [
         _guard(f"{table.name}_unaltered", f"UPDATE ON {table.name}", "", kept)
-        for table in (plan_items, sweeps, edges, computations, figures)
+        for table in _KEPT
+        if table not in (plans, runs)
     ]
     guards += [
         _guard(
@@ -200,7 +224,7 @@ def sqlite_guards() -> list[str]:
             _present(table),
             f"it is in {table.name} already",
         )
-        for table in (plans, plan_items, runs, sweeps, edges, computations, figures)
+        for table in _KEPT
     ]
     guards += [
         _guard(
@@ -209,7 +233,7 @@ def sqlite_guards() -> list[str]:
             _ended("NEW.run_id"),
             "the run has ended",
         )
-        for table in (sweeps, edges)
+        for table in (run_conditions, sweeps, edges)
     ]
     for table, free in ((plans, ("state",)), (runs, RUN_ENDING)):
         what = f"UPDATE OF {_columns_but(table, free)} ON {table.name}"

@@ -7,7 +7,7 @@ analysis made of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 
@@ -35,6 +35,9 @@ class ExportTable(StrEnum):
     FIGURES = "figures"
 
 
+Points = Sequence[tuple[float | None, float | None]]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """A run and its latest figures.
@@ -42,10 +45,13 @@ class Source:
     Attributes:
         run: With all its sweeps.
         computation: The latest; None if no figures were computed.
+        points_mm: Operate and release gap of each sweep, None where there is none;
+            empty where the table does not need them.
     """
 
     run: Run
     computation: Computation | None
+    points_mm: Points = ()
 
 
 _IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH}
@@ -101,6 +107,9 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
     | {
         "sweep_index": Kind.INTEGER,
         "speed_mm_s": Kind.NUMBER,
+        "operate_gap_mm": Kind.NUMBER,
+        "release_gap_mm": Kind.NUMBER,
+        "conditions_index": Kind.INTEGER,
         "operate_position_steps": Kind.INTEGER,
         "operate_time_us": Kind.INTEGER,
         "release_position_steps": Kind.INTEGER,
@@ -221,10 +230,15 @@ def _conditions_cells(conditions: Conditions) -> Row:
 
 
 def _sweep_rows(source: Source) -> Iterator[Row]:
-    for sweep in source.run.sweeps:
+    for sweep, (operate_mm, release_mm) in zip(
+        source.run.sweeps, source.points_mm, strict=True
+    ):
         yield {
             "sweep_index": sweep.index,
             "speed_mm_s": sweep.speed_mm_s,
+            "operate_gap_mm": operate_mm,
+            "release_gap_mm": release_mm,
+            "conditions_index": sweep.conditions_index,
             **_point_cells(sweep),
             "edges": len(sweep.edges),
             "void": sweep.void,

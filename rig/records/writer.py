@@ -12,14 +12,15 @@ from typing import cast
 
 from sqlalchemy import update
 
-from rig.errors import RecordsError
 from rig.model.figures import RunFigures
-from rig.model.sweeps import RunHeader, Sweep
+from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import checksum_of_lines
 from rig.records.entries import PlanEntry, PlanState
+from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
+    conditions_row,
     edge_rows,
     figure_row,
     header_row,
@@ -80,12 +81,20 @@ class Writer:
                 .values(state=state.value)
             )
             if changed.rowcount == 0:
-                raise RecordsError(f"no plan {plan_id} is in the records")
+                raise not_on_record("plan", plan_id, self._store.where)
 
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""
         with self._store.writing() as connection:
             connection.execute(schema.runs.insert(), header_row(header))
+
+    def add_conditions(self, run_id: str, index: int, conditions: Conditions) -> None:
+        """Put on record that a run was taken up again, and under what."""
+        with self._store.writing() as connection:
+            connection.execute(
+                schema.run_conditions.insert(),
+                conditions_row(run_id, index, conditions),
+            )
 
     def add_sweep(self, run_id: str, sweep: Sweep) -> None:
         """Put a sweep with all its edges on disk, whole or not at all.
@@ -133,7 +142,7 @@ class Writer:
                 )
             )
             if changed.rowcount == 0:
-                raise RecordsError(f"no run {run_id} is in the records")
+                raise not_on_record("run", run_id, self._store.where)
         return checksum
 
     def add_figures(
