@@ -23,10 +23,10 @@ from rig.model.figures import Contribution, Evaluation, Figure
 
 # Gauge blocks read with an indicator: text as in a CSV file, in any order
 ROWS = [
-    (target, direction, str(deviation))
-    for target, deviation in (("0", 0.0), ("10", 0.002), ("20", 0.006))
+    (target, direction, str(deviation + run))
+    for run in (0.0, 0.001)
+    for target, deviation in (("20", 0.006), ("0", 0.0), ("10", 0.002))
     for direction in ("up", " Down ")
-    for deviation in (deviation, deviation + 0.001)
 ]
 MADE, DUE = date(2026, 1, 10), date(2027, 1, 10)
 
