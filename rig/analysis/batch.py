@@ -142,24 +142,13 @@ def summarise_parts(
         )
     u = None if expanded is None else column(f"uncertainty of {name}", expanded)
     test = find_outliers(x)
-    flagged = {outlier.index for outlier in test.outliers}
     words = _decisions(x, u, limits, rule)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
     plot = normal_plot(x) if x.size >= 3 else None
-    rows = tuple(
-        PartRow(
-            part=part,
-            value=float(x[i]),
-            expanded_uncertainty=None if u is None else float(u[i]),
-            outlier=i in flagged,
-            decision=None if words is None else Decision(words[i]),
-        )
-        for i, part in enumerate(parts)
-    )
     return BatchSummary(
         name=name,
         unit=unit,
-        rows=rows,
+        rows=_rows(parts, x, u, test, words),
         n=x.size,
         mean=mean,
         mean_interval=mean_interval(x),
@@ -174,6 +163,26 @@ def summarise_parts(
         decisions=dict(Counter(words or [])),
         rule="" if limits is None else rule.name,
         statements=_statements(x.size, test, plot, u is None and limits is not None),
+    )
+
+
+def _rows(
+    parts: Sequence[str],
+    x: FloatArray,
+    u: FloatArray | None,
+    test: OutlierTest,
+    words: list[str] | None,
+) -> tuple[PartRow, ...]:
+    flagged = {outlier.index for outlier in test.outliers}
+    return tuple(
+        PartRow(
+            part=part,
+            value=float(x[i]),
+            expanded_uncertainty=None if u is None else float(u[i]),
+            outlier=i in flagged,
+            decision=None if words is None else Decision(words[i]),
+        )
+        for i, part in enumerate(parts)
     )
 
 

@@ -7,12 +7,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from importlib.resources import files
 
 import numpy as np
 
 from rig.analysis.points import FloatArray
 from rig.analysis.readings import number
 from rig.errors import InputError
+from rig.model.bench import Principle
 from rig.model.figures import Figure
 
 
@@ -149,6 +151,25 @@ def read_prediction(text: str, name: str) -> Prediction:
         operate_mm=table[:, 1],
         notes=tuple(notes),
     )
+
+
+def shipped_prediction(principle: Principle) -> Prediction:
+    """Read the curve that comes with the product.
+
+    Parameters
+    ----------
+    principle : Principle
+        Capacitive over permittivity, inductive over conductivity.
+
+    Returns
+    -------
+    Prediction
+        For the sensors of the simulated rig; the notes say which and that it is
+        simulated.
+    """
+    name = f"predicted_{principle.value}.csv"
+    text = files("rig.analysis").joinpath(f"data/{name}").read_text("utf-8")
+    return read_prediction(text, name)
 
 
 def predicted_mm(prediction: Prediction, value: float) -> float:

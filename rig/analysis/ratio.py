@@ -241,11 +241,6 @@ def _combined(
     labels: tuple[str, str],
 ) -> Figure:
     first, second = figures
-    missing = [
-        f"the {label} has none: {f.why_none}"
-        for f, label in zip(figures, labels, strict=True)
-        if f.expanded_uncertainty is None
-    ]
     common = _common_lines(first, second, shared)
     budget = [
         replace(
@@ -255,22 +250,24 @@ def _combined(
         for mine, other in common
     ]
     names = {mine.name for mine, _ in common}
-    for one, slope, label in zip(figures, slopes, labels, strict=True):
-        budget += [
-            replace(
-                line,
-                name=f"{line.name}, {label}",
-                sensitivity=slope * line.sensitivity,
-            )
-            for line in one.budget
-            if line.name not in names
-        ]
+    budget += [
+        replace(
+            line, name=f"{line.name}, {label}", sensitivity=slope * line.sensitivity
+        )
+        for one, slope, label in zip(figures, slopes, labels, strict=True)
+        for line in one.budget
+        if line.name not in names
+    ]
     return figure(
         value,
         unit,
         budget,
         n=first.n + second.n,
-        why_none="; ".join(missing),
+        why_none="; ".join(
+            f"the {label} has none: {one.why_none}"
+            for one, label in zip(figures, labels, strict=True)
+            if one.expanded_uncertainty is None
+        ),
     )
 
 

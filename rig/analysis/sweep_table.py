@@ -85,16 +85,7 @@ def table_of_sweeps(
     GUM, 5.2 and G.4: the shared error enters a reduction factor once, with the
     difference of its two sensitivities, (1 - factor)/s.
     """
-    x = block("operate points", operate_mm, dimensions=3)
-    same_length("layers of operate points", x.shape[0], "parts", len(parts))
-    same_length("rows of operate points", x.shape[1], "materials", len(materials))
-    if x.shape[2] < 2:
-        raise InputError("one sweep shows no scatter", hint="measure at least 2 sweeps")
-    if standard not in materials:
-        raise InputError(
-            f"the standard target {standard!r} is not among the materials",
-            hint=f"one of {', '.join(materials)}",
-        )
+    x = _checked(parts, materials, operate_mm, standard)
     mean, sd = mean_and_sd(x)
     n = x.shape[2]
     scatter = sd / math.sqrt(n)
@@ -117,6 +108,22 @@ def table_of_sweeps(
         factor=factor,
         expanded_uncertainty_factor=size,
     )
+
+
+def _checked(
+    parts: Sequence[str], materials: Sequence[str], operate_mm: Cells, standard: str
+) -> FloatArray:
+    x = block("operate points", operate_mm, dimensions=3)
+    same_length("layers of operate points", x.shape[0], "parts", len(parts))
+    same_length("rows of operate points", x.shape[1], "materials", len(materials))
+    if x.shape[2] < 2:
+        raise InputError("one sweep shows no scatter", hint="measure at least 2 sweeps")
+    if standard not in materials:
+        raise InputError(
+            f"the standard target {standard!r} is not among the materials",
+            hint=f"one of {', '.join(materials)}",
+        )
+    return x
 
 
 def _factors(

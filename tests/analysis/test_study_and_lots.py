@@ -31,6 +31,7 @@ from rig.analysis.prediction import (
     compare_with_prediction,
     predicted_mm,
     read_prediction,
+    shipped_prediction,
 )
 from rig.analysis.sequential import Outlook, guidance
 from rig.analysis.study_layout import FilledRow, readings_of_sheet, study_sheet
@@ -39,7 +40,9 @@ from rig.analysis.switching_rules import SwitchingState, after_lot, state_from_r
 from rig.analysis.uncertainty import figure
 from rig.analysis.verdict import Limits
 from rig.errors import InputError
+from rig.model.bench import Principle
 from rig.model.figures import Contribution, Evaluation, Figure
+from sim.predictions import as_csv
 
 PLAN = attribute_plan(1000, aql_percent=1.0)
 RNG = np.random.default_rng(31)
@@ -378,6 +381,27 @@ def test_measured_beside_predicted() -> None:
     assert glass.agrees
     assert water.agrees is False
     assert result.rank_correlation == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("principle", list(Principle))
+def test_the_shipped_curve_is_what_the_simulated_physics_gives(
+    principle: Principle,
+) -> None:
+    curve = shipped_prediction(principle)
+
+    again = read_prediction(as_csv(principle.value), "again")
+
+    assert curve.of is again.of
+    assert curve.values == pytest.approx(again.values, rel=1e-6)
+    assert curve.operate_mm == pytest.approx(again.operate_mm, abs=2e-4)
+    assert curve.notes == again.notes
+    assert "SIMULATED" in curve.notes[0]
+    steps = np.diff(curve.operate_mm)
+    if principle is Principle.CAPACITIVE:
+        assert np.all(steps > 0.0)
+    else:
+        # The head senses loss, so good conductors shorten the distance
+        assert np.all(steps[curve.values[1:] > 1e6] < 0.0)
 
 
 def test_importing_the_statistics_does_not_import_scipy() -> None:
