@@ -136,6 +136,66 @@ def repeat_accuracy(
     return _dressed(x, effective_distance, step_mm, "short term", (note,))
 
 
+def repeat_accuracy_percent(
+    difference_mm: float,
+    effective_distance: Figure,
+    *,
+    step_mm: float,
+    n: int,
+    sd_mm: float | None,
+) -> tuple[Figure, Figure]:
+    """Give a largest difference its uncertainty, in mm and as a share of s_r.
+
+    Parameters
+    ----------
+    difference_mm : float
+        Largest less smallest of the readings, mm.
+    effective_distance : Figure
+        s_r, mm.
+    step_mm : float
+        Step of the axis, mm, above 0.
+    n : int
+        Readings behind the difference, at least 2.
+    sd_mm : float or None
+        Of a single reading, mm.
+
+    Returns
+    -------
+    difference, percent : Figure
+        In mm and %.
+
+    Raises
+    ------
+    InputError
+        If n is below 2, the step is not above 0 or s_r is not in mm.
+
+    Notes
+    -----
+    Two places within a step each: q/sqrt 12 twice, GUM, F.2.2.1.
+    """
+    if n < 2:
+        raise InputError("one reading has no spread", hint="sweep at least twice")
+    if effective_distance.unit != "mm":
+        raise InputError(
+            f"the operating distance is in {effective_distance.unit}",
+            hint="give it in mm",
+        )
+    if not step_mm > 0.0:
+        raise InputError(f"a step of {step_mm:g} mm is not possible", hint="above 0")
+    grid = Contribution(
+        name="step grid, two readings",
+        evaluation=Evaluation.TYPE_B,
+        standard_uncertainty=step_mm / math.sqrt(12.0),
+        unit="mm",
+        sensitivity=math.sqrt(2.0),
+    )
+    spread = figure(difference_mm, "mm", [grid], n=n, standard_deviation=sd_mm)
+    percent = ratio(
+        spread, effective_distance, labels=("difference", "s_r"), percent=True
+    )
+    return spread, percent
+
+
 def eight_hour_test(
     hours: Cells,
     operate_mm: Cells,
@@ -255,31 +315,13 @@ def _dressed(
     kind: str,
     statements: tuple[str, ...],
 ) -> RepeatAccuracy:
-    if effective_distance.unit != "mm":
-        raise InputError(
-            f"the operating distance is in {effective_distance.unit}",
-            hint="give it in mm",
-        )
-    if not step_mm > 0.0:
-        raise InputError(f"a step of {step_mm:g} mm is not possible", hint="above 0")
     _, sd = mean_and_sd(readings)
-    spread = figure(
+    spread, percent = repeat_accuracy_percent(
         float(np.ptp(readings)),
-        "mm",
-        [
-            Contribution(
-                name="step grid, two readings",
-                evaluation=Evaluation.TYPE_B,
-                standard_uncertainty=step_mm / math.sqrt(12.0),
-                unit="mm",
-                sensitivity=math.sqrt(2.0),
-            )
-        ],
+        effective_distance,
+        step_mm=step_mm,
         n=readings.size,
-        standard_deviation=float(sd),
-    )
-    percent = ratio(
-        spread, effective_distance, labels=("difference", "s_r"), percent=True
+        sd_mm=float(sd),
     )
     return RepeatAccuracy(
         kind=kind,

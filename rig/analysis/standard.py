@@ -8,10 +8,11 @@ from decimal import Decimal
 
 from rig.analysis.limit_table import LimitEntry
 from rig.analysis.ratio import ratio
+from rig.analysis.repeat_accuracy import repeat_accuracy_percent
 from rig.analysis.verdict import GUARDED, Rule, Verdict, verdict
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor
-from rig.model.figures import Figure
+from rig.model.bench import Principle, Sensor, Target
+from rig.model.figures import Figure, RunFigures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +241,91 @@ def usable_distance(
         assured=verdict(under_conditions[low], reach, rule),
         statements=(_tried(sorted(under_conditions)),),
     )
+
+
+def run_verdicts(
+    figures: RunFigures,
+    sensor: Sensor,
+    limits: Mapping[str, LimitEntry],
+    *,
+    step_mm: float,
+    rule: Rule = GUARDED,
+) -> dict[str, Verdict]:
+    """Hold what one run gives against the limits.
+
+    Parameters
+    ----------
+    figures : RunFigures
+        Of a run on the standard target.
+    sensor : Sensor
+        That was measured.
+    limits : mapping of str to LimitEntry
+        From `limits_for`.
+    step_mm : float
+        Step of the axis, mm.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    dict of str to Verdict
+        s_r, H and, with two sweeps or more, R: the short-term figure, not the 8 h test.
+
+    Raises
+    ------
+    InputError
+        If a unit is not the one expected.
+    """
+    found = {
+        "s_r": effective_distance(figures.operate, sensor, limits, rule),
+        "H": differential_travel(figures.differential_travel_percent, limits, rule),
+    }
+    short = figures.repeat_accuracy_short_term
+    if short.n > 1:
+        _, percent = repeat_accuracy_percent(
+            short.value,
+            figures.operate,
+            step_mm=step_mm,
+            n=short.n,
+            sd_mm=short.standard_deviation,
+        )
+        found["R"] = repeat_accuracy_verdict(percent, limits, rule)
+    return found
+
+
+def not_the_standard_target(target: Target, sensor: Sensor) -> tuple[str, ...]:
+    """Say in what a target differs from the standard one.
+
+    Parameters
+    ----------
+    target : Target
+        That was mounted; its side is not known.
+    sensor : Sensor
+        That was measured.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; empty if thickness, material and earth are those of the standard.
+
+    Notes
+    -----
+    s_r, H and R of the standard hold for the standard target; see `standard_target`.
+    """
+    wanted = standard_target(sensor)
+    said = []
+    if "steel" not in target.material.lower() or "stainless" in target.material.lower():
+        said.append(f"the target is {target.material}, not {wanted.material}")
+    if target.thickness_mm != wanted.thickness_mm:
+        said.append(
+            f"the target is {target.thickness_mm:g} mm thick, not"
+            f" {wanted.thickness_mm:g} mm"
+        )
+    if target.wall_mm > 0.0:
+        said.append("the target stands behind a wall")
+    if wanted.earthed and not target.earthed:
+        said.append("the target is not earthed")
+    return tuple(said)
 
 
 def _tried(names: Sequence[str]) -> str:
