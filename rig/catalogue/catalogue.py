@@ -141,7 +141,7 @@ def load_catalogue(path: Path | None = None) -> Catalogue:
 def _found(entries: Mapping[str, _Entry], name: str, kind: str) -> _Entry:
     if name in entries:
         return entries[name]
-    close = difflib.get_close_matches(name, entries, n=1)
+    close = difflib.get_close_matches(name, entries, n=1, cutoff=0.7)
     known = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(entries)}"
     raise InputError(f"there is no {kind} {name!r} in the catalogue", hint=known)
 

@@ -88,7 +88,10 @@ def sweeps_text(run: Run) -> str:
             ]
         )
     head = ["sweep", "speed mm/s", "operate mm*", "release mm*", ""]
-    note = "* as logged, delay still in it; uncertainty belongs to the figures above"
+    note = (
+        "* single readings, datum and backlash applied, delay still in them; their\n"
+        "  scatter is in the uncertainty of the figures"
+    )
     return f"{table(head, rows)}\n{note}"
 
 
