@@ -135,11 +135,7 @@ def summarise_parts(
     """
     x = column(name, values)
     _check_parts(name, parts, x)
-    if limits is not None and limits.unit != unit:
-        raise InputError(
-            f"{name} is in {unit} and its limits are in {limits.unit}",
-            hint="give both in one unit",
-        )
+    _check_unit(name, unit, limits)
     u = None if expanded is None else column(f"uncertainty of {name}", expanded)
     test = find_outliers(x)
     words = _decisions(x, u, limits, rule)
@@ -184,6 +180,14 @@ def _rows(
         )
         for i, part in enumerate(parts)
     )
+
+
+def _check_unit(name: str, unit: str, limits: Limits | None) -> None:
+    if limits is not None and limits.unit != unit:
+        raise InputError(
+            f"{name} is in {unit} and its limits are in {limits.unit}",
+            hint="give both in one unit",
+        )
 
 
 def _check_parts(name: str, parts: Sequence[str], x: FloatArray) -> None:
