@@ -27,6 +27,7 @@ from rig.records.mapping import (
     json_text,
     sweep_row,
     time_text,
+    timetable_text,
 )
 from rig.records.reader import stored_edge_lines
 from rig.records.store import Store
@@ -65,6 +66,8 @@ class Writer:
                     "target": json_text(asdict(item.target)),
                     "sweeps_wanted": item.sweeps_wanted,
                     "speeds_mm_s": json_text(item.speeds_mm_s),
+                    "part": item.part,
+                    "timetable": timetable_text(item.timetable),
                 }
                 for item in plan.items
             ]

@@ -231,7 +231,7 @@ def test_empty_records_give_empty_tables_with_their_columns(
 
 
 def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
-    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm")
+    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm", "_h")
     without = (
         "degrees_of_freedom",
         "coverage_factor",
