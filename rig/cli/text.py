@@ -61,7 +61,7 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
     good = sum(1 for sweep in run.sweeps if not sweep.void)
     parts = [SIMULATED] if header.conditions.simulated else []
     parts.append(
-        f"Run {header.run_id}: sensor {header.sensor.name}, target "
+        f"Run {header.run_id}: sensor {header.sensor.name}{_part(header.part)}, target "
         f"{header.target.name}, {good} good sweeps of {header.sweeps_wanted}"
     )
     if run.void:
@@ -72,6 +72,10 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
         parts += figure_lines(figures)
         parts += [f"Note: {sentence}" for sentence in figures.warnings]
     return "\n".join(parts)
+
+
+def _part(part: str) -> str:
+    return f" part {part}" if part else ""
 
 
 def sweeps_text(run: Run) -> str:

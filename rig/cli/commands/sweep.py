@@ -14,6 +14,7 @@ from rig.cli.options import (
     catalogue_option,
     json_option,
     parse_speeds,
+    part_option,
     records_option,
     rig_option,
 )
@@ -44,6 +45,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     metavar="MM/S,...",
     help="Speeds in turn; two or more remove the switching delay.",
 )
+@part_option
 @click.option("--operator", default="", help="Who answers for the run.")
 @click.option("--note", default="", help="Free text kept with the run.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
@@ -57,6 +59,7 @@ def command(
     target: str | None,
     sweeps: int,
     speeds: str,
+    part: str,
     operator: str,
     note: str,
     temperature: float | None,
@@ -83,6 +86,7 @@ def command(
             operator=operator,
             note=note,
             temperature_c=temperature,
+            part=part,
         )
         with progress_on_stderr() as tell:
             bench = touch_off(rig.mover, SETTINGS, tell)
