@@ -29,8 +29,8 @@ _RIGHT = {
     "bool_type": "it must be true or false",
     "tuple_type": "it must be a list in square brackets",
     "model_type": "it must be a table",
-    "too_short": "it must have at least {min_length}",
-    "too_long": "it must have at most {max_length}",
+    "too_short": "it must have at least {min_length} entry",
+    "too_long": "it has {actual_length} entries and must have at most {max_length}",
     "greater_than": "it must be above {gt:g}",
     "greater_than_equal": "it must be {ge:g} or more",
     "less_than_equal": "it must be {le:g} or less",
@@ -80,7 +80,7 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
     """
     try:
         raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as exc:
+    except (ValueError, RecursionError) as exc:  # also of numbers beyond all bounds
         raise InputError(f"{where} is not valid TOML: {exc}") from exc
     # By way of JSON: being strict there takes lists and words for what they stand for,
     # but no text for a number and no number for a text
@@ -181,7 +181,7 @@ def _shown(value: Any) -> str:
         case dict():
             return ""
         case list():
-            return " is empty" if not value else f" has {len(value)}"
+            return " is a list" if value else " is empty"
         case bool():
             return f" is {str(value).lower()}"
         case str():
