@@ -82,12 +82,14 @@ class Link:
     Attributes:
         watcher: Called in the owner's thread with every look and every notice, for
             screens; what is measured does not come from here.
+        recalls: How many notices were asked for again so far.
     """
 
     def __init__(
         self, transport: Transport, *, watcher: Watcher = watch_nothing
     ) -> None:
         self.watcher = watcher
+        self.recalls = 0
         self._transport = transport
         self._receiver = Receiver()
         self._replies: list[Answer | Refusal] = []
@@ -359,6 +361,7 @@ class Link:
 
     def _recall(self, numbers: list[int]) -> None:
         for number in numbers:
+            self.recalls += 1
             try:
                 self.request(RecallRequest, Answer, notice=number)
             except RequestRefused as exc:

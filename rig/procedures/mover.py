@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from firmware_protocol.messages import (
     Answer,
     EdgeNotice,
+    ErrorCode,
     Fault,
     FaultNotice,
     FenceAnswer,
@@ -24,7 +25,7 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, Stopped
+from rig.errors import MotionFault, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
 from rig.link.session import Link
 from rig.link.traits import RigTraits
@@ -190,17 +191,26 @@ class Mover:
     def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
         if self.link.stop_asked:
             raise Stopped("stopped on request")
-        self._pass_over_old_notices()
-        answer = self.link.request(kind, Answer, **fields)
+        fault = self._pass_over_old_notices()
+        try:
+            answer = self.link.request(kind, Answer, **fields)
+        except RequestRefused as exc:
+            if exc.code == ErrorCode.HELD and fault is not None:
+                raise _motion_fault(fault) from exc
+            raise
         motion = self._until_rest(answer.number)
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         return motion
 
-    def _pass_over_old_notices(self) -> None:
-        while self.link.next_notice(0) is not None:
-            pass
+    def _pass_over_old_notices(self) -> FaultNotice | None:
+        """Take what came while nothing moved; return the last fault among it."""
+        fault = None
+        while (notice := self.link.next_notice(0)) is not None:
+            if isinstance(notice, FaultNotice):
+                fault = notice
+        return fault
 
     def _until_rest(self, request_number: int) -> Motion:
         edges: list[EdgeNotice] = []
@@ -256,6 +266,10 @@ class Mover:
             gap = "the touch probe closed in a motion that should not reach it"
             raise MotionFault(gap, hint="touch off anew; has something moved?")
         if rest.cause is RestCause.FAULT:
-            number = fault.fault if fault is not None else 0
-            what, hint = _FAULTS.get(number, (f"fault {number}", ""))
-            raise MotionFault(f"the rig stopped: {what}", hint=hint)
+            raise _motion_fault(fault)
+
+
+def _motion_fault(fault: FaultNotice | None) -> MotionFault:
+    number = fault.fault if fault is not None else 0
+    what, hint = _FAULTS.get(number, (f"fault {number}", ""))
+    return MotionFault(f"the rig stopped: {what}", hint=hint)
