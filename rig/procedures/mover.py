@@ -32,6 +32,7 @@ from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5
 _HOME_SLOW_MM_S = 0.25
+_NOTICE_WAIT_S = 0.1
 
 _FAULTS: dict[int, tuple[str, str]] = {
     Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
@@ -195,19 +196,23 @@ class Mover:
         try:
             answer = self.link.request(kind, Answer, **fields)
         except RequestRefused as exc:
-            if exc.code == ErrorCode.HELD and fault is not None:
-                raise _motion_fault(fault) from exc
-            raise
+            if exc.code != ErrorCode.HELD:
+                raise
+            # The refusal goes before the notice that tells why
+            fault = fault or self._pass_over_old_notices(_NOTICE_WAIT_S)
+            if fault is None:
+                raise
+            raise _motion_fault(fault) from exc
         motion = self._until_rest(answer.number)
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         return motion
 
-    def _pass_over_old_notices(self) -> FaultNotice | None:
+    def _pass_over_old_notices(self, wait_s: float = 0.0) -> FaultNotice | None:
         """Take what came while nothing moved; return the last fault among it."""
         fault = None
-        while (notice := self.link.next_notice(0)) is not None:
+        while (notice := self.link.next_notice(wait_s)) is not None:
             if isinstance(notice, FaultNotice):
                 fault = notice
         return fault
