@@ -149,7 +149,7 @@ def carry_out_run(
         tell: Told of progress.
         unfinished: The run to go on with, as it is on record.
         now: The time, UTC.
-        chance: Source of run identities and random phases.
+        chance: Source of run identities; the operating system's if None.
 
     Raises:
         BenchError: The sensor cannot be measured, or steps were lost.
@@ -157,17 +157,17 @@ def carry_out_run(
         RecordsError: The records cannot be written.
         LinkError: The rig failed.
     """
-    source = chance or random.Random()
+    ids = chance or random.SystemRandom()
     if order.timetable is not None:
         now = clock_of(bench.mover, now, unfinished)
     calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
     conditions = conditions_of(bench, order, calibration)
-    run = unfinished or _begun(conditions, order, writer, now, source)
+    run = unfinished or _begun(conditions, order, writer, now, ids)
     if unfinished is not None:
         run = _taken_up(run, conditions, writer)
     tell(RunBegan(header=run.header, good=_good(run)))
     band = locate(bench, order.sensor, tell)
-    run = _sweeps(bench, order, run, band, writer, tell, now, source)
+    run = _sweeps(bench, order, run, band, writer, tell, now)
     tell(StepBegan(what="homing again"))
     check = check_home(bench)
     run = _ended(run, check.lost_steps, check.shift_steps, writer, now)
@@ -187,11 +187,11 @@ def _begun(
     order: RunOrder,
     writer: Writer,
     now: Callable[[], datetime],
-    source: random.Random,
+    ids: random.Random,
 ) -> Run:
     started_at = now()
     header = RunHeader(
-        run_id=make_run_id(started_at, source),
+        run_id=make_run_id(started_at, ids),
         sensor=order.sensor,
         target=order.target,
         sweeps_wanted=order.sweeps,
@@ -217,6 +217,15 @@ def _good(run: Run) -> int:
     return sum(1 for sweep in run.sweeps if not sweep.void)
 
 
+def _phases(bench: Bench) -> random.Random:
+    """Return random phases of the step grid that a rig's start alone decides.
+
+    So a simulated rig gives the same sweeps for the same seed, at any pace.
+    """
+    traits = bench.mover.traits
+    return random.Random(f"{traits.rig_id} {traits.boot_number}")
+
+
 def _sweeps(
     bench: Bench,
     order: RunOrder,
@@ -225,10 +234,14 @@ def _sweeps(
     writer: Writer,
     tell: Tell,
     now: Callable[[], datetime],
-    source: random.Random,
 ) -> Run:
     shuttle = Shuttle(
-        bench=bench, sensor=order.sensor, band=band, widening=1.0, phase=source, now=now
+        bench=bench,
+        sensor=order.sensor,
+        band=band,
+        widening=1.0,
+        phase=_phases(bench),
+        now=now,
     )
     voids = 0
     while (good := _good(run)) < order.sweeps:
