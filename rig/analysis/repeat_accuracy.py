@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -193,7 +193,8 @@ def repeat_accuracy_percent(
     percent = ratio(
         spread, effective_distance, labels=("difference", "s_r"), percent=True
     )
-    return spread, percent
+    # The readings behind s_r are the same ones, so they are not counted twice
+    return spread, replace(percent, n=n)
 
 
 def eight_hour_test(

@@ -26,6 +26,7 @@ _LABELS = {
     "threshold_operate": "noise-free threshold, operate",
     "threshold_release": "noise-free threshold, release",
 }
+_SHORT_TERM = _LABELS["repeat_accuracy_short_term"]
 _RUN_HEAD = ["run", "sensor", "target"]
 _MAIN_HEAD = ["operate mm", "release mm", "differential travel mm", "n"]
 _EXPANDED = "± expanded uncertainty, about 95 % coverage"
@@ -69,7 +70,12 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
     if figures is None:
         parts.append("No figures have been worked out for this run.")
     else:
-        parts += figure_lines(figures)
+        parts += [
+            line
+            for line in figure_lines(figures)
+            # Readings spread over hours are not the short-term figure
+            if header.timetable is None or not line.startswith(_SHORT_TERM)
+        ]
         parts += [f"Note: {sentence}" for sentence in figures.warnings]
     return "\n".join(parts)
 

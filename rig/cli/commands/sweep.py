@@ -26,9 +26,7 @@ from rig.cli.text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
 
 if TYPE_CHECKING:
-    from rig.catalogue.catalogue import Catalogue
-    from rig.model.bench import Sensor, Target
-    from rig.wiring import Rig
+    pass
 
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
@@ -76,6 +74,7 @@ def command(
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
+    from rig.cli.measuring import mounted
     from rig.procedures.run import RunOrder, carry_out_run
     from rig.procedures.touch_off import touch_off
     from rig.records import Writer
@@ -84,12 +83,12 @@ def command(
     speeds_mm_s = parse_speeds(speeds)
     check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
-        mounted = _mounted(rig, catalogue, sensor, target)
+        on_bench = mounted(rig, catalogue, sensor, target)
         if truth and rig.simulation is None:
             raise InputError("--truth goes with --rig sim:// only")
         order = RunOrder(
-            sensor=mounted[0],
-            target=mounted[1],
+            sensor=on_bench[0],
+            target=on_bench[1],
             sweeps=sweeps,
             speeds_mm_s=speeds_mm_s,
             operator=operator,
@@ -114,29 +113,3 @@ def command(
     say(sweeps_text(result.run))
     if known is not None:
         say(truth_text(known))
-
-
-def _mounted(
-    rig: Rig, catalogue: Catalogue, sensor: str | None, target: str | None
-) -> tuple[Sensor, Target]:
-    """Return what is mounted; on a simulated rig in this process, mount it."""
-    if rig.simulation is None:
-        if sensor is None or target is None:
-            missing = "--sensor" if sensor is None else "--target"
-            raise InputError(f"{missing} is missing: say what is mounted on the rig")
-        return catalogue.sensor(sensor), catalogue.target(target)
-    simulation = rig.simulation
-    known_sensor = (
-        catalogue.sensor(sensor)
-        if sensor
-        else catalogue.sensor_like(simulation.principle, simulation.output)
-    )
-    known_target = catalogue.target(target or simulation.target)
-    if known_sensor.principle is not simulation.principle and simulation.asked_for:
-        raise InputError(
-            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
-            f"was asked to have a sensor that is {simulation.principle}",
-            hint="leave sensor= out of the rig's name, or name another --sensor",
-        )
-    simulation.mount(known_sensor, known_target)
-    return known_sensor, known_target
