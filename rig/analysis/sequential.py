@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from rig.analysis.acceptance_attributes import AttributePlan
+from rig.analysis.acceptance_attributes import (
+    AttributePlan,
+    LotDecision,
+    decide_lot,
+)
 from rig.errors import InputError
 
 
@@ -100,6 +104,61 @@ def guidance(
         remaining=remaining,
         may_still_fail=spare,
         sentence=_sentence(outlook, remaining, spare, undecided, measured),
+    )
+
+
+def decide_when_certain(
+    plan: AttributePlan, *, measured: int, nonconforming: int, undecided: int = 0
+) -> LotDecision:
+    """Decide about a lot as soon as the rest of the sample cannot change it.
+
+    Parameters
+    ----------
+    plan : AttributePlan
+        For this lot.
+    measured, nonconforming, undecided : int
+        As for `guidance`.
+
+    Returns
+    -------
+    LotDecision
+        Of the whole sample where it is complete. Where it stopped early on acceptance,
+        every part not measured or undecided counts as nonconforming, so that the
+        switching rules see no lot as better than it is.
+
+    Raises
+    ------
+    InputError
+        If the decision is not certain yet or the numbers do not go together.
+
+    Notes
+    -----
+    Curtailed inspection; see `guidance`.
+    """
+    found = guidance(
+        plan, measured=measured, nonconforming=nonconforming, undecided=undecided
+    )
+    if found.outlook is Outlook.OPEN:
+        raise InputError(
+            f"the decision is open: {found.sentence}",
+            hint="the lot is decided when nothing can change it any more",
+        )
+    worst = nonconforming
+    if found.outlook is Outlook.WILL_BE_ACCEPTED:
+        worst += undecided + found.remaining
+    decision = decide_lot(plan, nonconforming=worst, inspected=plan.sample)
+    if found.remaining == 0 and undecided == 0:
+        return decision
+    word = "accepted" if decision.accepted else "not accepted"
+    return replace(
+        decision,
+        inspected=measured,
+        sentence=(
+            f"lot of {plan.lot} {word} after {measured} of {plan.sample} parts:"
+            f" {nonconforming} nonconforming, {undecided} undecided,"
+            f" Ac {plan.accept}, Re {plan.reject} ({plan.severity.value},"
+            f" AQL {plan.aql_percent:g} %); the rest cannot change it"
+        ),
     )
 
 

@@ -117,3 +117,15 @@ def numbers_of(text: str, option: str) -> tuple[float, ...]:
     if not all(math.isfinite(number) for number in numbers):
         raise InputError(f"{option} is {text!r}: every number must be finite")
     return numbers
+
+
+def measuring_options(command: Command) -> Command:
+    """Add `--sensor`, `--target`, `--sweeps` and `--speeds`."""
+    for option in (
+        click.option("--speeds", default="1,4", show_default=True, metavar="MM/S,..."),
+        click.option("--sweeps", type=int, default=10, show_default=True),
+        click.option("--target", help="Mounted target; sim:// has one mounted."),
+        click.option("--sensor", help="Mounted sensor; sim:// has one mounted."),
+    ):
+        command = option(command)
+    return command

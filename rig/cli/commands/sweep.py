@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -24,9 +24,6 @@ from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
-
-if TYPE_CHECKING:
-    pass
 
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
