@@ -14,7 +14,9 @@ from rig.model.sweeps import Run, Timetable
 from rig.procedures.events import Remarked, StepBegan, Tell
 from rig.procedures.mover import Mover
 
-_LOOKS_PER_SILENCE = 2  # a look is asked for twice before it counts as lost
+# Silence stops a motion only, and nothing moves here: a look is to find out soon that
+# the rig is gone or has restarted, or that somebody asked for stop
+_LOOK_S = 2.0
 _SAID_EVERY_S = 60.0
 
 
@@ -98,7 +100,6 @@ def _keep_alive_until(
     tell: Tell,
     now: Callable[[], datetime],
 ) -> None:
-    look_s = mover.traits.silence_limit_s / _LOOKS_PER_SILENCE
     said_at: datetime | None = None
     while (left_s := (due - now()).total_seconds()) > 0:
         if said_at is None or (now() - said_at).total_seconds() >= _SAID_EVERY_S:
@@ -107,7 +108,7 @@ def _keep_alive_until(
         if mover.link.stop_asked:
             raise Stopped("stopped on request")
         mover.link.look()
-        until_s = mover.link.now_s() + min(left_s, look_s)
+        until_s = mover.link.now_s() + min(left_s, _LOOK_S)
         while (wait_s := until_s - mover.link.now_s()) > 0:
             # Takes in what comes meanwhile; between sweeps no edge is of use
             mover.link.next_notice(wait_s)

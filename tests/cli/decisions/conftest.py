@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -31,7 +31,7 @@ Gapsweep = Callable[..., Outcome]
 @pytest.fixture
 def gapsweep(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Iterator[Gapsweep]:
+) -> Gapsweep:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("GAPSWEEP_RECORDS", str(tmp_path / "measured.sqlite"))
 
@@ -40,7 +40,7 @@ def gapsweep(
         captured = capsys.readouterr()
         return Outcome(status=status, out=captured.out, err=captured.err)
 
-    yield call
+    return call
 
 
 @pytest.fixture
