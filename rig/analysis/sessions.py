@@ -89,22 +89,7 @@ def run_arrays(run: Run) -> RunArrays:
             hint="sweep again; the steps of both cannot be put together",
         )
     corrections = calibration_of_run(run)
-    rows = []
-    taken = [0] * len(run.conditions)
-    for sweep in sweeps:
-        if sweep.operate is None or sweep.release is None:
-            continue
-        own = run.conditions[sweep.conditions_index]
-        at = taken[sweep.conditions_index]
-        taken[sweep.conditions_index] += 2
-        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
-        moved = own.datum.position_steps - first.datum.position_steps
-        lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
-        # A larger gap is a place with fewer steps
-        on = sweep.operate.position_steps - moved - added[0]
-        off = sweep.release.position_steps - moved + lost - added[1]
-        rows.append((on, off, sweep.speed_mm_s, sweep.index))
-    table = np.array(rows, dtype=np.float64)
+    table = _in_one_frame(run, sweeps, corrections)
     speeds = table[:, 2]
     weights = fit_speed(speeds, np.zeros_like(speeds)).at_rest_weights
     index = [sweep.conditions_index for sweep in sweeps]
@@ -122,6 +107,30 @@ def run_arrays(run: Run) -> RunArrays:
             run.header.sensor.switching_frequency_hz,
         ),
     )
+
+
+def _in_one_frame(
+    run: Run, sweeps: Sequence[Sweep], corrections: Sequence[GapCorrection]
+) -> FloatArray:
+    """Operate and release steps, speed and index of each sweep, shape (n, 4)."""
+    first = run.conditions[0]
+    scale = first.axis.steps_per_mm
+    rows = []
+    taken = [0] * len(run.conditions)
+    for sweep in sweeps:
+        if sweep.operate is None or sweep.release is None:
+            continue
+        own = run.conditions[sweep.conditions_index]
+        at = taken[sweep.conditions_index]
+        taken[sweep.conditions_index] += 2
+        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
+        moved = own.datum.position_steps - first.datum.position_steps
+        lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
+        # A larger gap is a place with fewer steps
+        on = sweep.operate.position_steps - moved - added[0]
+        off = sweep.release.position_steps - moved + lost - added[1]
+        rows.append((on, off, sweep.speed_mm_s, sweep.index))
+    return np.array(rows, dtype=np.float64)
 
 
 def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:

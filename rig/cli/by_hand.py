@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from rig.analysis.classroom import (
     Growth,
@@ -96,6 +97,27 @@ def compare(run_id: str, *, figure: str, records: str | None, as_json: bool) -> 
             part=header.part,
             figure=figure,
         )
+    people = _by_person(readings, run)
+    rig = figure_of(figures, figure)
+    comparison = compare_by_hand(people, rig)
+    growth = {name: growth_of_knowledge(values) for name, values in people.items()}
+    if figure == "operate" and rig.n > 1:
+        growth["rig"] = growth_of_knowledge(_at_rest(run))
+    simulated = header.conditions.simulated
+    if as_json:
+        document = _comparison_document(rig, comparison, growth)
+        head = {"simulated": simulated, "run_id": run_id, "figure": figure}
+        emit(head | document | {"warnings": list(figures.warnings)})
+        return
+    if simulated:
+        say(SIMULATED)
+    say(_comparison_text(figure, rig, comparison, growth))
+    for sentence in figures.warnings:
+        say(f"Note: {sentence}")
+
+
+def _by_person(readings: Sequence[HandReading], run: Run) -> dict[str, list[float]]:
+    header = run.header
     if not readings:
         raise InputError(
             f"nobody's reading of {header.sensor.name} {header.part} against"
@@ -105,34 +127,21 @@ def compare(run_id: str, *, figure: str, records: str | None, as_json: bool) -> 
     people: dict[str, list[float]] = {}
     for one in readings:
         people.setdefault(one.person, []).append(one.value_mm)
-    rig = figure_of(figures, figure)
-    comparison = compare_by_hand(people, rig)
-    growth = {name: growth_of_knowledge(values) for name, values in people.items()}
-    if figure == "operate" and rig.n > 1:
-        growth["rig"] = growth_of_knowledge(_at_rest(run))
-    simulated = header.conditions.simulated
-    if as_json:
-        emit(
-            {
-                "simulated": simulated,
-                "run_id": run_id,
-                "figure": figure,
-                "rig": figure_document(rig),
-                "people": [
-                    plain(one) | {"bias": figure_document(one.bias)}
-                    for one in comparison.people
-                ],
-                "between_people": plain(comparison.between_people),
-                "growth_of_knowledge": plain(growth),
-                "warnings": list(figures.warnings),
-            }
-        )
-        return
-    if simulated:
-        say(SIMULATED)
-    say(_comparison_text(figure, rig, comparison, growth))
-    for sentence in figures.warnings:
-        say(f"Note: {sentence}")
+    return people
+
+
+def _comparison_document(
+    rig: Figure, comparison: HandComparison, growth: dict[str, Growth]
+) -> dict[str, Any]:
+    return {
+        "rig": figure_document(rig),
+        "people": [
+            plain(one) | {"bias": figure_document(one.bias)}
+            for one in comparison.people
+        ],
+        "between_people": plain(comparison.between_people),
+        "growth_of_knowledge": plain(growth),
+    }
 
 
 def _with_figures(reader: Reader, run_id: str) -> tuple[Run, RunFigures]:

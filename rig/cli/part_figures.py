@@ -84,6 +84,11 @@ def parts_from_runs(
         InputError: A run has no part or no figures, or they do not go together.
         RecordsError: The records cannot be read.
     """
+    if against is not None and figure != "operate":
+        raise InputError(
+            f"--against goes with the operate point, not with {figure}",
+            hint="a reduction factor is a ratio of operate points",
+        )
     parts: list[PartFigure] = []
     runs: list[Run] = []
     warnings: Counter[str] = Counter()
@@ -101,20 +106,7 @@ def parts_from_runs(
             parts.append(_part(run, found, batch))
             warnings.update(figures.warnings)
         runs += chosen
-    sensors = {run.header.sensor for run in runs}
-    if len(sensors) > 1:
-        names = ", ".join(sorted({sensor.name for sensor in sensors}))
-        raise InputError(
-            f"the runs are of {len(sensors)} kinds of sensor ({names})",
-            hint="a batch is of one: choose it with --sensor",
-        )
-    targets = {run.header.target.name for run in runs}
-    if len(targets) > 1:
-        raise InputError(
-            f"the runs are against {len(targets)} targets"
-            f" ({', '.join(sorted(targets))})",
-            hint="choose one with --target",
-        )
+    sensor = _one_sensor(runs)
     standard = all(
         not not_the_standard_target(run.header.target, run.header.sensor)
         for run in runs
@@ -122,11 +114,30 @@ def parts_from_runs(
     return Collection(
         parts=tuple(parts),
         figure="reduction factor" if against else figure,
-        sensor=next(iter(sensors), None),
+        sensor=sensor,
         standard_target=standard and against is None,
         run_warnings=dict(warnings),
         statements=tuple(said),
     )
+
+
+def _one_sensor(runs: Sequence[Run]) -> Sensor:
+    """Return the sensor of all runs, which are against one target."""
+    sensors = {run.header.sensor for run in runs}
+    if len(sensors) > 1:
+        names = ", ".join(sorted({sensor.name for sensor in sensors}))
+        raise InputError(
+            f"the runs are of {len(sensors)} kinds of sensor ({names})",
+            hint="a batch is of one: choose it with --sensor",
+        )
+    targets = sorted({run.header.target.name for run in runs})
+    if len(targets) > 1:
+        raise InputError(
+            f"the runs are against {len(targets)} targets ({', '.join(targets)})",
+            hint="choose one with --target",
+        )
+    (sensor,) = sensors
+    return sensor
 
 
 def _newest_of_each_part(

@@ -9,25 +9,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import click
 
-from rig.analysis.measurement_system import CrossedStudy, Spreads, crossed_study
 from rig.analysis.readings import one_unit
 from rig.analysis.study_layout import (
     FilledRow,
     SheetRow,
-    StudyReadings,
     readings_of_sheet,
     study_sheet,
-)
-from rig.analysis.study_results import (
-    AverageRange,
-    StudyIntervals,
-    average_and_range,
-    study_intervals,
-    study_plots,
 )
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit
@@ -37,13 +27,13 @@ from rig.cli.output import say
 from rig.cli.plain import plain
 from rig.cli.session import open_store
 from rig.cli.statistics_options import FIGURES, figure_of
-from rig.cli.text import SIMULATED, table
+from rig.cli.study_text import study_document, study_text, work_out_study
+from rig.cli.text import SIMULATED
 from rig.errors import InputError
 from rig.records import Store, make_run_id
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 
 _SHEET = ("order", "trial", "appraiser", "part", "reading", "unit")
-_SPREADS = ("repeatability", "reproducibility", "measurement", "part", "total")
 
 
 def lay_out(
@@ -63,7 +53,12 @@ def lay_out(
     Raises:
         RigError: The study cannot be laid out, or not be kept.
     """
-    rows = study_sheet(parts, appraisers, trials, seed=seed)
+    rows = tuple(
+        StudyRow(
+            order=row.order, trial=row.trial, appraiser=row.appraiser, part=row.part
+        )
+        for row in study_sheet(parts, appraisers, trials, seed=seed)
+    )
     now = datetime.now(UTC)
     study = StudyEntry(
         study_id=make_run_id(now, random.SystemRandom()),
@@ -71,15 +66,7 @@ def lay_out(
         figure=figure,
         unit=FIGURES[figure][1],
         seed=seed,
-        rows=tuple(
-            StudyRow(
-                order=row.order,
-                trial=row.trial,
-                appraiser=row.appraiser,
-                part=row.part,
-            )
-            for row in rows
-        ),
+        rows=rows,
         begun_at=now,
     )
     with open_store(records) as store:
@@ -222,32 +209,14 @@ def results(
         filled, simulated, title = _from_sheet(path), False, str(path)
     else:
         filled, simulated, title = _from_records(str(study_id), records)
-    study = readings_of_sheet(filled)
-    crossed = crossed_study(study.readings)
-    ranges = average_and_range(study.readings)
-    intervals = study_intervals(crossed, confidence)
+    worked_out = work_out_study(readings_of_sheet(filled), title, confidence)
     if as_json:
-        emit(
-            {
-                "simulated": simulated,
-                "study_id": study_id,
-                "title": title,
-                "unit": study.unit,
-                "parts": list(study.parts),
-                "appraisers": list(study.appraisers),
-                "trials": crossed.shape[2],
-                "readings": plain(study.readings),
-                "analysis_of_variance": _spreads_document(crossed.spreads)
-                | plain(crossed),
-                "intervals": plain(intervals),
-                "average_and_range": _spreads_document(ranges.spreads) | plain(ranges),
-                "plots": plain(study_plots(study.readings, crossed.spreads)),
-            }
-        )
+        document = study_document(worked_out)
+        emit({"simulated": simulated, "study_id": study_id, **document})
         return
     if simulated:
         say(SIMULATED)
-    say(_results_text(title, study, crossed, ranges, intervals))
+    say(study_text(worked_out))
 
 
 def _from_sheet(path: Path) -> list[FilledRow]:
@@ -298,77 +267,3 @@ def _from_records(
     ]
     simulated = any(reading.simulated for reading in readings.values())
     return filled, simulated, study.title
-
-
-def _spreads_document(spreads: Spreads) -> dict[str, Any]:
-    return {
-        "measurement_percent": spreads.measurement_percent,
-        "distinct_categories": spreads.categories,
-        "distinct_categories_ratio": spreads.categories_ratio,
-    }
-
-
-def _results_text(
-    title: str,
-    study: StudyReadings,
-    crossed: CrossedStudy,
-    ranges: AverageRange,
-    intervals: StudyIntervals,
-) -> str:
-    parts, appraisers, trials = crossed.shape
-    rows = []
-    for name in _SPREADS:
-        own = getattr(crossed.spreads, name)
-        span = getattr(intervals, name)
-        rows.append(
-            [
-                name,
-                f"{own:.5g}",
-                f"{span.lower:.5g} to {span.upper:.5g}",
-                f"{crossed.spreads.share_of_total(own):.1f}",
-                f"{getattr(ranges.spreads, name):.5g}",
-            ]
-        )
-    unit = study.unit
-    head = [
-        f"standard deviation {unit}",
-        "analysis of variance",
-        f"{100 * intervals.measurement.confidence:g} % interval",
-        "% of total",
-        "average and range",
-    ]
-    both = (crossed.spreads, ranges.spreads)
-    share, other = (f"{one.measurement_percent:.2f} %" for one in both)
-    ndc, ndc_other = (one.categories for one in both)
-    span = intervals.measurement_percent
-    categories = intervals.categories
-    return "\n".join(
-        [
-            f"{title}: {parts} parts, {appraisers} appraisers, {trials} trials,"
-            f" n = {study.readings.size}",
-            table(head, rows),
-            f"measurement over total: {share}, interval {span.lower:.2f} to"
-            f" {span.upper:.2f} %; average and range {other}",
-            f"distinct categories: {ndc}, interval {categories.lower:.2f} to"
-            f" {categories.upper:.2f}; average and range {ndc_other}",
-            f"{crossed.method}; {intervals.method}",
-            f"second column: {ranges.method}",
-            _anova_text(crossed),
-        ]
-    )
-
-
-def _anova_text(crossed: CrossedStudy) -> str:
-    rows = [
-        [
-            row.source,
-            str(row.degrees_of_freedom),
-            f"{row.sum_of_squares:.6g}",
-            f"{row.mean_square:.6g}",
-            "" if row.f is None else f"{row.f:.4g}",
-            "" if row.p is None else f"{row.p:.3g}",
-        ]
-        for row in crossed.full
-    ]
-    head = ["source", "dof", "sum of squares", "mean square", "F", "p"]
-    return table(head, rows)
