@@ -20,7 +20,6 @@ class BenchPlace(Place):
     """Say what is mounted; check the bench or touch off."""
 
     PLACE = "Bench"
-    CSS_PATH = "bench_place.tcss"
     AUTO_FOCUS = None
 
     def __init__(self) -> None:

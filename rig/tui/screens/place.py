@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import getters
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Footer
 
 from rig.tui.commands import Command
+from rig.tui.host import Host
 from rig.tui.messages import Ask
 from rig.tui.rig_events import Reading
 from rig.tui.situation import Situation
@@ -17,6 +19,9 @@ from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.problem_line import ProblemLine
 from rig.tui.widgets.status_bar import StatusBar
 from rig.tui.widgets.stop_button import StopButton
+
+# Columns from which a class is set on the screen
+_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
 
 
 class Place(Screen[None]):
@@ -26,9 +31,9 @@ class Place(Screen[None]):
     asks for things to be done by messages.
     """
 
+    app = getters.app(Host)
     PLACE: ClassVar[str] = ""
-    CSS_PATH = "place.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+    HORIZONTAL_BREAKPOINTS = _BREAKPOINTS
 
     def compose(self) -> ComposeResult:
         """Put the frame around what the place is for."""

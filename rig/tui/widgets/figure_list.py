@@ -15,12 +15,12 @@ _NAMES = (
     ("operate", "operate"),
     ("release", "release"),
     ("differential_travel", "diff. travel"),
-    ("differential_travel_percent", "share of it"),
-    ("repeat_accuracy_short_term", "repeat (short)"),
+    ("differential_travel_percent", "the same, %"),
+    ("repeat_accuracy_short_term", "R short term"),
     ("response_time_operate", "response on"),
     ("response_time_release", "response off"),
-    ("threshold_operate", "threshold on"),
-    ("threshold_release", "threshold off"),
+    ("threshold_operate", "thresh. on"),
+    ("threshold_release", "thresh. off"),
 )
 _WIDEST = max(len(words) for _, words in _NAMES) + 2
 
