@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import time
 from collections.abc import Callable, Iterable
@@ -96,6 +97,7 @@ class GapsweepApp(Host):
         self.catalogue = catalogue or load_catalogue()
         self._now = now
         self._heard_s = time.monotonic()
+        self._begun: set[type[Command]] = set()
         self.rig_thread = RigThread(self._post, records=records or default_location())
         self.register_theme(DARK)
         self.register_theme(LIGHT)
@@ -159,8 +161,19 @@ class GapsweepApp(Host):
 
     def submit(self, command: Command) -> None:
         """Give a command to the thread of the rig."""
+        self._keep_memory(command)
         self.situation = asked(self.situation, command)
         self.rig_thread.submit(command)
+
+    def _keep_memory(self, command: Command) -> None:
+        """Leave what is loaded out of garbage collection, once for each kind of motion.
+
+        A full collection holds up every thread, the rig's too, while it walks all
+        objects; modules, screens and styles stay for good, so the walk is for nothing.
+        """
+        if command.MOVES and type(command) not in self._begun:
+            self._begun.add(type(command))
+            gc.freeze()
 
     def show_problem(self, error: RigError) -> None:
         """Show what is wrong with what was asked for."""
@@ -211,6 +224,7 @@ class GapsweepApp(Host):
     async def on_unmount(self) -> None:
         """End the thread whichever way the app ended."""
         await asyncio.to_thread(self.rig_thread.close)
+        gc.unfreeze()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer what the keys do, by name."""

@@ -76,7 +76,7 @@ class SweepsPlace(Place):
         mounted = "nothing mounted"
         if sensor is not None and target is not None:
             mounted = f"{sensor.name} : {target.name}"
-        self.query_one("#mounted", Static).update(mounted)
+        self.put("#mounted", mounted)
         can = now.datum is not None and now.under_way is None
         self.query_one("#start", Button).disabled = not can
         go_on = self.query_one("#go-on", Button)
