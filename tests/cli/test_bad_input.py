@@ -207,7 +207,7 @@ def test_chatter_ends_the_run_and_keeps_the_sweeps_before_it(
     (run,) = gapsweep("results", "--json").document["runs"]
     sweeps = gapsweep("show", run["run_id"], "--json").document["sweeps"]
     assert outcome.status == RIG
-    assert outcome.sentence.startswith("3 sweeps in a row are void, the last because ")
+    assert outcome.sentence.startswith("3 sweeps in a row are void, the last: ")
     assert len(sweeps) == run["good_sweeps"] + run["void_sweeps"] >= 3
     assert all(sweep["void"] for sweep in sweeps[-3:])
 

@@ -96,7 +96,7 @@ def test_a_rig_that_speaks_a_later_protocol_is_told_so(
 
     assert (outcome.status, outcome.out) == (RIG, "")
     assert outcome.sentence.startswith(
-        f"the rig at {port} speaks another major version"
+        f"the rig at {port} does not speak major version 1"
     )
     assert outcome.hint == "update this software, or flash the matching firmware"
 
