@@ -3,10 +3,10 @@
 The sensor is looked at once a step, with fresh noise at every look, and its output
 latches at the first look that crosses: the looks after it carry nothing. So a sweep
 that crossed at look J has the likelihood ``Phi_J * prod_{i<J} (1 - Phi_i)`` with
-``Phi_i = Phi((place of look i - threshold) / sigma)``. It depends on how far look J lies
-past the threshold, in steps, and on M = sigma/step alone, and is tabulated over that
-distance once for every M. A probit over all looks, as after a staircase, would count
-the looks after the edge as evidence and keep the whole bias of the first crossing.
+``Phi_i = Phi((place of look i - threshold) / sigma)``. It depends on how far look J
+lies past the threshold, in steps, and on M = sigma/step alone, and is tabulated over
+that distance once for every M. A probit over all looks, as after a staircase, would
+count the looks after the edge as evidence and keep the whole bias.
 """
 
 from __future__ import annotations
@@ -87,9 +87,7 @@ def hazard_table(m: float) -> HazardTable:
     survived = np.cumsum(log_miss, axis=0) - log_miss
     hazard = np.exp(log_density - log_miss)
     # A higher threshold makes crossing here less, and missing before it more, likely
-    score = (
-        np.cumsum(hazard, axis=0) - hazard - np.exp(log_density - log_cross)
-    ) / m
+    score = (np.cumsum(hazard, axis=0) - hazard - np.exp(log_density - log_cross)) / m
     return HazardTable(
         m=m,
         past_steps=past.ravel(),

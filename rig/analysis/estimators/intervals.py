@@ -1,4 +1,4 @@
-"""Threshold from the intervals that the edges leave it, for noise far below the step."""
+"""Threshold from the intervals that edges leave it, for noise far below the step."""
 
 from __future__ import annotations
 

@@ -89,7 +89,9 @@ def location_by_likelihood(
         np.concatenate([part[k] for part in parts]).reshape(shape) for k in range(3)
     )
     return Location(
-        place_mm=mean * step_mm, standard_uncertainty_mm=sd * step_mm, log_evidence=evidence
+        place_mm=mean * step_mm,
+        standard_uncertainty_mm=sd * step_mm,
+        log_evidence=evidence,
     )
 
 

@@ -37,9 +37,7 @@ class PooledNoise:
     hidden: bool
 
 
-def pooled_sigma(
-    runs_mm: Sequence[npt.ArrayLike], *, step_mm: float
-) -> PooledNoise:
+def pooled_sigma(runs_mm: Sequence[npt.ArrayLike], *, step_mm: float) -> PooledNoise:
     """Find the sigma that makes the edges of all runs likeliest.
 
     Parameters
@@ -65,8 +63,8 @@ def pooled_sigma(
     -----
     The likelihood is integrated over each run's threshold. Maximised over it instead,
     as if the thresholds were known, sigma comes out small by about 1/(2 n) however many
-    runs there are (Neyman and Scott, Econometrica 16, 1948, from memory): at five sweeps
-    that alone would bias the threshold by a fifth of sigma.
+    runs there are (Neyman and Scott, Econometrica 16, 1948, from memory): at five
+    sweeps that alone would bias the threshold by a fifth of sigma.
     """
     groups = [np.atleast_2d(require_finite("runs_mm", run)) for run in runs_mm]
     groups = [group.reshape(-1, group.shape[-1]) for group in groups]

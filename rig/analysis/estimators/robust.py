@@ -48,9 +48,7 @@ def hodges_lehmann(places: npt.ArrayLike) -> FloatArray:
     at_once = max(1, _VALUES_AT_ONCE // first.size)
     parts = [
         np.median(0.5 * (part[:, first] + part[:, second]), axis=-1)
-        for part in (
-            runs[i : i + at_once] for i in range(0, runs.shape[0], at_once)
-        )
+        for part in (runs[i : i + at_once] for i in range(0, runs.shape[0], at_once))
     ]
     return np.concatenate(parts).reshape(x.shape[:-1])
 
@@ -71,9 +69,7 @@ class LostSteps:
     wild: npt.NDArray[np.bool_]
 
 
-def find_lost_steps(
-    places_steps: npt.ArrayLike, *, microsteps: int
-) -> LostSteps:
+def find_lost_steps(places_steps: npt.ArrayLike, *, microsteps: int) -> LostSteps:
     """Look for a jump by a multiple of four full steps that stays.
 
     Parameters
