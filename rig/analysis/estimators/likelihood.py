@@ -20,7 +20,8 @@ from rig.analysis.first_passage import bias_ratio, sd_ratio
 from rig.analysis.points import FloatArray, require_finite
 
 _VALUES_AT_ONCE = 2_000_000  # of runs times sweeps times grid; some 50 MB
-_HALF_WIDTH = 7.0  # of the grid, in standard deviations of the mean
+_HALF_WIDTH = 6.0  # of the grid, in standard deviations of the mean
+_POINTS = 31  # of the grid, less than half a standard deviation apart
 _SCORING_ROUNDS = 30
 
 
@@ -98,9 +99,11 @@ def location_by_likelihood(
 def _grid(m: float, n: int) -> FloatArray:
     """Thresholds to try about the mean less its bias, in steps."""
     half = _HALF_WIDTH * float(sd_ratio(m)) * m / np.sqrt(n)
+    if m >= 0.5:
+        return np.linspace(-half, half, _POINTS)
     # Far below a step the likelihood has edges as sharp as the noise
-    points = 61 if m >= 0.5 else 2 * int(np.ceil(half / (0.2 * min(m, half / 6.0)))) + 1
-    return np.linspace(-half, half, max(61, points))
+    spacing = 0.2 * min(m, half / _HALF_WIDTH)
+    return np.linspace(-half, half, max(_POINTS, 2 * int(np.ceil(half / spacing)) + 1))
 
 
 def _centres(
