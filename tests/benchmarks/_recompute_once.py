@@ -113,8 +113,8 @@ def by_pandas(path: str) -> dict[str, float]:
             )
         )
 
-    grouped = frame.groupby("run", sort=False)
-    total = float(grouped.apply(one_run, include_groups=False).sum())
+    used = [name for name in frame.columns if name != "run"]
+    total = float(frame.groupby("run", sort=False)[used].apply(one_run).sum())
     return {"total": total, "reading_s": reading}
 
 
@@ -157,8 +157,8 @@ def by_pandas_briefly(path: str) -> dict[str, float]:
             total += at_rest + stdtrit(v.size - 2, 0.975) * sd / np.sqrt(v.size)
         return total
 
-    grouped = frame.groupby("run", sort=False)
-    total = float(grouped.apply(one_run, include_groups=False).sum())
+    used = ["speed", "operate", "release"]
+    total = float(frame.groupby("run", sort=False)[used].apply(one_run).sum())
     return {"total": total, "reading_s": reading}
 
 

@@ -65,7 +65,7 @@ def _against_bound(
 ) -> tuple[list[tuple[Cell, ...]], list[tuple[Cell, ...]], list[tuple[float, ...]]]:
     spreads: list[tuple[Cell, ...]] = []
     biases: list[tuple[Cell, ...]] = []
-    default = []
+    default: list[tuple[float, ...]] = []
     for sigma, step, n in product(SIGMAS_UM, STEPS_UM, SWEEPS):
         m = sigma / step
         phase = rng.uniform(size=(RUNS_POOLED * GROUPS, n))
