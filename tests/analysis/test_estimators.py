@@ -26,6 +26,8 @@ from rig.analysis.estimators.likelihood import (
 )
 from rig.analysis.estimators.noise import pooled_sigma
 from rig.analysis.estimators.robust import find_lost_steps, hodges_lehmann
+from rig.analysis.estimators.switching_point import switching_point
+from rig.analysis.first_passage import bias_ratio
 
 Array = npt.NDArray[np.float64]
 
@@ -312,8 +314,6 @@ def test_delay_with_slow_noise_needs_the_bias_off_first() -> None:
     # Slow noise of 10 um: M_eff = 2.8 sigma/(v tau_c) falls with speed, and so the bias
     sigma, tau_c, delay_s = 0.010, 0.001, 0.005
     speeds = np.repeat([1.0, 4.0], 5)
-    from rig.analysis.first_passage import bias_ratio
-
     early = bias_ratio(2.8 * sigma / (speeds * tau_c)) * sigma
     places = delay_s * speeds - early
 
@@ -341,3 +341,23 @@ def test_numbers_that_are_none_are_refused() -> None:
         find_lost_steps([1.0, 2.0], microsteps=16)
     with pytest.raises(ValueError, match="half a step"):
         line_by_likelihood([1.0, 2.0], [0.0, 0.0], sigma_mm=0.1, step_mm=1.0)
+
+
+def test_observed_point_and_threshold_are_two_figures() -> None:
+    m, n = 6.0, 10
+    places = draw(31, 3000, n, m)
+
+    pooled = switching_point(
+        places, step_mm=1.0, noise=pooled_sigma([places], step_mm=1.0)
+    )
+    own = switching_point(places, step_mm=1.0)
+
+    early = float(bias_ratio(m)) * m
+    np.testing.assert_array_equal(pooled.observed_mm, own.observed_mm)
+    chance = 4.0 * pooled.observed_mm.std() / math.sqrt(3000)
+    assert pooled.observed_mm.mean() == pytest.approx(-early, abs=chance)
+    for found in (pooled, own):
+        assert abs(found.threshold_mm.mean()) < 0.15 * m / math.sqrt(n)
+    assert pooled.threshold_mm.std() < 0.55 * own.threshold_mm.std()
+    stated = float(np.sqrt(np.mean(pooled.threshold_uncertainty_mm**2)))
+    assert stated == pytest.approx(float(pooled.threshold_mm.std()), rel=0.06)
