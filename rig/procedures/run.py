@@ -257,7 +257,7 @@ def _sweeps(
         voids += 1
         if voids == _VOIDS_IN_A_ROW:
             raise BenchError(
-                f"{voids} sweeps in a row are void, the last because {sweep.void}",
+                f"{voids} sweeps in a row are void, the last: {sweep.void}",
                 hint="check target, sensor and cable, then run again",
             )
         tell(Remarked(sentence=f"Sweep {sweep.index + 1} is void: {sweep.void}."))

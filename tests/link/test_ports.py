@@ -112,17 +112,6 @@ def test_a_second_host_may_follow_the_first(serve: Serve) -> None:
         rig.close()
 
 
-def test_reading_waits_no_longer_than_it_was_told(
-    bare_pty: tuple[int, str], open_port: OpenPort
-) -> None:
-    transport = open_port(bare_pty[1])
-    began_s = transport.now_s()
-
-    assert transport.read(0.05) == b""
-
-    assert transport.now_s() - began_s >= 0.04
-
-
 def test_what_lies_there_is_read_at_once(
     bare_pty: tuple[int, str], open_port: OpenPort
 ) -> None:
@@ -222,7 +211,7 @@ def test_a_port_that_answers_nonsense_is_no_rig(
 def test_a_port_that_never_answers_is_no_rig(serve: Serve, open_port: OpenPort) -> None:
     link = Link(open_port(serve(fault="silent")))
 
-    with pytest.raises(NotARig, match="with nothing") as caught:
+    with pytest.raises(NotARig, match="gives no answer") as caught:
         link.greet(PATIENCE_S)
 
     check_error(caught.value)
