@@ -15,6 +15,8 @@ from rig.analysis.standard import (
     repeat_accuracy_verdict,
     run_verdicts,
 )
+from rig.analysis.sweep_points import points_of
+from rig.analysis.switching_delay import delay_verdict, switching_delay
 from rig.analysis.verdict import GUARDED, Rule, Verdict
 from rig.model.bench import Sensor
 from rig.model.figures import RunFigures
@@ -28,11 +30,14 @@ class RunStandard:
     Attributes:
         verdicts: By symbol: s_r, H, R; empty if there can be none.
         eight_hours: The 8 h test; None for a run without a timetable.
+        delay: Both switching delays together against the data sheet's frequency; None
+            if that is not known, or they cannot be told from fewer than two speeds.
         statements: Sentences that go wherever the verdicts go.
     """
 
     verdicts: dict[str, Verdict]
     eight_hours: EightHourTest | None
+    delay: Verdict | None
     statements: tuple[str, ...]
 
 
@@ -82,12 +87,15 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     """
     header = run.header
     eight_hours = eight_hours_of_run(run, figures)
+    delay = None if run.void else delay_of_run(run, rule)
     not_so = not_the_standard_target(header.target, header.sensor)
     if run.void:
         not_so = (f"the run is void: {run.void}",)
     if not_so:
         said = tuple(f"No verdict: {reason}." for reason in not_so)
-        return RunStandard(verdicts={}, eight_hours=eight_hours, statements=said)
+        return RunStandard(
+            verdicts={}, eight_hours=eight_hours, delay=delay, statements=said
+        )
     limits = sensor_limits(header.sensor)
     step_mm = 1.0 / header.conditions.axis.steps_per_mm
     verdicts = run_verdicts(figures, header.sensor, limits, step_mm=step_mm, rule=rule)
@@ -100,8 +108,43 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         said = ("No R: one sweep has no spread.",)
     side = "The side of the target is not known to the records."
     return RunStandard(
-        verdicts=verdicts, eight_hours=eight_hours, statements=(*said, side)
+        verdicts=verdicts,
+        eight_hours=eight_hours,
+        delay=delay,
+        statements=(*said, side),
     )
+
+
+def delay_of_run(run: Run, rule: Rule = GUARDED) -> Verdict | None:
+    """Hold both switching delays of a run together against the data sheet.
+
+    Parameters
+    ----------
+    run : Run
+        With its sweeps.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    Verdict or None
+        In ms; None if no switching frequency is known, or with fewer than three
+        sweeps or two speeds.
+
+    Notes
+    -----
+    See `switching_delay.delay_verdict`.
+    """
+    frequency_hz = run.header.sensor.switching_frequency_hz
+    sweeps = usable_sweeps(run)
+    speeds = [sweep.speed_mm_s for sweep in sweeps]
+    if frequency_hz is None or len(sweeps) < 3 or len(set(speeds)) < 2:
+        return None
+    points = [points_of(s, run.conditions[s.conditions_index]) for s in sweeps]
+    found = switching_delay(
+        speeds, [on for on, _ in points], [off for _, off in points]
+    )
+    return delay_verdict(found.both, frequency_hz, rule)
 
 
 def eight_hours_of_run(run: Run, figures: RunFigures) -> EightHourTest | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from rig.analysis.run_standard import RunStandard
+from rig.analysis.standard import UsableDistance
 from rig.analysis.verdict import GUARDED, SIMPLE, Decision, Rule, Verdict
 from rig.cli.documents import figure_document
 from rig.cli.plain import plain
@@ -46,6 +47,8 @@ def standard_document(found: RunStandard) -> dict[str, Any]:
         },
         "verdict_statements": list(found.statements),
     }
+    if found.delay is not None:
+        document["switching_delay"] = verdict_document(found.delay)
     test = found.eight_hours
     if test is not None:
         document["eight_hour_test"] = {
@@ -80,6 +83,8 @@ def standard_text(found: RunStandard) -> str:
             for symbol, one in found.verdicts.items()
         )
     parts += found.statements
+    if found.delay is not None:
+        parts.append(f"switching delay, both ways together: {found.delay.sentence}")
     if found.eight_hours is not None:
         test = found.eight_hours
         kind = test.repeat_accuracy.kind
@@ -87,6 +92,39 @@ def standard_text(found: RunStandard) -> str:
         parts.append(f"repeat accuracy, {kind}: {difference}")
         parts.append(f"drift of the operate point: {test.drift_mm_per_h:+.5f} mm/h")
     return "\n".join(parts)
+
+
+def usable_document(found: UsableDistance) -> dict[str, Any]:
+    """Return s_u at its ends and s_a, with the conditions that decide."""
+    ends = (("smallest", found.smallest), ("largest", found.largest))
+    return {
+        f"s_u_{name}": {"under": under, **verdict_document(verdict)}
+        for name, (under, verdict) in ends
+    } | {
+        "s_a": verdict_document(found.assured),
+        "statements": list(found.statements),
+    }
+
+
+def usable_text(found: UsableDistance) -> str:
+    """Return s_u at its ends and s_a in words."""
+    ends = (("smallest", found.smallest), ("largest", found.largest))
+    lines = [
+        f"s_u over s_r, {name} (under {under}): {verdict.sentence}"
+        for name, (under, verdict) in ends
+    ]
+    said = [f"Note: {words}." for words in found.statements]
+    return "\n".join([*lines, f"s_a: {found.assured.sentence}", *said])
+
+
+def decisions_of(
+    found: RunStandard | None, usable: UsableDistance | None
+) -> list[Decision]:
+    """Return every decision about a run, for the exit status."""
+    verdicts = [*found.verdicts.values(), found.delay] if found else []
+    if usable is not None:
+        verdicts += [usable.smallest[1], usable.largest[1], usable.assured]
+    return [one.decision for one in verdicts if one is not None]
 
 
 def words_of(figure: Figure) -> str:

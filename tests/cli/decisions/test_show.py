@@ -111,3 +111,39 @@ def test_unknown_limits_in_a_catalogue_name_file_and_line(complaint, tmp_path) -
 
     assert f"{catalogue}, line 7: unknown field 'limits.H.uper' in sensor 1" in told
     assert "did you mean 'upper'?" in told
+
+
+def test_other_conditions_give_s_u_and_s_a(gapsweep, measured) -> None:
+    rated = measured("S-9")
+    cold = measured("S-9", sensitivity=0.9)
+    hot = measured("S-9", sensitivity=1.4)
+
+    shown = gapsweep(
+        *("show", rated["run_id"], "--json"),
+        *("--under", f"cold={cold['run_id']}", "--under", f"hot={hot['run_id']}"),
+    )
+
+    found = shown.document["usable_distance"]
+    assert found["s_u_smallest"]["under"] == "cold"
+    assert found["s_u_largest"]["under"] == "hot"
+    ratio = cold["operate_mm"]["value"] / rated["operate_mm"]["value"]
+    assert found["s_u_smallest"]["figure"]["value"] == pytest.approx(ratio)
+    # Capacitive: 0.72 times 8 mm, in reach when cold
+    assert found["s_a"]["limits"]["lower"] == pytest.approx(5.76)
+    assert found["s_a"]["decision"] == "conforms"
+    assert "it says nothing of others" in found["statements"][0]
+
+
+def test_the_switching_delay_is_held_against_the_data_sheet(gapsweep, measured) -> None:
+    run_id = measured("S-10", sweeps=10)["run_id"]
+
+    shown = gapsweep("show", run_id, "--json").document
+
+    # 50 Hz stand in the catalogue
+    assert shown["switching_delay"]["limits"]["upper"] == pytest.approx(20.0)
+    assert shown["switching_delay"]["decision"] == "conforms"
+
+
+@pytest.mark.parametrize("text", ["cold", "=run", "cold="])
+def test_a_condition_without_its_run_is_refused(complaint, text) -> None:
+    assert "give it as NAME=RUN" in complaint("show", "any", "--under", text)
