@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -63,7 +64,7 @@ def test_the_link_is_looked_after_while_it_waits(
 
     rig.run(bench, timed(rig, hours=0.05, readings=2), writer)
 
-    pauses = [b - a for a, b in zip(times, times[1:], strict=False)]
+    pauses = [b - a for a, b in itertools.pairwise(times)]
     assert times[-1] - times[0] > 180
     assert max(pauses) < 2.1
 

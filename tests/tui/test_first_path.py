@@ -10,7 +10,7 @@ from rig.tui.app import GapsweepApp
 from rig.tui.screens.rig_place import SIMULATED
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.next_line import NextLine
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, until
+from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, to_bench, until
 
 
 async def test_five_keys_lead_from_the_start_to_figures(
@@ -125,6 +125,28 @@ async def test_the_safe_answer_has_the_focus_before_touch_off(
         assert app.situation.datum is None
 
 
+async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(rig_name=f"{FAST}&fault=probe_dead")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_bench(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.press("y")
+        await until(pilot, lambda: bool(app.situation.findings))
+        await idle(pilot)
+        await until(pilot, lambda: "unfit" in _findings(app))
+        said = app.screen.query_one(NextLine).sentence
+
+        assert app.situation.datum is None
+        assert "✗ unfit" in _findings(app)
+        assert "? unproven" in _findings(app)
+        assert said.startswith("Something is unfit")
+        assert app.screen.query_one("#to-sweeps").disabled
+
+
 async def test_another_target_makes_the_datum_void(make_app: MakeApp) -> None:
     app = make_app()
 
@@ -195,3 +217,8 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
 def _has_figures(app: GapsweepApp) -> bool:
     run = app.situation.run
     return run is not None and run.figures is not None
+
+
+def _findings(app: GapsweepApp) -> str:
+    found = app.screen.query("#findings .fitness")
+    return " ".join(str(static.render()) for static in found)

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
-from rig.procedures.check import Finding
+from rig.procedures.check import Finding, Fitness
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
 from rig.tui.screens.confirm import Confirm
 from rig.tui.screens.place import Place
@@ -58,6 +58,8 @@ class BenchPlace(Place):
             return "F2 goes to the rig: connect to one first."
         if now.sensor is None or now.target is None:
             return "Choose the sensor and the target that are mounted."
+        if any(finding.fitness is Fitness.UNFIT for finding in now.findings):
+            return "Something is unfit: read the findings, put it right, check again."
         if now.datum is None:
             return "Press Enter to check the bench; the check touches off too."
         return "The datum is known. Press Enter to go to the sweeps."
