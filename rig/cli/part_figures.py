@@ -98,24 +98,19 @@ def parts_from_runs(
         known = reader.latest_computations([run.header.run_id for run in chosen])
         for run in chosen:
             figures = _figures_of(run, known.get(run.header.run_id))
-            found = (
-                figure_of(figures, figure)
-                if against is None
-                else _factor(reader, run, figures, against)
-            )
+            found = figure_of(figures, figure)
+            if against is not None:
+                found = _factor(reader, run, figures, against)
             parts.append(_part(run, found, batch))
             warnings.update(figures.warnings)
         runs += chosen
     sensor = _one_sensor(runs)
-    standard = all(
-        not not_the_standard_target(run.header.target, run.header.sensor)
-        for run in runs
-    )
+    odd = any(not_the_standard_target(r.header.target, r.header.sensor) for r in runs)
     return Collection(
         parts=tuple(parts),
         figure="reduction factor" if against else figure,
         sensor=sensor,
-        standard_target=standard and against is None,
+        standard_target=not odd and against is None,
         run_warnings=dict(warnings),
         statements=tuple(said),
     )

@@ -147,3 +147,25 @@ def test_the_switching_delay_is_held_against_the_data_sheet(gapsweep, measured) 
 @pytest.mark.parametrize("text", ["cold", "=run", "cold="])
 def test_a_condition_without_its_run_is_refused(complaint, text) -> None:
     assert "give it as NAME=RUN" in complaint("show", "any", "--under", text)
+
+
+def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
+    gapsweep, tmp_path
+) -> None:
+    plan = tmp_path / "hours.toml"
+    plan.write_text(
+        'title = "Repeat accuracy"\nsweeps = 1\n[[run]]\nsensors = ["level-18"]\n'
+        'targets = ["steel"]\nparts = ["S-1", "S-2"]\n[run.timetable]\nhours = 0.05\n'
+        "readings = 3\n"
+    )
+
+    carried_out = gapsweep("run", plan, "--rig", "sim://?seed=4", "--json").document
+
+    assert [run["part"] for run in carried_out["runs"]] == ["S-1", "S-2"]
+    for run in carried_out["runs"]:
+        shown = gapsweep("show", run["run_id"], "--json").document
+        test = shown["eight_hour_test"]
+        assert test["hours"] == pytest.approx(0.05, abs=0.002)
+        assert (test["complete"], test["kind"]) == (False, "short term")
+        text = gapsweep("show", run["run_id"]).out
+        assert "not the 8 h test of the standard: the readings span 0.05" in text
