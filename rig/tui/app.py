@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import PurePath
 from typing import Any, ClassVar
 
@@ -16,13 +17,15 @@ from textual import events, on
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import RigError
-from rig.records import default_location
+from rig.records import Store, default_location
 from rig.tui.commands import Command, Connect, ListPorts, Mount
 from rig.tui.host import Host
 from rig.tui.messages import Ask, ReadingCame, RigTold
+from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
     Connected,
     Done,
@@ -32,10 +35,8 @@ from rig.tui.rig_events import (
     RigEvent,
 )
 from rig.tui.rig_thread import RigThread
-from rig.tui.screens.bench_place import BenchPlace
 from rig.tui.screens.help import Help
-from rig.tui.screens.rig_place import RigPlace
-from rig.tui.screens.sweeps_place import SweepsPlace
+from rig.tui.shelf import Shelf
 from rig.tui.situation import LinkState, asked, told
 from rig.tui.themes import DARK, LIGHT
 
@@ -61,24 +62,28 @@ class GapsweepApp(Host):
     TITLE = "Gapsweep"
     CSS_PATH: ClassVar[list[str | PurePath]] = [
         "screens/place.tcss",
-        "screens/rig_place.tcss",
-        "screens/bench_place.tcss",
-        "screens/sweeps_place.tcss",
+        *(f"screens/{entry.module}.tcss" for entry in PLACES),
         "screens/confirm.tcss",
         "screens/help.tcss",
     ]
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
-        "rig": RigPlace,
-        "bench": BenchPlace,
-        "sweeps": SweepsPlace,
+        entry.name: entry.make for entry in PLACES
     }
     DEFAULT_MODE = "rig"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1,question_mark", "help", "Help", key_display="f1", id="app.help"),
-        Binding("f2", "place('rig')", "Rig", id="place.rig"),
-        Binding("f3", "place('bench')", "Bench", id="place.bench"),
-        Binding("f4", "place('sweeps')", "Sweeps", id="place.sweeps"),
-        Binding("f8", "light_or_dark", "Theme", id="app.theme"),
+        *(
+            Binding(
+                entry.key,
+                f"place('{entry.name}')",
+                entry.title,
+                id=f"place.{entry.name}",
+                show=entry.way is Way.EVERYBODY,
+            )
+            for entry in PLACES
+            if entry.key
+        ),
+        Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
         Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True),
         Binding("ctrl+c", "help_quit", show=False, system=True),
@@ -98,7 +103,10 @@ class GapsweepApp(Host):
         self._now = now
         self._heard_s = time.monotonic()
         self._begun: set[type[Command]] = set()
-        self.rig_thread = RigThread(self._post, records=records or default_location())
+        self.rig_events = Signal(self, "rig-events")
+        where = records or default_location()
+        self._shelf = Shelf(where)
+        self.rig_thread = RigThread(self._post, records=where)
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         if "TEXTUAL_THEME" not in os.environ:
@@ -123,6 +131,14 @@ class GapsweepApp(Host):
     def _tick(self) -> None:
         self.clock = self._now()
 
+    def records(self) -> Store:
+        """Return the records, opened; for thread workers, as opening may take a while.
+
+        Raises:
+            RecordsError: They cannot be opened.
+        """
+        return self._shelf.records()
+
     def link_age_s(self) -> float:
         """Return how long ago the rig was heard."""
         return time.monotonic() - self._heard_s
@@ -139,6 +155,7 @@ class GapsweepApp(Host):
         self.situation = told(self.situation, event)
         if self.situation.link is not LinkState.LIVE:
             self.reading = None
+        self.rig_events.publish(event)
         if isinstance(event, Connected):
             self._note_mounted(event.mounted)
         elif isinstance(event, Done) and isinstance(event.command, Connect):
@@ -206,11 +223,13 @@ class GapsweepApp(Host):
         if not isinstance(self.screen, Help):
             self.push_screen(Help())
 
-    def action_place(self, place: str) -> None:
+    async def action_place(self, place: str) -> None:
         """Go to a place."""
-        if isinstance(self.screen, Help):
-            self.pop_screen()
-        self.switch_mode(place)
+        while isinstance(self.screen, Help) or (
+            self.current_mode == place and len(self.screen_stack) > 1
+        ):
+            await self.pop_screen()
+        await self.switch_mode(place)
 
     def action_light_or_dark(self) -> None:
         """Change between light and dark."""
@@ -224,21 +243,19 @@ class GapsweepApp(Host):
     async def on_unmount(self) -> None:
         """End the thread whichever way the app ended."""
         await asyncio.to_thread(self.rig_thread.close)
+        self._shelf.close()
         gc.unfreeze()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer what the keys do, by name."""
         yield SystemCommand("axis: Stop", "Stop the axis at once", self.action_stop_now)
-        for place, words in (
-            ("rig", "Connect to a rig"),
-            ("bench", "Check the bench, touch off"),
-            ("sweeps", "Measure"),
-        ):
+        for entry in PLACES:
             yield SystemCommand(
-                f"place: {place.capitalize()}",
-                words,
-                lambda place=place: self.action_place(place),
+                f"place: {entry.title}",
+                entry.sentence.capitalize(),
+                partial(self.action_place, entry.name),
             )
+        yield from _commands_of(screen)
         yield SystemCommand(
             "help: Keys and words", "Explain keys and words", self.action_help
         )
@@ -246,3 +263,16 @@ class GapsweepApp(Host):
             "theme: Light or dark", "Change the colours", self.action_light_or_dark
         )
         yield SystemCommand("app: Quit", "Stop the axis and leave", self.action_quit)
+
+
+def _commands_of(screen: Screen[object]) -> Iterable[SystemCommand]:
+    """Offer what the screen's own keys do: a key `run.note` stands as "run: Note"."""
+    for active in screen.active_bindings.values():
+        binding = active.binding
+        noun, dot, _ = (binding.id or "").partition(".")
+        if active.node is screen and active.enabled and dot:
+            yield SystemCommand(
+                f"{noun}: {binding.description}",
+                binding.tooltip or f"Key {binding.key_display or binding.key}",
+                partial(screen.run_action, binding.action),
+            )

@@ -6,10 +6,12 @@ from datetime import datetime
 
 from textual.app import App
 from textual.reactive import reactive
+from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue
 from rig.errors import RigError
-from rig.tui.rig_events import Reading
+from rig.records import Store
+from rig.tui.rig_events import Reading, RigEvent
 from rig.tui.situation import Situation
 
 
@@ -30,6 +32,17 @@ class Host(App[None], inherit_bindings=False):
     """The latest live reading."""
     clock: reactive[datetime | None] = reactive[datetime | None](None)
     """The time, UTC, as the screens show it."""
+
+    rig_events: Signal[RigEvent]
+    """Every event from the rig's thread but the live readings, in order."""
+
+    def records(self) -> Store:
+        """Return the records, opened; for thread workers, as opening may take a while.
+
+        Raises:
+            RecordsError: They cannot be opened.
+        """
+        raise NotImplementedError
 
     def link_age_s(self) -> float:
         """Return how long ago the rig was heard."""

@@ -34,6 +34,7 @@ from rig.tui.commands import (
     Mount,
     TouchOff,
 )
+from rig.tui.jobs import Job
 from rig.tui.live_view import LiveView
 from rig.tui.rig_events import (
     BenchChecked,
@@ -54,17 +55,23 @@ _IN_MOTION = (State.MOVING, State.SEEKING)
 
 
 class RigDesk:
-    """One rig, its bench and the records, in the hands of one thread."""
+    """One rig, its bench and the records, in the hands of one thread.
+
+    Attributes:
+        post: Told everything.
+        settings: How the axis is driven.
+        bench: The bench with its datum; None while there is no datum.
+    """
 
     def __init__(
         self, post: Post, *, watcher: Watcher, records: str, settings: BenchSettings
     ) -> None:
-        self._post = post
+        self.post = post
+        self.settings = settings
+        self.bench: Bench | None = None
         self._watcher = watcher
         self._records = records
-        self._settings = settings
         self._rig: Rig | None = None
-        self._bench: Bench | None = None
         self._mounted: tuple[Sensor, Target] | None = None
         self._store: Store | None = None
         self._live = LiveView(post)
@@ -91,13 +98,15 @@ class RigDesk:
             case Connect(rig_name=rig_name):
                 self._connect(rig_name)
             case Mount(sensor=sensor, target=target):
-                self._mount(sensor, target)
+                self.mount(sensor, target)
             case CheckBench():
                 self._check()
             case TouchOff():
                 self._touch_off()
             case CarryOutRun():
                 self._run(command)
+            case Job():
+                command.carry_out(self)
             case _:
                 raise TypeError(f"no such command: {command!r}")
 
@@ -116,7 +125,7 @@ class RigDesk:
     def settle(self, command: Command, error: RigError) -> None:
         """Leave things safe after a command that failed: axis at rest, no old datum."""
         if command.MOVES:
-            self._set_bench(None)
+            self.set_bench(None)
         if isinstance(error, _LINK_ENDERS):
             self.let_go(error)
             return
@@ -132,7 +141,7 @@ class RigDesk:
         if self._rig is None:
             return
         self._close_rig()
-        self._post(LinkGone(problem=Problem(sentence=str(error), hint=error.hint)))
+        self.post(LinkGone(problem=Problem(sentence=str(error), hint=error.hint)))
 
     def close(self) -> None:
         """Let go of the rig and the records."""
@@ -146,11 +155,11 @@ class RigDesk:
     def _list_ports(self) -> None:
         from rig.link.serial_port import serial_ports
 
-        self._post(PortsListed(ports=tuple(serial_ports())))
+        self.post(PortsListed(ports=tuple(serial_ports())))
 
     def _connect(self, rig_name: str) -> None:
         self._close_rig()
-        rig = connect(rig_name, self._settings, watcher=self._watcher)
+        rig = connect(rig_name, self.settings, watcher=self._watcher)
         self._rig = rig
         self._live.steps_per_mm = rig.mover.traits.steps_per_mm
         there = rig.simulation
@@ -162,81 +171,87 @@ class RigDesk:
                 target_name=there.target,
             )
         traits = rig.mover.traits
-        self._post(Connected(rig_name=rig_name, traits=traits, mounted=mounted))
+        self.post(Connected(rig_name=rig_name, traits=traits, mounted=mounted))
         self.keep_alive()
 
-    def _mount(self, sensor: Sensor, target: Target) -> None:
-        rig = self._connected()
+    def mount(self, sensor: Sensor, target: Target) -> None:
+        """Note what is mounted now. Another sensor or target makes the datum void."""
+        rig = self.rig()
         if self._mounted == (sensor, target):
             return
         # Another sensor has its face elsewhere, another target its near side
-        self._set_bench(None)
+        self.set_bench(None)
         self._mounted = None
         if rig.simulation is not None:
             rig.simulation.mount(sensor, target)
         self._mounted = (sensor, target)
 
     def _check(self) -> None:
-        rig = self._connected()
-        sensor, _ = self._what_is_mounted()
-        self._set_bench(None)
-        check = check_bench(rig.mover, self._settings, self._tell, sensor=sensor)
-        self._set_bench(check.bench if check.fit else None)
-        self._post(BenchChecked(findings=check.findings))
+        rig = self.rig()
+        sensor, _ = self.mounted()
+        self.set_bench(None)
+        check = check_bench(rig.mover, self.settings, self.tell, sensor=sensor)
+        self.set_bench(check.bench if check.fit else None)
+        self.post(BenchChecked(findings=check.findings))
 
     def _touch_off(self) -> None:
-        rig = self._connected()
-        self._what_is_mounted()
-        self._set_bench(None)
-        self._set_bench(touch_off(rig.mover, self._settings, self._tell))
+        rig = self.rig()
+        self.mounted()
+        self.set_bench(None)
+        self.set_bench(touch_off(rig.mover, self.settings, self.tell))
 
     def _run(self, command: CarryOutRun) -> None:
-        rig = self._connected()
+        rig = self.rig()
         order = command.order
-        if self._what_is_mounted() != (order.sensor, order.target):
+        if self.mounted() != (order.sensor, order.target):
             raise InputError("what is to be measured is not what is mounted")
-        bench = self._bench
+        bench = self.bench
         if bench is None or rig.mover.make_ready().state is not State.READY:
             raise BenchError("the bench has no datum", hint="touch off first")
-        store = self._opened_records()
+        store = self.records()
         unfinished = None
         if command.unfinished_run_id:
             unfinished = Reader(store).run(command.unfinished_run_id)
         result = carry_out_run(
-            bench, order, Writer(store), self._tell, unfinished=unfinished
+            bench, order, Writer(store), self.tell, unfinished=unfinished
         )
-        self._set_bench(result.bench)
+        self.set_bench(result.bench)
 
-    # ------------------------------------------------------------------- insides
+    # ----------------------------------------- for its commands and for jobs alike
 
-    def _connected(self) -> Rig:
+    def rig(self) -> Rig:
+        """Return the rig; refuse if none is connected."""
         if self._rig is None:
             raise BenchError("no rig is connected", hint="connect to one first")
         return self._rig
 
-    def _what_is_mounted(self) -> tuple[Sensor, Target]:
+    def mounted(self) -> tuple[Sensor, Target]:
+        """Return what is mounted; refuse if nobody has said so."""
         if self._mounted is None:
             raise BenchError(
                 "nobody has said what is mounted", hint="choose a sensor and a target"
             )
         return self._mounted
 
-    def _opened_records(self) -> Store:
+    def records(self) -> Store:
+        """Return the records, opened."""
         if self._store is None:
             self._store = open_records(self._records)
         return self._store
 
-    def _tell(self, event: Event) -> None:
-        self._post(Told(event=event))
+    def tell(self, event: Event) -> None:
+        """Tell what a procedure tells."""
+        self.post(Told(event=event))
 
-    def _set_bench(self, bench: Bench | None) -> None:
-        self._bench = self._live.bench = bench
-        self._post(DatumStands(datum=None if bench is None else bench.datum))
+    def set_bench(self, bench: Bench | None) -> None:
+        """Hold on to a bench with its datum, or drop it, and tell so."""
+        self.bench = self._live.bench = bench
+        self.post(DatumStands(datum=None if bench is None else bench.datum))
         self._live.post_now()
 
     def _close_rig(self) -> None:
         if self._rig is not None:
-            self._set_bench(None)
+            self.set_bench(None)
             self._rig.close()
         self._rig = None
         self._mounted = None

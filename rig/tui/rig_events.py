@@ -120,6 +120,11 @@ class Failed:
     problem: Problem
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class News:
+    """Base of what a job tells to the place that asked for it; see `Place.hear`."""
+
+
 RigEvent = (
     Reading
     | PortsListed
@@ -130,5 +135,6 @@ RigEvent = (
     | Told
     | Done
     | Failed
+    | News
 )
 Post = Callable[[RigEvent], None]

@@ -13,7 +13,7 @@ from textual.widgets import Footer, Static
 from rig.tui.commands import Command
 from rig.tui.host import Host
 from rig.tui.messages import Ask
-from rig.tui.rig_events import Reading
+from rig.tui.rig_events import Reading, RigEvent
 from rig.tui.situation import Situation
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.problem_line import ProblemLine
@@ -55,6 +55,7 @@ class Place(Screen[None]):
         self.watch(self.app, "situation", self._situation_changed)
         self.watch(self.app, "reading", self._reading_changed)
         self.watch(self.app, "clock", self._clock_changed)
+        self.app.rig_events.subscribe(self, self.hear)
 
     def _situation_changed(self, old: Situation, now: Situation) -> None:
         if not self.is_current:
@@ -110,6 +111,12 @@ class Place(Screen[None]):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus where the next step is."""
+
+    def hear(self, event: RigEvent) -> None:
+        """Take an event of the rig; all of them in order, in view or not.
+
+        `situation` has taken it in already.
+        """
 
 
 def _doing(now: Situation) -> str:

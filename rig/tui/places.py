@@ -1,0 +1,100 @@
+"""The places of the terminal UI, by way of working; knows where a screen is, not what.
+
+To add a place: write `screens/NAME_place.py` with a subclass of `WorkPlace` (from
+`screens/work_place.py`) and its style sheet `screens/NAME_place.tcss` beside it, even
+if it is empty, and add one `PlaceEntry` to `PLACES` below. The home list, the palette,
+the key (if it has one) and the style sheets follow from that entry.
+
+What a place asks of the rig is a `Job` (`jobs.py`): it is carried out by the thread
+that owns the rig. What it reads from the records it reads in a thread worker, by
+`self.app.records()`. Bindings that have an id such as `run.note` stand in the palette
+as "run: Note" while the place is in view.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from importlib import import_module
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from rig.tui.screens.place import Place
+
+
+class Way(StrEnum):
+    """Whose work a place is for."""
+
+    EVERYBODY = "everybody"
+    TECHNICIAN = "technician"
+    INSTRUCTOR = "instructor"
+    INSPECTOR = "inspector"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceEntry:
+    """A place that one can go to.
+
+    Attributes:
+        name: Of the mode of the app.
+        way: Whose work it is for.
+        title: As the lists call it.
+        sentence: What one does there.
+        module: In `rig.tui.screens`; its style sheet has the same name.
+        screen: The class in it.
+        key: A function key that leads there from everywhere; empty for none.
+    """
+
+    name: str
+    way: Way
+    title: str
+    sentence: str
+    module: str
+    screen: str
+    key: str = ""
+
+    def make(self) -> Place:
+        """Make its screen; what it needs is loaded not before."""
+        module = import_module(f"rig.tui.screens.{self.module}")
+        made: Place = getattr(module, self.screen)()
+        return made
+
+
+PLACES: Final = (
+    PlaceEntry(
+        name="rig",
+        way=Way.EVERYBODY,
+        title="Rig",
+        sentence="connect to a rig",
+        module="rig_place",
+        screen="RigPlace",
+        key="f2",
+    ),
+    PlaceEntry(
+        name="bench",
+        way=Way.EVERYBODY,
+        title="Bench",
+        sentence="say what is mounted, check the bench, touch off",
+        module="bench_place",
+        screen="BenchPlace",
+        key="f3",
+    ),
+    PlaceEntry(
+        name="sweeps",
+        way=Way.EVERYBODY,
+        title="Sweeps",
+        sentence="measure what is mounted",
+        module="sweeps_place",
+        screen="SweepsPlace",
+        key="f4",
+    ),
+    PlaceEntry(
+        name="home",
+        way=Way.EVERYBODY,
+        title="Places",
+        sentence="this list",
+        module="home_place",
+        screen="HomePlace",
+        key="f5",
+    ),
+)
