@@ -48,6 +48,8 @@ SIMPLE = Rule(
     name="simple acceptance, no guard band, JCGM 106",
     guard_factor=0.0,
 )
+# As people name them
+RULES = {"guarded": GUARDED, "simple": SIMPLE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

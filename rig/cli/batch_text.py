@@ -8,6 +8,7 @@ from typing import Any
 from rig.analysis.batch import BatchSummary
 from rig.analysis.charts import Chart
 from rig.analysis.compare import Comparison
+from rig.analysis.verdict import RULES
 from rig.catalogue.catalogue import load_catalogue
 from rig.cli.batches import (
     BatchFigures,
@@ -23,11 +24,11 @@ from rig.cli.batches import (
 from rig.cli.documents import emit
 from rig.cli.output import say
 from rig.cli.part_figures import Collection, parts_from_runs, parts_from_tables
-from rig.cli.plain import plain
 from rig.cli.session import open_store
-from rig.cli.standard_text import rule_of, status_of
+from rig.cli.standard_text import status_of
 from rig.cli.text import SIMULATED, table
 from rig.errors import InputError
+from rig.model.plain import plain
 from rig.records import Reader, RunFilter
 from rig.records.lots import LotBook
 
@@ -43,7 +44,7 @@ def run_batch(options: dict[str, Any]) -> int:
     bounds = options["classes"]
     wishes = Wishes(
         limits=limits,
-        rule=rule_of(options["rule_name"]),
+        rule=RULES[options["rule_name"]],
         content=options["content"],
         confidence=options["confidence"],
         subgroup=options["subgroup"],

@@ -27,12 +27,12 @@ from rig.catalogue.catalogue import load_catalogue
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit, figure_document
 from rig.cli.output import say
-from rig.cli.plain import plain
 from rig.cli.session import open_store
-from rig.cli.statistics_options import figure_of
 from rig.cli.text import SIMULATED, table
 from rig.errors import InputError
+from rig.model.figure_names import figure_of
 from rig.model.figures import Figure, RunFigures
+from rig.model.plain import plain
 from rig.model.sweeps import Run
 from rig.records import Reader
 from rig.records.hand_readings import HandBook, HandReading

@@ -18,11 +18,11 @@ from rig.analysis.correction import (
 from rig.cli.csv_input import CsvRow, read_csv
 from rig.cli.documents import emit, figure_document
 from rig.cli.output import say
-from rig.cli.plain import plain
 from rig.cli.session import open_rig, open_store
 from rig.cli.text import table
 from rig.errors import InputError
 from rig.model.calibration import AxisCalibration
+from rig.model.plain import plain
 from rig.records import make_run_id
 from rig.records.calibrations import (
     AxisReading,

@@ -9,12 +9,12 @@ from rig.analysis.acceptance_variables import variables_curve
 from rig.analysis.operating_curve import OperatingCurve, operating_curve
 from rig.analysis.switching_rules import resume
 from rig.cli.documents import emit
-from rig.cli.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
-from rig.cli.lots import counts_of, guidance_of, sample_of, state_in_force
 from rig.cli.output import say
-from rig.cli.plain import plain
 from rig.cli.session import open_store
 from rig.cli.text import SIMULATED, table
+from rig.model.plain import plain
+from rig.procedures.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
+from rig.procedures.lots import counts_of, guidance_of, sample_of, state_in_force
 from rig.records.lots import LotBook, LotEntry, LotPart
 
 _SHOWN_POINTS = 11

@@ -2,40 +2,41 @@
 
 from __future__ import annotations
 
-import random
-from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from rig.analysis.acceptance_attributes import Severity
-from rig.analysis.sequential import Guidance, guidance
-from rig.analysis.switching_rules import (
-    SwitchingState,
-    state_from_record,
-)
+from rig.analysis.switching_rules import SwitchingState
 from rig.analysis.verdict import Decision
 from rig.cli.documents import emit
-from rig.cli.lot_terms import (
+from rig.cli.measuring import Measurement, measure_part
+from rig.cli.output import say
+from rig.cli.session import open_store
+from rig.cli.standard_text import FAILED_STATUS
+from rig.cli.text import SIMULATED
+from rig.errors import InputError
+from rig.model.figure_names import FIGURES
+from rig.model.figures import Figure
+from rig.model.plain import plain
+from rig.procedures.lot_terms import (
     ATTRIBUTES,
     Judged,
     LotTerms,
-    check_terms,
     judge_figure,
     judge_run,
-    terms_of,
 )
-from rig.cli.measuring import Measurement, measure_part
-from rig.cli.output import say
-from rig.cli.plain import plain
-from rig.cli.session import open_store
-from rig.cli.standard_text import FAILED_STATUS
-from rig.cli.statistics_options import FIGURES
-from rig.cli.text import SIMULATED
-from rig.errors import InputError
-from rig.model.figures import Figure
-from rig.records import Reader, Store, make_run_id
+from rig.procedures.lots import (
+    LotOrder,
+    LotStanding,
+    begin_lot,
+    check_room,
+    counts_of,
+    enter_part,
+    judge_recorded,
+    standing_of,
+)
+from rig.records import Store
 from rig.records.lots import LotBook, LotEntry, LotPart
 
 
@@ -60,54 +61,32 @@ class PartOrder:
     reason: str
 
 
-def state_in_force(book: LotBook, product: str, supplier: str) -> SwitchingState:
-    """Return the switching state of a product from a supplier."""
-    record = book.switching_state(product, supplier)
-    return SwitchingState() if record is None else state_from_record(record)
-
-
-def begin_lot(options: Mapping[str, Any], *, records: str | None, as_json: bool) -> int:
+def begin_lot_now(
+    options: Mapping[str, Any], *, records: str | None, as_json: bool
+) -> int:
     """Put a lot on record and say what to inspect.
 
     Raises:
         RigError: It cannot be judged by what was said, or not be kept.
     """
-    now = datetime.now(UTC)
+    order = LotOrder(
+        product=options["product"],
+        size=options["size"],
+        aql_percent=options["aql"],
+        supplier=options["supplier"],
+        level=options["level"],
+        method=options["method"],
+        sample=options["sample"],
+        figure=options["figure_name"],
+        lower=options["lower"],
+        upper=options["upper"],
+        rule=options["rule_name"],
+        resubmitted=options["resubmitted"],
+        operator=options["operator"],
+    )
     with open_store(records) as store:
-        book = LotBook(store)
-        state = state_in_force(book, options["product"], options["supplier"])
-        by_attributes = options["method"] == ATTRIBUTES
-        if by_attributes and state.discontinued:
-            raise InputError(
-                f"inspection of {options['product']} is discontinued: {state.reason}",
-                hint="`gapsweep lot state --resume` once the supplier has acted",
-            )
-        severity = state.severity if by_attributes else Severity.NORMAL
-        terms = LotTerms(
-            method=options["method"],
-            size=options["size"],
-            level=options["level"] if by_attributes else "",
-            severity=severity.value,
-            aql_percent=options["aql"],
-            sample=options["sample"],
-            figure=options["figure_name"],
-            lower=options["lower"],
-            upper=options["upper"],
-            rule=options["rule_name"],
-        )
-        check_terms(terms)
-        lot = LotEntry(
-            lot_id=make_run_id(now, random.SystemRandom()),
-            product=options["product"],
-            supplier=options["supplier"],
-            size=options["size"],
-            terms=asdict(terms),
-            resubmitted=options["resubmitted"],
-            operator=options["operator"],
-            begun_at=now,
-        )
-        book.begin(lot)
-    _say_begun(lot, terms, state, as_json=as_json)
+        standing = begin_lot(LotBook(store), order, datetime.now(UTC))
+    _say_begun(standing.lot, standing.terms, standing.state, as_json=as_json)
     return 0
 
 
@@ -147,77 +126,35 @@ def inspect_part(
     """
     with open_store(records) as store:
         book = LotBook(store)
-        lot = book.lot(lot_id)
-        terms = terms_of(lot.terms)
-        _check_room(book, lot, terms, part)
-        judged, run_id, simulated = _judged(store, lot, terms, part, order)
-        known = judged.figure
-        entry = LotPart(
-            part=part,
-            decision=judged.decision.value,
-            reason=judged.reason,
-            value=known.value if known else None,
-            expanded_uncertainty=known.expanded_uncertainty if known else None,
-            unit=known.unit if known else "",
+        standing = standing_of(book, lot_id)
+        check_room(standing, part)
+        judged, run_id, simulated = _judged(store, standing, part, order)
+        entry = enter_part(
+            book,
+            lot_id,
+            part,
+            judged,
             run_id=run_id,
             simulated=simulated,
-            entered_at=datetime.now(UTC),
+            now=datetime.now(UTC),
         )
-        book.add_part(lot_id, entry)
-        parts = book.parts(lot_id)
-    _say_part(lot_id, terms, entry, parts, as_json=as_json)
+        standing = standing_of(book, lot_id)
+    _say_part(standing, entry, as_json=as_json)
     return FAILED_STATUS if judged.decision is Decision.DOES_NOT_CONFORM else 0
 
 
-def _check_room(book: LotBook, lot: LotEntry, terms: LotTerms, part: str) -> None:
-    """Refuse a part beyond the sample before anything is measured for it."""
-    if not part.strip():
-        raise InputError("the number of the part is empty")
-    if book.decision(lot.lot_id) is not None:
-        raise InputError(
-            f"the lot {lot.lot_id} is decided and takes no further part",
-            hint="begin a new lot; a lot inspected again is --resubmitted",
-        )
-    sample = sample_of(terms)
-    known = {one.part for one in book.parts(lot.lot_id)}
-    if part not in known and len(known) >= sample:
-        raise InputError(
-            f"the sample of {sample} parts is complete",
-            hint=f"`gapsweep lot decide {lot.lot_id}`; more parts would change the"
-            " plan",
-        )
-
-
-def sample_of(terms: LotTerms) -> int:
-    """Return how many parts the terms ask for."""
-    if terms.method == ATTRIBUTES:
-        return terms.attribute_plan().sample
-    return terms.variables_plan().sample
-
-
 def _judged(
-    store: Store, lot: LotEntry, terms: LotTerms, part: str, order: PartOrder
+    store: Store, standing: LotStanding, part: str, order: PartOrder
 ) -> tuple[Judged, str, bool]:
+    terms = standing.terms
     if order.measurement is not None:
-        note = f"lot {lot.lot_id}"
+        note = f"lot {standing.lot.lot_id}"
         run, figures = measure_part(order.measurement, store, part, note)
         simulated = run.header.conditions.simulated
         return judge_run(terms, run, figures), run.header.run_id, simulated
     if order.run_id:
-        reader = Reader(store)
-        run = reader.run(order.run_id)
-        if run.header.part and run.header.part != part:
-            raise InputError(
-                f"run {order.run_id} is of part {run.header.part}, not of {part}"
-            )
-        found = reader.latest_figures(order.run_id)
-        if found is None:
-            raise InputError(
-                f"run {order.run_id} has no figures",
-                hint=f"`gapsweep recompute {order.run_id}` works them out",
-            )
-        simulated = run.header.conditions.simulated
-        return judge_run(terms, run, found), order.run_id, simulated
+        judged, simulated = judge_recorded(store, terms, part, order.run_id)
+        return judged, order.run_id, simulated
     if order.value is not None:
         return judge_figure(terms, _typed_figure(terms, order)), "", False
     if terms.method != ATTRIBUTES:
@@ -242,42 +179,16 @@ def _typed_figure(terms: LotTerms, order: PartOrder) -> Figure:
     )
 
 
-def counts_of(parts: list[LotPart]) -> dict[str, int]:
-    """Return how many parts have each decision."""
-    found = Counter(part.decision for part in parts)
-    return {decision.value: found[decision.value] for decision in Decision}
-
-
-def guidance_of(terms: LotTerms, parts: list[LotPart]) -> Guidance | None:
-    """Return what the parts so far settle; None by variables."""
-    if terms.method != ATTRIBUTES:
-        return None
-    counts = counts_of(parts)
-    return guidance(
-        terms.attribute_plan(),
-        measured=len(parts),
-        nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
-        undecided=counts[Decision.UNDECIDED.value],
-    )
-
-
-def _say_part(
-    lot_id: str,
-    terms: LotTerms,
-    entry: LotPart,
-    parts: list[LotPart],
-    *,
-    as_json: bool,
-) -> None:
-    found = guidance_of(terms, parts)
+def _say_part(standing: LotStanding, entry: LotPart, *, as_json: bool) -> None:
+    found = standing.guidance
     if as_json:
         emit(
             {
                 "simulated": entry.simulated,
-                "lot_id": lot_id,
+                "lot_id": standing.lot.lot_id,
                 "part": plain(entry),
-                "counts": counts_of(parts),
-                "sample": sample_of(terms),
+                "counts": counts_of(standing.parts),
+                "sample": standing.sample,
                 "guidance": plain(found),
             }
         )
@@ -288,4 +199,4 @@ def _say_part(
     if found is not None:
         say(found.sentence)
     else:
-        say(f"{len(parts)} of {sample_of(terms)} parts measured")
+        say(f"{len(standing.parts)} of {standing.sample} parts measured")

@@ -10,9 +10,9 @@ from pathlib import Path
 from rig.analysis.ratio import ratio, shared_contributions
 from rig.analysis.standard import not_the_standard_target
 from rig.cli.csv_input import CsvRow, read_csv
-from rig.cli.statistics_options import FIGURES, figure_of
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
+from rig.model.figure_names import FIGURES, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
 from rig.records import Reader, RunFilter

@@ -13,13 +13,12 @@ from rig.analysis.standard import (
     not_the_standard_target,
     usable_distance,
 )
-from rig.analysis.verdict import Rule
+from rig.analysis.verdict import RULES, Rule
 from rig.cli.documents import emit, figure_document, run_document
 from rig.cli.output import say
 from rig.cli.session import open_store
 from rig.cli.standard_text import (
     decisions_of,
-    rule_of,
     standard_document,
     standard_text,
     status_of,
@@ -77,7 +76,7 @@ def show_run(
     Raises:
         RigError: The run is not there, or runs do not go together.
     """
-    rule = rule_of(rule_name)
+    rule = RULES[rule_name]
     with open_store(records, read_only=True) as store:
         reader = Reader(store)
         run, figures = reader.run(run_id), reader.latest_figures(run_id)

@@ -6,19 +6,14 @@ from typing import Any
 
 from rig.analysis.run_standard import RunStandard
 from rig.analysis.standard import UsableDistance
-from rig.analysis.verdict import GUARDED, SIMPLE, Decision, Rule, Verdict
+from rig.analysis.verdict import Decision, Verdict
 from rig.cli.documents import figure_document
-from rig.cli.plain import plain
 from rig.cli.text import table
 from rig.model.figures import Figure
+from rig.model.plain import plain
 from rig.report.rounding import format_figure
 
 FAILED_STATUS = 1
-
-
-def rule_of(name: str) -> Rule:
-    """Return the decision rule of a name on the command line."""
-    return {"guarded": GUARDED, "simple": SIMPLE}[name]
 
 
 def status_of(decisions: list[Decision]) -> int:

@@ -10,18 +10,10 @@ from typing import Any, TypeVar
 import click
 
 from rig.errors import InputError
-from rig.model.figures import Figure, RunFigures
+from rig.model.figure_names import FIGURES
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-# As typed: field of the figures of a run, unit
-FIGURES = {
-    "operate": ("operate", "mm"),
-    "release": ("release", "mm"),
-    "differential-travel": ("differential_travel", "mm"),
-    "differential-travel-percent": ("differential_travel_percent", "%"),
-    "response-time": ("response_time_operate", "ms"),
-}
 GUARDED = "guarded"
 SIMPLE = "simple"
 
@@ -59,21 +51,6 @@ def limit_options(command: Command) -> Command:
             help=f"{side.capitalize()} limit, in place of the data sheet's.",
         )(command)
     return command
-
-
-def figure_of(figures: RunFigures, name: str) -> Figure:
-    """Return the figure that was asked for.
-
-    Raises:
-        InputError: The run does not give it.
-    """
-    found: Figure | None = getattr(figures, FIGURES[name][0])
-    if found is None:
-        raise InputError(
-            f"the run gives no {name}: it was swept at a single speed",
-            hint="sweep at two speeds or more",
-        )
-    return found
 
 
 def day_of(text: str, option: str) -> date:

@@ -24,12 +24,12 @@ from rig.cli.documents import emit
 from rig.cli.files import write_whole
 from rig.cli.measuring import Measurement, measure_part
 from rig.cli.output import say
-from rig.cli.plain import plain
 from rig.cli.session import open_store
-from rig.cli.statistics_options import FIGURES, figure_of
 from rig.cli.study_text import study_document, study_text, work_out_study
 from rig.cli.text import SIMULATED
 from rig.errors import InputError
+from rig.model.figure_names import FIGURES, figure_of
+from rig.model.plain import plain
 from rig.records import Store, make_run_id
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 

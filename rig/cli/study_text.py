@@ -14,8 +14,8 @@ from rig.analysis.study_results import (
     study_intervals,
     study_plots,
 )
-from rig.cli.plain import plain
 from rig.cli.text import table
+from rig.model.plain import plain
 
 _SPREADS = ("repeatability", "reproducibility", "measurement", "part", "total")
 

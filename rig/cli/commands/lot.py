@@ -60,9 +60,9 @@ def begin(records: str | None, as_json: bool, **options: Any) -> int:
     Without --lower and --upper parts are held against IEC 60947-5-2 or the data sheet.
     """
     # Deferred: help must answer at once
-    from rig.cli.lots import begin_lot
+    from rig.cli.lots import begin_lot_now
 
-    return begin_lot(options, records=records, as_json=as_json)
+    return begin_lot_now(options, records=records, as_json=as_json)
 
 
 @command.command(epilog=example(f"gapsweep lot part {_LOT} 17 --rig sim://"))

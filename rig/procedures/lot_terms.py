@@ -14,10 +14,9 @@ from rig.analysis.acceptance_attributes import (
 )
 from rig.analysis.acceptance_variables import VariablesPlan, variables_plan
 from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import Decision, Limits, verdict
-from rig.cli.standard_text import rule_of
-from rig.cli.statistics_options import FIGURES, figure_of
+from rig.analysis.verdict import RULES, Decision, Limits, verdict
 from rig.errors import InputError
+from rig.model.figure_names import FIGURES, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
 
@@ -142,7 +141,7 @@ def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
     found = figure_of(figures, terms.figure)
     if terms.limits is not None:
         return judge_figure(terms, found)
-    standard = standard_of_run(run, figures, rule_of(terms.rule))
+    standard = standard_of_run(run, figures, RULES[terms.rule])
     if not standard.verdicts:
         raise InputError(
             f"run {run.header.run_id} cannot be held against the standard:"
@@ -174,7 +173,7 @@ def judge_figure(terms: LotTerms, found: Figure) -> Judged:
             "the lot has no limits of its own, so a value alone decides nothing",
             hint="give a run, or begin the lot with --lower or --upper",
         )
-    one = verdict(found, limits, rule_of(terms.rule))
+    one = verdict(found, limits, RULES[terms.rule])
     return Judged(decision=one.decision, reason=one.sentence, figure=found)
 
 
