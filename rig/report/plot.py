@@ -1,18 +1,14 @@
-"""Plots of a run as SVG elements that can stand in a page; matplotlib loads when used.
-
-No plot holds text that a user typed.
-"""
+"""The plot of a run's points as an SVG element; matplotlib loads when used."""
 
 from __future__ import annotations
 
-import io
-import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from rig.model.figures import Figure, RunFigures
+from rig.report.drawing import BLUE, FAINT, GREY, RUST, drawn, legend_above
 from rig.report.readings import Reading
 from rig.report.rounding import format_figure
 
@@ -22,21 +18,11 @@ if TYPE_CHECKING:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-_SIZE_INCHES = (7.1, 4.3)  # 180 mm wide: the text of an A4 page with 15 mm margins
-_RELEASE_COLOUR = "#9a3d00"
-_OPERATE_COLOUR = "#0b4f8a"
-_VOID_COLOUR = "#4d4d4d"
+_HEIGHT_INCHES = 4.3
+_RELEASE_COLOUR = RUST
+_OPERATE_COLOUR = BLUE
+_VOID_COLOUR = GREY
 _MARKERS = "os^Dvp"  # one for each speed, slowest first
-_STYLE: dict[Any, Any] = {  # the keys' type differs between versions
-    "svg.fonttype": "none",  # text stays text: it can be found, copied and read aloud
-    "font.family": "sans-serif",
-    "font.size": 9.0,
-    "axes.linewidth": 0.7,
-    "axes.formatter.useoffset": False,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.unicode_minus": False,
-}
 
 
 def points_plot(
@@ -52,14 +38,8 @@ def points_plot(
         figures: Of the run.
         plot_id: Begins every id in the element; to be unique in the page.
     """
-    import matplotlib as mpl
-    from matplotlib.figure import Figure as Canvas
 
-    with mpl.rc_context():
-        mpl.rcdefaults()  # a style of the user's own must not change a report
-        mpl.rcParams.update(_STYLE)
-        mpl.rcParams["svg.hashsalt"] = plot_id
-        canvas = Canvas(figsize=_SIZE_INCHES, layout="constrained")
+    def draw(canvas: Canvas) -> None:
         upper, lower = canvas.subplots(2, 1, sharex=True)
         speeds = sorted({round(r.speed_mm_s, 9) for r in readings})
         release = [r.release_corrected_mm for r in readings]
@@ -71,7 +51,9 @@ def points_plot(
         upper.set_ylabel("release gap (mm)")
         lower.set_ylabel("operate gap (mm)")
         _finish(canvas, lower, readings, speeds)
-        return _svg(canvas, plot_id, describe_points(readings, figures))
+
+    words = describe_points(readings, figures)
+    return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
 
 
 def describe_points(readings: Sequence[Reading], figures: RunFigures) -> str:
@@ -139,7 +121,7 @@ def _draw_mean(axes: Axes, figure: Figure, colour: str) -> None:
             zorder=1,
         )
     axes.margins(x=0.03)
-    axes.grid(axis="y", color="#d9d9d9", linewidth=0.5, zorder=0)
+    axes.grid(axis="y", color=FAINT, linewidth=0.5, zorder=0)
 
 
 def _finish(
@@ -153,15 +135,7 @@ def _finish(
         axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
     lower.xaxis.set_major_locator(MaxNLocator(nbins=12, integer=True))
     lower.set_xlabel("sweep")
-    keys = _legend_keys(readings, speeds)
-    canvas.legend(
-        handles=keys,
-        loc="outside upper left",
-        ncols=min(len(keys), 5),
-        frameon=False,
-        handletextpad=0.5,
-        columnspacing=1.6,
-    )
+    legend_above(canvas, _legend_keys(readings, speeds))
 
 
 def _legend_keys(
@@ -210,21 +184,3 @@ def _same_span(panels: Sequence[Axes]) -> None:
     for axes, (low, high) in zip(panels, ends, strict=True):
         middle = 0.5 * (low + high)
         axes.set_ylim(middle - 0.75 * span, middle + 0.6 * span)
-
-
-def _svg(canvas: Canvas, plot_id: str, words: str) -> Markup:
-    """Write the drawing as an element with unique ids and a description."""
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-
-    text = io.StringIO()
-    empty = dict.fromkeys(("Creator", "Date", "Format", "Type"))
-    FigureCanvasSVG(canvas)
-    canvas.savefig(text, format="svg", metadata=empty)
-    drawing = text.getvalue()
-    drawing = drawing[drawing.index("<svg") :].strip()
-    # A style element would reach beyond the drawing, into the page around it
-    drawing = re.sub(r"<defs>\s*<style.*?</style>\s*</defs>", "", drawing, flags=re.S)
-    drawing = re.sub(r'\b(id|xlink:href|href)="(#?)', rf'\1="\2{plot_id}-', drawing)
-    drawing = re.sub(r"url\(#", f"url(#{plot_id}-", drawing)
-    label = escape(words)
-    return Markup(drawing.replace("<svg ", f'<svg role="img" aria-label="{label}" ', 1))
