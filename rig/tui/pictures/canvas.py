@@ -78,7 +78,8 @@ def curve(
         across, down = across[inside], down[inside]
         np.bitwise_or.at(dots, (down // 4, across // 2), _DOTS[down % 4, across % 2])
     return [
-        "".join(chr(_BRAILLE + bits) if bits else " " for bits in row) for row in dots
+        "".join(chr(_BRAILLE + bits) if bits else " " for bits in row)
+        for row in dots.tolist()
     ]
 
 
