@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -183,11 +184,27 @@ class Chart:
                 area.upright(column, high, low, "│")
                 area.put(column, high, "┬")
                 area.put(column, low, "┴")
-        for at, y in zip(x, one.y, strict=True):
-            if up.holds(y):
-                column, row = along.cell(at), top - up.cell(y)
-                taken = area.at(column, row) in (one.mark, one.mark.many)
-                area.put(column, row, one.mark.many if taken else one.mark)
+        for (column, above), count in _piles(x, one.y, along, up):
+            area.put(column, top - above, one.mark if count == 1 else one.mark.many)
+
+
+def _piles(
+    x: Sequence[float], y: Sequence[float], along: Scale, up: Scale
+) -> list[tuple[tuple[int, int], int]]:
+    """Return the cells that points lie on, across and up, and how many on each."""
+    shares = (
+        (np.asarray(values, np.float64) - scale.low) / (scale.high - scale.low)
+        for values, scale in ((x, along), (y, up))
+    )
+    across, above = shares
+    columns = np.rint(across * (along.cells - 1)).astype(np.intp)
+    rows = np.rint(above * (up.cells - 1)).astype(np.intp)
+    held = (rows >= 0) & (rows < up.cells)
+    cells, counts = np.unique(columns[held] * up.cells + rows[held], return_counts=True)
+    return [
+        (divmod(int(cell), up.cells), int(count))
+        for cell, count in zip(cells, counts, strict=True)
+    ]
 
 
 def _draw_curve(

@@ -6,9 +6,9 @@ Groups stand one above the other on one scale, so that they can be compared by e
 from __future__ import annotations
 
 import math
-import statistics
-from collections import Counter
 from dataclasses import dataclass
+
+import numpy as np
 
 from rig.tui.pictures.axis import COLUMNS_APART, draw_axis
 from rig.tui.pictures.canvas import Canvas
@@ -42,12 +42,12 @@ class Group:
     @property
     def mean(self) -> float | None:
         """The mean; None without a reading."""
-        return statistics.fmean(self.values) if self.values else None
+        return float(np.mean(self.values)) if self.values else None
 
     @property
     def sd(self) -> float | None:
         """Standard deviation of a single reading; None below two."""
-        return statistics.stdev(self.values) if len(self.values) > 1 else None
+        return float(np.std(self.values, ddof=1)) if len(self.values) > 1 else None
 
     def moments(self) -> str:
         """Say mean, standard deviation and number in one line."""
@@ -111,19 +111,15 @@ class DotPlot:
         canvas.put(GUTTER, row + 2, words[: along.cells])
 
 
-def _columns(group: Group, along: Scale) -> Counter[int]:
-    return Counter(along.clamped(value) for value in group.values)
-
-
 def _highest_pile(group: Group, along: Scale) -> int:
-    return max(_columns(group, along).values())
+    return max(along.piles(group.values).values())
 
 
 def _draw_group(
     canvas: Canvas, group: Group, along: Scale, top: int, rows: int, worth: int
 ) -> None:
     foot = top + rows - 2
-    for column, count in _columns(group, along).items():
+    for column, count in along.piles(group.values).items():
         for up in range(math.ceil(count / worth)):
             canvas.put(GUTTER + column, foot - up, group.mark)
     mean, sd = group.mean, group.sd

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 _NARROWEST_RATIO = 1e-9  # of the value; below this a float has no digits left
 _MARGIN_RATIO = 0.06
 
@@ -36,6 +38,14 @@ class Scale:
     def clamped(self, value: float) -> int:
         """Return the cell of a value, or the nearest that there is."""
         return min(max(0, self.cell(value)), self.cells - 1)
+
+    def piles(self, values: Sequence[float]) -> dict[int, int]:
+        """Return how many values lie on each cell; those outside are left out."""
+        share = (np.asarray(values, np.float64) - self.low) / (self.high - self.low)
+        cells = np.rint(share * (self.cells - 1))
+        held = cells[(cells >= 0) & (cells < self.cells)].astype(np.intp)
+        counts = np.bincount(held, minlength=self.cells)
+        return {int(cell): int(counts[cell]) for cell in np.flatnonzero(counts)}
 
     def ticks(self, apart: int) -> list[tuple[int, str]]:
         """Return cells and labels of round values, about so many cells apart."""

@@ -60,11 +60,8 @@ class Scene:
             (self.operate_mm, Mark.OPERATE),
             (self.release_mm, Mark.RELEASE),
         ):
-            for point in points:
-                column = _BODY + along.cell(point)
-                taken = canvas.at(column, floor - 1) in (mark, mark.many)
-                if along.holds(point):
-                    canvas.put(column, floor - 1, mark.many if taken else mark)
+            for cell, count in along.piles(points).items():
+                canvas.put(_BODY + cell, floor - 1, mark if count == 1 else mark.many)
         self._axis(canvas, along, floor)
         return canvas.lines()
 

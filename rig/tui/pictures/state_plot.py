@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import statistics
 from dataclasses import dataclass
+from statistics import fmean
 
 from rig.tui.pictures.axis import COLUMNS_APART, draw_axis
 from rig.tui.pictures.canvas import Canvas
@@ -76,14 +76,14 @@ class StatePlot:
                 lines.append(f"{name} on {way}: not known yet")
                 continue
             lines.append(
-                f"{name} on {way} at {statistics.fmean(points):.4f} mm,"
+                f"{name} on {way} at {fmean(points):.4f} mm,"
                 f" {min(points):.4f} to {max(points):.4f} mm, n = {len(points)}"
             )
         return lines
 
     def _loop(self, canvas: Canvas, along: Scale, upper: int, lower: int) -> None:
         operate, release = (
-            _GUTTER + along.clamped(statistics.fmean(points))
+            _GUTTER + along.clamped(fmean(points))
             for points in (self.operate_mm, self.release_mm)
         )
         end = _GUTTER + along.cells
