@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 import time
 from collections import deque
 from collections.abc import Callable
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 SIM_SCHEME: Final = "sim://"
 _SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
 _MICRO: Final = 1e-6
+# Spread of the thresholds of a delivery, as a share: about 4 % in operating distance on
+# the capacitive sensor, so that now and then a part misses the 10 % of the standard
+_PARTS_DIFFER: Final = 0.1
 
 
 class SimTransport:
@@ -126,22 +130,46 @@ class Simulation:
         self.target = options.target
         self.asked_for = asked_for
 
-    def mount(self, sensor: Sensor, target: Target) -> None:
+    def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Mount a sensor and a target.
+
+        Args:
+            sensor: Kind of sensor.
+            target: Target.
+            part: Number of the specimen; each has its trimmer a little elsewhere, and
+                the same number the same place. Empty for the one that the name of the
+                rig asks for.
 
         Raises:
             InputError: The simulation has no such material.
         """
         from sim.options import mounting_for
 
+        specimen = replace(
+            _sim_sensor(sensor), threshold_factor=self._threshold_factor(part)
+        )
         self._controller.mount(
             mounting_for(
                 self._options,
-                _sim_sensor(sensor),
+                specimen,
                 _sim_target(target),
                 normally_closed=sensor.output is OutputKind.NORMALLY_CLOSED,
             )
         )
+
+    def _threshold_factor(self, part: str) -> float:
+        if not part:
+            return 1.0
+        chance = random.Random(f"{self._options.seed} {part}")
+        return chance.lognormvariate(0.0, _PARTS_DIFFER)
+
+    def turn_trimmer(self, ratio: float) -> None:
+        """Turn the sensor's trimmer while nothing moves.
+
+        Args:
+            ratio: Of the new threshold to the old; below 1 is more sensitive.
+        """
+        self._controller.turn_trimmer(ratio)
 
     def truth(self) -> Truth:
         """Return what the simulated rig knows of itself; never used to measure."""

@@ -167,11 +167,30 @@ class Bench:
         by_offset = replace(self._sensor, noise_sigma_mm=mounting.offset_sigma_mm)
         self._offset_sigma = by_offset.noise_signal
         self._offset = 0.0
-        gap_mm = max(0.0, self.machine.face_mm - self._carriage_mm)
-        signal = float(self._response.signal_at(np.array([gap_mm]))[0])
         self.operated = "sensor_on" in self._faults or (
-            signal >= 1.0 and "sensor_dead" not in self._faults
+            self._signal_here() >= 1.0 and "sensor_dead" not in self._faults
         )
+
+    def turn_trimmer(self, ratio: float) -> None:
+        """Turn the sensor's trimmer while nothing moves.
+
+        What is operated stays so until the signal has fallen below the release
+        threshold, as on any sensor with hysteresis.
+
+        Args:
+            ratio: Of the new threshold to the old; below 1 is more sensitive.
+        """
+        was_operated = self.operated
+        sensor = self._mounting.sensor
+        turned = replace(sensor, threshold_factor=sensor.threshold_factor * ratio)
+        self.mount(replace(self._mounting, sensor=turned))
+        held = self._signal_here() >= 1.0 - self._sensor.hysteresis
+        if was_operated and held and "sensor_dead" not in self._faults:
+            self.operated = True
+
+    def _signal_here(self) -> float:
+        gap_mm = max(0.0, self.machine.face_mm - self._carriage_mm)
+        return float(self._response.signal_at(np.array([gap_mm]))[0])
 
     @property
     def mounting(self) -> Mounting:

@@ -161,6 +161,11 @@ class Controller:
         self.bench.mount(mounting)
         self._drive.forget_delayed()
 
+    def turn_trimmer(self, ratio: float) -> None:
+        """Turn the sensor's trimmer at rest; the input shows the level at once."""
+        self.bench.turn_trimmer(ratio)
+        self._drive.forget_delayed()
+
     def truth(self) -> Truth:
         """Return what the bench knows of itself."""
         return self.bench.truth()

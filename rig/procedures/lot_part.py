@@ -1,0 +1,73 @@
+"""One part of a lot's sample on the rig: touch off, sweep, judge, enter."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from rig.analysis.standard import not_the_standard_target
+from rig.errors import InputError
+from rig.model.settings import BenchSettings
+from rig.procedures.bench import Bench
+from rig.procedures.events import Tell
+from rig.procedures.lot_terms import judge_run
+from rig.procedures.lots import LotStanding, check_room, enter_part, standing_of
+from rig.procedures.mover import Mover
+from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.touch_off import touch_off
+from rig.records import Store, Writer
+from rig.records.lots import LotBook
+
+
+def measure_part_of_lot(
+    mover: Mover,
+    settings: BenchSettings,
+    store: Store,
+    lot_id: str,
+    order: RunOrder,
+    tell: Tell,
+    *,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+) -> tuple[Bench, LotStanding]:
+    """Measure the part that is mounted, judge it and put it on record.
+
+    Every part has its face elsewhere, so each is touched off anew.
+
+    Returns:
+        The bench with the datum of this part, and where the lot stands then.
+
+    Raises:
+        InputError: The lot takes no such part, or nothing could decide about it; told
+            before anything moves.
+        BenchError: It cannot be measured.
+        Stopped: Somebody stopped it; the part is not entered, its sweeps are on record.
+        RecordsError: The records cannot be written.
+    """
+    book = LotBook(store)
+    standing = standing_of(book, lot_id)
+    check_room(standing, order.part)
+    _check_that_it_decides(standing, order)
+    bench = touch_off(mover, settings, tell)
+    result = carry_out_run(bench, order, Writer(store), tell)
+    run = result.run
+    enter_part(
+        book,
+        lot_id,
+        order.part,
+        judge_run(standing.terms, run, result.figures),
+        run_id=run.header.run_id,
+        simulated=run.header.conditions.simulated,
+        now=now(),
+    )
+    return result.bench, standing_of(book, lot_id)
+
+
+def _check_that_it_decides(standing: LotStanding, order: RunOrder) -> None:
+    if standing.terms.limits is not None:
+        return
+    reasons = not_the_standard_target(order.target, order.sensor)
+    if reasons:
+        raise InputError(
+            f"nothing could decide about the part: {reasons[0]}",
+            hint="mount the standard target, or begin the lot with limits",
+        )
