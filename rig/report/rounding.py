@@ -77,7 +77,7 @@ def format_figure(figure: Figure) -> FigureText:
                 "a figure needs an uncertainty or the words why it has none"
             )
         return FigureText(
-            value=_without_uncertainty(figure.value, figure.unit),
+            value=format_without_uncertainty(figure.value, figure.unit),
             expanded_uncertainty="",
             coverage_factor="",
             degrees_of_freedom="",
@@ -96,7 +96,12 @@ def format_figure(figure: Figure) -> FigureText:
     )
 
 
-def _without_uncertainty(value: float, unit: str) -> str:
+def format_without_uncertainty(value: float, unit: str) -> str:
+    """Round a value that has no uncertainty to go by, as its unit is read.
+
+    Raises:
+        ValueError: The value is not finite.
+    """
     decimals = DECIMALS_WITHOUT_UNCERTAINTY.get(unit)
     if decimals is None:
         return format_significant(value, 4)
@@ -118,6 +123,21 @@ def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
         return _plain(exact), "0"
     rounded = _round_significant(_decimal(uncertainty), UNCERTAINTY_DIGITS)
     return _plain(_quantize(exact, _exponent(rounded))), _plain(rounded)
+
+
+def round_to_interval(value: float, lower: float, upper: float) -> tuple[str, str, str]:
+    """Round a value and the ends of its interval by the nearer of the two ends.
+
+    Raises:
+        ValueError: One of them is not finite, or the value lies outside.
+    """
+    nearer = min(value - lower, upper - value)
+    shown, _ = round_to_uncertainty(value, nearer)
+    if nearer == 0.0:
+        return shown, *(_plain(_decimal(end)) for end in (lower, upper))
+    exponent = _exponent(_round_significant(_decimal(nearer), UNCERTAINTY_DIGITS))
+    low, high = (_plain(_quantize(_decimal(end), exponent)) for end in (lower, upper))
+    return shown, low, high
 
 
 def format_significant(value: float, digits: int = UNCERTAINTY_DIGITS) -> str:

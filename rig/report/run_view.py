@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 from markupsafe import Markup
 
-from rig.model.bench import Backlash, BacklashSource, Sensor, Target
+from rig.analysis.run_standard import standard_of_run
+from rig.analysis.verdict import GUARDED, Rule
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, Run
-from rig.records.checksum import edges_checksum
+from rig.model.sweeps import Run
+from rig.records import EdgesCheck, edges_checksum
+from rig.report.bench_words import (
+    NOT_RECORDED,
+    Pairs,
+    axis_words,
+    backlash_words,
+    calibration_words,
+    sensor_words,
+    target_words,
+    utc,
+)
 from rig.report.figure_tables import (
     BudgetTable,
     FigureGroup,
@@ -19,14 +29,9 @@ from rig.report.figure_tables import (
 )
 from rig.report.plot import points_plot
 from rig.report.readings import Reading, readings
-from rig.report.rounding import (
-    format_decimals,
-    format_significant,
-    round_to_uncertainty,
-)
-
-NOT_RECORDED = "not recorded"
-Pairs = tuple[tuple[str, str], ...]
+from rig.report.rounding import format_decimals, format_significant
+from rig.report.run_facts import edges_state
+from rig.report.verdict_rows import VerdictTable, verdict_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +64,7 @@ class RunView:
         condition_heads: One for every set of conditions.
         condition_rows: Name, then one value for every set.
         figure_groups: All figures.
+        verdicts: Against the standard or the data sheet.
         budgets: Of the main figures.
         plot: Points over the sweeps, an SVG element.
         sweeps: All of them, void ones included.
@@ -76,6 +82,7 @@ class RunView:
     condition_heads: tuple[str, ...]
     condition_rows: tuple[tuple[str, tuple[str, ...]], ...]
     figure_groups: tuple[FigureGroup, ...]
+    verdicts: VerdictTable
     budgets: tuple[BudgetTable, ...]
     plot: Markup
     sweeps: tuple[SweepRow, ...]
@@ -83,15 +90,33 @@ class RunView:
     evidence: Pairs
 
 
-def view_run(run: Run, figures: RunFigures, *, anchor: str) -> RunView:
-    """Put a run and its figures into words."""
+def view_run(
+    run: Run,
+    figures: RunFigures,
+    *,
+    anchor: str,
+    rule: Rule = GUARDED,
+    check: EdgesCheck | None = None,
+) -> RunView:
+    """Put a run and its figures into words.
+
+    Args:
+        run: With its edges.
+        figures: Of that run.
+        anchor: Begins every id of the run in the page.
+        rule: Of the verdicts.
+        check: Of the edges against what was stored at the end; None if nobody checked.
+
+    Raises:
+        InputError: A limit of the data sheet is of no use.
+    """
     header = run.header
     points = readings(run, figures)
     return RunView(
         anchor=anchor,
         name=f"{header.sensor.name} against {header.target.name}",
         lead=(
-            f"{_sensor(header.sensor)}; against {_target(header.target)};"
+            f"{sensor_words(header.sensor)}; against {target_words(header.target)};"
             f" measured {utc(header.started_at)}."
         ),
         run_id=header.run_id,
@@ -99,28 +124,24 @@ def view_run(run: Run, figures: RunFigures, *, anchor: str) -> RunView:
         job=_job(run),
         bench=_bench(run),
         condition_heads=_first_sweeps(run),
-        condition_rows=_condition_rows(run.conditions),
+        condition_rows=_condition_rows(run),
         figure_groups=figure_groups(figures),
+        verdicts=verdict_table(standard_of_run(run, figures, rule)),
         budgets=budget_tables(figures),
         plot=points_plot(points, figures, plot_id=f"{anchor}-points"),
         sweeps=tuple(_sweep_row(point) for point in points),
-        warnings=figures.warnings,
-        evidence=_evidence(run, figures),
+        warnings=(*_unfit(run, check), *figures.warnings),
+        evidence=_evidence(run, figures, check),
     )
-
-
-def utc(moment: datetime) -> str:
-    """Write a time in UTC, to the second; one without a zone is taken as UTC."""
-    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return f"{aware.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
 
 
 def _job(run: Run) -> Pairs:
     header = run.header
     conditions = header.conditions
     return (
-        ("Sensor", f"{header.sensor.name}: {_sensor(header.sensor)}"),
-        ("Target", f"{header.target.name}: {_target(header.target)}"),
+        ("Sensor", f"{header.sensor.name}: {sensor_words(header.sensor)}"),
+        ("Part", header.part or NOT_RECORDED),
+        ("Target", f"{header.target.name}: {target_words(header.target)}"),
         ("Operator", conditions.operator or NOT_RECORDED),
         ("Note", conditions.note or "none"),
         ("Run", header.run_id),
@@ -135,29 +156,8 @@ def _job(run: Run) -> Pairs:
     )
 
 
-def _sensor(sensor: Sensor) -> str:
-    frequency = sensor.switching_frequency_hz
-    known = "not known" if frequency is None else f"{frequency:g} Hz"
-    return (
-        f"{sensor.principle.value}, {sensor.size_mm:g} mm, rated distance"
-        f" {sensor.rated_distance_mm:g} mm, {sensor.output.value},"
-        f" switching frequency {known} (data sheet)"
-    )
-
-
-def _target(target: Target) -> str:
-    earthed = ", earthed" if target.earthed else ""
-    wall = (
-        f", behind {target.wall_mm:g} mm of {target.wall_material}"
-        if target.wall_mm
-        else ""
-    )
-    return f"{target.material}, {target.thickness_mm:g} mm{earthed}{wall}"
-
-
 def _bench(run: Run) -> Pairs:
     conditions = run.header.conditions
-    axis = conditions.axis
     shift = run.home_shift_steps
     home = (
         "not checked after the run"
@@ -170,12 +170,7 @@ def _bench(run: Run) -> Pairs:
         ("Rig", conditions.rig_id + (", SIMULATED" if conditions.simulated else "")),
         ("Firmware", conditions.firmware_version),
         ("Protocol", conditions.protocol_version),
-        ("Axis", f"{axis.steps_per_mm:g} steps/mm"),
-        (
-            "Axis position error",
-            f"{format_significant(axis.standard_uncertainty_mm)} mm"
-            " (standard uncertainty, as stated)",
-        ),
+        *axis_words(conditions),
         ("Lost steps", home),
     )
 
@@ -190,16 +185,17 @@ def _first_sweeps(run: Run) -> tuple[str, ...]:
 
 
 def _condition_rows(
-    conditions: tuple[Conditions, ...],
+    run: Run,
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    columns = [_condition_pairs(c) for c in conditions]
+    columns = [_condition_pairs(run, k) for k in range(len(run.conditions))]
     return tuple(
         (cells[0][0], tuple(value for _, value in cells))
         for cells in zip(*columns, strict=True)
     )
 
 
-def _condition_pairs(conditions: Conditions) -> Pairs:
+def _condition_pairs(run: Run, index: int) -> Pairs:
+    conditions = run.conditions[index]
     datum = conditions.datum
     steps_per_mm = conditions.axis.steps_per_mm
     temperature = conditions.temperature_c
@@ -216,29 +212,13 @@ def _condition_pairs(conditions: Conditions) -> Pairs:
             f"{format_significant(datum.probe_uncertainty_mm)} mm (as stated)",
         ),
         ("Touch-off", utc(datum.found_at)),
-        ("Backlash", _backlash(conditions.backlash)),
+        ("Backlash", backlash_words(conditions.backlash)),
+        ("Calibration of the axis", calibration_words(run, index)),
         (
             "Temperature",
             NOT_RECORDED if temperature is None else f"{temperature:g} °C, as given",
         ),
         ("Controller start", f"number {conditions.boot_number}"),
-    )
-
-
-def _backlash(backlash: Backlash) -> str:
-    uncertainty = backlash.standard_uncertainty_mm
-    if backlash.source is BacklashSource.NOT_MEASURED:
-        bound = (
-            f"standard uncertainty {format_significant(uncertainty)} mm, as stated"
-            if uncertainty > 0.0
-            else "no uncertainty, since nothing is known of it"
-        )
-        return f"not measured, taken as 0 mm; {bound}"
-    value, _ = round_to_uncertainty(backlash.value_mm, uncertainty)
-    return (
-        f"{value} mm, standard uncertainty"
-        f" {format_significant(uncertainty)} mm, n = {backlash.n},"
-        f" by {backlash.source.value}"
     )
 
 
@@ -261,10 +241,20 @@ def _gap(gap_mm: float | None) -> str:
     return "–" if gap_mm is None else format_decimals(gap_mm, 4)
 
 
-def _evidence(run: Run, figures: RunFigures) -> Pairs:
+def _unfit(run: Run, check: EdgesCheck | None) -> tuple[str, ...]:
+    said = []
+    if run.void:
+        said.append(f"The whole run is void: {run.void}")
+    if check is not None and check.intact is False:
+        said.append("The raw edges of this run were changed after its end.")
+    return tuple(said)
+
+
+def _evidence(run: Run, figures: RunFigures, check: EdgesCheck | None) -> Pairs:
     edges = sum(len(s.edges) for s in run.sweeps)
     return (
         (f"SHA-256 of the {edges} edges", edges_checksum(run)),
+        ("Edges", edges_state(check) if check else "not compared with the end"),
         ("Software that measured", run.header.software_version),
         ("Analysis version", figures.analysis_version),
         ("Protocol version", run.header.conditions.protocol_version),

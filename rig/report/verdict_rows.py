@@ -1,0 +1,130 @@
+"""Verdicts as rows of text, each with its limits, their source and the rule."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rig.analysis.run_standard import RunStandard
+from rig.analysis.verdict import Decision, Limits, Verdict
+from rig.report.rounding import FigureText, format_figure, format_significant
+
+_NAMES = {
+    "s_r": "effective operating distance",
+    "H": "differential travel",
+    "R": "repeat accuracy",
+}
+# Told apart without colour: by the word, and by this sign before it
+SIGNS = {
+    Decision.CONFORMS.value: "●",
+    Decision.DOES_NOT_CONFORM.value: "✕",
+    Decision.UNDECIDED.value: "◇",
+}
+_LIMIT_DIGITS = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictRow:
+    """One verdict.
+
+    Attributes:
+        symbol: As in the standard; empty if it has none.
+        name: Of the figure, in words.
+        text: The figure.
+        limits: What it was held against.
+        source: Of the limits.
+        decision: In words.
+        sign: Goes before the decision.
+        chance: Probability that the true value lies within the limits; a dash without.
+    """
+
+    symbol: str
+    name: str
+    text: FigureText
+    limits: str
+    source: str
+    decision: str
+    sign: str
+    chance: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictTable:
+    """The verdicts on one thing.
+
+    Attributes:
+        rows: May be empty.
+        rule: That all of them follow; empty without rows.
+        statements: Whole sentences that go with them.
+    """
+
+    rows: tuple[VerdictRow, ...]
+    rule: str
+    statements: tuple[str, ...]
+
+
+def verdict_table(found: RunStandard) -> VerdictTable:
+    """Lay out what the standard or the data sheet makes of a run."""
+    rows = [
+        verdict_row(one, symbol=symbol, name=_NAMES[symbol])
+        for symbol, one in found.verdicts.items()
+    ]
+    verdicts = list(found.verdicts.values())
+    if found.delay is not None:
+        rows.append(verdict_row(found.delay, symbol="", name="both switching delays"))
+        verdicts.append(found.delay)
+    return VerdictTable(
+        rows=tuple(rows),
+        rule="; ".join(dict.fromkeys(one.rule for one in verdicts)),
+        statements=found.statements,
+    )
+
+
+def verdict_row(one: Verdict, *, symbol: str, name: str) -> VerdictRow:
+    """Lay out one verdict."""
+    chance = one.conformance_probability
+    return VerdictRow(
+        symbol=symbol,
+        name=name,
+        text=format_figure(one.figure),
+        limits=limits_words(one.limits),
+        source=one.limits.source,
+        decision=one.decision.value,
+        sign=SIGNS[one.decision.value],
+        chance="–" if chance is None else chance_words(chance),
+    )
+
+
+def limits_words(limits: Limits) -> str:
+    """Write an interval with its unit."""
+    low, high = (_bound(end) for end in (limits.lower, limits.upper))
+    unit = "" if limits.unit == "1" else f" {limits.unit}"
+    if not low:
+        return f"at most {high}{unit}"
+    if not high:
+        return f"at least {low}{unit}"
+    return f"{low} to {high}{unit}"
+
+
+def chance_words(chance: float) -> str:
+    """Write a probability in per cent, which is never quite 0 or 100."""
+    percent = 100.0 * chance
+    if percent > 99.9:
+        return "> 99.9 %"
+    if percent < 0.1:
+        return "< 0.1 %"
+    return f"{format_significant(percent, 3)} %"
+
+
+def counts_words(decisions: Iterable[str]) -> str:
+    """Say how many parts have each decision."""
+    found = list(decisions)
+    return ", ".join(f"{found.count(one.value)} {one.value}" for one in Decision)
+
+
+def _bound(end: float) -> str:
+    if math.isinf(end):
+        return ""
+    text = format_significant(end, _LIMIT_DIGITS)
+    return text.rstrip("0").rstrip(".") if "." in text else text
