@@ -11,6 +11,8 @@ checksum of the edges shows that. A server's administrator sets rights instead.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -28,8 +30,9 @@ from sqlalchemy import (
 
 from rig.records.columns import IDENTITY, TIME, metadata
 from rig.records.schema_decisions import DECISION_TABLES
+from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 1  # raise it with every change of a table
+SCHEMA_VERSION = 2  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -179,6 +182,7 @@ _KEPT = (
     computations,
     figures,
     *DECISION_TABLES,
+    *NOTE_TABLES,
 )
 
 
@@ -207,16 +211,18 @@ def _present(table: Table) -> str:
     return f"EXISTS (SELECT 1 FROM {table.name} WHERE {key})"
 
 
-def sqlite_guards() -> list[str]:
-    """Return the triggers that keep what was measured from being altered."""
-    kept = "what was measured is kept for ever and never altered"
+_KEPT_WORDS = "what was measured is kept for ever and never altered"
+
+
+def _guards_of(tables: Sequence[Table]) -> list[str]:
+    """Return the triggers that let rows only be added."""
     guards = [
-        _guard(f"{table.name}_stay", f"DELETE ON {table.name}", "", kept)
-        for table in _KEPT
+        _guard(f"{table.name}_stay", f"DELETE ON {table.name}", "", _KEPT_WORDS)
+        for table in tables
     ]
     guards += [
-        _guard(f"{table.name}_unaltered", f"UPDATE ON {table.name}", "", kept)
-        for table in _KEPT
+        _guard(f"{table.name}_unaltered", f"UPDATE ON {table.name}", "", _KEPT_WORDS)
+        for table in tables
         if table not in (plans, runs)
     ]
     guards += [
@@ -226,8 +232,14 @@ def sqlite_guards() -> list[str]:
             _present(table),
             f"it is in {table.name} already",
         )
-        for table in _KEPT
+        for table in tables
     ]
+    return guards
+
+
+def sqlite_guards() -> list[str]:
+    """Return the triggers that keep what was measured from being altered."""
+    guards = _guards_of(_KEPT)
     guards += [
         _guard(
             f"{table.name}_in_open_run",
@@ -239,7 +251,7 @@ def sqlite_guards() -> list[str]:
     ]
     for table, free in ((plans, ("state",)), (runs, RUN_ENDING)):
         what = f"UPDATE OF {_columns_but(table, free)} ON {table.name}"
-        guards.append(_guard(f"{table.name}_unaltered", what, "", kept))
+        guards.append(_guard(f"{table.name}_unaltered", what, "", _KEPT_WORDS))
     ending = "UPDATE OF ended_at, home_shift_steps, edges_checksum ON runs"
     guards.append(
         _guard("runs_end_once", ending, "OLD.ended_at IS NOT NULL", "the run has ended")
@@ -257,3 +269,21 @@ def create(connection: Connection, software_version: str) -> None:
         schema_table.insert(),
         {"version": SCHEMA_VERSION, "software_version": software_version},
     )
+
+
+# By the version that brought them: tables that earlier records lack
+_LATER_TABLES = {2: NOTE_TABLES}
+
+
+def upgrade(connection: Connection, found: int, software_version: str) -> None:
+    """Add what records of an earlier version lack, inside a transaction."""
+    for version in range(found + 1, SCHEMA_VERSION + 1):
+        tables = _LATER_TABLES[version]
+        metadata.create_all(connection, tables=tables)
+        if connection.dialect.name == "sqlite":
+            for guard in _guards_of(tables):
+                connection.exec_driver_sql(guard)
+        connection.execute(
+            schema_table.insert(),
+            {"version": version, "software_version": software_version},
+        )

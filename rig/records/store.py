@@ -260,6 +260,11 @@ def _check_schema(store: Store, *, create: bool) -> None:
             f"(form {version}; this one knows up to {schema.SCHEMA_VERSION})",
             hint="install the current version of gapsweep",
         )
+    if version < schema.SCHEMA_VERSION and not store.read_only:
+        with store.writing() as connection:
+            # Another process may have been quicker
+            now = _schema_version(connection, store.where) or version
+            schema.upgrade(connection, now, SOFTWARE_VERSION)
 
 
 def _schema_version(connection: Connection, where: str) -> int | None:

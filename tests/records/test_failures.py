@@ -109,7 +109,7 @@ def test_an_empty_file_becomes_records_only_when_they_may_be_made(path: Path) ->
 def test_records_of_a_later_version(path: Path) -> None:
     open_records(path).close()
     with closing(sqlite3.connect(path)) as later:
-        later.execute("INSERT INTO records_schema VALUES (2, '3.0.0')")
+        later.execute("INSERT INTO records_schema VALUES (99, '3.0.0')")
         later.commit()
 
     error = the_failure(lambda: open_records(path))
