@@ -43,6 +43,8 @@ class LiveView:
         self._state = State.RAW
         self._position_steps = 0
         self._level = False
+        self._edges = 0
+        self._edge_steps = 0
         self._posted_s = -SHORTEST_INTERVAL_S
 
     def see(self, item: LookAnswer | Delivery) -> None:
@@ -55,6 +57,8 @@ class LiveView:
             self._position_steps = item.position
             if item.source is Source.OUT:
                 self._level = item.level
+                self._edges += 1
+                self._edge_steps = item.position
         elif isinstance(item, RestNotice):
             self._position_steps = item.position
         else:
@@ -72,5 +76,9 @@ class LiveView:
             from_home_mm=self._position_steps / self.steps_per_mm if homed else None,
             gap_mm=None if bench is None else bench.gap_mm(self._position_steps),
             level=self._level,
+            edges=self._edges,
+            edge_gap_mm=(
+                bench.gap_mm(self._edge_steps) if bench and self._edges else None
+            ),
         )
         self._post(reading)

@@ -23,12 +23,16 @@ class Reading:
         from_home_mm: How far the axis is from home; None where it is not homed.
         gap_mm: Gap by the datum; None without one.
         level: Level of the sensor's output.
+        edges: Edges of the output since the link was opened.
+        edge_gap_mm: Gap at which the last one was latched; None without a datum.
     """
 
     state: State
     from_home_mm: float | None
     gap_mm: float | None
     level: bool
+    edges: int = 0
+    edge_gap_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from typing import Final
 _ROWS: Final = 5
 # Five rows a letter, parted by blanks; X is a block
 _SHAPES: Final = {
-    " ": ".. .. .. .. ..",
+    " ": ". . . . .",
     "-": "... ... XXX ... ...",
     "+": "... .X. XXX .X. ...",
     ".": ". . . . X",

@@ -16,6 +16,7 @@ from rig.tui.commands import CarryOutRun
 from rig.tui.rig_events import Reading
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, RunShown, Situation
+from rig.tui.typed_order import typed_order
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.gap_ruler import GapRuler, RulerPicture
 from rig.tui.widgets.sweep_table import SweepTable
@@ -136,11 +137,11 @@ class SweepsPlace(Place):
         if now.sensor is None or now.target is None:
             return None
         try:
-            return RunOrder(
-                sensor=now.sensor,
-                target=now.target,
-                sweeps=_whole(self.query_one("#sweeps", Input).value),
-                speeds_mm_s=_speeds(self.query_one("#speeds", Input).value),
+            return typed_order(
+                now.sensor,
+                now.target,
+                sweeps=self.query_one("#sweeps", Input).value,
+                speeds=self.query_one("#speeds", Input).value,
             )
         except InputError as exc:
             self.app.show_problem(exc)
@@ -170,21 +171,3 @@ def _far(now: Situation) -> dict[str, float]:
 
 def _simulated(run: RunShown | None) -> bool:
     return run is not None and run.header.conditions.simulated
-
-
-def _whole(text: str) -> int:
-    try:
-        return int(text)
-    except ValueError as exc:
-        raise InputError(
-            f"sweeps is {text!r}: give a whole number, such as 10"
-        ) from exc
-
-
-def _speeds(text: str) -> tuple[float, ...]:
-    try:
-        return tuple(float(part) for part in text.split(","))
-    except ValueError as exc:
-        raise InputError(
-            f"speeds is {text!r}: give numbers in mm/s parted by commas, such as 1, 4"
-        ) from exc
