@@ -39,7 +39,7 @@ def run_batch(options: dict[str, Any]) -> int:
     Raises:
         RigError: The parts do not make a batch.
     """
-    collection = _collected(options)
+    collection = collected(options)
     limits, why_none = limits_of(collection, options["lower"], options["upper"])
     bounds = options["classes"]
     wishes = Wishes(
@@ -59,7 +59,12 @@ def run_batch(options: dict[str, Any]) -> int:
     return status_of(result.decisions)
 
 
-def _collected(options: dict[str, Any]) -> Collection:
+def collected(options: dict[str, Any]) -> Collection:
+    """Collect the parts that the command line chooses.
+
+    Raises:
+        RigError: The parts do not make a batch.
+    """
     tables: tuple[Path, ...] = options["tables"]
     chosen = options["run_ids"] or options["plans"] or options["lots"]
     if tables and (chosen or options["against"]):

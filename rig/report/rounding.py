@@ -134,7 +134,7 @@ def round_to_interval(value: float, lower: float, upper: float) -> tuple[str, st
     nearer = min(value - lower, upper - value)
     shown, _ = round_to_uncertainty(value, nearer)
     if nearer == 0.0:
-        return shown, *(_plain(_decimal(end)) for end in (lower, upper))
+        return shown, _plain(_decimal(lower)), _plain(_decimal(upper))
     exponent = _exponent(_round_significant(_decimal(nearer), UNCERTAINTY_DIGITS))
     low, high = (_plain(_quantize(_decimal(end), exponent)) for end in (lower, upper))
     return shown, low, high

@@ -1,23 +1,33 @@
-"""`gapsweep report`: runs as one HTML file that needs nothing else."""
+"""`gapsweep report`: runs, a plan, a batch, a study or a delivery as one HTML file."""
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from rig.cli.files import write_whole
-from rig.cli.options import example, records_option
-from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.errors import InputError
+from rig.cli.options import catalogue_option, example, records_option
+from rig.cli.statistics_options import (
+    figure_option,
+    limit_options,
+    rule_option,
+    selection_options,
+    subgroup_option,
+)
 
 
 @click.command(
     epilog=example("gapsweep report 20261125-093412-512-7f3a --out report.html")
 )
-@click.argument("run_ids", metavar="RUN...", nargs=-1, required=True)
+@click.argument("run_ids", metavar="[RUN]...", nargs=-1)
+@click.option("--study", "study_id", metavar="STUDY", help="A study on record.")
+@click.option("--batch", is_flag=True, help="Take what is chosen as a batch of parts.")
+@selection_options
+@figure_option
+@limit_options
+@rule_option
+@subgroup_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -25,28 +35,16 @@ from rig.errors import InputError
     show_default=True,
     help="File to write.",
 )
-@click.option("--title", default="Sensor measurement", show_default=True)
+@click.option("--title", help="Of the report; it has one by its kind.")
 @records_option
-def command(
-    run_ids: tuple[str, ...], out: Path, title: str, records: str | None
-) -> None:
-    """Write figures, budgets, plots and raw points of runs to one HTML file."""
-    # Deferred: help must answer at once
-    from rig.records import Reader
-    from rig.report.page import run_report
+@catalogue_option
+def command(out: Path, title: str | None, **options: Any) -> None:
+    """Write figures, verdicts, plots and evidence to one HTML file.
 
-    with open_store(records, read_only=True) as store:
-        reader = Reader(store)
-        runs = []
-        for run_id in run_ids:
-            run = reader.run(run_id)
-            figures = reader.latest_figures(run_id)
-            if figures is None:
-                raise InputError(
-                    f"run {run_id} has no figures to report",
-                    hint=f"`gapsweep recompute {run_id}` works them out",
-                )
-            runs.append((run, figures))
-    page = run_report(runs, title=title, generated_at=datetime.now(UTC))
-    write_whole(out, page)
-    say(f"wrote {out}")
+    Of the runs named, of a plan with --plan, of a study with --study, of a delivery
+    with --lot. With --batch, of the parts chosen as in `gapsweep batch`.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.reports import write_report
+
+    write_report(options, out=out, title=title)

@@ -1,0 +1,88 @@
+"""What a report is made from, collected from the records; writes no page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from rig.analysis.verdict import RULES
+from rig.cli.batch_text import collected
+from rig.cli.batches import BatchFigures, Wishes, limits_of, work_out
+from rig.cli.part_figures import PartFigure
+from rig.cli.session import open_store
+from rig.records import Reader, RunFilter
+from rig.report.batch_view import BatchMatter, ReportedBatch
+from rig.report.run_facts import RunBehind
+
+if TYPE_CHECKING:
+    from rig.records import Store
+
+_SHARE = 0.95  # content and confidence of a report, as `batch` has them by default
+
+
+def runs_of(reader: Reader, run_ids: Sequence[str]) -> tuple[RunBehind, ...]:
+    """Return runs with their latest figures and the check of their edges.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    wanted = tuple(dict.fromkeys(run_id for run_id in run_ids if run_id))
+    if not wanted:
+        return ()
+    known = reader.latest_computations(wanted)
+    return tuple(
+        RunBehind(
+            run=run,
+            computation=known.get(run.header.run_id),
+            check=reader.verify(run.header.run_id),
+        )
+        for run in reader.iter_runs(RunFilter(run_ids=wanted))
+    )
+
+
+def batch_matter(options: dict[str, Any]) -> BatchMatter:
+    """Work a batch out as `gapsweep batch` does, with the runs behind it.
+
+    Raises:
+        RigError: The parts do not make a batch.
+    """
+    collection = collected(options)
+    limits, why_none = limits_of(collection, options["lower"], options["upper"])
+    wishes = Wishes(
+        limits=limits,
+        rule=RULES[options["rule_name"]],
+        content=_SHARE,
+        confidence=_SHARE,
+        subgroup=options["subgroup"],
+        bounds=(),
+        class_names=(),
+    )
+    result = work_out(collection, wishes)
+    runs: tuple[RunBehind, ...] = ()
+    if not options["tables"]:
+        with open_store(options["records"], read_only=True) as store:
+            runs = runs_of(Reader(store), [part.run_id for part in collection.parts])
+    return BatchMatter(
+        figure=collection.figure,
+        batches=tuple(
+            _batch(name, one, [p for p in collection.parts if p.batch == name])
+            for name, one in result.batches.items()
+        ),
+        comparison=result.comparison,
+        limits=limits,
+        runs=runs,
+        tables=tuple(str(path) for path in options["tables"]),
+        statements=(*why_none, *collection.statements),
+    )
+
+
+def _batch(name: str, one: BatchFigures, parts: Sequence[PartFigure]) -> ReportedBatch:
+    charts = (one.individuals, one.subgroups)
+    return ReportedBatch(
+        name=name,
+        summary=one.summary,
+        charts=tuple(pair for pair in charts if pair is not None),
+        run_ids={part.part: part.run_id for part in parts},
+        simulated=frozenset(part.part for part in parts if part.simulated),
+        statements=one.statements,
+    )

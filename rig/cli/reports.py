@@ -1,0 +1,106 @@
+"""What `gapsweep report` does: picks the kind of report, and writes it whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from rig.analysis.verdict import RULES
+from rig.cli.files import write_whole
+from rig.cli.output import say
+from rig.cli.session import open_store
+from rig.errors import InputError
+from rig.records import EdgesCheck, Reader
+from rig.report.page import run_report
+
+_TITLES = {
+    "runs": "Sensor measurement",
+    "plan": "Measurement by plan",
+    "batch": "Batch of sensors",
+    "study": "Measurement-system study",
+    "lot": "Inspection of a delivery",
+}
+
+
+def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> None:
+    """Write the report that the command line asks for.
+
+    Raises:
+        RigError: It cannot be made, or not be written.
+    """
+    kind = kind_of(options)
+    now = datetime.now(UTC)
+    pages = {"runs": _runs, "batch": _batch}
+    page = pages[kind](options, title or _TITLES[kind], now)
+    write_whole(out, page)
+    say(f"wrote {out}")
+
+
+def kind_of(options: Mapping[str, Any]) -> str:
+    """Return what the report is about.
+
+    Raises:
+        InputError: Nothing was named, or two things at once.
+    """
+    if options["batch"]:
+        if options["study_id"]:
+            raise InputError("--study does not go with --batch")
+        return "batch"
+    named = {
+        "runs": options["run_ids"],
+        "plan": options["plans"],
+        "study": options["study_id"],
+        "lot": options["lots"],
+    }
+    found = [kind for kind, value in named.items() if value]
+    if len(found) != 1 or len(options["plans"]) > 1 or len(options["lots"]) > 1:
+        raise InputError(
+            "name one thing to report: RUN..., --plan, --study or --lot",
+            hint="with --batch, runs, plans and lots are taken together",
+        )
+    _refuse_what_a_batch_alone_takes(options)
+    return found[0]
+
+
+def _refuse_what_a_batch_alone_takes(options: Mapping[str, Any]) -> None:
+    for name in ("sensor", "target", "against", "tables", "subgroup", "lower", "upper"):
+        if options[name] not in (None, ()):
+            spelt = "from" if name == "tables" else name
+            raise InputError(f"--{spelt} goes with --batch only")
+
+
+def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:
+    with open_store(options["records"], read_only=True) as store:
+        runs, checks = with_figures(Reader(store), options["run_ids"])
+    rule = RULES[options["rule_name"]]
+    return run_report(runs, title=title, generated_at=now, rule=rule, checks=checks)
+
+
+def with_figures(
+    reader: Reader, run_ids: Sequence[str]
+) -> tuple[list[tuple[Any, Any]], dict[str, EdgesCheck]]:
+    """Return runs with their figures, and the checks of their edges.
+
+    Raises:
+        InputError: A run has no figures.
+        RecordsError: A run is not on record.
+    """
+    runs = []
+    for run_id in run_ids:
+        run, figures = reader.run(run_id), reader.latest_figures(run_id)
+        if figures is None:
+            raise InputError(
+                f"run {run_id} has no figures to report",
+                hint=f"`gapsweep recompute {run_id}` works them out",
+            )
+        runs.append((run, figures))
+    return runs, {run_id: reader.verify(run_id) for run_id in run_ids}
+
+
+def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
+    from rig.cli.report_matters import batch_matter
+    from rig.report.batch_page import batch_report
+
+    return batch_report(batch_matter(options), title=title, generated_at=now)
