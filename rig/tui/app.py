@@ -9,22 +9,27 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import UTC, datetime
-from functools import partial
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import Any, ClassVar
 
-from textual import events, on
+from textual import events, on, work
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
-from rig.errors import RigError
+from rig.errors import InputError, RigError
+from rig.procedures.events import RunEnded
 from rig.records import Store, default_location
+from rig.tui.calibration import LookUpCalibration
 from rig.tui.commands import Command, Connect, ListPorts, Mount
+from rig.tui.hang_up import leave_when_hung_up
 from rig.tui.host import Host
+from rig.tui.memory import ON, Memory, default_memory
 from rig.tui.messages import Ask, ReadingCame, RigTold
+from rig.tui.palette import commands
+from rig.tui.particulars import Particulars
 from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
     Connected,
@@ -33,8 +38,10 @@ from rig.tui.rig_events import (
     Problem,
     Reading,
     RigEvent,
+    Told,
 )
 from rig.tui.rig_thread import RigThread
+from rig.tui.screens.details import Details
 from rig.tui.screens.help import Help
 from rig.tui.shelf import Shelf
 from rig.tui.situation import LinkState, asked, told
@@ -56,6 +63,7 @@ class GapsweepApp(Host):
         records: Where the records are; by default where they are for this user.
         rig_name: A rig to offer first.
         catalogue: Sensors and targets; by default the standard ones.
+        memory: Where the screens keep habits and drafts; by default for this user.
         now: The time, UTC.
     """
 
@@ -64,6 +72,7 @@ class GapsweepApp(Host):
         "screens/place.tcss",
         *(f"screens/{entry.module}.tcss" for entry in PLACES),
         "screens/confirm.tcss",
+        "screens/details.tcss",
         "screens/help.tcss",
     ]
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
@@ -83,6 +92,7 @@ class GapsweepApp(Host):
             for entry in PLACES
             if entry.key
         ),
+        Binding("o", "details", "Details", id="run.details", show=False),
         Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
         Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True),
@@ -95,9 +105,11 @@ class GapsweepApp(Host):
         rig_name: str | None = None,
         catalogue: Catalogue | None = None,
         *,
+        memory: Path | None = None,
         now: Callable[[], datetime] = utc_now,
     ) -> None:
         super().__init__()
+        self._memory = Memory(memory or default_memory())
         self.rig_name = rig_name
         self.catalogue = catalogue or load_catalogue()
         self._now = now
@@ -110,7 +122,9 @@ class GapsweepApp(Host):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         if "TEXTUAL_THEME" not in os.environ:
-            self.theme = DARK.name
+            light = self.kept("theme") == LIGHT.name
+            self.theme = LIGHT.name if light else DARK.name
+        self.particulars = Particulars(operator=self.kept("operator"))
 
     # ------------------------------------------------------------ the rig's thread
 
@@ -127,6 +141,7 @@ class GapsweepApp(Host):
         self.rig_thread.submit(ListPorts())
         self.clock = self._now()
         self.set_interval(_CLOCK_S, self._tick)
+        leave_when_hung_up(self)
 
     def _tick(self) -> None:
         self.clock = self._now()
@@ -157,9 +172,16 @@ class GapsweepApp(Host):
             self.reading = None
         self.rig_events.publish(event)
         if isinstance(event, Connected):
+            self.submit(LookUpCalibration())
             self._note_mounted(event.mounted)
         elif isinstance(event, Done) and isinstance(event.command, Connect):
             self.switch_mode("bench")
+        elif isinstance(event, Told) and isinstance(event.event, RunEnded):
+            self._ring()
+
+    def _ring(self) -> None:
+        if self.kept("bell") == ON:
+            self.bell()
 
     def _note_mounted(self, there: MountedThere | None) -> None:
         """Say what a rig that can tell has mounted, if the catalogue knows it."""
@@ -191,6 +213,17 @@ class GapsweepApp(Host):
         if command.MOVES and type(command) not in self._begun:
             self._begun.add(type(command))
             gc.freeze()
+
+    def kept(self, name: str) -> str:
+        """Return what the screens keep under a name; empty if there is nothing."""
+        return self._memory.kept(name)
+
+    def keep(self, name: str, text: str) -> None:
+        """Keep a habit or what somebody has begun to type, at once and on disk."""
+        try:
+            self._memory.keep(name, text)
+        except InputError as exc:
+            self.show_problem(exc)
 
     def show_problem(self, error: RigError) -> None:
         """Show what is wrong with what was asked for."""
@@ -232,8 +265,23 @@ class GapsweepApp(Host):
         await self.switch_mode(place)
 
     def action_light_or_dark(self) -> None:
-        """Change between light and dark."""
+        """Change between light and dark, and keep to it."""
         self.theme = LIGHT.name if self.current_theme.dark else DARK.name
+        self.keep("theme", self.theme)
+
+    def action_bell_on_or_off(self) -> None:
+        """Ring at the end of a run from now on, or no longer."""
+        ringing = self.kept("bell") != ON
+        self.keep("bell", ON if ringing else "")
+        self.notify("A bell rings at the end of a run." if ringing else "No sound.")
+
+    @work(exclusive=True, group="details")
+    async def action_details(self) -> None:
+        """Ask for operator, part, temperature and note of the next runs."""
+        told_now = await self.push_screen_wait(Details(self.particulars))
+        if told_now is not None:
+            self.particulars = told_now
+            self.keep("operator", told_now.operator)
 
     async def action_quit(self) -> None:
         """Stop the axis, let go of the rig, leave."""
@@ -248,31 +296,4 @@ class GapsweepApp(Host):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer what the keys do, by name."""
-        yield SystemCommand("axis: Stop", "Stop the axis at once", self.action_stop_now)
-        for entry in PLACES:
-            yield SystemCommand(
-                f"place: {entry.title}",
-                entry.sentence.capitalize(),
-                partial(self.action_place, entry.name),
-            )
-        yield from _commands_of(screen)
-        yield SystemCommand(
-            "help: Keys and words", "Explain keys and words", self.action_help
-        )
-        yield SystemCommand(
-            "theme: Light or dark", "Change the colours", self.action_light_or_dark
-        )
-        yield SystemCommand("app: Quit", "Stop the axis and leave", self.action_quit)
-
-
-def _commands_of(screen: Screen[object]) -> Iterable[SystemCommand]:
-    """Offer what the screen's own keys do: a key `run.note` stands as "run: Note"."""
-    for active in screen.active_bindings.values():
-        binding = active.binding
-        noun, dot, _ = (binding.id or "").partition(".")
-        if active.node is screen and active.enabled and dot:
-            yield SystemCommand(
-                f"{noun}: {binding.description}",
-                binding.tooltip or f"Key {binding.key_display or binding.key}",
-                partial(screen.run_action, binding.action),
-            )
+        return commands(self, screen)

@@ -11,6 +11,7 @@ from textual.signal import Signal
 from rig.catalogue.catalogue import Catalogue
 from rig.errors import RigError
 from rig.records import Store
+from rig.tui.particulars import Particulars
 from rig.tui.rig_events import Reading, RigEvent
 from rig.tui.situation import Situation
 
@@ -35,6 +36,17 @@ class Host(App[None], inherit_bindings=False):
 
     rig_events: Signal[RigEvent]
     """Every event from the rig's thread but the live readings, in order."""
+
+    particulars: reactive[Particulars] = reactive(Particulars)
+    """What is written down with the next runs."""
+
+    def kept(self, name: str) -> str:
+        """Return what the screens keep under a name; empty if there is nothing."""
+        raise NotImplementedError
+
+    def keep(self, name: str, text: str) -> None:
+        """Keep a habit or what somebody has begun to type, at once and on disk."""
+        raise NotImplementedError
 
     def records(self) -> Store:
         """Return the records, opened; for thread workers, as opening may take a while.

@@ -9,6 +9,7 @@ from firmware_protocol.messages import State
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
 from rig.model.bench import Datum, OutputKind, Principle
+from rig.model.calibration import AxisCalibration
 from rig.procedures.check import Finding
 from rig.procedures.events import Event
 from rig.tui.commands import Command
@@ -96,6 +97,13 @@ class DatumStands:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationStands:
+    """The calibration in force for the rig; None if there is none on record."""
+
+    calibration: AxisCalibration | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BenchChecked:
     """A bench check ended."""
 
@@ -135,6 +143,7 @@ RigEvent = (
     | Connected
     | LinkGone
     | DatumStands
+    | CalibrationStands
     | BenchChecked
     | Told
     | Done

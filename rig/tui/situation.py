@@ -11,6 +11,7 @@ from enum import StrEnum
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
 from rig.model.bench import Datum, Sensor, Target
+from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.sweeps import RunHeader
 from rig.procedures.check import Finding
@@ -27,6 +28,7 @@ from rig.procedures.events import (
 from rig.tui.commands import CarryOutRun, CheckBench, Command, Connect, Mount
 from rig.tui.rig_events import (
     BenchChecked,
+    CalibrationStands,
     Connected,
     DatumStands,
     Done,
@@ -100,6 +102,7 @@ class Situation:
         sensor: The sensor that is mounted; None if nobody has said so.
         target: The target that is mounted; None if nobody has said so.
         datum: Where the gap is 0; None if that is not known.
+        calibration: Of the axis, as on record for this rig; None if there is none.
         findings: Of the last bench check.
         under_way: The command that the user waits for.
         doing: What it is doing, in words.
@@ -114,6 +117,7 @@ class Situation:
     sensor: Sensor | None = None
     target: Target | None = None
     datum: Datum | None = None
+    calibration: AxisCalibration | None = None
     findings: tuple[Finding, ...] = ()
     under_way: Command | None = None
     doing: str = ""
@@ -172,6 +176,8 @@ def told(now: Situation, event: RigEvent) -> Situation:
             return replace(gone, problem=problem)
         case DatumStands(datum=datum):
             return replace(now, datum=datum)
+        case CalibrationStands(calibration=calibration):
+            return replace(now, calibration=calibration)
         case BenchChecked(findings=findings):
             return replace(now, findings=findings)
         case Told(event=inner):

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 
 from firmware_protocol.messages import State
 from rig.model.bench import OutputKind, Sensor, Target
+from rig.model.calibration import AxisCalibration
 from rig.procedures.check import Fitness
 from rig.tui.rig_events import Reading
 from rig.tui.situation import LinkState
@@ -64,6 +66,16 @@ def output_sign(reading: Reading | None, sensor: Sensor | None) -> Sign:
         return Sign("·", f"level {int(reading.level)}", PLAIN)
     operated = reading.level is (sensor.output is OutputKind.NORMALLY_OPEN)
     return OPERATED if operated else RELEASED
+
+
+def scale_sign(calibration: AxisCalibration | None, today: date | None) -> Sign:
+    """Return how far the axis scale may be trusted."""
+    if calibration is None:
+        return SCALE_UNPROVEN
+    due_on = calibration.due_on
+    if today is not None and today > due_on:
+        return Sign("✗", f"overdue {due_on}", BAD)
+    return Sign("✓", f"until {due_on}", GOOD)
 
 
 def age_text(seconds: float) -> str:

@@ -40,9 +40,14 @@ def records(tmp_path: Path) -> str:
 
 
 @pytest.fixture
-def make_app(records: str) -> MakeApp:
+def make_app(records: str, tmp_path: Path) -> MakeApp:
     def make(rig_name: str = FAST, **options: object) -> GapsweepApp:
-        return GapsweepApp(**{"records": records, "rig_name": rig_name, **options})
+        given = {
+            "records": records,
+            "rig_name": rig_name,
+            "memory": tmp_path / "screens.json",
+        }
+        return GapsweepApp(**{**given, **options})
 
     return make
 

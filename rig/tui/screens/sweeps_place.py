@@ -40,6 +40,14 @@ class SweepsPlace(Place):
             id="ruler.close-up",
             tooltip="Draw only the neighbourhood of the points, or the whole gap",
         ),
+        Binding(
+            "o",
+            "app.details",
+            "Details",
+            id="run.details",
+            tooltip="Operator, part, temperature and note of the next run",
+        ),
+        Binding("ctrl+q", "app.quit", show=False),
     ]
 
     def compose_body(self) -> ComposeResult:
@@ -53,6 +61,7 @@ class SweepsPlace(Place):
             yield Button("Start", id="start", compact=True, variant="primary")
             yield Button("Go on", id="go-on", compact=True)
             yield Static("", id="mounted")
+        yield Static("", id="particulars")
         yield GapRuler(id="ruler")
         with Horizontal(id="results"):
             yield SweepTable(id="sweep-table")
@@ -83,9 +92,18 @@ class SweepsPlace(Place):
         go_on = self.query_one("#go-on", Button)
         go_on.display = now.unfinished is not None
         go_on.disabled = not can
+        self._show_particulars()
         self.query_one(SweepTable).show(() if run is None else run.rows)
         self.query_one(FigureList).show(run, simulated=_simulated(run))
         self._draw()
+
+    def on_mount(self) -> None:
+        """Follow what is written down with the next run."""
+        super().on_mount()
+        self.watch(self.app, "particulars", self._show_particulars)
+
+    def _show_particulars(self) -> None:
+        self.put("#particulars", str(self.app.particulars))
 
     def show_reading(self, reading: Reading | None) -> None:
         """Move the target on the ruler."""
@@ -116,7 +134,7 @@ class SweepsPlace(Place):
             return
         order = self._order(now)
         if order is not None:
-            self.ask(CarryOutRun(order=order))
+            self.ask(CarryOutRun(order=self.app.particulars.beside(order)))
 
     @on(Button.Pressed, "#go-on")
     def _go_on(self) -> None:
@@ -130,6 +148,7 @@ class SweepsPlace(Place):
             sweeps=header.sweeps_wanted,
             speeds_mm_s=header.speeds_mm_s,
         )
+        order = self.app.particulars.beside(order)
         self.ask(CarryOutRun(order=order, unfinished_run_id=header.run_id))
 
     def _order(self, now: Situation) -> RunOrder | None:

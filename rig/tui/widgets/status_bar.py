@@ -19,10 +19,10 @@ from rig.tui.words import (
     NO_DATUM,
     NOTHING,
     SCALE_UNKNOWN,
-    SCALE_UNPROVEN,
     Sign,
     age_text,
     output_sign,
+    scale_sign,
 )
 
 STALE_LINK_S = 2.0
@@ -63,7 +63,9 @@ class StatusBar(Widget):
 
     def _trust(self) -> Content:
         live = self.situation.link is LinkState.LIVE
-        scale = SCALE_UNPROVEN if live else SCALE_UNKNOWN
+        today = None if self.time is None else self.time.date()
+        proven = scale_sign(self.situation.calibration, today)
+        scale = proven if live else SCALE_UNKNOWN
         return _words(
             ("link", self._link()), ("datum", self._datum()), ("axis scale", scale)
         )
