@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from rig.analysis.study_layout import readings_of_sheet
 from rig.analysis.verdict import RULES
 from rig.cli.batch_text import collected
 from rig.cli.batches import BatchFigures, Wishes, limits_of, work_out
 from rig.cli.part_figures import PartFigure
 from rig.cli.session import open_store
+from rig.cli.studies import filled_rows
+from rig.cli.study_text import work_out_study
 from rig.records import Reader, RunFilter
+from rig.records.studies import StudyBook
 from rig.report.batch_view import BatchMatter, ReportedBatch
 from rig.report.run_facts import RunBehind
-
-if TYPE_CHECKING:
-    from rig.records import Store
+from rig.report.study_view import StudyMatter
 
 _SHARE = 0.95  # content and confidence of a report, as `batch` has them by default
 
@@ -85,4 +87,27 @@ def _batch(name: str, one: BatchFigures, parts: Sequence[PartFigure]) -> Reporte
         run_ids={part.part: part.run_id for part in parts},
         simulated=frozenset(part.part for part in parts if part.simulated),
         statements=one.statements,
+    )
+
+
+def study_matter(study_id: str, records: str | None) -> StudyMatter:
+    """Work a study on record out, with the runs behind it.
+
+    Raises:
+        RigError: It is not on record, not complete or not balanced.
+    """
+    with open_store(records, read_only=True) as store:
+        book = StudyBook(store)
+        entry, readings = book.study(study_id), book.readings(study_id)
+        runs = runs_of(Reader(store), [one.run_id for one in readings.values()])
+    study = readings_of_sheet(filled_rows(entry, readings))
+    found = work_out_study(study, entry.title, _SHARE)
+    return StudyMatter(
+        entry=entry,
+        readings=readings,
+        study=study,
+        crossed=found.crossed,
+        ranges=found.ranges,
+        intervals=found.intervals,
+        runs=runs,
     )

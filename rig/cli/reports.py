@@ -32,7 +32,7 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
     """
     kind = kind_of(options)
     now = datetime.now(UTC)
-    pages = {"runs": _runs, "batch": _batch}
+    pages = {"runs": _runs, "batch": _batch, "study": _study}
     page = pages[kind](options, title or _TITLES[kind], now)
     write_whole(out, page)
     say(f"wrote {out}")
@@ -104,3 +104,11 @@ def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
     from rig.report.batch_page import batch_report
 
     return batch_report(batch_matter(options), title=title, generated_at=now)
+
+
+def _study(options: dict[str, Any], title: str, now: datetime) -> str:
+    from rig.cli.report_matters import study_matter
+    from rig.report.study_page import study_report
+
+    matter = study_matter(options["study_id"], options["records"])
+    return study_report(matter, title=title, generated_at=now)

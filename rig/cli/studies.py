@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -246,12 +246,25 @@ def _from_records(
     with open_store(records, read_only=True) as store:
         book = StudyBook(store)
         study, readings = book.study(study_id), book.readings(study_id)
+    filled = filled_rows(study, readings)
+    simulated = any(reading.simulated for reading in readings.values())
+    return filled, simulated, study.title
+
+
+def filled_rows(
+    study: StudyEntry, readings: Mapping[int, StudyReading]
+) -> list[FilledRow]:
+    """Return the rows of a study's sheet that have a reading.
+
+    Raises:
+        InputError: None has.
+    """
     if not readings:
         raise InputError(
-            f"the study {study_id} has no readings",
+            f"the study {study.study_id} has no readings",
             hint="`gapsweep study fill` or `gapsweep study measure` enters them",
         )
-    filled = [
+    return [
         FilledRow(
             row=SheetRow(
                 order=row.order,
@@ -265,5 +278,3 @@ def _from_records(
         for row in study.rows
         if row.order in readings
     ]
-    simulated = any(reading.simulated for reading in readings.values())
-    return filled, simulated, study.title

@@ -23,6 +23,12 @@ from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.summary_rows import normality_words, summary_rows
 from rig.report.verdict_rows import SIGNS, counts_words, limits_words
 
+_FIGURE_WORDS = {
+    "operate": "operate point",
+    "release": "release point",
+    "differential-travel-percent": "differential travel",
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportedBatch:
@@ -171,11 +177,11 @@ def view_batch(
     s = one.summary
     points = part_points(s.rows)
     decisions = [row.decision.value for row in s.rows if row.decision is not None]
-    words = figure.replace("-", " ")
+    words = figure_words(figure)
     return BatchView(
         anchor=anchor,
-        name=f"{words.capitalize()} of {one.name}",
-        lead=f"The {words} of {s.n} parts, {one.name}.",
+        name=f"{words.capitalize()}, {one.name}",
+        lead=f"The {words} of {s.n} parts.",
         simulated=bool(one.simulated),
         unit=plain_unit(s.unit),
         has_verdicts=bool(decisions),
@@ -202,6 +208,11 @@ def view_batch(
             *one.statements,
         ),
     )
+
+
+def figure_words(figure: str) -> str:
+    """Return a figure's name on the command line as the trade calls it."""
+    return _FIGURE_WORDS.get(figure, figure.replace("-", " "))
 
 
 def part_points(rows: Sequence[PartRow]) -> list[PartPoint]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -55,18 +56,20 @@ class RunsBehind:
     Attributes:
         sensors: All different ones, in words.
         targets: All different ones, in words.
-        benches: Pairs of each different bench.
+        bench: Of all runs together.
         conditions: Of all runs together.
         rows: One for every run.
+        mixed: Whether only some of them are simulated.
         altered: Sentences on runs whose edges are not what they were.
         warnings: Sentences that go with the figures of the runs, with how many.
     """
 
     sensors: tuple[str, ...]
     targets: tuple[str, ...]
-    benches: tuple[Pairs, ...]
+    bench: Pairs
     conditions: Pairs
     rows: tuple[EvidenceRow, ...]
+    mixed: bool
     altered: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -82,9 +85,10 @@ def runs_behind(found: Sequence[RunBehind]) -> RunsBehind:
         targets=_different(
             f"{h.target.name}: {target_words(h.target)}" for h in headers
         ),
-        benches=tuple(dict.fromkeys(_bench(one) for one in found)),
+        bench=_together([_bench(one) for one in found]),
         conditions=_conditions(runs) if runs else (),
-        rows=tuple(_evidence(one) for one in found),
+        rows=(rows := tuple(_evidence(one) for one in found)),
+        mixed=len({row.simulated for row in rows}) > 1,
         altered=tuple(
             f"The raw edges of run {one.check.run_id} were changed after its end."
             for one in found
@@ -114,6 +118,20 @@ def _bench(one: RunBehind) -> Pairs:
         ("Software that measured", run.header.software_version),
         ("Analysis", computed.figures.analysis_version if computed else "no figures"),
     )
+
+
+def _together(benches: Sequence[Pairs]) -> Pairs:
+    """Say each thing once, with how many runs have it where they differ."""
+    told = []
+    for same in zip(*benches, strict=True):
+        values = [value for _, value in same]
+        counts = Counter(values)
+        texts = [
+            value if len(counts) in (1, len(values)) else f"{value} ({count} runs)"
+            for value, count in counts.items()
+        ]
+        told.append((same[0][0], "; ".join(texts)))
+    return tuple(told)
 
 
 def _conditions(runs: Sequence[Run]) -> Pairs:
