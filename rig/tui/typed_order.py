@@ -8,7 +8,7 @@ from rig.procedures.run import RunOrder
 
 
 def typed_order(
-    sensor: Sensor, target: Target, *, sweeps: str, speeds: str, note: str = ""
+    sensor: Sensor, target: Target, *, sweeps: str, speeds: str
 ) -> RunOrder:
     """Return what is typed as an order.
 
@@ -20,7 +20,6 @@ def typed_order(
         target=target,
         sweeps=_whole(sweeps),
         speeds_mm_s=_speeds(speeds),
-        note=note,
     )
 
 

@@ -28,6 +28,21 @@ _NEWEST_RUNS: Final = 40  # more of them than a picture can tell apart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """What a step of the lesson is about.
+
+    Attributes:
+        sensor: The sensor that is mounted.
+        target: The target that is mounted.
+        part: Serial or sample number of the sensor; may be empty.
+    """
+
+    sensor: Sensor
+    target: Target
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptRun:
     """A run on record that has its figures.
 
@@ -64,29 +79,33 @@ class PairBook:
 NOTHING: Final = PairBook(predicted={}, read={})
 
 
-def read_pair(store: Store, sensor: Sensor, target: Target) -> PairBook:
+def read_pair(store: Store, subject: Subject) -> PairBook:
     """Read what is on record for a sensor against a target.
 
     Raises:
         RigError: The records cannot be read.
     """
-    runs = _kept(store, RunFilter(sensor=sensor.name, target=target.name))
+    wanted = RunFilter(
+        sensor=subject.sensor.name, target=subject.target.name, part=subject.part
+    )
+    runs = _kept(store, wanted)
     return PairBook(
-        predicted=_typed(store, sensor, target, PREDICTED),
-        read=_typed(store, sensor, target, READ),
+        predicted=_typed(store, subject, PREDICTED),
+        read=_typed(store, subject, READ),
         latest=runs[-1] if runs else None,
         before=_noted(runs, BEFORE),
         after=_noted(runs, AFTER),
     )
 
 
-def read_materials(store: Store, sensor: Sensor) -> list[KeptRun]:
+def read_materials(store: Store, subject: Subject) -> list[KeptRun]:
     """Return the latest run of a sensor against each target.
 
     Raises:
         RigError: The records cannot be read.
     """
-    runs = _kept(store, RunFilter(sensor=sensor.name))
+    wanted = RunFilter(sensor=subject.sensor.name, part=subject.part)
+    runs = _kept(store, wanted)
     # Turned on purpose, the trimmer makes another sensor of it
     plain = [kept for kept in runs if kept.run.header.conditions.note != AFTER]
     return list({kept.run.header.target.name: kept for kept in plain}.values())
@@ -96,8 +115,7 @@ def keep(
     store: Store,
     typed: Sequence[tuple[str, float]],
     *,
-    sensor: Sensor,
-    target: Target,
+    subject: Subject,
     figure: str,
     at: datetime,
 ) -> None:
@@ -110,9 +128,9 @@ def keep(
         [
             HandReading(
                 person=person,
-                sensor=sensor.name,
-                part="",
-                target=target.name,
+                sensor=subject.sensor.name,
+                part=subject.part,
+                target=subject.target.name,
                 figure=figure,
                 value_mm=value_mm,
                 source=_SOURCE,
@@ -123,12 +141,13 @@ def keep(
     )
 
 
-def _typed(
-    store: Store, sensor: Sensor, target: Target, figure: str
-) -> dict[str, tuple[float, ...]]:
+def _typed(store: Store, subject: Subject, figure: str) -> dict[str, tuple[float, ...]]:
     people: dict[str, tuple[float, ...]] = {}
     for one in HandBook(store).readings(
-        sensor=sensor.name, target=target.name, part="", figure=figure
+        sensor=subject.sensor.name,
+        target=subject.target.name,
+        part=subject.part,
+        figure=figure,
     ):
         people[one.person] = (*people.get(one.person, ()), one.value_mm)
     return people

@@ -99,8 +99,14 @@ def expected(
         low_mm=min(at),
         high_mm=max(at),
         middle_mm=middle,
-        why=f"{words} {low:g} to {high:g}",
+        why=f"{words} {low:g} to {high:g}; curve for a {_target_of(curve)}",
     )
+
+
+def _target_of(curve: Prediction) -> str:
+    """Return for which target the curve was made, from its notes."""
+    said = (note.partition("target: ")[2] for note in curve.notes)
+    return next((words for words in said if words), "target that it does not name")
 
 
 def _rated_of(curve: Prediction) -> float:

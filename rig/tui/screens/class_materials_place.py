@@ -1,0 +1,78 @@
+"""Materials side by side, over their thickness, and on the curve of theory."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from rig.model.bench import Sensor
+from rig.records import Store
+from rig.tui.lesson.book import (
+    KeptRun,
+    PairBook,
+    Subject,
+    read_materials,
+    read_pair,
+)
+from rig.tui.lesson.lesson_pictures import material_bars, theory_chart, thickness_chart
+from rig.tui.pictures.picture import Picture
+from rig.tui.screens.lesson_place import LessonPlace
+from rig.tui.situation import Situation
+from rig.tui.widgets.picture_view import PictureView
+
+_PICTURES = ("bars", "thickness", "theory")
+
+
+class ClassMaterialsPlace(LessonPlace):
+    """The latest run of the sensor against every target that is on record."""
+
+    PLACE = "Materials"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "v",
+            "next_picture",
+            "Other picture",
+            id="picture.next",
+            tooltip="Bars, over the thickness, or on the curve of theory",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown = 0
+        self._runs: list[KeptRun] = []
+
+    def compose_step(self) -> ComposeResult:
+        """Yield the row that measures and the picture."""
+        yield self.measure_row()
+        yield PictureView(id="materials")
+
+    def next_in_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        return (
+            "Choose a target, touch off, measure: it joins the others. v: other view."
+        )
+
+    def read_records(self, store: Store, subject: Subject) -> PairBook:
+        """Read the runs of the sensor too."""
+        self._runs = read_materials(store, subject)
+        return read_pair(store, subject)
+
+    def action_next_picture(self) -> None:
+        """Show the same runs in another way."""
+        self._shown = (self._shown + 1) % len(_PICTURES)
+        self.show_pictures(self.app.situation)
+
+    def show_pictures(self, now: Situation) -> None:
+        """Draw the runs."""
+        self.query_one("#materials", PictureView).picture = self._picture(now.sensor)
+
+    def _picture(self, sensor: Sensor | None) -> Picture:
+        shown = _PICTURES[self._shown]
+        if shown == "thickness":
+            return thickness_chart(self._runs)
+        if shown == "theory" and sensor is not None:
+            return theory_chart(sensor, self._runs)
+        return material_bars(self._runs)

@@ -1,0 +1,90 @@
+"""Predict first, then measure: people's gaps and theory's beside the measured one."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from rig.model.figures import Figure
+from rig.report.rounding import format_figure
+from rig.tui.lesson.book import PREDICTED
+from rig.tui.lesson.lesson_pictures import prediction_bars
+from rig.tui.lesson.theory import expected
+from rig.tui.screens.typing_place import TypingPlace
+from rig.tui.situation import Situation
+from rig.tui.widgets.picture_view import PictureView
+
+
+class ClassPredictPlace(TypingPlace):
+    """Theory and measurement stay hidden until somebody asks for them."""
+
+    PLACE = "Predict"
+    FIGURE = PREDICTED
+    WHAT = "predicts"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "theory", "Theory", id="lesson.theory", tooltip="Show or hide it"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._theory = False
+
+    def compose_step(self) -> ComposeResult:
+        """Yield the fields, the row that measures, and the comparison."""
+        yield from self.typing_row()
+        yield self.measure_row()
+        yield PictureView(id="predictions")
+        yield Static("", id="finding")
+
+    def action_theory(self) -> None:
+        """Show or hide what theory says."""
+        self._theory = not self._theory
+        self.show_pictures(self.app.situation)
+
+    def next_in_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if self._measured(now) is not None:
+            return "Compare. y shows theory. Choose another target, or PgDn goes on."
+        return "Type name and gap, Enter adds. Measure when all have predicted."
+
+    def _measured(self, now: Situation) -> Figure | None:
+        """Return the operate point of the run under way here; hidden until then."""
+        run = now.run
+        if run is None or run.figures is None:
+            return None
+        same = (run.header.sensor, run.header.target) == (now.sensor, now.target)
+        return run.figures.operate if same else None
+
+    def show_pictures(self, now: Situation) -> None:
+        """Draw the comparison and say who came nearest."""
+        measured = self._measured(now)
+        predicted = self.typed.of(self.book.predicted)
+        theory = None
+        if self._theory and now.sensor is not None and now.target is not None:
+            theory = expected(now.sensor, now.target)
+        bars = prediction_bars(predicted, theory, measured)
+        self.query_one("#predictions", PictureView).picture = bars
+        words = [_finding(predicted, measured)]
+        if self._theory:
+            words.append(_theory_words(None if theory is None else theory.why))
+        self.put("#finding", "\n".join(words))
+
+
+def _finding(predicted: dict[str, tuple[float, ...]], measured: Figure | None) -> str:
+    if measured is None:
+        return "Measured: hidden until it is measured."
+    words = f"Measured operate point: {format_figure(measured)}."
+    if predicted:
+        off = {who: values[-1] - measured.value for who, values in predicted.items()}
+        nearest = min(off, key=lambda who: abs(off[who]))
+        words += f" Nearest: {nearest}, {off[nearest]:+.3f} mm."
+    return words
+
+
+def _theory_words(why: str | None) -> str:
+    if why is None:
+        return "Theory ◆: no curve for this target (earthed metal, or behind a wall)."
+    return f"Theory ◆: {why}."

@@ -1,0 +1,119 @@
+"""Two settings of the trimmer side by side: measure, turn, measure again."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.widgets import Button, Static
+
+from rig.report.rounding import format_figure
+from rig.tui.lesson.book import AFTER, BEFORE, KeptRun
+from rig.tui.lesson.lesson_pictures import settings_plot
+from rig.tui.lesson.trimmer import TurnTrimmer, difference_text
+from rig.tui.rig_events import Done, RigEvent
+from rig.tui.screens.lesson_place import LessonPlace
+from rig.tui.situation import LinkState, Situation
+from rig.tui.widgets.picture_view import PictureView
+
+_TURN = 1.25  # of the threshold: a quarter more or less is seen at once
+
+
+class ClassSettingsPlace(LessonPlace):
+    """Runs are told apart by their note, which stays on record."""
+
+    PLACE = "Trimmer"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "b",
+            "other_side",
+            "Before/after",
+            id="lesson.side",
+            tooltip="Count the next run as before or as after the turn",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._turned = False
+
+    def compose_step(self) -> ComposeResult:
+        """Yield the rows that measure and turn, and both runs."""
+        yield self.measure_row()
+        with Horizontal(id="turn-row"):
+            yield Static("", id="side")
+            yield Button("Less sensitive", id="less", compact=True)
+            yield Button("More sensitive", id="more", compact=True)
+        yield PictureView(id="settings")
+        yield Static("", id="finding")
+
+    @property
+    def noted(self) -> str:
+        """Note that the next run carries."""
+        return AFTER if self._turned else BEFORE
+
+    def next_in_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if self.book.before is None and not self._turned:
+            return "Press Enter to measure before the trimmer is turned."
+        if not self._turned:
+            return "Turn the trimmer: buttons on the simulated rig, else by hand and b."
+        if self.book.after is None:
+            return "Press Enter to measure again, after the turn."
+        return "Compare both. Turn back or on and measure again, or PgDn goes on."
+
+    def action_other_side(self) -> None:
+        """Count the next run as the other one."""
+        self._turned = not self._turned
+        self._show_all(self.app.situation)
+
+    @on(Button.Pressed, "#less")
+    @on(Button.Pressed, "#more")
+    def _turn(self, event: Button.Pressed) -> None:
+        event.stop()
+        ratio = _TURN if event.button.id == "less" else 1.0 / _TURN
+        self.ask(TurnTrimmer(ratio=ratio))
+
+    def hear(self, event: RigEvent) -> None:
+        """Count the next run as after the turn once the trimmer was turned."""
+        super().hear(event)
+        if isinstance(event, Done) and isinstance(event.command, TurnTrimmer):
+            self._turned = True
+            self._show_all(self.app.situation)
+            self.take_focus(self.app.situation)
+
+    def show(self, now: Situation) -> None:
+        """Show what the next run counts as."""
+        can = now.simulated and now.link is LinkState.LIVE and now.under_way is None
+        for id in ("less", "more"):
+            self.query_one(f"#{id}", Button).disabled = not can
+        side = "after the turn" if self._turned else "before the turn"
+        self.put("#side", f"The next run counts as: {side}")
+        super().show(now)
+
+    def show_pictures(self, now: Situation) -> None:
+        """Draw both runs and say what changed."""
+        before, after = self.book.before, self.book.after
+        plot = settings_plot(before, after)
+        self.query_one("#settings", PictureView).picture = plot
+        lines = [_line("before", before), _line("after", after)]
+        if before is not None and after is not None:
+            lines.append(difference_text(before, after))
+        self.put("#finding", "\n".join(lines))
+
+    def book_came(self, book: object) -> None:
+        """Say what to do next, now that it is known what there is."""
+        self._show_all(self.app.situation)
+
+
+def _line(name: str, kept: KeptRun | None) -> str:
+    if kept is None:
+        return f"{name}: not measured yet"
+    figures = kept.figures
+    return (
+        f"{name}: operate {format_figure(figures.operate)},"
+        f" diff. travel {format_figure(figures.differential_travel)}"
+    )
