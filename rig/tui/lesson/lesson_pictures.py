@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rig.analysis.classroom import growth_of_knowledge
-from rig.analysis.prediction import shipped_prediction
 from rig.model.bench import Sensor
 from rig.model.figures import Figure
 from rig.tui.lesson.book import KeptRun
-from rig.tui.lesson.theory import Expected, expected, property_range
+from rig.tui.lesson.theory import Expected, curve_for, property_range
 from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
@@ -17,6 +16,7 @@ from rig.tui.pictures.picture import Mark
 from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
 from rig.tui.situation import RunShown, SweepRow
 
+_WIDE_RATIO = 8.0
 _SPEED_MARKS = (Mark.MEASURED, Mark.BEFORE, Mark.PREDICTED, Mark.AFTER)
 
 
@@ -193,6 +193,7 @@ def material_bars(runs: Sequence[KeptRun]) -> Bars:
 def thickness_chart(runs: Sequence[KeptRun]) -> Chart:
     """Show the operate point over the thickness, each material by itself."""
     materials = sorted({_substance(kept) for kept in runs})
+    thick = [kept.run.header.target.thickness_mm for kept in runs]
     marks = (Mark.MEASURED, Mark.BEFORE, Mark.PREDICTED, Mark.AFTER, Mark.THEORY)
     return Chart(
         x_title="thickness, mm",
@@ -205,6 +206,8 @@ def thickness_chart(runs: Sequence[KeptRun]) -> Chart:
             )
             for index, material in enumerate(materials)
         ),
+        # A foil and a cell's depth do not go on one even scale
+        x_logarithmic=bool(thick) and max(thick) > _WIDE_RATIO * min(thick),
         empty="No run of this sensor is on record yet.",
     )
 
@@ -220,9 +223,8 @@ def _series(name: str, runs: Sequence[KeptRun], mark: Mark) -> Series:
         name=name,
         x=tuple(kept.run.header.target.thickness_mm for kept in ordered),
         y=tuple(kept.figures.operate.value for kept in ordered),
-        half_widths=tuple(
-            kept.figures.operate.expanded_uncertainty or 0.0 for kept in ordered
-        ),
+        half_widths=_half_widths(ordered),
+        labels=tuple(kept.run.header.target.name for kept in ordered),
         mark=mark,
         joined=len(ordered) > 2,
     )
@@ -230,12 +232,8 @@ def _series(name: str, runs: Sequence[KeptRun], mark: Mark) -> Series:
 
 def theory_chart(sensor: Sensor, runs: Sequence[KeptRun]) -> Chart:
     """Show measured points on the curve that theory gives over the property."""
-    curve = shipped_prediction(sensor.principle)
-    measured = [
-        (kept, span)
-        for kept in runs
-        if (span := property_range(sensor, kept.run.header.target)) is not None
-    ]
+    curve = curve_for(sensor)
+    measured = with_property(sensor, runs)
     words = curve.of.value.replace("_s_m", ", S/m").replace("_", " ")
     theory = Series(
         name="theory",
@@ -247,9 +245,8 @@ def theory_chart(sensor: Sensor, runs: Sequence[KeptRun]) -> Chart:
         name="measured",
         x=tuple((low * high) ** 0.5 for _, (low, high) in measured),
         y=tuple(kept.figures.operate.value for kept, _ in measured),
-        half_widths=tuple(
-            kept.figures.operate.expanded_uncertainty or 0.0 for kept, _ in measured
-        ),
+        half_widths=_half_widths([kept for kept, _ in measured]),
+        labels=tuple(kept.run.header.target.name for kept, _ in measured),
         mark=Mark.MEASURED,
     )
     return Chart(
@@ -260,6 +257,13 @@ def theory_chart(sensor: Sensor, runs: Sequence[KeptRun]) -> Chart:
     )
 
 
-def theory_for(run: KeptRun) -> Expected | None:
-    """Return where theory has the point of a run."""
-    return expected(run.run.header.sensor, run.run.header.target)
+def with_property(
+    sensor: Sensor, runs: Sequence[KeptRun]
+) -> list[tuple[KeptRun, tuple[float, float]]]:
+    """Return the runs on materials of which tables know the property, and its range."""
+    spans = ((kept, property_range(sensor, kept.run.header.target)) for kept in runs)
+    return [(kept, span) for kept, span in spans if span is not None]
+
+
+def _half_widths(runs: Sequence[KeptRun]) -> tuple[float, ...]:
+    return tuple(kept.figures.operate.expanded_uncertainty or 0.0 for kept in runs)

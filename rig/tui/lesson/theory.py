@@ -6,7 +6,7 @@ say nothing of the very plate on the bench.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
@@ -66,13 +66,21 @@ def property_range(sensor: Sensor, target: Target) -> tuple[float, float] | None
     return tables[sensor.principle].get(target.material)
 
 
+def curve_for(sensor: Sensor) -> Prediction:
+    """Return the shipped curve, scaled to the sensor's rated distance.
+
+    It is for s_n as adjusted on the standard target; the scale is right for housings
+    that are scaled as a whole.
+    """
+    curve = shipped_prediction(sensor.principle)
+    scale = sensor.rated_distance_mm / _rated_of(curve)
+    return replace(curve, operate_mm=curve.operate_mm * scale)
+
+
 def expected(
     sensor: Sensor, target: Target, span: tuple[float, float] | None = None
 ) -> Expected | None:
     """Return where the sensor should operate on a target.
-
-    The shipped curve is for s_n as adjusted on the standard target; it is scaled by
-    the rated distance, which is right for housings that are scaled as a whole.
 
     Args:
         sensor: The sensor.
@@ -87,23 +95,22 @@ def expected(
     span = span or property_range(sensor, target)
     if span is None:
         return None
-    curve = shipped_prediction(sensor.principle)
+    curve = curve_for(sensor)
     low, high = sorted(span)
     if low <= 0.0:
         raise InputError(f"{curve.of.value.replace('_', ' ')} is {low:g}: above 0")
-    scale = sensor.rated_distance_mm / _rated_of(curve)
-    at = [scale * predicted_mm(curve, value) for value in (low, high)]
-    middle = scale * predicted_mm(curve, (low * high) ** 0.5)
+    at = [predicted_mm(curve, value) for value in (low, high)]
+    middle = predicted_mm(curve, (low * high) ** 0.5)
     words = curve.of.value.replace("_", " ").removesuffix(" s m")
     return Expected(
         low_mm=min(at),
         high_mm=max(at),
         middle_mm=middle,
-        why=f"{words} {low:g} to {high:g}; curve for a {_target_of(curve)}",
+        why=f"{words} {low:g} to {high:g}; curve for a {target_of(curve)}",
     )
 
 
-def _target_of(curve: Prediction) -> str:
+def target_of(curve: Prediction) -> str:
     """Return for which target the curve was made, from its notes."""
     said = (note.partition("target: ")[2] for note in curve.notes)
     return next((words for words in said if words), "target that it does not name")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
+from rig.tui.lesson.book import Subject
 
 _FARTHEST_MM = 100.0  # no sensor of this kind sees so far
 _LONGEST_NAME = 40
@@ -42,9 +44,28 @@ class Typed:
         """Return these without the last one."""
         return replace(self, entries=self.entries[:-1])
 
+    def as_draft(self, subject: Subject) -> str:
+        """Return these as a text to keep; empty if there are none."""
+        return json.dumps([_names(subject), self.entries]) if self.entries else ""
+
     def of(self, kept: dict[str, tuple[float, ...]]) -> dict[str, tuple[float, ...]]:
         """Return what is kept and what is typed together, by person."""
         people = dict(kept)
         for person, value_mm in self.entries:
             people[person] = (*people.get(person, ()), value_mm)
         return people
+
+
+def from_draft(text: str, subject: Subject) -> Typed:
+    """Return what was kept of a subject; nothing if it is of another or broken."""
+    try:
+        names, entries = json.loads(text)
+        if names != _names(subject):
+            return Typed()
+        return Typed(entries=tuple((str(who), float(value)) for who, value in entries))
+    except (TypeError, ValueError):
+        return Typed()
+
+
+def _names(subject: Subject) -> list[str]:
+    return [subject.sensor.name, subject.target.name, subject.part]

@@ -26,6 +26,7 @@ class Series:
         x: Along, finite.
         y: Up, finite, as many.
         half_widths: Of the uncertainty of each y; empty for none.
+        labels: Words beside each point; empty for none.
         mark: Shape of the points; None for a curve without points.
         joined: Whether a fine curve joins the points.
     """
@@ -34,13 +35,15 @@ class Series:
     x: tuple[float, ...]
     y: tuple[float, ...]
     half_widths: tuple[float, ...] = ()
+    labels: tuple[str, ...] = ()
     mark: Mark | None = None
     joined: bool = False
 
     def __post_init__(self) -> None:
         """Refuse what cannot be drawn."""
-        if len(self.x) != len(self.y) or len(self.half_widths) not in (0, len(self.y)):
-            raise ValueError(f"{self.name}: x, y and half widths differ in number")
+        optional = {len(self.half_widths), len(self.labels)}
+        if len(self.x) != len(self.y) or optional - {0, len(self.y)}:
+            raise ValueError(f"{self.name}: as many of each are needed")
         require_finite(self.name, (*self.x, *self.y, *self.half_widths))
 
     @property
@@ -113,10 +116,7 @@ class Chart:
             if one.mark is None:
                 lines.append(f"{one.name}: a curve through {len(one.x)} points")
                 continue
-            halves = one.half_widths or (None,) * len(one.x)
-            for x, y, half in zip(one.x, one.y, halves, strict=True):
-                spread = "" if half is None else f" ± {half:.4g}"
-                lines.append(f"{one.name}: {x:g}  {y:.4f}{spread}")
+            lines += _told(one)
         return lines if len(lines) > 1 else [*lines, self.empty]
 
     # ---------------------------------------------------------------- insides
@@ -184,8 +184,24 @@ class Chart:
                 area.upright(column, high, low, "│")
                 area.put(column, high, "┬")
                 area.put(column, low, "┴")
+        for at, y, label in zip(x, one.y, one.labels, strict=False):
+            column = along.cell(at) + 2
+            # A name that finds no room to the right stands to the left
+            if column + len(label) > area.width:
+                column -= len(label) + 3
+            area.put(column, top - up.clamped(y), label)
         for (column, above), count in _piles(x, one.y, along, up):
             area.put(column, top - above, one.mark if count == 1 else one.mark.many)
+
+
+def _told(one: Series) -> list[str]:
+    halves = one.half_widths or (None,) * len(one.x)
+    labels = one.labels or ("",) * len(one.x)
+    return [
+        f"{one.name}{f', {label}' if label else ''}: {x:g}  {y:.4f}"
+        + ("" if half is None else f" ± {half:.2g}")
+        for x, y, half, label in zip(one.x, one.y, halves, labels, strict=True)
+    ]
 
 
 def _piles(

@@ -82,7 +82,7 @@ class ClassLivePlace(LessonPlace):
 def _who(now: Situation, reading: Reading | None) -> str:
     sensor = "no sensor" if now.sensor is None else now.sensor.name
     target = "no target" if now.target is None else now.target.name
-    parts = [f"{target} before {sensor}"]
+    parts = [f"gap of {target} from {sensor}"]
     if reading is not None:
         parts.append(f"edges {reading.edges}")
         if reading.edge_gap_mm is not None:

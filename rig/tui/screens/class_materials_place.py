@@ -6,9 +6,11 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.widgets import Static
 
 from rig.model.bench import Sensor
 from rig.records import Store
+from rig.tui.lesson.agreement import agreement_text
 from rig.tui.lesson.book import (
     KeptRun,
     PairBook,
@@ -48,12 +50,11 @@ class ClassMaterialsPlace(LessonPlace):
         """Yield the row that measures and the picture."""
         yield self.measure_row()
         yield PictureView(id="materials")
+        yield Static("", id="finding")
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return (
-            "Choose a target, touch off, measure: it joins the others. v: other view."
-        )
+        return "Choose a target, touch off, measure: it joins in. v: other picture."
 
     def read_records(self, store: Store, subject: Subject) -> PairBook:
         """Read the runs of the sensor too."""
@@ -68,6 +69,11 @@ class ClassMaterialsPlace(LessonPlace):
     def show_pictures(self, now: Situation) -> None:
         """Draw the runs."""
         self.query_one("#materials", PictureView).picture = self._picture(now.sensor)
+        theory = _PICTURES[self._shown] == "theory" and now.sensor is not None
+        finding = self.query_one("#finding")
+        finding.display = theory
+        if theory and now.sensor is not None:
+            self.put("#finding", agreement_text(now.sensor, self._runs))
 
     def _picture(self, sensor: Sensor | None) -> Picture:
         shown = _PICTURES[self._shown]

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from rig.report.rounding import format_figure
+from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.lesson_pictures import repeat_plot, sweep_points
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import Situation
@@ -43,8 +44,8 @@ def _finding(now: Situation) -> str:
     if run is None or run.figures is None:
         return "Repeat accuracy comes with the end of the run."
     figures = run.figures
+    repeat = figures.repeat_accuracy_short_term
     return (
         f"Operate, delay removed: {format_figure(figures.operate)}.\n"
-        f"R, short term, not the 8 h test:"
-        f" {format_figure(figures.repeat_accuracy_short_term)}."
+        f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
     )

@@ -10,8 +10,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
-from rig.report.rounding import format_figure
 from rig.tui.lesson.book import AFTER, BEFORE, KeptRun
+from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.lesson_pictures import settings_plot
 from rig.tui.lesson.trimmer import TurnTrimmer, difference_text
 from rig.tui.rig_events import Done, RigEvent
@@ -68,7 +68,7 @@ class ClassSettingsPlace(LessonPlace):
     def action_other_side(self) -> None:
         """Count the next run as the other one."""
         self._turned = not self._turned
-        self._show_all(self.app.situation)
+        self.show_again()
 
     @on(Button.Pressed, "#less")
     @on(Button.Pressed, "#more")
@@ -82,7 +82,7 @@ class ClassSettingsPlace(LessonPlace):
         super().hear(event)
         if isinstance(event, Done) and isinstance(event.command, TurnTrimmer):
             self._turned = True
-            self._show_all(self.app.situation)
+            self.show_again()
             self.take_focus(self.app.situation)
 
     def show(self, now: Situation) -> None:
@@ -104,16 +104,12 @@ class ClassSettingsPlace(LessonPlace):
             lines.append(difference_text(before, after))
         self.put("#finding", "\n".join(lines))
 
-    def book_came(self, book: object) -> None:
-        """Say what to do next, now that it is known what there is."""
-        self._show_all(self.app.situation)
-
 
 def _line(name: str, kept: KeptRun | None) -> str:
     if kept is None:
         return f"{name}: not measured yet"
     figures = kept.figures
     return (
-        f"{name}: operate {format_figure(figures.operate)},"
-        f" diff. travel {format_figure(figures.differential_travel)}"
+        f"{name}: operate {short(figures.operate)},"
+        f" H {short(figures.differential_travel)}, n = {figures.operate.n}"
     )

@@ -40,14 +40,12 @@ class LessonPlace(WorkPlace):
     SWEEPS: ClassVar[int] = 12
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "pagedown", "step(1)", "Next step", id="lesson.next", key_display="PgDn"
-        ),
-        Binding("pageup", "step(-1)", "Back", id="lesson.back", key_display="PgUp"),
+        Binding("pagedown", "step(1)", "Next", id="lesson.next", key_display="PgDn"),
+        Binding("pageup", "step(-1)", "Back", id="lesson.back", show=False),
         Binding(
             "t",
             "in_words",
-            "In words",
+            "Words",
             id="picture.words",
             tooltip="Tell the pictures in words and numbers, or draw them again",
         ),
@@ -98,6 +96,8 @@ class LessonPlace(WorkPlace):
             self.subject = subject
             self.book = NOTHING
             self.read_book()
+            if subject is not None:
+                self.subject_changed(subject)
         self.show_pictures(now)
 
     def _subject(self, now: Situation) -> Subject | None:
@@ -108,6 +108,9 @@ class LessonPlace(WorkPlace):
 
     def subject_changes(self) -> None:
         """Finish what concerns the subject of before."""
+
+    def subject_changed(self, subject: Subject) -> None:
+        """Begin with the subject of now."""
 
     def on_screen_resume(self) -> None:
         """Another step may have put something on record."""
@@ -140,11 +143,7 @@ class LessonPlace(WorkPlace):
     def _take(self, subject: Subject, book: PairBook) -> None:
         if subject == self.subject and self.is_attached:
             self.book = book
-            self.show_pictures(self.app.situation)
-            self.book_came(book)
-
-    def book_came(self, book: PairBook) -> None:
-        """Show what was read."""
+            self.show_again()
 
     def show_pictures(self, now: Situation) -> None:
         """Draw what the step shows."""

@@ -13,7 +13,7 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
 from rig.tui.lesson.book import Subject, keep
-from rig.tui.lesson.typed import Typed
+from rig.tui.lesson.typed import Typed, from_draft
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import Situation
 from rig.tui.undo import History
@@ -22,8 +22,8 @@ from rig.tui.undo import History
 class TypingPlace(LessonPlace):
     """Takes entries; the last can be taken back until they are on record.
 
-    They go on record when they are kept, when the place is left, when a measurement
-    begins and when the program ends. After that they stay.
+    They go on record when they are kept, when the place is left and when a measurement
+    begins; after that they stay. What the program's end found is there the next time.
 
     Attributes:
         FIGURE: As which figure an entry is kept.
@@ -36,12 +36,23 @@ class TypingPlace(LessonPlace):
         Binding(
             "ctrl+z", "undo", "Undo", id="typed.undo", tooltip="Take the last back"
         ),
-        Binding("ctrl+s", "keep", "Keep", id="typed.keep", tooltip="Put it on record"),
+        Binding(
+            "ctrl+s",
+            "keep",
+            "Keep",
+            id="typed.keep",
+            tooltip="Put it on record",
+            show=False,
+        ),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._typed = History(Typed())
+
+    @property
+    def _draft(self) -> str:
+        return f"lesson {self.FIGURE}"
 
     @property
     def typed(self) -> Typed:
@@ -79,6 +90,8 @@ class TypingPlace(LessonPlace):
 
     def _typed_changed(self) -> None:
         count = len(self.typed.entries)
+        if self.subject is not None:
+            self.app.keep(self._draft, self.typed.as_draft(self.subject))
         words = f"{count} not on record yet" if count else ""
         self.put("#pending", words)
         self.show_pictures(self.app.situation)
@@ -122,6 +135,13 @@ class TypingPlace(LessonPlace):
     def subject_changes(self) -> None:
         """Keep what was typed for what was mounted before."""
         self.action_keep()
+
+    def subject_changed(self, subject: Subject) -> None:
+        """Take up what was typed for it when the program last ended."""
+        draft = from_draft(self.app.kept(self._draft), subject)
+        if draft.entries:
+            self._typed.change(draft)
+            self._typed_changed()
 
     def on_screen_suspend(self) -> None:
         """Keep what was typed."""

@@ -1,0 +1,14 @@
+"""Figures in the few words that a class reads from afar; the report has all of them."""
+
+from __future__ import annotations
+
+from rig.model.figures import Figure
+from rig.report.rounding import format_figure
+
+
+def short(figure: Figure) -> str:
+    """Return value, uncertainty and unit; n is said beside it, once for several."""
+    shown = format_figure(figure)
+    if shown.why_none:
+        return f"{shown.value} {shown.unit} (no ±)"
+    return f"({shown.value} ± {shown.expanded_uncertainty}) {shown.unit}"
