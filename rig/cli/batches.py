@@ -16,9 +16,10 @@ from rig.analysis.run_standard import sensor_limits
 from rig.analysis.verdict import Decision, Limits, Rule
 from rig.cli.part_figures import Collection, PartFigure
 from rig.errors import InputError
+from rig.model.bench import Sensor
 
 # Figure on the command line: symbol of its limit, what the share is of, unit
-_LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
+LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
 _MOST_CLASSES = 26
 
 
@@ -97,16 +98,26 @@ def limits_of(
             source="given on the command line",
         )
         return limits, ()
-    symbol = _LIMITED.get(collection.figure)
+    symbol = LIMITED.get(collection.figure)
     if symbol is None:
         return None, (f"There are no limits for the {collection.figure}.",)
     if collection.sensor is None:
         return None, ("No limits: no --sensor was named, nor --lower or --upper.",)
     if not collection.standard_target:
         return None, ("No limits: they hold for the standard target only.",)
-    entry = sensor_limits(collection.sensor)[symbol]
-    scale = collection.sensor.rated_distance_mm if symbol == "s_r" else 100.0
-    return entry.limits(scale=scale, unit="mm" if symbol == "s_r" else "%"), ()
+    return limits_of_figure(collection.figure, collection.sensor), ()
+
+
+def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
+    """Return the limits of a figure that the standard or the data sheet limits.
+
+    Raises:
+        InputError: A limit of the data sheet is of no use.
+    """
+    symbol = LIMITED[figure]
+    scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
+    unit = "mm" if symbol == "s_r" else "%"
+    return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
 
 
 def work_out(collection: Collection, wishes: Wishes) -> BatchResult:

@@ -32,7 +32,7 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
     """
     kind = kind_of(options)
     now = datetime.now(UTC)
-    pages = {"runs": _runs, "batch": _batch, "study": _study}
+    pages = {"runs": _runs, "batch": _batch, "study": _study, "lot": _lot}
     page = pages[kind](options, title or _TITLES[kind], now)
     write_whole(out, page)
     say(f"wrote {out}")
@@ -112,3 +112,11 @@ def _study(options: dict[str, Any], title: str, now: datetime) -> str:
 
     matter = study_matter(options["study_id"], options["records"])
     return study_report(matter, title=title, generated_at=now)
+
+
+def _lot(options: dict[str, Any], title: str, now: datetime) -> str:
+    from rig.cli.report_matters import lot_matter
+    from rig.report.lot_page import lot_report
+
+    matter = lot_matter(options["lots"][0], options["records"])
+    return lot_report(matter, title=title, generated_at=now)

@@ -1,0 +1,82 @@
+"""The operating characteristic of a sampling plan as a drawing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from rig.analysis.operating_curve import OperatingCurve
+from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
+from rig.report.rounding import format_significant
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure as Canvas
+
+_HEIGHT_INCHES = 3.1
+_SHOWN_TO = 3.0  # times the share that is accepted with 10 %
+
+
+def curve_plot(
+    curve: OperatingCurve, *, aql_percent: float | None, plot_id: str
+) -> Markup:
+    """Draw the probability of acceptance over the nonconforming share.
+
+    Args:
+        curve: Of the plan.
+        aql_percent: Acceptance quality limit; None for a plan of one's own.
+        plot_id: Begins every id in the element; to be unique in the page.
+    """
+
+    def draw(canvas: Canvas) -> None:
+        from matplotlib.lines import Line2D
+
+        axes = canvas.subplots()
+        shares = 100.0 * curve.shares
+        axes.plot(shares, 100.0 * curve.acceptance, color=BLUE, linewidth=1.6, zorder=3)
+        axes.plot(
+            [100.0 * share for _, share in _marks(curve)],
+            [chance for chance, _ in _marks(curve)],
+            "o",
+            color=INK,
+            markersize=6.0,
+            zorder=4,
+        )
+        keys = [
+            Line2D([], [], color=BLUE, label="probability of acceptance"),
+            Line2D(
+                [], [], color=INK, marker="o", linestyle="none", label="95, 50, 10 %"
+            ),
+        ]
+        if aql_percent is not None:
+            axes.axvline(
+                aql_percent, color=RUST, linewidth=1.2, linestyle="--", zorder=2
+            )
+            keys.append(Line2D([], [], color=RUST, linestyle="--", label="AQL"))
+        end = _SHOWN_TO * 100.0 * curve.consumer_share
+        axes.set_xlim(0.0, min(float(shares[-1]), max(end, 3.0 * (aql_percent or 0.0))))
+        axes.set_ylim(0.0, 103.0)
+        axes.set_xlabel("nonconforming in the lot (%)")
+        axes.set_ylabel("accepted (%)")
+        axes.grid(color=FAINT, linewidth=0.5, zorder=0)
+        legend_above(canvas, keys)
+
+    words = curve_words(curve)
+    return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
+
+
+def curve_words(curve: OperatingCurve) -> str:
+    """Say which shares are accepted with 95, 50 and 10 %."""
+    told = ", ".join(
+        f"{format_significant(100.0 * share, 3)} % nonconforming with {chance:g} %"
+        for chance, share in _marks(curve)
+    )
+    return f"A lot is accepted: {told}; model: {curve.model}."
+
+
+def _marks(curve: OperatingCurve) -> tuple[tuple[float, float], ...]:
+    return (
+        (95.0, curve.producer_share),
+        (50.0, curve.indifference_share),
+        (10.0, curve.consumer_share),
+    )
