@@ -10,7 +10,7 @@ from rig.analysis.acceptance_variables import VariablesPlan, variables_curve
 from rig.analysis.batch import BatchSummary, summarise_parts
 from rig.analysis.operating_curve import OperatingCurve, operating_curve
 from rig.analysis.study_layout import readings_of_sheet
-from rig.analysis.verdict import RULES, Limits
+from rig.analysis.verdict import RULES, Limits, Rule
 from rig.cli.batch_text import collected
 from rig.cli.batches import (
     LIMITED,
@@ -31,6 +31,7 @@ from rig.records.lots import LotBook, LotPart
 from rig.records.studies import StudyBook
 from rig.report.batch_view import BatchMatter, ReportedBatch
 from rig.report.lot_view import LotMatter
+from rig.report.plan_view import PlanMatter
 from rig.report.run_facts import RunBehind
 from rig.report.study_view import StudyMatter
 
@@ -55,6 +56,25 @@ def runs_of(reader: Reader, run_ids: Sequence[str]) -> tuple[RunBehind, ...]:
         )
         for run in reader.iter_runs(RunFilter(run_ids=wanted))
     )
+
+
+def plan_matter(plan_id: str, rule: Rule, records: str | None) -> PlanMatter:
+    """Collect a plan with the runs that were made for it.
+
+    Raises:
+        RecordsError: It is not on record.
+    """
+    with open_store(records, read_only=True) as store:
+        reader = Reader(store)
+        entry, progress = reader.plan(plan_id), reader.plan_progress(plan_id)
+        ended = [
+            run.run_id
+            for item in progress
+            for run in item.runs
+            if run.ended_at and not run.void
+        ]
+        runs = runs_of(reader, ended)
+    return PlanMatter(entry=entry, progress=tuple(progress), runs=runs, rule=rule)
 
 
 def batch_matter(options: dict[str, Any]) -> BatchMatter:

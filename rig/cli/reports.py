@@ -32,7 +32,13 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
     """
     kind = kind_of(options)
     now = datetime.now(UTC)
-    pages = {"runs": _runs, "batch": _batch, "study": _study, "lot": _lot}
+    pages = {
+        "runs": _runs,
+        "plan": _plan,
+        "batch": _batch,
+        "study": _study,
+        "lot": _lot,
+    }
     page = pages[kind](options, title or _TITLES[kind], now)
     write_whole(out, page)
     say(f"wrote {out}")
@@ -97,6 +103,15 @@ def with_figures(
             )
         runs.append((run, figures))
     return runs, {run_id: reader.verify(run_id) for run_id in run_ids}
+
+
+def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
+    from rig.cli.report_matters import plan_matter
+    from rig.report.plan_page import plan_report
+
+    rule = RULES[options["rule_name"]]
+    matter = plan_matter(options["plans"][0], rule, options["records"])
+    return plan_report(matter, title=title, generated_at=now)
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:

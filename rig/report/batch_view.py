@@ -15,7 +15,7 @@ from rig.report.control_charts import chart_words, control_chart
 from rig.report.interval_rows import IntervalRow, interval_row, plain_unit
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.report.rounding import (
-    format_decimals,
+    format_chance,
     format_without_uncertainty,
     round_to_uncertainty,
 )
@@ -286,7 +286,7 @@ def _differences(matter: BatchMatter) -> tuple[IntervalRow, ...]:
     for pair in matter.comparison.pairs:
         row = interval_row(
             f"{pair.second} less {pair.first}",
-            f"p = {format_decimals(pair.p, 3)} if the means are equal",
+            f"chance p of such a difference: {format_chance(pair.p)}",
             pair.difference,
             pair.interval,
             unit=unit,
@@ -299,8 +299,8 @@ def _differences(matter: BatchMatter) -> tuple[IntervalRow, ...]:
 def _comparison(found: Comparison | None) -> tuple[str, ...]:
     if found is None:
         return ()
-    means, spreads = (format_decimals(one.p, 3) for one in (found.means, found.spreads))
+    means, spreads = (format_chance(one.p) for one in (found.means, found.spreads))
     return (
-        f"The means differ by chance with p = {means}, the spreads with p = {spreads}.",
+        f"Chance p that the means differ so: {means}; the spreads: {spreads}.",
         *(f"{words[:1].upper()}{words[1:]}." for words in found.statements),
     )

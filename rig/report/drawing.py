@@ -78,15 +78,22 @@ def legend_above(canvas: Canvas, keys: Sequence[Artist]) -> None:
     )
 
 
-def label_of(number: int, name: str) -> str:
-    """Return a short label for an axis: the row's number in the table and its name.
+def labels_of(names: Sequence[str]) -> list[str]:
+    """Return labels for an axis: the names, or numbered ones if one does not fit.
 
     Letters that the font may lack are left out: the number says which row is meant.
     """
-    known = "".join(c for c in name if " " <= c < "\u0180" and c.isprintable())
-    cut = known.strip()[:_LABEL_CHARACTERS].strip()
-    shown = cut if cut == name else f"{cut}…"
-    return f"{number}\n{shown}" if cut else str(number)
+    cut = [_cut(name) for name in names]
+    if cut == list(names):
+        return cut
+    return [f"{number}\n{name}".strip() for number, name in enumerate(cut, start=1)]
+
+
+def _cut(name: str) -> str:
+    known = "".join(c for c in name if " " <= c < "\u0180" and c.isprintable()).strip()
+    if known == name and len(name) <= _LABEL_CHARACTERS:
+        return name
+    return f"{known[: _LABEL_CHARACTERS - 1].strip()}…"
 
 
 def _svg(canvas: Canvas, plot_id: str, words: str) -> Markup:

@@ -242,18 +242,19 @@ def _terms(matter: LotMatter) -> Pairs:
 
 def _statements(matter: LotMatter, behind: RunsBehind | None) -> tuple[str, ...]:
     plan = matter.plan
-    said = list(plan.statements) if isinstance(plan, AttributePlan) else []
+    if isinstance(plan, AttributePlan):
+        said = list(plan.statements)
+    else:
+        said = ["the decision holds for normal lots only: see the normal plot"]
     looked_at = sum(part.value is None for part in matter.parts)
     if looked_at:
         said.append(
             f"{looked_at} of {len(matter.parts)} parts were looked at, not measured,"
             " and stand in no figure and no plot"
         )
-    if matter.decision is not None:
-        statement = str(matter.decision.document.get("statement", ""))
-        said += [statement] if statement else []
-        if matter.decision.document.get("undecided_counted_as_nonconforming"):
-            said.append("undecided parts count as nonconforming, as was agreed")
+    document = {} if matter.decision is None else matter.decision.document
+    if document.get("undecided_counted_as_nonconforming"):
+        said.append("undecided parts count as nonconforming, as was agreed")
     if matter.summary is not None:
         said += matter.summary.statements
     runs = behind.altered + behind.warnings if behind else ()

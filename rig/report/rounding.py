@@ -159,6 +159,11 @@ def format_decimals(value: float, decimals: int) -> str:
     return _plain(_quantize(_decimal(value), -decimals))
 
 
+def format_chance(p: float) -> str:
+    """Write a probability of a test to three decimals, which is never quite 0."""
+    return "< 0.001" if p < 0.001 else format_decimals(p, 3)
+
+
 def format_degrees_of_freedom(nu: float) -> str:
     """Write degrees of freedom as the coverage factor takes them: whole, or ∞."""
     if math.isinf(nu):

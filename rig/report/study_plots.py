@@ -17,7 +17,7 @@ from rig.report.drawing import (
     INK,
     RUST,
     drawn,
-    label_of,
+    labels_of,
     legend_above,
 )
 from rig.report.part_points import axis_label
@@ -227,8 +227,7 @@ def _draw_cells(
 def _label(axes: Axes, names: Sequence[str], what: str) -> None:
     """Mark each place by number and name; by number alone where there are many."""
     if len(names) <= _MOST_LABELS:
-        labels = [label_of(k, name) for k, name in enumerate(names, start=1)]
-        axes.set_xticks(range(len(names)), labels)
+        axes.set_xticks(range(len(names)), labels_of(names))
     else:
         step = -(-len(names) // _MOST_LABELS)
         places = range(0, len(names), step)

@@ -19,6 +19,7 @@ from rig.report.batch_view import figure_words
 from rig.report.bench_words import Pairs, utc
 from rig.report.interval_rows import IntervalRow, interval_row
 from rig.report.rounding import (
+    format_chance,
     format_decimals,
     format_significant,
     format_without_uncertainty,
@@ -241,7 +242,7 @@ def _anova_line(row: AnovaRow) -> AnovaLine:
         sum_of_squares=format_significant(row.sum_of_squares, _DIGITS),
         mean_square=format_significant(row.mean_square, _DIGITS),
         f="–" if row.f is None else _ratio(row.f),
-        p="–" if row.p is None else format_decimals(row.p, 4),
+        p="–" if row.p is None else format_chance(row.p),
     )
 
 

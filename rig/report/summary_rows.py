@@ -5,7 +5,11 @@ from __future__ import annotations
 from rig.analysis.batch import BatchSummary
 from rig.analysis.intervals import Interval
 from rig.report.interval_rows import IntervalRow, bare_row, interval_row
-from rig.report.rounding import format_decimals, format_without_uncertainty
+from rig.report.rounding import (
+    format_chance,
+    format_decimals,
+    format_without_uncertainty,
+)
 
 _SINGLE = "a single part's reading"
 
@@ -49,10 +53,12 @@ def normality_words(s: BatchSummary) -> str:
     words = f"Correlation with the straight line {format_decimals(plot.correlation, 4)}"
     if plot.p is None:
         return f"{words}; {s.n} parts are too few for a test of normality."
-    chance = format_decimals(plot.p, 3) if plot.p >= 0.001 else "below 0.001"
-    return f"{words}; Anderson-Darling test of normality: p = {chance}.".replace(
-        "= below", "below"
-    )
+    return f"{words}; Anderson-Darling test of normality: p {_equals(plot.p)}."
+
+
+def _equals(p: float) -> str:
+    chance = format_chance(p)
+    return chance if chance.startswith("<") else f"= {chance}"
 
 
 def _extreme(name: str, value: float, s: BatchSummary) -> IntervalRow:

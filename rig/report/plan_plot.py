@@ -1,0 +1,150 @@
+"""The runs of a plan against each other: operate points over the targets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from rig.model.bench import Target
+from rig.model.figures import Figure
+from rig.report.drawing import BLUE, FAINT, INK, drawn, labels_of, legend_above
+from rig.report.rounding import format_figure
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure as Canvas
+
+_PANEL_INCHES = 2.5
+_LEGEND_INCHES = 0.4
+_MARKERS = "os^DvpP*"
+_NAMED_PARTS = 6  # above it the legend would be longer than the plot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedPoint:
+    """One run of the plan.
+
+    Attributes:
+        sensor: Name; a panel each.
+        part: Serial or sample number; may be empty.
+        target: Against what.
+        operate: Its operate point.
+        points_mm: Corrected operate points of its sweeps.
+    """
+
+    sensor: str
+    part: str
+    target: Target
+    operate: Figure
+    points_mm: tuple[float, ...]
+
+
+def plan_plot(points: Sequence[PlannedPoint], *, plot_id: str) -> Markup:
+    """Draw every sweep's operate point with mean and uncertainty, over the targets.
+
+    Where the targets of a sensor differ in thickness alone, over the thickness.
+
+    Args:
+        points: At least one, in the plan's order.
+        plot_id: Begins every id in the element; to be unique in the page.
+    """
+    sensors = list(dict.fromkeys(point.sensor for point in points))
+
+    def draw(canvas: Canvas) -> None:
+        panels = canvas.subplots(len(sensors), 1, squeeze=False)[:, 0]
+        for number, (axes, sensor) in enumerate(zip(panels, sensors, strict=True), 1):
+            own = [point for point in points if point.sensor == sensor]
+            _draw_panel(axes, own)
+            several = f", sensor {number}" if len(sensors) > 1 else ""
+            axes.set_ylabel(f"operate gap (mm){several}")
+        legend_above(canvas, _keys(points))
+
+    words = describe_plan(points)
+    height = _PANEL_INCHES * len(sensors) + _LEGEND_INCHES
+    return drawn(draw, plot_id=plot_id, words=words, height_inches=height)
+
+
+def describe_plan(points: Sequence[PlannedPoint]) -> str:
+    """Say in words what the plot of a plan shows."""
+    told = "; ".join(
+        f"{p.sensor}{f' {p.part}' if p.part else ''} against {p.target.name}:"
+        f" {format_figure(p.operate)}"
+        for p in points
+    )
+    return f"Operate points over the targets. {told}."
+
+
+def varies_in_thickness(targets: Sequence[Target]) -> bool:
+    """Whether targets are a series of one material in several thicknesses."""
+    kinds = {(t.material, t.earthed, t.wall_material, t.wall_mm) for t in targets}
+    return len(kinds) == 1 and len({t.thickness_mm for t in targets}) > 2
+
+
+def _draw_panel(axes: Axes, own: Sequence[PlannedPoint]) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    targets = list(dict.fromkeys(point.target for point in own))
+    if varies_in_thickness(targets):
+        places = {target: target.thickness_mm for target in targets}
+        spread = 0.04 * max(places.values())
+        axes.set_xlabel("thickness of the target (mm)")
+    else:
+        places = {target: float(k) for k, target in enumerate(targets)}
+        spread = 0.5
+        labels = labels_of([target.name for target in targets])
+        axes.set_xticks(list(places.values()), labels)
+    parts = list(dict.fromkeys(point.part for point in own))
+    for point in own:
+        k = parts.index(point.part)
+        shift = spread * ((k + 0.5) / len(parts) - 0.5)
+        _draw_run(axes, point, places[point.target] + shift, _look(k))
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=6))
+    axes.grid(axis="y", color=FAINT, linewidth=0.5, zorder=0)
+    axes.margins(x=0.08, y=0.12)
+
+
+def _draw_run(axes: Axes, point: PlannedPoint, at: float, look: dict[str, Any]) -> None:
+    axes.plot([at] * len(point.points_mm), point.points_mm, zorder=2, **look)
+    axes.errorbar(
+        [at],
+        [point.operate.value],
+        yerr=[point.operate.expanded_uncertainty or 0.0],
+        fmt="_",
+        color=INK,
+        markersize=16.0,
+        elinewidth=1.2,
+        capsize=4.0,
+        zorder=3,
+    )
+
+
+def _look(k: int) -> dict[str, Any]:
+    return {
+        "linestyle": "none",
+        "marker": _MARKERS[k % len(_MARKERS)],
+        "color": BLUE,
+        "markerfacecolor": "white",
+        "markersize": 4.5,
+        "markeredgewidth": 1.1,
+    }
+
+
+def _keys(points: Sequence[PlannedPoint]) -> list[Any]:
+    from matplotlib.lines import Line2D
+
+    mean = Line2D(
+        [], [], color=INK, marker="_", markersize=12.0, label="mean ± uncertainty"
+    )
+    by_sensor: dict[str, list[str]] = {}
+    for point in points:
+        known = by_sensor.setdefault(point.sensor, [])
+        if point.part not in known:
+            known.append(point.part)
+    most = max(len(parts) for parts in by_sensor.values())
+    if most == 1 or most > _NAMED_PARTS:
+        return [Line2D([], [], label="single sweep", **_look(0)), mean]
+    parts = [Line2D([], [], label=f"part {k + 1}", **_look(k)) for k in range(most)]
+    return [*parts, mean]
