@@ -1,26 +1,7 @@
-"""Files that commands write: whole or not at all."""
+"""Files that commands write, whole or not at all, as those of the screens."""
 
 from __future__ import annotations
 
-import contextlib
-import os
-from pathlib import Path
+from rig.report.files import write_whole
 
-from rig.errors import InputError
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file; an earlier one of that name stays until this one is whole.
-
-    Raises:
-        InputError: It cannot be written there.
-    """
-    part = path.with_name(f".{path.name}.part")
-    try:
-        part.write_text(text, "utf-8")
-        os.replace(part, path)
-    except OSError as exc:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
-        reason = (exc.strerror or str(exc)).lower()
-        raise InputError(f"{path} cannot be written: {reason}") from exc
+__all__ = ["write_whole"]

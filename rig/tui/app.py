@@ -43,7 +43,7 @@ from rig.tui.rig_events import (
 from rig.tui.rig_thread import RigThread
 from rig.tui.screens.details import Details
 from rig.tui.screens.help import Help
-from rig.tui.shelf import Shelf
+from rig.tui.shelf import Shelf, folder_beside
 from rig.tui.situation import LinkState, asked, told
 from rig.tui.themes import DARK, LIGHT
 
@@ -73,6 +73,11 @@ class GapsweepApp(Host):
         *(f"screens/{entry.module}.tcss" for entry in PLACES),
         "screens/confirm.tcss",
         "screens/details.tcss",
+        "screens/mount_prompt.tcss",
+        "screens/note_form.tcss",
+        "screens/plan_day.tcss",
+        "screens/plan_maker.tcss",
+        "screens/run_page.tcss",
         "screens/help.tcss",
     ]
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
@@ -117,6 +122,7 @@ class GapsweepApp(Host):
         self._begun: set[type[Command]] = set()
         self.rig_events = Signal(self, "rig-events")
         where = records or default_location()
+        self.folder = folder_beside(where)
         self._shelf = Shelf(where)
         self.rig_thread = RigThread(self._post, records=where)
         self.register_theme(DARK)
@@ -145,6 +151,10 @@ class GapsweepApp(Host):
 
     def _tick(self) -> None:
         self.clock = self._now()
+
+    def now(self) -> datetime:
+        """Return the time, UTC."""
+        return self._now()
 
     def records(self) -> Store:
         """Return the records, opened; for thread workers, as opening may take a while.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 
 from textual.app import App
 from textual.reactive import reactive
@@ -22,10 +23,12 @@ class Host(App[None], inherit_bindings=False):
     Attributes:
         catalogue: Sensors and targets by name.
         rig_name: A rig to offer first; None for none.
+        folder: Where plans and reports are written.
     """
 
     catalogue: Catalogue
     rig_name: str | None
+    folder: Path
 
     situation: reactive[Situation] = reactive(Situation, bindings=True)
     """How things stand."""
@@ -46,6 +49,10 @@ class Host(App[None], inherit_bindings=False):
 
     def keep(self, name: str, text: str) -> None:
         """Keep a habit or what somebody has begun to type, at once and on disk."""
+        raise NotImplementedError
+
+    def now(self) -> datetime:
+        """Return the time, UTC."""
         raise NotImplementedError
 
     def records(self) -> Store:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import threading
+from pathlib import Path
 
-from rig.records import Store, open_records
+from rig.records import Store, default_location, open_records
 
 
 class Shelf:
@@ -32,3 +33,10 @@ class Shelf:
             if self._store is not None:
                 self._store.close()
             self._store = None
+
+
+def folder_beside(location: str) -> Path:
+    """Return the folder for plans and reports: that of the records, if it is one."""
+    if "://" in location:
+        location = default_location()
+    return Path(location).expanduser().parent

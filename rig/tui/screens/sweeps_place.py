@@ -14,17 +14,13 @@ from rig.errors import InputError
 from rig.procedures.run import RunOrder
 from rig.tui.commands import CarryOutRun
 from rig.tui.rig_events import Reading
+from rig.tui.ruler_picture import ruler_picture
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, RunShown, Situation
 from rig.tui.typed_order import typed_order
 from rig.tui.widgets.figure_list import FigureList
-from rig.tui.widgets.gap_ruler import GapRuler, RulerPicture
+from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.sweep_table import SweepTable
-from rig.tui.words import OPERATED, output_sign
-
-# A little more than the way from which a run begins
-_FAR_RATIO = 1.5
-_FAR_MORE_MM = 2.5
 
 
 class SweepsPlace(Place):
@@ -167,25 +163,8 @@ class SweepsPlace(Place):
             return None
 
     def _draw(self) -> None:
-        now, reading = self.app.situation, self.app.reading
-        ruler = self.query_one(GapRuler)
-        rows = [] if now.run is None else [r for r in now.run.rows if not r.void]
-        picture = RulerPicture(
-            gap_mm=None if reading is None else reading.gap_mm,
-            band_mm=None if now.run is None else now.run.band_mm,
-            operate_mm=tuple(r.operate_mm for r in rows if r.operate_mm is not None),
-            release_mm=tuple(r.release_mm for r in rows if r.release_mm is not None),
-            target_name="target" if now.target is None else now.target.name,
-            operated=output_sign(reading, now.sensor) is OPERATED,
-            **_far(now),
-        )
-        ruler.picture = picture
-
-
-def _far(now: Situation) -> dict[str, float]:
-    if now.sensor is None:
-        return {}
-    return {"far_mm": _FAR_RATIO * now.sensor.rated_distance_mm + _FAR_MORE_MM}
+        picture = ruler_picture(self.app.situation, self.app.reading)
+        self.query_one(GapRuler).picture = picture
 
 
 def _simulated(run: RunShown | None) -> bool:

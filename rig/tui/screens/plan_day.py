@@ -1,0 +1,294 @@
+"""A plan pair by pair: mount, measure, redo, skip, stop, go on; its results."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import DataTable
+
+from rig.catalogue.plan_file import Plan, parse_plan
+from rig.errors import InputError, RigError
+from rig.procedures.events import RunBegan, SweepEnded
+from rig.procedures.plan_pair import run_that_counts, run_to_go_on_with
+from rig.records import Reader
+from rig.tui.commands import Mount
+from rig.tui.plan_jobs import BeginPlan, MeasurePair, PlanBegan
+from rig.tui.plan_state import PlanStanding, not_begun, on_record
+from rig.tui.reports import report_of_runs
+from rig.tui.rig_events import Done, Failed, Reading, RigEvent, Told
+from rig.tui.ruler_picture import ruler_picture
+from rig.tui.screens.mount_prompt import Answer, MountPrompt
+from rig.tui.screens.run_page import RunPage
+from rig.tui.screens.work_place import WorkPlace
+from rig.tui.situation import LinkState, Situation
+from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.pair_table import PairTable
+from rig.tui.widgets.progress_line import ProgressLine
+
+
+class PlanDay(WorkPlace):
+    """Work through one plan."""
+
+    PLACE = "Plan"
+    AUTO_FOCUS = "#pairs"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r", "again", "Redo", id="pair.redo", tooltip="Measure a pair anew"),
+        Binding(
+            "s",
+            "skip",
+            "Skip",
+            id="pair.skip",
+            tooltip="Leave a pair out today, or not",
+        ),
+        Binding(
+            "v", "figures", "Figures", id="pair.figures", tooltip="Open the pair's run"
+        ),
+        Binding(
+            "e", "report", "Report", id="plan.report", tooltip="Write the plan's report"
+        ),
+        Binding(
+            "b",
+            "anew",
+            "Begin anew",
+            id="plan.anew",
+            show=False,
+            tooltip="Begin this plan once more",
+        ),
+        Binding("escape", "app.pop_screen", "Back", id="plan.back"),
+    ]
+
+    def __init__(self, *, plan: Plan | None = None, plan_id: str = "") -> None:
+        super().__init__()
+        self._plan_id = plan_id
+        self._plan = plan
+        self._standing = PlanStanding(title="") if plan is None else not_begun(plan)
+        self._wanted: tuple[int, bool] | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the pairs, the progress and the ruler."""
+        yield PairTable(id="pairs")
+        yield ProgressLine(id="plan-progress")
+        yield GapRuler(id="plan-ruler")
+
+    def on_mount(self) -> None:
+        """Read how far it is."""
+        super().on_mount()
+        self._read()
+
+    # ------------------------------------------------------------------- showing
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        standing = self._standing
+        if standing.done:
+            return "All pairs are done. e writes the report, v opens a pair's run."
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect first, then F6 leads back here."
+        due = standing.next_due()
+        if due is None:
+            return "The rest is skipped for today. s takes a pair in again."
+        begun = standing.entry is not None
+        what = f"go on with pair {due + 1}" if begun else "begin with the first pair"
+        return f"Press Enter to {what}. Escape leaves the rest for later."
+
+    def show(self, now: Situation) -> None:
+        """Show pairs, progress and ruler."""
+        self.query_one(PairTable).show(self._standing.rows())
+        self.query_one(ProgressLine).progress = self._standing.bar()
+        self._draw()
+
+    def show_reading(self, reading: Reading | None) -> None:
+        """Move the target on the ruler."""
+        self._draw()
+
+    def _draw(self) -> None:
+        picture = ruler_picture(self.app.situation, self.app.reading)
+        self.query_one(GapRuler).picture = picture
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on the pairs, the cursor on the next one."""
+        self.query_one(PairTable).focus()
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _read(self) -> None:
+        if not self._plan_id:
+            return
+        try:
+            found = on_record(self._plan_id, Reader(self.app.records()))
+        except RigError as exc:
+            self.app.call_later(self.app.show_problem, exc)
+            return
+        self.app.call_later(self._take, found)
+
+    def _take(self, found: PlanStanding) -> None:
+        self._standing = replace(found, skipped=self._standing.skipped)
+        self.show_again()
+        due = self._standing.next_due()
+        if due is not None:
+            self.query_one(PairTable).move_cursor(row=due)
+        if self._wanted is not None:
+            index, again = self._wanted
+            self._wanted = None
+            self._ask_to_mount(index, again)
+
+    # ----------------------------------------------------------------- measuring
+
+    @on(DataTable.RowSelected)
+    def _chosen(self, event: DataTable.RowSelected) -> None:
+        index = event.cursor_row
+        if self._standing.run_id(index):
+            due = self._standing.next_due()
+            if due is None:
+                self.action_figures()
+                return
+            index = due
+        self._measure(index, again=False)
+
+    def action_again(self) -> None:
+        """Measure the pair under the cursor, whether it is done or not."""
+        index = self.query_one(PairTable).cursor_row
+        if self._standing.progress:
+            self._measure(index, again=bool(self._standing.run_id(index)))
+
+    def _measure(self, index: int, *, again: bool) -> None:
+        now = self.app.situation
+        if now.link is not LinkState.LIVE:
+            self.app.show_problem(
+                InputError("no rig is connected", hint="F2 goes to the rig")
+            )
+        elif now.under_way is not None or self._standing.measuring is not None:
+            return
+        elif self._standing.entry is None and self._plan is not None:
+            self._wanted = (index, again)
+            self.ask(BeginPlan(plan=self._plan))
+        else:
+            self._ask_to_mount(index, again)
+
+    @work(exclusive=True, group="consent")
+    async def _ask_to_mount(self, index: int, again: bool) -> None:
+        standing, now = self._standing, self.app.situation
+        begun = run_to_go_on_with(standing.progress[index], again=again)
+        answer = await self.app.push_screen_wait(
+            MountPrompt(
+                standing.progress[index].item,
+                count=len(standing.progress),
+                good=0 if begun is None else begun.good_sweeps,
+                simulated=now.simulated,
+            )
+        )
+        if answer is Answer.GO:
+            self._go(index, again)
+        elif answer is Answer.SKIP:
+            self._leave_out(index)
+            due = self._standing.next_due(after=index)
+            if due is not None:
+                self._ask_to_mount(due, False)
+
+    def _go(self, index: int, again: bool) -> None:
+        standing, entry = self._standing, self._standing.entry
+        if entry is None:
+            return
+        item = standing.progress[index].item
+        self._standing = replace(
+            standing,
+            measuring=index,
+            good=0,
+            sweeps_ended_at=(),
+            skipped=standing.skipped - {index},
+        )
+        self.query_one(PairTable).move_cursor(row=index)
+        self.ask(Mount(sensor=item.sensor, target=item.target))
+        self.ask(
+            MeasurePair(
+                entry=entry,
+                index=index,
+                again=again,
+                particulars=self.app.particulars,
+            )
+        )
+
+    def hear(self, event: RigEvent) -> None:
+        """Follow the pair that is measured; ask for the next one when it is done."""
+        match event:
+            case PlanBegan(entry=entry) if self._wanted and not self._plan_id:
+                self._plan_id = entry.plan_id
+                self._read()
+            case Told() if self._standing.measuring is None:
+                return
+            case Told(event=RunBegan(good=good)):
+                self._standing = replace(self._standing, good=good)
+            case Told(event=SweepEnded(sweep=sweep, good=good)):
+                ended_at = (*self._standing.sweeps_ended_at, sweep.ended_at)
+                self._standing = replace(
+                    self._standing, good=good, sweeps_ended_at=ended_at
+                )
+            case Done(command=MeasurePair(entry=entry, index=index)):
+                self._ended(entry.plan_id, index)
+            case Failed(command=MeasurePair(entry=entry)):
+                self._ended(entry.plan_id, None)
+            case _:
+                return
+        if self.is_current:
+            self.show_again()
+
+    def _ended(self, plan_id: str, index: int | None) -> None:
+        if plan_id != self._plan_id:
+            return
+        self._standing = replace(self._standing, measuring=None, good=0)
+        if index is not None:
+            rest = replace(
+                self._standing, skipped=self._standing.skipped | {index}
+            ).next_due(after=index)
+            # Asked for once the records are read; not while somebody is elsewhere
+            if rest is not None and self.is_current:
+                self._wanted = (rest, False)
+        self._read()
+
+    # ------------------------------------------------------------------ the rest
+
+    def action_skip(self) -> None:
+        """Leave the pair under the cursor out today, or take it in again."""
+        index = self.query_one(PairTable).cursor_row
+        if self._standing.progress and not self._standing.run_id(index):
+            self._leave_out(index)
+
+    def _leave_out(self, index: int) -> None:
+        skipped = self._standing.skipped ^ {index}
+        self._standing = replace(self._standing, skipped=skipped)
+        self.show_again()
+
+    def action_figures(self) -> None:
+        """Open the run of the pair under the cursor."""
+        index = self.query_one(PairTable).cursor_row
+        run_id = self._standing.run_id(index) if self._standing.progress else ""
+        if run_id:
+            self.app.push_screen(RunPage(run_id))
+        else:
+            self.app.show_problem(InputError("this pair has no figures yet"))
+
+    def action_anew(self) -> None:
+        """Begin this plan once more; what was measured for it before stays."""
+        entry = self._standing.entry
+        if entry is None or self._standing.measuring is not None:
+            return
+        try:
+            plan = parse_plan(entry.toml_text, entry.title, self.app.catalogue)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        self.app.switch_screen(PlanDay(plan=plan))
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def action_report(self) -> None:
+        """Write the report of what is done."""
+        standing = self._standing
+        run_ids = [
+            run.run_id
+            for one in standing.progress
+            if (run := run_that_counts(one)) is not None
+        ]
+        report_of_runs(self.app, run_ids, f"Plan {standing.title}", self._plan_id)

@@ -1,0 +1,107 @@
+"""The pairs of a plan: what is due, what is done, and the figures that came of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.widgets import DataTable
+
+from rig.model.figures import Figure
+from rig.records import PlanItem
+from rig.report.rounding import format_figure
+from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
+
+_COLUMNS = (
+    ("pair", 4),
+    ("sensor", 11),
+    ("target", 9),
+    ("state", 9),
+    ("sweeps", 7),
+    ("operate mm (95 %)", 19),
+    ("part", 8),
+    ("release mm (95 %)", 19),
+    ("diff. travel mm (95 %)", 22),
+)
+DUE = Sign("·", "due", PLAIN)
+BEGUN = Sign("◐", "begun", CARE)
+MEASURING = Sign("▶", "now", CARE)
+DONE = Sign("✓", "done", GOOD)
+SKIPPED = Sign("↷", "skipped", PLAIN)
+VOID = Sign("✗", "void", BAD)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairRow:
+    """One pair as the table shows it.
+
+    Attributes:
+        item: What the plan asks for.
+        state: One of the signs above.
+        good: Good sweeps.
+        operate: None until it is measured.
+        release: None until it is measured.
+        travel: Differential travel; None until it is measured.
+    """
+
+    item: PlanItem
+    state: Sign
+    good: int
+    operate: Figure | None = None
+    release: Figure | None = None
+    travel: Figure | None = None
+
+
+class PairTable(DataTable[str]):
+    """Shows the pairs of a plan, one row each."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id, cursor_type="row", zebra_stripes=True)
+        self._shown: tuple[PairRow, ...] = ()
+
+    def on_mount(self) -> None:
+        """Set the columns up."""
+        for name, width in _COLUMNS:
+            self.add_column(name, width=width, key=name)
+
+    def show(self, rows: tuple[PairRow, ...]) -> None:
+        """Show these pairs; a cell that stays the same is left alone."""
+        if rows == self._shown:
+            return
+        if len(rows) != len(self._shown):
+            self.clear()
+            for row in rows:
+                self.add_row(*_cells(row), key=str(row.item.index))
+        else:
+            for new, old in zip(rows, self._shown, strict=True):
+                self._change(new, old)
+        self._shown = rows
+
+    def _change(self, new: PairRow, old: PairRow) -> None:
+        cells = zip(_COLUMNS, _cells(new), _cells(old), strict=True)
+        for (name, _), text, before in cells:
+            if text != before:
+                self.update_cell(str(new.item.index), name, text)
+
+
+def _cells(row: PairRow) -> tuple[str, ...]:
+    item = row.item
+    return (
+        str(item.index + 1),
+        item.sensor.name,
+        item.target.name,
+        str(row.state),
+        f"{row.good}/{item.sweeps_wanted}",
+        _figure(row.operate),
+        item.part or "–",
+        _figure(row.release),
+        _figure(row.travel),
+    )
+
+
+def _figure(figure: Figure | None) -> str:
+    if figure is None:
+        return "–"
+    shown = format_figure(figure)
+    if shown.why_none:
+        return f"{shown.value} (no ±)"
+    return f"{shown.value} ± {shown.expanded_uncertainty}"
