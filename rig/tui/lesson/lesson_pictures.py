@@ -158,12 +158,13 @@ def growth_chart(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> Cha
         if len(values) < 2:
             continue
         growth = growth_of_knowledge(values)
+        known = growth.half_width > 0.0  # equal readings have no spread to draw
         mark = Mark.MEASURED if person == "the rig" else _SPEED_MARKS[1 + index % 3]
         series.append(
             Series(
                 name=person,
-                x=tuple(growth.n.tolist()),
-                y=tuple(growth.half_width.tolist()),
+                x=tuple(growth.n[known].tolist()),
+                y=tuple(growth.half_width[known].tolist()),
                 mark=mark,
                 joined=True,
             )
@@ -173,6 +174,7 @@ def growth_chart(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> Cha
         y_title="half width of the mean's 95 % interval, mm",
         series=tuple(series),
         whole_x=True,
+        y_logarithmic=True,
         empty="It takes two readings to know anything of their spread.",
     )
 

@@ -11,6 +11,8 @@ from rig.tui.pictures.scale import Scale, require_finite, scale_for
 
 _NARROWEST_PLOT = 20
 _LONGEST_NAME = 18
+_FARTHEST_APART = 3
+_FILL = "▒"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,13 +88,15 @@ class Bars:
         if cells < _NARROWEST_PLOT or room < len(self.bars):
             return fitted(self.tell(), width, height)
         along = self._scale(cells)
-        apart = 2 if room >= 2 * len(self.bars) else 1
+        apart = min(_FARTHEST_APART, room // len(self.bars))
         canvas = Canvas(width, height)
         foot = min(room, apart * len(self.bars))
         if self.reference_mm is not None and along.holds(self.reference_mm):
             canvas.upright(gutter + along.cell(self.reference_mm), 0, foot - 1, "┊")
         for index, bar in enumerate(self.bars):
             self._draw_bar(canvas, bar, along, gutter, index * apart)
+            if self.from_zero and apart == _FARTHEST_APART:
+                _thicken(canvas, gutter, index * apart)
         _axis(canvas, along, gutter, foot)
         return canvas.lines()
 
@@ -120,13 +124,20 @@ class Bars:
         canvas.put(gutter + along.cells + 1, row, bar.words)
         at = gutter + along.clamped(bar.value_mm)
         if self.from_zero:
-            canvas.put(gutter, row, "▒" * (at - gutter))
+            canvas.put(gutter, row, _FILL * (at - gutter))
         if bar.low_mm is not None and bar.high_mm is not None:
             low, high = along.clamped(bar.low_mm), along.clamped(bar.high_mm)
             if high > low:
                 span = "├" + "─" * (high - low - 1) + "┤"
                 canvas.put(gutter + low, row, span)
         canvas.put(at, row, bar.mark)
+
+
+def _thicken(canvas: Canvas, gutter: int, row: int) -> None:
+    """Draw the bar a second time, so that it is seen from afar."""
+    for column in range(gutter, canvas.width):
+        if canvas.at(column, row) == _FILL:
+            canvas.put(column, row + 1, _FILL)
 
 
 def _axis(canvas: Canvas, along: Scale, gutter: int, row: int) -> None:

@@ -67,7 +67,9 @@ def curve(
     if not (np.all(np.isfinite(x)) and np.all(np.isfinite(y))):
         raise ValueError("curve: a share is not finite")
     dots = np.zeros((height, width), np.uint8)
-    columns, rows = x * (2 * width - 1), (1.0 - y) * (4 * height - 1)
+    # From the middle of the first cell to that of the last, as marks are placed
+    columns = x * 2 * (width - 1) + 0.5
+    rows = (1.0 - y) * 4 * (height - 1) + 1.5
     parts = zip(columns[:-1], rows[:-1], columns[1:], rows[1:], strict=True)
     for x0, y0, x1, y1 in parts:
         count = int(max(abs(x1 - x0), abs(y1 - y0))) + 2

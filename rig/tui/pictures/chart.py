@@ -64,6 +64,7 @@ class Chart:
         y_title: Of the axis up, with its unit.
         series: Drawn one over the other, the last on top.
         x_logarithmic: Whether x is drawn by its logarithm; then above 0.
+        y_logarithmic: The same for y; then without half widths.
         whole_x: Whether x counts things, so that no tick lies between two.
         y_narrowest: Span of y to show at least.
         y_range: Fixed range of y; None to fit the points.
@@ -74,6 +75,7 @@ class Chart:
     y_title: str
     series: tuple[Series, ...]
     x_logarithmic: bool = False
+    y_logarithmic: bool = False
     whole_x: bool = False
     y_narrowest: float = 0.02
     y_range: tuple[float, float] | None = None
@@ -83,6 +85,8 @@ class Chart:
         """Refuse what has no logarithm."""
         if self.x_logarithmic and any(x <= 0.0 for one in self.series for x in one.x):
             raise ValueError(f"{self.x_title}: a value is not above 0")
+        if self.y_logarithmic and any(y <= 0.0 for one in self.series for y in one.y):
+            raise ValueError(f"{self.y_title}: a value is not above 0")
 
     @property
     def title(self) -> str:
@@ -98,6 +102,8 @@ class Chart:
         rows = height - 3  # a line of legend, the axis along, its labels
         up = self._up(rows)
         labels = up.ticks(min(_ROWS_APART, max(2, rows // 3)))
+        if self.y_logarithmic:
+            labels = _log_ticks(up, (1,) if up.high - up.low > 2.0 else (1, 2, 5))
         gutter = column_of([text for _, text in labels]) + 1
         along = self._along(width - gutter - 1)
         canvas = Canvas(width, height)
@@ -124,6 +130,9 @@ class Chart:
     def _x(self, value: float) -> float:
         return math.log10(value) if self.x_logarithmic else value
 
+    def _y(self, value: float) -> float:
+        return math.log10(value) if self.y_logarithmic else value
+
     def _along(self, cells: int) -> Scale:
         values = [self._x(x) for one in self.series for x in one.x]
         narrowest = 4.0 if self.whole_x else 0.1
@@ -132,7 +141,7 @@ class Chart:
     def _up(self, cells: int) -> Scale:
         if self.y_range is not None:
             return Scale(*self.y_range, cells)
-        values = [y for one in self.series for y in one.reaches]
+        values = [self._y(y) for one in self.series for y in one.reaches]
         return scale_for(values, cells, narrowest=self.y_narrowest)
 
     def _legend(self, width: int) -> str:
@@ -145,10 +154,7 @@ class Chart:
         if not self.x_logarithmic:
             ticks = along.ticks(_COLUMNS_APART)
             return [t for t in ticks if not (self.whole_x and "." in t[1])]
-        low, high = math.floor(along.low), math.ceil(along.high)
-        values = [n * 10.0**power for power in range(low, high) for n in (1, 2, 5)]
-        held = [value for value in values if along.holds(math.log10(value))]
-        return [(along.cell(math.log10(value)), f"{value:g}") for value in held]
+        return _log_ticks(along, (1, 2, 5))
 
     def _axes(
         self, canvas: Canvas, gutter: int, along: Scale, labels: list[tuple[int, str]]
@@ -172,8 +178,9 @@ class Chart:
 
     def _plot(self, area: Canvas, one: Series, along: Scale, up: Scale) -> None:
         x = [self._x(value) for value in one.x]
+        points = [self._y(value) for value in one.y]
         if one.joined and len(x) > 1:
-            _draw_curve(area, np.array(x), np.array(one.y), along, up)
+            _draw_curve(area, np.array(x), np.array(points), along, up)
         if one.mark is None:
             return
         top = area.height - 1
@@ -184,14 +191,22 @@ class Chart:
                 area.upright(column, high, low, "│")
                 area.put(column, high, "┬")
                 area.put(column, low, "┴")
-        for at, y, label in zip(x, one.y, one.labels, strict=False):
+        for at, y, label in zip(x, points, one.labels, strict=False):
             column = along.cell(at) + 2
             # A name that finds no room to the right stands to the left
             if column + len(label) > area.width:
                 column -= len(label) + 3
             area.put(column, top - up.clamped(y), label)
-        for (column, above), count in _piles(x, one.y, along, up):
+        for (column, above), count in _piles(x, points, along, up):
             area.put(column, top - above, one.mark if count == 1 else one.mark.many)
+
+
+def _log_ticks(scale: Scale, numbers: tuple[int, ...]) -> list[tuple[int, str]]:
+    """Return cells and labels of these numbers times powers of ten."""
+    powers = range(math.floor(scale.low), math.ceil(scale.high))
+    values = [number * 10.0**power for power in powers for number in numbers]
+    held = [value for value in values if scale.holds(math.log10(value))]
+    return [(scale.cell(math.log10(value)), f"{value:g}") for value in held]
 
 
 def _told(one: Series) -> list[str]:

@@ -25,7 +25,7 @@ from rig.tui.widgets.measure_row import MeasureRow
 from rig.tui.widgets.picture_view import PictureView
 
 # Rows from which a step has room for a second picture
-_VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-tall")]
+_VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-tall"), (50, "-taller")]
 
 
 class LessonPlace(WorkPlace):

@@ -37,6 +37,8 @@ class PictureView(ScrollView, can_focus=True, inherit_bindings=False):
         height: 1fr;
         width: 1fr;
         scrollbar-size-vertical: 1;
+        overflow-x: hidden;
+        overflow-y: hidden;
         background: $background;
         color: $foreground;
     }
@@ -72,6 +74,8 @@ class PictureView(ScrollView, can_focus=True, inherit_bindings=False):
 
     def watch_in_words(self) -> None:
         """Draw anew, from the top."""
+        # A picture is as large as its room; only words may be longer
+        self.styles.overflow_y = "auto" if self.in_words else "hidden"
         self._draw()
         self.scroll_home(animate=False)
 
