@@ -100,7 +100,7 @@ class GapsweepApp(Host):
         Binding("o", "details", "Details", id="run.details", show=False),
         Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
-        Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True),
+        Binding("ctrl+q", "quit", "Quit", id="app.quit", show=False, priority=True),
         Binding("ctrl+c", "help_quit", show=False, system=True),
     ]
 

@@ -51,7 +51,7 @@ class PlanLine:
         return (self.title, str(self.state), done, begun, rig)
 
 
-HEADS = (("plan", 24), ("state", 12), ("pairs", 8), ("begun (UTC)", 16), ("rig", 9))
+HEADS = (("plan", 22), ("state", 12), ("pairs", 8), ("begun (UTC)", 16), ("rig", 9))
 
 
 def read_plans(

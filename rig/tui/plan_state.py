@@ -10,13 +10,9 @@ from rig.catalogue.plan_file import Plan
 from rig.model.figures import RunFigures
 from rig.procedures.plan_pair import run_that_counts
 from rig.records import ItemProgress, PlanEntry, PlanItem, Reader
-from rig.tui.time_left import (
-    duration_text,
-    pace_of_runs,
-    pace_of_sweeps,
-    pairs_left_s,
-    sweeps_left,
-)
+from rig.report.rounding import format_figure
+from rig.tui.pace import duration_text, pace_of_sweeps
+from rig.tui.time_left import pace_of_runs, pairs_left_s, sweeps_left
 from rig.tui.widgets.pair_table import (
     BEGUN,
     DONE,
@@ -77,6 +73,17 @@ class PlanStanding:
         """Return the run that counts for a pair; empty for none."""
         run = run_that_counts(self.progress[index])
         return "" if run is None else run.run_id
+
+    def detail(self, index: int) -> str:
+        """Return what the table has no room for; empty for a pair without figures."""
+        if not 0 <= index < len(self.progress):
+            return ""
+        figures = self.figures.get(self.run_id(index))
+        if figures is None:
+            return ""
+        release = format_figure(figures.release)
+        travel = format_figure(figures.differential_travel)
+        return f"pair {index + 1}: release {release}; diff. travel {travel}"
 
     def _row(self, one: ItemProgress) -> PairRow:
         run = run_that_counts(one)

@@ -92,6 +92,7 @@ def _sweeps(line: RunLine) -> str:
 
 
 COLUMNS: Final = (
+    Column("", 1, lambda x: x.state.glyph, _by_text(lambda x: x.state.word)),
     Column(
         "started (UTC)",
         16,
@@ -99,7 +100,7 @@ COLUMNS: Final = (
         lambda line: (0, line.run.started_at.timestamp()),
     ),
     Column("sensor", 11, lambda x: x.run.sensor, _by_text(lambda x: x.run.sensor)),
-    Column("target", 9, lambda x: x.run.target, _by_text(lambda x: x.run.target)),
+    Column("target", 15, lambda x: x.run.target, _by_text(lambda x: x.run.target)),
     Column("part", 8, lambda x: x.run.part or "–", _by_text(lambda x: x.run.part)),
     Column(
         "operate mm (95 %)",

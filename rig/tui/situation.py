@@ -6,6 +6,7 @@ Pure: no screen, no thread, no clock.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from enum import StrEnum
 
 from rig.link.serial_port import PortListing
@@ -26,6 +27,7 @@ from rig.procedures.events import (
     Touched,
 )
 from rig.tui.commands import CarryOutRun, CheckBench, Command, Connect, Mount
+from rig.tui.pace import duration_text, pace_of_sweeps
 from rig.tui.rig_events import (
     BenchChecked,
     CalibrationStands,
@@ -60,6 +62,7 @@ class SweepRow:
         operate_mm: Operate point, delay still in it; None if there is none.
         release_mm: Release point, delay still in it; None if there is none.
         void: Empty, or why it is not used.
+        ended_at: When, UTC; None if nobody noted it.
     """
 
     number: int
@@ -67,6 +70,7 @@ class SweepRow:
     operate_mm: float | None
     release_mm: float | None
     void: str
+    ended_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,11 +235,22 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
                 operate_mm=event.operate_mm,
                 release_mm=event.release_mm,
                 void=sweep.void,
+                ended_at=sweep.ended_at,
             )
             run = replace(run, rows=(*run.rows, row), good=good)
-            now = replace(now, doing=f"{good} of {wanted} sweeps")
+            doing = f"{good} of {wanted} sweeps{_left(run, wanted - good)}"
+            now = replace(now, doing=doing)
         case Remarked(sentence=sentence):
             run = replace(run, remarks=(*run.remarks, sentence))
         case RunEnded(figures=figures):
             run = replace(run, figures=figures)
     return replace(now, run=run)
+
+
+def _left(run: RunShown, sweeps: int) -> str:
+    """Return how long so many sweeps take by the pace so far, in words."""
+    ended_at = [row.ended_at for row in run.rows if row.ended_at is not None]
+    pace_s = pace_of_sweeps(ended_at)
+    if pace_s is None or not sweeps or run.header.timetable is not None:
+        return ""
+    return f", {duration_text(pace_s * sweeps)} left"

@@ -57,7 +57,13 @@ class Details(ModalScreen[Particulars | None]):
                 text = self._history.present[name]
                 with Horizontal():
                     yield Static(words, classes="name")
-                    yield Input(text, placeholder=hint, id=name, max_length=longest)
+                    yield Input(
+                        text,
+                        placeholder=hint,
+                        id=name,
+                        max_length=longest,
+                        compact=True,
+                    )
             yield Static("", id="details-wrong")
             yield Static(
                 "Enter takes it, Escape leaves it as it was, Ctrl+Z undoes.",

@@ -12,7 +12,7 @@ from rig.tui.places import PLACES, PlaceEntry, Way
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, Situation
 
-_TITLE_WIDTH = 22
+_TITLE_WIDTH = 15
 _HEADS = {
     Way.EVERYBODY: "Everybody: the rig, step by step",
     Way.TECHNICIAN: "Technician: the day's measurements",
@@ -41,8 +41,8 @@ class HomePlace(Place):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if now.link is not LinkState.LIVE:
-            return "Choose with the arrow keys and Enter. F2 connects to a rig first."
-        return "Choose a place with the arrow keys and press Enter."
+            return "Arrow keys and Enter choose a place; F2 first for a rig. ^Q leaves."
+        return "Choose a place with the arrow keys and Enter. Ctrl+Q leaves."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the list."""
@@ -55,5 +55,5 @@ class HomePlace(Place):
 
 def _line(entry: PlaceEntry) -> Content:
     title = f"  {entry.title}".ljust(_TITLE_WIDTH)
-    key = entry.key.upper().ljust(5)
+    key = entry.key.upper().ljust(4)
     return Content.assemble((title, "bold"), (key, "$text-muted"), entry.sentence)

@@ -89,6 +89,10 @@ class Place(Screen[None]):
         self._reading_changed(self.app.reading)
         self.take_focus(self.app.situation)
 
+    def show_again(self) -> None:
+        """Show it anew, where what the place itself knows has changed."""
+        self._show_all(self.app.situation)
+
     def put(self, selector: str, text: str) -> None:
         """Change a text; one that stays the same costs no layout."""
         static = self.query_one(selector, Static)

@@ -8,7 +8,7 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import DataTable
+from textual.widgets import DataTable, Static
 
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, RigError
@@ -71,6 +71,7 @@ class PlanDay(WorkPlace):
     def compose_body(self) -> ComposeResult:
         """Yield the pairs, the progress and the ruler."""
         yield PairTable(id="pairs")
+        yield Static("", id="pair-detail")
         yield ProgressLine(id="plan-progress")
         yield GapRuler(id="plan-ruler")
 
@@ -93,13 +94,19 @@ class PlanDay(WorkPlace):
             return "The rest is skipped for today. s takes a pair in again."
         begun = standing.entry is not None
         what = f"go on with pair {due + 1}" if begun else "begin with the first pair"
-        return f"Press Enter to {what}. Escape leaves the rest for later."
+        return f"Enter: {what}. Escape leaves the rest for another time."
 
     def show(self, now: Situation) -> None:
         """Show pairs, progress and ruler."""
         self.query_one(PairTable).show(self._standing.rows())
         self.query_one(ProgressLine).progress = self._standing.bar()
+        self._show_detail()
         self._draw()
+
+    @on(DataTable.RowHighlighted)
+    def _show_detail(self) -> None:
+        index = self.query_one(PairTable).cursor_row
+        self.put("#pair-detail", self._standing.detail(index))
 
     def show_reading(self, reading: Reading | None) -> None:
         """Move the target on the ruler."""
@@ -171,6 +178,7 @@ class PlanDay(WorkPlace):
     @work(exclusive=True, group="consent")
     async def _ask_to_mount(self, index: int, again: bool) -> None:
         standing, now = self._standing, self.app.situation
+        self.query_one(PairTable).move_cursor(row=index)
         begun = run_to_go_on_with(standing.progress[index], again=again)
         answer = await self.app.push_screen_wait(
             MountPrompt(
@@ -200,7 +208,6 @@ class PlanDay(WorkPlace):
             sweeps_ended_at=(),
             skipped=standing.skipped - {index},
         )
-        self.query_one(PairTable).move_cursor(row=index)
         self.ask(Mount(sensor=item.sensor, target=item.target))
         self.ask(
             MeasurePair(

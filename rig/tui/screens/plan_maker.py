@@ -11,7 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Input, SelectionList, Static
+from textual.widgets import Input, Static
 
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.catalogue.plan_text import PlanDraft, plan_toml, save_plan
@@ -21,6 +21,7 @@ from rig.tui.screens.plan_day import PlanDay
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import Situation
 from rig.tui.undo import History
+from rig.tui.widgets.tick_list import TickList
 
 _DRAFT = "plan.draft"
 _FIELDS = ("title", "sweeps", "speeds", "parts")
@@ -74,16 +75,9 @@ class PlanMaker(WorkPlace):
                 preview.border_title = "Plan"
                 yield Static("", id="plan-text")
 
-    def _ticks(
-        self, name: str, title: str, ticked: tuple[str, ...]
-    ) -> SelectionList[str]:
+    def _ticks(self, name: str, title: str, ticked: tuple[str, ...]) -> TickList:
         known = getattr(self.app.catalogue, name)
-        ticks = SelectionList[str](
-            *((one, one, one in ticked) for one in known),
-            id=f"plan-{name}",
-            classes="framed",
-            compact=True,
-        )
+        ticks = TickList(known, ticked, id=f"plan-{name}", classes="framed")
         ticks.border_title = title
         return ticks
 
@@ -123,12 +117,10 @@ class PlanMaker(WorkPlace):
         name = str(event.input.id).removeprefix("plan-")
         self._change(name, event.value, field=name)
 
-    @on(SelectionList.SelectedChanged)
-    def _ticked(self, event: SelectionList.SelectedChanged[str]) -> None:
-        name = str(event.selection_list.id).removeprefix("plan-")
-        known = getattr(self.app.catalogue, name)
-        ticked = tuple(one for one in known if one in event.selection_list.selected)
-        self._change(name, ticked, field="")
+    @on(TickList.Ticked)
+    def _ticked(self, event: TickList.Ticked) -> None:
+        name = str(event.ticks.id).removeprefix("plan-")
+        self._change(name, event.ticks.ticked, field="")
 
     def _change(self, name: str, value: object, *, field: str) -> None:
         state: dict[str, Any] = {**asdict(self._history.present), name: value}
@@ -155,14 +147,11 @@ class PlanMaker(WorkPlace):
 
     def _fill(self) -> None:
         draft = self._history.present
-        with self.prevent(Input.Changed, SelectionList.SelectedChanged):
+        with self.prevent(Input.Changed):
             for name in _FIELDS:
                 self.query_one(f"#plan-{name}", Input).value = getattr(draft, name)
-            for name in _LISTS:
-                ticks = self.query_one(f"#plan-{name}", SelectionList)
-                ticks.deselect_all()
-                for one in getattr(draft, name):
-                    ticks.select(one)
+        for name in _LISTS:
+            self.query_one(f"#plan-{name}", TickList).put(getattr(draft, name))
         self._keep()
 
     # -------------------------------------------------------------------- saving

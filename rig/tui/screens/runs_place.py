@@ -44,7 +44,7 @@ class RunsPlace(WorkPlace):
         super().__init__()
         self._lines: list[RunLine] = []
         self._shown: list[RunLine] = []
-        self._column = 0
+        self._column = 1
         self._falling = True
 
     def compose_body(self) -> ComposeResult:
@@ -71,7 +71,7 @@ class RunsPlace(WorkPlace):
         arrow = " ▼" if self._falling else " ▲"
         for number, column in enumerate(COLUMNS):
             sign = arrow if number == self._column else ""
-            table.add_column(f"{column.head}{sign}", width=column.width + 2)
+            table.add_column(f"{column.head}{sign}", width=column.width)
 
     def on_screen_resume(self) -> None:
         """Read what came since."""

@@ -43,7 +43,6 @@ class SweepsPlace(Place):
             id="run.details",
             tooltip="Operator, part, temperature and note of the next run",
         ),
-        Binding("ctrl+q", "app.quit", show=False),
     ]
 
     def compose_body(self) -> ComposeResult:

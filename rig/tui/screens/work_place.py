@@ -19,5 +19,4 @@ class WorkPlace(Place):
         Binding("f2", "app.place('rig')", show=False),
         Binding("f3", "app.place('bench')", show=False),
         Binding("f4", "app.place('sweeps')", show=False),
-        Binding("ctrl+q", "app.quit", show=False),
     ]

@@ -14,10 +14,10 @@ from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
 _COLUMNS = (
     ("pair", 4),
     ("sensor", 11),
-    ("target", 9),
+    ("target", 15),
     ("state", 9),
-    ("sweeps", 7),
-    ("operate mm (95 %)", 19),
+    ("sweeps", 6),
+    ("operate mm (95 %)", 17),
     ("part", 8),
     ("release mm (95 %)", 19),
     ("diff. travel mm (95 %)", 22),
