@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -20,6 +21,8 @@ from rig.model.bench import (
 )
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.report.page import run_report
+
+from .chromium import CHROMIUM, Chromium
 
 BEGUN = datetime(2024, 5, 6, 8, 0, tzinfo=UTC)
 MADE = datetime(2024, 5, 6, 12, 30, tzinfo=UTC)
@@ -135,3 +138,14 @@ def report(*runs: Run, title: str = "Incoming inspection") -> str:
 @pytest.fixture
 def run() -> Run:
     return make_run()
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if CHROMIUM is None:
+        reason = "the package `chromium` is not installed, so no page is rendered"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    with Chromium() as chromium:
+        yield chromium

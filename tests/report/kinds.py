@@ -1,0 +1,444 @@
+"""What each kind of report is made from, by hand, of an invented delivery."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import numpy as np
+
+from rig.analysis.acceptance_attributes import attribute_plan
+from rig.analysis.acceptance_variables import variables_curve, variables_plan
+from rig.analysis.batch import summarise_parts
+from rig.analysis.charts import individuals_chart, xbar_range_chart
+from rig.analysis.compare import compare_batches
+from rig.analysis.figures import run_figures
+from rig.analysis.measurement_system import crossed_study
+from rig.analysis.operating_curve import operating_curve
+from rig.analysis.study_layout import StudyReadings
+from rig.analysis.study_results import average_and_range, study_intervals
+from rig.analysis.verdict import GUARDED, Limits, verdict
+from rig.model.bench import Target
+from rig.model.calibration import AxisCalibration
+from rig.model.figures import Figure
+from rig.model.sweeps import Edge, Run
+from rig.records import (
+    Computation,
+    EdgesCheck,
+    PlanEntry,
+    PlanItem,
+    PlanState,
+    RunSummary,
+    edges_checksum,
+)
+from rig.records.entries import ItemProgress
+from rig.records.lots import LotEntry, LotPart, StoredDecision
+from rig.records.studies import StudyEntry, StudyReading, StudyRow
+from rig.report.batch_page import batch_report
+from rig.report.batch_view import BatchMatter, ReportedBatch
+from rig.report.lot_page import lot_report
+from rig.report.lot_view import LotMatter
+from rig.report.plan_page import plan_report
+from rig.report.plan_view import PlanMatter
+from rig.report.run_facts import RunBehind
+from rig.report.study_page import study_report
+from rig.report.study_view import StudyMatter
+
+from .conftest import BEGUN, MADE, make_run, report
+
+LIMITS = Limits(lower=3.98, upper=4.02, unit="mm", source="agreed for the lot")
+PLATE = Target(name="reference plate", material="steel", thickness_mm=1.0, earthed=True)
+TARGETS = (
+    PLATE,
+    Target(name="pvc", material="pvc", thickness_mm=3.0),
+    Target(
+        name="cell of wheat",
+        material="wheat",
+        thickness_mm=60.0,
+        wall_material="pp",
+        wall_mm=0.5,
+    ),
+)
+VALID = AxisCalibration(
+    calibration_id="cal-1",
+    rig_id="bench-1",
+    certificate="AX 17",
+    calibrated_on=date(2024, 1, 10),
+    due_on=date(2025, 1, 10),
+    positions_mm=(0.0, 10.0, 20.0),
+    corrections_mm=(0.0, 0.001, 0.002),
+    standard_uncertainty_mm=(0.001, 0.001, 0.001),
+)
+
+
+def calibrated(run: Run, calibration: AxisCalibration = VALID) -> Run:
+    conditions = replace(run.header.conditions, calibration=calibration)
+    return replace(run, header=replace(run.header, conditions=conditions))
+
+
+def part_run(
+    number: int, *, shift: int = 0, target: Target = PLATE, simulated: bool = True
+) -> Run:
+    """The usual run, of a part, all edges so many steps nearer to the face."""
+    run = make_run(simulated=simulated, run_id=f"run-{number}-{target.name}")
+
+    def moved(edge: Edge | None) -> Edge | None:
+        return edge and replace(edge, position_steps=edge.position_steps + shift)
+
+    sweeps = tuple(
+        replace(
+            s,
+            operate=moved(s.operate),
+            release=moved(s.release),
+            edges=tuple(moved(e) for e in s.edges if e),
+        )
+        for s in run.sweeps
+    )
+    header = replace(run.header, part=f"P{number}", target=target)
+    return replace(run, header=header, sweeps=sweeps)
+
+
+def behind(run: Run, *, intact: bool | None = True) -> RunBehind:
+    checksum = edges_checksum(run)
+    stored = {True: checksum, False: "0" * 64, None: ""}[intact]
+    run_id = run.header.run_id
+    return RunBehind(
+        run=run,
+        computation=Computation(
+            run_id=run_id,
+            figures=run_figures(run),
+            software_version="0.1.0",
+            computed_at=BEGUN,
+        ),
+        check=EdgesCheck(run_id=run_id, stored=stored, computed=checksum),
+    )
+
+
+@functools.cache
+def part_runs(count: int = 12) -> tuple[RunBehind, ...]:
+    shifts = (0, 9, -7, 4, -12, 15, 2, -4, 7, -9, 12, -30)
+    return tuple(behind(part_run(k + 1, shift=shifts[k % 12])) for k in range(count))
+
+
+def operate(one: RunBehind) -> Figure:
+    assert one.computation is not None
+    return one.computation.figures.operate
+
+
+def reported(
+    runs: tuple[RunBehind, ...], name: str = "batch", limits: Limits | None = LIMITS
+) -> ReportedBatch:
+    values = [operate(one).value for one in runs]
+    parts = [one.run.header.part for one in runs]
+    return ReportedBatch(
+        name=name,
+        summary=summarise_parts(
+            f"operate of {name}",
+            parts,
+            values,
+            [operate(one).expanded_uncertainty or 0.0 for one in runs],
+            unit="mm",
+            limits=limits,
+        ),
+        charts=(
+            individuals_chart(values),
+            xbar_range_chart(np.reshape(values, (-1, 3))),
+        ),
+        run_ids={one.run.header.part: one.run.header.run_id for one in runs},
+        simulated=frozenset(
+            one.run.header.part for one in runs if one.run.header.conditions.simulated
+        ),
+        statements=(),
+    )
+
+
+def batch_matter(**changes: object) -> BatchMatter:
+    runs = part_runs()
+    matter = BatchMatter(
+        figure="operate",
+        batches=(reported(runs),),
+        comparison=None,
+        limits=LIMITS,
+        runs=runs,
+        tables=(),
+        statements=("batch: 1 earlier run is not used.",),
+    )
+    return replace(matter, **changes)
+
+
+def two_batches() -> BatchMatter:
+    runs = part_runs()
+    first, second = runs[:6], runs[6:]
+    values = {
+        name: [operate(one).value for one in part]
+        for name, part in (("first", first), ("second", second))
+    }
+    return batch_matter(
+        batches=(reported(first, "first"), reported(second, "second")),
+        comparison=compare_batches(values),
+    )
+
+
+def batch_of_a_table() -> BatchMatter:
+    values = [8.0, 8.01, 7.99, 8.02]
+    names = ["A", "B", "C", "D"]
+    one = ReportedBatch(
+        name="delivery",
+        summary=summarise_parts("operate of delivery", names, values, unit="mm"),
+        charts=(),
+        run_ids={},
+        simulated=frozenset(),
+        statements=(),
+    )
+    return batch_matter(
+        batches=(one,), limits=None, runs=(), tables=("delivery.csv",), statements=()
+    )
+
+
+def study_block() -> np.ndarray:
+    """5 parts, 3 appraisers, 2 trials; scatter by hand."""
+    parts = np.array([7.90, 7.95, 8.00, 8.05, 8.10])[:, None, None]
+    appraisers = np.array([0.0, 0.004, -0.006])[None, :, None]
+    scatter = np.array([3, -2, 1, 4, -3, 2, 0, -4, 2, -1] * 3).reshape(5, 3, 2)
+    return parts + appraisers + 0.001 * scatter
+
+
+def study_matter(*, simulated: bool = False) -> StudyMatter:
+    block = study_block()
+    parts = tuple(f"part {k}" for k in range(1, 6))
+    appraisers = ("set-up A", "set-up B", "set-up C")
+    rows, readings = [], {}
+    for order, place in enumerate(np.ndindex(block.shape), start=1):
+        p, o, r = place
+        row = StudyRow(order=order, trial=r + 1, appraiser=appraisers[o], part=parts[p])
+        rows.append(row)
+        readings[order] = StudyReading(
+            order=order,
+            value=float(block[place]),
+            unit="mm",
+            run_id="run-1-reference plate" if simulated and order == 1 else "",
+            simulated=simulated and order == 1,
+            entered_at=BEGUN,
+        )
+    crossed = crossed_study(block)
+    return StudyMatter(
+        entry=StudyEntry(
+            study_id="study-1",
+            title="Bench 1, level sensors",
+            figure="operate",
+            unit="mm",
+            seed=3,
+            rows=tuple(rows),
+            begun_at=BEGUN,
+        ),
+        readings=readings,
+        study=StudyReadings(
+            parts=parts, appraisers=appraisers, readings=block, unit="mm"
+        ),
+        crossed=crossed,
+        ranges=average_and_range(block),
+        intervals=study_intervals(crossed, draws=2000),
+        runs=part_runs()[:1] if simulated else (),
+    )
+
+
+def lot_part(one: RunBehind, minute: int = 0) -> LotPart:
+    found = verdict(operate(one), LIMITS, GUARDED)
+    return LotPart(
+        part=one.run.header.part,
+        decision=found.decision.value,
+        reason=found.sentence,
+        value=found.figure.value,
+        expanded_uncertainty=found.figure.expanded_uncertainty,
+        unit="mm",
+        run_id=one.run.header.run_id,
+        simulated=one.run.header.conditions.simulated,
+        entered_at=BEGUN + timedelta(minutes=minute),
+    )
+
+
+def seen_part(name: str = "P99", minute: int = 50) -> LotPart:
+    return LotPart(
+        part=name,
+        decision="does not conform",
+        reason="thread damaged",
+        value=None,
+        expanded_uncertainty=None,
+        unit="",
+        run_id="",
+        simulated=False,
+        entered_at=BEGUN + timedelta(minutes=minute),
+    )
+
+
+def lot_entry(method: str = "attributes") -> LotEntry:
+    return LotEntry(
+        lot_id="lot-1",
+        product="level-18",
+        supplier="supplier 2",
+        size=90,
+        terms={"method": method},
+        resubmitted=False,
+        operator="inspector 4",
+        begun_at=BEGUN,
+    )
+
+
+def lot_decision(*, accepted: bool) -> StoredDecision:
+    return StoredDecision(
+        lot_id="lot-1",
+        accepted=accepted,
+        sentence="lot of 90: 1 nonconforming of 13, Ac 2, Re 3",
+        document={
+            "switching_state": {
+                "severity": "normal",
+                "reason": "score 3",
+                "discontinued": False,
+            }
+        },
+        simulated=True,
+        decided_at=datetime(2024, 5, 6, 11, 0, tzinfo=UTC),
+    )
+
+
+def lot_matter(**changes: object) -> LotMatter:
+    runs = part_runs()
+    parts = (*(lot_part(one, k) for k, one in enumerate(runs)), seen_part())
+    plan = attribute_plan(90, aql_percent=6.5)
+    measured = [part for part in parts if part.value is not None]
+    matter = LotMatter(
+        lot=lot_entry(),
+        plan=plan,
+        curve=operating_curve(plan.sample, plan.accept, lot=plan.lot),
+        figure="operate",
+        limits=LIMITS,
+        rule=GUARDED.name,
+        readings=parts,
+        parts=parts,
+        summary=summarise_parts(
+            "the sample",
+            [part.part for part in measured],
+            [part.value for part in measured],
+            unit="mm",
+        ),
+        guidance="go on: 1 part to go",
+        decision=lot_decision(accepted=True),
+        runs=runs,
+    )
+    return replace(matter, **changes)
+
+
+def lot_by_variables() -> LotMatter:
+    parts = tuple(
+        replace(lot_part(one), run_id="", simulated=False) for one in part_runs(10)
+    )
+    plan = variables_plan(10, aql_percent=1.0)
+    return lot_matter(
+        lot=lot_entry("variables"),
+        plan=plan,
+        curve=variables_curve(plan),
+        readings=parts,
+        parts=parts,
+        guidance="",
+        decision=None,
+        runs=(),
+    )
+
+
+def summary_of(run: Run) -> RunSummary:
+    header = run.header
+    return RunSummary(
+        run_id=header.run_id,
+        sensor=header.sensor.name,
+        target=header.target.name,
+        material=header.target.material,
+        simulated=header.conditions.simulated,
+        started_at=header.started_at,
+        ended_at=run.ended_at,
+        sweeps_wanted=header.sweeps_wanted,
+        good_sweeps=9,
+        void_sweeps=1,
+        void="",
+        plan_id="plan-1",
+        plan_item=header.plan_item,
+        part=header.part,
+    )
+
+
+def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
+    """Every target measured but the last."""
+    runs = []
+    for index, target in enumerate(targets[:-1]):
+        run = part_run(1, shift=1000 * index, target=target)
+        header = replace(run.header, plan_id="plan-1", plan_item=index)
+        runs.append(behind(replace(run, header=header)))
+    items = tuple(
+        PlanItem(
+            index=index,
+            sensor=runs[0].run.header.sensor,
+            target=target,
+            sweeps_wanted=10,
+            speeds_mm_s=(1.0, 4.0),
+            part="P1",
+        )
+        for index, target in enumerate(targets)
+    )
+    return PlanMatter(
+        entry=PlanEntry(
+            plan_id="plan-1",
+            title="Materials of week 12",
+            toml_text="",
+            created_at=BEGUN,
+            simulated=True,
+            items=items,
+            state=PlanState.STOPPED,
+        ),
+        progress=tuple(
+            ItemProgress(
+                item=item,
+                runs=tuple(
+                    summary_of(one.run)
+                    for one in runs
+                    if one.run.header.plan_item == item.index
+                ),
+            )
+            for item in items
+        ),
+        runs=tuple(runs),
+        rule=GUARDED,
+    )
+
+
+def page_of_batch(matter: BatchMatter, title: str = "Batch of sensors") -> str:
+    return batch_report(matter, title=title, generated_at=MADE)
+
+
+def page_of_study(matter: StudyMatter, title: str = "Study") -> str:
+    return study_report(matter, title=title, generated_at=MADE)
+
+
+def page_of_lot(matter: LotMatter, title: str = "Delivery") -> str:
+    return lot_report(matter, title=title, generated_at=MADE)
+
+
+def page_of_plan(matter: PlanMatter, title: str = "Plan") -> str:
+    return plan_report(matter, title=title, generated_at=MADE)
+
+
+KINDS: dict[str, Callable[[], str]] = {
+    "run": lambda: report(calibrated(make_run())),
+    "plan": lambda: page_of_plan(plan_matter()),
+    "batch": lambda: page_of_batch(batch_matter()),
+    "two-batches": lambda: page_of_batch(two_batches()),
+    "batch-of-a-table": lambda: page_of_batch(batch_of_a_table()),
+    "study": lambda: page_of_study(study_matter(simulated=True)),
+    "lot": lambda: page_of_lot(lot_matter()),
+    "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
+}
+
+
+@functools.cache
+def page_of(kind: str) -> str:
+    return KINDS[kind]()
