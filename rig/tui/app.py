@@ -28,7 +28,7 @@ from rig.tui.hang_up import leave_when_hung_up
 from rig.tui.host import Host
 from rig.tui.memory import ON, Memory, default_memory
 from rig.tui.messages import Ask, ReadingCame, RigTold
-from rig.tui.palette import commands
+from rig.tui.palette import commands, keys_of
 from rig.tui.particulars import Particulars
 from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
@@ -264,7 +264,7 @@ class GapsweepApp(Host):
     def action_help(self) -> None:
         """Explain keys and words."""
         if not isinstance(self.screen, Help):
-            self.push_screen(Help())
+            self.push_screen(Help(keys_of(self.screen)))
 
     async def action_place(self, place: str) -> None:
         """Go to a place."""

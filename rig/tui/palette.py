@@ -42,3 +42,15 @@ def _of_the_screen(screen: Screen[object]) -> Iterable[SystemCommand]:
                 binding.tooltip or f"Key {binding.key_display or binding.key}",
                 partial(screen.run_action, binding.action),
             )
+
+
+def keys_of(screen: Screen[object]) -> list[tuple[str, str]]:
+    """Return the screen's own keys with what they do."""
+    return [
+        (
+            binding.key_display or binding.key,
+            (binding.tooltip or binding.description).rstrip("."),
+        )
+        for active in screen.active_bindings.values()
+        if active.node is screen and (binding := active.binding).id
+    ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -16,11 +17,18 @@ from rig.tui.situation import Situation
 KEYS = (
     ("space", "stops the axis at once while it moves, whatever has the focus"),
     ("F1 or ?", "this page; Escape leads back"),
-    ("F2 F3 F4", "the places: rig, bench, sweeps"),
+    ("F2 F3 F4", "the rig, step by step: rig, bench, sweeps"),
+    ("F5", "the list of all places, by who works there"),
+    ("F6, F7", "the technician's places: plans, runs"),
     ("Tab, arrows, Enter", "move between the fields, choose, press"),
     ("z", "at the sweeps: ruler in close-up or whole"),
-    ("F8", "light or dark"),
-    ("Ctrl+P", "all that can be done, by name"),
+    ("F9", "in front of a class: the large live view; Page Down leads on"),
+    ("t", "at every picture: in words and numbers, or drawn"),
+    ("r", "at the lesson: write the report"),
+    ("o", "operator, part, temperature and note of the next runs"),
+    ("Ctrl+Z, Ctrl+Y", "in a form: undo what was typed or ticked, and back again"),
+    ("F8", "light or dark; it stays so"),
+    ("Ctrl+P", "all that can be done now, by name; there the bell too"),
     ("Ctrl+Q", "stops the axis and leaves; nothing that was measured is lost"),
 )
 WORDS = (
@@ -66,6 +74,16 @@ WORDS = (
         "differential travel",
         "release minus operate point (H); its share of the operating distance in %",
     ),
+    (
+        "plan",
+        "pairs of sensor and target to be measured one after another; kept as a text "
+        "file that the command line runs too",
+    ),
+    (
+        "pair",
+        "one sensor and one target of a plan; it is done once a run of it has ended "
+        "and is not void. Measured again, the newer run counts",
+    ),
     ("sweep", "one approach and one retreat: one operate and one release point"),
     ("void", "a sweep that is not used, with the reason; it is repeated"),
     ("run", "the sweeps of one sensor against one target under one set of conditions"),
@@ -79,6 +97,19 @@ WORDS = (
         "repeat accuracy R",
         "spread of the operate point over the sweeps; short term here, not the "
         "standard's 8 h test",
+    ),
+    (
+        "verdict",
+        "conforms, does not conform, or undecided where the uncertainty allows neither",
+    ),
+    (
+        "budget",
+        "what makes up an uncertainty: each contribution with its share of it",
+    ),
+    (
+        "note",
+        "what somebody writes down beside a run; it can be taken back, but stays on "
+        "record as taken back. What was measured is never undone",
     ),
     (
         "±",
@@ -95,7 +126,11 @@ WORDS = (
 
 
 class Help(Place):
-    """Explains keys and words; leads back to where one was."""
+    """Explains keys and words; leads back to where one was.
+
+    Args:
+        here: Keys of the place that one comes from, each with what it does.
+    """
 
     PLACE = "Help"
     AUTO_FOCUS = "#help-text"
@@ -103,9 +138,17 @@ class Help(Place):
         Binding("escape", "app.pop_screen", "Back", id="help.back"),
     ]
 
+    def __init__(self, here: Sequence[tuple[str, str]] = ()) -> None:
+        super().__init__()
+        self._here = here
+
     def compose_body(self) -> ComposeResult:
         """Yield keys and words."""
         with VerticalScroll(id="help-text"):
+            if self._here:
+                yield Static("Keys here", classes="help-title")
+                for name, sentence in self._here:
+                    yield Static(_entry(name, sentence), classes="entry")
             yield Static("Keys", classes="help-title")
             for name, sentence in KEYS:
                 yield Static(_entry(name, sentence), classes="entry")

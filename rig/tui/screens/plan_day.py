@@ -13,12 +13,12 @@ from textual.widgets import DataTable, Static
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunBegan, SweepEnded
-from rig.procedures.plan_pair import run_that_counts, run_to_go_on_with
+from rig.procedures.plan_pair import run_to_go_on_with
 from rig.records import Reader
 from rig.tui.commands import Mount
 from rig.tui.plan_jobs import BeginPlan, MeasurePair, PlanBegan
 from rig.tui.plan_state import PlanStanding, not_begun, on_record
-from rig.tui.reports import report_of_runs
+from rig.tui.reports import write_plan_report
 from rig.tui.rig_events import Done, Failed, Reading, RigEvent, Told
 from rig.tui.ruler_picture import ruler_picture
 from rig.tui.screens.mount_prompt import Answer, MountPrompt
@@ -289,13 +289,13 @@ class PlanDay(WorkPlace):
             return
         self.app.switch_screen(PlanDay(plan=plan))
 
-    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:
         """Write the report of what is done."""
-        standing = self._standing
-        run_ids = [
-            run.run_id
-            for one in standing.progress
-            if (run := run_that_counts(one)) is not None
-        ]
-        report_of_runs(self.app, run_ids, f"Plan {standing.title}", self._plan_id)
+        if self._plan_id:
+            self._write_report()
+        else:
+            self.app.show_problem(InputError("nothing of this plan is done yet"))
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _write_report(self) -> None:
+        write_plan_report(self.app, self._plan_id)

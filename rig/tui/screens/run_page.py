@@ -1,4 +1,4 @@
-"""One run: figures, verdicts, budget, sweeps, notes."""
+"""One run: figures, verdicts, budget, points, sweeps, notes."""
 
 from __future__ import annotations
 
@@ -15,13 +15,14 @@ from textual.widgets import ContentSwitcher, DataTable, Static
 from rig.errors import InputError, RigError
 from rig.records.notes import NoteBook
 from rig.tui.reports import report_of_runs
-from rig.tui.run_facts import (
+from rig.tui.run_sections import (
     SWEEP_HEADS,
     RunFacts,
     budget_lines,
     figure_lines,
     head_lines,
     note_lines,
+    points_picture,
     read_facts,
     sweep_cells,
     verdict_lines,
@@ -29,8 +30,9 @@ from rig.tui.run_facts import (
 from rig.tui.screens.note_form import NoteForm, draft_name
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import Situation
+from rig.tui.widgets.picture_view import PictureView
 
-SECTIONS: Final = ("Figures", "Verdicts", "Budget", "Sweeps", "Notes")
+SECTIONS: Final = ("Figures", "Verdicts", "Budget", "Points", "Sweeps", "Notes")
 _LINES = {
     "Figures": figure_lines,
     "Verdicts": verdict_lines,
@@ -45,11 +47,19 @@ class RunPage(WorkPlace):
     PLACE = "Run"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("right", "step(1)", "Next", id="run.next", key_display="→"),
-        Binding("left", "step(-1)", "Back", id="run.back", show=False),
+        Binding("tab", "step(1)", "Next", id="run.next", tooltip="Turn the page"),
+        Binding("shift+tab", "step(-1)", "Turn back", id="run.turn-back", show=False),
         *(
             Binding(str(number), f"section({number - 1})", name, show=False)
             for number, name in enumerate(SECTIONS, start=1)
+        ),
+        Binding(
+            "t",
+            "in_words",
+            "In words",
+            id="picture.words",
+            show=False,
+            tooltip="Tell the picture of the points in words, or draw it again",
         ),
         Binding("n", "note", "Note", id="run.note", tooltip="Add a note to this run"),
         Binding(
@@ -77,7 +87,9 @@ class RunPage(WorkPlace):
         yield Static(self._strip(), id="run-sections")
         with ContentSwitcher(initial=SECTIONS[0], id="run-switch"):
             for name in SECTIONS:
-                if name == "Sweeps":
+                if name == "Points":
+                    yield PictureView(id=name)
+                elif name == "Sweeps":
                     yield DataTable(id=name, cursor_type="row", zebra_stripes=True)
                 else:
                     with VerticalScroll(id=name):
@@ -113,6 +125,7 @@ class RunPage(WorkPlace):
         self.query_one("#run-head", Static).update(head_lines(facts))
         for name, lines in _LINES.items():
             self.query_one(f"#text-{name}", Static).update(lines(facts))
+        self.query_one(PictureView).picture = points_picture(facts)
         table = self.query_one("#Sweeps", DataTable)
         table.clear()
         for cells in sweep_cells(facts):
@@ -120,7 +133,7 @@ class RunPage(WorkPlace):
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return "→ or 1 to 5 turn the page. n adds a note, e writes the report."
+        return "Tab or 1 to 6 turn the page. n adds a note, e writes the report."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the section in view."""
@@ -139,6 +152,11 @@ class RunPage(WorkPlace):
     def action_section(self, number: int) -> None:
         """Go to a section."""
         self.section = number
+
+    def action_in_words(self) -> None:
+        """Tell the picture in words, or draw it again."""
+        view = self.query_one(PictureView)
+        view.in_words = not view.in_words
 
     # --------------------------------------------------------------------- notes
 
@@ -179,5 +197,5 @@ class RunPage(WorkPlace):
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:
         """Write the report of this run."""
-        title = "Sensor measurement"
-        report_of_runs(self.app, [self._run_id], title, f"run-{self._run_id}")
+        name = f"run-{self._run_id}"
+        report_of_runs(self.app, [self._run_id], "Sensor measurement", name)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from textual.content import Content
 
 from rig.analysis.run_standard import standard_of_run
+from rig.analysis.sweep_points import points_of_run
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck, Reader, Store
@@ -16,6 +17,7 @@ from rig.report.figure_tables import BudgetTable, budget_tables, figure_groups
 from rig.report.readings import readings
 from rig.report.rounding import format_decimals
 from rig.report.verdict_rows import VerdictTable, verdict_table
+from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
 from rig.tui.words import BAD, CARE, GOOD, sensor_text, target_text
 
 _NAME_WIDTH = 28
@@ -29,7 +31,7 @@ _CHECK_WORDS = {
 SweepCells = tuple[str, ...]
 SWEEP_HEADS = (
     *("sweep", "mm/s", "operate mm", "release mm"),
-    *("operate mm, no delay", "release mm, no delay", "edges", "state"),
+    *("operate, no delay", "release, no delay", "edges", "state"),
 )
 
 
@@ -200,6 +202,22 @@ def note_lines(facts: RunFacts) -> Content:
                 )
             )
     return Content("\n").join(lines) if lines else Content("No notes yet.")
+
+
+def points_picture(facts: RunFacts) -> SweepPoints:
+    """Return the points of every sweep, void ones among them, as a picture."""
+    points = zip(facts.run.sweeps, points_of_run(facts.run), strict=True)
+    return SweepPoints(
+        sweeps=tuple(
+            SweepPoint(
+                number=sweep.index + 1,
+                operate_mm=operate_mm,
+                release_mm=release_mm,
+                void=bool(sweep.void),
+            )
+            for sweep, (operate_mm, release_mm) in points
+        )
+    )
 
 
 def sweep_cells(facts: RunFacts) -> list[SweepCells]:
