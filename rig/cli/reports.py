@@ -15,6 +15,7 @@ from rig.errors import InputError
 from rig.records import EdgesCheck, Reader
 from rig.report.page import run_report
 
+_DEFAULT_RULE = "guarded"
 _TITLES = {
     "runs": "Sensor measurement",
     "plan": "Measurement by plan",
@@ -66,15 +67,29 @@ def kind_of(options: Mapping[str, Any]) -> str:
             "name one thing to report: RUN..., --plan, --study or --lot",
             hint="with --batch, runs, plans and lots are taken together",
         )
-    _refuse_what_a_batch_alone_takes(options)
+    _refuse_what_does_not_go_with(found[0], options)
     return found[0]
 
 
-def _refuse_what_a_batch_alone_takes(options: Mapping[str, Any]) -> None:
-    for name in ("sensor", "target", "against", "tables", "subgroup", "lower", "upper"):
-        if options[name] not in (None, ()):
-            spelt = "from" if name == "tables" else name
-            raise InputError(f"--{spelt} goes with --batch only")
+def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None:
+    of_a_batch = {
+        "sensor": options["sensor"],
+        "target": options["target"],
+        "against": options["against"],
+        "from": options["tables"],
+        "figure": options["figure_name"] != "operate",
+        "subgroup": options["subgroup"],
+        "lower": options["lower"] is not None,
+        "upper": options["upper"] is not None,
+    }
+    for name, given in of_a_batch.items():
+        if given:
+            raise InputError(f"--{name} goes with --batch only")
+    if kind in ("study", "lot") and options["rule_name"] != _DEFAULT_RULE:
+        raise InputError(
+            "--rule goes with runs, --plan and --batch only",
+            hint="the rule of a delivery was chosen when it was begun",
+        )
 
 
 def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:

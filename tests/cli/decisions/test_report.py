@@ -1,0 +1,157 @@
+"""`gapsweep report` of more than runs: what is chosen, and what is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+PLAN = """title = "Week 12"
+sweeps = 3
+[[run]]
+sensors = ["level-18"]
+targets = ["steel", "pvc"]
+parts = ["P1"]
+"""
+
+
+def page_of(gapsweep: Callable[..., Any], *options: object) -> str:
+    outcome = gapsweep("report", *options, "--out", "r.html")
+    assert outcome.status == 0, outcome.err
+    assert outcome.out == "wrote r.html\n"
+    return Path("r.html").read_text("utf-8")
+
+
+def test_a_plan_is_reported_with_its_runs(gapsweep) -> None:
+    Path("plan.toml").write_text(PLAN, "utf-8")
+    plan = gapsweep("run", "plan.toml", "--rig", "sim://?seed=5", "--json").document
+
+    page = page_of(gapsweep, "--plan", plan["plan_id"])
+
+    assert "<h1>Measurement by plan</h1>" in page
+    assert "SIMULATED" in page
+    for run in plan["runs"]:
+        assert run["run_id"] in page
+        check = gapsweep("show", run["run_id"], "--json").document
+        assert check["edges_checksum"] in page
+    assert page_of(gapsweep, "--plan", plan["plan_id"], "--rule", "simple").count(
+        "simple acceptance"
+    )
+
+
+def test_a_batch_is_chosen_as_the_batch_command_does(gapsweep, measured) -> None:
+    runs = [measured(f"P{seed}", seed=seed) for seed in (1, 2, 3)]
+    measured("P1", seed=1, target="pvc")
+
+    page = page_of(
+        gapsweep, "--batch", "--target", "steel", "--sensor", "level-18", "--upper", "9"
+    )
+
+    document = gapsweep(
+        *("batch", "--target", "steel", "--sensor", "level-18", "--upper", "9"),
+        "--json",
+    ).document
+    (batch,) = document["batches"].values()
+    assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2", "P3"]
+    assert "3 conforms, 0 does not conform, 0 undecided" in page
+    assert "at most 9 mm" in page
+    assert "given on the command line" in page
+    for run in runs:
+        assert run["run_id"] in page
+
+
+def test_a_batch_of_a_table_needs_no_records(gapsweep, table) -> None:
+    path = table("d.csv", "part,value", [("A", 8.0), ("B", 8.1), ("C", 7.9)])
+
+    page = page_of(gapsweep, "--batch", "--from", path)
+
+    assert f"The values come from {path}." in page
+    assert "SIMULATED" not in page
+
+
+def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
+    lot = gapsweep(
+        *("lot", "begin", "--product", "level-18", "--size", 8, "--aql", 6.5, "--json")
+    ).document["lot_id"]
+    measure = ("--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 3)
+    assert "NOT DECIDED" in page_of(gapsweep, "--lot", lot)
+    for part in ("P1", "P2"):
+        gapsweep("lot", "part", lot, part, *measure)
+    gapsweep("lot", "decide", lot)
+
+    page = page_of(gapsweep, "--lot", lot, "--title", "Delivery 7")
+
+    assert "<h1>Delivery 7</h1>" in page
+    assert "</span> ACCEPTED</p>" in page
+    assert "SIMULATED" in page
+    # IEC 60947-5-2: 0.9 s_n to 1.1 s_n with s_n = 8 mm
+    assert "operate point: 7.2 to 8.8 mm" in page
+
+
+def test_a_study_is_reported(gapsweep) -> None:
+    study = gapsweep(
+        *("study", "layout", "--parts", "1,2", "--appraisers", "A,B"),
+        *("--trials", 2, "--title", "Bench 1", "--json"),
+    ).document
+    lines = Path(study["sheet"]).read_text("utf-8").splitlines()
+    for k, line in enumerate(lines[2:], start=2):
+        cells = line.split(",")
+        cells[4] = str(8.0 + 0.1 * int(cells[3]) + 0.001 * (k * k % 5))
+        lines[k] = ",".join(cells)
+    Path("filled.csv").write_text("\n".join(lines) + "\n", "utf-8")
+    assert gapsweep("study", "fill", study["study_id"], "filled.csv").status == 0
+
+    page = page_of(gapsweep, "--study", study["study_id"])
+
+    results = gapsweep("study", "results", study["study_id"], "--json").document
+    share = results["analysis_of_variance"]["measurement_percent"]
+    assert "Bench 1" in page
+    assert f"{share:.1f} %" in page
+
+
+def test_edges_changed_behind_its_back_are_told(gapsweep, measured) -> None:
+    import sqlite3
+
+    run_id = measured("P1")["run_id"]
+    with sqlite3.connect("measured.sqlite") as records:
+        for (name,) in records.execute(
+            "select name from sqlite_master where type = 'trigger'"
+        ).fetchall():
+            records.execute(f'drop trigger "{name}"')
+        records.execute("update edges set position_steps = position_steps + 1")
+
+    page = page_of(gapsweep, run_id)
+
+    assert "The raw edges of this run were changed after its end." in page
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ((), "name one thing to report"),
+        (("--plan", "a", "--lot", "b"), "name one thing to report"),
+        (("--plan", "a", "--plan", "b"), "name one thing to report"),
+        (("r", "--study", "s"), "name one thing to report"),
+        (("--batch", "--study", "s"), "--study does not go with --batch"),
+        (("r", "--sensor", "level-18"), "--sensor goes with --batch only"),
+        (("--lot", "x", "--upper", 9), "--upper goes with --batch only"),
+        (("r", "--from", "t.csv"), "--from goes with --batch only"),
+        (("r", "--figure", "release"), "--figure goes with --batch only"),
+        (("--lot", "x", "--rule", "simple"), "--rule goes with runs, --plan"),
+    ],
+)
+def test_what_does_not_go_together_is_refused(complaint, options, words) -> None:
+    assert words in complaint("report", *options)
+
+
+@pytest.mark.parametrize("kind", ["plan", "lot", "study"])
+def test_what_is_not_on_record_leaves_with_status_4(gapsweep, measured, kind) -> None:
+    measured("P1")
+
+    outcome = gapsweep("report", f"--{kind}", "nothing", "--out", "r.html")
+
+    assert outcome.status == 4
+    assert f"no {kind} nothing is in the records" in outcome.err
+    assert not Path("r.html").exists()
