@@ -25,7 +25,7 @@ class Saying:
     Attributes:
         shape: A sign that no other saying has.
         word: In capitals.
-        reason: In a sentence, below.
+        reason: In a sentence, to be shown below.
         style: That may go with it.
         frame: Class of the frame; each saying has a frame of its own.
     """
@@ -81,17 +81,14 @@ class VerdictPanel(Widget):
     """What is said."""
 
     def render(self) -> RenderResult:
-        """Return the letters and the reason under them."""
+        """Return the letters in the middle."""
         saying, size = self.saying, self.content_size
-        reason = Content(saying.reason)
-        below = reason.get_height({}, max(1, size.width)) if saying.reason else 0
-        room = max(1, size.height - below - 1)
-        lines = verdict_lines(saying, size.width, room)
+        lines = verdict_lines(saying, size.width, size.height)
         wide = max(map(len, lines), default=0)
         left = " " * ((size.width - wide) // 2)
-        blanks = "\n" * max(0, (room - len(lines)) // 2)
+        above = "\n" * max(0, (size.height - len(lines)) // 2)
         word = "\n".join(f"{left}{line}".rstrip() for line in lines)
-        return Content.assemble(blanks, (word, f"bold {saying.style}"), "\n\n", reason)
+        return Content.assemble(above, (word, f"bold {saying.style}"))
 
     def watch_saying(self, saying: Saying) -> None:
         """Take the frame that goes with it."""

@@ -1,0 +1,283 @@
+"""The inspector's first place: a delivery that came, or one to go on with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Grid, Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Button, Input, OptionList, Select, Static
+from textual.widgets.option_list import Option
+from textual.worker import get_current_worker
+
+from rig.analysis.acceptance_attributes import AttributePlan, aqls_percent, levels
+from rig.analysis.switching_rules import SwitchingState
+from rig.errors import InputError, RigError
+from rig.procedures.lots import (
+    LotOrder,
+    LotStanding,
+    standing_of,
+    state_in_force,
+    terms_for,
+)
+from rig.records.lots import LotBook
+from rig.tui.lot_jobs import BeginLot, LotNews, OpenLot
+from rig.tui.rig_events import RigEvent
+from rig.tui.screens.inspection_place import InspectionPlace
+from rig.tui.screens.work_place import WorkPlace
+from rig.tui.situation import Situation
+
+_SHOWN = 50  # deliveries; older ones are found by the command line
+_USUAL_AQL = 1.0
+_USUAL_LEVEL = "II"
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    name: str
+    words: str
+    unit: str = ""
+    first: str = ""
+
+
+_FIELDS = (
+    _Field("product", "Product"),
+    _Field("supplier", "Supplier"),
+    _Field("size", "Parts in it", first="90"),
+    _Field("lower", "Lower limit", "mm"),
+    _Field("upper", "Upper limit", "mm"),
+    _Field("operator", "Inspector"),
+)
+
+
+class DeliveryPlace(WorkPlace):
+    """Begin with a delivery, or go on with one that was begun."""
+
+    PLACE = "Delivery"
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "ctrl+n",
+            "begin",
+            "Begin",
+            id="delivery.begin",
+            tooltip="Put the delivery on record and go to its parts",
+        ),
+        Binding(
+            "ctrl+o",
+            "to_list",
+            "Go on",
+            id="delivery.go-on",
+            tooltip="Choose a delivery that was begun before",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._typed_order: LotOrder | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what to say of a delivery, what follows, and those on record."""
+        with Horizontal(id="delivery"):
+            with Vertical(id="new-delivery", classes="framed") as new:
+                new.border_title = "A new delivery"
+                with Grid(id="delivery-fields"):
+                    for field in _FIELDS:
+                        yield Static(field.words, classes="name")
+                        yield Input(field.first, id=field.name, compact=True)
+                        yield Static(field.unit, classes="unit")
+                    yield Static("Level, AQL", classes="name")
+                    with Horizontal(id="level-and-aql"):
+                        yield _select("level", list(levels()), _USUAL_LEVEL)
+                        aqls = [f"{aql:g}" for aql in aqls_percent()]
+                        yield _select("aql", aqls, f"{_USUAL_AQL:g}")
+                    yield Static("%", classes="unit")
+                yield Static("", id="sampling-plan")
+                yield Button("Begin with the parts", id="begin", compact=True)
+            with Vertical(id="old-deliveries"):
+                known = OptionList(id="known-lots", classes="framed")
+                known.border_title = "On record: Enter goes on"
+                yield known
+
+    def on_mount(self) -> None:
+        """Follow the app, and offer the first product."""
+        super().on_mount()
+        self.query_one("#product", Input).value = next(iter(self.app.catalogue.sensors))
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if self.query_one("#known-lots").has_focus:
+            return "Enter goes on with the delivery that is marked, where it was left."
+        return "Fill in what came; Ctrl+N begins. Ctrl+O goes on with one begun before."
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on what changes with every delivery."""
+        self.query_one("#size", Input).focus()
+        self._look_up_lots()
+        self._look_up_plan()
+
+    def hear(self, event: RigEvent) -> None:
+        """Go to the parts once a delivery is begun or found."""
+        if isinstance(event, LotNews) and self.is_current:
+            self.app.push_screen(InspectionPlace(event.standing))
+
+    # ------------------------------------------------------------ what is typed
+
+    @on(Input.Changed)
+    @on(Select.Changed)
+    def _typed(self) -> None:
+        self._look_up_plan()
+
+    def _look_up_plan(self) -> None:
+        """Show what the sampling plan will be, or what is wrong with what is typed."""
+        try:
+            self._typed_order = self._order()
+        except InputError as exc:
+            self._typed_order = None
+            self._show_plan(_wrong(exc))
+        else:
+            self._look_up_plan_of(self._typed_order)
+
+    @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
+    def _look_up_plan_of(self, order: LotOrder) -> None:
+        try:
+            book = LotBook(self.app.records())
+            state = state_in_force(book, order.product, order.supplier)
+            text = _plan_text(terms_for(order, state).attribute_plan(), state)
+        except RigError as exc:
+            text = _wrong(exc)
+        if not get_current_worker().is_cancelled:
+            self.app.call_from_thread(self._show_plan_of, order, text)
+
+    def _show_plan_of(self, order: LotOrder, text: Content) -> None:
+        # More may have been typed meanwhile
+        if order == self._typed_order:
+            self._show_plan(text)
+
+    def _show_plan(self, text: Content) -> None:
+        self.query_one("#sampling-plan", Static).update(text)
+
+    def _order(self) -> LotOrder:
+        """Return what is typed as an order.
+
+        Raises:
+            InputError: A field is not right.
+        """
+
+        def typed(name: str) -> str:
+            return self.query_one(f"#{name}", Input).value.strip()
+
+        return LotOrder(
+            product=typed("product"),
+            supplier=typed("supplier"),
+            size=_whole(typed("size"), "Parts in it"),
+            level=str(self.query_one("#level", Select).value),
+            aql_percent=float(str(self.query_one("#aql", Select).value)),
+            lower=_limit(typed("lower"), "Lower limit"),
+            upper=_limit(typed("upper"), "Upper limit"),
+            operator=typed("operator"),
+        )
+
+    @on(Button.Pressed, "#begin")
+    @on(Input.Submitted)
+    def action_begin(self) -> None:
+        """Put the delivery on record."""
+        try:
+            order = self._order()
+        except InputError as exc:
+            self.app.show_problem(exc)
+            return
+        self.ask(BeginLot(order=order))
+
+    # ------------------------------------------------------------- those on record
+
+    def action_to_list(self) -> None:
+        """Go to the list of deliveries on record."""
+        self.query_one("#known-lots").focus()
+
+    @work(thread=True, exclusive=True, group="lots", exit_on_error=False)
+    def _look_up_lots(self) -> None:
+        try:
+            book = LotBook(self.app.records())
+            lots = book.all_lots()[-_SHOWN:]
+            found = [standing_of(book, lot.lot_id) for lot in lots]
+        except RigError as exc:
+            if not get_current_worker().is_cancelled:
+                self.app.call_from_thread(self.app.show_problem, exc)
+            return
+        # Open ones first, the latest at the top
+        found.sort(key=lambda one: (one.decision is None, one.lot.begun_at))
+        if not get_current_worker().is_cancelled:
+            self.app.call_from_thread(self._show_lots, found[::-1])
+
+    def _show_lots(self, found: list[LotStanding]) -> None:
+        known = self.query_one("#known-lots", OptionList)
+        known.clear_options()
+        known.add_options(Option(_line(one), id=one.lot.lot_id) for one in found)
+        if not found:
+            known.add_option(Option("none yet", disabled=True))
+
+    @on(OptionList.OptionSelected, "#known-lots")
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.ask(OpenLot(lot_id=str(event.option.id)))
+
+
+def _wrong(error: RigError) -> Content:
+    return Content.assemble(("✗ ", "bold $text-error"), f"{error}")
+
+
+def _plan_text(plan: AttributePlan, state: SwitchingState) -> Content:
+    return Content.assemble(
+        ("▸ ", "bold $primary"),
+        (f"inspect {plan.sample} parts: Ac {plan.accept}, Re {plan.reject}", "bold"),
+        f"\nletter {plan.letter}, {plan.severity.value} inspection\n",
+        (f"switching: {state.reason}", "$text-muted"),
+        *(f"\n{words}" for words in plan.statements),
+    )
+
+
+def _select(name: str, values: list[str], usual: str) -> Select[str]:
+    pairs = [(value, value) for value in values]
+    return Select(pairs, value=usual, allow_blank=False, id=name, compact=True)
+
+
+def _line(one: LotStanding) -> Content:
+    lot = one.lot
+    if one.decision is None:
+        sign, state = "◌", f"{len(one.parts)} of {one.sample} inspected"
+    elif one.decision.accepted:
+        sign, state = "✓", "accepted"
+    else:
+        sign, state = "✗", "not accepted"
+    supplier = f" from {lot.supplier}" if lot.supplier else ""
+    mark = " SIMULATED" if one.simulated else ""
+    begun = lot.begun_at.strftime("%Y-%m-%d %H:%M")
+    return Content.assemble(
+        (f"{sign} {state}", "bold"),
+        f"  {lot.product}{supplier}\n",
+        (f"  {lot.size} parts, begun {begun} UTC{mark}", "$text-muted"),
+    )
+
+
+def _whole(text: str, field: str) -> int:
+    try:
+        return int(text)
+    except ValueError as exc:
+        raise InputError(
+            f"{field} is {text!r}: give a whole number, such as 90"
+        ) from exc
+
+
+def _limit(text: str, field: str) -> float | None:
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError as exc:
+        raise InputError(
+            f"{field} is {text!r}: give mm, such as 7.6, or nothing for the standard's"
+        ) from exc

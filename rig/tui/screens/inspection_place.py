@@ -1,0 +1,375 @@
+"""The inspector's second place: part after part, then the decision."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Checkbox, Input, Static
+
+from rig.analysis.acceptance_attributes import Severity
+from rig.analysis.sequential import Outlook
+from rig.analysis.switching_rules import REDUCED_SCORE
+from rig.analysis.verdict import Decision
+from rig.errors import InputError
+from rig.model.bench import Sensor, Target
+from rig.procedures.lot_terms import ATTRIBUTES
+from rig.procedures.lots import LotStanding, counts_of
+from rig.procedures.run import RunOrder
+from rig.records.lots import LotPart
+from rig.tui.commands import Mount
+from rig.tui.lot_jobs import DecideLot, InspectPart, JudgeBySight, LotNews
+from rig.tui.rig_events import RigEvent
+from rig.tui.screens.by_sight import BySight
+from rig.tui.screens.work_place import WorkPlace
+from rig.tui.situation import LinkState, Situation
+from rig.tui.typed_order import typed_order
+from rig.tui.widgets.part_table import PartTable
+from rig.tui.widgets.sample_strip import sample_strip
+from rig.tui.widgets.verdict_panel import (
+    Saying,
+    VerdictPanel,
+    lot_saying,
+    part_saying,
+)
+
+_STANDARD_TARGET = "steel"
+# A lot may add 3 to the score at most
+_NEARLY_REDUCED = REDUCED_SCORE - 3
+# Lines from which a class is set on the screen
+_VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
+
+
+class InspectionPlace(WorkPlace):
+    """Mount, press one key, read the verdict; at the end decide.
+
+    Args:
+        standing: Where the lot stands.
+    """
+
+    PLACE = "Inspection"
+    AUTO_FOCUS = None
+    CSS_PATH = "inspection_place.tcss"
+    VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "y",
+            "measure",
+            "Measure",
+            id="part.measure",
+            tooltip="Part mounted, way free, hands away: touch off and measure it",
+        ),
+        Binding(
+            "a",
+            "again",
+            "Again",
+            id="part.again",
+            tooltip="Measure the last part again; its last reading counts",
+        ),
+        Binding(
+            "v",
+            "by_sight",
+            "Sight",
+            id="part.by-sight",
+            tooltip="Judge the part by what is seen of it",
+        ),
+        Binding(
+            "d",
+            "decide",
+            "Decide",
+            id="lot.decide",
+            tooltip="Decide about the delivery, once and for all",
+        ),
+        Binding(
+            "u",
+            "decide(True)",
+            "Undecided as failed",
+            id="lot.decide-undecided",
+            tooltip="Decide; undecided parts count as nonconforming, as was agreed",
+        ),
+        Binding("escape", "app.pop_screen", "Back", id="lot.back"),
+    ]
+
+    def __init__(self, standing: LotStanding) -> None:
+        super().__init__()
+        self._standing = standing
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the lot, its sample, the verdict, and what to mount next."""
+        yield Static("", id="lot-head")
+        yield Static("", id="lot-sample")
+        with Horizontal(id="lot-verdict-row"):
+            with Vertical(id="lot-verdict-side"):
+                yield VerdictPanel(id="lot-verdict")
+                with VerticalScroll(id="lot-reason-scroll", can_focus=False):
+                    yield Static("", id="lot-reason")
+                yield Static("", id="lot-outlook")
+            yield PartTable(id="lot-parts")
+        with Horizontal(id="lot-row"):
+            yield Static("Part", classes="name")
+            yield Input("", id="lot-part", compact=True, max_length=40)
+            yield Static("Sweeps", classes="name")
+            yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
+            yield Static("Speeds", classes="name")
+            yield Input("1, 4", id="speeds", compact=True, max_length=30)
+            yield Static("mm/s", classes="unit")
+            yield Checkbox("steady: reduced agreed", id="steady", compact=True)
+        yield Static("", id="lot-prompt")
+
+    def on_mount(self) -> None:
+        """Follow the app, and offer the next part."""
+        super().on_mount()
+        self._offer_next()
+
+    # ------------------------------------------------------------------- showing
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        standing = self._standing
+        if standing.decision is not None:
+            return "The delivery is decided. Escape leads to the deliveries."
+        if self._certain():
+            return "The decision is certain: press d to put it on record."
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect to one first. v judges by sight."
+        if self._complete():
+            return "Undecided parts remain: name one, give it more sweeps, press y."
+        return "Mount the part, look that hands and way are clear, then press y."
+
+    def show(self, now: Situation) -> None:
+        """Show lot, sample, verdict and prompt."""
+        standing = self._standing
+        self.query_one("#lot-head", Static).update(_head(standing))
+        width = max(40, self.size.width - 4)
+        strip = sample_strip(standing, width)
+        if standing.simulated:
+            strip = Content.assemble(
+                (" SIMULATED ", "bold reverse $warning"), "  ", strip
+            )
+        self.query_one("#lot-sample", Static).update(strip)
+        self.query_one(PartTable).show(standing.parts)
+        saying = self._saying(now)
+        self.query_one(VerdictPanel).saying = saying
+        self.put("#lot-reason", saying.reason)
+        self.query_one("#lot-outlook", Static).update(_outlook(standing))
+        self.query_one("#lot-prompt", Static).update(self._prompt(now))
+        state = standing.state
+        self.query_one("#steady").display = (
+            state.severity is Severity.REDUCED or state.score >= _NEARLY_REDUCED
+        )
+        for name in ("lot-part", "sweeps", "speeds"):
+            closed = standing.decision is not None or now.moving
+            self.query_one(f"#{name}", Input).disabled = closed
+        self.refresh_bindings()
+
+    def _saying(self, now: Situation) -> Saying:
+        standing = self._standing
+        decision = standing.decision
+        if decision is not None:
+            sentence = decision.sentence
+            sentence = f"{sentence[:1].upper()}{sentence[1:]}."
+            return lot_saying(accepted=decision.accepted, reason=sentence)
+        if isinstance(now.under_way, InspectPart):
+            part = now.under_way.order.part
+            return Saying(word=f"PART {part}", reason=f"{now.doing}.")
+        if not standing.parts:
+            return Saying(word="PART 1", reason="Nothing is measured yet.")
+        last = self._last()
+        # The rule is long and the same for all; it is on record with the reason
+        reason = last.reason.partition("; rule: ")[0]
+        return part_saying(last.decision, f"Part {last.part}: {reason}.")
+
+    def _prompt(self, now: Situation) -> Content:
+        standing = self._standing
+        if standing.decision is not None:
+            state = standing.state
+            words = f"Next lot: {state.severity.value} inspection ({state.reason})."
+            if state.discontinued:
+                words += " INSPECTION IS DISCONTINUED until the supplier has acted."
+            return Content.assemble(("▸ ", "bold $primary"), words)
+        sensor, target = self._wanted(now)
+        part = self.query_one("#lot-part", Input).value
+        what = f"Mount part {part} ({sensor.name}), target {target.name}."
+        return Content.assemble(
+            ("▸ ", "bold $primary"),
+            (what, "bold"),
+            " y: mounted, way and hands clear.",
+        )
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus where keys are free; a field would take them."""
+        self.query_one(PartTable).focus()
+
+    def hear(self, event: RigEvent) -> None:
+        """Take what became of a part or of the lot."""
+        lot_id = self._standing.lot.lot_id
+        if isinstance(event, LotNews) and event.standing.lot.lot_id == lot_id:
+            self._standing = event.standing
+            if self.is_current:
+                self._offer_next()
+                self.show_again()
+
+    def _offer_next(self) -> None:
+        """Write the number of the next part into its field."""
+        undecided = [p.part for p in self._standing.parts if _open(p.decision)]
+        if self._complete() and undecided:
+            number = undecided[0]
+        else:
+            known = {part.part for part in self._standing.parts}
+            count = len(known) + 1
+            while str(count) in known:
+                count += 1
+            number = str(count)
+        self.query_one("#lot-part", Input).value = number
+
+    # ------------------------------------------------------------------- claims
+
+    def _last(self) -> LotPart:
+        return max(self._standing.parts, key=lambda part: part.entered_at)
+
+    def _complete(self) -> bool:
+        return len(self._standing.parts) >= self._standing.sample
+
+    def _certain(self) -> bool:
+        found = self._standing.guidance
+        return self._complete() if found is None else found.outlook is not Outlook.OPEN
+
+    def _undecided(self) -> bool:
+        return any(_open(part.decision) for part in self._standing.parts)
+
+    def _wanted(self, now: Situation) -> tuple[Sensor, Target]:
+        """Return what is to be mounted: the product if the catalogue knows it."""
+        catalogue = self.app.catalogue
+        product = self._standing.lot.product
+        sensor = catalogue.sensors.get(product) or now.sensor
+        if sensor is None:
+            sensor = next(iter(catalogue.sensors.values()))
+        target = now.target or catalogue.target(_STANDARD_TARGET)
+        return sensor, target
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what can be done now."""
+        now, standing = self.app.situation, self._standing
+        free = standing.decision is None and not now.moving
+        if action == "measure":
+            can = free and now.link is LinkState.LIVE and now.under_way is None
+            return can or None
+        if action == "by_sight":
+            return free or None
+        if action == "again":
+            return (free and bool(standing.parts)) or None
+        if action == "decide" and parameters:
+            return free and self._complete() and self._undecided()
+        if action == "decide":
+            return (free and self._certain()) or None
+        return True
+
+    # ------------------------------------------------------------------ actions
+
+    def action_measure(self) -> None:
+        """Touch the part off and measure it."""
+        now = self.app.situation
+        sensor, target = self._wanted(now)
+        try:
+            order = self._order(sensor, target)
+        except InputError as exc:
+            self.app.show_problem(exc)
+            return
+        if (now.sensor, now.target) != (sensor, target):
+            self.ask(Mount(sensor=sensor, target=target))
+        self.ask(InspectPart(lot_id=self._standing.lot.lot_id, order=order))
+
+    @on(Input.Submitted)
+    def _typed(self) -> None:
+        # Out of the field, so that y is a key again and not a letter
+        self.take_focus(self.app.situation)
+        self.show_again()
+
+    def action_again(self) -> None:
+        """Offer the last part again."""
+        self.query_one("#lot-part", Input).value = self._last().part
+        self.show_again()
+
+    @work(exclusive=True, group="by-sight")
+    async def action_by_sight(self) -> None:
+        """Judge the part by what is seen of it."""
+        part = self.query_one("#lot-part", Input).value.strip()
+        judged = await self.app.push_screen_wait(BySight(part))
+        if judged is not None:
+            conforms, reason = judged
+            lot_id = self._standing.lot.lot_id
+            self.ask(
+                JudgeBySight(lot_id=lot_id, part=part, conforms=conforms, reason=reason)
+            )
+
+    def action_decide(self, count_undecided: bool = False) -> None:
+        """Decide about the delivery."""
+        steady = self.query_one("#steady", Checkbox)
+        self.ask(
+            DecideLot(
+                lot_id=self._standing.lot.lot_id,
+                count_undecided=count_undecided,
+                steady=steady.display and steady.value,
+            )
+        )
+
+    def _order(self, sensor: Sensor, target: Target) -> RunOrder:
+        lot = self._standing.lot
+        order = typed_order(
+            sensor,
+            target,
+            sweeps=self.query_one("#sweeps", Input).value,
+            speeds=self.query_one("#speeds", Input).value,
+        )
+        part = self.query_one("#lot-part", Input).value.strip()
+        note = f"lot {lot.lot_id}"
+        return replace(order, operator=lot.operator, part=part, note=note)
+
+
+def _open(decision: str) -> bool:
+    return decision == Decision.UNDECIDED.value
+
+
+def _head(standing: LotStanding) -> Content:
+    lot, terms = standing.lot, standing.terms
+    supplier = f" from {lot.supplier}" if lot.supplier else ""
+    parts: list[str | tuple[str, str]] = [
+        (f"{lot.product}{supplier}", "bold"),
+        f"  {lot.size} parts",
+    ]
+    if terms.method == ATTRIBUTES:
+        plan = terms.attribute_plan()
+        parts.append(
+            f", AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
+            f" n {plan.sample}, Ac {plan.accept}, Re {plan.reject}"
+        )
+    else:
+        s_plan = terms.variables_plan()
+        parts.append(f": measure {s_plan.sample}, s method, k {s_plan.k:g}")
+    return Content.assemble(*parts)
+
+
+def _outlook(standing: LotStanding) -> Content:
+    found = standing.guidance
+    if standing.decision is not None:
+        counts = counts_of(standing.parts)
+        words = ", ".join(f"{count} {word}" for word, count in counts.items())
+        return Content(f"{len(standing.parts)} parts: {words}.")
+    if found is None:
+        return Content("By variables nothing is certain before the last part.")
+    sign, style = _OUTLOOKS[found.outlook]
+    return Content.assemble((f"{sign} {found.sentence[:1].upper()}", style)) + Content(
+        f"{found.sentence[1:]}."
+    )
+
+
+_OUTLOOKS = {
+    Outlook.OPEN: ("▸", ""),
+    Outlook.WILL_BE_ACCEPTED: ("■", "bold $text-success"),
+    Outlook.WILL_NOT_BE_ACCEPTED: ("■", "bold $text-error"),
+}
