@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from rig.catalogue.toml_output import toml_text
 from rig.errors import InputError
 
 _LONGEST_NAME = 40
@@ -47,7 +47,7 @@ def plan_toml(draft: PlanDraft) -> str:
     if not draft.targets:
         raise InputError("no target is ticked", hint="the space bar ticks one")
     lines = [
-        f"title = {_text(draft.title.strip())}",
+        f"title = {toml_text(draft.title.strip())}",
         f"sweeps = {_whole(draft.sweeps)}",
         f"speeds_mm_s = [{', '.join(_speeds(draft.speeds))}]",
         "",
@@ -94,13 +94,8 @@ def save_plan(text: str, title: str, folder: Path) -> Path:
         raise InputError(f"the plan cannot be saved in {folder}: {reason}") from exc
 
 
-def _text(text: str) -> str:
-    # A JSON text is a TOML one, but for the one sign that JSON leaves as it is
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
 def _list(texts: Sequence[str]) -> str:
-    return f"[{', '.join(_text(text) for text in texts)}]"
+    return f"[{', '.join(toml_text(text) for text in texts)}]"
 
 
 def _whole(text: str) -> int:

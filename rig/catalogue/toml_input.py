@@ -131,13 +131,16 @@ def _complaint(
             f"{subject} is a table",
             f"each {field} begins with [[{field}]] in double brackets",
         )
+    return f"{subject}{_shown(value)}: {sentence_of(error)}", ""
+
+
+def sentence_of(error: dict[str, Any]) -> str:
+    """Return what would be right where the validation library finds an error."""
     right = _RIGHT.get(error["type"])
     if right is not None:
-        sentence = right.format(**error.get("ctx", {}))
-    else:
-        sentence = str(error["msg"]).removeprefix("Value error, ")
-        sentence = sentence.replace("Input should be", "it must be", 1)
-    return f"{subject}{_shown(value)}: {sentence}", ""
+        return right.format(**error.get("ctx", {}))
+    sentence = str(error["msg"]).removeprefix("Value error, ")
+    return sentence.replace("Input should be", "it must be", 1)
 
 
 def _subject(place: Place, raw: dict[str, Any]) -> tuple[str, str]:

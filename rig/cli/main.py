@@ -30,6 +30,7 @@ COMMANDS = {
     "recompute": "Work figures out again from raw edges.",
     "report": "Write a report of runs as one HTML file.",
     "export": "Export the records as CSV, JSON or Parquet.",
+    "import": "Take sensors, targets, plans and hand readings from CSV.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
 }
 USAGE_STATUS = 2

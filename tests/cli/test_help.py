@@ -88,7 +88,16 @@ REWRITTEN = {
 
 
 # These need a server, a batch of parts or a group's own files: run beside their tests
-ELSEWHERE = ("rigs", "simulate", "batch", "study", "lot", "calibrate", "hand")
+ELSEWHERE = (
+    "rigs",
+    "simulate",
+    "batch",
+    "study",
+    "lot",
+    "calibrate",
+    "hand",
+    "import",
+)
 
 
 @pytest.mark.parametrize(

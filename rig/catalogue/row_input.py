@@ -1,0 +1,199 @@
+"""Rows of a table as checked entries: every fault names its row and column.
+
+Knows no file: cells come in as text, by the name of their column.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Generic, TypeVar
+
+from pydantic import ValidationError
+
+from rig.catalogue.toml_input import Strict, sentence_of
+
+_Entry = TypeVar("_Entry", bound=Strict)
+_TRUTHS = {
+    **dict.fromkeys(("yes", "true", "1"), True),
+    **dict.fromkeys(("no", "false", "0"), False),
+}
+
+
+class CellKind(StrEnum):
+    """What a cell holds."""
+
+    TEXT = "text"
+    NUMBER = "number"
+    WHOLE = "whole number"
+    TRUTH = "truth"
+    NUMBERS = "numbers"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column of a table.
+
+    Attributes:
+        kind: What its cells hold.
+        place: Keys that lead to the value in the entry.
+    """
+
+    kind: CellKind
+    place: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """What is wrong in one cell.
+
+    Attributes:
+        line: Of the file, from 1.
+        column: Its name.
+        sentence: What is there and what would be right.
+    """
+
+    line: int
+    column: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked(Generic[_Entry]):
+    """What the rows of a table give.
+
+    Attributes:
+        entries: Line and entry of every row that is right.
+        faults: Of all the others, in order.
+    """
+
+    entries: tuple[tuple[int, _Entry], ...]
+    faults: tuple[Fault, ...]
+
+
+def check_rows(
+    rows: Sequence[tuple[int, Mapping[str, str]]],
+    columns: Mapping[str, Column],
+    entry: type[_Entry],
+) -> Checked[_Entry]:
+    """Check every row of a table and go on after a fault.
+
+    Args:
+        rows: Line and cells of each row; an empty cell counts as left out.
+        columns: That the table may have.
+        entry: What each row must be.
+    """
+    entries: list[tuple[int, _Entry]] = []
+    faults: list[Fault] = []
+    for line, cells in rows:
+        values, wrong = _values(line, cells, columns)
+        faults += wrong
+        if wrong:
+            continue
+        try:
+            # By way of JSON, where strict takes words for what they stand for
+            entries.append((line, entry.model_validate_json(json.dumps(values))))
+        except ValidationError as exc:
+            found = exc.errors(include_url=False)
+            faults += [_fault(line, cells, columns, dict(error)) for error in found]
+    return Checked(entries=tuple(entries), faults=tuple(faults))
+
+
+def named_twice(entries: Sequence[tuple[int, str]], column: str) -> tuple[Fault, ...]:
+    """Return a fault for every name that an earlier row has already.
+
+    Args:
+        entries: Line and name of each row.
+        column: Where the name stands.
+    """
+    first: dict[str, int] = {}
+    faults = []
+    for line, name in entries:
+        before = first.setdefault(name, line)
+        if before != line:
+            sentence = f"is {name!r}: line {before} has this name already"
+            faults.append(Fault(line=line, column=column, sentence=sentence))
+    return tuple(faults)
+
+
+def _values(
+    line: int, cells: Mapping[str, str], columns: Mapping[str, Column]
+) -> tuple[dict[str, Any], list[Fault]]:
+    values: dict[str, Any] = {}
+    faults = []
+    for name, cell in cells.items():
+        if not cell:
+            continue
+        column = columns[name]
+        try:
+            value = _converted(cell, column.kind)
+        except ValueError as exc:
+            sentence = f"is {cell!r}: {exc}"
+            faults.append(Fault(line=line, column=name, sentence=sentence))
+            continue
+        table = values
+        for key in column.place[:-1]:
+            table = table.setdefault(key, {})
+        table[column.place[-1]] = value
+    return values, faults
+
+
+def _converted(cell: str, kind: CellKind) -> Any:
+    match kind:
+        case CellKind.TEXT:
+            return cell
+        case CellKind.TRUTH:
+            if cell.lower() not in _TRUTHS:
+                raise ValueError("it must be yes or no")
+            return _TRUTHS[cell.lower()]
+        case CellKind.NUMBERS:
+            parts = re.split(r"[\s,;]+", cell.strip())
+            return [_number(part) for part in parts]
+        case CellKind.WHOLE:
+            number = _number(cell)
+            if number != int(number):
+                raise ValueError("it must be a whole number")
+            return int(number)
+        case CellKind.NUMBER:
+            return _number(cell)
+
+
+def _number(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        if re.fullmatch(r"[+-]?\d*,\d+", text):
+            raise ValueError("it must have a decimal point, not a comma") from None
+        raise ValueError("it must be a number, without its unit") from None
+    if number - number != 0.0:
+        raise ValueError("it must be a finite number")
+    return number
+
+
+def _fault(
+    line: int,
+    cells: Mapping[str, str],
+    columns: Mapping[str, Column],
+    error: dict[str, Any],
+) -> Fault:
+    place = tuple(part for part in error["loc"] if isinstance(part, str))
+    name = _column_at(place, cells, columns)
+    if error["type"] == "missing":
+        return Fault(line=line, column=name, sentence="is empty, and is needed")
+    cell = cells.get(name, "")
+    shown = f"is {cell!r}" if cell else "is empty"
+    return Fault(line=line, column=name, sentence=f"{shown}: {sentence_of(error)}")
+
+
+def _column_at(
+    place: tuple[str, ...], cells: Mapping[str, str], columns: Mapping[str, Column]
+) -> str:
+    """Return the column that a place is filled from; of a whole table, the first."""
+    fitting = [
+        name for name, column in columns.items() if column.place[: len(place)] == place
+    ]
+    filled = [name for name in fitting if cells.get(name)]
+    return (filled or fitting)[0]

@@ -1,0 +1,90 @@
+"""`gapsweep import`: sensors, targets, plans and hand readings from a spreadsheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from rig.cli.options import catalogue_option, example, json_option, records_option
+
+_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.group(epilog=example("gapsweep import catalogue --sensors sensors.csv"))
+def command() -> None:
+    """Take over what stands in a spreadsheet, saved as CSV.
+
+    Files are UTF-8 with a comma or semicolon between cells and a decimal point. All
+    cells that are not right are told at once, by row and column; then nothing is
+    imported.
+    """
+
+
+@command.command(epilog=example("gapsweep import catalogue --sensors sensors.csv"))
+@click.option(
+    "--sensors",
+    type=_FILE,
+    metavar="FILE",
+    help="name,principle,size_mm,rated_distance_mm[,output,switching_frequency_hz,"
+    "s_r_lower,s_r_upper,H_upper,...]: limits as shares.",
+)
+@click.option(
+    "--targets",
+    type=_FILE,
+    metavar="FILE",
+    help="name,material,thickness_mm[,earthed,wall_material,wall_mm].",
+)
+@click.option(
+    "--out",
+    type=_FILE,
+    default=Path("catalogue.toml"),
+    show_default=True,
+    help="File to write; one that is there is left alone.",
+)
+def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
+    """Make a catalogue file, for --catalogue of other commands."""
+    # Deferred: help must answer at once
+    from rig.cli.importing import import_catalogue
+
+    import_catalogue(sensors, targets, out)
+
+
+@command.command(epilog=example("gapsweep import plan incoming.csv"))
+@click.argument("path", metavar="FILE", type=_FILE)
+@click.option("--title", help="Of the plan; the file's name if left out.")
+@click.option(
+    "--out",
+    type=_FILE,
+    default=Path("plan.toml"),
+    show_default=True,
+    help="File to write; one that is there is left alone.",
+)
+@catalogue_option
+def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) -> None:
+    """Make a plan file, for `gapsweep run`; every row is a run.
+
+    FILE has the columns sensor,target and may have part, sweeps, speeds_mm_s (such as
+    "1 4"), timetable_h and timetable_readings.
+    """
+    from rig.cli.importing import import_plan
+
+    import_plan(path, title=title, catalogue_path=catalogue_path, out=out)
+
+
+@command.command(epilog=example("gapsweep import hand class.csv"))
+@click.argument("path", metavar="FILE", type=_FILE)
+@catalogue_option
+@records_option
+@json_option
+def hand(
+    path: Path, catalogue_path: Path | None, records: str | None, as_json: bool
+) -> None:
+    """Enter readings by hand of several sensors and targets, all or none.
+
+    FILE has the columns person,sensor,target,value_mm and may have part and figure
+    (operate or release).
+    """
+    from rig.cli.importing import import_hand
+
+    import_hand(path, catalogue_path=catalogue_path, records=records, as_json=as_json)
