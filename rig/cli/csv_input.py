@@ -11,9 +11,7 @@ from pathlib import Path
 
 from rig.analysis.readings import number
 from rig.errors import InputError
-
-# An export puts an apostrophe before a text that a spreadsheet takes for a formula
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+from rig.records.spreadsheet import unguarded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,10 +49,8 @@ class CsvRow:
 
     def optional_text(self, column: str) -> str:
         """Return a cell; empty if it or the column is."""
-        cell = self.cells.get(column, "")
-        if cell[:1] == "'" and cell[1:].startswith(_FORMULA_STARTS):
-            return cell[1:]
-        return cell
+        # As an export wrote it, for the sake of spreadsheets
+        return unguarded(self.cells.get(column, ""))
 
     def number(self, column: str) -> float:
         """Return a cell as a number.

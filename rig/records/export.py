@@ -24,6 +24,7 @@ from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
+from rig.records.spreadsheet import guarded
 from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
 
 if TYPE_CHECKING:
@@ -32,9 +33,8 @@ if TYPE_CHECKING:
 
 ROWS_AT_ONCE = 20_000
 _RUNS_AT_ONCE = 20
-# A spreadsheet takes a cell that begins with one of these for a formula (OWASP,
-# "CSV Injection"); an apostrophe before it makes it text
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+# Without it a spreadsheet takes UTF-8 for the signs of another alphabet
+_BYTE_ORDER_MARK = "\ufeff"
 
 
 # Gives the gaps of a run's sweeps; how a gap comes from steps is not known here
@@ -92,12 +92,12 @@ def export_table(
 ) -> int:
     """Write a table to a file, which takes its place only when it is complete.
 
-    CSV has one header line, times in ISO 8601 UTC, empty cells for what is
-    missing, SIMULATED or "no" in the column `simulated`, and an apostrophe before
-    a text that a spreadsheet would take for a formula. JSON is one array of
-    objects, an infinite number the text "inf". Parquet has typed columns. The
-    latter two keep every text as it is. A block of rows is held in memory at a
-    time; in Parquet it is a row group.
+    CSV has a byte order mark, one header line, times in ISO 8601 UTC, empty cells
+    for what is missing, SIMULATED or "no" in the column `simulated`, and an apostrophe
+    before a text that a spreadsheet would take for a formula, a number or a day. JSON
+    is one array of objects, an infinite number the text "inf". Parquet has typed
+    columns. The latter two keep every text as it is. A block of rows is held in
+    memory at a time; in Parquet it is a row group.
 
     Returns:
         The number of rows.
@@ -208,7 +208,7 @@ def _csv_cell(value: Any, kind: Kind, name: str) -> Any:
         case Kind.TRUTH:
             return "true" if value else "false"
         case Kind.TEXT:
-            return f"'{value}" if value.startswith(_FORMULA_STARTS) else value
+            return guarded(value)
         case Kind.NUMBER:
             return "" if math.isnan(value) else repr(value)
         case Kind.INTEGER:
@@ -218,7 +218,8 @@ def _csv_cell(value: Any, kind: Kind, name: str) -> Any:
 def _write_csv(file: IO[bytes], table: ExportTable, blocks: Iterator[list[Row]]) -> int:
     columns = COLUMNS[table]
     count = 0
-    file.write((",".join(columns) + "\r\n").encode("ascii"))
+    head = _BYTE_ORDER_MARK + ",".join(columns) + "\r\n"
+    file.write(head.encode("utf-8"))
     for block in blocks:
         text = io.StringIO(newline="")
         csv.writer(text).writerows(

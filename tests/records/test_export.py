@@ -13,6 +13,8 @@ from types import ModuleType
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from rig.analysis.sweep_points import points_of_run
 from rig.errors import RecordsError
@@ -24,6 +26,7 @@ from rig.records.export import (
     export_table,
     iter_frames,
 )
+from rig.records.spreadsheet import guarded, unguarded
 from rig.records.tables import COLUMNS, Kind
 
 FORMULA = '=HYPERLINK("http://example.org","a")'
@@ -53,7 +56,7 @@ def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
 
 
 def read_csv(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding="utf-8-sig", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -140,6 +143,54 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
     assert pd.read_parquet(folder / "runs.parquet")["note"][0] == note
 
 
+@pytest.mark.parametrize(
+    ("part", "altered"),
+    [
+        ("0012", True),
+        ("1E5", True),
+        ("3-4", True),
+        ("12/05", True),
+        ("1234567890123456", True),
+        ("17", False),
+        ("P-17", False),
+        ("1.0", False),
+        ("2026-11-25", False),
+        ("", False),
+    ],
+)
+def test_a_part_number_that_a_spreadsheet_alters_is_made_text(
+    writer: Writer,
+    reader: Reader,
+    folder: Path,
+    samples: ModuleType,
+    part: str,
+    altered: bool,
+) -> None:
+    writer.begin_run(dataclasses.replace(samples.header(), part=part))
+
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    (cell,) = [row["part"] for row in read_csv(folder / "runs.csv")]
+    assert cell == (f"'{part}" if altered else part)
+    assert unguarded(cell) == part
+
+
+def test_csv_begins_with_the_mark_by_which_spreadsheets_know_utf_8(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    for path in folder.glob("*.csv"):
+        data = path.read_bytes()
+        assert data.startswith(b"\xef\xbb\xbfrun_id,")
+        assert data.count(b"\xef\xbb\xbf") == 1
+
+
+@given(text=st.text(max_size=20) | st.text("'=0012-E/5", max_size=6))
+def test_a_guarded_text_comes_back_as_it_was(text: str) -> None:
+    assert unguarded(guarded(text)) == text
+
+
 def test_a_minus_before_a_number_is_no_formula(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
@@ -219,7 +270,7 @@ def test_empty_records_give_empty_tables_with_their_columns(
 
     match file_format:
         case ExportFormat.CSV:
-            names = path.read_text().strip().split(",")
+            names = path.read_text("utf-8-sig").strip().split(",")
         case ExportFormat.PARQUET:
             names = pq.read_schema(path).names
         case ExportFormat.JSON:

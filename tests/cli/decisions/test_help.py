@@ -15,7 +15,7 @@ from rig.cli.main import gapsweep as program
 
 EXAMPLE = "20261125-093412-512-7f3a"
 ROOT = Path(__file__).parents[3]
-NAMES = ("batch", "study", "lot", "calibrate", "hand", "show")
+NAMES = ("batch", "study", "lot", "calibrate", "hand", "import", "show")
 
 
 def commands() -> Iterator[tuple[str, click.Command]]:
@@ -71,15 +71,25 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
         *("--sensor", "level-18", "--target", "pvc"),
         *("--part", "1"),
     )
+    (tmp_path / "sensors.csv").write_text(
+        "name,principle,size_mm,rated_distance_mm\nbin-18,capacitive,18,8\n"
+    )
+    (tmp_path / "incoming.csv").write_text("sensor,target\nlevel-18,pvc\n")
     return {"study": study, "lot": lot, "hand": run_ids[0], "show": run_ids[0]}
 
 
 @pytest.mark.parametrize("name", EVERY)
-def test_the_example_of_a_command_runs(gapsweep, prepared, name: str) -> None:
+def test_the_example_of_a_command_runs(
+    gapsweep, prepared, tmp_path: Path, name: str
+) -> None:
     words = words_of(name)
     assert " ".join(words).startswith(name.split()[0])
     own = prepared.get(words[0], "")
     words = [own if word == EXAMPLE else word for word in words]
+    if words[:2] == ["import", "hand"]:
+        (tmp_path / "class.csv").write_text(
+            "person,sensor,target,value_mm\nAnn,level-18,pvc,3.8\n"
+        )
     if words[:2] == ["lot", "decide"]:
         for part in ("1", "2"):
             gapsweep("lot", "part", own, part, "--conforms", "--reason", "seen")
