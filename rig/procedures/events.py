@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rig.model.bench import Backlash, Datum, Sensor, Target
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run, RunHeader, Sweep
+from rig.procedures.trimmer_guide import TrimmerAdvice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,5 +130,6 @@ Event = (
     | RunEnded
     | PlanItemBegan
     | Remarked
+    | TrimmerAdvice
 )
 Tell = Callable[[Event], None]

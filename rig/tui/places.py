@@ -116,6 +116,14 @@ PLACES: Final = (
         key="f7",
     ),
     PlaceEntry(
+        name="trimmer",
+        way=Way.EVERYBODY,
+        title="Set trimmer",
+        sentence="hold the target, turn the sensor's trimmer until it operates there",
+        module="trimmer_place",
+        screen="TrimmerPlace",
+    ),
+    PlaceEntry(
         name="delivery",
         way=Way.INSPECTOR,
         title="Delivery",

@@ -26,6 +26,7 @@ _SHAPES: Final = {
     "D": "XX. X.X X.X X.X XX.",
     "E": "XXX X.. XX. X.. XXX",
     "F": "XXX X.. XX. X.. X..",
+    "H": "X.X X.X XXX X.X X.X",
     "I": "XXX .X. .X. .X. XXX",
     "K": "X.X X.X XX. X.X X.X",
     "L": "X.. X.. X.. X.. XXX",
