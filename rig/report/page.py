@@ -123,12 +123,14 @@ def _mark(page: Page) -> str:
     if not page.simulated:
         return ""
     if page.simulated < page.total:
-        made = f"{page.simulated} of {page.total} {page.noun}s, each of them marked."
-    elif page.total == 1:
-        made = f"this {page.noun}."
-    else:
-        made = f"all {page.noun}s of this report."
-    return f"a simulated rig made {made}"
+        return (
+            f"A simulated rig made {page.simulated} of {page.total} {page.noun}s, each"
+            " of them marked: behind these no sensor was measured."
+        )
+    made = (
+        f"this {page.noun}" if page.total == 1 else f"all {page.noun}s of this report"
+    )
+    return f"No sensor was measured: a simulated rig made {made}."
 
 
 def _environment() -> Environment:

@@ -180,7 +180,9 @@ class TestBatch:
                 "SIMULATED" in " ".join(row[:2]) for row in rows_of(page, css_class)
             ]
             assert marks == [True] * 6 + [False] * 6
-        assert "6 of 12 parts" in page.one("p", class_="simulated").text
+        said = page.one("p", class_="simulated").text
+        assert said.startswith("SIMULATED A simulated rig made 6 of 12 parts")
+        assert "SIMULATED in part" in page.one("h2", id="batch-1-name").text
 
     def test_batches_are_compared_with_the_interval_of_the_difference(self) -> None:
         matter = two_batches()
