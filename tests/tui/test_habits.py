@@ -1,0 +1,357 @@
+"""Habits: undo, what is kept, forecasts, filters, a terminal that is closed."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import signal
+import sys
+import time
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from rig.errors import InputError
+from rig.model.calibration import AxisCalibration
+from rig.records import RunSummary
+from rig.tui.app import GapsweepApp
+from rig.tui.memory import LOCATION_VARIABLE, Memory
+from rig.tui.pace import duration_text, pace_of_sweeps
+from rig.tui.palette import commands
+from rig.tui.particulars import temperature_of
+from rig.tui.run_lines import COLUMNS, RunLine, fitting, in_order
+from rig.tui.themes import LIGHT
+from rig.tui.undo import History
+from rig.tui.words import scale_sign
+from tests.tui.conftest import NOW, PATIENCE_S, MakeApp, at_place, checked, idle, until
+from tests.tui.situations import figure
+
+HERE = Path(__file__).parents[2]
+
+
+def test_undo_goes_back_word_by_word_of_a_field_and_forward_again() -> None:
+    form = History({"a": "", "b": ""})
+    for text in ("x", "xy", "xyz"):
+        form.change({**form.present, "a": text}, field="a")
+    form.change({**form.present, "b": "1"}, field="b")
+
+    seen = []
+    while form.undo():
+        seen.append(form.present)
+    forward = []
+    while form.redo():
+        forward.append(form.present)
+
+    assert seen == [{"a": "xyz", "b": ""}, {"a": "", "b": ""}]
+    assert forward == [{"a": "xyz", "b": ""}, {"a": "xyz", "b": "1"}]
+
+
+def test_a_new_change_after_undo_leaves_nothing_to_redo() -> None:
+    form = History(0)
+    form.change(1)
+    form.undo()
+    form.change(2)
+
+    assert not form.redo()
+    assert form.present == 2
+
+
+def test_what_is_kept_is_whole_and_two_windows_share_it(tmp_path: Path) -> None:
+    path = tmp_path / "deep" / "screens.json"
+    one, other = Memory(path), Memory(path)
+
+    one.keep("theme", "light")
+    other.keep("draft", "Tu")
+    one.keep("draft", "Tuesday")
+    one.keep("theme", "")
+
+    assert Memory(path).kept("draft") == "Tuesday"
+    assert Memory(path).kept("theme", "none") == "none"
+    assert list(path.parent.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("text", ["", "{", "[1]", '{"a": 1}', "\x00"])
+def test_a_memory_that_is_broken_counts_as_empty(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "screens.json"
+    path.write_text(text)
+    memory = Memory(path)
+
+    assert memory.kept("a") == ""
+    memory.keep("a", "b")
+    assert json.loads(path.read_text()) == {"a": "b"}
+
+
+def test_a_memory_that_cannot_be_written_is_said_and_kept_until_the_end(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "file").write_text("")
+    memory = Memory(tmp_path / "file" / "screens.json")
+
+    with pytest.raises(InputError, match="cannot be written"):
+        memory.keep("a", "b")
+    assert memory.kept("a") == "b"
+
+
+def test_the_pace_is_that_of_the_latest_sweeps() -> None:
+    slow = [NOW + timedelta(seconds=100 * n) for n in range(5)]
+    fast = [slow[-1] + timedelta(seconds=2 * n) for n in range(1, 25)]
+
+    assert pace_of_sweeps(slow[:2]) is None
+    assert pace_of_sweeps(slow) == pytest.approx(100.0)
+    assert pace_of_sweeps([*slow, *fast]) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (3, "a few seconds"),
+        (44, "about 40 s"),
+        (100, "about 2 min"),
+        (3500, "about 58 min"),
+        (8 * 3600 + 240, "about 8 h 04 min"),
+    ],
+)
+def test_a_forecast_is_as_coarse_as_it_deserves(seconds: float, words: str) -> None:
+    assert duration_text(seconds) == words
+
+
+@pytest.mark.parametrize("text", ["warm", "-51", "101", "nan"])
+def test_a_temperature_that_no_bench_has_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="temperature is"):
+        temperature_of(text)
+
+
+def test_a_temperature_may_have_a_comma_or_be_missing() -> None:
+    assert temperature_of(" 21,5 ") == 21.5
+    assert temperature_of(" ") is None
+
+
+def _line(number: int, operate_mm: float | None, **changes: object) -> RunLine:
+    given = {
+        "run_id": f"20310304-09300{number}-000-aaaa",
+        "sensor": "level-18",
+        "target": "steel",
+        "material": "steel",
+        "simulated": True,
+        "started_at": NOW + timedelta(seconds=number),
+        "ended_at": NOW + timedelta(seconds=number + 1),
+        "sweeps_wanted": 10,
+        "good_sweeps": 10,
+        "void_sweeps": 0,
+        "void": "",
+        "plan_id": "",
+        "plan_item": -1,
+    }
+    operate = None if operate_mm is None else figure(operate_mm, 0.01)
+    summary = RunSummary(**(given | changes))
+    return RunLine(run=summary, operate=operate, travel=None, notes=0)
+
+
+LINES = [
+    _line(1, 8.1, part="P7"),
+    _line(2, None, void="steps were lost"),
+    _line(3, 7.9, target="pvc", material="pvc"),
+    _line(4, None, ended_at=None),
+]
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("", [0, 1, 2, 3]),
+        ("PVC", [2]),
+        ("level p7", [0]),
+        ("void", [1]),
+        ("unfinished sim", [3]),
+        ("real", []),
+        ("2031-03-04", [0, 1, 2, 3]),
+    ],
+)
+def test_a_filter_admits_runs_that_have_every_word(
+    typed: str, found: list[int]
+) -> None:
+    assert fitting(LINES, typed) == [LINES[n] for n in found]
+
+
+def test_a_run_without_a_figure_comes_last_whichever_way_it_is_sorted() -> None:
+    column = [c.head for c in COLUMNS].index("operate mm (95 %)")
+
+    rising = in_order(LINES, column, falling=False)
+    falling = in_order(LINES, column, falling=True)
+
+    assert rising[:2] == [LINES[2], LINES[0]]
+    assert falling[:2] == [LINES[0], LINES[2]]
+    assert {line.run.run_id for line in rising} == {x.run.run_id for x in LINES}
+
+
+def test_a_calibration_is_told_with_its_last_day_and_whether_it_is_past() -> None:
+    known = AxisCalibration(
+        calibration_id="c",
+        rig_id="r",
+        certificate="",
+        calibrated_on=date(2030, 3, 4),
+        due_on=date(2031, 3, 4),
+        positions_mm=(0.0, 1.0),
+        corrections_mm=(0.0, 0.0),
+        standard_uncertainty_mm=(0.001, 0.001),
+    )
+
+    assert str(scale_sign(known, date(2031, 3, 4))) == "✓ until 2031-03-04"
+    assert str(scale_sign(known, date(2031, 3, 5))) == "✗ overdue 2031-03-04"
+    assert str(scale_sign(None, NOW.date())) == "? unproven"
+
+
+async def test_theme_bell_and_operator_are_kept_between_days(
+    make_app: MakeApp,
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.press("f8", "o")
+        await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
+        await pilot.press(*"Kim", "enter")
+        pilot.app.action_bell_on_or_off()
+        await pilot.pause()
+
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        assert app.theme == LIGHT.name
+        assert app.particulars.operator == "Kim"
+        assert app.kept("bell") == "on"
+
+
+@pytest.mark.parametrize("rings", [True, False])
+async def test_the_bell_rings_at_the_end_of_a_run_only_if_it_is_wanted(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch, rings: bool
+) -> None:
+    rung = []
+    monkeypatch.setattr(GapsweepApp, "bell", lambda _: rung.append(1))
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        if rings:
+            app.action_bell_on_or_off()
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        await pilot.press("enter")
+        await until(pilot, lambda: app.situation.run is not None)
+        await idle(pilot)
+
+    assert len(rung) == int(rings)
+
+
+def _titles(pilot: Pilot[None]) -> list[str]:
+    return [command.title for command in commands(pilot.app, pilot.app.screen)]
+
+
+async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
+    make_app: MakeApp,
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        at_rig = _titles(pilot)
+        await pilot.press("f6")
+        await at_place(pilot, "Plans")
+        at_plans = _titles(pilot)
+        await pilot.press("ctrl+p")
+        await pilot.pause(0.3)
+        await pilot.press(*"plan: new")
+        await pilot.pause(0.5)
+        await pilot.press("enter")
+        await at_place(pilot, "New plan")
+
+    assert "plan: New plan" in at_plans
+    assert "plan: New plan" not in at_rig
+    for titles in (at_rig, at_plans):
+        assert {"place: Plans", "place: Runs", "axis: Stop", "app: Quit"} <= set(titles)
+        assert all(": " in title for title in titles)
+
+
+async def test_the_home_list_leads_to_every_place(make_app: MakeApp) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5")
+        await at_place(pilot, "Places")
+        listed = pilot.app.screen.query_one("#places")
+        wanted = [option.id for option in listed.options if option.id]
+        for name in wanted:
+            await pilot.press("f5")
+            await at_place(pilot, "Places")
+            listed.highlighted = listed.get_option_index(name)
+            await pilot.press("enter")
+            await until(pilot, lambda name=name: pilot.app.current_mode == name)
+
+    assert len(wanted) == len(set(wanted)) >= 5
+
+
+async def test_help_begins_with_the_keys_of_the_place_one_comes_from(
+    make_app: MakeApp,
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await pilot.press("f7")
+        await at_place(pilot, "Runs")
+        await pilot.press("f1")
+        await at_place(pilot, "Help")
+        said = [str(entry.render()) for entry in pilot.app.screen.query(".entry")]
+
+    assert "/: Show only runs that have these words." in said
+
+
+def test_a_terminal_that_is_closed_loses_nothing_and_leaves_no_process(
+    tmp_path: Path,
+) -> None:
+    memory = tmp_path / "screens.json"
+    environment = {
+        **os.environ,
+        "TERM": "xterm-256color",
+        "GAPSWEEP_RECORDS": str(tmp_path / "r.sqlite"),
+        LOCATION_VARIABLE: str(memory),
+        "PYTHONPATH": str(HERE),
+    }
+    code = "from rig.cli.main import main; main([])"
+    # `script`-like: the terminal is the child's own, so closing it hangs it up
+    child, terminal = pty.fork()
+    if child == 0:
+        os.chdir(HERE)
+        os.execve(sys.executable, [sys.executable, "-c", code], environment)
+    try:
+        os.set_blocking(terminal, False)
+        _wait(terminal, lambda seen: b"Which rig?" in seen)
+        os.write(terminal, b"\x1b[17~")  # F6
+        _wait(terminal, lambda seen: b"new plan" in seen or b"There is no plan" in seen)
+        os.write(terminal, b"n")
+        _wait(terminal, lambda seen: b"Tick" in seen or b"Type a title" in seen)
+        os.write(terminal, b"Tuesday")
+        _wait(terminal, lambda _: memory.exists() and "Tuesday" in memory.read_text())
+    finally:
+        os.close(terminal)
+        status = _ended(child)
+
+    assert status == 0
+    draft = json.loads(json.loads(memory.read_text())["plan.draft"])
+    assert draft["title"] == "Tuesday"
+
+
+def _wait(terminal: int, claim: object) -> None:
+    seen, give_up_s = b"", time.monotonic() + PATIENCE_S
+    while not claim(seen):
+        assert time.monotonic() < give_up_s, seen[-2000:]
+        try:
+            seen += os.read(terminal, 65536)
+        except BlockingIOError:
+            time.sleep(0.02)
+
+
+def _ended(child: int) -> int:
+    give_up_s = time.monotonic() + PATIENCE_S
+    while time.monotonic() < give_up_s:
+        found, status = os.waitpid(child, os.WNOHANG)
+        if found:
+            return os.waitstatus_to_exitcode(status)
+        time.sleep(0.05)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return -signal.SIGKILL
