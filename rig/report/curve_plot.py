@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
@@ -11,7 +11,9 @@ from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 from rig.report.rounding import format_significant
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure as Canvas
+    from matplotlib.lines import Line2D
 
 _HEIGHT_INCHES = 3.1
 _SHOWN_TO = 3.0  # times the share that is accepted with 10 %
@@ -29,32 +31,13 @@ def curve_plot(
     """
 
     def draw(canvas: Canvas) -> None:
-        from matplotlib.lines import Line2D
-
         axes = canvas.subplots()
-        shares = 100.0 * curve.shares
-        axes.plot(shares, 100.0 * curve.acceptance, color=BLUE, linewidth=1.6, zorder=3)
-        axes.plot(
-            [100.0 * share for _, share in _marks(curve)],
-            [chance for chance, _ in _marks(curve)],
-            "o",
-            color=INK,
-            markersize=6.0,
-            zorder=4,
-        )
-        keys = [
-            Line2D([], [], color=BLUE, label="probability of acceptance"),
-            Line2D(
-                [], [], color=INK, marker="o", linestyle="none", label="95, 50, 10 %"
-            ),
-        ]
+        keys = _draw_curve(axes, curve)
         if aql_percent is not None:
-            axes.axvline(
-                aql_percent, color=RUST, linewidth=1.2, linestyle="--", zorder=2
-            )
-            keys.append(Line2D([], [], color=RUST, linestyle="--", label="AQL"))
-        end = _SHOWN_TO * 100.0 * curve.consumer_share
-        axes.set_xlim(0.0, min(float(shares[-1]), max(end, 3.0 * (aql_percent or 0.0))))
+            keys.append(_draw_aql(axes, aql_percent))
+        # As far as lots are hardly ever accepted any more
+        end = max(_SHOWN_TO * 100.0 * curve.consumer_share, 3.0 * (aql_percent or 0.0))
+        axes.set_xlim(0.0, min(100.0 * float(curve.shares[-1]), end))
         axes.set_ylim(0.0, 103.0)
         axes.set_xlabel("nonconforming in the lot (%)")
         axes.set_ylabel("accepted (%)")
@@ -63,6 +46,28 @@ def curve_plot(
 
     words = curve_words(curve)
     return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
+
+
+def _draw_curve(axes: Axes, curve: OperatingCurve) -> list[Line2D]:
+    from matplotlib.lines import Line2D
+
+    chances = 100.0 * curve.acceptance
+    axes.plot(100.0 * curve.shares, chances, color=BLUE, linewidth=1.6, zorder=3)
+    shares = [100.0 * share for _, share in _marks(curve)]
+    marked = [chance for chance, _ in _marks(curve)]
+    axes.plot(shares, marked, "o", color=INK, markersize=6.0, zorder=4)
+    return [
+        Line2D([], [], color=BLUE, label="probability of acceptance"),
+        Line2D([], [], color=INK, marker="o", linestyle="none", label="95, 50, 10 %"),
+    ]
+
+
+def _draw_aql(axes: Axes, aql_percent: float) -> Line2D:
+    from matplotlib.lines import Line2D
+
+    look: dict[str, Any] = {"color": RUST, "linewidth": 1.2, "linestyle": "--"}
+    axes.axvline(aql_percent, zorder=2, **look)
+    return Line2D([], [], label="AQL", **look)
 
 
 def curve_words(curve: OperatingCurve) -> str:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from rig.analysis.run_standard import standard_of_run
 from rig.analysis.verdict import GUARDED, Rule
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Run
+from rig.model.sweeps import Run, RunHeader
 from rig.records import EdgesCheck, edges_checksum
 from rig.report.bench_words import (
     NOT_RECORDED,
@@ -115,10 +115,7 @@ def view_run(
     return RunView(
         anchor=anchor,
         name=f"{header.sensor.name} against {header.target.name}",
-        lead=(
-            f"{sensor_words(header.sensor)}; against {target_words(header.target)};"
-            f" measured {utc(header.started_at)}."
-        ),
+        lead=_lead(header),
         run_id=header.run_id,
         simulated=any(c.simulated for c in run.conditions),
         job=_job(run),
@@ -132,6 +129,13 @@ def view_run(
         sweeps=tuple(_sweep_row(point) for point in points),
         warnings=(*_unfit(run, check), *figures.warnings),
         evidence=_evidence(run, figures, check),
+    )
+
+
+def _lead(header: RunHeader) -> str:
+    return (
+        f"{sensor_words(header.sensor)}; against {target_words(header.target)};"
+        f" measured {utc(header.started_at)}."
     )
 
 
