@@ -111,6 +111,18 @@ def read_materials(store: Store, subject: Subject) -> list[KeptRun]:
     return list({kept.run.header.target.name: kept for kept in plain}.values())
 
 
+def lesson_run_ids(store: Store, subject: Subject) -> list[str]:
+    """Return the latest runs on each target, at each setting of the trimmer.
+
+    Raises:
+        RigError: The records cannot be read.
+    """
+    wanted = RunFilter(sensor=subject.sensor.name, part=subject.part)
+    headers = [kept.run.header for kept in _kept(store, wanted)]
+    latest = {(one.target.name, one.conditions.note): one.run_id for one in headers}
+    return sorted(latest.values())
+
+
 def keep(
     store: Store,
     typed: Sequence[tuple[str, float]],

@@ -8,6 +8,7 @@ from rig.analysis.classroom import growth_of_knowledge
 from rig.model.bench import Sensor
 from rig.model.figures import Figure
 from rig.tui.lesson.book import KeptRun
+from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.theory import Expected, curve_for, property_range
 from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
@@ -111,13 +112,13 @@ def prediction_bars(
 def _bar(name: str, figure: Figure) -> Bar:
     half = figure.expanded_uncertainty
     if half is None:
-        words = f"{figure.value:.3f}, n = {figure.n}, no ±: {figure.why_none}"
-        return Bar(name=name, value_mm=figure.value, note=words)
+        return Bar(name=name, value_mm=figure.value, note=short(figure))
     return Bar(
         name=name,
         value_mm=figure.value,
         low_mm=figure.value - half,
         high_mm=figure.value + half,
+        note=short(figure),
     )
 
 

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from rig.analysis.compare import compare_batches
 from rig.errors import BenchError
+from rig.report.rounding import round_to_uncertainty
 from rig.tui.jobs import Hands, Job
 from rig.tui.lesson.book import KeptRun
 
@@ -50,10 +51,17 @@ def difference_text(before: KeptRun, after: KeptRun) -> str:
     half = 0.5 * (pair.interval.upper - pair.interval.lower)
     sure = pair.interval.lower > 0.0 or pair.interval.upper < 0.0
     words = (
-        f"After less before: {pair.difference:+.4f} ± {half:.2g} mm"
+        f"After less before: ({_rounded(pair.difference, half)}) mm"
         f" (95 %, from the scatter), {'a sure change' if sure else 'no sure change'}."
     )
     datums = {kept.run.header.conditions.datum.found_at for kept in (before, after)}
     if len(datums) > 1:
         words += " The datum was found anew between them: its scatter comes on top."
     return words
+
+
+def _rounded(difference_mm: float, half_mm: float) -> str:
+    if half_mm == 0.0:
+        return f"{difference_mm:+.4f} ± 0"
+    value, uncertainty = round_to_uncertainty(difference_mm, half_mm)
+    return f"{value if value.startswith('-') else f'+{value}'} ± {uncertainty}"

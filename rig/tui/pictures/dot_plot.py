@@ -101,7 +101,7 @@ class DotPlot:
             for start in range(0, len(group.values), 6):
                 some = group.values[start : start + 6]
                 lines.append("  " + "  ".join(f"{value:.4f}" for value in some))
-        return lines
+        return lines if self.groups else [*lines, self.empty]
 
     def _axis(self, canvas: Canvas, along: Scale, row: int, worth: int) -> None:
         draw_axis(canvas, along, GUTTER, row, along.ticks(COLUMNS_APART))

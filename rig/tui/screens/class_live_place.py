@@ -35,7 +35,7 @@ class ClassLivePlace(LessonPlace):
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return "PgDn goes on: let the class predict first. F4 sweeps by hand."
+        return "PgDn goes on: let the class predict first. F4 measures."
 
     def show_pictures(self, now: Situation) -> None:
         """Draw it."""

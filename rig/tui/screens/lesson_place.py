@@ -14,8 +14,15 @@ from textual.widgets import Button, Static
 from rig.errors import RigError
 from rig.records import Store
 from rig.tui.commands import CarryOutRun, Mount, TouchOff
-from rig.tui.lesson.book import NOTHING, PairBook, Subject, read_pair
+from rig.tui.lesson.book import (
+    NOTHING,
+    PairBook,
+    Subject,
+    lesson_run_ids,
+    read_pair,
+)
 from rig.tui.places import PLACES, PlaceEntry, Way
+from rig.tui.reports import report_of_runs
 from rig.tui.rig_events import Done, RigEvent
 from rig.tui.screens.confirm import Confirm
 from rig.tui.screens.work_place import WorkPlace
@@ -48,6 +55,13 @@ class LessonPlace(WorkPlace):
             "Words",
             id="picture.words",
             tooltip="Tell the pictures in words and numbers, or draw them again",
+        ),
+        Binding(
+            "r",
+            "report",
+            "Report",
+            id="lesson.report",
+            tooltip="Write the report of the lesson's runs: targets, both settings",
         ),
         Binding("escape", "leave_field", "Leave field", show=False),
     ]
@@ -192,6 +206,21 @@ class LessonPlace(WorkPlace):
         names = [entry.name for entry in _lesson()]
         here = [entry.title for entry in _lesson()].index(self.PLACE)
         self.app.switch_mode(names[(here + by) % len(names)])
+
+    def action_report(self) -> None:
+        """Write the report of the lesson's runs."""
+        if self.subject is not None:
+            self._report(self.subject)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _report(self, subject: Subject) -> None:
+        try:
+            run_ids = lesson_run_ids(self.app.records(), subject)
+        except RigError as exc:
+            self.app.call_later(self.app.show_problem, exc)
+            return
+        name = f"lesson-{self.app.now():%Y%m%dT%H%M%S}"
+        report_of_runs(self.app, run_ids, f"Lesson on {subject.sensor.name}", name)
 
     def action_in_words(self) -> None:
         """Tell the pictures in words, or draw them."""

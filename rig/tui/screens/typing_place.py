@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import ClassVar
 
 from textual import on, work
@@ -89,9 +88,12 @@ class TypingPlace(LessonPlace):
         self._typed_changed()
 
     def _typed_changed(self) -> None:
-        count = len(self.typed.entries)
         if self.subject is not None:
             self.app.keep(self._draft, self.typed.as_draft(self.subject))
+        self._show_pending()
+
+    def _show_pending(self) -> None:
+        count = len(self.typed.entries)
         words = f"{count} not on record yet" if count else ""
         self.put("#pending", words)
         self.show_pictures(self.app.situation)
@@ -107,19 +109,24 @@ class TypingPlace(LessonPlace):
         if not entries or subject is None:
             return
         self._typed = History(Typed())
-        self._typed_changed()
+        self._show_pending()
         self._keep(entries, subject)
 
     @work(thread=True, exit_on_error=False, group="keeping")
     def _keep(self, entries: tuple[tuple[str, float], ...], subject: Subject) -> None:
-        at = self.app.clock or datetime.now(UTC)
+        at = self.app.now()
         try:
             store = self.app.records()
             keep(store, entries, subject=subject, figure=self.FIGURE, at=at)
         except RigError as exc:
             self.app.call_later(self._not_kept, entries, exc)
             return
-        self.app.call_later(self.read_book)
+        self.app.call_later(self._kept, subject)
+
+    def _kept(self, subject: Subject) -> None:
+        """Let go of the draft, now that the records have it."""
+        self.app.keep(self._draft, self.typed.as_draft(subject))
+        self.read_book()
 
     def _not_kept(
         self, entries: tuple[tuple[str, float], ...], error: RigError

@@ -1,0 +1,314 @@
+"""The instructor's lesson, by keys alone, on the simulated rig."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Button, Input, Select
+
+from rig.records import Reader, open_records
+from rig.records.hand_readings import HandBook
+from rig.tui.app import GapsweepApp
+from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ
+from rig.tui.pictures.dot_plot import DotPlot
+from rig.tui.widgets.blocks import Blocks
+from rig.tui.widgets.next_line import NextLine
+from rig.tui.widgets.picture_view import PictureView
+from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+
+
+async def go(pilot: Pilot[None], key: str, title: str) -> None:
+    await pilot.press(key)
+    await at_place(pilot, title)
+    await pilot.pause(0.1)
+
+
+async def typed(pilot: Pilot[None], *entries: tuple[str, str]) -> None:
+    for person, value in entries:
+        await until(pilot, lambda: getattr(pilot.app.focused, "id", "") == "person")
+        await pilot.press(*person, "enter", *value, "enter")
+
+
+async def measured(pilot: Pilot[None], sweeps: int) -> None:
+    """Press Measure and wait for the figures."""
+    app = pilot.app
+    before = app.situation.run
+    app.screen.query_one("#lesson-sweeps", Input).value = str(sweeps)
+    await _to_button(pilot)
+    await pilot.press("enter")
+    await until(pilot, lambda: app.situation.run not in (None, before))
+    await until(pilot, lambda: app.situation.run.figures is not None)
+    await idle(pilot)
+
+
+async def _to_button(pilot: Pilot[None]) -> None:
+    for _ in range(12):
+        if getattr(pilot.app.focused, "id", "") == "measure":
+            return
+        await pilot.press("tab")
+    raise AssertionError("Tab does not lead to the button")
+
+
+def picture(app: GapsweepApp, id: str) -> object:
+    return app.screen.query_one(f"#{id}", PictureView).picture
+
+
+async def test_a_lesson_from_start_to_report_by_keys_alone(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        await typed(pilot, ("ada", "7"), ("bo", "9.5"))
+        hidden = str(app.screen.query_one("#finding").render())
+        await measured(pilot, 4)
+        await until(pilot, lambda: "Nearest: ada" in _finding(app))
+        compared = [bar.name for bar in picture(app, "predictions").bars]
+
+        await go(pilot, "pagedown", "Repeat")
+        await measured(pilot, 6)
+        dots = picture(app, "dots")
+        shown = _finding(app)
+
+        await go(pilot, "pagedown", "Trimmer")
+        await measured(pilot, 4)
+        await until(pilot, lambda: app.screen.book.before is not None)
+        app.screen.query_one("#more", Button).focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.noted == AFTER)
+        datum_after_turn = app.situation.datum
+        await measured(pilot, 4)
+        await until(pilot, lambda: "sure change" in _finding(app))
+
+        await go(pilot, "pagedown", "By hand")
+        await typed(pilot, ("ada", "8.2"), ("ada", "8.4"), ("bo", "9"), ("bo", "9.2"))
+        await until(pilot, lambda: "ada" in _finding(app) and "bo" in _finding(app))
+        people = [group.name for group in picture(app, "hands").groups]
+
+        await go(pilot, "pagedown", "Materials")
+        select = app.screen.query_one("#lesson-target", Select)
+        select.focus()
+        await pilot.press("enter", *["down"] * _steps_to(app, "pvc"), "enter")
+        await until(pilot, lambda: app.situation.target.name == "pvc")
+        await idle(pilot)
+        await _to_button(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.press("y")
+        await until(pilot, lambda: app.situation.datum is not None)
+        await idle(pilot)
+        await measured(pilot, 4)
+        await until(pilot, lambda: len(picture(app, "materials").bars) == 2)
+
+        await pilot.press("escape", "r")
+        await until(pilot, lambda: bool(_reports(app)))
+        (report,) = _reports(app)
+
+    assert hidden == "Measured: hidden until it is measured."
+    assert compared == ["ada", "bo", "measured"]
+    assert [len(group.values) for group in dots.groups] == [6]
+    assert "R, short term, not the 8 h test" in shown
+    assert datum_after_turn is not None
+    assert people == ["ada", "bo", "the rig"]
+    page = report.read_text("utf-8")
+    assert "SIMULATED" in page
+    runs = Reader(open_records(records)).runs()
+    assert [run.good_sweeps for run in runs] == [4, 6, 4, 4, 4]
+    assert [run.target for run in runs] == ["steel"] * 4 + ["pvc"]
+    # The first run of steel is superseded by the one for the dots
+    assert [run.run_id in page for run in runs] == [False, True, True, True, True]
+    kept = HandBook(open_records(records))
+    found = {
+        figure: len(
+            kept.readings(sensor="level-18", target="steel", part="", figure=figure)
+        )
+        for figure in (PREDICTED, READ)
+    }
+    assert found == {PREDICTED: 2, READ: 4}
+
+
+def _finding(app: GapsweepApp) -> str:
+    return str(app.screen.query_one("#finding").render())
+
+
+def _reports(app: GapsweepApp) -> list[Path]:
+    return list((app.folder / "reports").glob("lesson-*.html"))
+
+
+def _steps_to(app: GapsweepApp, target: str) -> int:
+    names = list(app.catalogue.targets)
+    return names.index(target) - names.index(app.situation.target.name)
+
+
+async def test_what_was_typed_last_can_be_taken_back_until_it_is_kept(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        await typed(pilot, ("ada", "7"), ("bo", "9.5"))
+        await pilot.press("ctrl+z", "ctrl+s")
+        await until(pilot, lambda: app.screen.book.predicted == {"ada": (7.0,)})
+        await pilot.press("ctrl+z")
+        await pilot.pause(0.1)
+
+        assert app.screen.book.predicted == {"ada": (7.0,)}
+        assert app.screen.typed.entries == ()
+    kept = HandBook(open_records(records)).readings(
+        sensor="level-18", target="steel", part="", figure=PREDICTED
+    )
+    assert [(one.person, one.value_mm) for one in kept] == [("ada", 7.0)]
+
+
+async def test_what_was_typed_outlives_the_window(make_app: MakeApp) -> None:
+    first = make_app()
+
+    async with first.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        await typed(pilot, ("ada", "7"))
+    second = make_app()
+    async with second.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        await until(
+            pilot,
+            lambda: (
+                second.screen.typed.of(second.screen.book.predicted) == {"ada": (7.0,)}
+            ),
+        )
+
+
+@pytest.mark.parametrize(("person", "value"), [("ada", "much"), ("", "7")])
+async def test_an_entry_of_no_use_is_said_and_kept_in_the_field(
+    make_app: MakeApp, person: str, value: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        app.screen.query_one("#person", Input).value = person
+        app.screen.query_one("#value", Input).value = value
+        app.screen.query_one("#value").focus()
+        await pilot.press("enter")
+        await pilot.pause(0.1)
+
+        assert app.situation.problem is not None
+        assert app.screen.query_one("#value", Input).value == value
+
+
+async def test_dots_come_with_the_sweeps_each_speed_by_itself(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+    seen: set[int] = set()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.place('class_repeat')")
+        await at_place(pilot, "Repeat")
+        app.screen.query_one("#lesson-speeds", Input).value = "1, 4"
+        view = app.screen.query_one("#dots", PictureView)
+        draw = view.watch_picture
+
+        def watch() -> None:
+            plot = view.picture
+            assert isinstance(plot, DotPlot)
+            seen.add(sum(len(group.values) for group in plot.groups))
+            draw()
+
+        view.watch_picture = watch
+        await measured(pilot, 8)
+        names = [group.name for group in view.picture.groups]
+
+    assert names == ["at 1 mm/s", "at 4 mm/s"]
+    assert seen >= set(range(1, 9))
+
+
+async def test_the_live_view_follows_the_output_while_it_is_swept(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+    words = set()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.place('class_repeat')")
+        await at_place(pilot, "Repeat")
+        app.screen.query_one("#lesson-sweeps", Input).value = "2000"
+        await _to_button(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.situation.moving)
+        await app.run_action("app.place('class_live')")
+        await at_place(pilot, "Live")
+        while app.situation.moving and len(words) < 2:
+            words.add(app.screen.query_one("#big-output", Blocks).text)
+            await pilot.pause(0.02)
+        who = str(app.screen.query_one("#who").render())
+        strike(pilot, "space", " ")
+        await until(pilot, lambda: not app.situation.moving)
+
+    assert words == {"◉ OPERATED", "○ RELEASED"}
+    assert "last edge latched at" in who
+
+
+async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.place('class_predict')")
+        await at_place(pilot, "Predict")
+        app.screen.query_one("#lesson-sweeps", Input).value = "500"
+        await _to_button(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.situation.moving)
+        strike(pilot, "space", " ")
+        await until(pilot, lambda: not app.situation.moving)
+
+        assert app.situation.problem.stopped
+        said = app.screen.query_one(NextLine).sentence
+        assert said.startswith("Press Enter on Touch off")
+
+
+async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.place('class_settings')")
+        await at_place(pilot, "Trimmer")
+        noted = app.screen.noted
+        app.screen.set_focus(None)
+        await pilot.press("b")
+        await pilot.pause(0.1)
+
+        assert (noted, app.screen.noted) == (BEFORE, AFTER)
+        assert "after the turn" in str(app.screen.query_one("#side").render())
+
+
+async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:
+    app = make_app()
+    titles = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f9")
+        await at_place(pilot, "Live")
+        for title in ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live"):
+            await go(pilot, "pagedown", title)
+            titles.append(app.screen.query_one(NextLine).sentence)
+        await go(pilot, "pageup", "Materials")
+
+    assert all(titles)
