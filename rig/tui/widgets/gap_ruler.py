@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from textual.app import RenderResult
@@ -15,10 +14,13 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from rig.tui.pictures.scale import Scale
+
 GUTTER = 10  # columns for the names of the lines
 _PLACES_WITHOUT_SENSOR_MM = 20.0
 _MARGIN_RATIO = 0.15  # beside the points in the close-up
 _NARROWEST_MM = 0.02
+_COLUMNS_APART = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,27 +46,13 @@ class RulerPicture:
     operated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    low_mm: float
-    high_mm: float
-    columns: int
-
-    def column(self, gap_mm: float) -> int:
-        share = (gap_mm - self.low_mm) / (self.high_mm - self.low_mm)
-        return round(share * (self.columns - 1))
-
-    def holds(self, gap_mm: float) -> bool:
-        return 0 <= self.column(gap_mm) < self.columns
-
-
 def draw_ruler(picture: RulerPicture, width: int, *, close_up: bool) -> list[str]:
     """Return the five lines of a ruler."""
     columns = max(12, width - GUTTER - 1)
     scale = _scale(picture, columns, close_up=close_up)
     ticks, labels = _ticks(scale, picture.band_mm)
     return [
-        _gutter("face    ▐█" if scale.low_mm == 0 else "close-up")
+        _gutter("face    ▐█" if scale.low == 0 else "close-up")
         + _target(picture, scale),
         _gutter("operate ◂") + _marks(picture.operate_mm, scale, "◂", "◀"),
         _gutter("release ▸") + _marks(picture.release_mm, scale, "▸", "▶"),
@@ -77,71 +65,55 @@ def _gutter(name: str) -> str:
     return f"{name:<{GUTTER}}"[:GUTTER]
 
 
-def _scale(picture: RulerPicture, columns: int, *, close_up: bool) -> _Scale:
+def _scale(picture: RulerPicture, columns: int, *, close_up: bool) -> Scale:
     points = (*picture.operate_mm, *picture.release_mm, *(picture.band_mm or ()))
     if not close_up or not points:
-        return _Scale(0.0, picture.far_mm, columns)
+        return Scale(0.0, picture.far_mm, columns)
     low, high = min(points), max(points)
     margin = max(_NARROWEST_MM, _MARGIN_RATIO * (high - low))
-    return _Scale(low - margin, high + margin, columns)
+    return Scale(low - margin, high + margin, columns)
 
 
-def _target(picture: RulerPicture, scale: _Scale) -> str:
-    cells = [" "] * scale.columns
+def _target(picture: RulerPicture, scale: Scale) -> str:
+    cells = [" "] * scale.cells
     gap_mm = picture.gap_mm
     if gap_mm is None:
         return "".join(cells)
     name = picture.target_name
     if scale.holds(gap_mm):
-        at = scale.column(gap_mm)
-        body = ("█▌ " + name) if at + len(name) + 3 <= scale.columns else f"{name} █▌"
+        at = scale.cell(gap_mm)
+        body = ("█▌ " + name) if at + len(name) + 3 <= scale.cells else f"{name} █▌"
         start = at if body.startswith("█") else at - len(name) - 1
-    elif scale.column(gap_mm) < 0:
+    elif scale.cell(gap_mm) < 0:
         body, start = f"◁ {name}", 0
     else:
         body = f"{name} ▷"
-        start = scale.columns - len(body)
+        start = scale.cells - len(body)
     for offset, sign in enumerate(body):
-        if 0 <= start + offset < scale.columns:
+        if 0 <= start + offset < scale.cells:
             cells[start + offset] = sign
     return "".join(cells)
 
 
-def _marks(points_mm: tuple[float, ...], scale: _Scale, one: str, more: str) -> str:
-    counts = [0] * scale.columns
-    for point_mm in points_mm:
-        if scale.holds(point_mm):
-            counts[scale.column(point_mm)] += 1
-    signs = (" ", one)
-    return "".join(signs[n] if n < 2 else more for n in counts)
+def _marks(points_mm: tuple[float, ...], scale: Scale, one: str, more: str) -> str:
+    cells = [" "] * scale.cells
+    for cell, count in scale.piles(points_mm).items():
+        cells[cell] = one if count == 1 else more
+    return "".join(cells)
 
 
-def _ticks(scale: _Scale, band_mm: tuple[float, float] | None) -> tuple[str, str]:
-    step_mm = _tick_step_mm(scale)
-    line = ["─"] * scale.columns
+def _ticks(scale: Scale, band_mm: tuple[float, float] | None) -> tuple[str, str]:
+    line = ["─"] * scale.cells
     if band_mm is not None:
-        first, last = (scale.column(edge_mm) for edge_mm in sorted(band_mm))
-        for column in range(max(0, first), min(scale.columns, last + 1)):
+        first, last = (scale.cell(edge_mm) for edge_mm in sorted(band_mm))
+        for column in range(max(0, first), min(scale.cells, last + 1)):
             line[column] = "═"
-    labels = [" "] * scale.columns
-    decimals = max(0, -math.floor(math.log10(step_mm) + 1e-9))
-    for index in range(
-        math.ceil(scale.low_mm / step_mm - 1e-9),
-        math.floor(scale.high_mm / step_mm + 1e-9) + 1,
-    ):
-        at = scale.column(index * step_mm)
+    labels = [" "] * scale.cells
+    for at, text in scale.ticks(_COLUMNS_APART):
         line[at] = "┴"
-        text = f"{index * step_mm:.{decimals}f}"
-        start = min(max(0, at - len(text) // 2), scale.columns - len(text))
+        start = min(max(0, at - len(text) // 2), scale.cells - len(text))
         labels[start : start + len(text)] = text
     return "".join(line), "".join(labels)
-
-
-def _tick_step_mm(scale: _Scale) -> float:
-    """Return 1, 2 or 5 times a power of ten, some ten columns apart."""
-    wanted_mm = (scale.high_mm - scale.low_mm) * 10 / scale.columns
-    power = 10.0 ** math.floor(math.log10(wanted_mm))
-    return next(n * power for n in (1, 2, 5, 10) if n * power >= wanted_mm * 0.999)
 
 
 class GapRuler(Widget):
