@@ -31,6 +31,7 @@ COMMANDS = {
     "report": "Write a report of runs as one HTML file.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
 }
 USAGE_STATUS = 2

@@ -14,6 +14,7 @@ from serial.tools import list_ports
 
 from firmware_protocol.messages import FIRST_RATE_BITS_S
 from rig.errors import LinkLost, PortBusy, PortNotFound
+from rig.link.port_lock import PortLock
 
 _Result = TypeVar("_Result")
 _WRITE_TIMEOUT_S = 1.0
@@ -61,7 +62,12 @@ class SerialTransport:
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self._port = _open(name)
+        self._lock = PortLock(name)
+        try:
+            self._port = _open(name)
+        except BaseException:
+            self._lock.release()
+            raise
 
     def read(self, longest_wait_s: float) -> bytes:
         """Return what has come, waiting for the first byte at most so long."""
@@ -98,6 +104,7 @@ class SerialTransport:
         self._port.close()
         if connection is not None:
             connection.close()
+        self._lock.release()
 
     def _guarded(self, action: Callable[[], _Result]) -> _Result:
         try:

@@ -91,6 +91,7 @@ REWRITTEN = {
 ELSEWHERE = (
     "rigs",
     "simulate",
+    "serve",
     "batch",
     "study",
     "lot",

@@ -291,7 +291,8 @@ def test_a_second_host_on_tcp_is_turned_away_and_the_first_stays(
     name = serve(tcp=True)
     first = Link(open_port(name))
     first.greet()
-    second = Link(open_port(name))
+    # By another name, as another program would come, which knows nothing of our lock
+    second = Link(open_port(name.replace("127.0.0.1", "localhost")))
 
     with pytest.raises(LinkError) as caught:
         second.greet(PATIENCE_S)

@@ -29,7 +29,7 @@ async def begun(pilot: Pilot[None], *, size: str = "8", **fields: str) -> None:
     """Begin a delivery by keys."""
     for name, typed in {"size": size, **fields}.items():
         pilot.app.screen.query_one(f"#{name}", Input).value = typed
-    await pilot.press("ctrl+n")
+    await pilot.press("ctrl+g")
     await at_place(pilot, "Inspection")
 
 
@@ -254,7 +254,7 @@ async def test_what_is_wrong_with_a_delivery_is_said_while_it_is_typed(
         await at_place(pilot, "Delivery")
         app.screen.query_one(f"#{field}", Input).value = typed
         await until(pilot, lambda: words in said(app, "#sampling-plan"))
-        await pilot.press("ctrl+n")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert words in app.situation.problem.sentence

@@ -61,7 +61,7 @@ class DeliveryPlace(WorkPlace):
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "ctrl+n",
+            "ctrl+g",
             "begin",
             "Begin",
             id="delivery.begin",
@@ -112,7 +112,7 @@ class DeliveryPlace(WorkPlace):
         """Say what to do next."""
         if self.query_one("#known-lots").has_focus:
             return "Enter goes on with the delivery that is marked, where it was left."
-        return "Fill in what came; Ctrl+N begins. Ctrl+O goes on with one begun before."
+        return "Fill in what came; Ctrl+G begins. Ctrl+O goes on with one begun before."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on what changes with every delivery."""

@@ -33,7 +33,7 @@ class TrimmerPlace(WorkPlace):
         Binding(
             "y",
             "check",
-            "Hand away: check",
+            "Check",
             id="trimmer.check",
             tooltip="The hand is away: the axis moves a little and looks",
         ),
@@ -48,7 +48,7 @@ class TrimmerPlace(WorkPlace):
         Binding(
             "left",
             "turned('anticlockwise', 1)",
-            "Anticlockwise",
+            "Anticlockw.",
             id="trimmer.anticlockwise",
             key_display="←",
             tooltip="I turned it anticlockwise; on the simulated rig this turns it",
@@ -191,7 +191,9 @@ def _saying(advice: TrimmerAdvice, job: SetTrimmer | None) -> Saying:
 
 def _check_text(check: TrimmerCheck | None) -> Content:
     if check is None:
-        return Content("Not checked yet.")
+        return Content(
+            "Say each turn with → or ←. y checks: then the axis moves, so hand away."
+        )
     if check.always_on:
         return Content("Last check: operated even far away.")
     if check.operate_mm is None:

@@ -1,0 +1,63 @@
+"""`gapsweep serve`: the terminal UI in a browser on this computer."""
+
+from __future__ import annotations
+
+import click
+
+from rig.cli.options import example, records_option
+from rig.cli.output import say
+from rig.errors import InputError
+
+
+@click.command(epilog=example("gapsweep serve --port 8420"))
+@click.option(
+    "--rig",
+    "rig_name",
+    envvar="GAPSWEEP_RIG",
+    show_envvar=True,
+    metavar="PORT",
+    help="A rig to offer first.",
+)
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Address to listen on; any but the loopback one needs a token.",
+)
+@click.option("--port", type=click.IntRange(1, 65535), default=8420, show_default=True)
+@click.option(
+    "--token",
+    default="",
+    envvar="GAPSWEEP_TOKEN",
+    show_envvar=True,
+    help="Must be shown to open the page. The variable keeps it off the process list.",
+)
+@records_option
+def command(
+    rig_name: str | None, host: str, port: int, token: str, records: str | None
+) -> None:
+    """Serve the terminal UI to a browser on this computer, until Ctrl-C.
+
+    Whoever opens the page can move the axis. One tab owns a rig. Needs the extra `web`.
+    """
+    from rig.tui.web_access import Access, warning
+
+    access = Access(host=host, port=port, token=token)
+    try:
+        from rig.tui.web_server import serve_until_stopped
+    except ImportError as exc:
+        raise InputError(
+            f"serving needs the extra `web`: {exc.name} is not installed",
+            hint="pip install 'gapsweep[web]'",
+        ) from exc
+    click.echo(warning(access), err=True)
+    say(access.address + ("?token=..." if token else ""))
+    try:
+        serve_until_stopped(access, rig_name=rig_name, records=records)
+    except OSError as exc:
+        reason = (exc.strerror or str(exc)).lower()
+        raise InputError(
+            f"{host}, port {port} cannot be listened on: {reason}",
+            hint="choose another --port",
+        ) from exc
+    click.echo("no longer served", err=True)
