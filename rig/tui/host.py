@@ -30,7 +30,7 @@ class Host(App[None], inherit_bindings=False):
     rig_name: str | None
     folder: Path
 
-    situation: reactive[Situation] = reactive(Situation, bindings=True)
+    situation: reactive[Situation] = reactive(Situation)
     """How things stand."""
     reading: reactive[Reading | None] = reactive[Reading | None](None)
     """The latest live reading."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.situations import SWEEPING, rows
 
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
@@ -209,32 +211,26 @@ async def test_an_entry_of_no_use_is_said_and_kept_in_the_field(
         assert app.screen.query_one("#value", Input).value == value
 
 
-async def test_dots_come_with_the_sweeps_each_speed_by_itself(
-    make_app: MakeApp,
-) -> None:
-    app = make_app()
-    seen: set[int] = set()
+async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) -> None:
+    app = still()
+    seen = []
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await checked(pilot)
+        await at_place(pilot, "Rig")
         await app.run_action("app.place('class_repeat')")
         await at_place(pilot, "Repeat")
-        app.screen.query_one("#lesson-speeds", Input).value = "1, 4"
-        view = app.screen.query_one("#dots", PictureView)
-        draw = view.watch_picture
-
-        def watch() -> None:
-            plot = view.picture
+        for count in range(1, 8):
+            run = replace(SWEEPING.run, rows=rows(count))
+            app.situation = replace(SWEEPING, run=run)
+            await pilot.pause(0.05)
+            plot = picture(app, "dots")
             assert isinstance(plot, DotPlot)
-            seen.add(sum(len(group.values) for group in plot.groups))
-            draw()
+            seen.append([(group.name, len(group.values)) for group in plot.groups])
 
-        view.watch_picture = watch
-        await measured(pilot, 8)
-        names = [group.name for group in view.picture.groups]
-
-    assert names == ["at 1 mm/s", "at 4 mm/s"]
-    assert seen >= set(range(1, 9))
+    # Sweep 3 is void; speeds take turns
+    assert seen[0] == [("at 1 mm/s", 1)]
+    assert seen[2] == [("at 1 mm/s", 1), ("at 4 mm/s", 1)]
+    assert seen[6] == [("at 1 mm/s", 3), ("at 4 mm/s", 3)]
 
 
 async def test_the_live_view_follows_the_output_while_it_is_swept(

@@ -19,7 +19,7 @@ async def holding(pilot: Pilot[None]) -> TrimmerPlace:
     """Touch off, go to the trimmer, hold the target at the gap."""
     await checked(pilot)
     await pilot.app.run_action("place('trimmer')")
-    await at_place(pilot, "Trimmer")
+    await at_place(pilot, "Set trimmer")
     place = pilot.app.screen
     assert isinstance(place, TrimmerPlace)
     strike(pilot, "enter")
@@ -81,7 +81,7 @@ async def test_a_gap_that_is_no_number_is_said(make_app: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await app.run_action("place('trimmer')")
-        await at_place(pilot, "Trimmer")
+        await at_place(pilot, "Set trimmer")
         app.screen.query_one("#trimmer-gap", Input).value = "wide"
         await pilot.press("enter")
         await until(pilot, lambda: app.situation.problem is not None)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual import getters
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Footer, Static
 
 from rig.tui.commands import Command
@@ -20,6 +22,7 @@ from rig.tui.widgets.problem_line import ProblemLine
 from rig.tui.widgets.status_bar import StatusBar
 from rig.tui.widgets.stop_button import StopButton
 
+SHORTEST_INTERVAL_S = 0.1
 # Columns from which a class is set on the screen
 _BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
 
@@ -34,6 +37,10 @@ class Place(Screen[None]):
     app = getters.app(Host)
     PLACE: ClassVar[str] = ""
     HORIZONTAL_BREAKPOINTS = _BREAKPOINTS
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._later: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Put the frame around what the place is for."""
@@ -60,9 +67,27 @@ class Place(Screen[None]):
     def _situation_changed(self, old: Situation, now: Situation) -> None:
         if not self.is_current:
             return
+        if _only_goes_on(old, now):
+            self.show_soon()
+            return
         self._show_all(now)
+        self.refresh_bindings()
         if (old.under_way is None) is not (now.under_way is None):
             self.take_focus(now)
+
+    def show_soon(self) -> None:
+        """Show how a run goes on, no more often than one can read.
+
+        Sweeps of a simulated rig come so fast that drawing each would keep the keys
+        waiting.
+        """
+        if self._later is None:
+            self._later = self.set_timer(SHORTEST_INTERVAL_S, self._show_later)
+
+    def _show_later(self) -> None:
+        self._later = None
+        if self.is_current:
+            self._show_all(self.app.situation)
 
     def _show_all(self, now: Situation) -> None:
         self.query_one(StatusBar).situation = now
@@ -121,6 +146,13 @@ class Place(Screen[None]):
 
         `situation` has taken it in already.
         """
+
+
+def _only_goes_on(old: Situation, now: Situation) -> bool:
+    """Whether nothing but the progress of a run has changed."""
+    if now.run is None or now.run.figures is not None or old.run is None:
+        return False
+    return replace(old, run=now.run, doing=now.doing) == now
 
 
 def _doing(now: Situation) -> str:

@@ -233,6 +233,8 @@ class PlanDay(WorkPlace):
                 self._standing = replace(
                     self._standing, good=good, sweeps_ended_at=ended_at
                 )
+                self.show_soon()
+                return
             case Done(command=MeasurePair(entry=entry, index=index)):
                 self._ended(entry.plan_id, index)
             case Failed(command=MeasurePair(entry=entry)):

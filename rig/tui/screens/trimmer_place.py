@@ -27,7 +27,7 @@ _MANY = 5.0
 class TrimmerPlace(WorkPlace):
     """Say at which gap it should operate; turn as the screen says; check; lock."""
 
-    PLACE = "Trimmer"
+    PLACE = "Set trimmer"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(

@@ -43,6 +43,8 @@ class FigureList(VerticalScroll):
         """Show a run."""
         if run is self._shown:
             return
+        # A count that goes up takes no other room, and a layout takes time
+        layout = not _counts_on(self._shown, run)
         self._shown = run
         text = self.query_one("#figures-text", Static)
         if run is None:
@@ -58,7 +60,13 @@ class FigureList(VerticalScroll):
             wanted = run.header.sweeps_wanted
             lines.append(Content(f"{run.good} of {wanted} sweeps are good so far."))
         lines += [_remark("✗", sentence) for sentence in run.remarks]
-        text.update(Content("\n").join(lines))
+        text.update(Content("\n").join(lines), layout=layout)
+
+
+def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
+    if old is None or new is None or old.figures is not new.figures:
+        return False
+    return old.header == new.header and old.remarks == new.remarks
 
 
 def _figure_lines(figures: RunFigures) -> list[Content]:
