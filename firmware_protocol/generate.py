@@ -1,4 +1,4 @@
-"""Writes messages.py and the tables of SPEC.md from table.toml.
+"""Writes messages.py, the tables of SPEC.md and the C header from table.toml.
 
 Run `python -m firmware_protocol.generate` after a change of the table; a test fails
 while what lies on disk differs from what this writes.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from firmware_protocol.c_header import c_header_text
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.table import Field, MessageRow, NumberRow, Table, load_table
 
@@ -287,11 +288,13 @@ def _notice_section(row: MessageRow) -> str:
 
 
 def main() -> None:
-    """Write both files."""
+    """Write all three files."""
     table = load_table()
     (HERE / "messages.py").write_text(messages_source(table), "utf-8")
     spec = HERE / "SPEC.md"
     spec.write_text(spec_text(table, spec.read_text("utf-8")), "utf-8")
+    header = HERE / "firmware" / "core" / "table.h"
+    header.write_text(c_header_text(table), "utf-8")
 
 
 if __name__ == "__main__":

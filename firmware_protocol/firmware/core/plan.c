@@ -1,0 +1,283 @@
+// Ramps as segments: the speed along the way, and the step times from it
+//
+// The square of the speed changes by twice the acceleration with each step, so it stays
+// a whole number. At every joint of two segments the speed is the root of it; between
+// them the interval changes evenly, and the segment as a whole takes the time that
+// constant acceleration takes: twice its steps over the sum of the two speeds.
+#include "internal.h"
+
+#define ONE_STEP_S_SHIFT 12u // fraction bits of a speed
+// Ticks a second times 2^11: the greatest that still fits 32 bits
+#define TICKS_S_11 ((uint32_t)RIG_TICKS_PER_S << 11)
+// Ticks of a kept segment that leave time to plan the next one
+#define PLANNING_TICKS 2000u
+
+_Static_assert(RIG_TICKS_PER_S == 2000000, "the shifts below are for this");
+_Static_assert(RIG_SPEED_LIMIT <= 30000, "squares must fit 32 bits");
+_Static_assert(RIG_START_SPEED >= 62, "a ramp's interval must fit half a timer turn");
+_Static_assert(RIG_ACCELERATION_LIMIT <= 10000000, "squares must fit 32 bits");
+
+/// Arithmetic ///
+
+// Rounded root of 2^30 to 2^32 - 1
+static uint16_t root_of(uint32_t square)
+{
+    uint32_t rest = square;
+    uint32_t root = 0;
+    for (uint32_t bit = UINT32_C(1) << 30; bit != 0; bit >>= 2) {
+        if (rest >= root + bit) {
+            rest -= root + bit;
+            root = (root >> 1) + bit;
+        } else {
+            root >>= 1;
+        }
+    }
+    if (rest > root && root < 0xFFFFu) {
+        root++;
+    }
+    return (uint16_t)root;
+}
+
+static uint32_t divide_up(uint32_t value, uint32_t by)
+{
+    return value == 0 ? 0 : (value - 1u) / by + 1u;
+}
+
+// Set speed and interval at the end of what is planned from the square
+static void set_end(struct rig_plan *plan, uint32_t square)
+{
+    plan->square = square;
+    uint8_t shift = 0;
+    while (square < (UINT32_C(1) << 30)) {
+        square <<= 2;
+        shift++;
+    }
+    uint16_t root = root_of(square);
+    plan->speed = ((uint32_t)root << ONE_STEP_S_SHIFT) >> shift;
+    plan->interval = ((TICKS_S_11 + root / 2u) / root) << (5u + shift);
+}
+
+// Ticks a step at the mean of two speeds; 16 fraction bits
+static uint32_t mean_interval(uint32_t sum)
+{
+    // 16 bits of the sum are as exact as the roots
+    uint8_t shift = 0;
+    while (sum > 0x1FFFFu) {
+        sum >>= 1;
+        shift++;
+    }
+    sum = (sum + 1u) >> 1;
+    shift++;
+    return ((TICKS_S_11 + sum / 2u) / sum) << (18u - shift);
+}
+
+/// Phases ///
+
+uint32_t rig_plan_brake_steps(const struct rig_plan *plan)
+{
+    return plan->flat ? 0 : divide_up(plan->square - plan->low_square, plan->per_step);
+}
+
+uint32_t rig_plan_left(const struct rig_plan *plan)
+{
+    return plan->accelerate + plan->cruise + plan->brake;
+}
+
+void rig_plan_share(struct rig_plan *plan, uint32_t steps)
+{
+    plan->accelerate = 0;
+    plan->brake = 0;
+    plan->cruise = steps;
+    if (plan->flat) {
+        return;
+    }
+    uint32_t brake = rig_plan_brake_steps(plan);
+    uint32_t up = divide_up(plan->high_square - plan->square, plan->per_step);
+    uint32_t down = divide_up(plan->high_square - plan->low_square, plan->per_step);
+    if (steps >= up + down) {
+        plan->accelerate = up;
+        plan->brake = down;
+    } else {
+        // Too short for the full speed: an odd step in the middle is neither
+        uint32_t spare = steps > brake ? steps - brake : 0;
+        plan->accelerate = spare / 2u;
+        plan->brake = (steps > brake ? brake : steps) + spare / 2u;
+    }
+    plan->cruise = steps - plan->accelerate - plan->brake;
+}
+
+void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
+                    uint32_t acceleration)
+{
+    struct rig_plan *plan = &rig->plan;
+    struct rig_stepper *stepper = &rig->stepper;
+    uint32_t whole = RIG_TICKS_PER_S / speed;
+    uint32_t rest = RIG_TICKS_PER_S % speed;
+    plan->cruise_interval = (whole << 16) | ((rest << 16) / speed);
+    plan->cruise_steps = (uint16_t)((speed >> 10) == 0 ? 1u : speed >> 10);
+    plan->flat = speed <= RIG_START_SPEED;
+    plan->high_square = speed * speed;
+    plan->low_square = plan->flat ? plan->high_square
+                                  : (uint32_t)RIG_START_SPEED * RIG_START_SPEED;
+    plan->per_step = 2u * acceleration;
+    set_end(plan, plan->low_square);
+    rig_plan_share(plan, steps);
+    stepper->turns = (uint16_t)(whole >> 16);
+    stepper->head = 0;
+    stepper->tail = 0;
+    stepper->complete = false;
+}
+
+/// Segments ///
+
+// Steps of about a millisecond that change the speed by no more than an eighth
+static uint16_t ramp_steps(const struct rig_plan *plan, uint32_t most)
+{
+    uint32_t steps = plan->speed >> (ONE_STEP_S_SHIFT + 10u);
+    while (steps * plan->per_step > plan->square / 4u) {
+        steps >>= 1;
+    }
+    if (steps == 0) {
+        steps = 1;
+    }
+    return (uint16_t)(steps < most ? steps : most);
+}
+
+static void ramp(struct rig_plan *plan, struct rig_segment *segment, uint16_t steps,
+                 uint32_t square)
+{
+    uint32_t speed = plan->speed;
+    uint32_t interval = plan->interval;
+    set_end(plan, square);
+    uint32_t mean = mean_interval(speed + plan->speed);
+    segment->steps = steps;
+    segment->change = (int32_t)(plan->interval - interval) / (int32_t)steps;
+    segment->interval =
+        mean - (uint32_t)(segment->change * (int32_t)(steps - 1u) / 2);
+    segment->end_square = square;
+}
+
+static void plan_accelerate(struct rig_plan *plan, struct rig_segment *segment)
+{
+    uint16_t steps = ramp_steps(plan, plan->accelerate);
+    uint32_t square = plan->square + steps * plan->per_step;
+    plan->accelerate -= steps;
+    ramp(plan, segment, steps,
+         square < plan->high_square ? square : plan->high_square);
+}
+
+static void plan_cruise(struct rig_plan *plan, struct rig_segment *segment)
+{
+    uint16_t most = plan->cruise_steps;
+    segment->steps = (uint16_t)(plan->cruise < most ? plan->cruise : most);
+    plan->cruise -= segment->steps;
+    // The odd step of a short way is done below the full speed
+    segment->interval = plan->square == plan->high_square ? plan->cruise_interval
+                                                          : plan->interval;
+    segment->change = 0;
+    segment->end_square = plan->square;
+}
+
+static void plan_brake(struct rig_plan *plan, struct rig_segment *segment)
+{
+    uint16_t steps = ramp_steps(plan, plan->brake);
+    plan->brake -= steps;
+    uint32_t square = plan->low_square + plan->brake * plan->per_step;
+    ramp(plan, segment, steps, square < plan->square ? square : plan->square);
+}
+
+void rig_plan_poll(struct rig *rig)
+{
+    struct rig_plan *plan = &rig->plan;
+    struct rig_stepper *stepper = &rig->stepper;
+    struct rig_segment segment;
+    port_lock_t lock = port_lock(rig);
+    uint8_t next = (uint8_t)((stepper->head + 1u) % RIG_QUEUE_SIZE);
+    bool wanted = !stepper->complete && next != stepper->tail;
+    port_unlock(rig, lock);
+    if (!wanted) {
+        return;
+    }
+    if (plan->accelerate != 0) {
+        plan_accelerate(plan, &segment);
+    } else if (plan->cruise != 0) {
+        plan_cruise(plan, &segment);
+    } else {
+        plan_brake(plan, &segment);
+    }
+    lock = port_lock(rig);
+    // A stop or a turn may have come meanwhile: then nothing more is wanted
+    if (!stepper->complete) {
+        stepper->queue[stepper->head] = segment;
+        stepper->head = next;
+        stepper->complete = rig_plan_left(plan) == 0;
+    }
+    port_unlock(rig, lock);
+}
+
+/// Stopping short ///
+
+// Drop what is queued, but for what the planning of the rest needs as time
+//
+// Returns the steps dropped. Interrupts are off no longer than the walk takes; until the
+// rest is planned an empty queue is a fault, not an end.
+static uint32_t cut(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    port_lock_t lock = port_lock(rig);
+    uint32_t queued = rig_stepper_queued(stepper);
+    uint32_t ticks = stepper->remaining * (stepper->interval >> 16);
+    uint32_t square = stepper->end_square;
+    uint8_t keep = stepper->tail;
+    while (ticks < PLANNING_TICKS && keep != stepper->head) {
+        const struct rig_segment *segment = &stepper->queue[keep];
+        ticks += segment->steps * (segment->interval >> 16);
+        square = segment->end_square;
+        keep = (uint8_t)((keep + 1u) % RIG_QUEUE_SIZE);
+    }
+    bool shorter = keep != stepper->head;
+    if (shorter) {
+        stepper->head = keep;
+        stepper->complete = false;
+    }
+    queued -= rig_stepper_queued(stepper);
+    port_unlock(rig, lock);
+    if (shorter) {
+        set_end(&rig->plan, square);
+    }
+    return queued;
+}
+
+// Steps from the end of what is queued to a place, below 0 when it lies before; false
+// when no pulse is to come any more. Pulses given meanwhile do not change it.
+static bool beyond_queue(struct rig *rig, int32_t position, int32_t *steps)
+{
+    const struct rig_stepper *stepper = &rig->stepper;
+    port_lock_t lock = port_lock(rig);
+    bool moving = stepper->running && !stepper->settling;
+    *steps = stepper->up ? position - stepper->position : stepper->position - position;
+    *steps -= (int32_t)rig_stepper_queued(stepper);
+    port_unlock(rig, lock);
+    return moving;
+}
+
+void rig_plan_stop_at(struct rig *rig, int32_t position)
+{
+    struct rig_plan *plan = &rig->plan;
+    int32_t beyond;
+    int32_t left = (int32_t)rig_plan_left(plan);
+    if (!beyond_queue(rig, position, &beyond) || beyond >= left) {
+        return;
+    }
+    if (beyond < (int32_t)rig_plan_brake_steps(plan)) {
+        int32_t dropped = (int32_t)cut(rig);
+        int32_t brake = (int32_t)rig_plan_brake_steps(plan);
+        left += dropped;
+        beyond += dropped;
+        beyond = beyond > brake ? beyond : brake;
+    }
+    rig_plan_share(plan, (uint32_t)(beyond < left ? beyond : left));
+    if (rig_plan_left(plan) == 0) {
+        rig->stepper.complete = true;
+    }
+}

@@ -1,0 +1,82 @@
+// The step queue as the rest of the core sees it; the interrupt is in stepper.h
+#include "stepper.h"
+
+void rig_stepper_start(struct rig *rig, bool up)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    port_lock_t lock = port_lock(rig);
+    uint16_t now = port_timer(rig);
+    port_direction(rig, up);
+    (void)rig_stepper_load(stepper);
+    stepper->up = up;
+    stepper->settling = false;
+    stepper->pulsed = true;
+    stepper->pulse_tick = now;
+    stepper->pulse_turn = port_turn(rig, now);
+    stepper->due = ((uint32_t)now << 16) + stepper->interval;
+    stepper->turns_left = stepper->turns;
+    stepper->running = true;
+    rig_stepper_arm(rig);
+    port_compare_on(rig, true);
+    port_unlock(rig, lock);
+}
+
+void rig_stepper_halt(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    port_compare_on(rig, false);
+    stepper->running = false;
+    stepper->settling = false;
+    stepper->complete = true;
+    stepper->tail = stepper->head;
+    stepper->remaining = 0;
+}
+
+uint32_t rig_stepper_queued(const struct rig_stepper *stepper)
+{
+    uint32_t steps = stepper->remaining;
+    uint8_t at = stepper->tail;
+    while (at != stepper->head) {
+        steps += stepper->queue[at].steps;
+        at = (uint8_t)((at + 1u) % RIG_QUEUE_SIZE);
+    }
+    return steps;
+}
+
+void rig_stepper_cap(struct rig *rig, uint32_t steps)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    if (!stepper->running || stepper->settling) {
+        return;
+    }
+    if (steps == 0) {
+        stepper->tail = stepper->head;
+        stepper->remaining = 0;
+        rig_stepper_settle(rig);
+        return;
+    }
+    uint16_t *part = &stepper->remaining;
+    uint8_t next = stepper->tail;
+    while (steps > *part && next != stepper->head) {
+        steps -= *part;
+        part = &stepper->queue[next].steps;
+        next = (uint8_t)((next + 1u) % RIG_QUEUE_SIZE);
+    }
+    if (steps <= *part) {
+        *part = (uint16_t)steps;
+        stepper->head = next;
+        stepper->complete = true;
+    }
+}
+
+void rig_on_overflow(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    rig->turns++;
+    // Every interval of less than half a turn has a pulse in each whole turn
+    bool often = stepper->turns == 0 && stepper->interval < (UINT32_C(0x8000) << 16);
+    if (stepper->running && !stepper->settling && often && !stepper->pulsed) {
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_LATE_PULSE);
+    }
+    stepper->pulsed = false;
+}
