@@ -8,7 +8,7 @@ from typing import cast
 
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.errors import LocalProtocolError, RemoteProtocolError
-from firmware_protocol.fields import FieldRule, Message, Value
+from firmware_protocol.fields import FieldRule, Message, Value, int_field
 from firmware_protocol.framing import LineAssembler, StopMark
 from firmware_protocol.messages import (
     ANSWERS,
@@ -24,7 +24,16 @@ from firmware_protocol.messages import (
     Request,
 )
 
-_HEAD = re.compile(r"([qaxn])(0|[1-9][0-9]{0,4})")
+_HEAD = re.compile(r"([qaxn])(.*)")
+_NUMBER_RULES = {
+    mark: int_field("number", 0, high)
+    for mark, high in [
+        ("q", REQUEST_NUMBER_HIGH),
+        ("a", REQUEST_NUMBER_HIGH),
+        ("x", REQUEST_NUMBER_HIGH),
+        ("n", NOTICE_NUMBER_HIGH),
+    ]
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +44,14 @@ class BadRequest:
         number: Number of the request.
         error: Why.
         argument: Which argument, from 1; 0 for none.
+        words: The verb and its arguments as they came: a repeat has the same, and
+            some refusals go before this one.
     """
 
     number: int
     error: ErrorCode
     argument: int
+    words: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,11 +76,12 @@ def encode(message: Request | Answer | Refusal | Notice) -> bytes:
     Raises:
         LocalProtocolError: A number or field is outside what the protocol allows.
     """
-    high = NOTICE_NUMBER_HIGH if message.MARK == "n" else REQUEST_NUMBER_HIGH
-    if not 0 <= message.number <= high:
-        raise LocalProtocolError(f"number must be 0 to {high}, got {message.number}")
+    try:
+        number = _NUMBER_RULES[message.MARK].write(message.number)
+    except ValueError as exc:
+        raise LocalProtocolError(f"`{message.WORD}`: {exc}") from exc
     words = " ".join([message.WORD, *message.texts()])
-    body = f"{message.MARK}{message.number} {words}".encode("ascii")
+    body = f"{message.MARK}{number} {words}".encode("ascii")
     line = b"&" + body + b" " + check_digits(body)
     if len(line) > LONGEST_LINE_BYTES:
         raise LocalProtocolError(f"`{message.WORD}` makes {len(line)} bytes")
@@ -91,10 +104,11 @@ def decode(body: bytes) -> Incoming:
     match = _HEAD.fullmatch(head)
     if match is None or not words:
         raise RemoteProtocolError("the line has no mark, number and word")
-    mark, number = match[1], int(match[2])
-    if number > (NOTICE_NUMBER_HIGH if mark == "n" else REQUEST_NUMBER_HIGH):
-        raise RemoteProtocolError("the number is out of range")
-    word, texts = words[0], words[1:]
+    mark, word, texts = match[1], words[0], words[1:]
+    try:
+        number = cast("int", _NUMBER_RULES[mark].read(match[2]))
+    except ValueError as exc:
+        raise RemoteProtocolError(str(exc)) from exc
     if mark == "q":
         return _request(number, word, texts)
     if mark == "a":
@@ -106,18 +120,21 @@ def decode(body: bytes) -> Incoming:
 
 
 def _request(number: int, word: str, texts: list[str]) -> Request | BadRequest:
+    def bad(error: ErrorCode, argument: int = 0) -> BadRequest:
+        words = (word, *texts)
+        return BadRequest(number=number, error=error, argument=argument, words=words)
+
     cls = REQUESTS.get(word)
     if cls is None:
-        return BadRequest(number=number, error=ErrorCode.UNKNOWN_VERB, argument=0)
+        return bad(ErrorCode.UNKNOWN_VERB)
     if len(texts) != len(cls.RULES):
-        return BadRequest(number=number, error=ErrorCode.WRONG_COUNT, argument=0)
+        return bad(ErrorCode.WRONG_COUNT)
     values: dict[str, Value] = {"number": number}
     for index, (rule, text) in enumerate(zip(cls.RULES, texts, strict=True), start=1):
         try:
             values[rule.name] = rule.read(text)
         except ValueError:
-            error = ErrorCode.BAD_ARGUMENT
-            return BadRequest(number=number, error=error, argument=index)
+            return bad(ErrorCode.BAD_ARGUMENT, index)
     return cls(**values)  # type: ignore[arg-type]  # each rule gives its field's type
 
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
-INTEGER_TYPES = ("int", "flag")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:

@@ -39,6 +39,7 @@ class Sweep:
         edges: Every edge of the sweep in order, those two among them.
         void: Empty for a good sweep, otherwise why it is not used.
         ended_at: When it ended, UTC.
+        conditions_index: Which of the run's conditions it was taken under.
     """
 
     index: int
@@ -48,6 +49,7 @@ class Sweep:
     edges: tuple[Edge, ...]
     void: str
     ended_at: datetime
+    conditions_index: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +123,8 @@ class Run:
         ended_at: When it ended, UTC; None while it is going on or was cut short.
         home_shift_steps: By how much the home switch moved over the run; None if
             that was not checked.
+        later_conditions: One more entry for every time that the run was taken up
+            again under a new datum; the header holds entry 0.
     """
 
     header: RunHeader
@@ -128,3 +132,9 @@ class Run:
     void: str = ""
     ended_at: datetime | None = None
     home_shift_steps: int | None = None
+    later_conditions: tuple[Conditions, ...] = ()
+
+    @property
+    def conditions(self) -> tuple[Conditions, ...]:
+        """All conditions, as `Sweep.conditions_index` counts them."""
+        return (self.header.conditions, *self.later_conditions)

@@ -1,0 +1,1 @@
+"""Sensors, targets and plans as people write them down; files in, checked data out."""

@@ -1,0 +1,154 @@
+"""The catalogue: sensors and targets by name."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Annotated, TypeVar
+
+from pydantic import Field, model_validator
+
+from rig.catalogue.toml_input import Strict, parse, read_text
+from rig.errors import InputError
+from rig.model.bench import OutputKind, Principle, Sensor, Target
+
+_Entry = TypeVar("_Entry")
+Name = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$")]
+Millimetres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
+
+
+class SensorEntry(Strict):
+    """A `[[sensor]]` table; see `rig.model.bench.Sensor`."""
+
+    name: Name
+    principle: Principle
+    size_mm: Millimetres
+    rated_distance_mm: Millimetres
+    output: OutputKind = OutputKind.NORMALLY_OPEN
+    switching_frequency_hz: Annotated[float, Field(gt=0, le=1e6)] | None = None
+
+    def sensor(self) -> Sensor:
+        """Return it as the rest of the software knows it."""
+        return Sensor(**self.model_dump())
+
+
+class TargetEntry(Strict):
+    """A `[[target]]` table; see `rig.model.bench.Target`."""
+
+    name: Name
+    material: Annotated[str, Field(min_length=1, max_length=40)]
+    thickness_mm: Millimetres
+    earthed: bool = False
+    wall_material: str = ""
+    wall_mm: Annotated[float, Field(ge=0, le=100)] = 0.0
+
+    @model_validator(mode="after")
+    def _wall_is_whole(self) -> TargetEntry:
+        if bool(self.wall_material) != (self.wall_mm > 0):
+            raise ValueError(
+                "a cell needs both wall_material and wall_mm, a plate none"
+            )
+        return self
+
+    def target(self) -> Target:
+        """Return it as the rest of the software knows it."""
+        return Target(**self.model_dump())
+
+
+class CatalogueFile(Strict):
+    """A catalogue file."""
+
+    sensor: tuple[SensorEntry, ...] = ()
+    target: tuple[TargetEntry, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalogue:
+    """Sensors and targets by name.
+
+    Attributes:
+        sensors: By name.
+        targets: By name.
+    """
+
+    sensors: Mapping[str, Sensor]
+    targets: Mapping[str, Target]
+
+    def sensor(self, name: str) -> Sensor:
+        """Return a sensor.
+
+        Raises:
+            InputError: The catalogue has none of that name.
+        """
+        return _found(self.sensors, name, "sensor")
+
+    def sensor_like(self, principle: Principle, output: OutputKind) -> Sensor:
+        """Return the first sensor of a principle and kind of output.
+
+        Raises:
+            InputError: The catalogue has none.
+        """
+        for sensor in self.sensors.values():
+            if sensor.principle is principle and sensor.output is output:
+                return sensor
+        raise InputError(
+            f"the catalogue has no {principle} sensor with output {output}",
+            hint="add one with --catalogue, or name a --sensor",
+        )
+
+    def target(self, name: str) -> Target:
+        """Return a target.
+
+        Raises:
+            InputError: The catalogue has none of that name.
+        """
+        return _found(self.targets, name, "target")
+
+    def with_more(self, file: CatalogueFile, where: str) -> Catalogue:
+        """Return this catalogue with the entries of a file put over it.
+
+        Raises:
+            InputError: The file has one name twice.
+        """
+        _check_once((entry.name for entry in file.sensor), "sensor", where)
+        _check_once((entry.name for entry in file.target), "target", where)
+        return Catalogue(
+            sensors={**self.sensors, **{e.name: e.sensor() for e in file.sensor}},
+            targets={**self.targets, **{e.name: e.target() for e in file.target}},
+        )
+
+
+def load_catalogue(path: Path | None = None) -> Catalogue:
+    """Return the standard catalogue, with that of a file put over it.
+
+    Raises:
+        InputError: The file is not there or not right.
+    """
+    text = files("rig.catalogue").joinpath("standard.toml").read_text("utf-8")
+    empty = Catalogue(sensors={}, targets={})
+    standard = empty.with_more(
+        parse(text, "standard.toml", CatalogueFile), "standard.toml"
+    )
+    if path is None:
+        return standard
+    more = parse(read_text(path), str(path), CatalogueFile)
+    return standard.with_more(more, str(path))
+
+
+def _found(entries: Mapping[str, _Entry], name: str, kind: str) -> _Entry:
+    if name in entries:
+        return entries[name]
+    close = difflib.get_close_matches(name, entries, n=1)
+    known = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(entries)}"
+    raise InputError(f"there is no {kind} {name!r} in the catalogue", hint=known)
+
+
+def _check_once(names: Iterable[str], kind: str, where: str) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise InputError(f"{where}: the {kind} {name!r} stands there twice")
+        seen.add(name)

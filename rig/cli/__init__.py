@@ -1,0 +1,1 @@
+"""The command line. Data go to standard output, words to standard error."""

@@ -1,0 +1,59 @@
+"""`gapsweep check`: what on the bench is fit for measuring."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from rig.catalogue.catalogue import load_catalogue
+from rig.cli.documents import emit
+from rig.cli.options import catalogue_option, json_option, rig_option
+from rig.cli.progress import progress_on_stderr
+from rig.cli.session import SETTINGS, open_rig
+from rig.cli.text import SIMULATED, say, table
+from rig.procedures.check import check_bench
+
+UNFIT_STATUS = 3
+
+
+@click.command(epilog="Example: gapsweep check --rig sim:// --sensor level-18")
+@rig_option
+@click.option("--sensor", help="Mounted sensor, to judge the idle level of its output.")
+@catalogue_option
+@json_option
+def command(
+    rig_name: str, sensor: str | None, catalogue_path: Path | None, as_json: bool
+) -> int:
+    """Look at link, home, datum, backlash, scale, output and cable.
+
+    The axis homes and touches the face: keep hands clear. Leaves with status 3 if
+    something is unfit for measuring.
+    """
+    catalogue = load_catalogue(catalogue_path)
+    known = catalogue.sensor(sensor) if sensor else None
+    with open_rig(rig_name) as rig, progress_on_stderr() as tell:
+        check = check_bench(rig.mover, SETTINGS, tell, sensor=known)
+        simulated = rig.mover.traits.simulated
+    if as_json:
+        emit(
+            {
+                "simulated": simulated,
+                "fit": check.fit,
+                "findings": [
+                    {
+                        "subject": finding.subject,
+                        "fitness": finding.fitness.value,
+                        "sentence": finding.sentence,
+                    }
+                    for finding in check.findings
+                ],
+            }
+        )
+    else:
+        if simulated:
+            say(SIMULATED)
+        rows = [[f.subject, f.fitness.value, f.sentence] for f in check.findings]
+        say(table(["subject", "fitness", "finding"], rows))
+        say("Fit for measuring." if check.fit else "Not fit for measuring.")
+    return 0 if check.fit else UNFIT_STATUS

@@ -1,0 +1,54 @@
+"""`gapsweep export`: the records as CSV, JSON or Parquet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from rig.analysis.sweep_points import points_of_run
+from rig.cli.options import records_option
+from rig.cli.session import open_store
+from rig.cli.text import say
+from rig.records import Reader, RunFilter
+from rig.records.export import ExportFormat, export_all
+
+
+@click.command(epilog="Example: gapsweep export --format parquet --out export")
+@click.argument("run_ids", metavar="[RUN]...", nargs=-1)
+@click.option(
+    "--format",
+    "file_format",
+    type=click.Choice([kind.value for kind in ExportFormat]),
+    default=ExportFormat.CSV.value,
+    show_default=True,
+    help="Kind of file.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("gapsweep-export"),
+    show_default=True,
+    help="Folder to write to.",
+)
+@records_option
+def command(
+    run_ids: tuple[str, ...], file_format: str, out: Path, records: str | None
+) -> None:
+    """Write runs, sweeps, edges and figures, one file each.
+
+    Without a RUN, everything on record. Units stand in the headers, times are UTC.
+    """
+    with open_store(records, read_only=True) as store:
+        reader = Reader(store)
+        for run_id in run_ids:
+            reader.run(run_id)  # complain of a wrong name before a file is written
+        paths = export_all(
+            reader,
+            out,
+            file_format=ExportFormat(file_format),
+            points=points_of_run,
+            wanted=RunFilter(run_ids=run_ids or None),
+        )
+    for path in paths.values():
+        say(f"wrote {path}")

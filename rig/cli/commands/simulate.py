@@ -1,0 +1,32 @@
+"""`gapsweep simulate`: a simulated rig for other clients."""
+
+from __future__ import annotations
+
+import click
+
+from rig.wiring import serve_simulated
+
+
+@click.command(epilog='Example: gapsweep simulate "sim://?sensor=inductive" --tcp 7878')
+@click.argument("rig_name", metavar="[SIM-NAME]", default="sim://")
+@click.option(
+    "--tcp",
+    "tcp_port",
+    type=click.IntRange(0, 65535),
+    metavar="PORT",
+    help="Serve on this TCP port of the loopback address; 0 takes a free one.",
+)
+def command(rig_name: str, tcp_port: int | None) -> None:
+    """Serve a simulated rig at real pace, on a pseudo-terminal or a TCP port.
+
+    It runs until Ctrl-C. What is measured on it says SIMULATED everywhere.
+    """
+    try:
+        serve_simulated(rig_name, tcp_port=tcp_port, announce=_announce)
+    except KeyboardInterrupt:
+        click.echo("no longer served", err=True)
+
+
+def _announce(where: str) -> None:
+    click.echo(where)
+    click.echo(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it", err=True)

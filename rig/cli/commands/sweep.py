@@ -1,0 +1,129 @@
+"""`gapsweep sweep`: one run now."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+from typing import Any
+
+import click
+
+from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.cli.documents import emit, run_document, truth_document
+from rig.cli.options import (
+    catalogue_option,
+    json_option,
+    parse_speeds,
+    records_option,
+    rig_option,
+)
+from rig.cli.progress import progress_on_stderr
+from rig.cli.session import SETTINGS, open_rig, open_store
+from rig.cli.text import run_text, say, sweeps_text, truth_text
+from rig.errors import InputError
+from rig.model.bench import Sensor, Target
+from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.touch_off import touch_off
+from rig.records import Writer
+from rig.wiring import Rig
+
+_EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
+
+
+@click.command(epilog=f"Example: {_EXAMPLE}")
+@rig_option
+@click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
+@click.option("--target", help="Mounted target; sim:// has one mounted already.")
+@click.option(
+    "--sweeps", type=int, default=10, show_default=True, help="Good sweeps wanted."
+)
+@click.option(
+    "--speeds",
+    default="1,4",
+    show_default=True,
+    metavar="MM/S,...",
+    help="Speeds in turn; two or more remove the switching delay.",
+)
+@click.option("--operator", default="", help="Who answers for the run.")
+@click.option("--note", default="", help="Free text kept with the run.")
+@click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
+@click.option("--truth", is_flag=True, help="With sim:// only: what the rig knows.")
+@records_option
+@catalogue_option
+@json_option
+def command(
+    rig_name: str,
+    sensor: str | None,
+    target: str | None,
+    sweeps: int,
+    speeds: str,
+    operator: str,
+    note: str,
+    temperature: float | None,
+    truth: bool,
+    records: str | None,
+    catalogue_path: Path | None,
+    as_json: bool,
+) -> None:
+    """Touch off, locate the switching band and sweep across it.
+
+    The axis homes and touches the face slowly: keep hands clear.
+    """
+    catalogue = load_catalogue(catalogue_path)
+    speeds_mm_s = parse_speeds(speeds)
+    with open_store(records) as store, open_rig(rig_name) as rig:
+        mounted = _mounted(rig, catalogue, sensor, target)
+        if truth and rig.simulation is None:
+            raise InputError("--truth goes with --rig sim:// only")
+        order = RunOrder(
+            sensor=mounted[0],
+            target=mounted[1],
+            sweeps=sweeps,
+            speeds_mm_s=speeds_mm_s,
+            operator=operator,
+            note=note,
+            temperature_c=temperature,
+        )
+        with progress_on_stderr() as tell:
+            bench = touch_off(rig.mover, SETTINGS, tell)
+            result = carry_out_run(
+                bench, order, Writer(store), tell, chance=random.SystemRandom()
+            )
+        known = rig.simulation.truth() if truth and rig.simulation else None
+    if as_json:
+        document: dict[str, Any] = run_document(result.run, result.figures)
+        if known is not None:
+            document["truth"] = truth_document(known)
+        emit(document)
+        return
+    say(run_text(result.run, result.figures))
+    say("")
+    say(sweeps_text(result.run))
+    if known is not None:
+        say(truth_text(known))
+
+
+def _mounted(
+    rig: Rig, catalogue: Catalogue, sensor: str | None, target: str | None
+) -> tuple[Sensor, Target]:
+    """Return what is mounted; on a simulated rig in this process, mount it."""
+    if rig.simulation is None:
+        if sensor is None or target is None:
+            missing = "--sensor" if sensor is None else "--target"
+            raise InputError(f"{missing} is missing: say what is mounted on the rig")
+        return catalogue.sensor(sensor), catalogue.target(target)
+    simulation = rig.simulation
+    known_sensor = (
+        catalogue.sensor(sensor)
+        if sensor
+        else catalogue.sensor_like(simulation.principle, simulation.output)
+    )
+    known_target = catalogue.target(target or simulation.target)
+    if known_sensor.principle is not simulation.principle and simulation.asked_for:
+        raise InputError(
+            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
+            f"was asked to have a sensor that is {simulation.principle}",
+            hint="leave sensor= out of the rig's name, or name another --sensor",
+        )
+    simulation.mount(known_sensor, known_target)
+    return known_sensor, known_target

@@ -1,0 +1,24 @@
+"""Files that commands write: whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from rig.errors import InputError
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file; an earlier one of that name stays until this one is whole.
+
+    Raises:
+        InputError: It cannot be written there.
+    """
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(text, "utf-8")
+        os.replace(part, path)
+    except OSError as exc:
+        part.unlink(missing_ok=True)
+        reason = (exc.strerror or str(exc)).lower()
+        raise InputError(f"{path} cannot be written: {reason}") from exc

@@ -1,0 +1,125 @@
+"""The `gapsweep` command: its table of commands, and how errors leave it."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Sequence
+
+import click
+
+from rig.errors import RigError
+from rig.version import SOFTWARE_VERSION
+
+# Name, what it does. The modules behind them are imported only when needed, so that
+# help answers at once; rig.cli.commands.<name with _> holds `command`.
+COMMANDS = {
+    "demo": "Run the whole job once on the simulated rig, up to a report.",
+    "rigs": "List serial ports and which of them answer as rigs.",
+    "check": "Look at the bench: what is fit for measuring.",
+    "touch-off": "Find the datum and the backlash on the touch probe.",
+    "sweep": "Measure one sensor against one target now.",
+    "run": "Carry out a plan from a file.",
+    "results": "List what is in the records.",
+    "show": "Show one run with its figures and budget.",
+    "recompute": "Work figures out again from raw edges.",
+    "report": "Write a report of runs as one HTML file.",
+    "export": "Export the records as CSV, JSON or Parquet.",
+    "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
+}
+USAGE_STATUS = 2
+INTERRUPTED_STATUS = 3
+
+
+class CommandTable(click.Group):
+    """A group whose commands are imported when they are asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import a command; None if the table has none of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(
+            f"rig.cli.commands.{cmd_name.replace('-', '_')}"
+        )
+        command: click.Command = module.command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Offer the nearest name where one was mistyped."""
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as exc:
+            import difflib
+
+            close = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            if not close:
+                raise
+            sentence = f"{exc.message} Did you mean {close[0]!r}?"
+            raise click.UsageError(sentence, ctx) from exc
+
+    def format_commands(
+        self, ctx: click.Context, formatter: click.HelpFormatter
+    ) -> None:
+        """Write the table without importing what is behind it."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=CommandTable,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Begin with: gapsweep demo",
+)
+@click.version_option(SOFTWARE_VERSION, prog_name="gapsweep")
+@click.pass_context
+def gapsweep(ctx: click.Context) -> None:
+    """Measure operate and release points of proximity sensors on a rig.
+
+    Without a command it opens the terminal UI.
+    """
+    if ctx.invoked_subcommand is not None:
+        return
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        click.echo(ctx.get_help())
+        return
+    from rig.tui.app import GapsweepApp
+
+    GapsweepApp().run()
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit status."""
+    try:
+        status = gapsweep.main(
+            args=None if arguments is None else list(arguments),
+            prog_name="gapsweep",
+            standalone_mode=False,
+        )
+    except click.ClickException as exc:
+        exc.show()
+        return USAGE_STATUS
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped", err=True)
+        return INTERRUPTED_STATUS
+    except RigError as exc:
+        click.echo(f"gapsweep: {exc}", err=True)
+        if exc.hint:
+            click.echo(f"  {exc.hint}", err=True)
+        return exc.exit_status
+    except BrokenPipeError:
+        # Whoever read our output has had enough; leave without a traceback
+        sys.stderr.close()
+        return 0
+    return status if isinstance(status, int) else 0

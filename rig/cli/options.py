@@ -1,0 +1,69 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from rig.errors import InputError
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def rig_option(command: Command) -> Command:
+    """Add `--rig`."""
+    return click.option(
+        "--rig",
+        "rig_name",
+        envvar="GAPSWEEP_RIG",
+        show_envvar=True,
+        required=True,
+        metavar="PORT",
+        help="Serial port, pyserial URL, or sim:// for the simulated rig.",
+    )(command)
+
+
+def records_option(command: Command) -> Command:
+    """Add `--records`."""
+    return click.option(
+        "--records",
+        metavar="FILE|URL",
+        help="Records: a file or a database URL. Default: yours, see `results`.",
+    )(command)
+
+
+def json_option(command: Command) -> Command:
+    """Add `--json`."""
+    return click.option(
+        "--json",
+        "as_json",
+        is_flag=True,
+        help="One JSON document on standard output, nothing else there.",
+    )(command)
+
+
+def catalogue_option(command: Command) -> Command:
+    """Add `--catalogue`."""
+    return click.option(
+        "--catalogue",
+        "catalogue_path",
+        type=click.Path(path_type=Path, dir_okay=False),
+        help="TOML file with more sensors and targets.",
+    )(command)
+
+
+def parse_speeds(text: str) -> tuple[float, ...]:
+    """Return the speeds of a comma-separated list.
+
+    Raises:
+        InputError: One of them is no number.
+    """
+    try:
+        return tuple(float(part) for part in text.split(","))
+    except ValueError as exc:
+        raise InputError(
+            f"--speeds is {text!r}: give numbers in mm/s parted by commas, such as 1,4"
+        ) from exc

@@ -1,0 +1,82 @@
+"""Progress on standard error: a bar where somebody looks on, else remarks only."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+from rig.procedures.events import (
+    Event,
+    PlanItemBegan,
+    Remarked,
+    RunBegan,
+    StepBegan,
+    SweepEnded,
+    Tell,
+)
+
+if TYPE_CHECKING:
+    from rich.progress import Progress, TaskID
+
+
+@contextmanager
+def progress_on_stderr() -> Iterator[Tell]:
+    """Show what a procedure tells; yields what to give it as `tell`."""
+    if not sys.stderr.isatty():
+        yield _remark_only
+        return
+    # Deferred: not needed where nobody looks on
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(bar_width=30),
+        TextColumn("{task.completed:.0f}/{task.total:.0f}"),
+        TimeElapsedColumn(),
+        console=console,
+        transient=True,
+    ) as progress:
+        yield _Bars(progress).tell
+
+
+def _remark_only(event: Event) -> None:
+    if isinstance(event, Remarked):
+        click.echo(event.sentence, err=True)
+
+
+class _Bars:
+    """One bar for the sweeps, and one for the plan if there is a plan."""
+
+    def __init__(self, progress: Progress) -> None:
+        self._progress = progress
+        self._plan: TaskID | None = None
+        self._sweeps: TaskID | None = None
+
+    def tell(self, event: Event) -> None:
+        """Show an event."""
+        progress = self._progress
+        if isinstance(event, PlanItemBegan):
+            if self._plan is None:
+                self._plan = progress.add_task("plan", total=event.count)
+            pair = f"plan: {event.sensor.name} against {event.target.name}"
+            progress.update(self._plan, completed=event.index, description=pair)
+        elif isinstance(event, RunBegan):
+            if self._sweeps is not None:
+                progress.remove_task(self._sweeps)
+            self._sweeps = progress.add_task(
+                "sweeps", total=event.header.sweeps_wanted, completed=event.good
+            )
+        elif isinstance(event, SweepEnded) and self._sweeps is not None:
+            progress.update(self._sweeps, completed=event.good, description="sweeps")
+        elif isinstance(event, StepBegan):
+            if self._sweeps is None:
+                self._sweeps = progress.add_task(event.what, total=1)
+            progress.update(self._sweeps, description=event.what)
+        elif isinstance(event, Remarked):
+            progress.console.print(event.sentence, markup=False, highlight=False)

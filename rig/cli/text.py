@@ -1,0 +1,186 @@
+"""Results as plain text for a terminal: every figure with unit, uncertainty and n."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import click
+
+from rig.analysis.sweep_points import points_of_run
+from rig.cli.documents import KnownTruth, truth_document
+from rig.model.figures import Figure, RunFigures
+from rig.model.sweeps import Run
+from rig.records import RunSummary
+from rig.report.rounding import format_figure
+
+_LABELS = {
+    "operate": "operate point",
+    "release": "release point",
+    "differential_travel": "differential travel",
+    "differential_travel_percent": "differential travel",
+    "repeat_accuracy_short_term": "repeat accuracy, short term",
+    "response_time_operate": "response time, operate",
+    "response_time_release": "response time, release",
+    "first_passage_bias_operate": "noise bias, operate",
+    "first_passage_bias_release": "noise bias, release",
+    "threshold_operate": "noise-free threshold, operate",
+    "threshold_release": "noise-free threshold, release",
+}
+_RUN_HEAD = ["run", "sensor", "target"]
+_MAIN_HEAD = ["operate mm", "release mm", "differential travel mm", "n"]
+_EXPANDED = "± expanded uncertainty, about 95 % coverage"
+SIMULATED = "SIMULATED: no machine was behind this."
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return rows in columns, the head in the first line."""
+    lines = [list(head), *[list(row) for row in rows]]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) for cell, width in zip(line, widths, strict=True)
+        ).rstrip()
+        for line in lines
+    )
+
+
+def figure_lines(figures: RunFigures) -> list[str]:
+    """Return one line a figure."""
+    width = max(len(label) for label in _LABELS.values())
+    lines = []
+    for name, label in _LABELS.items():
+        figure: Figure | None = getattr(figures, name)
+        if figure is not None:
+            lines.append(f"{label.ljust(width)}  {format_figure(figure)}")
+    return lines
+
+
+def run_text(run: Run, figures: RunFigures | None) -> str:
+    """Return a run with its figures and warnings."""
+    header = run.header
+    good = sum(1 for sweep in run.sweeps if not sweep.void)
+    parts = [SIMULATED] if header.conditions.simulated else []
+    parts.append(
+        f"Run {header.run_id}: sensor {header.sensor.name}, target "
+        f"{header.target.name}, {good} good sweeps of {header.sweeps_wanted}"
+    )
+    if run.void:
+        parts.append(f"VOID: {run.void}")
+    if figures is None:
+        parts.append("No figures have been worked out for this run.")
+    else:
+        parts += figure_lines(figures)
+        parts += [f"Note: {sentence}" for sentence in figures.warnings]
+    return "\n".join(parts)
+
+
+def sweeps_text(run: Run) -> str:
+    """Return the sweeps of a run as a table."""
+    rows = []
+    for sweep, (operate, release) in zip(run.sweeps, points_of_run(run), strict=True):
+        rows.append(
+            [
+                str(sweep.index + 1),
+                f"{sweep.speed_mm_s:g}",
+                "-" if operate is None else f"{operate:.4f}",
+                "-" if release is None else f"{release:.4f}",
+                sweep.void and f"void: {sweep.void}",
+            ]
+        )
+    head = ["sweep", "speed mm/s", "operate mm*", "release mm*", ""]
+    note = "* as logged, delay still in it; uncertainty belongs to the figures above"
+    return f"{table(head, rows)}\n{note}"
+
+
+def budget_text(figures: RunFigures) -> str:
+    """Return the budgets of the main figures as tables."""
+    parts = []
+    for name in ("operate", "release", "differential_travel"):
+        figure: Figure = getattr(figures, name)
+        rows = [
+            [
+                line.name,
+                line.evaluation.value,
+                f"{line.standard_uncertainty:.3g} {line.unit}",
+                f"{line.sensitivity:.3g}",
+                f"{line.degrees_of_freedom:.3g}",
+            ]
+            for line in figure.budget
+        ]
+        head = [
+            f"budget: {_LABELS[name]}",
+            "type",
+            "standard uncertainty",
+            "sensitivity",
+            "degrees of freedom",
+        ]
+        parts.append(table(head, rows))
+    return "\n\n".join(parts)
+
+
+def plan_text(title: str, runs: Sequence[tuple[Run, RunFigures | None]]) -> str:
+    """Return the main figures of several runs as a table."""
+    rows = [
+        [
+            run.header.run_id,
+            run.header.sensor.name,
+            run.header.target.name,
+            *_main_cells(figures),
+        ]
+        for run, figures in runs
+    ]
+    return f"{title}\n{table([*_RUN_HEAD, *_MAIN_HEAD], rows)}\n{_EXPANDED}"
+
+
+def results_text(runs: Sequence[RunSummary], figures: Mapping[str, RunFigures]) -> str:
+    """Return the runs on record as a table."""
+    rows = [
+        [
+            run.run_id,
+            run.sensor,
+            run.target,
+            *_main_cells(figures.get(run.run_id)),
+            _state(run),
+        ]
+        for run in runs
+    ]
+    head = [*_RUN_HEAD, *_MAIN_HEAD, ""]
+    return f"{table(head, rows)}\n{_EXPANDED}"
+
+
+def _state(run: RunSummary) -> str:
+    words = ["SIMULATED"] if run.simulated else []
+    if run.void:
+        words.append(f"void: {run.void}")
+    elif run.ended_at is None:
+        words.append(f"unfinished, {run.good_sweeps} of {run.sweeps_wanted} sweeps")
+    return ", ".join(words)
+
+
+def _main_cells(figures: RunFigures | None) -> list[str]:
+    if figures is None:
+        return ["-", "-", "-", "-"]
+    mains = (figures.operate, figures.release, figures.differential_travel)
+    cells = [_cell(figure) for figure in mains]
+    return [*cells, str(figures.operate.n)]
+
+
+def _cell(figure: Figure) -> str:
+    text = format_figure(figure)
+    if text.why_none:
+        return f"{text.value} (no uncertainty)"
+    return f"{text.value} ± {text.expanded_uncertainty}"
+
+
+def truth_text(truth: KnownTruth) -> str:
+    """Return what a simulated rig knows of itself."""
+    return "\n".join(
+        f"truth: {name.removesuffix('_mm').replace('_', ' ')} "
+        f"{'none' if value is None else f'{value:.4f} mm'} (exact in the simulation)"
+        for name, value in truth_document(truth).items()
+    )
+
+
+def say(text: str) -> None:
+    """Write to standard output."""
+    click.echo(text)

@@ -1,0 +1,1 @@
+"""The link to a controller: ports, requests, notices, stop. Knows no gap."""

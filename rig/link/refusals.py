@@ -1,0 +1,31 @@
+"""Refusals of the controller in words for the user."""
+
+from __future__ import annotations
+
+from firmware_protocol.messages import ErrorCode, Refusal, Request
+
+_SENTENCES: dict[int, tuple[str, str]] = {
+    ErrorCode.UNKNOWN_VERB: ("does not know it", "its firmware may be older"),
+    ErrorCode.WRONG_COUNT: ("expects other arguments", "its firmware may be older"),
+    ErrorCode.BAD_ARGUMENT: ("finds an argument out of range", ""),
+    ErrorCode.NOT_HOMED: ("is not homed", "home it first: `gapsweep check`"),
+    ErrorCode.NO_FENCE: ("has no soft limits", "home it first: `gapsweep check`"),
+    ErrorCode.BUSY: ("is moving", "wait for it to come to rest"),
+    ErrorCode.HELD: (
+        "is held after a stop or a fault",
+        "clear the cause and begin anew",
+    ),
+    ErrorCode.BEYOND_FENCE: ("finds the position outside its limits", ""),
+    ErrorCode.NOT_ABLE: ("is not able to do it", "this rig lacks that ability"),
+    ErrorCode.PROBE_CLOSED: (
+        "finds the touch probe closed already",
+        "check the probe and its wiring",
+    ),
+    ErrorCode.TOO_FAST: ("finds it too fast", "ask for a lower speed"),
+}
+
+
+def refusal_sentence(refusal: Refusal, message: Request) -> tuple[str, str]:
+    """Return what was refused and why, and what to do."""
+    why, hint = _SENTENCES.get(refusal.error, (f"gives error {refusal.error}", ""))
+    return f"the rig refuses `{message.WORD}`: it {why}", hint

@@ -1,0 +1,349 @@
+"""The link: greeting, numbered requests, notices in order, stop.
+
+One thread owns a link and pumps it; `stop` alone may be called from any other.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TypeVar
+
+from firmware_protocol import (
+    BadRequest,
+    Incoming,
+    LocalProtocolError,
+    Receiver,
+    StopMark,
+    UnknownNotice,
+    encode,
+)
+from firmware_protocol.messages import (
+    FIRST_RATE_BITS_S,
+    MAJOR,
+    REQUEST_NUMBER_HIGH,
+    STOP_BYTE,
+    Ability,
+    Answer,
+    ErrorCode,
+    HailAnswer,
+    HailRequest,
+    LookAnswer,
+    LookRequest,
+    Notice,
+    RateRequest,
+    RecallRequest,
+    Refusal,
+    Request,
+    StartNotice,
+    Trait,
+    TraitAnswer,
+    TraitRequest,
+)
+from rig.errors import (
+    LinkError,
+    NotARig,
+    ProtocolTooNew,
+    ReplyTimeout,
+    RequestRefused,
+    RigRestarted,
+    Stopped,
+)
+from rig.link.inbox import Delivery, Inbox, LostNotice
+from rig.link.refusals import refusal_sentence
+from rig.link.traits import RigTraits
+from rig.link.transport import Transport
+
+REPLY_TIMEOUT_S = 0.25  # ten times what the spec allows, at the slowest rate
+GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
+_GREETING_PAUSE_S = 0.3
+_FAST_RATE_BITS_S = 250_000
+_RATE_PAUSE_S = 0.005
+_RATE_TRIAL_S = 0.6  # by then the controller is back at the first rate for certain
+
+_AnswerType = TypeVar("_AnswerType", bound=Answer)
+Watcher = Callable[[LookAnswer | Delivery], None]
+
+
+def watch_nothing(_: LookAnswer | Delivery) -> None:
+    """Watch nothing."""
+
+
+class Link:
+    """A live connection to one controller.
+
+    Attributes:
+        watcher: Called in the owner's thread with every look and every notice, for
+            screens; what is measured does not come from here.
+    """
+
+    def __init__(
+        self, transport: Transport, *, watcher: Watcher = watch_nothing
+    ) -> None:
+        self.watcher = watcher
+        self._transport = transport
+        self._receiver = Receiver()
+        self._replies: list[Answer | Refusal] = []
+        self._inbox = Inbox(0)
+        self._number = 0
+        self._boot: int | None = None
+        self._stop_asked = threading.Event()
+        self._heard = False
+
+    @property
+    def name(self) -> str:
+        """The port, as the user calls it."""
+        return self._transport.name
+
+    @property
+    def damaged_lines(self) -> int:
+        """Damaged lines received so far."""
+        return self._receiver.dropped
+
+    @property
+    def stop_asked(self) -> bool:
+        """Whether somebody asked for stop since the last `forget_stop`."""
+        return self._stop_asked.is_set()
+
+    def now_s(self) -> float:
+        """Return the time by the clock that this link waits by."""
+        return self._transport.now_s()
+
+    def close(self) -> None:
+        """Let go of the port."""
+        self._transport.close()
+
+    # ------------------------------------------------------------------ greeting
+
+    def greet(self, patience_s: float = GREETING_TIMEOUT_S) -> RigTraits:
+        """Say hail until it is answered, and read the rig's traits.
+
+        Raises:
+            NotARig: Nothing, or nothing that is our protocol, came in time.
+            ProtocolTooNew: The controller speaks another major version only.
+            LinkLost: The port went away.
+        """
+        hail = self._hail(patience_s)
+        self._boot = hail.boot
+        self._inbox = Inbox(0)
+        first_look = self.request(LookRequest, LookAnswer)
+        self._inbox = Inbox(first_look.next_notice)
+        value = {trait: self._trait(trait) for trait in Trait if trait in _NEEDED}
+        traits = RigTraits(
+            rig_id=hail.rig,
+            firmware_version=hail.firmware,
+            protocol_version=f"{hail.major}.{hail.minor}",
+            boot_number=hail.boot,
+            steps_per_mm=value[Trait.STEPS_PER_M] / 1000,
+            travel_low_steps=value[Trait.TRAVEL_LOW],
+            travel_high_steps=value[Trait.TRAVEL_HIGH],
+            speed_limit_steps_s=value[Trait.SPEED_LIMIT],
+            acceleration_limit_steps_s2=value[Trait.ACCELERATION_LIMIT],
+            start_speed_steps_s=value[Trait.START_SPEED],
+            silence_limit_s=value[Trait.SILENCE_LIMIT] / 1000,
+            abilities=Ability(value[Trait.ABILITIES]),
+        )
+        if Ability.FAST_RATE in traits.abilities:
+            self._quicken()
+        return traits
+
+    def _hail(self, patience_s: float) -> HailAnswer:
+        deadline = self.now_s() + patience_s
+        while self.now_s() < deadline:
+            try:
+                return self._ask_once(
+                    HailRequest(number=self._next_number(), major=MAJOR),
+                    HailAnswer,
+                    timeout_s=_GREETING_PAUSE_S,
+                )
+            except ReplyTimeout:
+                continue
+            except RequestRefused as exc:
+                if exc.code == ErrorCode.OTHER_MAJOR:
+                    raise self._too_new("another major version") from exc
+                raise
+        what = "but not as a rig" if self._heard else "with nothing"
+        raise NotARig(
+            f"{self.name} answers {what} to the greeting",
+            hint="`gapsweep rigs` shows which ports answer; is the rig powered?",
+        )
+
+    def _too_new(self, version: str) -> ProtocolTooNew:
+        return ProtocolTooNew(
+            f"the rig at {self.name} speaks {version} of the protocol, "
+            f"this software speaks {MAJOR}",
+            hint="update this software, or flash the matching firmware",
+        )
+
+    def _trait(self, trait: Trait) -> int:
+        answer = self.request(TraitRequest, TraitAnswer, index=int(trait))
+        return answer.value
+
+    def _quicken(self) -> None:
+        if not self._transport.has_rate:
+            return
+        # Asked once only: a repeated request is answered and not carried out, so the
+        # two sides would part (SPEC.md 9)
+        ask = RateRequest(number=self._next_number(), bits_s=_FAST_RATE_BITS_S)
+        try:
+            self._ask_once(ask, Answer)
+            self._transport.set_rate(_FAST_RATE_BITS_S)
+            self._pump(_RATE_PAUSE_S)
+            self._ask_once(LookRequest(number=self._next_number()), LookAnswer)
+        except ReplyTimeout:
+            self._transport.set_rate(FIRST_RATE_BITS_S)
+            self._wait(_RATE_TRIAL_S)
+            self._hail(GREETING_TIMEOUT_S)
+
+    # ------------------------------------------------------------------ requests
+
+    def request(
+        self, kind: type[Request], answer: type[_AnswerType], **fields: int
+    ) -> _AnswerType:
+        """Send a request and return its answer; asked twice before giving up.
+
+        The controller remembers its last reply, so asking again never does a thing
+        twice.
+
+        Raises:
+            ReplyTimeout: No answer, twice.
+            RequestRefused: The controller refuses.
+            RigRestarted: The controller has restarted.
+            LinkLost: The port went away.
+        """
+        message = kind(number=self._next_number(), **fields)
+        try:
+            return self._ask_once(message, answer)
+        except ReplyTimeout:
+            return self._ask_once(message, answer)
+
+    def look(self) -> LookAnswer:
+        """Ask how things stand; keeps the motion going and finds lost notices.
+
+        Raises:
+            RigRestarted: The controller has restarted since the greeting.
+            ReplyTimeout: No answer.
+        """
+        answer = self.request(LookRequest, LookAnswer)
+        if answer.boot != self._boot:
+            raise self._restarted()
+        self._recall(self._inbox.announce(answer.next_notice))
+        self.watcher(answer)
+        return answer
+
+    def next_notice(self, longest_wait_s: float) -> Delivery | None:
+        """Return the next notice in order; None if none came in time.
+
+        A `LostNotice` stands for one that is gone for good.
+        """
+        notice = self._inbox.take()
+        if notice is None and longest_wait_s > 0:
+            self._pump(longest_wait_s)
+            notice = self._inbox.take()
+        if notice is None:
+            self._recall(self._inbox.missing())
+            notice = self._inbox.take()
+        if notice is not None:
+            self.watcher(notice)
+        return notice
+
+    def stop(self) -> None:
+        """Stop the axis at once; may be called from any thread and at any time."""
+        self._stop_asked.set()
+        # Three times: one may be damaged, and more than one does no harm
+        self._transport.write(bytes([STOP_BYTE]) * 3)
+
+    def forget_stop(self) -> None:
+        """Begin anew after a stop; the caller rearms the controller."""
+        self._stop_asked.clear()
+
+    # ------------------------------------------------------------------- insides
+
+    def _next_number(self) -> int:
+        self._number = self._number % REQUEST_NUMBER_HIGH + 1
+        return self._number
+
+    def _ask_once(
+        self,
+        message: Request,
+        answer: type[_AnswerType],
+        *,
+        timeout_s: float = REPLY_TIMEOUT_S,
+    ) -> _AnswerType:
+        try:
+            line = encode(message)
+        except LocalProtocolError as exc:
+            raise LinkError(f"the rig cannot be asked for this: {exc}") from exc
+        self._replies.clear()
+        self._transport.write(line)
+        deadline = self.now_s() + timeout_s
+        while True:
+            for reply in self._replies:
+                if reply.number == message.number:
+                    return self._checked(reply, message, answer)
+            self._replies.clear()
+            left_s = deadline - self.now_s()
+            if left_s <= 0:
+                raise ReplyTimeout(
+                    f"the rig at {self.name} did not answer `{message.WORD}`",
+                    hint="check the cable and the rig's power",
+                )
+            self._pump(left_s)
+
+    def _checked(
+        self, reply: Answer | Refusal, message: Request, answer: type[_AnswerType]
+    ) -> _AnswerType:
+        if isinstance(reply, Refusal):
+            if reply.error == ErrorCode.HELD and self.stop_asked:
+                raise Stopped("stopped on request")
+            if reply.error == ErrorCode.NO_GREETING and self._boot is not None:
+                raise self._restarted()
+            sentence, hint = refusal_sentence(reply, message)
+            raise RequestRefused(
+                sentence, code=reply.error, argument=reply.argument, hint=hint
+            )
+        if reply.WORD != message.WORD or not isinstance(reply, answer):
+            raise NotARig(
+                f"the rig at {self.name} answered `{message.WORD}` with `{reply.WORD}`"
+            )
+        return reply
+
+    def _wait(self, duration_s: float) -> None:
+        deadline_s = self.now_s() + duration_s
+        while (left_s := deadline_s - self.now_s()) > 0:
+            self._pump(left_s)
+
+    def _pump(self, longest_wait_s: float) -> None:
+        data = self._transport.read(longest_wait_s)
+        self._heard = self._heard or bool(data)
+        for item in self._receiver.feed(data):
+            self._take(item)
+
+    def _take(self, item: Incoming | StopMark) -> None:
+        if isinstance(item, (Answer, Refusal)):
+            self._replies.append(item)
+        elif isinstance(item, StartNotice) and self._boot not in (None, item.boot):
+            raise self._restarted()
+        elif isinstance(item, (Notice, UnknownNotice)):
+            self._inbox.put(item)
+        elif isinstance(item, (Request, BadRequest)):
+            # Our own words come back from a port whose ends are tied together
+            self._heard = True
+
+    def _recall(self, numbers: list[int]) -> None:
+        for number in numbers:
+            try:
+                self.request(RecallRequest, Answer, notice=number)
+            except RequestRefused as exc:
+                if exc.code != ErrorCode.GONE:
+                    raise
+                self._inbox.put(LostNotice(number=number))
+
+    def _restarted(self) -> RigRestarted:
+        return RigRestarted(
+            f"the rig at {self.name} restarted: its home and datum are gone",
+            hint="check its supply, then touch off again",
+        )
+
+
+_NEEDED = frozenset(Trait) - {Trait.RING_SIZE, Trait.TIME_TICK, Trait.EDGE_RATE_LIMIT}

@@ -1,0 +1,45 @@
+"""What a controller says of itself in its greeting and traits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firmware_protocol.messages import Ability
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigTraits:
+    """A rig as its controller describes it.
+
+    Attributes:
+        rig_id: Identity of the rig.
+        firmware_version: Version of its firmware.
+        protocol_version: "major.minor".
+        boot_number: Changes with every start.
+        steps_per_mm: Steps for a millimetre of travel.
+        travel_low_steps: Lowest position that a soft limit may allow.
+        travel_high_steps: Highest position that a soft limit may allow.
+        speed_limit_steps_s: Highest speed.
+        acceleration_limit_steps_s2: Highest acceleration.
+        start_speed_steps_s: Speed that needs no ramp.
+        silence_limit_s: Silence that stops a motion.
+        abilities: What else it can do.
+    """
+
+    rig_id: str
+    firmware_version: str
+    protocol_version: str
+    boot_number: int
+    steps_per_mm: float
+    travel_low_steps: int
+    travel_high_steps: int
+    speed_limit_steps_s: int
+    acceleration_limit_steps_s2: int
+    start_speed_steps_s: int
+    silence_limit_s: float
+    abilities: Ability
+
+    @property
+    def simulated(self) -> bool:
+        """Whether there is no machine behind it."""
+        return Ability.SIMULATED in self.abilities

@@ -1,0 +1,31 @@
+"""Speeds, margins and known uncertainties of a bench."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchSettings:
+    """How a bench is driven; the defaults suit a screw of 2 mm lead.
+
+    Attributes:
+        coarse_speed_mm_s: For locating and for ways outside the band. 10 mm/s or less,
+            so that the switching delay cannot carry the target into the face.
+        search_speed_mm_s: For the first touch, when the face may be anywhere.
+        touch_speed_mm_s: For the touches that make the datum.
+        acceleration_mm_s2: Of every ramp.
+        face_margin_mm: Smallest gap that a motion outside touch-off may ask for.
+        touches: Number of touches behind a datum and a backlash.
+        probe_uncertainty_mm: Of the touch probe, as a standard uncertainty.
+        axis_uncertainty_mm: Of a distance along the axis, as a standard uncertainty.
+    """
+
+    coarse_speed_mm_s: float = 10.0
+    search_speed_mm_s: float = 2.0
+    touch_speed_mm_s: float = 0.25
+    acceleration_mm_s2: float = 100.0
+    face_margin_mm: float = 0.05
+    touches: int = 5
+    probe_uncertainty_mm: float = 0.002
+    axis_uncertainty_mm: float = 0.001

@@ -1,0 +1,1 @@
+"""What is done with a rig, step by step. Tells of its progress; knows no screen."""

@@ -1,0 +1,133 @@
+"""What a procedure tells while it goes on; screens and progress bars live on these."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from rig.model.bench import Backlash, Datum, Sensor, Target
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Run, RunHeader, Sweep
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepBegan:
+    """A part of a procedure began.
+
+    Attributes:
+        what: In words, for a status line.
+    """
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Touched:
+    """One touch of a touch-off.
+
+    Attributes:
+        index: From 1.
+        wanted: How many there will be.
+        position_steps: Where the probe closed.
+    """
+
+    index: int
+    wanted: int
+    position_steps: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DatumFound:
+    """A touch-off ended well."""
+
+    datum: Datum
+    backlash: Backlash
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Located:
+    """The coarse out-and-back found the switching band.
+
+    Attributes:
+        operate_mm: Gap at which the output operated, coarse.
+        release_mm: Gap at which it released, coarse.
+    """
+
+    operate_mm: float
+    release_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunBegan:
+    """A run began, or was taken up again.
+
+    Attributes:
+        header: What is known before the first sweep.
+        good: Good sweeps that it has already.
+    """
+
+    header: RunHeader
+    good: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepEnded:
+    """A sweep ended and is on disk.
+
+    Attributes:
+        sweep: The sweep.
+        operate_mm: Its operate point, delay still in it; None if it has none.
+        release_mm: Its release point, delay still in it; None if it has none.
+        good: Good sweeps so far.
+        wanted: Good sweeps asked for.
+    """
+
+    sweep: Sweep
+    operate_mm: float | None
+    release_mm: float | None
+    good: int
+    wanted: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunEnded:
+    """A run ended and its figures are on disk."""
+
+    run: Run
+    figures: RunFigures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanItemBegan:
+    """The next pair of a plan is due.
+
+    Attributes:
+        index: From 0.
+        count: Number of pairs in the plan.
+    """
+
+    index: int
+    count: int
+    sensor: Sensor
+    target: Target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remarked:
+    """Something that the user should know."""
+
+    sentence: str
+
+
+Event = (
+    StepBegan
+    | Touched
+    | DatumFound
+    | Located
+    | RunBegan
+    | SweepEnded
+    | RunEnded
+    | PlanItemBegan
+    | Remarked
+)
+Tell = Callable[[Event], None]

@@ -1,0 +1,96 @@
+"""Coarse locate: one quick out-and-back that finds the switching band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.analysis.quality import classify_sweep, pick_edges
+from rig.errors import BenchError
+from rig.model.bench import Sensor
+from rig.model.sweeps import Edge
+from rig.procedures.bench import Bench
+from rig.procedures.edges import output_edges
+from rig.procedures.events import Located, StepBegan, Tell
+
+# Farthest release of a conforming sensor: 1.1 s_r of 1.1 s_n plus a differential travel
+# of 0.2 of 1.1 s_n (common practice, no source); further out nothing should be operated
+_START_RATIO = 1.43
+_ROOM_MM = 2.0  # beyond that, to run up in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """Where the output switches, coarsely, as logged.
+
+    Attributes:
+        operate_steps: Position latched on approach.
+        release_steps: Position latched on retreat.
+    """
+
+    operate_steps: int
+    release_steps: int
+
+
+def start_gap_mm(bench: Bench, sensor: Sensor) -> float:
+    """Return the gap at which a sensor must not be operated yet.
+
+    Raises:
+        BenchError: The stroke does not reach so far.
+    """
+    wanted_mm = _START_RATIO * sensor.rated_distance_mm + _ROOM_MM
+    if wanted_mm > bench.widest_gap_mm:
+        raise BenchError(
+            f"the stroke is too short for {sensor.name}: it reaches a gap of "
+            f"{bench.widest_gap_mm:.1f} mm and {wanted_mm:.1f} mm are needed",
+            hint="mount the sensor further from the home switch",
+        )
+    return wanted_mm
+
+
+def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
+    """Find the switching band at the coarse speed.
+
+    Raises:
+        BenchError: The stroke is too short, or the output does not switch once each
+            way; the sentence names what was seen and the likely causes.
+        Stopped: Somebody stopped it.
+    """
+    tell(StepBegan(what="locating the switching band"))
+    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
+    start_steps = bench.position_steps(start_gap_mm(bench, sensor))
+    mover.go(start_steps, speed_mm_s)
+    level_at_start = mover.output_level()
+    # On past the edge by a little, so that a late bounce is still on this flank
+    overrun_steps = mover.steps(0.1)
+    into = mover.go(
+        bench.nearest_steps, speed_mm_s, edges=1, overrun_steps=overrun_steps
+    )
+    out = mover.go(start_steps, speed_mm_s)
+    edges = (
+        *output_edges(into, approaching=True),
+        *output_edges(out, approaching=False),
+    )
+    operate, release = _points(edges, sensor, level_at_start)
+    band = Band(
+        operate_steps=operate.position_steps, release_steps=release.position_steps
+    )
+    tell(
+        Located(
+            operate_mm=bench.gap_mm(band.operate_steps),
+            release_mm=bench.gap_mm(band.release_steps) - bench.backlash.value_mm,
+        )
+    )
+    return band
+
+
+def _points(
+    edges: tuple[Edge, ...], sensor: Sensor, level_at_start: bool
+) -> tuple[Edge, Edge]:
+    quality = classify_sweep(edges, output=sensor.output, level_at_start=level_at_start)
+    operate, release = pick_edges(edges, sensor.output)
+    if not quality.usable or operate is None or release is None:
+        raise BenchError(
+            f"{sensor.name} cannot be measured: {quality.kind}. {quality.sentence}",
+            hint=f"likely: {quality.cause}",
+        )
+    return operate, release

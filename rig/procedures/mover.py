@@ -1,0 +1,261 @@
+"""Motion orders in millimetres, each carried through to rest or to an error."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firmware_protocol.messages import (
+    Answer,
+    EdgeNotice,
+    Fault,
+    FaultNotice,
+    FenceAnswer,
+    FenceRequest,
+    GoRequest,
+    HomeRequest,
+    Input,
+    LookAnswer,
+    RearmAnswer,
+    RearmRequest,
+    Request,
+    RestCause,
+    RestNotice,
+    Source,
+    State,
+    TouchRequest,
+)
+from rig.errors import MotionFault, Stopped
+from rig.link.inbox import LostNotice
+from rig.link.session import Link
+from rig.link.traits import RigTraits
+
+_LOOKS_PER_SILENCE = 5
+_HOME_SLOW_MM_S = 0.25
+
+_FAULTS: dict[int, tuple[str, str]] = {
+    Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
+    Fault.STARVED: ("the controller could not keep up", "ask for a lower speed"),
+    Fault.HOME_NOT_FOUND: (
+        "the home switch was not found",
+        "check the switch, its wiring and the motor's direction",
+    ),
+    Fault.HOME_STUCK: (
+        "the home switch does not open",
+        "check the switch and its wiring",
+    ),
+    Fault.HOME_UNEXPECTED: (
+        "the home switch closed in mid-move",
+        "steps were lost: look for a jam or a speed that is too high",
+    ),
+    Fault.SUPPLY_LOST: (
+        "the sensor's supply is gone",
+        "check its 24 V supply and fuse",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Motion:
+    """How a motion ended.
+
+    Attributes:
+        cause: Why it came to rest; None if that notice was lost.
+        position_steps: Where.
+        edges: Edges of any input on the way, in order.
+        notices_lost: Whether a notice was lost on the way.
+    """
+
+    cause: RestCause | None
+    position_steps: int
+    edges: tuple[EdgeNotice, ...]
+    notices_lost: bool
+
+    def of(self, source: Source) -> tuple[EdgeNotice, ...]:
+        """Return the edges of one input."""
+        return tuple(edge for edge in self.edges if edge.source is source)
+
+
+class Mover:
+    """Moves the axis of one rig.
+
+    Attributes:
+        link: The link that it owns the pumping of.
+        traits: What the rig says of itself.
+        acceleration_mm_s2: Of every ramp.
+    """
+
+    def __init__(
+        self, link: Link, traits: RigTraits, *, acceleration_mm_s2: float
+    ) -> None:
+        self.link = link
+        self.traits = traits
+        self.acceleration_mm_s2 = acceleration_mm_s2
+
+    # ---------------------------------------------------------------- conversions
+
+    def steps(self, length_mm: float) -> int:
+        """Return a length in whole steps."""
+        return round(length_mm * self.traits.steps_per_mm)
+
+    def length_mm(self, steps: float) -> float:
+        """Return a number of steps as a length."""
+        return steps / self.traits.steps_per_mm
+
+    def speed_steps_s(self, speed_mm_s: float) -> int:
+        """Return a speed in whole steps a second, within the rig's limit."""
+        wanted = max(1, self.steps(speed_mm_s))
+        return min(wanted, self.traits.speed_limit_steps_s)
+
+    def braking_mm(self, speed_mm_s: float) -> float:
+        """Return the way in which a speed is reached or shed."""
+        return speed_mm_s**2 / (2 * self.acceleration_mm_s2)
+
+    # -------------------------------------------------------------------- orders
+
+    def make_ready(self) -> LookAnswer:
+        """Lead the controller out of `held`, if it is; forget an earlier stop.
+
+        Called where somebody begins anew, never to go on by itself after a stop.
+        """
+        self.link.forget_stop()
+        look = self.link.look()
+        if look.state is State.HELD:
+            self.link.request(RearmRequest, RearmAnswer)
+            look = self.link.look()
+        return look
+
+    def home(self, fast_mm_s: float) -> int | None:
+        """Find the home switch; the count is 0 there afterwards.
+
+        Returns:
+            Count at which the switch closed, before it became 0: by how much the
+            count had gone wrong since the last homing. None if that notice was lost.
+        """
+        slow = min(self.speed_steps_s(_HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
+        motion = self._carry_out(
+            HomeRequest, fast=self.speed_steps_s(fast_mm_s), slow=slow
+        )
+        closings = [edge for edge in motion.of(Source.HOME) if edge.level]
+        return closings[-1].position if closings else None
+
+    def fence(self, low_steps: int, high_steps: int) -> None:
+        """Set the soft limits, kept within the travel."""
+        self.link.request(
+            FenceRequest,
+            FenceAnswer,
+            low=max(low_steps, self.traits.travel_low_steps),
+            high=min(high_steps, self.traits.travel_high_steps),
+        )
+
+    def go(
+        self,
+        target_steps: int,
+        speed_mm_s: float,
+        *,
+        edges: int = 0,
+        overrun_steps: int = 0,
+    ) -> Motion:
+        """Go toward a position, or until so many steps after an edge.
+
+        Raises:
+            Stopped: Somebody stopped it.
+            MotionFault: It ended in a fault, in silence or in contact.
+        """
+        acceleration = self.steps(self.acceleration_mm_s2)
+        return self._carry_out(
+            GoRequest,
+            target=target_steps,
+            speed=self.speed_steps_s(speed_mm_s),
+            acceleration=min(acceleration, self.traits.acceleration_limit_steps_s2),
+            edges=edges,
+            overrun=overrun_steps,
+        )
+
+    def touch(self, target_steps: int, speed_mm_s: float) -> Motion:
+        """Go toward a position until the touch probe closes.
+
+        Raises:
+            Stopped: Somebody stopped it.
+            MotionFault: It ended in a fault or in silence.
+        """
+        speed = min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
+        return self._carry_out(TouchRequest, target=target_steps, speed=speed)
+
+    def output_level(self) -> bool:
+        """Return the level of the sensor's output now."""
+        return bool(Input.OUT & self.link.look().inputs)
+
+    # ------------------------------------------------------------------- insides
+
+    def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
+        if self.link.stop_asked:
+            raise Stopped("stopped on request")
+        self._pass_over_old_notices()
+        answer = self.link.request(kind, Answer, **fields)
+        motion = self._until_rest(answer.number)
+        # A stop that crosses the last steps finds the axis at rest: no notice then
+        if self.link.stop_asked:
+            raise Stopped("stopped on request")
+        return motion
+
+    def _pass_over_old_notices(self) -> None:
+        while self.link.next_notice(0) is not None:
+            pass
+
+    def _until_rest(self, request_number: int) -> Motion:
+        edges: list[EdgeNotice] = []
+        lost = False
+        fault: FaultNotice | None = None
+        interval_s = self.traits.silence_limit_s / _LOOKS_PER_SILENCE
+        next_look_s = self.link.now_s() + interval_s
+        while True:
+            wait_s = max(0.0, next_look_s - self.link.now_s())
+            notice = self.link.next_notice(wait_s)
+            if isinstance(notice, EdgeNotice):
+                edges.append(notice)
+            elif isinstance(notice, FaultNotice):
+                fault = notice
+            elif isinstance(notice, LostNotice):
+                lost = True
+            elif isinstance(notice, RestNotice) and notice.request == request_number:
+                self._raise_if_bad(notice, fault)
+                return Motion(
+                    cause=notice.cause,
+                    position_steps=notice.position,
+                    edges=tuple(edges),
+                    notices_lost=lost,
+                )
+            if self.link.now_s() >= next_look_s:
+                look = self.link.look()
+                next_look_s = self.link.now_s() + interval_s
+                if lost and look.state not in (State.MOVING, State.SEEKING):
+                    self._raise_if_held(look)
+                    return Motion(
+                        cause=None,
+                        position_steps=look.position,
+                        edges=tuple(edges),
+                        notices_lost=True,
+                    )
+
+    def _raise_if_held(self, look: LookAnswer) -> None:
+        if look.state is State.HELD:
+            raise MotionFault(
+                "the axis stopped and the word why was lost",
+                hint="check the link, then begin anew",
+            )
+
+    def _raise_if_bad(self, rest: RestNotice, fault: FaultNotice | None) -> None:
+        if rest.cause is RestCause.STOPPED:
+            raise Stopped("stopped on request")
+        if rest.cause is RestCause.SILENT:
+            raise MotionFault(
+                "the axis stopped because the controller heard nothing from here",
+                hint="the computer was too busy or the cable is bad: begin anew",
+            )
+        if rest.cause is RestCause.CONTACT:
+            gap = "the touch probe closed in a motion that should not reach it"
+            raise MotionFault(gap, hint="touch off anew; has something moved?")
+        if rest.cause is RestCause.FAULT:
+            number = fault.fault if fault is not None else 0
+            what, hint = _FAULTS.get(number, (f"fault {number}", ""))
+            raise MotionFault(f"the rig stopped: {what}", hint=hint)

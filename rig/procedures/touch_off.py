@@ -1,0 +1,116 @@
+"""Touch-off: home, find the face on the probe, and from there datum and backlash."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from firmware_protocol.messages import Ability, RestCause, Source
+from rig.analysis.touch import backlash_from_contacts, datum_from_touches
+from rig.errors import BenchError, InputError
+from rig.model.bench import Axis
+from rig.model.settings import BenchSettings
+from rig.procedures.bench import Bench
+from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
+from rig.procedures.mover import Motion, Mover
+
+_BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
+_CLEAR_MM = 1.0  # from the first touch, at a higher speed
+
+
+def touch_off(
+    mover: Mover,
+    settings: BenchSettings,
+    tell: Tell,
+    *,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+) -> Bench:
+    """Home, touch the face, and leave the axis at a safe gap with limits set.
+
+    Every touch is one contact made on approach and one contact broken on retreat. The
+    contact has no hysteresis, so their difference is the backlash.
+
+    Raises:
+        InputError: Fewer than two touches are asked for.
+        BenchError: The rig has no probe, or the probe does not do what it should.
+        Stopped: Somebody stopped it.
+    """
+    if settings.touches < 2:
+        raise InputError(
+            f"touches is {settings.touches}: a datum with uncertainty needs 2 or more"
+        )
+    if Ability.TOUCH_PROBE not in mover.traits.abilities:
+        raise BenchError(
+            "this rig has no touch probe, so its datum cannot be found",
+            hint="fit a touch probe and set its ability in the firmware",
+        )
+    tell(StepBegan(what="homing"))
+    mover.make_ready()
+    mover.home(settings.coarse_speed_mm_s)
+    traits = mover.traits
+    mover.fence(traits.travel_low_steps, traits.travel_high_steps)
+    tell(StepBegan(what="looking for the face"))
+    face = _contact(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
+    _clear(mover, face, _CLEAR_MM, settings)
+    closings, openings = _touches(mover, settings, tell)
+    bench = Bench(
+        mover=mover,
+        settings=settings,
+        axis=Axis(
+            steps_per_mm=traits.steps_per_mm,
+            standard_uncertainty_mm=settings.axis_uncertainty_mm,
+        ),
+        datum=datum_from_touches(
+            closings,
+            steps_per_mm=traits.steps_per_mm,
+            probe_uncertainty_mm=settings.probe_uncertainty_mm,
+            found_at=now(),
+        ),
+        backlash=backlash_from_contacts(
+            closings, openings, steps_per_mm=traits.steps_per_mm
+        ),
+    )
+    # From here on no motion may reach the face
+    mover.go(bench.position_steps(_CLEAR_MM), settings.coarse_speed_mm_s)
+    mover.fence(traits.travel_low_steps, bench.nearest_steps)
+    tell(DatumFound(datum=bench.datum, backlash=bench.backlash))
+    return bench
+
+
+def _touches(
+    mover: Mover, settings: BenchSettings, tell: Tell
+) -> tuple[list[int], list[int]]:
+    closings: list[int] = []
+    openings: list[int] = []
+    for index in range(1, settings.touches + 1):
+        tell(StepBegan(what=f"touch {index} of {settings.touches}"))
+        closing = _contact(
+            mover.touch(mover.traits.travel_high_steps, settings.touch_speed_mm_s)
+        )
+        openings.append(_clear(mover, closing, _BACK_OFF_MM, settings))
+        closings.append(closing)
+        tell(Touched(index=index, wanted=settings.touches, position_steps=closing))
+    return closings, openings
+
+
+def _contact(motion: Motion) -> int:
+    closings = [edge for edge in motion.of(Source.PROBE) if edge.level]
+    if motion.cause is not RestCause.TOUCHED or not closings:
+        raise BenchError(
+            "the touch probe did not close on the whole way",
+            hint="check the probe and its wiring, and that a target is mounted",
+        )
+    return closings[-1].position
+
+
+def _clear(mover: Mover, from_steps: int, way_mm: float, s: BenchSettings) -> int:
+    """Back off slowly and return where the probe opened."""
+    target = max(from_steps - mover.steps(way_mm), mover.traits.travel_low_steps)
+    motion = mover.go(target, s.touch_speed_mm_s)
+    openings = [edge for edge in motion.of(Source.PROBE) if not edge.level]
+    if not openings:
+        raise BenchError(
+            f"the touch probe did not open within {way_mm} mm of leaving it",
+            hint="the probe sticks, or the backlash is far too large",
+        )
+    return openings[0].position

@@ -1,0 +1,200 @@
+"""What the records hand out besides the shared model: summaries, plans, filters."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from enum import StrEnum
+
+from rig.model.bench import Sensor, Target
+from rig.model.figures import RunFigures
+
+
+def make_run_id(now: datetime, source: random.Random) -> str:
+    """Make an identity that sorts by time: ``20261125-093412-512-7f3a``.
+
+    Args:
+        now: Time of start; aware. Of the wall clock: the clock of a simulated rig
+            begins anew with every start and would give the same identity again.
+        source: For the last four digits, which part runs of one millisecond;
+            `random.SystemRandom()` unless a test wants it repeatable.
+
+    Raises:
+        ValueError: `now` has no time zone.
+    """
+    if now.tzinfo is None:
+        raise ValueError("a time in the records needs a time zone")
+    utc = now.astimezone(UTC)
+    millisecond = utc.microsecond // 1000
+    return f"{utc:%Y%m%d-%H%M%S}-{millisecond:03d}-{source.getrandbits(16):04x}"
+
+
+class PlanState(StrEnum):
+    """How far a plan has come."""
+
+    RUNNING = "running"
+    STOPPED = "stopped"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanItem:
+    """One run that a plan asks for.
+
+    Attributes:
+        index: Place in the plan, from 0.
+        sensor: As it was when the plan began.
+        target: Likewise.
+        sweeps_wanted: Number of good sweeps.
+        speeds_mm_s: Speeds that the sweeps go through in turn.
+    """
+
+    index: int
+    sensor: Sensor
+    target: Target
+    sweeps_wanted: int
+    speeds_mm_s: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanEntry:
+    """A plan as the records keep it.
+
+    Attributes:
+        plan_id: Identity, sorts by time of start.
+        title: What the user calls it.
+        toml_text: The plan's file as it was read; never altered.
+        created_at: When it began, UTC.
+        simulated: Whether it is carried out on a simulated rig.
+        items: The runs, in order.
+        state: How far it has come.
+    """
+
+    plan_id: str
+    title: str
+    toml_text: str
+    created_at: datetime
+    simulated: bool
+    items: tuple[PlanItem, ...]
+    state: PlanState = PlanState.RUNNING
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSummary:
+    """A run without its edges: cheap to list.
+
+    Attributes:
+        run_id: Identity.
+        sensor: Name of the sensor.
+        target: Name of the target.
+        material: Material of the target.
+        simulated: Whether the rig said that it is simulated.
+        started_at: UTC.
+        ended_at: UTC; None while it is going on or when it was cut short.
+        sweeps_wanted: Number of good sweeps asked for.
+        good_sweeps: Sweeps on record that are not void.
+        void_sweeps: Sweeps on record that are.
+        void: Empty, or why the whole run is not to be used.
+        plan_id: Empty for a single run.
+        plan_item: -1 for a single run.
+    """
+
+    run_id: str
+    sensor: str
+    target: str
+    material: str
+    simulated: bool
+    started_at: datetime
+    ended_at: datetime | None
+    sweeps_wanted: int
+    good_sweeps: int
+    void_sweeps: int
+    void: str
+    plan_id: str
+    plan_item: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemProgress:
+    """What is on record for one item of a plan.
+
+    Attributes:
+        item: What is wanted.
+        runs: Runs made for it, oldest first, void ones among them.
+    """
+
+    item: PlanItem
+    runs: tuple[RunSummary, ...]
+
+    @property
+    def good_sweeps(self) -> int:
+        """Good sweeps in runs that are not void."""
+        return sum(run.good_sweeps for run in self.runs if not run.void)
+
+    @property
+    def missing_sweeps(self) -> int:
+        """Good sweeps that are still to be made."""
+        return max(0, self.item.sweeps_wanted - self.good_sweeps)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunFilter:
+    """Which runs to list; a field left alone admits every run.
+
+    Attributes:
+        run_ids: These runs only.
+        sensor: Name of the sensor.
+        target: Name of the target.
+        plan_id: Runs of this plan.
+        simulated: Only simulated runs, or only real ones.
+        since: Started at this time or later.
+        until: Started before this time.
+        newest: At most so many, the newest of them.
+    """
+
+    run_ids: tuple[str, ...] | None = None
+    sensor: str | None = None
+    target: str | None = None
+    plan_id: str | None = None
+    simulated: bool | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+    newest: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Computation:
+    """One computation of a run's figures; a later one never replaces it.
+
+    Attributes:
+        run_id: Whose figures.
+        figures: The figures, with the version of the analysis that made them.
+        software_version: Version of the software that made them.
+        computed_at: UTC.
+    """
+
+    run_id: str
+    figures: RunFigures
+    software_version: str
+    computed_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgesCheck:
+    """A run's edges against the checksum stored when it ended.
+
+    Attributes:
+        run_id: Whose edges.
+        stored: Checksum from the end of the run; empty if it never ended.
+        computed: Checksum of what is on record now.
+    """
+
+    run_id: str
+    stored: str
+    computed: str
+
+    @property
+    def intact(self) -> bool | None:
+        """Whether they agree; None where the run never ended."""
+        return self.stored == self.computed if self.stored else None

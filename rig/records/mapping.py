@@ -1,0 +1,289 @@
+"""Model objects to rows and back, value for value. Knows no database.
+
+JSON has no infinity, which a number of degrees of freedom may be; it is kept as
+the text "inf".
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict, fields
+from datetime import UTC, datetime
+from typing import Any, Protocol
+
+from rig.model.bench import (
+    Axis,
+    Backlash,
+    BacklashSource,
+    Datum,
+    OutputKind,
+    Principle,
+    Sensor,
+    Target,
+)
+from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
+from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep
+
+Row = dict[str, Any]
+
+
+class StoredRow(Protocol):
+    """A row as it comes back: values by column name."""
+
+    def __getitem__(self, key: str, /) -> Any: ...
+
+
+FIGURE_NAMES = tuple(
+    field.name
+    for field in fields(RunFigures)
+    if field.name not in ("warnings", "analysis_version")
+)
+
+
+def time_text(time: datetime) -> str:
+    """Return a time as ISO 8601 text in UTC, 27 characters.
+
+    Raises:
+        ValueError: The time has no time zone.
+    """
+    if time.tzinfo is None:
+        raise ValueError("a time in the records needs a time zone")
+    utc = time.astimezone(UTC).replace(tzinfo=None)
+    return f"{utc.isoformat(timespec='microseconds')}Z"
+
+
+def time_of(text: str) -> datetime:
+    """Return the time that `time_text` wrote."""
+    return datetime.fromisoformat(text)
+
+
+def _json_default(value: object) -> object:
+    if isinstance(value, datetime):
+        return time_text(value)
+    raise TypeError(f"{type(value).__name__} is not kept in the records")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and math.isinf(value):
+        return str(value)
+    return value
+
+
+def json_text(value: object) -> str:
+    """Return a value as strict JSON.
+
+    Raises:
+        ValueError: A number in it is not a number (NaN).
+    """
+    return json.dumps(
+        _plain(value), ensure_ascii=False, allow_nan=False, default=_json_default
+    )
+
+
+def sensor_of(text: str) -> Sensor:
+    """Return the sensor kept as JSON."""
+    row = json.loads(text)
+    return Sensor(
+        **row
+        | {
+            "principle": Principle(row["principle"]),
+            "output": OutputKind(row["output"]),
+        }
+    )
+
+
+def target_of(text: str) -> Target:
+    """Return the target kept as JSON."""
+    return Target(**json.loads(text))
+
+
+def conditions_of(text: str) -> Conditions:
+    """Return the conditions kept as JSON."""
+    row = json.loads(text)
+    datum, backlash = row["datum"], row["backlash"]
+    datum["degrees_of_freedom"] = float(datum["degrees_of_freedom"])
+    datum["found_at"] = time_of(datum["found_at"])
+    backlash["degrees_of_freedom"] = float(backlash["degrees_of_freedom"])
+    backlash["source"] = BacklashSource(backlash["source"])
+    return Conditions(
+        **row
+        | {
+            "axis": Axis(**row["axis"]),
+            "datum": Datum(**datum),
+            "backlash": Backlash(**backlash),
+        }
+    )
+
+
+def conditions_row(run_id: str, index: int, conditions: Conditions) -> Row:
+    """Return the row of `run_conditions`."""
+    return {
+        "run_id": run_id,
+        "conditions_index": index,
+        "conditions": json_text(asdict(conditions)),
+    }
+
+
+def speeds_of(text: str) -> tuple[float, ...]:
+    """Return the speeds kept as JSON."""
+    return tuple(json.loads(text))
+
+
+def header_row(header: RunHeader) -> Row:
+    """Return the row of `runs` for a run that begins."""
+    return {
+        "run_id": header.run_id,
+        "sensor_name": header.sensor.name,
+        "target_name": header.target.name,
+        "target_material": header.target.material,
+        "sensor": json_text(asdict(header.sensor)),
+        "target": json_text(asdict(header.target)),
+        "sweeps_wanted": header.sweeps_wanted,
+        "speeds_mm_s": json_text(header.speeds_mm_s),
+        "simulated": header.conditions.simulated,
+        "conditions": json_text(asdict(header.conditions)),
+        "software_version": header.software_version,
+        "started_at": time_text(header.started_at),
+        "plan_id": header.plan_id or None,
+        "plan_item": header.plan_item,
+        "void": "",
+        "ended_at": None,
+        "home_shift_steps": None,
+        "edges_checksum": "",
+    }
+
+
+def header_of(row: StoredRow) -> RunHeader:
+    """Return the header kept in a row of `runs`."""
+    return RunHeader(
+        run_id=row["run_id"],
+        sensor=sensor_of(row["sensor"]),
+        target=target_of(row["target"]),
+        sweeps_wanted=row["sweeps_wanted"],
+        speeds_mm_s=speeds_of(row["speeds_mm_s"]),
+        conditions=conditions_of(row["conditions"]),
+        software_version=row["software_version"],
+        started_at=time_of(row["started_at"]),
+        plan_id=row["plan_id"] or "",
+        plan_item=row["plan_item"],
+    )
+
+
+def _ordinal(sweep: Sweep, edge: Edge | None, what: str) -> int | None:
+    if edge is None:
+        return None
+    if edge not in sweep.edges:
+        raise ValueError(
+            f"the {what} edge of sweep {sweep.index} is not among its edges"
+        )
+    return sweep.edges.index(edge)
+
+
+def sweep_row(run_id: str, sweep: Sweep) -> Row:
+    """Return the row of `sweeps`.
+
+    Raises:
+        ValueError: The operate or the release edge is not among the edges.
+    """
+    return {
+        "run_id": run_id,
+        "sweep_index": sweep.index,
+        "conditions_index": sweep.conditions_index,
+        "speed_mm_s": sweep.speed_mm_s,
+        "operate_ordinal": _ordinal(sweep, sweep.operate, "operate"),
+        "release_ordinal": _ordinal(sweep, sweep.release, "release"),
+        "void": sweep.void,
+        "ended_at": time_text(sweep.ended_at),
+    }
+
+
+def edge_rows(run_id: str, sweep: Sweep) -> list[Row]:
+    """Return the rows of `edges` for one sweep."""
+    return [
+        {
+            "run_id": run_id,
+            "sweep_index": sweep.index,
+            "ordinal": ordinal,
+            "number": edge.number,
+            "level": edge.level,
+            "position_steps": edge.position_steps,
+            "time_us": edge.time_us,
+            "approaching": edge.approaching,
+        }
+        for ordinal, edge in enumerate(sweep.edges)
+    ]
+
+
+def edge_of(row: StoredRow) -> Edge:
+    """Return the edge kept in a row of `edges`."""
+    return Edge(
+        number=row["number"],
+        level=row["level"],
+        position_steps=row["position_steps"],
+        time_us=row["time_us"],
+        approaching=row["approaching"],
+    )
+
+
+def sweep_of(row: StoredRow, edges: tuple[Edge, ...]) -> Sweep:
+    """Return the sweep kept in a row of `sweeps` and its edges."""
+    operate, release = row["operate_ordinal"], row["release_ordinal"]
+    return Sweep(
+        index=row["sweep_index"],
+        speed_mm_s=row["speed_mm_s"],
+        operate=None if operate is None else edges[operate],
+        release=None if release is None else edges[release],
+        edges=edges,
+        void=row["void"],
+        ended_at=time_of(row["ended_at"]),
+        conditions_index=row["conditions_index"],
+    )
+
+
+def figure_row(computation_id: int, name: str, figure: Figure) -> Row:
+    """Return the row of `figures`; the database keeps no NaN, so it stays empty."""
+    return {
+        "computation_id": computation_id,
+        "name": name,
+        "value": None if math.isnan(figure.value) else figure.value,
+        "unit": figure.unit,
+        "expanded_uncertainty": figure.expanded_uncertainty,
+        "coverage_factor": figure.coverage_factor,
+        "effective_degrees_of_freedom": figure.effective_degrees_of_freedom,
+        "standard_deviation": figure.standard_deviation,
+        "n": figure.n,
+        "budget": json_text([asdict(line) for line in figure.budget]),
+        "why_none": figure.why_none,
+    }
+
+
+def _contribution_of(row: Row) -> Contribution:
+    return Contribution(
+        **row
+        | {
+            "evaluation": Evaluation(row["evaluation"]),
+            "standard_uncertainty": float(row["standard_uncertainty"]),
+            "sensitivity": float(row["sensitivity"]),
+            "degrees_of_freedom": float(row["degrees_of_freedom"]),
+        }
+    )
+
+
+def figure_of(row: StoredRow) -> Figure:
+    """Return the figure kept in a row of `figures`."""
+    return Figure(
+        value=math.nan if row["value"] is None else row["value"],
+        unit=row["unit"],
+        expanded_uncertainty=row["expanded_uncertainty"],
+        coverage_factor=row["coverage_factor"],
+        effective_degrees_of_freedom=row["effective_degrees_of_freedom"],
+        standard_deviation=row["standard_deviation"],
+        n=row["n"],
+        budget=tuple(_contribution_of(line) for line in json.loads(row["budget"])),
+        why_none=row["why_none"],
+    )

@@ -1,0 +1,344 @@
+"""Reads the records back as the shared model. Never writes."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Select, case, func, select
+
+from rig.model.figures import Figure, RunFigures
+from rig.model.sweeps import Conditions, Edge, Run, Sweep
+from rig.records import schema
+from rig.records.checksum import canonical_line, checksum_of_lines
+from rig.records.entries import (
+    Computation,
+    EdgesCheck,
+    ItemProgress,
+    PlanEntry,
+    PlanItem,
+    PlanState,
+    RunFilter,
+    RunSummary,
+)
+from rig.records.failures import not_on_record
+from rig.records.mapping import (
+    FIGURE_NAMES,
+    conditions_of,
+    edge_of,
+    figure_of,
+    header_of,
+    sensor_of,
+    speeds_of,
+    sweep_of,
+    target_of,
+    time_of,
+    time_text,
+)
+from rig.records.store import Store
+
+# Stays below the number of values that any SQLite takes in one statement (999)
+_IDS_AT_ONCE = 500
+_EDGES_AT_ONCE = 5000
+EVERY_RUN = RunFilter()
+
+
+class Reader:
+    """Answers what is on record.
+
+    Every method raises `RecordsError` when the records cannot be read, and when
+    what was asked for by its identity is not there.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def run(self, run_id: str) -> Run:
+        """Return a run with all its sweeps and edges."""
+        with self._store.reading() as connection:
+            found = _load_runs(connection, [run_id])
+        if not found:
+            raise not_on_record("run", run_id, self._store.where)
+        return found[0]
+
+    def runs(self, wanted: RunFilter = EVERY_RUN) -> list[RunSummary]:
+        """Return summaries of runs, oldest first, without loading any edge."""
+        with self._store.reading() as connection:
+            return _summaries(connection, wanted)
+
+    def iter_runs(
+        self, wanted: RunFilter = EVERY_RUN, *, runs_at_once: int = 20
+    ) -> Iterator[Run]:
+        """Yield whole runs, oldest first, holding only a few at a time.
+
+        Each handful is read in a transaction of its own, so that a long export
+        holds no one up; a run begun in the meantime is not among them.
+        """
+        with self._store.reading() as connection:
+            run_ids = list(connection.scalars(_run_ids(wanted)).all())
+        for start in range(0, len(run_ids), runs_at_once):
+            with self._store.reading() as connection:
+                found = _load_runs(connection, run_ids[start : start + runs_at_once])
+            yield from found
+
+    def verify(self, run_id: str) -> EdgesCheck:
+        """Compare a run's edges with the checksum from its end."""
+        runs = schema.runs
+        with self._store.reading() as connection:
+            stored = connection.scalar(
+                select(runs.c.edges_checksum).where(runs.c.run_id == run_id)
+            )
+            if stored is None:
+                raise not_on_record("run", run_id, self._store.where)
+            computed = checksum_of_lines(stored_edge_lines(connection, run_id))
+        return EdgesCheck(run_id=run_id, stored=stored, computed=computed)
+
+    def latest_figures(self, run_id: str) -> RunFigures | None:
+        """Return the figures computed last for a run; None if there are none."""
+        latest = self.latest_computations([run_id]).get(run_id)
+        return latest.figures if latest else None
+
+    def latest_computations(self, run_ids: Sequence[str]) -> dict[str, Computation]:
+        """Return the latest computation of each of these runs that has one."""
+        table = schema.computations
+        found: dict[str, Computation] = {}
+        for start in range(0, len(run_ids), _IDS_AT_ONCE):
+            latest = (
+                select(func.max(table.c.computation_id))
+                .where(table.c.run_id.in_(run_ids[start : start + _IDS_AT_ONCE]))
+                .group_by(table.c.run_id)
+            )
+            query = select(table).where(table.c.computation_id.in_(latest))
+            with self._store.reading() as connection:
+                found |= {c.run_id: c for c in _load_computations(connection, query)}
+        return found
+
+    def computations(self, run_id: str) -> list[Computation]:
+        """Return every computation of a run's figures, oldest first."""
+        table = schema.computations
+        query = select(table).where(table.c.run_id == run_id)
+        with self._store.reading() as connection:
+            return _load_computations(connection, query)
+
+    def plans(self) -> list[PlanEntry]:
+        """Return every plan, oldest first."""
+        with self._store.reading() as connection:
+            return _load_plans(connection, select(schema.plans))
+
+    def plan(self, plan_id: str) -> PlanEntry:
+        """Return a plan as it was when it began, and its present state."""
+        query = select(schema.plans).where(schema.plans.c.plan_id == plan_id)
+        with self._store.reading() as connection:
+            found = _load_plans(connection, query)
+        if not found:
+            raise not_on_record("plan", plan_id, self._store.where)
+        return found[0]
+
+    def plan_progress(self, plan_id: str) -> list[ItemProgress]:
+        """Return for each item of a plan the runs made for it so far."""
+        plan = self.plan(plan_id)
+        runs: defaultdict[int, list[RunSummary]] = defaultdict(list)
+        for run in self.runs(RunFilter(plan_id=plan_id)):
+            runs[run.plan_item].append(run)
+        return [
+            ItemProgress(item=item, runs=tuple(runs[item.index])) for item in plan.items
+        ]
+
+
+def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
+    runs = schema.runs
+    if wanted.run_ids is not None:
+        query = query.where(runs.c.run_id.in_(wanted.run_ids))
+    for column, value in (
+        (runs.c.sensor_name, wanted.sensor),
+        (runs.c.target_name, wanted.target),
+        (runs.c.plan_id, wanted.plan_id),
+        (runs.c.simulated, wanted.simulated),
+    ):
+        if value is not None:
+            query = query.where(column == value)
+    if wanted.since is not None:
+        query = query.where(runs.c.started_at >= time_text(wanted.since))
+    if wanted.until is not None:
+        query = query.where(runs.c.started_at < time_text(wanted.until))
+    return query
+
+
+def _run_ids(wanted: RunFilter) -> Select[Any]:
+    runs = schema.runs
+    order = (runs.c.started_at, runs.c.run_id)
+    query = _filtered(select(runs.c.run_id, runs.c.started_at), wanted)
+    if wanted.newest is not None:
+        query = query.order_by(*(column.desc() for column in order))
+        query = query.limit(wanted.newest)
+    chosen = query.subquery()
+    return select(chosen.c.run_id).order_by(chosen.c.started_at, chosen.c.run_id)
+
+
+def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
+    runs, sweeps = schema.runs, schema.sweeps
+    chosen = _run_ids(wanted).subquery()
+    good = func.coalesce(func.sum(case((sweeps.c.void == "", 1), else_=0)), 0)
+    every = func.count(sweeps.c.sweep_index)
+    columns = (
+        runs.c.run_id,
+        runs.c.sensor_name,
+        runs.c.target_name,
+        runs.c.target_material,
+        runs.c.simulated,
+        runs.c.started_at,
+        runs.c.ended_at,
+        runs.c.sweeps_wanted,
+        runs.c.void,
+        runs.c.plan_id,
+        runs.c.plan_item,
+    )
+    query = (
+        select(*columns, good.label("good"), every.label("every"))
+        .join(chosen, chosen.c.run_id == runs.c.run_id)
+        .outerjoin(sweeps, sweeps.c.run_id == runs.c.run_id)
+        .group_by(*columns)
+        .order_by(runs.c.started_at, runs.c.run_id)
+    )
+    return [
+        RunSummary(
+            run_id=row.run_id,
+            sensor=row.sensor_name,
+            target=row.target_name,
+            material=row.target_material,
+            simulated=row.simulated,
+            started_at=time_of(row.started_at),
+            ended_at=time_of(row.ended_at) if row.ended_at else None,
+            sweeps_wanted=row.sweeps_wanted,
+            good_sweeps=int(row.good),
+            void_sweeps=row.every - int(row.good),
+            void=row.void,
+            plan_id=row.plan_id or "",
+            plan_item=row.plan_item,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
+    runs, sweeps, edges = schema.runs, schema.sweeps, schema.edges
+    edges_of: defaultdict[tuple[str, int], list[Edge]] = defaultdict(list)
+    sweeps_of: defaultdict[str, list[Sweep]] = defaultdict(list)
+    edge_query = (
+        select(edges)
+        .where(edges.c.run_id.in_(run_ids))
+        .order_by(edges.c.run_id, edges.c.sweep_index, edges.c.ordinal)
+    )
+    for row in connection.execute(edge_query).mappings():
+        edges_of[row["run_id"], row["sweep_index"]].append(edge_of(row))
+    sweep_query = (
+        select(sweeps)
+        .where(sweeps.c.run_id.in_(run_ids))
+        .order_by(sweeps.c.run_id, sweeps.c.sweep_index)
+    )
+    for row in connection.execute(sweep_query).mappings():
+        own = tuple(edges_of[row["run_id"], row["sweep_index"]])
+        sweeps_of[row["run_id"]].append(sweep_of(row, own))
+    later = schema.run_conditions
+    later_of: defaultdict[str, list[Conditions]] = defaultdict(list)
+    later_query = (
+        select(later)
+        .where(later.c.run_id.in_(run_ids))
+        .order_by(later.c.run_id, later.c.conditions_index)
+    )
+    for row in connection.execute(later_query).mappings():
+        later_of[row["run_id"]].append(conditions_of(row["conditions"]))
+    run_query = (
+        select(runs)
+        .where(runs.c.run_id.in_(run_ids))
+        .order_by(runs.c.started_at, runs.c.run_id)
+    )
+    return [
+        Run(
+            header=header_of(row),
+            sweeps=tuple(sweeps_of[row["run_id"]]),
+            void=row["void"],
+            ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
+            home_shift_steps=row["home_shift_steps"],
+            later_conditions=tuple(later_of[row["run_id"]]),
+        )
+        for row in connection.execute(run_query).mappings()
+    ]
+
+
+def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
+    table, figures = schema.computations, schema.figures
+    heads = connection.execute(query.order_by(table.c.computation_id)).mappings().all()
+    ids = [head["computation_id"] for head in heads]
+    by_id: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
+    for start in range(0, len(ids), _IDS_AT_ONCE):
+        rows = select(figures).where(
+            figures.c.computation_id.in_(ids[start : start + _IDS_AT_ONCE])
+        )
+        for row in connection.execute(rows).mappings():
+            by_id[row["computation_id"]][row["name"]] = figure_of(row)
+    found = []
+    for head in heads:
+        by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)
+        by_name |= by_id[head["computation_id"]]
+        found.append(
+            Computation(
+                run_id=head["run_id"],
+                figures=RunFigures(
+                    **by_name,
+                    warnings=tuple(json.loads(head["warnings"])),
+                    analysis_version=head["analysis_version"],
+                ),
+                software_version=head["software_version"],
+                computed_at=time_of(head["computed_at"]),
+            )
+        )
+    return found
+
+
+def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
+    plans, items = schema.plans, schema.plan_items
+    order = (plans.c.created_at, plans.c.plan_id)
+    found = []
+    for row in connection.execute(query.order_by(*order)).mappings().all():
+        own = connection.execute(
+            select(items)
+            .where(items.c.plan_id == row["plan_id"])
+            .order_by(items.c.item_index)
+        ).mappings()
+        found.append(
+            PlanEntry(
+                plan_id=row["plan_id"],
+                title=row["title"],
+                toml_text=row["toml_text"],
+                created_at=time_of(row["created_at"]),
+                simulated=row["simulated"],
+                items=tuple(
+                    PlanItem(
+                        index=item["item_index"],
+                        sensor=sensor_of(item["sensor"]),
+                        target=target_of(item["target"]),
+                        sweeps_wanted=item["sweeps_wanted"],
+                        speeds_mm_s=speeds_of(item["speeds_mm_s"]),
+                    )
+                    for item in own
+                ),
+                state=PlanState(row["state"]),
+            )
+        )
+    return found
+
+
+def stored_edge_lines(connection: Connection, run_id: str) -> Iterator[str]:
+    """Yield the canonical lines of a run's edges as they are on record."""
+    edges = schema.edges
+    found = connection.execute(
+        select(edges)
+        .where(edges.c.run_id == run_id)
+        .order_by(edges.c.sweep_index, edges.c.ordinal)
+        .execution_options(yield_per=_EDGES_AT_ONCE)
+    )
+    for row in found.mappings():
+        yield canonical_line(row["sweep_index"], row["ordinal"], edge_of(row))

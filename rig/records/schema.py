@@ -1,0 +1,257 @@
+"""Tables and guards of the records. Knows no model and opens nothing.
+
+Times are ISO 8601 text in UTC with microseconds, so that they sort as text and
+read the same in every database. Sensor, target and conditions are kept inside
+each run as JSON: a later change of a catalogue cannot reach an old run.
+
+On SQLite, triggers refuse to alter or delete what was measured. They guard
+against accidents and careless tools, not against someone who drops them; the
+checksum of the edges shows that. A server's administrator sets rights instead.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Connection,
+    Double,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+)
+
+SCHEMA_VERSION = 1  # raise it with every change of a table
+
+IDENTITY = String(64)
+TIME = String(27)  # 2026-11-25T09:34:12.512345Z
+
+metadata = MetaData()
+
+schema_table = Table(
+    "records_schema",
+    metadata,
+    Column("version", Integer, primary_key=True, autoincrement=False),
+    Column("software_version", Text, nullable=False),
+)
+
+plans = Table(
+    "plans",
+    metadata,
+    Column("plan_id", IDENTITY, primary_key=True),
+    Column("title", Text, nullable=False),
+    Column("toml_text", Text, nullable=False),
+    Column("created_at", TIME, nullable=False),
+    Column("simulated", Boolean, nullable=False),
+    Column("state", String(16), nullable=False),
+)
+
+plan_items = Table(
+    "plan_items",
+    metadata,
+    Column("plan_id", IDENTITY, ForeignKey("plans.plan_id"), primary_key=True),
+    Column("item_index", Integer, primary_key=True, autoincrement=False),
+    Column("sensor", Text, nullable=False),
+    Column("target", Text, nullable=False),
+    Column("sweeps_wanted", Integer, nullable=False),
+    Column("speeds_mm_s", Text, nullable=False),
+)
+
+runs = Table(
+    "runs",
+    metadata,
+    Column("run_id", IDENTITY, primary_key=True),
+    Column("sensor_name", String(200), nullable=False),
+    Column("target_name", String(200), nullable=False),
+    Column("target_material", String(200), nullable=False),
+    Column("sensor", Text, nullable=False),
+    Column("target", Text, nullable=False),
+    Column("sweeps_wanted", Integer, nullable=False),
+    Column("speeds_mm_s", Text, nullable=False),
+    Column("simulated", Boolean, nullable=False),
+    Column("conditions", Text, nullable=False),
+    Column("software_version", Text, nullable=False),
+    Column("started_at", TIME, nullable=False),
+    Column("plan_id", IDENTITY, ForeignKey("plans.plan_id")),
+    Column("plan_item", Integer, nullable=False),
+    Column("void", Text, nullable=False),
+    Column("ended_at", TIME),
+    Column("home_shift_steps", Integer),
+    Column("edges_checksum", String(64), nullable=False),
+    Index("runs_by_start", "started_at"),
+    Index("runs_by_plan", "plan_id", "plan_item"),
+)
+# One row for every time that a run was taken up again under a new datum
+run_conditions = Table(
+    "run_conditions",
+    metadata,
+    Column("run_id", IDENTITY, ForeignKey("runs.run_id"), primary_key=True),
+    Column("conditions_index", Integer, primary_key=True, autoincrement=False),
+    Column("conditions", Text, nullable=False),
+)
+
+# What may still be written to a run that has begun
+RUN_ENDING = ("void", "ended_at", "home_shift_steps", "edges_checksum")
+
+sweeps = Table(
+    "sweeps",
+    metadata,
+    Column("run_id", IDENTITY, ForeignKey("runs.run_id"), primary_key=True),
+    Column("sweep_index", Integer, primary_key=True, autoincrement=False),
+    # 0 for the conditions in `runs`, otherwise a row of `run_conditions`
+    Column("conditions_index", Integer, nullable=False),
+    Column("speed_mm_s", Double, nullable=False),
+    # Place of the edge among the sweep's edges; the sweep is written as a whole
+    Column("operate_ordinal", Integer),
+    Column("release_ordinal", Integer),
+    Column("void", Text, nullable=False),
+    Column("ended_at", TIME, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+edges = Table(
+    "edges",
+    metadata,
+    Column("run_id", IDENTITY, primary_key=True),
+    Column("sweep_index", Integer, primary_key=True, autoincrement=False),
+    Column("ordinal", Integer, primary_key=True, autoincrement=False),
+    Column("number", Integer, nullable=False),
+    Column("level", Boolean, nullable=False),
+    Column("position_steps", BigInteger, nullable=False),
+    Column("time_us", BigInteger, nullable=False),
+    Column("approaching", Boolean, nullable=False),
+    ForeignKeyConstraint(
+        ["run_id", "sweep_index"], ["sweeps.run_id", "sweeps.sweep_index"]
+    ),
+    sqlite_with_rowid=False,
+)
+
+computations = Table(
+    "computations",
+    metadata,
+    Column("computation_id", Integer, primary_key=True),
+    Column("run_id", IDENTITY, ForeignKey("runs.run_id"), nullable=False),
+    Column("analysis_version", Text, nullable=False),
+    Column("software_version", Text, nullable=False),
+    Column("computed_at", TIME, nullable=False),
+    Column("warnings", Text, nullable=False),
+    Index("computations_by_run", "run_id"),
+)
+
+figures = Table(
+    "figures",
+    metadata,
+    Column(
+        "computation_id",
+        Integer,
+        ForeignKey("computations.computation_id"),
+        primary_key=True,
+    ),
+    Column("name", String(64), primary_key=True),
+    # Empty where the analysis gave "not a number"
+    Column("value", Double),
+    Column("unit", Text, nullable=False),
+    Column("expanded_uncertainty", Double),
+    Column("coverage_factor", Double),
+    Column("effective_degrees_of_freedom", Double),
+    Column("standard_deviation", Double),
+    Column("n", Integer, nullable=False),
+    Column("budget", Text, nullable=False),
+    Column("why_none", Text, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+
+_KEPT = (
+    plans,
+    plan_items,
+    runs,
+    run_conditions,
+    sweeps,
+    edges,
+    computations,
+    figures,
+)
+
+
+def _guard(name: str, when: str, condition: str, sentence: str) -> str:
+    where = f" WHEN {condition}" if condition else ""
+    return (
+        f"CREATE TRIGGER {name} BEFORE {when}{where} "
+        f"BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+    )
+
+
+def _columns_but(table: Table, free: tuple[str, ...]) -> str:
+    return ", ".join(c.name for c in table.columns if c.name not in free)
+
+
+def _ended(run: str) -> str:
+    return f"EXISTS (SELECT 1 FROM runs WHERE run_id = {run} AND ended_at IS NOT NULL)"
+
+
+def _present(table: Table) -> str:
+    """Return the condition that a row with the new row's key is there already.
+
+    "INSERT OR REPLACE" deletes without firing a delete trigger, hence this.
+    """
+    key = " AND ".join(f"{c.name} = NEW.{c.name}" for c in table.primary_key)
+    return f"EXISTS (SELECT 1 FROM {table.name} WHERE {key})"
+
+
+def sqlite_guards() -> list[str]:
+    """Return the triggers that keep what was measured from being altered."""
+    kept = "what was measured is kept for ever and never altered"
+    guards = [
+        _guard(f"{table.name}_stay", f"DELETE ON {table.name}", "", kept)
+        for table in _KEPT
+    ]
+    guards += [
+        _guard(f"{table.name}_unaltered", f"UPDATE ON {table.name}", "", kept)
+        for table in _KEPT
+        if table not in (plans, runs)
+    ]
+    guards += [
+        _guard(
+            f"{table.name}_once",
+            f"INSERT ON {table.name}",
+            _present(table),
+            f"it is in {table.name} already",
+        )
+        for table in _KEPT
+    ]
+    guards += [
+        _guard(
+            f"{table.name}_in_open_run",
+            f"INSERT ON {table.name}",
+            _ended("NEW.run_id"),
+            "the run has ended",
+        )
+        for table in (run_conditions, sweeps, edges)
+    ]
+    for table, free in ((plans, ("state",)), (runs, RUN_ENDING)):
+        what = f"UPDATE OF {_columns_but(table, free)} ON {table.name}"
+        guards.append(_guard(f"{table.name}_unaltered", what, "", kept))
+    ending = "UPDATE OF ended_at, home_shift_steps, edges_checksum ON runs"
+    guards.append(
+        _guard("runs_end_once", ending, "OLD.ended_at IS NOT NULL", "the run has ended")
+    )
+    return guards
+
+
+def create(connection: Connection, software_version: str) -> None:
+    """Create all tables, with their guards on SQLite, inside a transaction."""
+    metadata.create_all(connection)
+    if connection.dialect.name == "sqlite":
+        for guard in sqlite_guards():
+            connection.exec_driver_sql(guard)
+    connection.execute(
+        schema_table.insert(),
+        {"version": SCHEMA_VERSION, "software_version": software_version},
+    )

@@ -1,0 +1,284 @@
+"""Opens the records: a SQLite file, or a database server behind a URL.
+
+Knows how a connection is set up and how a transaction begins; not what is in it.
+A SQLite file keeps a write-ahead log beside it while it is open, so it belongs
+on a local disk: that log does not work over a network file system.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import sqlalchemy
+from sqlalchemy import Connection, Engine, event
+from sqlalchemy.engine import URL, make_url
+
+from rig.errors import RecordsError
+from rig.records import schema
+from rig.records.failures import told_plainly
+from rig.version import SOFTWARE_VERSION
+
+LOCATION_VARIABLE = "GAPSWEEP_RECORDS"
+LOCK_WAIT_S = 10.0  # a commit takes milliseconds; whoever holds longer is stuck
+_LOCK_RETRY_S = 0.02
+_WRITES = "gapsweep_writes"
+
+
+def default_location() -> str:
+    """Return where the records are when nobody says so.
+
+    That is what the environment variable GAPSWEEP_RECORDS says, otherwise
+    ``gapsweep.sqlite`` in the folder that the system has for a user's data.
+    """
+    said = os.environ.get(LOCATION_VARIABLE, "")
+    if said:
+        return said
+    import platformdirs
+
+    return str(
+        platformdirs.user_data_path("gapsweep", appauthor=False) / "gapsweep.sqlite"
+    )
+
+
+class Store:
+    """Open records; close them, or use them as a context.
+
+    Safe to share between threads: each transaction takes its own connection.
+
+    Attributes:
+        where: The location, fit to be shown (a password is left out).
+        read_only: Whether writing is refused.
+    """
+
+    def __init__(self, engine: Engine, *, where: str, read_only: bool) -> None:
+        self.where = where
+        self.read_only = read_only
+        self._engine = engine
+        self._writing_engine = engine.execution_options(**{_WRITES: True})
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give a transaction that sees the records at one moment.
+
+        Raises:
+            RecordsError: The records cannot be read.
+        """
+        with told_plainly(self.where), self._engine.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Give a transaction that is on disk, as a whole, when the block is left.
+
+        Raises:
+            RecordsError: The records cannot be written; nothing of the block is kept.
+        """
+        with told_plainly(self.where), self._writing_engine.begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def open_records(
+    location: str | Path,
+    *,
+    create: bool = True,
+    read_only: bool = False,
+    lock_wait_s: float = LOCK_WAIT_S,
+) -> Store:
+    """Open the records, and make them if they are not there yet.
+
+    Args:
+        location: Path of a SQLite file, or a database URL.
+        create: Make the file and its folders, or the tables on a server.
+        read_only: Refuse to write; never creates. For a file on a medium that
+            cannot be written too.
+        lock_wait_s: How long to wait for another program that is writing.
+
+    Raises:
+        RecordsError: Missing, not records, locked, damaged, no room, no right, or
+            written by a later version of this software.
+    """
+    url = _url_of(location)
+    create = create and not read_only
+    if url.get_backend_name() == "sqlite":
+        where = url.database or ":memory:"
+        with told_plainly(where):
+            _check_path(where, create=create)
+        engine = _sqlite_engine(url, read_only=read_only, lock_wait_s=lock_wait_s)
+    else:
+        where = url.render_as_string(hide_password=True)
+        engine = _server_engine(url, where)
+    store = Store(engine, where=where, read_only=read_only)
+    try:
+        if create and engine.dialect.name == "sqlite":
+            with told_plainly(where):
+                _use_write_ahead_log(engine, lock_wait_s)
+        _check_schema(store, create=create)
+    except BaseException:
+        store.close()
+        raise
+    return store
+
+
+def _url_of(location: str | Path) -> URL:
+    text = os.fspath(location)
+    if "://" not in text:
+        return URL.create("sqlite", database=os.path.expanduser(text))
+    try:
+        return make_url(text)
+    except sqlalchemy.exc.ArgumentError as exc:
+        raise RecordsError(
+            f"{text!r} is neither a file nor a database URL",
+            hint="for example measured.sqlite or postgresql+psycopg://user@host/name",
+        ) from exc
+
+
+def _check_path(where: str, *, create: bool) -> None:
+    path = Path(where)
+    if where == ":memory:" or path.is_file():
+        return
+    if path.is_dir():
+        raise RecordsError(
+            f"{where} is a folder, not a records file",
+            hint=f"name a file in it, for example {path / 'gapsweep.sqlite'}",
+        )
+    if not create:
+        raise RecordsError(
+            f"there are no records at {where}",
+            hint="check --records; the file is made when something is measured",
+        )
+    path.parent.mkdir(parents=True, exist_ok=True)
+
+
+def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
+    if read_only and url.database:
+        mode = "mode=ro" + ("&immutable=1" if _cannot_change(url.database) else "")
+        database = f"{Path(url.database).absolute().as_uri()}?{mode}&uri=true"
+        url = make_url(f"sqlite:///{database.replace('%', '%25')}")
+    engine = sqlalchemy.create_engine(url, connect_args={"timeout": lock_wait_s})
+
+    @event.listens_for(engine, "connect")
+    def set_up(connection: sqlite3.Connection, _record: object) -> None:
+        # The driver's own habit of beginning transactions late is switched off:
+        # a writer must take the lock first, or it may find its view outdated
+        connection.isolation_level = None
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get(_WRITES, False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    return engine
+
+
+def _cannot_change(database: str) -> bool:
+    """Whether nobody can be writing: the folder is closed and no log lies there.
+
+    SQLite opens a file in a folder that cannot be written only on this promise.
+    """
+    log = Path(f"{database}-wal")
+    return not os.access(Path(database).absolute().parent, os.W_OK) and not log.exists()
+
+
+def _server_engine(url: URL, where: str) -> Engine:
+    try:
+        # A run is read in several statements, which must see the same moment
+        return sqlalchemy.create_engine(url, isolation_level="REPEATABLE READ")
+    except ModuleNotFoundError as exc:
+        raise RecordsError(
+            f"the driver for {where} is not installed: no module {exc.name}",
+            hint=f"pip install {exc.name}",
+        ) from exc
+    except sqlalchemy.exc.ArgumentError as exc:
+        raise RecordsError(
+            f"no kind of database is called {url.drivername!r}",
+            hint="for example sqlite, postgresql+psycopg or mysql+pymysql",
+        ) from exc
+
+
+def _use_write_ahead_log(engine: Engine, lock_wait_s: float) -> None:
+    """Switch the file to write-ahead logging, which stays with it.
+
+    SQLite does not wait for a lock here as it does elsewhere.
+    """
+    give_up_at = time.monotonic() + lock_wait_s
+    raw = engine.raw_connection()
+    try:
+        while True:
+            try:
+                raw.cursor().execute("PRAGMA journal_mode = WAL")
+            except sqlite3.OperationalError as exc:
+                busy = exc.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+                if not busy or time.monotonic() > give_up_at:
+                    raise
+                time.sleep(_LOCK_RETRY_S)
+            else:
+                return
+    finally:
+        raw.close()
+
+
+def _check_schema(store: Store, *, create: bool) -> None:
+    with store.reading() as connection:
+        version = _schema_version(connection, store.where)
+    if version is None:
+        if not create:
+            raise _not_records(store.where)
+        with store.writing() as connection:
+            # Another process may have made the tables in between
+            version = _schema_version(connection, store.where)
+            if version is None:
+                schema.create(connection, SOFTWARE_VERSION)
+                return
+    if version > schema.SCHEMA_VERSION:
+        raise RecordsError(
+            f"the records {store.where} were written by a later version of gapsweep "
+            f"(form {version}; this one knows up to {schema.SCHEMA_VERSION})",
+            hint="install the current version of gapsweep",
+        )
+
+
+def _schema_version(connection: Connection, where: str) -> int | None:
+    """Return the version on record; None for an empty database."""
+    inspector = sqlalchemy.inspect(connection)
+    names = set(inspector.get_table_names())
+    if schema.schema_table.name in names:
+        version = sqlalchemy.func.max(schema.schema_table.c.version)
+        found: Any = connection.scalar(sqlalchemy.select(version))
+        if found is not None:
+            return int(found)
+    if names & set(schema.metadata.tables) or (
+        names and connection.dialect.name == "sqlite"
+    ):
+        raise _not_records(where)
+    return None
+
+
+def _not_records(where: str) -> RecordsError:
+    return RecordsError(
+        f"{where} is a database, but not one of gapsweep's records",
+        hint="give --records the file that gapsweep made, or one that is not there yet",
+    )

@@ -1,0 +1,174 @@
+"""Writes what was measured. Every call is one transaction, on disk when it returns.
+
+A crash or a power cut therefore leaves whole sweeps only: the last one either is
+on record with all its edges or is not there at all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import datetime
+from typing import cast
+
+from sqlalchemy import update
+
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Conditions, RunHeader, Sweep
+from rig.records import schema
+from rig.records.checksum import checksum_of_lines
+from rig.records.entries import PlanEntry, PlanState
+from rig.records.failures import not_on_record
+from rig.records.mapping import (
+    FIGURE_NAMES,
+    conditions_row,
+    edge_rows,
+    figure_row,
+    header_row,
+    json_text,
+    sweep_row,
+    time_text,
+)
+from rig.records.reader import stored_edge_lines
+from rig.records.store import Store
+from rig.version import SOFTWARE_VERSION
+
+
+class Writer:
+    """Adds to the records; alters nothing that was measured.
+
+    Every method raises `RecordsError` when the records cannot be written, and
+    then has kept nothing of what it was given.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def begin_plan(self, plan: PlanEntry) -> None:
+        """Put a plan and its items on record before its first run."""
+        with self._store.writing() as connection:
+            connection.execute(
+                schema.plans.insert(),
+                {
+                    "plan_id": plan.plan_id,
+                    "title": plan.title,
+                    "toml_text": plan.toml_text,
+                    "created_at": time_text(plan.created_at),
+                    "simulated": plan.simulated,
+                    "state": plan.state.value,
+                },
+            )
+            items = [
+                {
+                    "plan_id": plan.plan_id,
+                    "item_index": item.index,
+                    "sensor": json_text(asdict(item.sensor)),
+                    "target": json_text(asdict(item.target)),
+                    "sweeps_wanted": item.sweeps_wanted,
+                    "speeds_mm_s": json_text(item.speeds_mm_s),
+                }
+                for item in plan.items
+            ]
+            if items:
+                connection.execute(schema.plan_items.insert(), items)
+
+    def set_plan_state(self, plan_id: str, state: PlanState) -> None:
+        """Say how far a plan has come."""
+        plans = schema.plans
+        with self._store.writing() as connection:
+            changed = connection.execute(
+                update(plans)
+                .where(plans.c.plan_id == plan_id)
+                .values(state=state.value)
+            )
+            if changed.rowcount == 0:
+                raise not_on_record("plan", plan_id, self._store.where)
+
+    def begin_run(self, header: RunHeader) -> None:
+        """Put a run on record before its first sweep."""
+        with self._store.writing() as connection:
+            connection.execute(schema.runs.insert(), header_row(header))
+
+    def add_conditions(self, run_id: str, index: int, conditions: Conditions) -> None:
+        """Put on record that a run was taken up again, and under what."""
+        with self._store.writing() as connection:
+            connection.execute(
+                schema.run_conditions.insert(),
+                conditions_row(run_id, index, conditions),
+            )
+
+    def add_sweep(self, run_id: str, sweep: Sweep) -> None:
+        """Put a sweep with all its edges on disk, whole or not at all.
+
+        A sweep with an index that is there already, or for a run that has ended,
+        is refused.
+        """
+        row = sweep_row(run_id, sweep)
+        rows = edge_rows(run_id, sweep)
+        with self._store.writing() as connection:
+            connection.execute(schema.sweeps.insert(), row)
+            if rows:
+                connection.execute(schema.edges.insert(), rows)
+
+    def end_run(
+        self,
+        run_id: str,
+        *,
+        ended_at: datetime,
+        void: str = "",
+        home_shift_steps: int | None = None,
+    ) -> str:
+        """Close a run for further sweeps.
+
+        Args:
+            run_id: Which run.
+            ended_at: When; aware.
+            void: Why the whole run is not to be used; empty for a good one.
+            home_shift_steps: By how much the home switch moved; None if unchecked.
+
+        Returns:
+            The checksum of all its edges, which is stored with it.
+        """
+        runs = schema.runs
+        with self._store.writing() as connection:
+            checksum = checksum_of_lines(stored_edge_lines(connection, run_id))
+            changed = connection.execute(
+                update(runs)
+                .where(runs.c.run_id == run_id)
+                .values(
+                    ended_at=time_text(ended_at),
+                    void=void,
+                    home_shift_steps=home_shift_steps,
+                    edges_checksum=checksum,
+                )
+            )
+            if changed.rowcount == 0:
+                raise not_on_record("run", run_id, self._store.where)
+        return checksum
+
+    def add_figures(
+        self,
+        run_id: str,
+        figures: RunFigures,
+        *,
+        computed_at: datetime,
+        software_version: str = SOFTWARE_VERSION,
+    ) -> None:
+        """Add one computation of a run's figures; earlier ones stay."""
+        with self._store.writing() as connection:
+            result = connection.execute(
+                schema.computations.insert(),
+                {
+                    "run_id": run_id,
+                    "analysis_version": figures.analysis_version,
+                    "software_version": software_version,
+                    "computed_at": time_text(computed_at),
+                    "warnings": json_text(figures.warnings),
+                },
+            )
+            (computation_id,) = cast("tuple[int]", result.inserted_primary_key)
+            rows = [
+                figure_row(computation_id, name, figure)
+                for name in FIGURE_NAMES
+                if (figure := getattr(figures, name)) is not None
+            ]
+            connection.execute(schema.figures.insert(), rows)

@@ -1,0 +1,230 @@
+"""Plots of a run as SVG elements that can stand in a page; matplotlib loads when used.
+
+No plot holds text that a user typed.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup, escape
+
+from rig.model.figures import Figure, RunFigures
+from rig.report.readings import Reading
+from rig.report.rounding import format_figure
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure as Canvas
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+_SIZE_INCHES = (7.1, 4.3)  # 180 mm wide: the text of an A4 page with 15 mm margins
+_RELEASE_COLOUR = "#9a3d00"
+_OPERATE_COLOUR = "#0b4f8a"
+_VOID_COLOUR = "#4d4d4d"
+_MARKERS = "os^Dvp"  # one for each speed, slowest first
+_STYLE: dict[Any, Any] = {  # the keys' type differs between versions
+    "svg.fonttype": "none",  # text stays text: it can be found, copied and read aloud
+    "font.family": "sans-serif",
+    "font.size": 9.0,
+    "axes.linewidth": 0.7,
+    "axes.formatter.useoffset": False,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.unicode_minus": False,
+}
+
+
+def points_plot(
+    readings: Sequence[Reading], figures: RunFigures, *, plot_id: str
+) -> Markup:
+    """Draw release and operate points over the sweeps, as an SVG element.
+
+    Each has its mean as a line and its expanded uncertainty as a band; speeds differ
+    by marker, void sweeps stand as crosses at the foot.
+
+    Args:
+        readings: Of all sweeps of the run, in order.
+        figures: Of the run.
+        plot_id: Begins every id in the element; to be unique in the page.
+    """
+    import matplotlib as mpl
+    from matplotlib.figure import Figure as Canvas
+
+    with mpl.rc_context():
+        mpl.rcdefaults()  # a style of the user's own must not change a report
+        mpl.rcParams.update(_STYLE)
+        mpl.rcParams["svg.hashsalt"] = plot_id
+        canvas = Canvas(figsize=_SIZE_INCHES, layout="constrained")
+        upper, lower = canvas.subplots(2, 1, sharex=True)
+        speeds = sorted({round(r.speed_mm_s, 9) for r in readings})
+        release = [r.release_corrected_mm for r in readings]
+        operate = [r.operate_corrected_mm for r in readings]
+        _draw_points(upper, readings, release, speeds, _RELEASE_COLOUR)
+        _draw_points(lower, readings, operate, speeds, _OPERATE_COLOUR)
+        _draw_mean(upper, figures.release, _RELEASE_COLOUR)
+        _draw_mean(lower, figures.operate, _OPERATE_COLOUR)
+        upper.set_ylabel("release gap (mm)")
+        lower.set_ylabel("operate gap (mm)")
+        _finish(canvas, lower, readings, speeds)
+        return _svg(canvas, plot_id, describe_points(readings, figures))
+
+
+def describe_points(readings: Sequence[Reading], figures: RunFigures) -> str:
+    """Say in words what the plot of the points shows."""
+    void = [str(r.index) for r in readings if r.void]
+    voids = f"void: sweep {', '.join(void)}" if void else "no void sweep"
+    return (
+        f"Release and operate gap of {len(readings) - len(void)} sweeps over the sweep"
+        f" index. Mean release {format_figure(figures.release)}."
+        f" Mean operate {format_figure(figures.operate)}."
+        f" Not used, {voids}. The numbers are in the table of sweeps."
+    )
+
+
+def _draw_points(
+    axes: Axes,
+    readings: Sequence[Reading],
+    gaps_mm: Sequence[float | None],
+    speeds: Sequence[float],
+    colour: str,
+) -> None:
+    for marker, speed in zip(_marker_cycle(len(speeds)), speeds, strict=True):
+        points = [
+            (r.index, gap)
+            for r, gap in zip(readings, gaps_mm, strict=True)
+            if gap is not None and round(r.speed_mm_s, 9) == speed
+        ]
+        axes.plot(
+            [index for index, _ in points],
+            [gap for _, gap in points],
+            marker,
+            color=colour,
+            markerfacecolor="white",
+            markersize=5.0,
+            markeredgewidth=1.3,
+            zorder=3,
+        )
+    void = [r.index for r in readings if r.void]
+    # Height in shares of the axes: a void sweep has no gap that would mean anything
+    axes.plot(
+        void,
+        [0.05] * len(void),
+        "x",
+        color=_VOID_COLOUR,
+        markersize=6.0,
+        markeredgewidth=1.5,
+        transform=axes.get_xaxis_transform(),
+    )
+
+
+def _marker_cycle(count: int) -> str:
+    return (_MARKERS * (count // len(_MARKERS) + 1))[:count]
+
+
+def _draw_mean(axes: Axes, figure: Figure, colour: str) -> None:
+    axes.axhline(figure.value, color=colour, linewidth=1.2, zorder=2)
+    uncertainty = figure.expanded_uncertainty
+    if uncertainty is not None:
+        axes.axhspan(
+            figure.value - uncertainty,
+            figure.value + uncertainty,
+            facecolor=colour,
+            edgecolor="none",
+            alpha=0.13,
+            zorder=1,
+        )
+    axes.margins(x=0.03)
+    axes.grid(axis="y", color="#d9d9d9", linewidth=0.5, zorder=0)
+
+
+def _finish(
+    canvas: Canvas, lower: Axes, readings: Sequence[Reading], speeds: Sequence[float]
+) -> None:
+    """Label the common axis and explain markers, line and band above the panels."""
+    from matplotlib.ticker import MaxNLocator
+
+    _same_span(canvas.axes)
+    for axes in canvas.axes:
+        axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
+    lower.xaxis.set_major_locator(MaxNLocator(nbins=12, integer=True))
+    lower.set_xlabel("sweep index")
+    keys = _legend_keys(readings, speeds)
+    canvas.legend(
+        handles=keys,
+        loc="outside upper left",
+        ncols=min(len(keys), 5),
+        frameon=False,
+        handletextpad=0.5,
+        columnspacing=1.6,
+    )
+
+
+def _legend_keys(
+    readings: Sequence[Reading], speeds: Sequence[float]
+) -> list[Line2D | Patch]:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    keys: list[Line2D | Patch] = [
+        Line2D(
+            [],
+            [],
+            linestyle="none",
+            marker=marker,
+            color="black",
+            markersize=5.0,
+            markerfacecolor="white",
+            markeredgewidth=1.3,
+            label=f"{speed:.4g} mm/s",
+        )
+        for marker, speed in zip(_marker_cycle(len(speeds)), speeds, strict=True)
+    ]
+    if any(r.void for r in readings):
+        keys.append(
+            Line2D(
+                [],
+                [],
+                linestyle="none",
+                marker="x",
+                color=_VOID_COLOUR,
+                markersize=6.0,
+                markeredgewidth=1.5,
+                label="void, not used",
+            )
+        )
+    keys.append(Line2D([], [], color="black", linewidth=1.2, label="mean"))
+    keys.append(Patch(facecolor="black", alpha=0.13, label="expanded uncertainty"))
+    return keys
+
+
+def _same_span(panels: Sequence[Axes]) -> None:
+    """Give every panel the same span, so that scatter can be compared by eye."""
+    ends = [axes.get_ylim() for axes in panels]
+    # The lower fifth is kept for the crosses of void sweeps
+    span = max(high - low for low, high in ends)
+    for axes, (low, high) in zip(panels, ends, strict=True):
+        middle = 0.5 * (low + high)
+        axes.set_ylim(middle - 0.75 * span, middle + 0.6 * span)
+
+
+def _svg(canvas: Canvas, plot_id: str, words: str) -> Markup:
+    """Write the drawing as an element with unique ids and a description."""
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    text = io.StringIO()
+    empty = dict.fromkeys(("Creator", "Date", "Format", "Type"))
+    FigureCanvasSVG(canvas)
+    canvas.savefig(text, format="svg", metadata=empty)
+    drawing = text.getvalue()
+    drawing = drawing[drawing.index("<svg") :].strip()
+    # A style element would reach beyond the drawing, into the page around it
+    drawing = re.sub(r"<defs>\s*<style.*?</style>\s*</defs>", "", drawing, flags=re.S)
+    drawing = re.sub(r'\b(id|xlink:href|href)="(#?)', rf'\1="\2{plot_id}-', drawing)
+    drawing = re.sub(r"url\(#", f"url(#{plot_id}-", drawing)
+    label = escape(words)
+    return Markup(drawing.replace("<svg ", f'<svg role="img" aria-label="{label}" ', 1))

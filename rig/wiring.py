@@ -1,0 +1,276 @@
+"""Composition root: turns the name of a rig into a link. Alone in knowing `sim`."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+from urllib.parse import parse_qsl, urlsplit
+
+from rig.errors import InputError, LinkLost
+from rig.link.session import Link, Watcher, watch_nothing
+from rig.link.transport import Transport
+from rig.model.bench import OutputKind, Principle, Sensor, Target
+from rig.model.settings import BenchSettings
+from rig.procedures.mover import Mover
+
+if TYPE_CHECKING:
+    from sim.bench import Truth
+    from sim.device import Controller
+    from sim.options import SimOptions
+    from sim.sensors.response import SimSensor
+    from sim.targets import SimTarget
+
+SIM_SCHEME: Final = "sim://"
+_SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
+_MICRO: Final = 1e-6
+
+
+class SimTransport:
+    """A simulated controller in this process as a transport.
+
+    Reading advances the controller's clock: at fast pace as quickly as the processor
+    allows, at real pace along with the clock on the wall. Writing from another thread
+    is safe: the bytes wait for the next read.
+    """
+
+    def __init__(self, name: str, controller: Controller, *, real_pace: bool) -> None:
+        self.name = name
+        self.has_rate = False
+        self._controller = controller
+        self._real_pace = real_pace
+        self._sent: deque[bytes] = deque()
+        self._zero_s = time.monotonic()
+
+    def read(self, longest_wait_s: float) -> bytes:
+        """Return what the controller sent; let its time pass meanwhile."""
+        controller = self._controller
+        # Rounded up, so that a wait always ends later than it began
+        deadline_us = controller.now_us + math.ceil(longest_wait_s / _MICRO)
+        while True:
+            while self._sent:
+                controller.receive(self._sent.popleft())
+            if (output := controller.take_output()) or controller.now_us >= deadline_us:
+                return output
+            if controller.hung_up:
+                raise LinkLost(f"the simulated rig {self.name} hung up")
+            event_us = controller.next_event_us()
+            until_us = deadline_us if event_us is None else min(event_us, deadline_us)
+            controller.advance_to(self._paced(until_us))
+
+    def _paced(self, until_us: int) -> int:
+        if not self._real_pace:
+            return until_us
+        now_us = self._controller.now_us
+        wait_s = until_us * _MICRO - (time.monotonic() - self._zero_s)
+        if wait_s > 0:
+            time.sleep(min(wait_s, _SLICE_S))
+        wall_us = round((time.monotonic() - self._zero_s) / _MICRO)
+        return max(now_us, min(until_us, wall_us))
+
+    def write(self, data: bytes) -> None:
+        """Send bytes; safe from any thread."""
+        self._sent.append(data)
+
+    def set_rate(self, bits_s: int) -> None:
+        """Pass over: there is no line whose rate could change."""
+
+    def now_s(self) -> float:
+        """Return the controller's time."""
+        return self._controller.now_us * _MICRO
+
+    def close(self) -> None:
+        """Let go; there is nothing to close."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rig:
+    """A rig that has answered the greeting.
+
+    Attributes:
+        mover: Moves its axis.
+        simulation: What only a simulated rig in this process can do; None otherwise.
+    """
+
+    mover: Mover
+    simulation: Simulation | None
+
+    def close(self) -> None:
+        """Let go of the port."""
+        self.mover.link.close()
+
+
+class Simulation:
+    """The hand at the simulated bench: mounts, and asks for the truth.
+
+    Attributes:
+        principle: Of the sensor that the rig's name asks for.
+        output: Of that sensor.
+        target: Name of the target that the rig's name asks for.
+        asked_for: Whether the name says which sensor, rather than leaving it open.
+    """
+
+    def __init__(
+        self, controller: Controller, options: SimOptions, *, asked_for: bool
+    ) -> None:
+        self._controller = controller
+        self._options = options
+        self.principle = Principle(options.sensor)
+        self.output = OutputKind(options.output.value)
+        self.target = options.target
+        self.asked_for = asked_for
+
+    def mount(self, sensor: Sensor, target: Target) -> None:
+        """Mount a sensor and a target.
+
+        Raises:
+            InputError: The simulation has no such material.
+        """
+        from sim.options import mounting_for
+
+        self._controller.mount(
+            mounting_for(
+                self._options,
+                _sim_sensor(sensor),
+                _sim_target(target),
+                normally_closed=sensor.output is OutputKind.NORMALLY_CLOSED,
+            )
+        )
+
+    def truth(self) -> Truth:
+        """Return what the simulated rig knows of itself; never used to measure."""
+        return self._controller.truth()
+
+
+def is_simulation(name: str) -> bool:
+    """Whether a rig's name asks for the simulated rig in this process."""
+    return name.startswith(SIM_SCHEME)
+
+
+def connect(
+    name: str, settings: BenchSettings, *, watcher: Watcher = watch_nothing
+) -> Rig:
+    """Open a rig and greet it.
+
+    Raises:
+        InputError: The name asks for a simulated rig with options that there are not.
+        LinkError: There is no such port, or no rig answers there.
+    """
+    transport, simulation = _open(name)
+    link = Link(transport, watcher=watcher)
+    try:
+        traits = link.greet()
+    except BaseException:
+        link.close()
+        raise
+    mover = Mover(link, traits, acceleration_mm_s2=settings.acceleration_mm_s2)
+    return Rig(mover=mover, simulation=simulation)
+
+
+def _open(name: str) -> tuple[Transport, Simulation | None]:
+    if not is_simulation(name):
+        from rig.link.serial_port import SerialTransport
+
+        return SerialTransport(name), None
+    from sim.options import Pace, build
+
+    options = read_sim_name(name)
+    controller = build(options)
+    real_pace = options.pace is Pace.REAL
+    transport = SimTransport(name, controller, real_pace=real_pace)
+    asked_for = "sensor" in dict(parse_qsl(urlsplit(name).query))
+    return transport, Simulation(controller, options, asked_for=asked_for)
+
+
+def read_sim_name(name: str) -> SimOptions:
+    """Return the options of a `sim://?option=value&...` name.
+
+    Raises:
+        InputError: It is malformed, or has an option that there is not.
+    """
+    from sim.options import read_options
+
+    parts = urlsplit(name)
+    if parts.netloc or parts.path:
+        raise InputError(
+            f"{name!r} is not the name of a simulated rig",
+            hint="options stand after a question mark: sim://?sensor=capacitive&seed=7",
+        )
+    try:
+        pairs = parse_qsl(parts.query, strict_parsing=True) if parts.query else []
+        return read_options(dict(pairs))
+    except ValueError as exc:
+        raise InputError(str(exc)) from exc
+
+
+def serve_simulated(
+    name: str, *, tcp_port: int | None, announce: Callable[[str], None]
+) -> None:
+    """Serve a simulated rig to other programs, at real pace, until interrupted.
+
+    Args:
+        name: Its options, as a `sim://` name.
+        tcp_port: A port on the loopback address; None for a pseudo-terminal.
+        announce: Told what to give as the rig.
+
+    Raises:
+        InputError: An option is wrong.
+        LinkLost: The port cannot be opened.
+    """
+    from sim.options import build
+    from sim.serve import serve_pty, serve_tcp
+
+    controller = build(read_sim_name(name))
+    try:
+        if tcp_port is None:
+            server, where = serve_pty(controller)
+        else:
+            server, (host, port) = serve_tcp(controller, port=tcp_port)
+            where = f"socket://{host}:{port}"
+    except OSError as exc:
+        raise LinkLost(f"the simulated rig cannot be served: {exc.strerror}") from exc
+    announce(where)
+    server.run()
+
+
+def _sim_sensor(sensor: Sensor) -> SimSensor:
+    """Scale the simulated sensor of that principle to size and rated distance."""
+    from sim.presets import SENSORS
+
+    base = SENSORS[sensor.principle.value]
+    scale = sensor.size_mm / _HOUSING_MM[sensor.principle]
+    return replace(
+        base,
+        name=sensor.name,
+        head=replace(base.head, radius_mm=base.head.radius_mm * scale),
+        rated_mm=sensor.rated_distance_mm,
+        operate_at_mm=sensor.rated_distance_mm,
+    )
+
+
+# Housings that the simulated sensors' radii belong to
+_HOUSING_MM = {Principle.CAPACITIVE: 18.0, Principle.INDUCTIVE: 8.0}
+
+
+def _sim_target(target: Target) -> SimTarget:
+    from sim.materials import MATERIALS
+    from sim.targets import cell, plate
+
+    for material in filter(None, (target.material, target.wall_material)):
+        if material not in MATERIALS:
+            raise InputError(
+                f"the simulated rig knows no material {material!r} (of {target.name})",
+                hint=f"known: {', '.join(MATERIALS)}",
+            )
+    substance = MATERIALS[target.material]
+    if target.wall_material:
+        wall = MATERIALS[target.wall_material]
+        return cell(
+            wall, target.wall_mm, substance, target.thickness_mm, name=target.name
+        )
+    return plate(
+        substance, target.thickness_mm, earthed=target.earthed, name=target.name
+    )

@@ -1,0 +1,311 @@
+"""The simulated controller: bytes in, bytes out, on a clock that others advance.
+
+No thread, no clock of its own. Whoever holds it feeds bytes, advances the time and
+takes bytes; `next_event_us` tells how far the time can jump without missing anything.
+The same bytes at the same simulated times give the same answers, and the same motion
+orders give the same edges whenever they come.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Final
+
+from firmware_protocol import StopMark
+from firmware_protocol.checksum import check_digits
+from firmware_protocol.messages import (
+    FIRST_RATE_BITS_S,
+    MAJOR,
+    Fault,
+    Input,
+    RestCause,
+    StartReason,
+)
+from sim.bench import Bench, Mounting, Purpose, Truth, stream
+from sim.drive import Drive, Kind
+from sim.faults import NEW_MAJOR, NO_FAULTS, Faults, Garbler
+from sim.orders import Orders
+from sim.requests import Desk
+from sim.ring import Ring
+from sim.traits import Traits
+from sim.wire import Inbox, Outbox
+
+CLOCK_ROUND: Final = 2**32  # µs after which the controller's clock begins anew
+_BOOT_ROUND: Final = 2**16
+_ROOM_FOR_REQUESTS: Final = 2  # one under work, one behind it; SPEC.md 6
+_RATE_TRIAL_US: Final = 500_000  # SPEC.md 9
+_NONSENSE_BYTES: Final = 24
+
+
+class Controller:
+    """A controller with its machine.
+
+    Attributes:
+        bench: The machine; tests may look into it and mount things.
+        now_us: Simulated time.
+        boot: Number of this start.
+        rig: Identity of the rig.
+        speaks: Major version spoken.
+        hung_up: Whether the link has gone away for good.
+    """
+
+    def __init__(
+        self,
+        bench: Bench,
+        *,
+        traits: Traits | None = None,
+        seed: int = 0,
+        rig: str = "sim",
+        faults: Faults = NO_FAULTS,
+        clock_start_us: int = 0,
+        first_notice: int = 1,
+    ) -> None:
+        """Take a bench and switch the power on.
+
+        Args:
+            bench: The machine.
+            traits: Limits and abilities; None for the usual ones.
+            seed: For everything random on this side of the pins.
+            rig: Identity of the rig.
+            faults: Faults in force.
+            clock_start_us: What the controller's clock shows at power-on.
+            first_notice: Number of the first notice after that of the start.
+        """
+        self.bench = bench
+        self.now_us = 0
+        self.rig = rig
+        self.speaks = NEW_MAJOR if "too_new" in faults else MAJOR
+        self.hung_up = False
+        self._traits = traits or Traits()
+        self._faults = faults
+        make = stream(seed, Purpose.MAKE)
+        self.boot = int(make.integers(1, _BOOT_ROUND))
+        self._drops = stream(seed, Purpose.NOTICE)
+        to_host = Garbler(faults.get("garble_to_host"), seed, Purpose.TO_HOST.value)
+        to_me = Garbler(
+            faults.get("garble_to_controller"), seed, Purpose.TO_CONTROLLER.value
+        )
+        self._inbox = Inbox(to_me.garble)
+        self._outbox = Outbox(self._next_notice, to_host.garble)
+        self._restart_at_us = faults.time_us("restart_at")
+        self._hang_up_at_us = faults.time_us("hang_up")
+        self._supply_until_us = faults.time_us("supply_lost")
+        self._drive = Drive(bench)
+        self._orders_begun = 0
+        self._start(StartReason.POWER, clock_start_us, first_notice)
+
+    # ---- what a port does
+
+    def receive(self, data: bytes) -> None:
+        """Let the host put bytes on the wire now."""
+        if not self.hung_up:
+            self._inbox.send(data, self.now_us)
+
+    def take_output(self) -> bytes:
+        """Return the bytes that have reached the host since the last call."""
+        return self._outbox.take()
+
+    def advance(self, seconds: float) -> None:
+        """Let simulated time pass."""
+        self.advance_to(self.now_us + round(seconds * 1e6))
+
+    def advance_to(self, time_us: int) -> None:
+        """Let simulated time pass up to a moment; what falls on it happens.
+
+        Raises:
+            ValueError: The moment has passed.
+        """
+        if time_us < self.now_us:
+            raise ValueError(f"time is at {self.now_us} us, not before {time_us} us")
+        while (event_us := self.next_event_us()) is not None and event_us <= time_us:
+            self.now_us = event_us
+            self._happen()
+        self.now_us = time_us
+
+    def next_event_us(self) -> int | None:
+        """Return when something happens next if no more bytes come, None if never.
+
+        Never before now: what is overdue happens at once.
+        """
+        if self.hung_up:
+            return None
+        times = (
+            self._drive.next_us(),
+            self._inbox.next_us(),
+            self._outbox.next_us(),
+            self._silent_at_us(),
+            self._rate_until_us,
+            self._restart_at_us,
+            self._hang_up_at_us,
+            self._supply_until_us,
+        )
+        known = [time for time in times if time is not None]
+        return max(min(known), self.now_us) if known else None
+
+    # ---- what a person at the rig does or knows
+
+    def restart(self, reason: StartReason = StartReason.BUTTON) -> None:
+        """Start anew: home, soft limits, notices and the clock are lost."""
+        if self._drive.moving:
+            self._drive.stop(self.now_us)
+        self.boot = (self.boot + 1) % _BOOT_ROUND
+        self._orders_begun = self._orders.orders_begun
+        self._inbox.clear(self.now_us)
+        self._outbox.clear()
+        self._start(reason, 0, 1)
+
+    def mount(self, mounting: Mounting) -> None:
+        """Put up another sensor or target at rest; the input shows its level."""
+        self.bench.mount(mounting)
+        self._drive.forget_delayed()
+
+    def truth(self) -> Truth:
+        """Return what the bench knows of itself."""
+        return self.bench.truth()
+
+    # ---- what the requests ask about
+
+    def clock(self, time_us: int) -> int:
+        """Return the controller's clock at a simulated time."""
+        return (time_us - self._clock_zero_us) % CLOCK_ROUND
+
+    def count_steps(self) -> int:
+        """Return the step count now."""
+        return self._drive.count_at(self.now_us)
+
+    def probe_closed(self) -> bool:
+        """Return the level of the touch probe."""
+        return self.bench.probe_closed
+
+    def dropped(self) -> int:
+        """Return how many damaged lines there were since the start."""
+        return self._inbox.assembler.dropped + self._damaged
+
+    def inputs(self) -> int:
+        """Return the sum of the inputs."""
+        levels = {
+            Input.OUT: self._drive.output_level,
+            Input.PROBE: self.bench.probe_closed,
+            Input.HOME: self.bench.home_closed,
+            Input.SUPPLY: self.bench.supplied,
+        }
+        return sum(int(name) for name, level in levels.items() if level)
+
+    # ---- inside
+
+    def _start(self, reason: StartReason, clock_us: int, first_notice: int) -> None:
+        self._clock_zero_us = self.now_us - clock_us
+        self._ring = Ring(size=self._traits.ring_size)
+        self._drive.set_count(0)
+        self._drive.forget_delayed()
+        self._orders = Orders(
+            drive=self._drive,
+            ring=self._ring,
+            traits=self._traits,
+            clock=self.clock,
+            orders_before=self._orders_begun,
+        )
+        self._desk = Desk(
+            facts=self, orders=self._orders, ring=self._ring, traits=self._traits
+        )
+        self._waiting: deque[bytes] = deque()
+        self._damaged = 0
+        self._heard_us = self.now_us
+        self._rate_until_us: int | None = None
+        self._set_rate(FIRST_RATE_BITS_S)
+        self._ring.start(self.boot, reason)
+        self._ring.next_number = first_notice
+        self._send()
+
+    def _silent_at_us(self) -> int | None:
+        if not self._orders.busy:
+            return None
+        return self._heard_us + self._traits.silence_limit_ms * 1000
+
+    def _happen(self) -> None:
+        """Do the one thing that is due."""
+        now = self.now_us
+        if _due(self._drive.next_us(), now):
+            seen = self._drive.take()
+            if seen.kind is not Kind.LOOKED:
+                self._orders.happen(seen, now)
+        elif _due(self._inbox.next_us(), now):
+            self._arrive()
+        elif _due(self._outbox.next_us(), now):
+            rate = self._outbox.finish()
+            if rate is not None:
+                self._set_rate(rate)
+                fast = rate != FIRST_RATE_BITS_S
+                self._rate_until_us = now + _RATE_TRIAL_US if fast else None
+        elif _due(self._silent_at_us(), now):
+            self._orders.halt(RestCause.SILENT, now)
+        elif _due(self._rate_until_us, now):
+            self._rate_until_us = None
+            self._set_rate(FIRST_RATE_BITS_S)
+        else:
+            self._go_wrong(now)
+        self._send()
+
+    def _go_wrong(self, now: int) -> None:
+        if _due(self._restart_at_us, now):
+            self._restart_at_us = None
+            self.restart(StartReason.BROWNOUT)
+        elif _due(self._hang_up_at_us, now):
+            self._hang_up_at_us = None
+            self.hung_up = True
+        elif _due(self._supply_until_us, now):
+            self._supply_until_us = None
+            self._drive.cut_supply(now)
+            self._orders.fail(Fault.SUPPLY_LOST, now)
+
+    def _arrive(self) -> None:
+        items = self._inbox.take()
+        if "nonsense" in self._faults:
+            self._outbox.babble(self._drops.bytes(_NONSENSE_BYTES))
+            return
+        if "silent" in self._faults:
+            return
+        for item in items:
+            if item is StopMark.STOP:
+                self._waiting.clear()
+                self._orders.halt(RestCause.STOPPED, self.now_us)
+            elif isinstance(item, bytes):
+                self._hear(item)
+
+    def _hear(self, body: bytes) -> None:
+        if body[-5:-4] != b" " or check_digits(body[:-5]) != body[-4:]:
+            self._damaged += 1
+            return
+        self._heard_us = self.now_us
+        self._rate_until_us = None
+        if len(self._waiting) < _ROOM_FOR_REQUESTS:
+            self._waiting.append(body)
+        else:
+            self._damaged += 1  # no room: the host has more outstanding than allowed
+        self._send()
+
+    def _send(self) -> None:
+        """Work on requests while there is room for a reply; keep the wire busy."""
+        if "silent" in self._faults or "nonsense" in self._faults:
+            return
+        self._outbox.begin(self.now_us)
+        while self._waiting and not self._outbox.reply_waits:
+            reply = self._desk.answer(self._waiting.popleft())
+            if reply is not None:
+                self._outbox.put_reply(reply.lines, reply.rate_bits_s)
+            self._outbox.begin(self.now_us)
+
+    def _next_notice(self) -> bytes | None:
+        line = self._ring.take_unsent()
+        share = self._faults.get("drop_notice")
+        while line is not None and share is not None and self._drops.random() < share:
+            line = self._ring.take_unsent()
+        return line
+
+    def _set_rate(self, rate_bits_s: int) -> None:
+        self._inbox.rate_bits_s = rate_bits_s
+        self._outbox.rate_bits_s = rate_bits_s
+
+
+def _due(time_us: int | None, now_us: int) -> bool:
+    return time_us is not None and time_us <= now_us

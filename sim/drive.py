@@ -1,0 +1,255 @@
+"""Runs one stretch of motion at a time and tells what happens when.
+
+Knows the controller's step count and the simulated clock; knows no request, no
+state and no reason why it moves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from firmware_protocol.messages import Source
+from sim.axis import Profile
+from sim.bench import Bench
+from sim.stretch import Change, Stretch
+
+# Instants are kept in exact µs and told in whole ones; this much over a whole one
+# is rounding.
+_ROUNDING_US: Final = 1e-3
+
+
+class Kind(Enum):
+    """What happened."""
+
+    PROBE = "probe"
+    HOME = "home"
+    OUT = "out"
+    LOOKED = "looked"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happening:
+    """Something that the controller can see; `LOOKED` is for the drive alone.
+
+    Attributes:
+        kind: What.
+        level: Level after the change.
+        count_steps: Step count latched.
+        time_us: Simulated time latched.
+        gone_steps: Steps of this stretch given by then; 0 at rest.
+    """
+
+    kind: Kind
+    level: bool = False
+    count_steps: int
+    time_us: int
+    gone_steps: int
+
+
+@dataclass(slots=True)
+class _Running:
+    stretch: Stretch
+    profile: Profile
+    start_us: int
+    start_steps: int
+    direction: int
+
+    def seconds(self, time_us: float) -> float:
+        return (time_us - self.start_us) * 1e-6
+
+    def pulse_us(self, step: int) -> float:
+        return self.start_us + self.profile.seconds_at(step) * 1e6
+
+    def change_us(self, change: Change) -> float:
+        at = self.pulse_us(change.step)
+        if change.source is not Source.OUT:
+            return at
+        # The sensor looks on its own clock, some time between this step and the next
+        after = self.pulse_us(min(change.step + 1, self.profile.steps))
+        return at + self.stretch.setup.look_phase * (after - at)
+
+
+class Drive:
+    """The axis under way or at rest, and the delay between sensor and input.
+
+    Attributes:
+        output_level: Level at the input for the sensor's output.
+        count_steps: Step count at rest; while moving, where the stretch began.
+        last_pulse_us: Simulated time of the last step pulse before the axis rested.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.output_level = bench.output_level
+        self.count_steps = 0
+        self.last_pulse_us = 0
+        self._running: _Running | None = None
+        self._delayed: deque[tuple[float, bool]] = deque()
+        self._due_us: int | None = None
+        self._due_known = False
+
+    @property
+    def moving(self) -> bool:
+        """Whether the axis is under way."""
+        return self._running is not None
+
+    def start(
+        self, *, now_us: int, direction: int, profile: Profile, order: int, leg: int
+    ) -> None:
+        """Begin a stretch of motion."""
+        stretch = self.bench.begin(
+            direction=direction, order=order, leg=leg, time_s=now_us * 1e-6
+        )
+        self.last_pulse_us = now_us
+        self._due_known = False
+        self._running = _Running(
+            stretch=stretch,
+            profile=profile,
+            start_us=now_us,
+            start_steps=self.count_steps,
+            direction=direction,
+        )
+
+    def end_after(self, steps: int, time_us: int) -> None:
+        """End the stretch after so many steps, or as soon as the ramp allows."""
+        running = self._require()
+        self._due_known = False
+        running.profile = running.profile.ended_at(steps, running.seconds(time_us))
+
+    def stop(self, now_us: int) -> None:
+        """Give no further pulse."""
+        running = self._require()
+        self._settle(running.profile.pulses_at(running.seconds(now_us)))
+
+    def count_at(self, time_us: float) -> int:
+        """Return the step count at an instant."""
+        return self.count_steps + self._signed(self._gone(time_us))
+
+    def set_count(self, count_steps: int) -> None:
+        """Call the place where the axis rests by another number."""
+        self.count_steps = count_steps
+
+    def cut_supply(self, now_us: int) -> None:
+        """Take the supply from the sensor: its output falls at once."""
+        self._due_known = False
+        self.bench.supplied = False
+        self._delayed.clear()
+        if self.output_level:
+            self._delayed.append((float(now_us), False))
+
+    def forget_delayed(self) -> None:
+        """Let the input show what the output is now."""
+        self._due_known = False
+        self._delayed.clear()
+        self.output_level = self.bench.output_level
+
+    def next_us(self) -> int | None:
+        """Return when the next thing happens, None if nothing will."""
+        if not self._due_known:
+            self._due_us, self._due_known = self._next_us(), True
+        return self._due_us
+
+    def _next_us(self) -> int | None:
+        times = [self._delayed[0][0]] if self._delayed else []
+        running = self._running
+        if running is not None:
+            change = self._change()
+            if change is not None:
+                times.append(running.change_us(change))
+            times.append(running.pulse_us(running.profile.steps))
+        return _whole_us(min(times)) if times else None
+
+    def take(self) -> Happening:
+        """Take what happens next; only after `next_us` told when."""
+        self._due_known = False
+        running, change = self._running, self._change()
+        if running is not None and change is not None:
+            at_us = running.change_us(change)
+            if not self._delayed or at_us <= self._delayed[0][0]:
+                return self._take_change(running, change, at_us)
+        if self._delayed:
+            at_us, level = self._delayed[0]
+            if running is None or at_us <= running.pulse_us(running.profile.steps):
+                self._delayed.popleft()
+                self.output_level = level
+                return self._seen(Kind.OUT, level, at_us)
+        running = self._require()
+        end_us = running.pulse_us(running.profile.steps)
+        seen = self._seen(Kind.END, False, end_us)
+        self._settle(running.profile.steps)
+        return seen
+
+    def _take_change(
+        self, running: _Running, change: Change, at_us: float
+    ) -> Happening:
+        running.stretch.take_change()
+        if change.source is Source.OUT:
+            self._look(change.level, at_us)
+            return self._seen(Kind.LOOKED, change.level, at_us)
+        if change.source is Source.PROBE:
+            self.bench.probe_closed = change.level
+            return self._seen(Kind.PROBE, change.level, at_us)
+        self.bench.home_closed = change.level
+        return self._seen(Kind.HOME, change.level, at_us)
+
+    def _look(self, operated: bool, at_us: float) -> None:
+        if not self.bench.supplied:
+            return
+        self.bench.operated = operated
+        due_us = at_us + self.bench.delay_us(operated)
+        level = self.bench.output_level
+        while self._delayed and self._delayed[-1][0] >= due_us:
+            self._delayed.pop()  # overtaken before it came out: a pulse too short
+        settled = self._delayed[-1][1] if self._delayed else self.output_level
+        if level != settled:
+            self._delayed.append((due_us, level))
+
+    def _seen(self, kind: Kind, level: bool, at_us: float) -> Happening:
+        return Happening(
+            kind=kind,
+            level=level,
+            count_steps=self.count_at(at_us),
+            time_us=_whole_us(at_us),
+            gone_steps=self._gone(at_us),
+        )
+
+    def _change(self) -> Change | None:
+        running = self._running
+        if running is None:
+            return None
+        last = running.profile.steps
+        if self._delayed:
+            # What comes out first may end the motion: look no further than it yet
+            last = min(last, self._gone(self._delayed[0][0]) + 1)
+        return running.stretch.next_change(last)
+
+    def _gone(self, time_us: float) -> int:
+        running = self._running
+        if running is None:
+            return 0
+        return running.profile.pulses_at(running.seconds(time_us))
+
+    def _signed(self, steps: int) -> int:
+        return 0 if self._running is None else self._running.direction * steps
+
+    def _settle(self, steps: int) -> None:
+        running = self._require()
+        if steps:
+            self.last_pulse_us = _whole_us(running.pulse_us(steps))
+        self.count_steps = running.start_steps + running.direction * steps
+        self.bench.finish(running.stretch, steps)
+        self._running = None
+        self._due_known = False
+
+    def _require(self) -> _Running:
+        assert self._running is not None, "the axis is at rest"
+        return self._running
+
+
+def _whole_us(time_us: float) -> int:
+    return math.ceil(time_us - _ROUNDING_US)

@@ -1,0 +1,282 @@
+"""The controller's states, and what a motion order makes of what happens.
+
+Knows home, soft limits and notices; knows no line and no byte. Requests are taken
+to be allowed: who asks has checked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from firmware_protocol.messages import (
+    Fault,
+    GoRequest,
+    HomeRequest,
+    RestCause,
+    Source,
+    State,
+    TouchRequest,
+)
+from sim.axis import Profile
+from sim.drive import Drive, Happening, Kind
+from sim.ring import Ring
+from sim.traits import Traits
+
+HOME_PAST_STEPS: Final = 200  # beyond the opening of the home switch; SPEC.md 10
+HOME_OPEN_STEPS: Final = 4000  # by then it has opened, or it is stuck
+_FOUND_SHARE: Final = 1.1  # of the travel, by then the home switch has closed
+
+
+class Part(Enum):
+    """What the stretch under way is for."""
+
+    GO = "go"
+    TOUCH = "touch"
+    HOME_DOWN = "down to the home switch"
+    HOME_UP = "up until the home switch opens"
+    HOME_PAST = "a little further up"
+    HOME_LAST = "down again, slowly"
+
+
+@dataclass(slots=True, kw_only=True)
+class _Order:
+    request: int
+    number: int
+    part: Part
+    direction: int
+    slow_steps_s: int = 0
+    edges_left: int = 0
+    overrun_steps: int = 0
+    turned: bool = False
+    leg: int = 0
+
+
+class Orders:
+    """States and motion orders of one controller, from its start on.
+
+    Attributes:
+        state: As the protocol names it.
+        homed: Whether the count is good.
+        fence: Soft limits in steps, None if not set.
+        fault: Last fault, 0 for none.
+    """
+
+    def __init__(
+        self,
+        *,
+        drive: Drive,
+        ring: Ring,
+        traits: Traits,
+        clock: Callable[[int], int],
+        orders_before: int = 0,
+    ) -> None:
+        self.state = State.RAW
+        self.homed = False
+        self.fence: tuple[int, int] | None = None
+        self.fault = 0
+        self.orders_begun = orders_before
+        self._drive = drive
+        self._ring = ring
+        self._traits = traits
+        self._clock = clock
+        self._order: _Order | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether the axis is in motion, a reversal within `home` included."""
+        return self._order is not None
+
+    def set_fence(self, low: int, high: int) -> None:
+        """Set the soft limits."""
+        self.fence = (low, high)
+        self.state = State.READY
+
+    def rearm(self) -> State:
+        """Lead out of `held`."""
+        if self.state is State.HELD:
+            if not self.homed:
+                self.state = State.RAW
+            else:
+                self.state = State.UNFENCED if self.fence is None else State.READY
+        return self.state
+
+    def home(self, request: HomeRequest, now_us: int) -> None:
+        """Begin to look for the home switch."""
+        self.homed = False
+        self.fence = None
+        self.state = State.SEEKING
+        order = self._claim(request.number, Part.HOME_DOWN, -1)
+        order.slow_steps_s = request.slow
+        if self._drive.bench.home_closed:
+            self._home_up(order, now_us)
+        else:
+            self._start(order, self._search_steps, request.fast, None, now_us)
+
+    def go(self, request: GoRequest, now_us: int) -> None:
+        """Begin to move toward a position."""
+        way = request.target - self._drive.count_steps
+        order = self._claim(request.number, Part.GO, 1 if way >= 0 else -1)
+        order.edges_left = request.edges
+        order.overrun_steps = request.overrun
+        self.state = State.MOVING
+        self._start(order, abs(way), request.speed, request.acceleration, now_us)
+
+    def touch(self, request: TouchRequest, now_us: int) -> None:
+        """Begin to move toward a position until the touch probe closes."""
+        way = request.target - self._drive.count_steps
+        order = self._claim(request.number, Part.TOUCH, 1 if way >= 0 else -1)
+        self.state = State.MOVING
+        self._start(order, abs(way), request.speed, None, now_us)
+
+    def halt(self, cause: RestCause, now_us: int) -> None:
+        """Stop without a ramp, if moving, and hold."""
+        if self.busy:
+            self._drive.stop(now_us)
+            self._rest(cause)
+        self.state = State.HELD
+
+    def fail(self, fault: Fault, now_us: int) -> None:
+        """Notice a fault, stop if moving, and hold."""
+        self.fault = int(fault)
+        if self._drive.moving:
+            self._drive.stop(now_us)
+        count = self._drive.count_steps
+        self._ring.fault(int(fault), count, self._clock(now_us))
+        if self.busy:
+            self._rest(RestCause.FAULT)
+        self.state = State.HELD
+
+    def happen(self, seen: Happening, now_us: int) -> None:
+        """Take what happened on the axis or at an input."""
+        if seen.kind is Kind.OUT:
+            self._notice(Source.OUT, seen)
+            self._count_edge(seen)
+        elif seen.kind is Kind.PROBE:
+            self._notice(Source.PROBE, seen)
+            self._probe(seen, now_us)
+        elif seen.kind is Kind.HOME:
+            self._home_switch(seen, now_us)
+        elif seen.kind is Kind.END:
+            self._end(now_us)
+
+    def _claim(self, request: int, part: Part, direction: int) -> _Order:
+        self.orders_begun += 1
+        self._order = _Order(
+            request=request, number=self.orders_begun, part=part, direction=direction
+        )
+        return self._order
+
+    def _start(
+        self,
+        order: _Order,
+        steps: int,
+        speed: int,
+        acceleration: int | None,
+        now_us: int,
+    ) -> None:
+        if speed <= self._traits.start_speed_steps_s:
+            acceleration = None
+        elif acceleration is None:
+            acceleration = self._traits.acceleration_limit_steps_s2
+        self._drive.start(
+            now_us=now_us,
+            direction=order.direction,
+            profile=Profile(
+                steps=steps,
+                speed_steps_s=float(speed),
+                acceleration_steps_s2=None
+                if acceleration is None
+                else float(acceleration),
+            ),
+            order=order.number,
+            leg=order.leg,
+        )
+        order.leg += 1
+
+    def _notice(self, source: Source, seen: Happening) -> None:
+        clock = self._clock(seen.time_us)
+        self._ring.edge(source, seen.level, seen.count_steps, clock)
+
+    def _count_edge(self, seen: Happening) -> None:
+        order = self._order
+        if order is None or order.edges_left == 0:
+            return
+        order.edges_left -= 1
+        if order.edges_left == 0:
+            order.turned = True
+            self._drive.end_after(seen.gone_steps + order.overrun_steps, seen.time_us)
+
+    def _probe(self, seen: Happening, now_us: int) -> None:
+        order = self._order
+        if order is None or not seen.level:
+            return
+        if order.part is Part.TOUCH:
+            self._drive.stop(seen.time_us)
+            self._rest(RestCause.TOUCHED)
+        elif order.part is Part.GO:
+            self.halt(RestCause.CONTACT, now_us)
+
+    def _home_switch(self, seen: Happening, now_us: int) -> None:
+        order = self._order
+        if order is None:
+            return
+        if order.part is Part.HOME_LAST and seen.level:
+            self._notice(Source.HOME, seen)
+            self._drive.stop(seen.time_us)
+            self._drive.set_count(0)
+            self._rest(RestCause.HOMED)
+        elif order.part is Part.HOME_DOWN and seen.level:
+            self._drive.end_after(seen.gone_steps, seen.time_us)
+        elif order.part is Part.HOME_UP and not seen.level:
+            self._drive.stop(seen.time_us)
+            order.part = Part.HOME_PAST
+            self._start(order, HOME_PAST_STEPS, order.slow_steps_s, None, seen.time_us)
+        elif order.part in (Part.GO, Part.TOUCH) and seen.level:
+            self.fail(Fault.HOME_UNEXPECTED, now_us)
+
+    def _end(self, now_us: int) -> None:
+        order = self._order
+        assert order is not None, "a stretch ended that nobody ordered"
+        switch = self._drive.bench.home_closed
+        if order.part in (Part.GO, Part.TOUCH):
+            self._rest(RestCause.TURN if order.turned else RestCause.THERE)
+        elif order.part is Part.HOME_DOWN and switch:
+            self._home_up(order, now_us)
+        elif order.part is Part.HOME_PAST:
+            order.part, order.direction = Part.HOME_LAST, -1
+            self._start(order, self._search_steps, order.slow_steps_s, None, now_us)
+        elif order.part is Part.HOME_UP:
+            self.fail(Fault.HOME_STUCK, now_us)
+        else:
+            self.fail(Fault.HOME_NOT_FOUND, now_us)
+
+    def _home_up(self, order: _Order, now_us: int) -> None:
+        order.part, order.direction = Part.HOME_UP, 1
+        self._start(order, HOME_OPEN_STEPS, order.slow_steps_s, None, now_us)
+
+    @property
+    def _search_steps(self) -> int:
+        return round(self._traits.travel_steps * _FOUND_SHARE)
+
+    def _rest(self, cause: RestCause) -> None:
+        order = self._order
+        assert order is not None, "only an order ends"
+        self._order = None
+        if cause is RestCause.HOMED:
+            self.homed = True
+            self.state = State.UNFENCED
+        elif cause in (RestCause.THERE, RestCause.TURN, RestCause.TOUCHED):
+            self.state = State.READY
+        else:
+            self.homed = False
+            self.fence = None
+            self.state = State.HELD
+        self._ring.rest(
+            order.request,
+            cause,
+            self._drive.count_steps,
+            self._clock(self._drive.last_pulse_us),
+        )

@@ -1,0 +1,67 @@
+"""What the simulated controller says of itself. Data only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from firmware_protocol.messages import Ability, Trait
+
+FIRMWARE: Final = "sim-0.1.0"
+_TICK_NS: Final = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traits:
+    """Limits and abilities of the controller.
+
+    Attributes:
+        steps_per_mm: Steps for a millimetre.
+        travel_low_steps: Lowest position that a fence may allow.
+        travel_high_steps: Highest position that a fence may allow.
+        speed_limit_steps_s: Highest speed.
+        acceleration_limit_steps_s2: Highest acceleration; `home` uses it.
+        start_speed_steps_s: Speed that needs no ramp.
+        ring_size: Notices kept.
+        silence_limit_ms: Silence of the host that stops a motion.
+        abilities: What the controller can do; `SIMULATED` belongs to it.
+        edge_rate_limit: Edges a second that the line carries at the first rate.
+    """
+
+    steps_per_mm: int = 1600
+    travel_low_steps: int = 0
+    travel_high_steps: int = 64000
+    speed_limit_steps_s: int = 40000
+    acceleration_limit_steps_s2: int = 800000
+    start_speed_steps_s: int = 1600
+    ring_size: int = 32
+    silence_limit_ms: int = 500
+    abilities: Ability = (
+        Ability.FAST_RATE
+        | Ability.TOUCH_PROBE
+        | Ability.SUPPLY_SENSE
+        | Ability.SIMULATED
+    )
+    edge_rate_limit: int = 250
+
+    @property
+    def travel_steps(self) -> int:
+        """Length of the travel."""
+        return self.travel_high_steps - self.travel_low_steps
+
+    def value(self, index: int) -> int | None:
+        """Return a trait by number, None for one that does not exist."""
+        values = {
+            Trait.STEPS_PER_M: self.steps_per_mm * 1000,
+            Trait.TRAVEL_LOW: self.travel_low_steps,
+            Trait.TRAVEL_HIGH: self.travel_high_steps,
+            Trait.SPEED_LIMIT: self.speed_limit_steps_s,
+            Trait.ACCELERATION_LIMIT: self.acceleration_limit_steps_s2,
+            Trait.START_SPEED: self.start_speed_steps_s,
+            Trait.RING_SIZE: self.ring_size,
+            Trait.SILENCE_LIMIT: self.silence_limit_ms,
+            Trait.ABILITIES: int(self.abilities),
+            Trait.TIME_TICK: _TICK_NS,
+            Trait.EDGE_RATE_LIMIT: self.edge_rate_limit,
+        }
+        return {int(trait): value for trait, value in values.items()}.get(index)

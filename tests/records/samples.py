@@ -1,0 +1,183 @@
+"""Made-up runs for the tests of the records; every figure in them is invented."""
+
+from __future__ import annotations
+
+import math
+import random
+from datetime import UTC, datetime, timedelta
+
+from rig.model.bench import (
+    Axis,
+    Backlash,
+    BacklashSource,
+    Datum,
+    OutputKind,
+    Principle,
+    Sensor,
+    Target,
+)
+from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
+from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep
+from rig.records import PlanEntry, PlanItem, make_run_id
+
+NOON = datetime(2026, 11, 25, 12, 0, 0, 123456, tzinfo=UTC)
+LEVEL_SENSOR = Sensor(
+    name="level 18 mm no. 4",
+    principle=Principle.CAPACITIVE,
+    size_mm=18.0,
+    rated_distance_mm=8.0,
+    output=OutputKind.NORMALLY_CLOSED,
+    switching_frequency_hz=None,
+)
+STEEL = Target(name="reference plate", material="steel", thickness_mm=3.0, earthed=True)
+WHEAT = Target(
+    name="cell of wheat",
+    material="wheat",
+    thickness_mm=60.0,
+    wall_material="PVC",
+    wall_mm=2.0,
+)
+
+
+def conditions(*, simulated: bool = True, note: str = "") -> Conditions:
+    return Conditions(
+        simulated=simulated,
+        rig_id="bench-2",
+        firmware_version="1.4.2",
+        protocol_version="1.0",
+        boot_number=4_294_967_295,
+        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.1 + 0.2),
+        datum=Datum(
+            position_steps=32_000.25,
+            standard_uncertainty_mm=0.0011,
+            degrees_of_freedom=9.0,
+            n=10,
+            probe_uncertainty_mm=0.002,
+            found_at=NOON - timedelta(minutes=5),
+        ),
+        backlash=Backlash(
+            value_mm=0.04,
+            standard_uncertainty_mm=0.003,
+            degrees_of_freedom=math.inf,
+            n=0,
+            source=BacklashSource.INDICATOR,
+        ),
+        temperature_c=21.5,
+        operator="incoming inspection",
+        note=note,
+    )
+
+
+def header(number: int = 0, **changes: object) -> RunHeader:
+    """Return the header of the run that began `number` seconds after noon."""
+    started_at = NOON + timedelta(seconds=number)
+    given: dict[str, object] = {
+        "run_id": make_run_id(started_at, random.Random(number)),
+        "sensor": LEVEL_SENSOR,
+        "target": STEEL,
+        "sweeps_wanted": 10,
+        "speeds_mm_s": (0.8, 1.6),
+        "conditions": conditions(),
+        "software_version": "0.1.0",
+        "started_at": started_at,
+    }
+    return RunHeader(**(given | changes))  # type: ignore[arg-type]
+
+
+def sweep(index: int, *, edges: int = 2, void: str = "") -> Sweep:
+    """Return a sweep whose edges follow from its index alone."""
+    every = tuple(
+        Edge(
+            number=(65_530 + 2 * index + k) % 65_536,
+            level=k % 2 == 0,
+            position_steps=-2_147_483_648 + 1000 * index + k,
+            time_us=(4_294_967_290 + 1000 * index + k) % 2**32,
+            approaching=k < edges / 2,
+        )
+        for k in range(edges)
+    )
+    return Sweep(
+        index=index,
+        speed_mm_s=(0.8, 1.6)[index % 2],
+        operate=every[0] if every else None,
+        release=every[-1] if len(every) > 1 else None,
+        edges=every,
+        void=void,
+        ended_at=NOON + timedelta(seconds=1, microseconds=index),
+    )
+
+
+def figure(value: float, unit: str = "mm") -> Figure:
+    return Figure(
+        value=value,
+        unit=unit,
+        expanded_uncertainty=0.0123,
+        coverage_factor=2.262,
+        effective_degrees_of_freedom=math.inf,
+        standard_deviation=0.0045,
+        n=10,
+        budget=(
+            Contribution(
+                name="datum",
+                evaluation=Evaluation.TYPE_A,
+                standard_uncertainty=0.0011,
+                unit="mm",
+                sensitivity=-1.0,
+                degrees_of_freedom=9.0,
+            ),
+            Contribution(
+                name="axis",
+                evaluation=Evaluation.TYPE_B,
+                standard_uncertainty=1e-17,
+                unit="mm",
+            ),
+        ),
+    )
+
+
+def figures(operate_mm: float = 7.9, *, analysis_version: str = "1") -> RunFigures:
+    no_uncertainty = Figure(
+        value=0.02,
+        unit="mm",
+        expanded_uncertainty=None,
+        coverage_factor=None,
+        effective_degrees_of_freedom=None,
+        standard_deviation=None,
+        n=10,
+        why_none="a range of ten readings, stated as it is",
+    )
+    return RunFigures(
+        operate=figure(operate_mm),
+        release=figure(operate_mm + 1.1),
+        differential_travel=figure(1.1),
+        differential_travel_percent=figure(13.9, "%"),
+        first_passage_bias_operate=figure(0.001),
+        first_passage_bias_release=figure(0.001),
+        threshold_operate=figure(operate_mm - 0.001),
+        threshold_release=figure(operate_mm + 1.101),
+        response_time_operate=figure(1.5, "ms"),
+        response_time_release=None,
+        repeat_accuracy_short_term=no_uncertainty,
+        warnings=("only two speeds were used", "the temperature was not steady"),
+        analysis_version=analysis_version,
+    )
+
+
+def plan(plan_id: str = "20261125-120000-000-00aa") -> PlanEntry:
+    return PlanEntry(
+        plan_id=plan_id,
+        title="spring delivery",
+        toml_text='title = "spring delivery"\n# as it was read, umlauts too: ä\n',
+        created_at=NOON,
+        simulated=True,
+        items=tuple(
+            PlanItem(
+                index=index,
+                sensor=LEVEL_SENSOR,
+                target=target,
+                sweeps_wanted=3,
+                speeds_mm_s=(0.8, 1.6),
+            )
+            for index, target in enumerate((STEEL, WHEAT))
+        ),
+    )

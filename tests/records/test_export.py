@@ -1,0 +1,344 @@
+from __future__ import annotations
+
+import csv
+import dataclasses
+import json
+import math
+import subprocess
+import sys
+import tracemalloc
+from pathlib import Path
+from types import ModuleType
+
+import pandas as pd
+import pyarrow.parquet as pq
+import pytest
+
+from rig.analysis.sweep_points import points_of_run
+from rig.errors import RecordsError
+from rig.records import Reader, RunFilter, Writer
+from rig.records.export import (
+    ExportFormat,
+    ExportTable,
+    export_all,
+    export_table,
+    iter_frames,
+)
+from rig.records.tables import COLUMNS, Kind
+
+FORMULA = '=HYPERLINK("http://example.org","a")'
+
+
+@pytest.fixture
+def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
+    simulated = samples.header(0)
+    sensor = dataclasses.replace(samples.LEVEL_SENSOR, name=FORMULA)
+    real = samples.header(
+        1,
+        sensor=sensor,
+        target=samples.WHEAT,
+        conditions=samples.conditions(simulated=False, note='-5 °C, "wet"\nsecond'),
+    )
+    for header in (simulated, real):
+        writer.begin_run(header)
+        for index in range(3):
+            writer.add_sweep(header.run_id, samples.sweep(index))
+        void = "the sensor never switched"
+        writer.add_sweep(header.run_id, samples.sweep(3, edges=0, void=void))
+    writer.add_figures(real.run_id, samples.figures(1.0), computed_at=samples.NOON)
+    latest = dataclasses.replace(samples.figures(), release=samples.figure(math.nan))
+    writer.add_figures(real.run_id, latest, computed_at=samples.NOON)
+    writer.end_run(simulated.run_id, ended_at=samples.NOON, home_shift_steps=-32)
+    return [simulated.run_id, real.run_id]
+
+
+def read_csv(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return tmp_path / "exported" / "here"
+
+
+def test_every_table_says_whether_it_is_simulated(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    paths = export_all(
+        reader, folder, points=points_of_run, file_format=ExportFormat.CSV
+    )
+
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "edges.csv",
+        "figures.csv",
+        "runs.csv",
+        "sweeps.csv",
+    ]
+    said = {two_runs[0]: "SIMULATED", two_runs[1]: "no"}
+    for path in paths.values():
+        rows = read_csv(path)
+        assert rows
+        assert all(row["simulated"] == said[row["run_id"]] for row in rows)
+
+
+def test_numbers_and_times_in_csv_are_exact(
+    reader: Reader, two_runs: list[str], folder: Path, samples: ModuleType
+) -> None:
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    (run, _) = read_csv(folder / "runs.csv")
+    assert float(run["axis_standard_uncertainty_mm"]) == 0.1 + 0.2
+    assert run["backlash_degrees_of_freedom"] == "inf"
+    assert run["started_at"] == "2026-11-25T12:00:00.123456Z"
+    assert run["home_shift_steps"] == "-32"
+    assert run["sensor_switching_frequency_hz"] == ""
+    assert run["target_earthed"] == "true"
+    edges = read_csv(folder / "edges.csv")
+    assert edges[0]["position_steps"] == "-2147483648"
+    assert edges[0]["time_us"] == "4294967290"
+    sweeps = read_csv(folder / "sweeps.csv")
+    assert [row["edges"] for row in sweeps[:4]] == ["2", "2", "2", "0"]
+    assert sweeps[3]["operate_position_steps"] == ""
+    assert sweeps[3]["void"] == "the sensor never switched"
+
+
+def test_figures_are_the_latest_with_their_uncertainty_or_why_none(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    figures = {row["figure"]: row for row in read_csv(folder / "figures.csv")}
+
+    assert {row["run_id"] for row in figures.values()} == {two_runs[1]}
+    assert figures["operate"]["value"] == "7.9"
+    assert figures["operate"]["unit"] == "mm"
+    assert figures["operate"]["expanded_uncertainty"] == "0.0123"
+    assert figures["operate"]["effective_degrees_of_freedom"] == "inf"
+    assert figures["release"]["value"] == ""
+    assert "response_time_release" not in figures
+    repeat = figures["repeat_accuracy_short_term"]
+    assert repeat["expanded_uncertainty"] == ""
+    assert repeat["why_none"].startswith("a range of ten readings")
+    assert repeat["n"] == "10"
+    budget = json.loads(figures["operate"]["budget"])
+    assert [line["standard_uncertainty"] for line in budget] == [0.0011, 1e-17]
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n"])
+def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
+    writer: Writer, reader: Reader, folder: Path, samples: ModuleType, start: str
+) -> None:
+    note = f"{start}1+2"
+    writer.begin_run(samples.header(conditions=samples.conditions(note=note)))
+
+    for file_format in ExportFormat:
+        export_all(reader, folder, points=points_of_run, file_format=file_format)
+
+    assert read_csv(folder / "runs.csv")[0]["note"] == f"'{note}"
+    assert json.loads((folder / "runs.json").read_text())[0]["note"] == note
+    assert pd.read_parquet(folder / "runs.parquet")["note"][0] == note
+
+
+def test_a_minus_before_a_number_is_no_formula(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    assert read_csv(folder / "runs.csv")[0]["plan_item"] == "-1"
+    assert read_csv(folder / "runs.csv")[1]["sensor"] == f"'{FORMULA}"
+
+
+@pytest.mark.parametrize("table", ExportTable)
+def test_json_and_parquet_and_frames_hold_the_same(
+    reader: Reader, two_runs: list[str], tmp_path: Path, table: ExportTable
+) -> None:
+    as_json, as_parquet = tmp_path / "t.json", tmp_path / "t.parquet"
+
+    count = export_table(
+        reader, table, as_json, points=points_of_run, file_format=ExportFormat.JSON
+    )
+    assert count == export_table(
+        reader,
+        table,
+        as_parquet,
+        points=points_of_run,
+        file_format=ExportFormat.PARQUET,
+    )
+
+    columns = COLUMNS[table]
+    records = json.loads(as_json.read_text(encoding="utf-8"))
+    rows = pq.read_table(as_parquet).to_pylist()
+    frame = pd.concat(iter_frames(reader, table, points=points_of_run))
+    assert count == len(records) == len(rows) == len(frame) > 0
+    assert list(frame.columns) == list(records[0]) == list(rows[0]) == list(columns)
+    for record, row, framed in zip(
+        records, rows, frame.to_dict("records"), strict=True
+    ):
+        for name, kind in columns.items():
+            value = row[name]
+            if kind is Kind.TIME and value is not None:
+                value = value.strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+            if isinstance(value, float) and not math.isfinite(value):
+                value = None if math.isnan(value) else "inf"
+            assert record[name] == value
+            if pd.isna(framed[name]):
+                assert value is None
+            elif value != "inf" and kind is not Kind.TIME:
+                assert framed[name] == value
+
+
+def test_what_is_in_the_files_can_be_chosen(
+    reader: Reader, two_runs: list[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "edges.csv"
+
+    export_table(
+        reader,
+        ExportTable.EDGES,
+        path,
+        points=points_of_run,
+        file_format=ExportFormat.CSV,
+        wanted=RunFilter(simulated=False),
+    )
+
+    assert {row["run_id"] for row in read_csv(path)} == {two_runs[1]}
+
+
+@pytest.mark.parametrize("file_format", ExportFormat)
+@pytest.mark.parametrize("table", ExportTable)
+def test_empty_records_give_empty_tables_with_their_columns(
+    reader: Reader, tmp_path: Path, table: ExportTable, file_format: ExportFormat
+) -> None:
+    path = tmp_path / "empty"
+
+    assert (
+        export_table(reader, table, path, points=points_of_run, file_format=file_format)
+        == 0
+    )
+
+    match file_format:
+        case ExportFormat.CSV:
+            names = path.read_text().strip().split(",")
+        case ExportFormat.PARQUET:
+            names = pq.read_schema(path).names
+        case ExportFormat.JSON:
+            assert json.loads(path.read_text()) == []
+            return
+    assert names == list(COLUMNS[table])
+    (frame,) = iter_frames(reader, table, points=points_of_run)
+    assert list(frame.columns) == names
+
+
+def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
+    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm")
+    without = (
+        "degrees_of_freedom",
+        "coverage_factor",
+        # Their unit is in the column "unit"
+        "value",
+        "expanded_uncertainty",
+        "standard_deviation",
+    )
+    for columns in COLUMNS.values():
+        for name, kind in columns.items():
+            if kind is Kind.NUMBER:
+                assert name.endswith((*units, *without)), name
+
+
+def test_frames_are_of_bounded_length(reader: Reader, two_runs: list[str]) -> None:
+    frames = list(
+        iter_frames(reader, ExportTable.EDGES, points=points_of_run, rows_at_once=5)
+    )
+
+    assert [len(frame) for frame in frames] == [5, 5, 2]
+    assert all((frame.dtypes == frames[0].dtypes).all() for frame in frames)
+
+
+def test_memory_does_not_grow_with_the_records(
+    writer: Writer, reader: Reader, tmp_path: Path, samples: ModuleType
+) -> None:
+    def peak_bytes() -> int:
+        tracemalloc.start()
+        try:
+            export_table(
+                reader,
+                ExportTable.EDGES,
+                tmp_path / "edges.csv",
+                points=points_of_run,
+                file_format=ExportFormat.CSV,
+                rows_at_once=500,
+            )
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    def add_runs(numbers: range) -> None:
+        for number in numbers:
+            header = samples.header(number)
+            writer.begin_run(header)
+            writer.add_sweep(header.run_id, samples.sweep(0, edges=30))
+
+    add_runs(range(60))
+    peak_bytes()  # what the first export leaves in caches is no growth
+    small = peak_bytes()
+    add_runs(range(60, 240))
+
+    assert peak_bytes() < 1.3 * small
+
+
+def test_a_folder_that_is_not_there_is_told_and_nothing_is_left(
+    reader: Reader, two_runs: list[str], tmp_path: Path
+) -> None:
+    with pytest.raises(RecordsError, match="cannot export to") as caught:
+        export_table(
+            reader,
+            ExportTable.RUNS,
+            tmp_path / "no such folder" / "runs.csv",
+            points=points_of_run,
+            file_format=ExportFormat.CSV,
+        )
+
+    assert caught.value.exit_status == 4
+
+
+def test_a_full_disk_leaves_the_earlier_export_as_it_was(
+    writer: Writer, reader: Reader, small_disk: Path, samples: ModuleType
+) -> None:
+    path = small_disk / "edges.csv"
+    path.write_text("earlier")
+    (small_disk / "ballast").write_bytes(bytes(320 * 1024 - 12_288))
+    header = samples.header()
+    writer.begin_run(header)
+    writer.add_sweep(header.run_id, samples.sweep(0, edges=12_000))
+
+    for file_format in ExportFormat:
+        with pytest.raises(RecordsError, match="no space left"):
+            export_table(
+                reader,
+                ExportTable.EDGES,
+                path,
+                points=points_of_run,
+                file_format=file_format,
+            )
+
+        assert path.read_text() == "earlier"
+        names = {file.name for file in small_disk.iterdir()}
+        assert names == {"ballast", "edges.csv"}
+
+
+def test_the_records_open_without_the_heavy_libraries() -> None:
+    program = (
+        "import sys, rig.records, rig.records.export;"
+        "print([m for m in ('numpy', 'pandas', 'pyarrow') if m in sys.modules])"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path(__file__).parents[2],
+    )
+
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,27 @@
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from sqlalchemy.dialects import mysql, postgresql
+from sqlalchemy.engine import Dialect
+from sqlalchemy.schema import CreateTable
+
+from rig.model.figures import Figure
+from rig.model.sweeps import Edge
+from rig.records import schema
+
+
+@pytest.mark.parametrize("dialect", [postgresql.dialect(), mysql.dialect()])
+def test_every_table_can_be_put_to_a_server(dialect: Dialect) -> None:
+    for table in schema.metadata.sorted_tables:
+        text = str(CreateTable(table).compile(dialect=dialect))
+
+        assert f"CREATE TABLE {table.name}" in text
+
+
+def test_every_field_of_an_edge_and_of_a_figure_has_its_column() -> None:
+    for kind, table in ((Edge, schema.edges), (Figure, schema.figures)):
+        names = {field.name for field in dataclasses.fields(kind)}
+
+        assert names <= set(table.columns.keys())

@@ -1,0 +1,137 @@
+"""Runs of invented sensors, written by hand: ten sweeps, two speeds, one void."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from rig.analysis.figures import run_figures
+from rig.model.bench import (
+    Axis,
+    Backlash,
+    BacklashSource,
+    Datum,
+    Principle,
+    Sensor,
+    Target,
+)
+from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
+from rig.report.page import run_report
+
+BEGUN = datetime(2024, 5, 6, 8, 0, tzinfo=UTC)
+MADE = datetime(2024, 5, 6, 12, 30, tzinfo=UTC)
+SCATTER_ON = (2, -3, 4, 1, -5, 3, 0, -2, 6, -4)
+SCATTER_OFF = (-1, 3, 2, -4, 5, 0, -3, 1, -2, 4)
+SPEEDS = (1.0, 4.0)
+VOID = "an edge came outside the expected band"
+
+
+def conditions(*, simulated: bool = True) -> Conditions:
+    return Conditions(
+        simulated=simulated,
+        rig_id="bench-1",
+        firmware_version="1.2.0",
+        protocol_version="1.0",
+        boot_number=17,
+        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
+        datum=Datum(
+            position_steps=20000.3,
+            standard_uncertainty_mm=0.0005,
+            degrees_of_freedom=4.0,
+            n=5,
+            probe_uncertainty_mm=0.002,
+            found_at=BEGUN - timedelta(minutes=6),
+        ),
+        backlash=Backlash(
+            value_mm=0.04,
+            standard_uncertainty_mm=0.0008,
+            degrees_of_freedom=4.0,
+            n=5,
+            source=BacklashSource.PROBE,
+        ),
+        temperature_c=None,
+        operator="second shift",
+        note="from the delivery of the first week",
+    )
+
+
+def sweep(index: int, *, void: str = "") -> Sweep:
+    """4 mm and 4.5 mm, 0.04 mm backlash, delays 5 ms and 2 ms, a few steps' scatter."""
+    speed = SPEEDS[index % 2]
+    place = index % len(SCATTER_ON)
+    on = 20000 - 4.0 * 1600 + speed * 0.005 * 1600 + SCATTER_ON[place]
+    off = 20000 - 4.54 * 1600 - speed * 0.002 * 1600 + SCATTER_OFF[place]
+    edges = tuple(
+        Edge(
+            number=2 * index + k,
+            level=approaching,
+            position_steps=int(steps),
+            time_us=1_000_000 * index + 400_000 * k,
+            approaching=approaching,
+        )
+        for k, (steps, approaching) in enumerate([(on, True), (off, False)])
+    )
+    return Sweep(
+        index=index,
+        speed_mm_s=speed,
+        operate=edges[0],
+        release=None if void else edges[1],
+        edges=edges[:1] if void else edges,
+        void=void,
+        ended_at=BEGUN + timedelta(seconds=4 * index),
+    )
+
+
+def make_run(
+    *,
+    simulated: bool = True,
+    sweeps: int = 10,
+    void_index: int | None = 6,
+    sensor_name: str = "level 18, nest 3",
+    run_id: str = "run-20240506-080000",
+) -> Run:
+    header = RunHeader(
+        run_id=run_id,
+        sensor=Sensor(
+            name=sensor_name,
+            principle=Principle.CAPACITIVE,
+            size_mm=18.0,
+            rated_distance_mm=8.0,
+            switching_frequency_hz=50.0,
+        ),
+        target=Target(
+            name="reference plate", material="steel", thickness_mm=1.0, earthed=True
+        ),
+        sweeps_wanted=sweeps,
+        speeds_mm_s=SPEEDS,
+        conditions=conditions(simulated=simulated),
+        software_version="0.1.0",
+        started_at=BEGUN,
+    )
+    return Run(
+        header=header,
+        sweeps=tuple(
+            sweep(k, void=VOID if k == void_index else "") for k in range(sweeps)
+        ),
+        ended_at=BEGUN + timedelta(minutes=1),
+        home_shift_steps=0,
+    )
+
+
+def at_one_speed(run: Run) -> Run:
+    """The same run with its even sweeps alone."""
+    return replace(run, sweeps=run.sweeps[::2])
+
+
+@functools.cache
+def report(*runs: Run, title: str = "Incoming inspection") -> str:
+    pairs = [(run, run_figures(run)) for run in runs]
+    return run_report(pairs, title=title, generated_at=MADE)
+
+
+@pytest.fixture
+def run() -> Run:
+    return make_run()

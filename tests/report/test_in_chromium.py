@@ -1,0 +1,199 @@
+from __future__ import annotations
+
+import base64
+import os
+from pathlib import Path
+
+import pytest
+
+from .chromium import CHROMIUM, Chromium
+from .conftest import at_one_speed, make_run, report
+from .pdf_text import printed_pages
+
+PAPERS_INCHES = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+MARGINS_MM = 30.0  # both sides, as the style sheet's @page has them
+
+# Every piece of visible text with its contrast to the nearest opaque background:
+# relative luminance and ratio as in WCAG 2.1, success criterion 1.4.3
+CONTRASTS = """
+(() => {
+  const channels = c => c.match(/[\\d.]+/g).map(Number);
+  const light = c => {
+    const [r, g, b] = channels(c).slice(0, 3).map(v => v / 255).map(
+      v => v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const behind = e => {
+    for (; e; e = e.parentElement) {
+      const c = getComputedStyle(e).backgroundColor;
+      if ((channels(c)[3] ?? 1) > 0) return c;
+    }
+    return 'rgb(255, 255, 255)';
+  };
+  const found = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const text = walk.currentNode.textContent.trim();
+    const e = walk.currentNode.parentElement;
+    if (!text) continue;
+    const style = getComputedStyle(e);
+    const ink = e instanceof SVGElement ? style.fill : style.color;
+    const [a, b] = [light(ink), light(behind(e))].sort((x, y) => y - x);
+    found.push([(a + 0.05) / (b + 0.05), text]);
+  }
+  return found;
+})()
+"""
+# How far anything in a table, plot or line reaches beyond the column of text
+OVERHANGS = """
+(() => {
+  const right = document.querySelector('main').getBoundingClientRect().right;
+  return [...document.querySelectorAll('main *')].filter(e => !e.closest('defs'))
+    .map(e => [e.getBoundingClientRect().right - right, e.tagName, e.textContent])
+    .filter(([over]) => over > 0.5).map(row => [row[0], row[1], row[2].slice(0, 60)]);
+})()
+"""
+OVERLAPPING_LABELS = """
+(() => {
+  const found = [];
+  for (const svg of document.querySelectorAll('svg')) {
+    const boxes = [...svg.querySelectorAll('text')].map(
+      t => [t.textContent, t.getBoundingClientRect()]);
+    boxes.forEach(([a, p], i) => boxes.slice(i + 1).forEach(([b, q]) => {
+      if (p.left < q.right && q.left < p.right && p.top < q.bottom && q.top < p.bottom)
+        found.push([a, b]);
+    }));
+  }
+  return found;
+})()
+"""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if CHROMIUM is None:
+        reason = "the package `chromium` is not installed, so no page is rendered"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    with Chromium() as chromium:
+        yield chromium
+
+
+def write(folder: Path, *runs, title: str = "Incoming inspection") -> Path:
+    page = folder / "report.html"
+    page.write_text(
+        report(*runs, title=title),
+        encoding="utf-8",
+    )
+    return page
+
+
+def three_runs():
+    return (
+        make_run(run_id="run-a"),
+        make_run(run_id="run-b", sweeps=60, void_index=31, simulated=False),
+        at_one_speed(make_run(run_id="run-c", void_index=None)),
+    )
+
+
+def test_page_renders_without_complaint_or_outside_request(browser, tmp_path) -> None:
+    page = write(tmp_path, *three_runs())
+
+    browser.open(page)
+
+    assert browser.complaints() == []
+    assert browser.requests() == [page.as_uri()]
+    assert browser.evaluate("document.querySelectorAll('figure svg').length") == 3
+    picture = base64.b64decode(browser.ask("Page.captureScreenshot")["data"])
+    assert picture.startswith(b"\x89PNG")
+    assert len(picture) > 10_000  # more than a blank sheet compresses to
+
+
+def test_watch_on_requests_and_complaints_can_bite(browser, tmp_path) -> None:
+    page = tmp_path / "bad.html"
+    page.write_text(
+        "<img src='missing.png'><script>console.error('x')</script>", encoding="utf-8"
+    )
+
+    browser.open(page)
+
+    assert (tmp_path / "missing.png").as_uri() in browser.requests()
+    assert browser.complaints()
+
+
+def test_hostile_name_stays_text(browser, tmp_path) -> None:
+    name = "<img src=x onerror=\"document.title='hit'\"><script>document.title='hit'"
+    browser.open(write(tmp_path, make_run(sensor_name=name), title=name))
+
+    assert browser.evaluate("document.images.length + document.scripts.length") == 0
+    assert browser.evaluate("document.title") == f"SIMULATED: {name}"
+    assert name in browser.evaluate("document.querySelector('h2').textContent")
+
+
+def test_every_text_stands_out_from_its_ground(browser, tmp_path) -> None:
+    browser.open(write(tmp_path, *three_runs()))
+
+    contrasts = browser.evaluate(CONTRASTS)
+
+    assert len(contrasts) > 300
+    assert [row for row in contrasts if row[0] < 4.5] == []
+
+
+def test_no_two_labels_of_a_plot_overlap(browser, tmp_path) -> None:
+    browser.open(write(tmp_path, *three_runs(), make_run(sweeps=400)))
+
+    assert browser.evaluate(OVERLAPPING_LABELS) == []
+
+
+@pytest.mark.parametrize("paper", PAPERS_INCHES)
+def test_nothing_reaches_beyond_the_paper(browser, tmp_path, paper) -> None:
+    width_px = int(96.0 * (PAPERS_INCHES[paper][0] - MARGINS_MM / 25.4))
+    long_name = "level sensor of the third silo " * 6 + "x" * 120
+    browser.open(write(tmp_path, *three_runs(), make_run(sensor_name=long_name)))
+    browser.ask("Emulation.setEmulatedMedia", media="print")
+    browser.ask(
+        "Emulation.setDeviceMetricsOverride",
+        width=width_px,
+        height=1000,
+        deviceScaleFactor=1,
+        mobile=False,
+    )
+    try:
+        assert browser.evaluate("matchMedia('print').matches")
+        assert browser.evaluate("innerWidth") == width_px
+        assert browser.evaluate(OVERHANGS) == []
+    finally:
+        browser.ask("Emulation.clearDeviceMetricsOverride")
+        browser.ask("Emulation.setEmulatedMedia", media="")
+
+
+@pytest.mark.parametrize("paper", PAPERS_INCHES)
+def test_prints_with_header_and_mark_on_every_page(browser, tmp_path, paper) -> None:
+    width, height = PAPERS_INCHES[paper]
+    browser.open(write(tmp_path, make_run(sweeps=120, void_index=31)))
+
+    answer = browser.ask(
+        "Page.printToPDF", paperWidth=width, paperHeight=height, printBackground=True
+    )
+    pages = printed_pages(base64.b64decode(answer["data"]))
+
+    assert len(pages) >= 5
+    for page in pages:
+        assert page.width_pt == pytest.approx(72.0 * width, abs=1.0)
+        assert page.height_pt == pytest.approx(72.0 * height, abs=1.0)
+        assert "SIMULATED" in page.text
+    whole = "".join(page.text for page in pages)
+    assert "level 18, nest 3 against reference plate" in whole
+    assert "an edge came outside the expected band" in whole
+    sweep_pages = [page for page in pages if "as logged" in page.text]
+    assert len(sweep_pages) >= 3
+
+
+def test_printed_report_of_a_real_rig_has_no_mark(browser, tmp_path) -> None:
+    browser.open(write(tmp_path, make_run(simulated=False)))
+
+    pages = printed_pages(base64.b64decode(browser.ask("Page.printToPDF")["data"]))
+
+    assert "run-20240506-080000" in pages[-1].text
+    assert not any("SIMULATED" in page.text for page in pages)

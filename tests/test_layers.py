@@ -1,0 +1,115 @@
+"""The walls between the parts: who may import whom, and what stays unloaded."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+# Each costs tens to hundreds of milliseconds, or belongs to one part only
+HEAVY = (
+    "matplotlib",
+    "numpy",
+    "pandas",
+    "pydantic",
+    "scipy",
+    "serial",
+    "sqlalchemy",
+    "textual",
+)
+
+LOADED_BY = """
+import importlib, sys
+importlib.import_module(sys.argv[1])
+print(*sorted({name.partition(".")[0] for name in sys.modules}))
+"""
+
+LOADED_BY_ALL_OF = """
+import importlib, pkgutil, sys
+package = importlib.import_module(sys.argv[1])
+for found in pkgutil.walk_packages(package.__path__, f"{sys.argv[1]}."):
+    if not found.name.endswith("__main__"):
+        importlib.import_module(found.name)
+print(*sorted({name.partition(".")[0] for name in sys.modules}))
+"""
+
+LINT = """
+import sys
+from importlinter.cli import lint_imports
+sys.exit(lint_imports(config_filename=sys.argv[1], no_cache=True, no_logo=True))
+"""
+
+
+def run(code: str, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", code, *arguments],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def loaded(code: str, module: str) -> set[str]:
+    done = run(code, module)
+    assert done.returncode == 0, done.stderr
+    return set(done.stdout.split())
+
+
+def test_every_contract_on_imports_is_kept() -> None:
+    done = run(LINT, "pyproject.toml")
+
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "0 broken" in done.stdout
+
+
+def test_a_broken_contract_is_noticed(tmp_path: Path) -> None:
+    # The codec does import the messages: a contract against it must fail
+    config = tmp_path / "contracts.toml"
+    config.write_text(
+        "[tool.importlinter]\n"
+        'root_packages = ["firmware_protocol"]\n'
+        "[[tool.importlinter.contracts]]\n"
+        'name = "Nobody could keep this"\n'
+        'type = "forbidden"\n'
+        'source_modules = ["firmware_protocol.codec"]\n'
+        'forbidden_modules = ["firmware_protocol.messages"]\n',
+        "utf-8",
+    )
+
+    done = run(LINT, str(config))
+
+    assert done.returncode != 0
+    assert "1 broken" in done.stdout
+
+
+@pytest.mark.parametrize("module", ["rig", "firmware_protocol", "rig.cli.main"])
+def test_importing_this_loads_nothing_heavy(module: str) -> None:
+    assert loaded(LOADED_BY, module).isdisjoint(HEAVY)
+
+
+def test_the_probe_sees_what_is_loaded() -> None:
+    assert "numpy" in loaded(LOADED_BY, "numpy")
+
+
+def test_the_wire_loads_nothing_of_ours_and_nothing_from_elsewhere() -> None:
+    names = loaded(LOADED_BY_ALL_OF, "firmware_protocol")
+
+    assert names.isdisjoint({"rig", "sim", "tests"})
+    assert names.isdisjoint(HEAVY)
+
+
+def test_no_module_of_the_simulated_rig_loads_the_host() -> None:
+    names = loaded(LOADED_BY_ALL_OF, "sim")
+
+    assert "sim" in names
+    assert names.isdisjoint({"rig", "tests"})
+
+
+def test_the_analysis_loads_no_simulated_rig_no_port_and_no_screen() -> None:
+    names = loaded(LOADED_BY_ALL_OF, "rig.analysis")
+
+    assert names.isdisjoint({"sim", "firmware_protocol", "serial", "textual", "pandas"})
