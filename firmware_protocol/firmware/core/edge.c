@@ -76,32 +76,52 @@ static bool is_noticed(const struct rig *rig, enum rig_source source)
            || (rig->order.kind == RIG_MOTION_SEEK && rig->order.seek == RIG_SEEK_LAST);
 }
 
-void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
-                 uint8_t turn, uint32_t time_us)
+static bool is_fitted(const struct rig *rig, enum rig_source source)
 {
-    if (source == RIG_SOURCE_PROBE
-        && (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) == 0) {
-        return;
-    }
-    int32_t position = latched(rig, tick, turn);
-    bool missed = rig->levels[source] == level;
-    rig->levels[source] = level;
-    if (is_noticed(rig, source)) {
-        if (missed) {
-            // The change back came and went unseen: its number is used up
-            rig_notice_add(rig, RIG_NOTICE_VOID, 0, 0, 0, 0);
-        }
-        rig_notice_add(rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u,
-                       position, time_us);
-    }
+    return source != RIG_SOURCE_PROBE
+           || (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0;
+}
+
+// What a change does to the motion
+static void act(struct rig *rig, enum rig_source source, bool level, int32_t position)
+{
     if (source == RIG_SOURCE_OUT) {
-        if (missed) {
-            out_changed(rig, position);
-        }
         out_changed(rig, position);
     } else if (source == RIG_SOURCE_PROBE) {
         probe_changed(rig, level);
     } else {
         home_changed(rig, level, position);
     }
+}
+
+void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
+{
+    if (!is_fitted(rig, source)) {
+        return;
+    }
+    rig->levels[source] = level;
+    if (is_noticed(rig, source)) {
+        // Its number is used up, so that the host knows
+        rig_notice_add(rig, RIG_NOTICE_VOID, 0, 0, 0, 0);
+    }
+    act(rig, source, level, rig->stepper.position);
+}
+
+void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
+                 uint8_t turn, uint32_t time_us)
+{
+    if (!is_fitted(rig, source)) {
+        return;
+    }
+    int32_t position = latched(rig, tick, turn);
+    if (rig->levels[source] == level) {
+        // There and back: the change there was not seen
+        rig_on_edge_missed(rig, source, !level);
+    }
+    rig->levels[source] = level;
+    if (is_noticed(rig, source)) {
+        rig_notice_add(rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u,
+                       position, time_us);
+    }
+    act(rig, source, level, position);
 }

@@ -20,8 +20,8 @@ uint8_t rig_number_write(char *text, uint32_t magnitude, bool negative);
 
 /// Lines in ///
 
-// Take bytes until a line is whole or none are left
-void rig_line_poll(struct rig *rig);
+// Take bytes until a line is whole or none are left; whether there were any
+bool rig_line_poll(struct rig *rig);
 
 // Drop the line being received
 void rig_line_clear(struct rig *rig);
@@ -54,8 +54,8 @@ uint16_t rig_notice_oldest(const struct rig *rig);
 // Make `recall` send a notice. Returns false when it is not in the ring.
 bool rig_notice_recall(struct rig *rig, uint16_t number);
 
-// Put out at most one waiting notice, if there is room beside a reply
-void rig_notice_poll(struct rig *rig);
+// Put out at most one waiting notice, if there is room beside a reply; whether it did
+bool rig_notice_poll(struct rig *rig);
 
 /// Requests ///
 
@@ -72,8 +72,8 @@ bool rig_motion_go(struct rig *rig, uint8_t request, const int32_t *arguments);
 bool rig_motion_touch(struct rig *rig, uint8_t request, const int32_t *arguments);
 bool rig_motion_home(struct rig *rig, uint8_t request, const int32_t *arguments);
 
-// Plan ahead, follow the parts of `home`, turn
-void rig_motion_poll(struct rig *rig);
+// Plan ahead, follow the parts of `home`, turn; whether a segment was planned
+bool rig_motion_poll(struct rig *rig);
 
 // End the motion where it is. Interrupts are off. `fault` is 0 for none; without a
 // motion only a fault has an effect.
@@ -97,8 +97,8 @@ void rig_plan_share(struct rig_plan *plan, uint32_t steps);
 // Steps not yet in the queue
 uint32_t rig_plan_left(const struct rig_plan *plan);
 
-// Add at most one segment to the queue
-void rig_plan_poll(struct rig *rig);
+// Add at most one segment to the queue; whether it did
+bool rig_plan_poll(struct rig *rig);
 
 // Come to rest at a place nearer than planned, or brake at once if that is too near;
 // in either case not beyond what was planned

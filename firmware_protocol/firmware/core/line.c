@@ -133,11 +133,13 @@ static int16_t next_byte(struct rig *rig)
     return byte;
 }
 
-void rig_line_poll(struct rig *rig)
+bool rig_line_poll(struct rig *rig)
 {
     int16_t byte = next_byte(rig);
+    bool any = byte >= 0;
     while (byte >= 0) {
         take(rig, (uint8_t)byte);
         byte = next_byte(rig);
     }
+    return any;
 }

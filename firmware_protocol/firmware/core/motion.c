@@ -21,8 +21,8 @@ _Static_assert(RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH && RIG_TRAVEL_LOW > -(1L << 29)
 // `home`, or 0.
 static bool start(struct rig *rig, uint8_t kind, uint8_t seek, bool up)
 {
-    rig_plan_poll(rig);
-    rig_plan_poll(rig);
+    (void)rig_plan_poll(rig);
+    (void)rig_plan_poll(rig);
     port_lock_t lock = port_lock(rig);
     bool allowed = !rig->held;
     if (allowed) {
@@ -43,14 +43,16 @@ static bool start(struct rig *rig, uint8_t kind, uint8_t seek, bool up)
 static void begin(struct rig *rig, uint8_t request)
 {
     struct rig_order *order = &rig->order;
-    uint16_t now = port_timer(rig);
     order->request = request;
     order->turned = false;
     order->edges = 0;
     order->overrun = 0;
     // Without a step the time of rest is that of the order
+    port_lock_t lock = port_lock(rig);
+    uint16_t now = port_timer(rig);
     rig->stepper.pulse_tick = now;
     rig->stepper.pulse_turn = port_turn(rig, now);
+    port_unlock(rig, lock);
 }
 
 static bool move(struct rig *rig, uint8_t kind, int32_t target, uint32_t speed,
@@ -272,16 +274,16 @@ static void poll_seek(struct rig *rig)
     }
 }
 
-void rig_motion_poll(struct rig *rig)
+bool rig_motion_poll(struct rig *rig)
 {
     int32_t rest_at;
     if (rig->order.kind == RIG_MOTION_NONE) {
-        return;
+        return false;
     }
     if (rig->order.kind == RIG_MOTION_SEEK) {
         poll_seek(rig);
     } else if (take_turn(rig, &rest_at)) {
         rig_plan_stop_at(rig, rest_at);
     }
-    rig_plan_poll(rig);
+    return rig_plan_poll(rig);
 }

@@ -104,11 +104,11 @@ static bool next_notice(struct rig *rig, uint16_t *number, struct rig_notice *no
     return found;
 }
 
-void rig_notice_poll(struct rig *rig)
+bool rig_notice_poll(struct rig *rig)
 {
     // A reply that comes now finds room, and waits for little more than this notice
     if (rig_out_room(rig) < REPLY_ROOM + NOTICE_ROOM) {
-        return;
+        return false;
     }
     struct rig_notice notice;
     uint16_t number;
@@ -117,5 +117,8 @@ void rig_notice_poll(struct rig *rig)
         put_notice(rig, rig->ring.recalled_number, &rig->ring.recalled);
     } else if (next_notice(rig, &number, &notice)) {
         put_notice(rig, number, &notice);
+    } else {
+        return false;
     }
+    return true;
 }

@@ -186,7 +186,7 @@ static void plan_brake(struct rig_plan *plan, struct rig_segment *segment)
     ramp(plan, segment, steps, square < plan->square ? square : plan->square);
 }
 
-void rig_plan_poll(struct rig *rig)
+bool rig_plan_poll(struct rig *rig)
 {
     struct rig_plan *plan = &rig->plan;
     struct rig_stepper *stepper = &rig->stepper;
@@ -196,7 +196,7 @@ void rig_plan_poll(struct rig *rig)
     bool wanted = !stepper->complete && next != stepper->tail;
     port_unlock(rig, lock);
     if (!wanted) {
-        return;
+        return false;
     }
     if (plan->accelerate != 0) {
         plan_accelerate(plan, &segment);
@@ -213,6 +213,7 @@ void rig_plan_poll(struct rig *rig)
         stepper->complete = rig_plan_left(plan) == 0;
     }
     port_unlock(rig, lock);
+    return true;
 }
 
 /// Stopping short ///

@@ -73,7 +73,7 @@ static bool read_head(const struct rig_line *line, struct request *request)
     }
     request->number = (uint8_t)number;
     request->words = line->text + length + 1;
-    request->words_length = (uint8_t)(line->length - length - 1u);
+    request->words_length = (uint8_t)(line->length - (length + 1));
     return true;
 }
 
@@ -97,7 +97,7 @@ static void read_arguments(struct request *request, uint8_t at)
     uint8_t count = 0;
     while (at < request->words_length) {
         const char *text = request->words + at + 1;
-        uint8_t length = word_length(text, (uint8_t)(request->words_length - at - 1u));
+        uint8_t length = word_length(text, (uint8_t)(request->words_length - (at + 1)));
         if (count < wanted && request->argument == 0
             && !read_argument(request, count, text, length)) {
             request->argument = (uint8_t)(count + 1u);

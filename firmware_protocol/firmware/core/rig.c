@@ -68,19 +68,21 @@ static void poll_rate(struct rig *rig)
     }
 }
 
-void rig_poll(struct rig *rig)
+bool rig_poll(struct rig *rig)
 {
-    rig_line_poll(rig);
+    bool busy = rig_line_poll(rig);
     bool free = rig_out_room(rig) > RIG_LONGEST_LINE_BYTES && !rig->ring.recall_due
                 && rig->rate_due == 0;
     if (rig->line.whole && free) {
         rig_request_serve(rig);
+        busy = true;
     }
-    rig_motion_poll(rig);
+    busy |= rig_motion_poll(rig);
     if (rig->rate_due == 0) {
-        rig_notice_poll(rig);
+        busy |= rig_notice_poll(rig);
     }
     poll_silence(rig);
     poll_supply(rig);
     poll_rate(rig);
+    return busy;
 }

@@ -264,7 +264,10 @@ struct rig {
 void rig_init(struct rig *rig, void *port, const struct rig_identity *identity);
 
 // One turn of the main loop: never waits
-void rig_poll(struct rig *rig);
+//
+// Returns false when it found nothing to do: then the port may sleep until the next
+// interrupt, for a millisecond at most.
+bool rig_poll(struct rig *rig);
 
 /// Events ///
 
@@ -287,6 +290,9 @@ static inline bool rig_next_byte(struct rig *rig, uint8_t *byte)
 // byte of the overflow count), which is `time_us` on the clock
 void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
                  uint8_t turn, uint32_t time_us);
+
+// An input changed to `level`, too soon after another change to be latched
+void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level);
 
 // The timer went over its end. The match of the step timer is in stepper.h.
 void rig_on_overflow(struct rig *rig);

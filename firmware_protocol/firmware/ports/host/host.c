@@ -228,7 +228,7 @@ static bool next_event(struct bench *bench, uint64_t end)
         byte_goes(bench);
     } else {
         bench->poll_at += POLL_TICKS;
-        rig_poll(&bench->rig);
+        (void)rig_poll(&bench->rig);
     }
     return true;
 }
