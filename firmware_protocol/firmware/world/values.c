@@ -58,3 +58,20 @@ bool world_get(const struct world *world, int value, double *is)
     *is = all[value];
     return true;
 }
+
+int world_edge(const struct world *world, uint64_t index, struct world_edge *edge)
+{
+    uint64_t count = world->edge_count;
+    if (index >= count || count - index > WORLD_EDGES) {
+        return 0;
+    }
+    *edge = world->edges[index % WORLD_EDGES];
+    return 1;
+}
+
+void world_log_pulses(struct world *world, uint64_t *cycles, uint64_t capacity)
+{
+    world->pulse_cycles = cycles;
+    world->pulse_capacity = capacity;
+    world->pulse_count = 0;
+}

@@ -12,4 +12,8 @@ bool world_set(struct world *world, int value, double to);
 // Read one; false likewise
 bool world_get(const struct world *world, int value, double *is);
 
+// As bench_edge and bench_log_pulses
+int world_edge(const struct world *world, uint64_t index, struct world_edge *edge);
+void world_log_pulses(struct world *world, uint64_t *cycles, uint64_t capacity);
+
 #endif

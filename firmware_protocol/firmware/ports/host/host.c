@@ -330,19 +330,12 @@ double bench_get(const struct bench *bench, int value)
 
 int bench_edge(const struct bench *bench, uint64_t index, struct world_edge *edge)
 {
-    uint64_t count = bench->world.edge_count;
-    if (index >= count || count - index > WORLD_EDGES) {
-        return 0;
-    }
-    *edge = bench->world.edges[index % WORLD_EDGES];
-    return 1;
+    return world_edge(&bench->world, index, edge);
 }
 
 void bench_log_pulses(struct bench *bench, uint64_t *cycles, uint64_t capacity)
 {
-    bench->world.pulse_cycles = cycles;
-    bench->world.pulse_capacity = capacity;
-    bench->world.pulse_count = 0;
+    world_log_pulses(&bench->world, cycles, capacity);
 }
 
 uint64_t bench_pulses_logged(const struct bench *bench)
