@@ -18,6 +18,7 @@ from firmware_protocol.messages import (
     MAJOR,
     Fault,
     Input,
+    Request,
     RestCause,
     StartReason,
 )
@@ -35,6 +36,7 @@ _BOOT_ROUND: Final = 2**16
 _ROOM_FOR_REQUESTS: Final = 2  # one under work, one behind it; SPEC.md 6
 _RATE_TRIAL_US: Final = 500_000  # SPEC.md 9
 _NONSENSE_BYTES: Final = 24
+_REQUEST_MARK: Final = Request.MARK.encode("ascii")
 
 
 class Controller:
@@ -276,6 +278,8 @@ class Controller:
         if body[-5:-4] != b" " or check_digits(body[:-5]) != body[-4:]:
             self._damaged += 1
             return
+        if not body.startswith(_REQUEST_MARK):
+            return  # an echo of its own lines must keep no axis moving
         self._heard_us = self.now_us
         self._rate_until_us = None
         if len(self._waiting) < _ROOM_FOR_REQUESTS:

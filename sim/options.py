@@ -23,6 +23,8 @@ from sim.traits import Traits
 _SPEED_LIMIT_MM_S: Final = 25.0
 _ACCELERATION_LIMIT_MM_S2: Final = 500.0
 _START_SPEED_MM_S: Final = 1.0
+# With the greatest play that is drawn the home switch opens 0.1 mm up.
+_TRAVEL_LOW_MM: Final = 0.25
 
 # What is drawn from the seed where no option fixes it.
 _FACE_MM: Final = 30.0
@@ -184,6 +186,7 @@ def build(options: SimOptions) -> Controller:
     scale = options.steps_per_mm
     traits = Traits(
         steps_per_mm=scale,
+        travel_low_steps=round(_TRAVEL_LOW_MM * scale),
         travel_high_steps=round(options.travel_mm * scale),
         speed_limit_steps_s=round(_SPEED_LIMIT_MM_S * scale),
         acceleration_limit_steps_s2=round(_ACCELERATION_LIMIT_MM_S2 * scale),

@@ -27,7 +27,8 @@ from sim.traits import Traits
 
 HOME_PAST_STEPS: Final = 200  # beyond the opening of the home switch; SPEC.md 10
 HOME_OPEN_STEPS: Final = 4000  # by then it has opened, or it is stuck
-_FOUND_SHARE: Final = 1.1  # of the travel, by then the home switch has closed
+HOME_LAST_STEPS: Final = 4000  # by then it has closed again, or it is not found
+_FOUND_SHARE: Final = 1.1  # of the travel, by then it has closed in the first part
 
 
 class Part(Enum):
@@ -113,7 +114,8 @@ class Orders:
         if self._drive.bench.home_closed:
             self._home_up(order, now_us)
         else:
-            self._start(order, self._search_steps, request.fast, None, now_us)
+            steps = round(self._traits.travel_steps * _FOUND_SHARE)
+            self._start(order, steps, request.fast, None, now_us)
 
     def go(self, request: GoRequest, now_us: int) -> None:
         """Begin to move toward a position."""
@@ -247,7 +249,7 @@ class Orders:
             self._home_up(order, now_us)
         elif order.part is Part.HOME_PAST:
             order.part, order.direction = Part.HOME_LAST, -1
-            self._start(order, self._search_steps, order.slow_steps_s, None, now_us)
+            self._start(order, HOME_LAST_STEPS, order.slow_steps_s, None, now_us)
         elif order.part is Part.HOME_UP:
             self.fail(Fault.HOME_STUCK, now_us)
         else:
@@ -256,10 +258,6 @@ class Orders:
     def _home_up(self, order: _Order, now_us: int) -> None:
         order.part, order.direction = Part.HOME_UP, 1
         self._start(order, HOME_OPEN_STEPS, order.slow_steps_s, None, now_us)
-
-    @property
-    def _search_steps(self) -> int:
-        return round(self._traits.travel_steps * _FOUND_SHARE)
 
     def _rest(self, cause: RestCause) -> None:
         order = self._order

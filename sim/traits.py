@@ -17,7 +17,8 @@ class Traits:
 
     Attributes:
         steps_per_mm: Steps for a millimetre.
-        travel_low_steps: Lowest position that a fence may allow.
+        travel_low_steps: Lowest position that a fence may allow; above where the
+            home switch opens.
         travel_high_steps: Highest position that a fence may allow.
         speed_limit_steps_s: Highest speed.
         acceleration_limit_steps_s2: Highest acceleration; `home` uses it.
@@ -29,7 +30,7 @@ class Traits:
     """
 
     steps_per_mm: int = 1600
-    travel_low_steps: int = 0
+    travel_low_steps: int = 400
     travel_high_steps: int = 64000
     speed_limit_steps_s: int = 40000
     acceleration_limit_steps_s2: int = 800000
@@ -46,8 +47,8 @@ class Traits:
 
     @property
     def travel_steps(self) -> int:
-        """Length of the travel."""
-        return self.travel_high_steps - self.travel_low_steps
+        """Length of the travel, from the home switch."""
+        return self.travel_high_steps
 
     def value(self, index: int) -> int | None:
         """Return a trait by number, None for one that does not exist."""

@@ -176,45 +176,25 @@ def grid_name(which: str) -> str:
     return f"step grid, {which}"
 
 
-def latch_name(which: str) -> str:
-    """Name of the term for the fraction of a step that the latch drops."""
-    return f"latch after the delay, {which}"
-
-
 def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
     """Where the point lies between two steps; mm.
 
     Notes
     -----
     Without scatter every sweep gives the same step and the middle of its interval is
-    off by up to half a step: rectangular, JCGM 100:2008 (GUM), F.2.2.1. Scatter of half
+    off by up to half a step: rectangular, JCGM 100:2008 (GUM), F.2.2.1. Noise of half
     a step or more moves the edges over the grid, and the mean keeps less than 1 % of a
     step (first harmonic, exp(-2 pi^2 (sd/step)^2)/pi): then the grid is in the
-    repeatability already, and counting it again would count it twice.
+    repeatability already, and counting it again would count it twice. Counting the
+    delay's travel in whole steps scatters by up to half a step and moves nothing over
+    the grid, so noise is taken for certain only above 0.75 of a step in all.
     """
-    averaged = fit.residual_sd >= 0.5 * step_mm
+    averaged = fit.residual_sd >= 0.75 * step_mm
     return Term(
         name=grid_name(which),
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=np.where(averaged, 0.0, rectangular(0.5 * step_mm)),
         degrees_of_freedom=math.inf,
-    )
-
-
-def latch_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
-    """The fraction of a step that the latch drops from the delay's travel; mm.
-
-    Notes
-    -----
-    It is one fixed number for each speed, so no scatter shows it: rectangular, one step
-    wide, and independent from speed to speed.
-    """
-    return Term(
-        name=latch_name(which),
-        evaluation=Evaluation.TYPE_B,
-        standard_uncertainty=rectangular(0.5 * step_mm),
-        degrees_of_freedom=math.inf,
-        sensitivity=fit.at_rest_speed_factor,
     )
 
 

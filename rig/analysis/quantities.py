@@ -6,7 +6,6 @@ an object, and says nothing in words beyond the name of each term.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +19,6 @@ from rig.analysis.budget import (
     delay_left_in,
     grid_name,
     grid_term,
-    latch_name,
-    latch_term,
     repeatability,
 )
 from rig.analysis.first_passage import Noise, noise_from_sd
@@ -119,19 +116,17 @@ def run_quantities(
 
     Notes
     -----
-    The latch counts whole steps. With a delay the axis has gone on by v tau, of which
-    the count holds the whole steps only: the logged place is short of the true one by
-    the fraction, half a step on the mean. The point is corrected by that half step and
-    the fraction, fixed for a speed and unknown, kept as a rectangular term.
+    The latch counts whole steps. With a delay the axis has gone on by v tau before it
+    counts; as the sensor switches at any instant between two steps, whole-step counting
+    rounds that travel up as often as down. It widens the scatter, which is in the
+    repeatability, and shifts nothing.
     """
     step = 1.0 / np.asarray(knowns.steps_per_mm, dtype=np.float64)
     top = float(np.max(np.asarray(speed_mm_s)))
     on, off, both = fits = _fits(operate_steps, release_steps, speed_mm_s, knowns)
-    short_on = _latch_shortfall_mm(on, -1.0, top, step)
-    short_off = _latch_shortfall_mm(off, 1.0, top, step)
-    operate = _operate(on, short_on, knowns, step, top)
-    release = _release(off, short_off, knowns, step, top)
-    travel = _travel(fits, short_on + short_off, knowns, step, top)
+    operate = _operate(on, knowns, step, top)
+    release = _release(off, knowns, step, top)
+    travel = _travel(fits, knowns, step, top)
     noise_on, noise_off = _noise(on, step), _noise(off, step)
     bias_on, bias_off = _bias(on, noise_on), _bias(off, noise_off)
     return RunQuantities(
@@ -143,8 +138,8 @@ def run_quantities(
         bias_release=bias_off,
         threshold_operate=_threshold(operate, bias_on, -1.0),
         threshold_release=_threshold(release, bias_off, 1.0),
-        response_time_operate=_response(on, -1000.0, step),
-        response_time_release=_response(off, 1000.0, step),
+        response_time_operate=_response(on, -1000.0),
+        response_time_release=_response(off, 1000.0),
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
         noise_operate=noise_on,
         noise_release=noise_off,
@@ -175,49 +170,28 @@ def _fits(
     )
 
 
-def _latch_shortfall_mm(
-    fit: SpeedFit, sign: float, top_speed: float, step: FloatArray
-) -> FloatArray:
-    """Mean of what whole-step counting leaves of the delay's travel, mm.
-
-    A delay whose travel at the highest speed stays within one step is not counted at
-    all, so nothing is short in the point at rest; in between the shift is graded.
-    """
-    if fit.slope is None:
-        return np.broadcast_to(0.5 * step, fit.at_rest.shape)
-    travel_steps = sign * fit.slope * top_speed / step
-    shortfall: FloatArray = 0.5 * step * np.clip(travel_steps, 0.0, 1.0)
-    return shortfall
-
-
-def _operate(
-    fit: SpeedFit, short: FloatArray, knowns: Knowns, step: FloatArray, top: float
-) -> Quantity:
+def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
     return Quantity(
-        value=fit.at_rest - short,
+        value=fit.at_rest,
         sd=fit.residual_sd,
         terms=(
             repeatability(fit),
             *common_terms(knowns),
             grid_term(fit, step, "operate"),
-            latch_term(fit, step, "operate"),
             *delay_left_in(fit, knowns, top),
         ),
     )
 
 
-def _release(
-    fit: SpeedFit, short: FloatArray, knowns: Knowns, step: FloatArray, top: float
-) -> Quantity:
+def _release(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
     return Quantity(
-        value=fit.at_rest + short,
+        value=fit.at_rest,
         sd=fit.residual_sd,
         terms=(
             repeatability(fit),
             *common_terms(knowns),
             backlash_term(knowns),
             grid_term(fit, step, "release"),
-            latch_term(fit, step, "release"),
             *delay_left_in(fit, knowns, top),
         ),
     )
@@ -225,7 +199,6 @@ def _release(
 
 def _travel(
     fits: tuple[SpeedFit, SpeedFit, SpeedFit],
-    short: FloatArray,
     knowns: Knowns,
     step: FloatArray,
     top: float,
@@ -233,7 +206,7 @@ def _travel(
     on, off, both = fits
     axis = common_terms(knowns)[-1]
     return Quantity(
-        value=both.at_rest + short,
+        value=both.at_rest,
         sd=both.residual_sd,
         terms=(
             repeatability(both),
@@ -241,8 +214,6 @@ def _travel(
             backlash_term(knowns),
             grid_term(on, step, "operate"),
             grid_term(off, step, "release"),
-            latch_term(on, step, "operate"),
-            latch_term(off, step, "release"),
             *delay_left_in(both, knowns, top),
         ),
     )
@@ -271,7 +242,7 @@ def _percent(
         unit="%",
     )
     # An error of the operate point's own place in its step enters travel reversed
-    shared = {grid_name("operate"), latch_name("operate")}
+    shared = {grid_name("operate")}
     from_travel = [
         term.scaled(per_travel - per_operate if term.name in shared else per_travel)
         for term in travel.terms[1:]
@@ -329,7 +300,7 @@ def _threshold(point: Quantity, bias: Quantity, sign: float) -> Quantity:
     )
 
 
-def _response(fit: SpeedFit, factor: float, step: FloatArray) -> Quantity | None:
+def _response(fit: SpeedFit, factor: float) -> Quantity | None:
     """Delay of the switching in ms; `factor` turns the slope in s into it."""
     if fit.slope is None:
         return None
@@ -343,13 +314,6 @@ def _response(fit: SpeedFit, factor: float, step: FloatArray) -> Quantity | None
                 standard_uncertainty=fit.residual_sd * fit.slope_factor * abs(factor),
                 degrees_of_freedom=float(fit.degrees_of_freedom),
                 unit="ms",
-            ),
-            Term(
-                name="latch after the delay",
-                evaluation=Evaluation.TYPE_B,
-                standard_uncertainty=step / math.sqrt(12.0),
-                degrees_of_freedom=math.inf,
-                sensitivity=abs(factor) * fit.slope_speed_factor,
             ),
         ),
     )

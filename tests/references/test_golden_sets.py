@@ -21,7 +21,6 @@ RELEASE_MM = np.array(
     [4.212, 4.205, 4.218, 4.211, 4.204, 4.213, 4.216, 4.208, 4.206, 4.217]
 )
 STEPS_PER_MM = 1_000_000.0
-HALF_STEP_MM = 0.5 / STEPS_PER_MM
 
 
 @pytest.fixture(scope="module")
@@ -62,12 +61,10 @@ def test_half_width_for_nine_degrees_of_freedom() -> None:
 
 
 def test_points_of_the_whole_analysis(found: RunQuantities) -> None:
-    # Derived: 4.0105, 4.2110, 0.20050; with one speed the latch shifts by half a step
-    assert found.operate.value == pytest.approx(4.0105 - HALF_STEP_MM, abs=1e-9)
-    assert found.release.value == pytest.approx(4.2110 + HALF_STEP_MM, abs=1e-9)
-    assert found.differential_travel.value == pytest.approx(
-        0.20050 + 2.0 * HALF_STEP_MM, abs=1e-9
-    )
+    # Derived: 4.0105, 4.2110, 0.20050; one speed, so no delay is removed
+    assert found.operate.value == pytest.approx(4.0105, abs=1e-9)
+    assert found.release.value == pytest.approx(4.2110, abs=1e-9)
+    assert found.differential_travel.value == pytest.approx(0.20050, abs=1e-9)
     assert found.operate.sd == pytest.approx(0.003027650354, abs=1e-9)
 
 

@@ -76,7 +76,7 @@ class Host:
     def edges(self, source: str = "out") -> list[EdgeNotice]:
         return [e for e in self.notices(EdgeNotice) if e.source == source]
 
-    def get_ready(self, low: int = 0, high: int = 64000) -> Host:
+    def get_ready(self, low: int = 400, high: int = 64000) -> Host:
         self.ask("q1 hail 1")
         self.order("q2 home 16000 400")
         self.ask(f"q3 fence {low} {high}")

@@ -93,7 +93,7 @@ def test_a_sensor_that_does_not_change(make_host, fault, level):
     host = make_host(fault=fault).get_ready()
     host.order("q4 go 46000 16000 160000 0 0")
     assert host.look().inputs & 1 == level
-    host.order("q5 go 100 16000 160000 0 0")
+    host.order("q5 go 500 16000 160000 0 0")
     assert host.look().inputs & 1 == level
     assert host.edges() == []
 

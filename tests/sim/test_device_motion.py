@@ -76,6 +76,23 @@ def test_a_switch_that_never_opens_is_fault_4_after_4000_steps(quiet_host):
     assert rest.position == -8000 - 160 + 4000
 
 
+def test_a_switch_that_does_not_close_again_is_fault_3_after_4000_steps(quiet_host):
+    host = quiet_host()
+    host.ask("q1 hail 1")
+    host.ask("q2 home 16000 400")
+    while not host.look().inputs & 4:
+        pass
+    while host.look().inputs & 4:  # it opens: the last part is half a second away
+        pass
+    host.controller.bench.lose_steps(9999)
+
+    rest = host.until_rest()
+
+    assert rest.cause == "fault"
+    assert host.notices(FaultNotice)[-1].fault == 3
+    assert rest.position == -8000 + 1 + 200 - 4000
+
+
 def test_go_arrives_when_the_closed_form_says(quiet_host):
     host = quiet_host().get_ready()
     begun_us = host.controller.now_us + _wire_us("q4 go 16000 8000 32000 0 0")
@@ -104,7 +121,7 @@ def test_turning_rests_so_many_steps_after_the_edge(quiet_host, overrun):
     host = quiet_host(delay_ms="3").get_ready()
 
     rest = host.order(f"q4 go 45000 1600 160000 1 {overrun}")
-    down = host.order(f"q5 go 1 1600 160000 1 {overrun}")
+    down = host.order(f"q5 go 400 1600 160000 1 {overrun}")
 
     on, off = host.edges()
     assert (on.level, rest.cause) == (True, "turn")
@@ -214,12 +231,12 @@ def test_contact_in_a_go_stops_at_once_and_holds(quiet_host, make_line):
 def test_the_home_switch_in_a_go_is_fault_5(quiet_host):
     host = quiet_host().get_ready()
     host.order("q4 go 8000 16000 160000 0 0")
-    host.controller.bench.lose_steps(64)  # on the way up: the switch comes early
+    host.controller.bench.lose_steps(640)  # on the way up: the switch comes early
     host.order("q5 go 16000 16000 160000 0 0")
 
-    rest = host.order("q6 go 10 16000 160000 0 0")
+    rest = host.order("q6 go 400 16000 160000 0 0")
 
-    assert (rest.cause, rest.position) == ("fault", 64)
+    assert (rest.cause, rest.position) == ("fault", 640)
     assert host.notices(FaultNotice)[-1].fault == 5
     assert len(host.edges("home")) == 1  # noticed in the last part of home only
 
@@ -267,7 +284,7 @@ def test_the_stop_byte_drops_requests_not_yet_begun(quiet_host, make_line, stop)
     host = quiet_host().get_ready()
     host.wait(2000.0)  # so that `look` is answered by a long line
     lines = (
-        make_line("q4 look") + make_line("q5 trait 0") + make_line("q6 go 9 9 9 0 0")
+        make_line("q4 look") + make_line("q5 trait 0") + make_line("q6 go 400 9 9 0 0")
     )
 
     # The first answer is on the wire, the second waits, the third has no room yet
@@ -278,7 +295,7 @@ def test_the_stop_byte_drops_requests_not_yet_begun(quiet_host, make_line, stop)
     assert b"&a5 trait" in host.raw
     assert (b"&a6 go" in host.raw) == (not stop)
     assert b"&x6" not in host.raw
-    assert host.look().position == (0 if stop else 9)
+    assert host.look().position == (0 if stop else 400)
 
 
 def test_the_stop_byte_does_not_wait_for_what_comes_behind_it(quiet_host):
@@ -315,19 +332,27 @@ def test_silence_stops_a_motion_after_its_limit(quiet_host):
     assert host.look().state == "held"
 
 
-def test_any_sound_line_counts_against_silence_and_damaged_ones_do_not(quiet_host):
+def test_any_sound_request_counts_against_silence_and_nothing_else(
+    quiet_host, make_line
+):
     refused = quiet_host().get_ready()
     refused.ask("q4 go 40000 1600 160000 0 0")
     damaged = quiet_host().get_ready()
     damaged.ask("q4 go 40000 1600 160000 0 0")
 
+    echoed = quiet_host().get_ready()
+    echoed.ask("q4 go 40000 1600 160000 0 0")
+
     for _ in range(10):
         refused.ask("q5 dance", seconds=0.3)
         damaged.controller.receive(b"&q0 look 0000\n")
         damaged.wait(0.3)
+        echoed.controller.receive(make_line("a0 tally 0 0 0"))
+        echoed.wait(0.3)
 
     assert refused.look().state == "moving"
     assert damaged.notices(RestNotice)[-1].cause == "silent"
+    assert echoed.notices(RestNotice)[-1].cause == "silent"
 
 
 def test_silence_at_rest_is_no_matter(quiet_host):

@@ -29,7 +29,7 @@ def test_what_is_not_in_the_ring_is_gone(quiet_host, make_line):
 
     assert host.ask(f"q4 recall {number}") == make_line("x4 no 10 1")
     for _ in range(33):  # the ring holds 32
-        host.order(f"q{10 + _} go 0 9 9 0 0")
+        host.order(f"q{10 + _} go 400 1600 9 0 0")
     assert host.ask("q50 recall 0") == make_line("x50 no 10 1")
     oldest = host.look().next_notice - 32
     assert f"&a51 recall {oldest} ".encode() in host.ask(f"q51 recall {oldest}")

@@ -226,7 +226,7 @@ def test_a_stop_does_not_move_later_noise(quiet_host):
         host.wait(1.0)  # stopped, or silent
         host.ask("q5 rearm")
         host.order("q6 home 16000 400")
-        host.ask("q7 fence 0 64000")
+        host.ask("q7 fence 400 64000")
         return [sweep(host, 1.0) for _ in range(3)]
 
     assert edges_after(b"#") == edges_after(b"")

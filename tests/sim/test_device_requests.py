@@ -111,7 +111,7 @@ def test_number_zero_is_for_reading_and_not_remembered(make_host, make_line):
 def test_every_trait_is_answered_and_others_are_refused(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
-    expected = [1600000, 0, 64000, 40000, 800000, 1600, 32, 500, 15, 1000, 250]
+    expected = [1600000, 400, 64000, 40000, 800000, 1600, 32, 500, 15, 1000, 250]
 
     for index, value in enumerate(expected):
         body = f"q{index + 2} trait {index}"
@@ -181,20 +181,20 @@ def test_unfenced_and_ready(make_host, make_line):
     assert host.ask("q3 go 0 100 100 0 0") == make_line("x3 no 6 0")
     assert host.ask("q4 touch 0 100") == make_line("x4 no 6 0")
     assert host.ask("q5 rearm") == make_line("a5 rearm unfenced")
-    assert host.ask("q6 fence -1 100") == make_line("x6 no 9 1")
-    assert host.ask("q7 fence 0 64001") == make_line("x7 no 9 2")
-    assert host.ask("q8 fence 0 64000") == make_line("a8 fence 0 64000")
+    assert host.ask("q6 fence 399 1000") == make_line("x6 no 9 1")
+    assert host.ask("q7 fence 400 64001") == make_line("x7 no 9 2")
+    assert host.ask("q8 fence 400 64000") == make_line("a8 fence 400 64000")
     assert host.look().state == "ready"
     assert host.ask("q9 rearm") == make_line("a9 rearm ready")
-    assert host.ask("q10 fence 10 1000") == make_line("a10 fence 10 1000")
+    assert host.ask("q10 fence 500 1000") == make_line("a10 fence 500 1000")
     assert host.ask("q11 go 1001 100 100 0 0") == make_line("x11 no 9 1")
-    assert host.ask("q12 go 9 100 100 0 0") == make_line("x12 no 9 1")
+    assert host.ask("q12 go 499 100 100 0 0") == make_line("x12 no 9 1")
     assert host.ask("q13 touch 1001 100") == make_line("x13 no 9 1")
     assert host.ask("q14 go 1001 40001 1 0 0") == make_line(
         "x14 no 15 2"
     )  # 15 before 9
-    assert host.ask("q15 go 500 40000 800001 0 0") == make_line("x15 no 15 3")
-    assert host.ask("q16 touch 500 1601") == make_line("x16 no 15 2")
+    assert host.ask("q15 go 600 40000 800001 0 0") == make_line("x15 no 15 3")
+    assert host.ask("q16 touch 600 1601") == make_line("x16 no 15 2")
 
 
 def test_a_new_home_gives_up_the_soft_limits(make_host, make_line):
@@ -259,11 +259,13 @@ def test_bytes_outside_a_line_are_passed_over(make_host, make_line):
     assert host.wait(0.1) == make_line("a2 tally 0 0 0")
 
 
-def test_a_line_that_is_no_request_is_sound_and_not_answered(make_host, make_line):
+def test_a_sound_line_that_is_no_request_is_not_answered_and_not_damaged(
+    make_host, make_line
+):
     host = make_host()
     host.ask("q1 hail 1")
 
-    host.controller.receive(make_line("a2 home") + make_line("n7 what 0"))
+    host.controller.receive(make_line("a2 home") + make_line("q256 look"))
 
     assert host.wait(0.1) == b""
     assert host.ask("q3 tally") == make_line("a3 tally 0 0 0")

@@ -95,7 +95,7 @@ def test_another_scale_is_the_same_machine(make_host):
     for host, speed in ((fine, 1600), (coarse, 400)):
         host.ask("q1 hail 1")
         host.order(f"q2 home {speed} {speed}")
-        host.ask("q3 fence 0 16000")
+        host.ask("q3 fence 400 16000")
         host.order(f"q4 go {speed * 10} {speed} {speed * 100} 0 0")
     assert coarse.controller.truth().face_mm == fine.controller.truth().face_mm
     assert coarse.look().position == 4000

@@ -61,7 +61,7 @@ def session(port: serial.SerialBase, make_line) -> list[tuple[str, bool, int]]:
     for body in ORDERS:
         heard += talk(port, receiver, make_line(body), RestNotice)
         if body.startswith("q2"):
-            port.write(make_line("q3 fence 0 64000"))
+            port.write(make_line("q3 fence 400 64000"))
     return [(m.source, m.level, m.position) for m in heard if isinstance(m, EdgeNotice)]
 
 
@@ -72,7 +72,7 @@ def in_process(make_host) -> list[tuple[str, bool, int]]:
     for body in ORDERS:
         host.order(body)
         if body.startswith("q2"):
-            host.ask("q3 fence 0 64000")
+            host.ask("q3 fence 400 64000")
     return [(e.source, e.level, e.position) for e in host.notices(EdgeNotice)]
 
 

@@ -1,0 +1,1 @@
+"""The terminal UI: screens over one thread that owns the rig."""

@@ -1,0 +1,66 @@
+"""Makes readings for a screen from what the link sees; no more than a screen shows."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+from firmware_protocol.messages import (
+    EdgeNotice,
+    Input,
+    LookAnswer,
+    RestNotice,
+    Source,
+    State,
+)
+from rig.link.inbox import Delivery
+from rig.procedures.bench import Bench
+from rig.tui.rig_events import Reading
+
+SHORTEST_INTERVAL_S = 0.05  # a screen that changes more often cannot be read
+
+
+class LiveView:
+    """Keeps the latest reading and lets it out now and then.
+
+    Attributes:
+        bench: Gives the gap to a position; None while there is no datum.
+    """
+
+    def __init__(
+        self,
+        post: Callable[[Reading], None],
+        *,
+        now_s: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.bench: Bench | None = None
+        self._post = post
+        self._now_s = now_s
+        self._state = State.RAW
+        self._position_steps = 0
+        self._level = False
+        self._posted_s = -SHORTEST_INTERVAL_S
+
+    def see(self, item: LookAnswer | Delivery) -> None:
+        """Take what the link saw; post a reading if the last is old enough."""
+        if isinstance(item, LookAnswer):
+            self._state = item.state
+            self._position_steps = item.position
+            self._level = bool(Input.OUT & item.inputs)
+        elif isinstance(item, EdgeNotice):
+            self._position_steps = item.position
+            if item.source is Source.OUT:
+                self._level = item.level
+        elif isinstance(item, RestNotice):
+            self._position_steps = item.position
+        else:
+            return
+        if self._now_s() - self._posted_s >= SHORTEST_INTERVAL_S:
+            self.post_now()
+
+    def post_now(self) -> None:
+        """Post the latest reading."""
+        self._posted_s = self._now_s()
+        bench = self.bench
+        gap_mm = None if bench is None else bench.gap_mm(self._position_steps)
+        self._post(Reading(state=self._state, gap_mm=gap_mm, level=self._level))

@@ -1,0 +1,1 @@
+"""Screens, one a file, each with its style sheet beside it."""

@@ -1,0 +1,133 @@
+"""The second place: what is mounted, and whether the bench is fit."""
+
+from __future__ import annotations
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Button, Select, Static
+
+from rig.procedures.check import Finding
+from rig.tui.commands import CheckBench, Command, Mount, TouchOff
+from rig.tui.screens.confirm import Confirm
+from rig.tui.screens.place import Place
+from rig.tui.situation import LinkState, Situation
+from rig.tui.widgets.finding_list import FindingList
+from rig.tui.words import sensor_text, target_text
+
+
+class BenchPlace(Place):
+    """Say what is mounted; check the bench or touch off."""
+
+    PLACE = "Bench"
+    CSS_PATH = "bench_place.tcss"
+    AUTO_FOCUS = None
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown_findings: tuple[Finding, ...] = ()
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what is mounted, what to do, and what was found."""
+        catalogue = self.app.catalogue
+        with Horizontal():
+            with Vertical(classes="side"):
+                yield Static("Sensor that is mounted", classes="caption")
+                yield Select(
+                    [(name, name) for name in catalogue.sensors],
+                    prompt="choose",
+                    id="sensor",
+                    compact=True,
+                )
+                yield Static("", id="sensor-text", classes="caption indent")
+                yield Static("Target that is mounted", classes="caption")
+                yield Select(
+                    [(name, name) for name in catalogue.targets],
+                    prompt="choose",
+                    id="target",
+                    compact=True,
+                )
+                yield Static("", id="target-text", classes="caption indent")
+                yield Button("Check the bench", id="check")
+                yield Button("Touch off only", id="touch-off")
+                yield Button("Go to the sweeps", id="to-sweeps")
+            yield FindingList(id="findings", classes="framed")
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect to one first."
+        if now.sensor is None or now.target is None:
+            return "Choose the sensor and the target that are mounted."
+        if now.datum is None:
+            return "Press Enter to check the bench; the check touches off too."
+        return "The datum is known. Press Enter to go to the sweeps."
+
+    def show(self, now: Situation) -> None:
+        """Show what is mounted and what can be done."""
+        for kind, mounted in (("sensor", now.sensor), ("target", now.target)):
+            select = self.query_one(f"#{kind}", Select)
+            if mounted is not None and select.value != mounted.name:
+                select.value = mounted.name
+            select.disabled = now.moving or now.link is not LinkState.LIVE
+        sensor, target = now.sensor, now.target
+        self.query_one("#sensor-text", Static).update(
+            "" if sensor is None else sensor_text(sensor)
+        )
+        self.query_one("#target-text", Static).update(
+            "" if target is None else target_text(target)
+        )
+        can = now.link is LinkState.LIVE and now.under_way is None
+        can = can and sensor is not None and target is not None
+        for name in ("check", "touch-off"):
+            self.query_one(f"#{name}", Button).disabled = not can
+        self.query_one("#to-sweeps", Button).disabled = not can or now.datum is None
+        if now.findings != self._shown_findings:
+            self._shown_findings = now.findings
+            self._show_findings(now.findings)
+
+    @work(exclusive=True, group="findings")
+    async def _show_findings(self, findings: tuple[Finding, ...]) -> None:
+        await self.query_one(FindingList).show(findings)
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on the next step."""
+        if now.sensor is None:
+            self.query_one("#sensor").focus()
+        elif now.target is None:
+            self.query_one("#target").focus()
+        elif now.datum is None:
+            self.query_one("#check").focus()
+        else:
+            self.query_one("#to-sweeps").focus()
+
+    @on(Select.Changed)
+    def _mounted(self) -> None:
+        catalogue, now = self.app.catalogue, self.app.situation
+        names = [self.query_one(f"#{kind}", Select).value for kind in _KINDS]
+        if Select.NULL in names or now.link is not LinkState.LIVE:
+            return
+        sensor = catalogue.sensor(str(names[0]))
+        target = catalogue.target(str(names[1]))
+        if (sensor, target) != (now.sensor, now.target):
+            self.ask(Mount(sensor=sensor, target=target))
+
+    @on(Button.Pressed, "#check")
+    def _check(self) -> None:
+        self._after_consent(CheckBench())
+
+    @on(Button.Pressed, "#touch-off")
+    def _touch_off(self) -> None:
+        self._after_consent(TouchOff())
+
+    @on(Button.Pressed, "#to-sweeps")
+    def _to_sweeps(self) -> None:
+        self.app.switch_mode("sweeps")
+
+    @work(exclusive=True, group="consent")
+    async def _after_consent(self, command: Command) -> None:
+        if await self.app.push_screen_wait(Confirm()):
+            self.ask(command)
+
+
+_KINDS = ("sensor", "target")

@@ -1,0 +1,95 @@
+"""The first place: which rig."""
+
+from __future__ import annotations
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Button, Input, OptionList, RadioButton, RadioSet, Static
+from textual.widgets.option_list import Option
+
+from rig.tui.commands import Connect
+from rig.tui.screens.place import Place
+from rig.tui.situation import LinkState, Situation
+
+SIMULATED = "sim://?sensor=capacitive&target=steel"
+_PACES = ("real", "fast")
+
+
+class RigPlace(Place):
+    """Choose a rig and connect to it."""
+
+    PLACE = "Rig"
+    CSS_PATH = "rig_place.tcss"
+    AUTO_FOCUS = "#rigs"
+
+    def compose_body(self) -> ComposeResult:
+        """Yield list, input and pace."""
+        yield Static(
+            "Measures at which gap a proximity sensor operates and releases.",
+            classes="caption",
+        )
+        rigs = OptionList(id="rigs", classes="framed")
+        rigs.border_title = "Which rig?"
+        yield rigs
+        with Horizontal(id="more"):
+            with Vertical(id="other-side"):
+                yield Static("Another port, or a pyserial URL", classes="caption")
+                with Horizontal(id="other-row"):
+                    yield Input(placeholder="socket://localhost:4000", id="other")
+                    yield Button("Connect", id="connect")
+            with Vertical(id="pace-side"):
+                yield Static("Pace of the simulated rig", classes="caption")
+                with RadioSet(id="pace"):
+                    yield RadioButton("real, as a rig would take", value=True)
+                    yield RadioButton("fast, no waiting")
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if now.link is LinkState.LIVE:
+            return "Connected. F3 goes to the bench; Enter connects to another rig."
+        return "Choose a rig with the arrow keys and press Enter."
+
+    def show(self, now: Situation) -> None:
+        """Fill the list of rigs."""
+        rigs = self.query_one("#rigs", OptionList)
+        names = [SIMULATED, *(port.name for port in now.ports or ())]
+        given = self.app.rig_name
+        if given is not None and given not in names:
+            names.insert(0, given)
+        if [option.id for option in rigs.options] != names:
+            described = {port.name: port.description for port in now.ports or ()}
+            rigs.clear_options()
+            rigs.add_options(
+                Option(_label(name, described.get(name, "")), id=name) for name in names
+            )
+            rigs.highlighted = 0
+        self.query_one("#connect", Button).disabled = now.under_way is not None
+        rigs.disabled = now.under_way is not None
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on the list."""
+        self.query_one("#rigs").focus()
+
+    @on(OptionList.OptionSelected, "#rigs")
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        name = str(event.option.id)
+        if name == SIMULATED:
+            pace = _PACES[max(0, self.query_one("#pace", RadioSet).pressed_index)]
+            name = f"{SIMULATED}&pace={pace}"
+        self.ask(Connect(rig_name=name))
+
+    @on(Input.Submitted, "#other")
+    @on(Button.Pressed, "#connect")
+    def _typed(self) -> None:
+        name = self.query_one("#other", Input).value.strip()
+        if name and self.app.situation.under_way is None:
+            self.ask(Connect(rig_name=name))
+        elif not name:
+            self.query_one("#rigs", OptionList).action_select()
+
+
+def _label(name: str, description: str) -> str:
+    if name == SIMULATED:
+        return "Simulated rig  ·  needs nothing; all that it gives says SIMULATED"
+    return f"{name}  ·  {description}" if description else name

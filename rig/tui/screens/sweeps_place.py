@@ -1,0 +1,183 @@
+"""The third place: sweeps, live, and the figures that they give."""
+
+from __future__ import annotations
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.widgets import Button, Input, Static
+
+from rig.errors import InputError
+from rig.procedures.run import RunOrder
+from rig.tui.commands import CarryOutRun
+from rig.tui.rig_events import Reading
+from rig.tui.screens.place import Place
+from rig.tui.situation import LinkState, RunShown, Situation
+from rig.tui.widgets.figure_list import FigureList
+from rig.tui.widgets.gap_ruler import GapRuler, RulerPicture
+from rig.tui.widgets.sweep_table import SweepTable
+from rig.tui.words import OPERATED, output_sign
+
+# A little more than the way from which a run begins
+_FAR_RATIO = 1.5
+_FAR_MORE_MM = 2.5
+
+
+class SweepsPlace(Place):
+    """Order a run, watch it, read its figures."""
+
+    PLACE = "Sweeps"
+    CSS_PATH = "sweeps_place.tcss"
+    AUTO_FOCUS = None
+    BINDINGS = [
+        Binding(
+            "z",
+            "close_up",
+            "Close-up",
+            id="ruler.close-up",
+            tooltip="Draw only the neighbourhood of the points, or the whole gap",
+        ),
+    ]
+
+    def compose_body(self) -> ComposeResult:
+        """Yield order, ruler, sweeps and figures."""
+        with Horizontal(id="order"):
+            yield Static("Sweeps", classes="name")
+            yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
+            yield Static("Speeds", classes="name")
+            yield Input("1, 4", id="speeds", compact=True, max_length=30)
+            yield Static("mm/s", classes="unit")
+            yield Button("Start", id="start", compact=True, variant="primary")
+            yield Button("Go on", id="go-on", compact=True)
+            yield Static("", id="mounted")
+        yield GapRuler(id="ruler")
+        with Horizontal(id="results"):
+            yield SweepTable(id="sweep-table")
+            yield FigureList(id="figures", classes="framed")
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect to one first."
+        if now.datum is None:
+            again = " Then go on with the run." if now.unfinished else ""
+            return f"F3 goes to the bench: touch off first.{again}"
+        if now.unfinished is not None:
+            return "Press Enter to go on with the run where it was stopped."
+        if now.run is not None and now.run.figures is not None:
+            return "Read the figures. Enter sweeps again, F3 mounts another target."
+        return "Press Enter to start the sweeps. z draws the ruler in close-up."
+
+    def show(self, now: Situation) -> None:
+        """Show order, points and figures."""
+        sensor, target, run = now.sensor, now.target, now.run
+        mounted = "nothing mounted"
+        if sensor is not None and target is not None:
+            mounted = f"{sensor.name} : {target.name}"
+        self.query_one("#mounted", Static).update(mounted)
+        can = now.datum is not None and now.under_way is None
+        self.query_one("#start", Button).disabled = not can
+        go_on = self.query_one("#go-on", Button)
+        go_on.display = now.unfinished is not None
+        go_on.disabled = not can
+        self.query_one(SweepTable).show(() if run is None else run.rows)
+        self.query_one(FigureList).show(run, simulated=_simulated(run))
+        self._draw()
+
+    def show_reading(self, reading: Reading | None) -> None:
+        """Move the target on the ruler."""
+        self._draw()
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on the next step."""
+        self.query_one("#start" if now.unfinished is None else "#go-on").focus()
+
+    def action_close_up(self) -> None:
+        """Draw the ruler at the other scale."""
+        ruler = self.query_one(GapRuler)
+        ruler.close_up = not ruler.close_up
+
+    @on(GapRuler.CloseUpWanted)
+    def _ruler_clicked(self) -> None:
+        self.action_close_up()
+
+    @on(Button.Pressed, "#start")
+    @on(Input.Submitted)
+    def _start(self) -> None:
+        now = self.app.situation
+        if now.datum is None or now.under_way is not None:
+            return
+        order = self._order(now)
+        if order is not None:
+            self.ask(CarryOutRun(order=order))
+
+    @on(Button.Pressed, "#go-on")
+    def _go_on(self) -> None:
+        run = self.app.situation.unfinished
+        if run is None:
+            return
+        header = run.header
+        order = RunOrder(
+            sensor=header.sensor,
+            target=header.target,
+            sweeps=header.sweeps_wanted,
+            speeds_mm_s=header.speeds_mm_s,
+        )
+        self.ask(CarryOutRun(order=order, unfinished_run_id=header.run_id))
+
+    def _order(self, now: Situation) -> RunOrder | None:
+        """Return what is typed as an order; say what is wrong with it otherwise."""
+        try:
+            return RunOrder(
+                sensor=now.sensor,
+                target=now.target,
+                sweeps=_whole(self.query_one("#sweeps", Input).value),
+                speeds_mm_s=_speeds(self.query_one("#speeds", Input).value),
+            )
+        except InputError as exc:
+            self.app.show_problem(exc)
+            return None
+
+    def _draw(self) -> None:
+        now, reading = self.app.situation, self.app.reading
+        ruler = self.query_one(GapRuler)
+        rows = [] if now.run is None else [r for r in now.run.rows if not r.void]
+        picture = RulerPicture(
+            gap_mm=None if reading is None else reading.gap_mm,
+            band_mm=None if now.run is None else now.run.band_mm,
+            operate_mm=tuple(r.operate_mm for r in rows if r.operate_mm is not None),
+            release_mm=tuple(r.release_mm for r in rows if r.release_mm is not None),
+            target_name="target" if now.target is None else now.target.name,
+            operated=output_sign(reading, now.sensor) is OPERATED,
+            **_far(now),
+        )
+        ruler.picture = picture
+
+
+def _far(now: Situation) -> dict[str, float]:
+    if now.sensor is None:
+        return {}
+    return {"far_mm": _FAR_RATIO * now.sensor.rated_distance_mm + _FAR_MORE_MM}
+
+
+def _simulated(run: RunShown | None) -> bool:
+    return run is not None and run.header.conditions.simulated
+
+
+def _whole(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError as exc:
+        raise InputError(
+            f"sweeps is {text!r}: give a whole number, such as 10"
+        ) from exc
+
+
+def _speeds(text: str) -> tuple[float, ...]:
+    try:
+        return tuple(float(part) for part in text.split(","))
+    except ValueError as exc:
+        raise InputError(
+            f"speeds is {text!r}: give numbers in mm/s parted by commas, such as 1, 4"
+        ) from exc

@@ -1,0 +1,78 @@
+"""The figures of a run with their uncertainty; before that, what was remarked."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from rig.model.figures import Figure, RunFigures
+from rig.report.rounding import format_figure
+from rig.tui.situation import RunShown
+
+_NAMES = (
+    ("operate", "operate"),
+    ("release", "release"),
+    ("differential_travel", "diff. travel"),
+    ("differential_travel_percent", "share of it"),
+    ("repeat_accuracy_short_term", "repeat (short)"),
+    ("response_time_operate", "response on"),
+    ("response_time_release", "response off"),
+    ("threshold_operate", "threshold on"),
+    ("threshold_release", "threshold off"),
+)
+_WIDEST = max(len(words) for _, words in _NAMES) + 2
+
+
+class FigureList(VerticalScroll):
+    """Shows what a run gave, and what was remarked on the way."""
+
+    BORDER_TITLE = "Figures (95 %)"
+
+    def compose(self) -> ComposeResult:
+        """Begin empty."""
+        yield Static(id="figures-text")
+
+    def show(self, run: RunShown | None, *, simulated: bool) -> None:
+        """Show a run."""
+        text = self.query_one("#figures-text", Static)
+        if run is None:
+            text.update("The figures come when the run has ended.")
+            return
+        lines: list[Content] = []
+        if run.figures is not None:
+            if simulated:
+                lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
+            lines += _figure_lines(run.figures)
+            lines += [_remark("!", sentence) for sentence in run.figures.warnings]
+        else:
+            wanted = run.header.sweeps_wanted
+            lines.append(Content(f"{run.good} of {wanted} sweeps are good so far."))
+        lines += [_remark("✗", sentence) for sentence in run.remarks]
+        text.update(Content("\n").join(lines))
+
+
+def _figure_lines(figures: RunFigures) -> list[Content]:
+    lines: list[Content] = []
+    for field, words in _NAMES:
+        figure: Figure | None = getattr(figures, field)
+        if figure is None:
+            continue
+        shown = format_figure(figure)
+        if shown.why_none:
+            value, rest = f"{shown.value} {shown.unit}", f"n = {shown.n}"
+        else:
+            value = f"({shown.value} ± {shown.expanded_uncertainty}) {shown.unit}"
+            rest = f"k = {shown.coverage_factor}, n = {shown.n}"
+        lines.append(
+            Content.assemble((f"{words:<{_WIDEST}}", "$text-muted"), (value, "bold"))
+        )
+        lines.append(Content(" " * _WIDEST + rest))
+        if shown.why_none:
+            lines.append(Content(f"no uncertainty: {shown.why_none}"))
+    return lines
+
+
+def _remark(glyph: str, sentence: str) -> Content:
+    return Content.assemble((f"{glyph} ", "bold $text-warning"), sentence)

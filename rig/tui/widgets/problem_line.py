@@ -1,0 +1,37 @@
+"""What went wrong: one sentence, and what to do about it. Takes no room otherwise."""
+
+from __future__ import annotations
+
+from textual.app import RenderResult
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from rig.tui.rig_events import Problem
+
+
+class ProblemLine(Widget):
+    """Stays until something else is begun."""
+
+    problem: reactive[Problem | None] = reactive[Problem | None](None, layout=True)
+    """What went wrong last."""
+
+    def render(self) -> RenderResult:
+        """Return sentence and hint."""
+        problem = self.problem
+        if problem is None:
+            return ""
+        sentence = problem.sentence[:1].upper() + problem.sentence[1:]
+        if problem.stopped:
+            text = "The axis was stopped and is held. What was measured is on record."
+            parts = [("■ STOPPED  ", "bold"), text]
+        else:
+            parts = [("✗ ", "bold"), f"{sentence.rstrip('.')}."]
+        if problem.hint:
+            parts.append(f" {problem.hint[:1].upper()}{problem.hint[1:].rstrip('.')}.")
+        return Content.assemble(*parts)
+
+    def watch_problem(self, problem: Problem | None) -> None:
+        """Show it, or give the room back."""
+        self.display = problem is not None
+        self.set_class(problem is not None and problem.stopped, "-stopped")
