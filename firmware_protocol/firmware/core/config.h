@@ -56,9 +56,9 @@
 // notice has at most 55 bytes, 4.8 ms
 #define RIG_EDGE_RATE_LIMIT 150
 
-// Ticks that a pulse may come after its time before that is a fault: one step at
-// 20000 steps/s
-#define RIG_LATE_TICKS 100
+// Ticks that a pulse may come after its time before that is a fault: 75 us, where 40 are
+// the most that was measured
+#define RIG_LATE_TICKS 150
 
 // Ticks ahead of the timer at which a compare value is sure to be met
 #define RIG_AHEAD_TICKS 6

@@ -106,6 +106,11 @@ void rig_plan_stop_at(struct rig *rig, int32_t position);
 
 /// Stepper ///
 
+// The rarer parts of the step interrupt: whether a match is a pulse, and what follows
+// the last pulse of the queue
+bool rig_stepper_is_due(struct rig *rig);
+void rig_stepper_ran_out(struct rig *rig);
+
 // Begin to give pulses
 void rig_stepper_start(struct rig *rig, bool up);
 

@@ -114,7 +114,7 @@ void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
     uint32_t whole = RIG_TICKS_PER_S / speed;
     uint32_t rest = RIG_TICKS_PER_S % speed;
     plan->cruise_interval = (whole << 16) | ((rest << 16) / speed);
-    plan->cruise_steps = (uint16_t)((speed >> 10) == 0 ? 1u : speed >> 10);
+    plan->cruise_steps = (uint8_t)((speed >> 10) == 0 ? 1u : speed >> 10);
     plan->flat = speed <= RIG_START_SPEED;
     plan->high_square = speed * speed;
     plan->low_square = plan->flat ? plan->high_square
@@ -131,7 +131,7 @@ void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
 /// Segments ///
 
 // Steps of about a millisecond that change the speed by no more than an eighth
-static uint16_t ramp_steps(const struct rig_plan *plan, uint32_t most)
+static uint8_t ramp_steps(const struct rig_plan *plan, uint32_t most)
 {
     uint32_t steps = plan->speed >> (ONE_STEP_S_SHIFT + 10u);
     while (steps * plan->per_step > plan->square / 4u) {
@@ -140,10 +140,10 @@ static uint16_t ramp_steps(const struct rig_plan *plan, uint32_t most)
     if (steps == 0) {
         steps = 1;
     }
-    return (uint16_t)(steps < most ? steps : most);
+    return (uint8_t)(steps < most ? steps : most);
 }
 
-static void ramp(struct rig_plan *plan, struct rig_segment *segment, uint16_t steps,
+static void ramp(struct rig_plan *plan, struct rig_segment *segment, uint8_t steps,
                  uint32_t square)
 {
     uint32_t speed = plan->speed;
@@ -153,13 +153,13 @@ static void ramp(struct rig_plan *plan, struct rig_segment *segment, uint16_t st
     segment->steps = steps;
     segment->change = (int32_t)(plan->interval - interval) / (int32_t)steps;
     segment->interval =
-        mean - (uint32_t)(segment->change * (int32_t)(steps - 1u) / 2);
+        mean - (uint32_t)(segment->change * (steps - 1) / 2);
     segment->end_square = square;
 }
 
 static void plan_accelerate(struct rig_plan *plan, struct rig_segment *segment)
 {
-    uint16_t steps = ramp_steps(plan, plan->accelerate);
+    uint8_t steps = ramp_steps(plan, plan->accelerate);
     uint32_t square = plan->square + steps * plan->per_step;
     plan->accelerate -= steps;
     ramp(plan, segment, steps,
@@ -168,8 +168,8 @@ static void plan_accelerate(struct rig_plan *plan, struct rig_segment *segment)
 
 static void plan_cruise(struct rig_plan *plan, struct rig_segment *segment)
 {
-    uint16_t most = plan->cruise_steps;
-    segment->steps = (uint16_t)(plan->cruise < most ? plan->cruise : most);
+    uint8_t most = plan->cruise_steps;
+    segment->steps = (uint8_t)(plan->cruise < most ? plan->cruise : most);
     plan->cruise -= segment->steps;
     // The odd step of a short way is done below the full speed
     segment->interval = plan->square == plan->high_square ? plan->cruise_interval
@@ -180,7 +180,7 @@ static void plan_cruise(struct rig_plan *plan, struct rig_segment *segment)
 
 static void plan_brake(struct rig_plan *plan, struct rig_segment *segment)
 {
-    uint16_t steps = ramp_steps(plan, plan->brake);
+    uint8_t steps = ramp_steps(plan, plan->brake);
     plan->brake -= steps;
     uint32_t square = plan->low_square + plan->brake * plan->per_step;
     ramp(plan, segment, steps, square < plan->square ? square : plan->square);

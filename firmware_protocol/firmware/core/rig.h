@@ -55,8 +55,8 @@ struct rig_ring {
 
 // Steps at constant change of their interval
 struct rig_segment {
-    // 1 to 65535
-    uint16_t steps;
+    // 1 to 255
+    uint8_t steps;
     // Ticks before the first step, 16 fraction bits
     uint32_t interval;
     // Added to the interval after each step, 16 fraction bits
@@ -76,7 +76,7 @@ struct rig_stepper {
     // Speed square at the end of the segment in work
     uint32_t end_square;
     // Steps still to do of the segment in work
-    uint16_t remaining;
+    uint8_t remaining;
     // Whole timer turns in each interval beside `interval`, and those left to wait
     uint16_t turns;
     uint16_t turns_left;
@@ -93,8 +93,10 @@ struct rig_stepper {
     bool settling;
     // Nothing more will be added to the queue
     volatile bool complete;
-    // A pulse was given since the last timer overflow
-    bool pulsed;
+    // Each match is a pulse: running, not settling, no whole turns to wait
+    bool plain;
+    // The interval changes within the segment
+    bool ramps;
     struct rig_segment queue[RIG_QUEUE_SIZE];
 };
 
@@ -118,7 +120,7 @@ struct rig_plan {
     uint32_t interval;
     uint32_t cruise_interval;
     // Steps of a cruising segment
-    uint16_t cruise_steps;
+    uint8_t cruise_steps;
     // No ramps: the speed is at most START_SPEED
     bool flat;
 };

@@ -299,7 +299,7 @@ static void a_compare_value_gone_by_is_pushed_ahead(struct session *session)
     struct rig *rig = host_rig(session->bench);
     double pulses = bench_get(session->bench, BENCH_PULSES_UP);
     rig->stepper.due = (uint32_t)(uint16_t)(port_timer(rig) - 50u) << 16;
-    rig_stepper_arm(rig);
+    rig_stepper_arm(rig, rig->stepper.due, rig->stepper.interval);
     session_wait(session, (RIG_AHEAD_TICKS - 1) * 0.5e-6);
     CHECK(bench_get(session->bench, BENCH_PULSES_UP) == pulses);
     session_wait(session, 0.5e-6);
@@ -313,7 +313,7 @@ static void a_turn_of_the_timer_that_is_waited_for_anyway_is_counted(struct sess
     rig->stepper.due = (uint32_t)(uint16_t)(port_timer(rig) + 2u) << 16;
     rig->stepper.interval = UINT32_C(2) << 16;
     rig->stepper.turns_left = 10;
-    rig_stepper_arm(rig);
+    rig_stepper_arm(rig, rig->stepper.due, rig->stepper.interval);
     CHECK(rig->stepper.turns_left == 9);
 }
 

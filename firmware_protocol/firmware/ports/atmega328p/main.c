@@ -31,9 +31,6 @@
 
 static struct rig rig;
 
-// What reset the chip; kept out of the start-up code's way
-static uint8_t reset_flags __attribute__((section(".noinit")));
-
 void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
 
 /// Clock ///
@@ -45,7 +42,9 @@ static uint32_t time_us_at(uint16_t tick)
     if ((TIFR1 & _BV(TOV1)) != 0 && tick < 0x8000u) {
         turns++;
     }
-    return (turns << 15) | (tick >> 1);
+    // Ticks are half microseconds. A shift by 15 takes a loop on this chip; by 16 none.
+    uint32_t time_us = ((turns << 16) | tick) >> 1;
+    return (turns & 0x10000u) == 0 ? time_us : time_us | 0x80000000u;
 }
 
 uint32_t port_time_us(struct rig *unused)
@@ -156,7 +155,7 @@ void port_rate(struct rig *unused, uint32_t bits_s)
 
 void port_keep_reset_flags(void)
 {
-    reset_flags = MCUSR;
+    GPIOR0 = MCUSR; // no variable yet: memory is cleared after this
     MCUSR = 0;
     // Runs on after the reset that it made, at its shortest time
     wdt_disable();
@@ -164,13 +163,13 @@ void port_keep_reset_flags(void)
 
 static uint8_t start_reason(void)
 {
-    if ((reset_flags & _BV(PORF)) != 0) {
+    if ((GPIOR0 & _BV(PORF)) != 0) {
         return RIG_START_REASON_POWER;
     }
-    if ((reset_flags & _BV(WDRF)) != 0) {
+    if ((GPIOR0 & _BV(WDRF)) != 0) {
         return RIG_START_REASON_WATCHDOG;
     }
-    if ((reset_flags & _BV(BORF)) != 0) {
+    if ((GPIOR0 & _BV(BORF)) != 0) {
         return RIG_START_REASON_BROWNOUT;
     }
     return RIG_START_REASON_BUTTON;

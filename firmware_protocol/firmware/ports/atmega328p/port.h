@@ -23,6 +23,11 @@
 #define PORT_STEP PD4
 #define PORT_DIRECTION PD5
 
+/// Compiler ///
+
+// For the step interrupt
+#define PORT_INLINE static inline __attribute__((always_inline))
+
 /// Constant tables ///
 
 #define RIG_ROM PROGMEM
@@ -67,7 +72,7 @@ static inline uint16_t port_timer(struct rig *rig)
     return TCNT1;
 }
 
-static inline uint8_t port_turn(struct rig *rig, uint16_t tick)
+PORT_INLINE uint8_t port_turn(struct rig *rig, uint16_t tick)
 {
     uint8_t turn = (uint8_t)rig->turns;
     // The overflow may have come without its interrupt having run yet

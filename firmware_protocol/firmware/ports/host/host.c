@@ -238,6 +238,7 @@ static bool next_event(struct bench *bench, uint64_t end)
 static void start(struct bench *bench)
 {
     bench->started = bench->now;
+    bench->in.tail = bench->in.head;
     bench->match_at = NEVER;
     bench->overflow_at = bench->now + 0x10000u;
     bench->poll_at = bench->now + POLL_TICKS;

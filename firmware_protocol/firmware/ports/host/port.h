@@ -10,6 +10,11 @@
 
 struct rig;
 
+/// Compiler ///
+
+// For the step interrupt
+#define PORT_INLINE static inline __attribute__((always_inline))
+
 /// Constant tables ///
 
 #define RIG_ROM
