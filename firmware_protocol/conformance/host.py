@@ -166,9 +166,7 @@ class Host:
         mark, verb = found[0].text[0], words.partition(" ")[0]
         came = found[0].text.partition(" ")[2].partition(" ")[0]
         if came != (verb if mark == "a" else "no"):
-            raise Broken(
-                f"`a{number} {verb} ...` or `x{number} no ...`", found[0].text
-            )
+            raise Broken(f"`a{number} {verb} ...` or `x{number} no ...`", found[0].text)
         return found[0]
 
     def gets(self, words: str, reply: str, number: int | None = None) -> None:

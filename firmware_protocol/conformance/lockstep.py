@@ -26,6 +26,7 @@ class BenchWorld:
 
     Attributes:
         patient: Time is simulated.
+        passed_s: Time that `pass_time` let pass.
     """
 
     patient = True
@@ -33,6 +34,7 @@ class BenchWorld:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._seen = 0
+        self.passed_s = 0.0
 
     def restart(self) -> None:
         """Press the reset input."""
@@ -87,6 +89,11 @@ class BenchWorld:
         """Take the supply away, or give it back."""
         self._bench.set(Value.SUPPLY, float(present))
 
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass at one go."""
+        self._bench.advance(seconds)
+        self.passed_s += seconds
+
     def begin_late(self, time_us: int, notice: int) -> bool:
         """Return False: a bench begins at 0."""
         del time_us, notice
@@ -98,7 +105,7 @@ class BenchSubject:
 
     Attributes:
         name: What reports call it.
-        latency_s: None: the line ends at the bench.
+        latency_s: 0: the line ends at the bench.
         world: Its world.
     """
 
@@ -113,7 +120,7 @@ class BenchSubject:
 
     def clock_s(self) -> float:
         """Return the simulated time."""
-        return self._now_s
+        return self._now_s + self.world.passed_s
 
     def send(self, data: bytes) -> None:
         """Put bytes on the line."""

@@ -164,7 +164,12 @@ def get_to(host: Host, share: float) -> Field:
 def go_to(host: Host, place: int) -> None:
     """Go to a place and expect to come there."""
     field = field_of(host)
-    ends(host, f"go {place} {field.fast} {field.acceleration} 0 0", RestCause.THERE, place)
+    ends(
+        host,
+        f"go {place} {field.fast} {field.acceleration} 0 0",
+        RestCause.THERE,
+        place,
+    )
 
 
 def get_moving(host: Host, share: float = 1.0) -> tuple[Field, int]:

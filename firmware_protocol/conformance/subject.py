@@ -71,8 +71,11 @@ class World(Protocol):
     def set_supply(self, present: bool) -> None:
         """Take the sensor's supply away, or give it back."""
 
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass at one go; only where the world is patient."""
+
     def begin_late(self, time_us: int, notice: int) -> bool:
-        """Begin with a controller whose clock and notices have gone far already.
+        """Put in a controller just started whose clock and notices have gone far.
 
         Args:
             time_us: What its clock shows.

@@ -23,7 +23,9 @@ def drops(host: Host, data: bytes, what: str, *counts: int) -> None:
     came = (host.tally().dropped - before) % _ROUND
     wanted = " or ".join(map(str, counts or (1,)))
     host.expect(
-        came in (counts or (1,)), f"{what} to be counted {wanted} times", f"{came} times"
+        came in (counts or (1,)),
+        f"{what} to be counted {wanted} times",
+        f"{came} times",
     )
 
 

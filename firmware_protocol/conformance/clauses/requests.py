@@ -224,7 +224,11 @@ def _order_ready(host: Host) -> None:
 
 
 @clause(
-    "6.17", "error 15, then 9, comes before 12", Need.MOVES, Need.WORLD, Need.TOUCH_PROBE
+    "6.17",
+    "error 15, then 9, comes before 12",
+    Need.MOVES,
+    Need.WORLD,
+    Need.TOUCH_PROBE,
 )
 def _order_probe(host: Host) -> None:
     field = get_to(host, 0.5)
@@ -246,7 +250,15 @@ def _order_unable(host: Host) -> None:
 @clause("6.19", "a request is answered within 20 ms of its last byte")
 def _in_time(host: Host) -> None:
     host.wait(0.1)
-    for words in ("look", "tally", "trait 0", "bogus", "rearm", "hail 1", "go 0 1 1 0 0"):
+    for words in (
+        "look",
+        "tally",
+        "trait 0",
+        "bogus",
+        "rearm",
+        "hail 1",
+        "go 0 1 1 0 0",
+    ):
         data = line(f"q{(number := host.number())} {words}")
         begun_s = host.subject.clock_s()
         first = len(host.heard)
@@ -271,8 +283,13 @@ def _two(host: Host) -> None:
         first = len(host.heard)
         one, two = host.number(), host.number()
         host.send(line(f"q{one} look") + line(f"q{two} tally"))
-        host.wait(0.1 + host.subject.latency_s, lambda t=two, f=first: bool(host.replies(t, f)))  # type: ignore[misc]
-        came = [h.text.partition(" ")[0] for h in host.heard[first:] if h.text[0] in "ax"]
+        host.wait(
+            0.1 + host.subject.latency_s,
+            lambda t=two, f=first: bool(host.replies(t, f)),
+        )  # type: ignore[misc]
+        came = [
+            h.text.partition(" ")[0] for h in host.heard[first:] if h.text[0] in "ax"
+        ]
         host.expect(came == [f"a{one}", f"a{two}"], f"a{one}, then a{two}", came)
 
 
@@ -388,7 +405,9 @@ def _clock(host: Host) -> None:
     took_s, last = host.subject.clock_s() - begun_s, host.look()
     came_s = ((last.time - first.time) % 2**32) * 1e-6
     room_s = 0.02 * took_s + 2 * host.subject.latency_s + 0.012
-    host.expect(abs(came_s - took_s) <= room_s, f"{took_s:.3f} s gone", f"{came_s:.3f} s")
+    host.expect(
+        abs(came_s - took_s) <= room_s, f"{took_s:.3f} s gone", f"{came_s:.3f} s"
+    )
 
 
 @clause("7.5", "`inputs` leaves out a probe that is not fitted")
@@ -432,7 +451,9 @@ def _switches_shown(host: Host) -> None:
 @clause("7.9", "answers repeat what was asked and is in force now", Need.MOVES)
 def _in_force(host: Host) -> None:
     field = get_ready(host)
-    host.gets(f"fence {field.low} {field.low + 1}", f"fence {field.low} {field.low + 1}")
+    host.gets(
+        f"fence {field.low} {field.low + 1}", f"fence {field.low} {field.low + 1}"
+    )
     host.gets(f"fence {field.low} {field.high}", f"fence {field.low} {field.high}")
     host.gets("rate 115200", "rate 115200")
     host.gets("rearm", "rearm ready")

@@ -22,11 +22,9 @@ from firmware_protocol.conformance.motion import (
     rest_of,
 )
 from firmware_protocol.messages import (
-    Ability,
     Fault,
     FaultNotice,
     Input,
-    Notice,
     RestCause,
     RestNotice,
     StartNotice,
@@ -131,7 +129,9 @@ def _finished(host: Host) -> None:
     host.expect(not host.flaws, "whole lines", "; ".join(host.flaws))
 
 
-@clause("5.7", "a stop byte in `moving` stops at once: `stopped`, home given up", Need.MOVES)
+@clause(
+    "5.7", "a stop byte in `moving` stops at once: `stopped`, home given up", Need.MOVES
+)
 def _moving(host: Host) -> None:
     _, number = get_moving(host)
     keep(host, 0.1)
@@ -276,7 +276,9 @@ def _move_table(host: Host) -> None:
     hold(host)
 
 
-@clause("8.5", "`unfenced`: nothing moves but `home`; `fence` leads to `ready`", Need.MOVES)
+@clause(
+    "8.5", "`unfenced`: nothing moves but `home`; `fence` leads to `ready`", Need.MOVES
+)
 def _unfenced(host: Host) -> None:
     get_unfenced(host)
     _answers_all(host)
@@ -343,7 +345,11 @@ def _silence_at_rest(host: Host) -> None:
 
 
 @clause(
-    "8.11", "a fault at rest: `held`, home and limits kept", Need.MOVES, Need.WORLD, Need.SUPPLY_SENSE
+    "8.11",
+    "a fault at rest: `held`, home and limits kept",
+    Need.MOVES,
+    Need.WORLD,
+    Need.SUPPLY_SENSE,
 )
 def _fault_at_rest(host: Host) -> None:
     get_ready(host)
@@ -366,7 +372,12 @@ def _fault_at_rest(host: Host) -> None:
     go_to(host, field_of(host).at(0.1))
 
 
-@clause("8.12", "in `held` a fault is noticed and changes nothing else", Need.WORLD, Need.SUPPLY_SENSE)
+@clause(
+    "8.12",
+    "in `held` a fault is noticed and changes nothing else",
+    Need.WORLD,
+    Need.SUPPLY_SENSE,
+)
 def _fault_in_held(host: Host) -> None:
     hold(host)
     first = len(host.heard)
@@ -381,7 +392,12 @@ def _fault_in_held(host: Host) -> None:
 # ---- 12
 
 
-@clause("12.1", "after a start: `raw`, count 0, notice 0 is `start`", Need.WORLD, greets=False)
+@clause(
+    "12.1",
+    "after a start: `raw`, count 0, notice 0 is `start`",
+    Need.WORLD,
+    greets=False,
+)
 def _start(host: Host) -> None:
     host.greet()
     before = host.look()
@@ -405,20 +421,34 @@ def _start(host: Host) -> None:
     host.expect(after.next_notice == 1, "notice 1 next", after.next_notice)
 
 
-@clause("12.2", "after a start everything but `hail` is error 16", Need.WORLD, greets=False)
+@clause(
+    "12.2", "after a start everything but `hail` is error 16", Need.WORLD, greets=False
+)
 def _no_greeting(host: Host) -> None:
     host.world.restart()
     host.wait(0.2)
     for words in ("trait 0", "look", "tally"):
         host.gets(words, "no 16 0", 0)
-    for words in ("fence 5 4", "home 1 1", "go 0 1 1 0 0", "touch 0 1", "rearm", "recall 0"):
+    for words in (
+        "fence 5 4",
+        "home 1 1",
+        "go 0 1 1 0 0",
+        "touch 0 1",
+        "rearm",
+        "recall 0",
+    ):
         host.gets(words, "no 16 0")
     host.gets("rate 115200", "no 16 0")
     host.gets("hail 1", "hail 1", 0)
     host.gets("look", "look raw")
 
 
-@clause("12.3", "a `hail` with another major version is error 4 and no greeting", Need.WORLD, greets=False)
+@clause(
+    "12.3",
+    "a `hail` with another major version is error 4 and no greeting",
+    Need.WORLD,
+    greets=False,
+)
 def _other_major(host: Host) -> None:
     host.world.restart()
     host.wait(0.2)
@@ -428,7 +458,9 @@ def _other_major(host: Host) -> None:
     host.gets("hail 1", "hail 1")
 
 
-@clause("12.4", "a start in motion: the axis rests, home is lost", Need.MOVES, Need.WORLD)
+@clause(
+    "12.4", "a start in motion: the axis rests, home is lost", Need.MOVES, Need.WORLD
+)
 def _start_in_motion(host: Host) -> None:
     get_moving(host)
     keep(host, 0.1)
@@ -440,7 +472,13 @@ def _start_in_motion(host: Host) -> None:
     _moves_not(host)
 
 
-@clause("12.5", "after a start the rate is the first one", Need.WORLD, Need.RATE, Need.FAST_RATE)
+@clause(
+    "12.5",
+    "after a start the rate is the first one",
+    Need.WORLD,
+    Need.RATE,
+    Need.FAST_RATE,
+)
 def _first_rate(host: Host) -> None:
     host.gets("rate 250000", "rate 250000")
     host.set_rate(250000)
@@ -460,8 +498,3 @@ def _same_traits(host: Host) -> None:
     host.greet()
     after = [host.ask(f"trait {index}") for index in range(11)]
     host.expect(after == before, f"{before}", after)
-    host.expect(
-        bool(host.notices(Notice)) and host.able(Ability.SIMULATED) in (True, False),
-        "a `start` notice",
-        host.since(0),
-    )
