@@ -16,9 +16,10 @@
 #define RIG_STEPS_PER_M 1600000
 #endif
 
-// Steps from the home switch; both within +-2^29, so that no sum of two overflows
+// Steps from the home switch; both within +-2^29, so that no sum of two overflows. The
+// lower one must lie above where the switch opens.
 #ifndef RIG_TRAVEL_LOW
-#define RIG_TRAVEL_LOW 0
+#define RIG_TRAVEL_LOW 400
 #endif
 #ifndef RIG_TRAVEL_HIGH
 #define RIG_TRAVEL_HIGH 80000
@@ -54,7 +55,7 @@
 
 // Edges a second that the line carries at 115200 bits/s beside a few replies: an edge
 // notice has at most 55 bytes, 4.8 ms
-#define RIG_EDGE_RATE_LIMIT 150
+#define RIG_EDGE_RATE_LIMIT 200
 
 // Ticks that a pulse may come after its time before that is a fault: 75 us, where 40 are
 // the most that was measured

@@ -54,8 +54,7 @@ static void home_changed(struct rig *rig, bool closed, int32_t position)
 {
     struct rig_order *order = &rig->order;
     if (order->kind == RIG_MOTION_GO || order->kind == RIG_MOTION_TOUCH) {
-        // At 0 and below the switch is where `home` found it
-        if (closed && position > 0) {
+        if (closed) {
             rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_HOME_UNEXPECTED);
         }
     } else if (order->kind == RIG_MOTION_SEEK) {

@@ -86,8 +86,11 @@ static void end_line(struct rig *rig)
     }
     rig->line.inside = false;
     rig->line.whole = true;
-    rig->heard_us = port_time_us(rig);
-    rig->rate_untried = false;
+    // An echo of the controller's own lines keeps nothing alive
+    if (rig->line.text[0] == 'q') {
+        rig->heard_us = port_time_us(rig);
+        rig->rate_untried = false;
+    }
 }
 
 static void take(struct rig *rig, uint8_t byte)

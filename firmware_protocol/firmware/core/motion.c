@@ -1,17 +1,16 @@
 // Motions: their begin and end, and the parts of `home`; SPEC.md 8 and 10
 #include "internal.h"
 
-// Steps up from a closed home switch that must open it, and steps down again that must
-// close it
-#define HOME_LEAVE_STEPS 4000
+// Steps up from a closed home switch that must open it, and steps down again, from
+// HOME_CLEAR_STEPS above, that must close it
+#define HOME_SWITCH_STEPS 4000
 #define HOME_CLEAR_STEPS 200
-// Whole travel and a tenth more
-#define HOME_SEARCH_STEPS \
-    (((uint32_t)RIG_TRAVEL_HIGH - (uint32_t)RIG_TRAVEL_LOW) / 10u * 11u)
+// Whole travel, from the switch to the upper end, and a tenth more
+#define HOME_SEARCH_STEPS ((uint32_t)RIG_TRAVEL_HIGH / 10u * 11u)
 // A count beyond this comes from searches that found nothing
 #define COUNT_BOUND (INT32_C(1) << 29)
 
-_Static_assert(RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH && RIG_TRAVEL_LOW > -(1L << 29)
+_Static_assert(0 < RIG_TRAVEL_LOW && RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH
                    && RIG_TRAVEL_HIGH < (1L << 29),
                "sums of positions must fit 32 bits");
 
@@ -183,7 +182,9 @@ static bool slow_part(struct rig *rig, uint8_t seek, uint32_t steps, bool up)
 static bool leave(struct rig *rig)
 {
     if (switch_closed(rig)) {
-        return slow_part(rig, RIG_SEEK_LEAVE, HOME_LEAVE_STEPS + HOME_CLEAR_STEPS, true);
+        // From here on the steps are counted, until the switch opens
+        rig->order.rest_at = rig->stepper.position;
+        return slow_part(rig, RIG_SEEK_LEAVE, HOME_SWITCH_STEPS + HOME_CLEAR_STEPS, true);
     }
     // Open again: the fast part ran through, or the switch bounced
     return slow_part(rig, RIG_SEEK_CLEAR, HOME_CLEAR_STEPS, true);
@@ -228,6 +229,14 @@ static bool take_turn(struct rig *rig, int32_t *rest_at)
     return came;
 }
 
+static int32_t position_of(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    int32_t position = rig->stepper.position;
+    port_unlock(rig, lock);
+    return position;
+}
+
 static void poll_edge_parts(struct rig *rig)
 {
     struct rig_order *order = &rig->order;
@@ -236,8 +245,10 @@ static void poll_edge_parts(struct rig *rig)
     if (take_turn(rig, &rest_at)) {
         order->seek = fast ? RIG_SEEK_BRAKE : RIG_SEEK_CLEAR;
         rig_plan_stop_at(rig, rest_at);
-    } else if (order->part_over) {
-        fail(rig, fast ? RIG_FAULT_HOME_NOT_FOUND : RIG_FAULT_HOME_STUCK);
+    } else if (fast && order->part_over) {
+        fail(rig, RIG_FAULT_HOME_NOT_FOUND);
+    } else if (!fast && position_of(rig) - rest_at >= HOME_SWITCH_STEPS) {
+        fail(rig, RIG_FAULT_HOME_STUCK);
     }
 }
 
@@ -258,8 +269,7 @@ static void poll_seek(struct rig *rig)
             if (switch_closed(rig)) {
                 fail(rig, RIG_FAULT_HOME_STUCK);
             } else {
-                (void)slow_part(rig, RIG_SEEK_LAST, HOME_LEAVE_STEPS + HOME_CLEAR_STEPS,
-                                false);
+                (void)slow_part(rig, RIG_SEEK_LAST, HOME_SWITCH_STEPS, false);
             }
         }
         break;

@@ -18,6 +18,7 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     rig->levels[RIG_SOURCE_OUT] = (inputs & RIG_INPUT_OUT) != 0;
     rig->levels[RIG_SOURCE_PROBE] = (inputs & RIG_INPUT_PROBE) != 0;
     rig->levels[RIG_SOURCE_HOME] = (inputs & RIG_INPUT_HOME) != 0;
+    rig->supplied = (inputs & RIG_INPUT_SUPPLY) != 0;
     rig->stepper.complete = true;
     rig->heard_us = port_time_us(rig);
     rig->supply_us = rig->heard_us;
@@ -44,9 +45,12 @@ static void poll_supply(struct rig *rig)
     }
     port_lock_t lock = port_lock(rig);
     uint32_t now_us = port_time_us(rig);
-    if ((port_inputs(rig) & RIG_INPUT_SUPPLY) != 0 || rig->held) {
+    if ((port_inputs(rig) & RIG_INPUT_SUPPLY) != 0) {
         rig->supply_us = now_us;
-    } else if (now_us - rig->supply_us >= SUPPLY_LOST_US) {
+        rig->supplied = true;
+    } else if (rig->supplied && now_us - rig->supply_us >= SUPPLY_LOST_US) {
+        // Once for each loss
+        rig->supplied = false;
         rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_SUPPLY_LOST);
     }
     port_unlock(rig, lock);
@@ -58,8 +62,8 @@ static void poll_rate(struct rig *rig)
     if (rig->rate_due != 0) {
         if (rig->out.head == rig->out.tail && port_sent(rig)) {
             port_rate(rig, rig->rate_due);
+            rig->rate_untried = rig->rate_due != RIG_FIRST_RATE_BITS_S;
             rig->rate_due = 0;
-            rig->rate_untried = true;
             rig->rate_us = port_time_us(rig);
         }
     } else if (rig->rate_untried && port_time_us(rig) - rig->rate_us >= RATE_TRIAL_US) {

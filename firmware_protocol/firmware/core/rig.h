@@ -234,8 +234,9 @@ struct rig {
     int32_t fence_high;
     // Time of the last sound line
     uint32_t heard_us;
-    // Time when the supply was last seen
+    // Time when the supply was last seen; whether it has been there since its last loss
     uint32_t supply_us;
+    bool supplied;
     // Time of the last change of rate
     uint32_t rate_us;
     // Rate to change to once the answer is out; 0: none

@@ -231,6 +231,7 @@ struct range {
 };
 
 struct verb {
+    // cppcheck-suppress unusedStructMember; the table has it
     uint8_t hand;
     uint8_t arguments;
     uint8_t first;
@@ -355,9 +356,9 @@ static size_t repair(uint8_t *data, size_t size)
 
 size_t LLVMFuzzerCustomMutator(uint8_t *data, size_t size, size_t room, unsigned seed)
 {
-    char line[200];
     srand(seed);
     if (rand() % 3 == 0) {
+        char line[200];
         size_t length = write_request(line, sizeof line, (unsigned)rand() % 6u,
                                       (unsigned)rand() % RIG_VERB_COUNT, pick_random);
         size_t at = size == 0 ? 0 : (size_t)rand() % size;

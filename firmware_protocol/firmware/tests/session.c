@@ -131,7 +131,7 @@ void session_ready(struct session *session)
     CHECK(session_gets(session, "q2 home 16000 400", "a2 home"));
     const char *rest = session_rest(session, 10.0);
     CHECK(strstr(rest, " 2 homed 0 ") != NULL);
-    CHECK(session_gets(session, "q3 fence 0 80000", "a3 fence 0 80000"));
+    CHECK(session_gets(session, "q3 fence 400 80000", "a3 fence 400 80000"));
 }
 
 long long session_field(const char *line, int field)

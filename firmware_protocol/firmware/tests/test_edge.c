@@ -44,9 +44,9 @@ static void a_slow_go_turns_on_the_very_step(struct session *session)
     session_ready(session);
     (void)run(session, "q8 go 19950 20000 400000 0 0");
     CHECK(rests(session, "q9 go 30000 800 400000 1 0", " 9 turn 20000 "));
-    CHECK(rests(session, "q10 go 0 800 400000 1 0", " 10 turn 19000 "));
+    CHECK(rests(session, "q10 go 400 800 400000 1 0", " 10 turn 19000 "));
     CHECK(rests(session, "q11 go 30000 800 400000 1 3", " 11 turn 20003 "));
-    CHECK(rests(session, "q12 go 0 700 400000 1 200", " 12 turn 18800 "));
+    CHECK(rests(session, "q12 go 400 700 400000 1 200", " 12 turn 18800 "));
     CHECK(bench_get(session->bench, BENCH_TARGET) == 18800.0);
 }
 
@@ -55,7 +55,7 @@ static void a_fast_go_rests_where_it_was_told_to(struct session *session)
     session_ready(session);
     // Braking from 16000 at 400000 takes 320 steps
     CHECK(rests(session, "q9 go 50000 16000 400000 1 1000", " 9 turn 21000 "));
-    CHECK(rests(session, "q10 go 0 16000 400000 1 500", " 10 turn 18500 "));
+    CHECK(rests(session, "q10 go 400 16000 400000 1 500", " 10 turn 18500 "));
     CHECK(bench_get(session->bench, BENCH_TARGET) == 18500.0);
 }
 
@@ -68,7 +68,7 @@ static void a_go_too_fast_for_its_overrun_brakes_at_once(struct session *session
     long long over = session_field(rest, 5) - 20000;
     CHECK(over >= 319 && over <= 319 + 40);
     (void)run(session, "q10 go 30000 20000 400000 0 0");
-    rest = run(session, "q11 go 0 20000 100000 1 0");
+    rest = run(session, "q11 go 400 20000 100000 1 0");
     over = 19000 - session_field(rest, 5);
     CHECK(over >= 1997 && over <= 1997 + 50);
 }
@@ -220,11 +220,11 @@ static void time_wraps_after_71_minutes(struct session *session)
     session_ready(session);
     bench_advance(session->bench, 4294.967296 - bench_get(session->bench, BENCH_CYCLES) / 16e6
                                       - 0.01);
-    CHECK(session_gets(session, "q9 go 100 1000 400000 0 0", "a9 go"));
+    CHECK(session_gets(session, "q9 go 500 1000 400000 0 0", "a9 go"));
     const char *rest = session_rest(session, 1.0);
-    CHECK(strstr(rest, " 9 there 100 ") != NULL);
-    CHECK(session_field(rest, 6) < 200000);
-    CHECK(session_field(session_ask(session, "q10 look"), 4) < 1000000);
+    CHECK(strstr(rest, " 9 there 500 ") != NULL);
+    CHECK(session_field(rest, 6) < 600000);
+    CHECK(session_field(session_ask(session, "q10 look"), 4) < 2000000);
 }
 
 static void replies_go_before_notices_that_wait(struct session *session)

@@ -102,6 +102,7 @@ static double worst_step_s(struct session *session, long target, long speed, lon
 static void step_times_keep_to_constant_acceleration(struct session *session)
 {
     session_ready(session);
+    (void)worst_step_s(session, 400, 800, 400000);
     const long speeds[] = {1, 30, 31, 61, 800, 801, 1600, 5000, 12345, 20000};
     const long accelerations[] = {2000, 160000, 400000};
     double worst = 0.0;
@@ -126,6 +127,7 @@ static void step_times_keep_to_constant_acceleration(struct session *session)
 static void short_ways_are_symmetric(struct session *session)
 {
     session_ready(session);
+    (void)worst_step_s(session, 400, 800, 400000);
     for (long way = 1; way < 40; way++) {
         long there = (long)session_field(session_ask(session, "q7 look"), 3);
         CHECK(worst_step_s(session, there + way, 20000, 400000) < 60e-6);

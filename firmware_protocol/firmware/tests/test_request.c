@@ -40,7 +40,7 @@ static void form_is_checked_in_its_order(struct session *session)
 
 static void traits_are_told(struct session *session)
 {
-    const long values[] = {1600000, 0, 80000, 20000, 400000, 800, 32, 500, 15, 1000, 150};
+    const long values[] = {1600000, 400, 80000, 20000, 400000, 800, 32, 500, 15, 1000, 200};
     (void)session_ask(session, "q1 hail 1");
     for (int i = 0; i < 11; i++) {
         char ask[48];
@@ -79,12 +79,12 @@ static void each_state_refuses_what_it_must(struct session *session)
     CHECK(session_gets(session, "q20 go 1 1 1 0 0", "x20 no 6 0"));
     CHECK(session_gets(session, "q21 touch 1 1", "x21 no 6 0"));
     CHECK(session_gets(session, "q22 rearm", "a22 rearm unfenced"));
-    CHECK(session_gets(session, "q23 fence -1 40000", "x23 no 9 1"));
-    CHECK(session_gets(session, "q24 fence 0 80001", "x24 no 9 2"));
-    CHECK(session_gets(session, "q25 fence 100 40000", "a25 fence 100 40000"));
+    CHECK(session_gets(session, "q23 fence 399 40000", "x23 no 9 1"));
+    CHECK(session_gets(session, "q24 fence 400 80001", "x24 no 9 2"));
+    CHECK(session_gets(session, "q25 fence 500 40000", "a25 fence 500 40000"));
     // ready
     CHECK(strstr(session_ask(session, "q0 look"), "look ready 0 ") != NULL);
-    CHECK(session_gets(session, "q26 go 99 1 1 0 0", "x26 no 9 1"));
+    CHECK(session_gets(session, "q26 go 499 1 1 0 0", "x26 no 9 1"));
     CHECK(session_gets(session, "q27 touch 40001 1", "x27 no 9 1"));
     CHECK(session_gets(session, "q28 go 40001 20001 1 0 0", "x28 no 15 2"));
     CHECK(session_gets(session, "q29 go 40001 20000 400001 0 0", "x29 no 15 3"));
@@ -105,15 +105,15 @@ static void abilities_not_there_are_refused(struct session *session)
     session_open(session, 0);
     session_ready(session);
     CHECK(session_gets(session, "q10 touch 100 100", "x10 no 11 0"));
-    CHECK(session_gets(session, "q11 rate 250000", "x11 no 11 1"));
+    CHECK(session_gets(session, "q11 rate 250000", "x11 no 11 0"));
     CHECK(session_gets(session, "q12 rate 115200", "a12 rate 115200"));
     session_wait(session, 0.01);
     // No probe: its input is neither told nor heeded; the supply counts as there
     bench_set(session->bench, BENCH_PROBE_AT, -100);
     bench_set(session->bench, BENCH_SUPPLY, 0);
     CHECK(session_field(session_ask(session, "q13 look"), 5) == 12);
-    CHECK(session_gets(session, "q14 go 100 800 1000 0 0", "a14 go"));
-    CHECK(strstr(session_rest(session, 2.0), "14 there 100") != NULL);
+    CHECK(session_gets(session, "q14 go 500 800 1000 0 0", "a14 go"));
+    CHECK(strstr(session_rest(session, 2.0), "14 there 500") != NULL);
 }
 
 static void look_tells_the_inputs(struct session *session)
