@@ -125,8 +125,8 @@ def _past(host: Host) -> None:
 )
 def _closed_first(host: Host) -> None:
     get_unfenced(host)
-    number = begin_motion(host, home_words(host))
     lowest = place = host.world.place()
+    number = begin_motion(host, home_words(host))
     while not [n for n in host.notices(RestNotice) if n.request == number]:
         host.look()
         lowest = min(lowest, host.world.place())
@@ -175,8 +175,15 @@ def _never_closes(host: Host) -> None:
     before = host.world.pulses()
     speed = host.trait(Trait.SPEED_LIMIT)
     _fails(host, begin_motion(host, f"home {speed} {field.slow}"), Fault.HOME_NOT_FOUND)
-    travel = host.trait(Trait.TRAVEL_HIGH) - host.trait(Trait.TRAVEL_LOW)
-    _close_to(host, before - host.world.pulses(), travel + travel // 10)
+    # Whether the travel begins at TRAVEL_LOW or at the switch is left open
+    low, high = host.trait(Trait.TRAVEL_LOW), host.trait(Trait.TRAVEL_HIGH)
+    travels = sorted((high, high - low))
+    came = before - host.world.pulses()
+    host.expect(
+        1.1 * travels[0] - _ROUNDING_STEPS <= came <= 1.1 * travels[1] + _ROUNDING_STEPS,
+        f"about {1.1 * travels[1]:.0f} steps searched",
+        came,
+    )
 
 
 @clause(

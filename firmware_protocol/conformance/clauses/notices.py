@@ -390,15 +390,17 @@ def _not_merged(host: Host) -> None:
 
 
 def _far_on(host: Host, notice: int) -> None:
-    """Come to where the next notice has about this number."""
-    if host.world.begin_late(0, notice):
+    """Come to where the next notice has this number, and the ring is full of others."""
+    size = host.trait(Trait.RING_SIZE)
+    if host.world.begin_late(0, notice - size):
         host.greet()
+        _toggle(host, size, _slow_gap_s(host))
         return
     if not host.world.patient:
         raise NotApplicable(Need.PATIENCE.value)
     level = False
-    while host.look().next_notice < notice:
-        for _ in range(min(1000, notice - host.look().next_notice)):
+    while (left := notice - host.look().next_notice) > 0:
+        for _ in range(min(1000, left)):
             level = not level
             host.world.hold_output(level)
             host.world.pass_time(0.0002)
