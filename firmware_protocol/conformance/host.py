@@ -65,10 +65,12 @@ class Host:
         heard: Lines since the clause began.
         flaws: What came that no controller may send, since the clause began.
         rate_bits_s: Rate of the host's side of the line.
+        moves: Whether the axis may be moved.
     """
 
-    def __init__(self, subject: Subject) -> None:
+    def __init__(self, subject: Subject, *, moves: bool) -> None:
         self.subject = subject
+        self.moves = moves
         self.heard: list[Heard] = []
         self.flaws: list[str] = []
         self.rate_bits_s = FIRST_RATE_BITS_S
@@ -79,7 +81,9 @@ class Host:
     # ---- the line
 
     def begin(self) -> None:
-        """Forget what was heard, and everything that is half received."""
+        """Forget what was heard, and everything that is half received or on its way."""
+        if not self.subject.renew():
+            self.wait(PATIENCE_S)
         self.heard.clear()
         self.flaws.clear()
         self._assembler = LineAssembler()

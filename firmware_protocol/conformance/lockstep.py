@@ -13,7 +13,9 @@ from firmware_protocol.conformance.controllers.bench import (
 from firmware_protocol.conformance.subject import Change
 from firmware_protocol.messages import Input, Source
 
-SLICE_S = 0.0005  # how exactly the time of an answer is known
+# Time goes in whole parts of these lengths; an answer is timed to the longer one
+TICK_US = 10
+SLICE_US = 500
 _SOURCES = {
     int(Input.OUT): Source.OUT,
     int(Input.PROBE): Source.PROBE,
@@ -26,15 +28,14 @@ class BenchWorld:
 
     Attributes:
         patient: Time is simulated.
-        passed_s: Time that `pass_time` let pass.
     """
 
     patient = True
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: Bench, passed: Callable[[float], None]) -> None:
         self._bench = bench
+        self._passed = passed
         self._seen = 0
-        self.passed_s = 0.0
 
     def restart(self) -> None:
         """Press the reset input."""
@@ -92,7 +93,7 @@ class BenchWorld:
     def pass_time(self, seconds: float) -> None:
         """Let time pass at one go."""
         self._bench.advance(seconds)
-        self.passed_s += seconds
+        self._passed(seconds)
 
     def begin_late(self, time_us: int, notice: int) -> bool:
         """Return False: a bench begins at 0."""
@@ -114,13 +115,17 @@ class BenchSubject:
     def __init__(self, make: Callable[[], Bench]) -> None:
         self._make = make
         self._bench = make()
-        self._now_s = 0.0
+        self._now_us = 0
+        self._passed_s = 0.0
         self.name = getattr(self._bench, "name", "bench")
-        self.world = BenchWorld(self._bench)
+        self.world = BenchWorld(self._bench, self._pass)
+
+    def _pass(self, seconds: float) -> None:
+        self._passed_s += seconds
 
     def clock_s(self) -> float:
         """Return the simulated time."""
-        return self._now_s + self.world.passed_s
+        return self._now_us * 1e-6 + self._passed_s
 
     def send(self, data: bytes) -> None:
         """Put bytes on the line."""
@@ -128,12 +133,13 @@ class BenchSubject:
 
     def receive(self, wait_s: float) -> bytes:
         """Let time pass until bytes come."""
-        end_s = self._now_s + wait_s
+        left_us = max(1, round(wait_s * 1e6 / TICK_US)) * TICK_US
         data = self._bench.take_output()
-        while not data and self._now_s < end_s:
-            step_s = min(SLICE_S, end_s - self._now_s)
-            self._bench.advance(step_s)
-            self._now_s += step_s
+        while not data and left_us > 0:
+            step_us = min(SLICE_US, left_us)
+            self._bench.advance(step_us * 1e-6)
+            left_us -= step_us
+            self._now_us += step_us
             data = self._bench.take_output()
         return data
 
@@ -146,7 +152,7 @@ class BenchSubject:
         """Begin with a new bench."""
         self._bench.close()
         self._bench = self._make()
-        self.world = BenchWorld(self._bench)
+        self.world = BenchWorld(self._bench, self._pass)
         return True
 
     def close(self) -> None:

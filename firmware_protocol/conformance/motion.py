@@ -5,9 +5,10 @@ All places lie in the first part of the travel, far from the sensor.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from firmware_protocol.conformance.clause import Broken
+from firmware_protocol.conformance.clause import Broken, Need, NotApplicable
 from firmware_protocol.conformance.host import KEEP_S, Host
 from firmware_protocol.messages import (
     EdgeNotice,
@@ -65,19 +66,29 @@ def keep(host: Host, seconds: float) -> None:
         host.wait(min(KEEP_S, max(0.0, end_s - host.subject.clock_s())))
 
 
-def rest_of(host: Host, number: int, limit_s: float = _LONG_S) -> RestNotice:
-    """Wait for the end of a motion order without falling silent."""
+def under_way(host: Host, number: int, limit_s: float = _LONG_S) -> Iterator[None]:
+    """Yield again and again until a motion order ends, without falling silent.
 
-    def ended() -> list[RestNotice]:
-        return [n for n in host.notices(RestNotice) if n.request == number]
-
+    Raises:
+        Broken: It does not end in time.
+    """
     end_s = host.subject.clock_s() + limit_s
-    while not ended() and host.subject.clock_s() < end_s:
+    while not _rests(host, number):
+        if host.subject.clock_s() > end_s:
+            raise Broken(f"a `rest` of request {number}", host.since(-6))
         host.look()
-        host.wait(KEEP_S, lambda: bool(ended()))
-    if not ended():
-        raise Broken(f"a `rest` of request {number}", host.since(-6))
-    return ended()[-1]
+        yield
+
+
+def rest_of(host: Host, number: int) -> RestNotice:
+    """Wait for the end of a motion order without falling silent."""
+    for _ in under_way(host, number):
+        host.wait(KEEP_S, lambda: bool(_rests(host, number)))
+    return _rests(host, number)[-1]
+
+
+def _rests(host: Host, number: int) -> list[RestNotice]:
+    return [n for n in host.notices(RestNotice) if n.request == number]
 
 
 def begin_motion(host: Host, words: str) -> int:
@@ -126,9 +137,17 @@ def settle(host: Host) -> State:
     return host.look().state
 
 
+def hold(host: Host) -> None:
+    """Send a stop byte and let it take effect."""
+    host.send(b"#")
+    host.wait(0.03 + host.subject.latency_s)
+
+
 def get_raw(host: Host) -> None:
     """Come to rest, not homed."""
     state = settle(host)
+    if state is not State.RAW and not host.moves:
+        raise NotApplicable(Need.MOVES.value)
     if state is not State.RAW:
         begin_motion(host, home_words(host))
         host.send(b"#")

@@ -14,8 +14,9 @@ from firmware_protocol.conformance.clause import (
 )
 from firmware_protocol.conformance.clauses import CLAUSES
 from firmware_protocol.conformance.host import Host
+from firmware_protocol.conformance.motion import settle
 from firmware_protocol.conformance.subject import Subject
-from firmware_protocol.messages import FIRST_RATE_BITS_S, Ability
+from firmware_protocol.messages import FIRST_RATE_BITS_S, Ability, State
 
 _ABLE = {
     Need.TOUCH_PROBE: (Ability.TOUCH_PROBE, True),
@@ -38,16 +39,15 @@ def run(
         moves: Whether the axis may be moved.
         clauses: Which; all by default.
     """
-    host = Host(subject)
+    host = Host(subject, moves=moves)
     for clause in clauses:
-        yield _try(host, clause, moves)
+        yield _try(host, clause)
 
 
-def _try(host: Host, clause: Clause, moves: bool) -> Result:
+def _try(host: Host, clause: Clause) -> Result:
     try:
-        host.subject.renew()
         host.begin()
-        _fits(host, clause, moves)
+        _fits(host, clause)
         clause.run(host)
         if host.flaws and Need.RATE not in clause.needs:
             raise Broken("sound lines only", "; ".join(host.flaws[:4]))
@@ -60,7 +60,7 @@ def _try(host: Host, clause: Clause, moves: bool) -> Result:
     return Result(clause=clause, verdict=Verdict.CONFORMS)
 
 
-def _fits(host: Host, clause: Clause, moves: bool) -> None:
+def _fits(host: Host, clause: Clause) -> None:
     """Greet, and say why a clause cannot be tried.
 
     Raises:
@@ -68,7 +68,7 @@ def _fits(host: Host, clause: Clause, moves: bool) -> None:
     """
     subject = host.subject
     here: dict[Need, Callable[[], bool]] = {
-        Need.MOVES: lambda: moves,
+        Need.MOVES: lambda: host.moves,
         Need.WORLD: lambda: subject.world is not None,
         Need.PATIENCE: lambda: subject.world is not None and subject.world.patient,
         Need.RATE: lambda: subject.set_rate(FIRST_RATE_BITS_S),
@@ -78,6 +78,8 @@ def _fits(host: Host, clause: Clause, moves: bool) -> None:
             raise NotApplicable(need.value)
     if clause.greets and not host.greet():
         raise NotApplicable(NO_GREETING)
+    if clause.greets and host.look().state not in (State.RAW, State.UNFENCED):
+        settle(host)
     for need, (ability, wanted) in _ABLE.items():
         if need in clause.needs and host.able(ability) is not wanted:
             raise NotApplicable(need.value)

@@ -21,7 +21,6 @@ from sim.traits import Traits
 
 START_STEPS = 3000
 NEVER = 10**9
-SLICE_S = 0.0005
 EVERYTHING = Traits().abilities
 
 MakeController = Callable[..., Controller]
@@ -175,9 +174,7 @@ class SimWorld:
             self._bench.held = level
             if self._bench.output_level is not before:
                 now = self._controller.now_us
-                self._bench.note(
-                    Source.OUT, self._bench.output_level, self.pulses()
-                )
+                self._bench.note(Source.OUT, self._bench.output_level, self.pulses())
                 self._drive._delayed.append((float(now), self._bench.output_level))
 
     def set_probe(self, closes_at: int) -> None:
@@ -266,23 +263,26 @@ class SimSubject:
         self.controller.receive(data if same else b"\xff" * len(data))
 
     def receive(self, wait_s: float) -> bytes:
-        end_s = self._passed_s + wait_s
-        while not self._read and self._passed_s < end_s:
-            self.pass_time(min(SLICE_S, end_s - self._passed_s))
+        end_us = self.controller.now_us + max(1, round(wait_s * 1e6))
+        while not self._read and self.controller.now_us < end_us:
+            self._to_event(end_us)
         data = bytes(self._read)
         self._read.clear()
         return data
 
     def pass_time(self, seconds: float) -> None:
-        """Go from event to event: bytes count at the rate at which they went."""
-        self._passed_s += seconds
         end_us = self.controller.now_us + round(seconds * 1e6)
         while self.controller.now_us < end_us:
-            next_us = self.controller.next_event_us()
-            rate = self.controller._inbox.rate_bits_s
-            self.controller.advance_to(min(end_us, next_us or end_us))
-            data = self.controller.take_output()
-            self._read += data if rate == self._rate else b"\xff" * len(data)
+            self._to_event(end_us)
+
+    def _to_event(self, end_us: int) -> None:
+        """Go to the next event: bytes count at the rate at which they went."""
+        begun_us, rate = self.controller.now_us, self.controller._inbox.rate_bits_s
+        next_us = self.controller.next_event_us()
+        self.controller.advance_to(end_us if next_us is None else min(end_us, next_us))
+        self._passed_s += (self.controller.now_us - begun_us) * 1e-6
+        data = self.controller.take_output()
+        self._read += data if rate == self._rate else b"\xff" * len(data)
 
     def set_rate(self, bits_s: int) -> bool:
         self._rate = bits_s

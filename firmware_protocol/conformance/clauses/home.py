@@ -20,6 +20,7 @@ from firmware_protocol.conformance.motion import (
     keep,
     order,
     rest_of,
+    under_way,
 )
 from firmware_protocol.messages import (
     Fault,
@@ -101,8 +102,7 @@ def _past(host: Host) -> None:
     host.world.changes()
     number = begin_motion(host, f"home {field.fast} {max(1, field.slow // 4)}")
     highest, opened = -_FAR, None
-    while not [n for n in host.notices(RestNotice) if n.request == number]:
-        host.look()
+    for _ in under_way(host, number):
         for _ in range(25):
             host.wait(0.002)
             for change in host.world.changes():
@@ -127,8 +127,7 @@ def _closed_first(host: Host) -> None:
     get_unfenced(host)
     lowest = place = host.world.place()
     number = begin_motion(host, home_words(host))
-    while not [n for n in host.notices(RestNotice) if n.request == number]:
-        host.look()
+    for _ in under_way(host, number):
         lowest = min(lowest, host.world.place())
         host.wait(0.005)
     host.expect(lowest >= place - 1, f"no place below {place}", lowest)
@@ -180,7 +179,9 @@ def _never_closes(host: Host) -> None:
     travels = sorted((high, high - low))
     came = before - host.world.pulses()
     host.expect(
-        1.1 * travels[0] - _ROUNDING_STEPS <= came <= 1.1 * travels[1] + _ROUNDING_STEPS,
+        1.1 * travels[0] - _ROUNDING_STEPS
+        <= came
+        <= 1.1 * travels[1] + _ROUNDING_STEPS,
         f"about {1.1 * travels[1]:.0f} steps searched",
         came,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.conformance.clause import Broken, Chapter
 from firmware_protocol.conformance.host import Host, line
+from firmware_protocol.conformance.motion import hold
 from firmware_protocol.messages import LONGEST_LINE_BYTES, State
 from firmware_protocol.table import MessageRow, load_table
 
@@ -157,6 +158,8 @@ def _pieces(host: Host) -> None:
 
 @clause("2.15", "a damaged line is not carried out in part")
 def _not_in_part(host: Host) -> None:
+    """Try it in `held`: `rearm` would show."""
+    hold(host)
     before = host.look()
     host.ignores(b"&q5 rearm" + b"&q6 home 1 1\n", "orders with no check")
     whole = line("q9 home 1 1")
@@ -191,6 +194,8 @@ def _canonical(host: Host) -> None:
 
 @clause("3.2", "a number outside its range is error 3, never wrapped or clipped")
 def _ranges(host: Host) -> None:
+    """Ask in `held`, so that a controller that is wrong does not move."""
+    hold(host)
     for row in load_table().requests:
         for index, field in enumerate(row.fields):
             for text in _outside_range(field.low, field.high):
@@ -204,8 +209,7 @@ def _ranges(host: Host) -> None:
 @clause("3.3", "the least and the greatest value of each number are understood")
 def _extremes(host: Host) -> None:
     """Ask in `held`, where nothing moves and error 8 comes right after 3."""
-    host.send(b"#")
-    host.wait(0.05)
+    hold(host)
     for words in (
         "fence -2147483648 2147483647",
         "fence -2147483648 -2147483647",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from firmware_protocol.conformance.clause import Broken, Chapter, Need
-from firmware_protocol.conformance.clauses.requests import hold
 from firmware_protocol.conformance.host import Host, line
 from firmware_protocol.conformance.motion import (
     Field,
@@ -19,10 +18,12 @@ from firmware_protocol.conformance.motion import (
     get_to,
     get_unfenced,
     go_to,
+    hold,
     is_in,
     keep,
     order,
     rest_of,
+    under_way,
 )
 from firmware_protocol.messages import RestCause, RestNotice, Source, State, Trait
 
@@ -186,11 +187,9 @@ def _monotone(host: Host) -> None:
     field = get_to(host, 0.1)
     number = begin_motion(host, _fast(field, field.at(0.5)))
     seen = [field.at(0.1)]
-    while not [n for n in host.notices(RestNotice) if n.request == number]:
+    for _ in under_way(host, number):
         seen.append(host.look().position)
         host.wait(0.005)
-        if len(seen) > 10000:
-            raise Broken("an end of the motion", seen[-1].__str__())
     host.expect(
         seen == sorted(seen) and seen[-1] <= field.at(0.5), "a rising count", seen[-9:]
     )
@@ -561,9 +560,9 @@ def _refused_counts(host: Host) -> None:
     ):
         host.ask(words)
         host.wait(_limit_s(host) * 0.6)
-        is_in_words = host.notices(RestNotice)[-1:]
+        rests = host.notices(RestNotice)[-1:]
         host.expect(
-            not is_in_words or is_in_words[-1].cause is not RestCause.SILENT,
+            not rests or rests[-1].cause is not RestCause.SILENT,
             f"motion kept up by `{words}`",
             host.since(-3),
         )

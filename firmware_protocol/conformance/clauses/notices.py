@@ -15,13 +15,13 @@ from firmware_protocol.conformance.motion import (
     home_words,
     order,
     rest_of,
+    under_way,
 )
 from firmware_protocol.conformance.subject import Change
 from firmware_protocol.messages import (
     LONGEST_LINE_BYTES,
     EdgeNotice,
     Notice,
-    RestNotice,
     Source,
     Trait,
 )
@@ -125,11 +125,10 @@ def _edges_on_the_way(host: Host) -> tuple[list[EdgeNotice], list[Change], int]:
         )
         level = False
         gap_s = max(0.0171, 1.37 / host.trait(Trait.EDGE_RATE_LIMIT))
-        while not [n for n in host.notices(RestNotice) if n.request == number]:
+        for _ in under_way(host, number):
             level = not level
             host.world.hold_output(level)
             host.wait(gap_s)
-            host.say("look", 0)
         host.world.hold_output(False)
         host.wait(_DRAIN_S)
     return edges_of(host, Source.OUT, first), _out_changes(host), offset

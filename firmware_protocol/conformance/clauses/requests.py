@@ -12,6 +12,7 @@ from firmware_protocol.conformance.motion import (
     get_ready,
     get_to,
     get_unfenced,
+    hold,
     home_words,
     keep,
     rest_of,
@@ -30,12 +31,6 @@ CHAPTER = Chapter()
 clause = CHAPTER.clause
 
 _BY_HAND = {request.WORD for request in HAND_REQUESTS}
-
-
-def hold(host: Host) -> None:
-    """Send a stop byte and let it take effect."""
-    host.send(b"#")
-    host.wait(0.03 + host.subject.latency_s)
 
 
 def _example(word: str) -> str:
@@ -107,6 +102,8 @@ def _hail(host: Host) -> None:
 
 @clause("6.6", "request number 0 is for reading, and is error 13 otherwise")
 def _by_hand(host: Host) -> None:
+    """Ask in `held`, so that a controller that is wrong does not move."""
+    hold(host)
     for row in load_table().requests:
         if row.word in _BY_HAND:
             host.gets(_example(row.word), row.word, 0)
@@ -137,6 +134,8 @@ def _unknown_verb(host: Host) -> None:
 
 @clause("6.9", "too few or too many arguments are error 2")
 def _count(host: Host) -> None:
+    """Ask in `held`, so that a controller that is wrong does not move."""
+    hold(host)
     for row in load_table().requests:
         words = _example(row.word)
         host.gets(f"{words} 1", "no 2 0")
@@ -257,7 +256,7 @@ def _in_time(host: Host) -> None:
         "bogus",
         "rearm",
         "hail 1",
-        "go 0 1 1 0 0",
+        "go 0 1 1",
     ):
         data = line(f"q{(number := host.number())} {words}")
         begun_s = host.subject.clock_s()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from firmware_protocol.conformance.clause import Chapter, Need
-from firmware_protocol.conformance.clauses.requests import hold
 from firmware_protocol.conformance.host import Host, line
 from firmware_protocol.conformance.motion import (
     begin_motion,
@@ -16,6 +15,7 @@ from firmware_protocol.conformance.motion import (
     get_to,
     get_unfenced,
     go_to,
+    hold,
     home_words,
     is_in,
     keep,
