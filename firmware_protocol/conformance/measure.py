@@ -42,7 +42,7 @@ MEMORY_BYTES = 2048
 STACK_BYTES = 260  # as in the Makefile
 CYCLES_PER_US = CYCLES_PER_SECOND / 1e6
 FAR_STEPS = 78_000
-NEAR_STEPS = 100
+NEAR_STEPS = 500
 SPEED_STEPS_S = 20_000
 ACCELERATION_STEPS_S2 = 400_000
 
@@ -80,11 +80,17 @@ class Host:
         if self._receiver.dropped:
             raise RuntimeError("a line of the controller was damaged")
 
-    def ask(self, request: Request) -> Answer | Refusal:
-        """Send a request and return its reply."""
+    def ask(self, request: Request) -> Answer:
+        """Send a request and return its answer.
+
+        Raises:
+            RuntimeError: It was refused.
+        """
         self.send(request)
         while self.outstanding:
             self.wait(0.0005)
+        if isinstance(self.replies[-1], Refusal):
+            raise RuntimeError(f"refused: {request} {self.replies[-1]}")
         return self.replies[-1]
 
     def rest(self) -> RestNotice:
@@ -105,7 +111,7 @@ def ready(bits_s: int) -> Host:
     host.ask(HailRequest(number=host.next_number(), major=1))
     host.ask(HomeRequest(number=host.next_number(), fast=16_000, slow=400))
     host.rest()
-    host.ask(FenceRequest(number=host.next_number(), low=0, high=80_000))
+    host.ask(FenceRequest(number=host.next_number(), low=400, high=80_000))
     host.image.set(Value.PROBE_AT, 1e9)
     if bits_s != 115_200:
         host.ask(RateRequest(number=host.next_number(), bits_s=bits_s))
@@ -121,6 +127,7 @@ class Run:
     Attributes:
         bits_s: Rate of the line.
         edges_s: Changes of the sensor's output a second, on average.
+        pulses_s: Steps a second, ramps and turns included.
         replies_s: Replies a second.
         edges: Changes that there were, and those noticed.
         lost: Notices that the controller counts as lost.
@@ -136,6 +143,7 @@ class Run:
 
     bits_s: int
     edges_s: int
+    pulses_s: float = 0.0
     replies_s: float = 0.0
     edges: tuple[int, int] = (0, 0)
     lost: int = 0
@@ -205,6 +213,7 @@ def saturate(bits_s: int, edges_s: int, seconds: float = 3.0) -> Run:
     cycles = image.get(Value.CYCLES) - start_cycles
     run.routines = {v: (r.total // max(r.count, 1), r.most) for v, r in taken.items()}
     run.load = sum(r.total for r in taken.values()) / cycles
+    run.pulses_s = len(image.pulse_cycles()) / (cycles / CYCLES_PER_SECOND)
     run.replies_s = (len(host.replies) - replies) / seconds
     run.overruns = int(image.get(Value.OVERRUNS))
     run.worst_late_us = max(_lateness_us(image.pulse_cycles()), default=0.0)
@@ -293,7 +302,8 @@ def main() -> int:
         run = saturate(bits_s, edges_s)
         late_bound_us = 45.0 if edges_s else 15.0
         good &= (
-            run.overruns == run.lost == run.faulty_rests == 0
+            run.pulses_s >= 0.9 * SPEED_STEPS_S
+            and run.overruns == run.lost == run.faulty_rests == 0
             and run.edges[0] == run.edges[1]
             and run.worst_late_us <= late_bound_us
             and run.worst_latch_us <= 2.0
@@ -302,7 +312,8 @@ def main() -> int:
         )
         say(
             f"{bits_s} bit/s, {SPEED_STEPS_S} steps/s, {edges_s} edges/s: "
-            f"{run.replies_s:.0f} replies/s, interrupts {run.load:.0%}, "
+            f"{run.pulses_s:.0f} pulses/s, {run.replies_s:.0f} replies/s, "
+            f"interrupts {run.load:.0%}, "
             f"pulse late by at most {run.worst_late_us:.1f} us, "
             f"edges {run.edges[0]} noticed {run.edges[1]} lost {run.lost}, "
             f"latched times within {run.worst_latch_us:.1f} us, "

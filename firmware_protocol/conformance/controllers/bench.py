@@ -218,17 +218,17 @@ class Bench:
 
     def edges(self, since: int = 0) -> list[EdgeTruth]:
         """Return the changes of the inputs from a number on, those still kept."""
-        found, edge = [], _Edge()
+        edge, found = _Edge(), []
         for index in range(since, int(self.get(Value.EDGE_COUNT))):
-            if self._code.bench_edge(self._bench, index, ctypes.byref(edge)):
-                found.append(
-                    EdgeTruth(
-                        command_steps=edge.command,
-                        cycles=edge.cycles,
-                        input=edge.input,
-                        level=bool(edge.level),
-                    )
-                )
+            if not self._code.bench_edge(self._bench, index, ctypes.byref(edge)):
+                continue  # too long ago: no longer kept
+            truth = EdgeTruth(
+                command_steps=edge.command,
+                cycles=edge.cycles,
+                input=edge.input,
+                level=bool(edge.level),
+            )
+            found.append(truth)
         return found
 
     def log_pulses(self, capacity: int) -> None:

@@ -73,8 +73,13 @@
 // Notices kept; a power of two, at least 16
 #define RIG_RING_SIZE 32
 
-// Motion segments planned ahead, about 1 ms each; a power of two
-#define RIG_QUEUE_SIZE 8
+// Notices that go before a reply when half the ring waits: else a host that asks without
+// end would lose edges. Two and the reply take 15 ms at 115200.
+#define RIG_NOTICES_BEFORE_REPLY 2
+
+// Motion segments planned ahead, about 1 ms each, at the foot of a ramp one step each. A
+// request and a notice may keep the main loop from planning for 3 ms. A power of two.
+#define RIG_QUEUE_SIZE 16
 
 // Bytes each; a whole request and its end must fit beside the one in work, a reply and
 // a notice together must fit into what is sent; powers of two

@@ -54,6 +54,9 @@ uint16_t rig_notice_oldest(const struct rig *rig);
 // Make `recall` send a notice. Returns false when it is not in the ring.
 bool rig_notice_recall(struct rig *rig, uint16_t number);
 
+// Whether so many notices wait that some must go before the next reply
+bool rig_notice_pressing(struct rig *rig);
+
 // Put out at most one waiting notice, if there is room beside a reply; whether it did
 bool rig_notice_poll(struct rig *rig);
 
@@ -97,8 +100,8 @@ void rig_plan_share(struct rig_plan *plan, uint32_t steps);
 // Steps not yet in the queue
 uint32_t rig_plan_left(const struct rig_plan *plan);
 
-// Add at most one segment to the queue; whether it did
-bool rig_plan_poll(struct rig *rig);
+// Fill the queue; whether anything was added
+bool rig_plan_fill(struct rig *rig);
 
 // Come to rest at a place nearer than planned, or brake at once if that is too near;
 // in either case not beyond what was planned

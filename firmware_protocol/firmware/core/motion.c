@@ -20,8 +20,7 @@ _Static_assert(0 < RIG_TRAVEL_LOW && RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH
 // `home`, or 0.
 static bool start(struct rig *rig, uint8_t kind, uint8_t seek, bool up)
 {
-    (void)rig_plan_poll(rig);
-    (void)rig_plan_poll(rig);
+    (void)rig_plan_fill(rig);
     port_lock_t lock = port_lock(rig);
     bool allowed = !rig->held;
     if (allowed) {
@@ -295,5 +294,5 @@ bool rig_motion_poll(struct rig *rig)
     } else if (take_turn(rig, &rest_at)) {
         rig_plan_stop_at(rig, rest_at);
     }
-    return rig_plan_poll(rig);
+    return rig_plan_fill(rig);
 }

@@ -104,6 +104,15 @@ static bool next_notice(struct rig *rig, uint16_t *number, struct rig_notice *no
     return found;
 }
 
+bool rig_notice_pressing(struct rig *rig)
+{
+    struct rig_ring *ring = &rig->ring;
+    port_lock_t lock = port_lock(rig);
+    uint16_t waiting = (uint16_t)(ring->next - ring->unsent);
+    port_unlock(rig, lock);
+    return waiting >= RIG_RING_SIZE / 2 && ring->since_reply < RIG_NOTICES_BEFORE_REPLY;
+}
+
 bool rig_notice_poll(struct rig *rig)
 {
     // A reply that comes now finds room, and waits for little more than this notice
@@ -117,6 +126,9 @@ bool rig_notice_poll(struct rig *rig)
         put_notice(rig, rig->ring.recalled_number, &rig->ring.recalled);
     } else if (next_notice(rig, &number, &notice)) {
         put_notice(rig, number, &notice);
+        if (rig->ring.since_reply < RIG_NOTICES_BEFORE_REPLY) {
+            rig->ring.since_reply++;
+        }
     } else {
         return false;
     }

@@ -93,7 +93,7 @@ static void check_places(struct rig *rig, struct request *request)
 {
     const int32_t *arguments = request->arguments;
     if (request->verb == RIG_VERB_FENCE) {
-        if (arguments[0] < RIG_TRAVEL_LOW) {
+        if (arguments[0] < RIG_TRAVEL_LOW || arguments[0] > RIG_TRAVEL_HIGH) {
             rig_request_refuse(request, RIG_ERROR_BEYOND_FENCE, 1);
         }
         if (arguments[1] > RIG_TRAVEL_HIGH) {

@@ -9,8 +9,8 @@
 #define ONE_STEP_S_SHIFT 12u // fraction bits of a speed
 // Ticks a second times 2^11: the greatest that still fits 32 bits
 #define TICKS_S_11 ((uint32_t)RIG_TICKS_PER_S << 11)
-// Ticks of a kept segment that leave time to plan the next one
-#define PLANNING_TICKS 2000u
+// Ticks of what is kept that leave time to plan what follows
+#define PLANNING_TICKS 4000u
 
 _Static_assert(RIG_TICKS_PER_S == 2000000, "the shifts below are for this");
 _Static_assert(RIG_SPEED_LIMIT <= 30000, "squares must fit 32 bits");
@@ -186,7 +186,7 @@ static void plan_brake(struct rig_plan *plan, struct rig_segment *segment)
     ramp(plan, segment, steps, square < plan->square ? square : plan->square);
 }
 
-bool rig_plan_poll(struct rig *rig)
+static bool add_segment(struct rig *rig)
 {
     struct rig_plan *plan = &rig->plan;
     struct rig_stepper *stepper = &rig->stepper;
@@ -214,6 +214,16 @@ bool rig_plan_poll(struct rig *rig)
     }
     port_unlock(rig, lock);
     return true;
+}
+
+bool rig_plan_fill(struct rig *rig)
+{
+    bool any = false;
+    // No more than a queue at a time: the main loop goes on whatever happens
+    for (uint8_t i = 1; i < RIG_QUEUE_SIZE && add_segment(rig); i++) {
+        any = true;
+    }
+    return any;
 }
 
 /// Stopping short ///

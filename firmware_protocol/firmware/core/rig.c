@@ -76,9 +76,10 @@ bool rig_poll(struct rig *rig)
 {
     bool busy = rig_line_poll(rig);
     bool free = rig_out_room(rig) > RIG_LONGEST_LINE_BYTES && !rig->ring.recall_due
-                && rig->rate_due == 0;
+                && rig->rate_due == 0 && !rig_notice_pressing(rig);
     if (rig->line.whole && free) {
         rig_request_serve(rig);
+        rig->ring.since_reply = 0;
         busy = true;
     }
     busy |= rig_motion_poll(rig);

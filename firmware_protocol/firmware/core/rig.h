@@ -47,6 +47,8 @@ struct rig_ring {
     uint8_t held;
     // Notices overwritten before they were sent, modulo 65536
     uint16_t lost;
+    // Notices sent since the last reply; counts to RIG_NOTICES_BEFORE_REPLY
+    uint8_t since_reply;
     // A notice asked for by `recall`, sent before all others
     struct rig_notice recalled;
     uint16_t recalled_number;

@@ -12,7 +12,7 @@ from pathlib import Path
 
 
 def main(folder: Path, least_percent: float) -> int:
-    """Print a line for each file of the core and one for all; return the exit status."""
+    """Print a line for each file of the core, one for all; return the exit status."""
     lines: dict[str, dict[int, int]] = {}
     for data in sorted(folder.glob("*.gcda")):
         done = subprocess.run(

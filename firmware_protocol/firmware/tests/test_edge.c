@@ -64,13 +64,13 @@ static void a_go_too_fast_for_its_overrun_brakes_at_once(struct session *session
     session_ready(session);
     const char *rest = run(session, "q9 go 50000 16000 400000 1 10");
     CHECK(strstr(rest, " 9 turn ") != NULL);
-    // 319 steps of braking, and what 2.5 ms of planning ahead take
+    // 319 steps of braking, and what 4 ms of planning ahead take
     long long over = session_field(rest, 5) - 20000;
-    CHECK(over >= 319 && over <= 319 + 40);
+    CHECK(over >= 319 && over <= 319 + 64);
     (void)run(session, "q10 go 30000 20000 400000 0 0");
     rest = run(session, "q11 go 400 20000 100000 1 0");
     over = 19000 - session_field(rest, 5);
-    CHECK(over >= 1997 && over <= 1997 + 50);
+    CHECK(over >= 1997 && over <= 1997 + 80);
 }
 
 static void the_target_bounds_the_overrun(struct session *session)
@@ -241,6 +241,26 @@ static void replies_go_before_notices_that_wait(struct session *session)
     CHECK(session_field(session_ask(session, "q10 tally"), 3) == 0);
 }
 
+static void endless_requests_lose_no_edge(struct session *session)
+{
+    session_ready(session);
+    double worst_s = 0.0;
+    for (int i = 0; i < 300; i++) {
+        if (i % 3 == 0) {
+            // Two at once, 100 times in 3 s
+            bench_set(session->bench, BENCH_OUT_FORCED, 1);
+            bench_set(session->bench, BENCH_OUT_FORCED, 0);
+        }
+        double asked = bench_get(session->bench, BENCH_CYCLES);
+        CHECK(strncmp(session_ask(session, "q0 look"), "a0 look", 7) == 0);
+        double waited_s = (bench_get(session->bench, BENCH_CYCLES) - asked) / 16e6;
+        worst_s = waited_s > worst_s ? waited_s : worst_s;
+    }
+    // 20 ms, and a line that was begun
+    CHECK(worst_s < 0.025);
+    CHECK(session_field(session_ask(session, "q10 tally"), 3) == 0);
+}
+
 const struct test edge_tests[] = {
     {"edges carry the count and the clock", edges_carry_the_count_and_the_clock},
     {"a slow go turns on the very step", a_slow_go_turns_on_the_very_step},
@@ -258,5 +278,6 @@ const struct test edge_tests[] = {
     {"numbers wrap after 65535", numbers_wrap_after_65535},
     {"time wraps after 71 minutes", time_wraps_after_71_minutes},
     {"replies go before notices that wait", replies_go_before_notices_that_wait},
+    {"endless requests lose no edge", endless_requests_lose_no_edge},
     {NULL, NULL},
 };

@@ -81,6 +81,7 @@ static void each_state_refuses_what_it_must(struct session *session)
     CHECK(session_gets(session, "q22 rearm", "a22 rearm unfenced"));
     CHECK(session_gets(session, "q23 fence 399 40000", "x23 no 9 1"));
     CHECK(session_gets(session, "q24 fence 400 80001", "x24 no 9 2"));
+    CHECK(session_gets(session, "q241 fence 80001 80002", "x241 no 9 1"));
     CHECK(session_gets(session, "q25 fence 500 40000", "a25 fence 500 40000"));
     // ready
     CHECK(strstr(session_ask(session, "q0 look"), "look ready 0 ") != NULL);
