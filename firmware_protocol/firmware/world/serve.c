@@ -23,6 +23,8 @@
 // Longest time in one go: after a pause of the process the world is late, not hasty
 #define LONGEST_S 0.25
 #define POLL_MS 1
+// Time to go on after the end of the input
+#define LAST_S 0.1
 
 static const char *const names[] = {"operate_at", "release_at", "noise",    "seed",
                                     "home_at",    "home_gap",   "probe_at", "backlash",
@@ -112,6 +114,10 @@ static void serve(struct bench *bench, const struct options *options, int in, in
         if (poll(&ready, 1, POLL_MS) > 0) {
             ssize_t count = read(in, bytes, sizeof bytes);
             if (count <= 0) {
+                // What was asked last is still answered
+                bench_advance(bench, LAST_S);
+                size_t left = bench_take(bench, bytes, sizeof bytes);
+                (void)write_all(out, bytes, left);
                 return;
             }
             bench_feed(bench, bytes, (size_t)count);
