@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-import click
-
-from rig.analysis.sweep_points import points_of_run
 from rig.cli.documents import KnownTruth, truth_document
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Run
-from rig.records import RunSummary
 from rig.report.rounding import format_figure
+
+if TYPE_CHECKING:
+    from rig.model.sweeps import Run
+    from rig.records import RunSummary
 
 _LABELS = {
     "operate": "operate point",
@@ -76,6 +76,9 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
 
 def sweeps_text(run: Run) -> str:
     """Return the sweeps of a run as a table."""
+    # Deferred: it needs numpy, and help must answer at once
+    from rig.analysis.sweep_points import points_of_run
+
     rows = []
     for sweep, (operate, release) in zip(run.sweeps, points_of_run(run), strict=True):
         rows.append(
@@ -88,7 +91,10 @@ def sweeps_text(run: Run) -> str:
             ]
         )
     head = ["sweep", "speed mm/s", "operate mm*", "release mm*", ""]
-    note = "* as logged, delay still in it; uncertainty belongs to the figures above"
+    note = (
+        "* single readings, datum and backlash applied, delay still in them; their\n"
+        "  scatter is in the uncertainty of the figures"
+    )
     return f"{table(head, rows)}\n{note}"
 
 
@@ -179,8 +185,3 @@ def truth_text(truth: KnownTruth) -> str:
         f"{'none' if value is None else f'{value:.4f} mm'} (exact in the simulation)"
         for name, value in truth_document(truth).items()
     )
-
-
-def say(text: str) -> None:
-    """Write to standard output."""
-    click.echo(text)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from firmware_protocol.messages import (
     Answer,
     EdgeNotice,
+    ErrorCode,
     Fault,
     FaultNotice,
     FenceAnswer,
@@ -24,13 +25,14 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, Stopped
+from rig.errors import MotionFault, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
 from rig.link.session import Link
 from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5
 _HOME_SLOW_MM_S = 0.25
+_NOTICE_WAIT_S = 0.1
 
 _FAULTS: dict[int, tuple[str, str]] = {
     Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
@@ -190,17 +192,30 @@ class Mover:
     def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
         if self.link.stop_asked:
             raise Stopped("stopped on request")
-        self._pass_over_old_notices()
-        answer = self.link.request(kind, Answer, **fields)
+        fault = self._pass_over_old_notices()
+        try:
+            answer = self.link.request(kind, Answer, **fields)
+        except RequestRefused as exc:
+            if exc.code != ErrorCode.HELD:
+                raise
+            # The refusal goes before the notice that tells why
+            fault = fault or self._pass_over_old_notices(_NOTICE_WAIT_S)
+            if fault is None:
+                raise
+            raise _motion_fault(fault) from exc
         motion = self._until_rest(answer.number)
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         return motion
 
-    def _pass_over_old_notices(self) -> None:
-        while self.link.next_notice(0) is not None:
-            pass
+    def _pass_over_old_notices(self, wait_s: float = 0.0) -> FaultNotice | None:
+        """Take what came while nothing moved; return the last fault among it."""
+        fault = None
+        while (notice := self.link.next_notice(wait_s)) is not None:
+            if isinstance(notice, FaultNotice):
+                fault = notice
+        return fault
 
     def _until_rest(self, request_number: int) -> Motion:
         edges: list[EdgeNotice] = []
@@ -256,6 +271,10 @@ class Mover:
             gap = "the touch probe closed in a motion that should not reach it"
             raise MotionFault(gap, hint="touch off anew; has something moved?")
         if rest.cause is RestCause.FAULT:
-            number = fault.fault if fault is not None else 0
-            what, hint = _FAULTS.get(number, (f"fault {number}", ""))
-            raise MotionFault(f"the rig stopped: {what}", hint=hint)
+            raise _motion_fault(fault)
+
+
+def _motion_fault(fault: FaultNotice | None) -> MotionFault:
+    number = fault.fault if fault is not None else 0
+    what, hint = _FAULTS.get(number, (f"fault {number}", ""))
+    return MotionFault(f"the rig stopped: {what}", hint=hint)

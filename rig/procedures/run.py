@@ -137,7 +137,7 @@ def carry_out_run(
         tell: Told of progress.
         unfinished: The run to go on with, as it is on record.
         now: The time, UTC.
-        chance: Source of run identities and random phases.
+        chance: Source of run identities; the operating system's if None.
 
     Raises:
         BenchError: The sensor cannot be measured, or steps were lost.
@@ -145,13 +145,13 @@ def carry_out_run(
         RecordsError: The records cannot be written.
         LinkError: The rig failed.
     """
-    source = chance or random.Random()
-    run = unfinished or _begun(bench, order, writer, now, source)
+    ids = chance or random.SystemRandom()
+    run = unfinished or _begun(bench, order, writer, now, ids)
     if unfinished is not None:
         run = _taken_up(run, conditions_of(bench, order), writer)
     tell(RunBegan(header=run.header, good=_good(run)))
     band = locate(bench, order.sensor, tell)
-    run = _sweeps(bench, order, run, band, writer, tell, now, source)
+    run = _sweeps(bench, order, run, band, writer, tell, now)
     tell(StepBegan(what="homing again"))
     check = check_home(bench)
     run = _ended(run, check.lost_steps, check.shift_steps, writer, now)
@@ -171,11 +171,11 @@ def _begun(
     order: RunOrder,
     writer: Writer,
     now: Callable[[], datetime],
-    source: random.Random,
+    ids: random.Random,
 ) -> Run:
     started_at = now()
     header = RunHeader(
-        run_id=make_run_id(started_at, source),
+        run_id=make_run_id(started_at, ids),
         sensor=order.sensor,
         target=order.target,
         sweeps_wanted=order.sweeps,
@@ -199,6 +199,15 @@ def _good(run: Run) -> int:
     return sum(1 for sweep in run.sweeps if not sweep.void)
 
 
+def _phases(bench: Bench) -> random.Random:
+    """Return random phases of the step grid that a rig's start alone decides.
+
+    So a simulated rig gives the same sweeps for the same seed, at any pace.
+    """
+    traits = bench.mover.traits
+    return random.Random(f"{traits.rig_id} {traits.boot_number}")
+
+
 def _sweeps(
     bench: Bench,
     order: RunOrder,
@@ -207,10 +216,14 @@ def _sweeps(
     writer: Writer,
     tell: Tell,
     now: Callable[[], datetime],
-    source: random.Random,
 ) -> Run:
     shuttle = Shuttle(
-        bench=bench, sensor=order.sensor, band=band, widening=1.0, phase=source, now=now
+        bench=bench,
+        sensor=order.sensor,
+        band=band,
+        widening=1.0,
+        phase=_phases(bench),
+        now=now,
     )
     voids = 0
     while (good := _good(run)) < order.sweeps:
@@ -225,7 +238,7 @@ def _sweeps(
         voids += 1
         if voids == _VOIDS_IN_A_ROW:
             raise BenchError(
-                f"{voids} sweeps in a row are void, the last because {sweep.void}",
+                f"{voids} sweeps in a row are void, the last: {sweep.void}",
                 hint="check target, sensor and cable, then run again",
             )
         tell(Remarked(sentence=f"Sweep {sweep.index + 1} is void: {sweep.void}."))

@@ -18,8 +18,10 @@ from rig.procedures.mover import Motion
 
 _GUARD_MM = 0.15  # kept between the quick way and the place where the edge is expected
 _OVERRUN_MM = 0.05  # at least so far past an edge before turning
+_SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
 _PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
 _RUN_UP = 1.5  # run-up and overrun as a multiple of the way that a ramp takes
+_LATE = "the output came so late that the sensor switched before the slow way began"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,14 +53,18 @@ class Shuttle:
         """
         mover = self.bench.mover
         overrun_steps = self._overrun_steps(speed_mm_s)
-        quick_in = self._quick_way(self.band.operate_steps, speed_mm_s, toward=True)
+        quick_in, in_from = self._quick_way(
+            self.band.operate_steps, speed_mm_s, toward=True
+        )
         into = mover.go(
             self.bench.nearest_steps,
             speed_mm_s,
             edges=1,
             overrun_steps=overrun_steps,
         )
-        quick_out = self._quick_way(self.band.release_steps, speed_mm_s, toward=False)
+        quick_out, out_from = self._quick_way(
+            self.band.release_steps, speed_mm_s, toward=False
+        )
         out = mover.go(
             self._farthest_steps(speed_mm_s),
             speed_mm_s,
@@ -73,13 +79,17 @@ class Shuttle:
         )
         motions = [m for m in (quick_in, into, quick_out, out) if m is not None]
         operate, release = pick_edges(edges, self.sensor.output)
+        late = self._came_late(
+            operate, in_from, self.band.operate_steps, speed_mm_s
+        ) or self._came_late(release, out_from, self.band.release_steps, speed_mm_s)
         return Sweep(
             index=index,
             speed_mm_s=mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm,
             operate=operate,
             release=release,
             edges=edges,
-            void=self._why_void(motions, (quick_in, quick_out), (into, out), edges),
+            void=self._why_void(motions, (quick_in, quick_out), (into, out), edges)
+            or (_LATE if late else ""),
             ended_at=self.now(),
             conditions_index=conditions_index,
         )
@@ -94,17 +104,41 @@ class Shuttle:
 
     def _quick_way(
         self, edge_steps: int, speed_mm_s: float, *, toward: bool
-    ) -> Motion | None:
-        """Go quickly to the guard before an edge; nothing if it is nearer already."""
+    ) -> tuple[Motion | None, int]:
+        """Go quickly to the guard before an edge; nothing if it is nearer already.
+
+        Returns:
+            The motion, if there was one, and where the axis is then.
+        """
         mover = self.bench.mover
         guard_steps = self._guard_steps(speed_mm_s)
         target = edge_steps - guard_steps if toward else edge_steps + guard_steps
         here = mover.link.look().position
         way_steps = target - here if toward else here - target
         if way_steps <= guard_steps:
-            return None
-        return mover.go(
+            return None, here
+        motion = mover.go(
             min(target, self.bench.nearest_steps), self.bench.settings.coarse_speed_mm_s
+        )
+        return motion, motion.position_steps
+
+    def _came_late(
+        self, edge: Edge | None, began_steps: int, coarse_steps: int, speed_mm_s: float
+    ) -> bool:
+        """Whether the sensor had switched before the slow way to the edge began.
+
+        By how much later the coarse pass latched the same edge tells the delay. An edge
+        that comes within that time of the begin belongs to the quick way before it.
+        """
+        if edge is None:
+            return False
+        sign = 1 if edge.approaching else -1
+        went_steps = sign * (edge.position_steps - began_steps)
+        later_steps = sign * (coarse_steps - edge.position_steps)
+        later_steps -= self.bench.mover.steps(_SAME_PLACE_MM)
+        quicker_mm_s = self.bench.settings.coarse_speed_mm_s - speed_mm_s
+        return later_steps > 0 and (
+            went_steps * quicker_mm_s <= later_steps * speed_mm_s
         )
 
     def _farthest_steps(self, speed_mm_s: float) -> int:

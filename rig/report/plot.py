@@ -76,11 +76,11 @@ def points_plot(
 
 def describe_points(readings: Sequence[Reading], figures: RunFigures) -> str:
     """Say in words what the plot of the points shows."""
-    void = [str(r.index) for r in readings if r.void]
+    void = [str(r.number) for r in readings if r.void]
     voids = f"void: sweep {', '.join(void)}" if void else "no void sweep"
     return (
         f"Release and operate gap of {len(readings) - len(void)} sweeps over the sweep"
-        f" index. Mean release {format_figure(figures.release)}."
+        f" number. Mean release {format_figure(figures.release)}."
         f" Mean operate {format_figure(figures.operate)}."
         f" Not used, {voids}. The numbers are in the table of sweeps."
     )
@@ -95,7 +95,7 @@ def _draw_points(
 ) -> None:
     for marker, speed in zip(_marker_cycle(len(speeds)), speeds, strict=True):
         points = [
-            (r.index, gap)
+            (r.number, gap)
             for r, gap in zip(readings, gaps_mm, strict=True)
             if gap is not None and round(r.speed_mm_s, 9) == speed
         ]
@@ -109,7 +109,7 @@ def _draw_points(
             markeredgewidth=1.3,
             zorder=3,
         )
-    void = [r.index for r in readings if r.void]
+    void = [r.number for r in readings if r.void]
     # Height in shares of the axes: a void sweep has no gap that would mean anything
     axes.plot(
         void,
@@ -152,7 +152,7 @@ def _finish(
     for axes in canvas.axes:
         axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
     lower.xaxis.set_major_locator(MaxNLocator(nbins=12, integer=True))
-    lower.set_xlabel("sweep index")
+    lower.set_xlabel("sweep")
     keys = _legend_keys(readings, speeds)
     canvas.legend(
         handles=keys,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.analysis.figures import usable_sweeps
-from rig.analysis.points import operate_gap_mm, release_gap_mm
+from rig.analysis.sweep_points import points_of_run
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Conditions, Edge, Run
+from rig.model.sweeps import Run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,20 +15,20 @@ class Reading:
     """One sweep's points.
 
     Attributes:
-        index: Of the sweep in its run.
+        number: Of the sweep in its run, from 1.
         speed_mm_s: On both ways.
-        operate_logged_mm: Gap at the operate edge; None without that edge.
-        release_logged_mm: Gap at the release edge, backlash still in it.
+        operate_delayed_mm: Gap at the operate edge; None without that edge.
+        release_delayed_mm: Gap at the release edge; None without that edge.
         operate_corrected_mm: What the operate figure is the mean of; None if void.
         release_corrected_mm: What the release figure is the mean of; None if void.
         edges: How many edges the sweep has.
         void: Why it is not used; empty if it is.
     """
 
-    index: int
+    number: int
     speed_mm_s: float
-    operate_logged_mm: float | None
-    release_logged_mm: float | None
+    operate_delayed_mm: float | None
+    release_delayed_mm: float | None
     operate_corrected_mm: float | None
     release_corrected_mm: float | None
     edges: int
@@ -38,20 +38,14 @@ class Reading:
 def readings(run: Run, figures: RunFigures) -> tuple[Reading, ...]:
     """Lay out the points of all sweeps, void ones included.
 
-    The corrected points carry neither backlash nor the delay's travel: logged point,
-    less what the response time makes at the sweep's speed, moved so that their mean is
-    the figure. What is moved is the backlash and the latch's part of a step, which are
-    the same for every sweep.
+    The corrected points do not carry the delay's travel: the delayed point, less what
+    the response time makes at the sweep's speed, moved so that their mean is the
+    figure. That move is more than rounding only where a run was taken up again.
     """
     used = {sweep.index for sweep in usable_sweeps(run)}
-    operate = {
-        s.index: _operate_logged(s.operate, _conditions(run, s.conditions_index))
-        for s in run.sweeps
-    }
-    release = {
-        s.index: _release_logged(s.release, _conditions(run, s.conditions_index))
-        for s in run.sweeps
-    }
+    points = dict(zip([s.index for s in run.sweeps], points_of_run(run), strict=True))
+    operate = {index: on for index, (on, _) in points.items()}
+    release = {index: off for index, (_, off) in points.items()}
     speeds = {s.index: s.speed_mm_s for s in run.sweeps if s.index in used}
     operate_corrected = _corrected(
         operate, speeds, figures.operate, figures.response_time_operate, 1.0
@@ -61,10 +55,10 @@ def readings(run: Run, figures: RunFigures) -> tuple[Reading, ...]:
     )
     return tuple(
         Reading(
-            index=s.index,
+            number=s.index + 1,
             speed_mm_s=s.speed_mm_s,
-            operate_logged_mm=operate[s.index],
-            release_logged_mm=release[s.index],
+            operate_delayed_mm=operate[s.index],
+            release_delayed_mm=release[s.index],
             operate_corrected_mm=operate_corrected.get(s.index),
             release_corrected_mm=release_corrected.get(s.index),
             edges=len(s.edges),
@@ -74,35 +68,8 @@ def readings(run: Run, figures: RunFigures) -> tuple[Reading, ...]:
     )
 
 
-def _conditions(run: Run, index: int) -> Conditions:
-    return run.conditions[index]
-
-
-def _operate_logged(edge: Edge | None, conditions: Conditions) -> float | None:
-    if edge is None:
-        return None
-    gap = operate_gap_mm(
-        [edge.position_steps],
-        datum_steps=conditions.datum.position_steps,
-        steps_per_mm=conditions.axis.steps_per_mm,
-    )
-    return float(gap[0])
-
-
-def _release_logged(edge: Edge | None, conditions: Conditions) -> float | None:
-    if edge is None:
-        return None
-    gap = release_gap_mm(
-        [edge.position_steps],
-        datum_steps=conditions.datum.position_steps,
-        steps_per_mm=conditions.axis.steps_per_mm,
-        backlash_mm=0.0,
-    )
-    return float(gap[0])
-
-
 def _corrected(
-    logged: dict[int, float | None],
+    delayed: dict[int, float | None],
     speeds: dict[int, float],
     figure: Figure,
     response_time: Figure | None,
@@ -116,7 +83,7 @@ def _corrected(
     at_rest = {
         index: gap + sign * speed * delay_s
         for index, speed in speeds.items()
-        if (gap := logged[index]) is not None
+        if (gap := delayed[index]) is not None
     }
     middle = sum(at_rest.values()) / len(at_rest) if at_rest else 0.0
     return {index: figure.value + (gap - middle) for index, gap in at_rest.items()}

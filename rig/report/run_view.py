@@ -33,11 +33,11 @@ Pairs = tuple[tuple[str, str], ...]
 class SweepRow:
     """One line of the table of sweeps; gaps in mm, a dash where there is none."""
 
-    index: str
+    number: str
     speed: str
-    operate_logged: str
+    operate_delayed: str
     operate_corrected: str
-    release_logged: str
+    release_delayed: str
     release_corrected: str
     edges: str
     state: str
@@ -185,7 +185,7 @@ def _first_sweeps(run: Run) -> tuple[str, ...]:
     names = []
     for k in range(len(run.conditions)):
         first = next((s.index for s in run.sweeps if s.conditions_index == k), None)
-        names.append("no sweep" if first is None else f"from sweep {first}")
+        names.append("no sweep" if first is None else f"from sweep {first + 1}")
     return tuple(names)
 
 
@@ -244,11 +244,11 @@ def _backlash(backlash: Backlash) -> str:
 
 def _sweep_row(reading: Reading) -> SweepRow:
     return SweepRow(
-        index=str(reading.index),
+        number=str(reading.number),
         speed=f"{reading.speed_mm_s:.4g}",
-        operate_logged=_gap(reading.operate_logged_mm),
+        operate_delayed=_gap(reading.operate_delayed_mm),
         operate_corrected=_gap(reading.operate_corrected_mm),
-        release_logged=_gap(reading.release_logged_mm),
+        release_delayed=_gap(reading.release_delayed_mm),
         release_corrected=_gap(reading.release_corrected_mm),
         edges=str(reading.edges),
         state=f"void: {reading.void}" if reading.void else "used",

@@ -186,7 +186,7 @@ def test_prints_with_header_and_mark_on_every_page(browser, tmp_path, paper) -> 
     whole = "".join(page.text for page in pages)
     assert "level 18, nest 3 against reference plate" in whole
     assert "an edge came outside the expected band" in whole
-    sweep_pages = [page for page in pages if "as logged" in page.text]
+    sweep_pages = [page for page in pages if "with delay" in page.text]
     assert len(sweep_pages) >= 3
 
 

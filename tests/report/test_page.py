@@ -148,9 +148,9 @@ def test_sweeps_stand_with_their_points_and_void_ones_with_the_reason(run) -> No
     assert len(rows) == len(run.sweeps)
     # (20000.3 - (20000 - 6400 + 8 + 2 - 0.5)) / 1600, by hand
     assert rows[0][1] == "3.9942"
-    # (20000.3 - (20000 - 7264 - 3 - 1 + 0.5)) / 1600 with the backlash still in it;
+    # (20000.3 - (20000 - 7264 - 3 - 1 + 0.5)) / 1600 less 0.04 mm of backlash;
     # positions are cut to whole steps toward 0
-    assert rows[0][3] == f"{(20000.3 - (12731 + 0.5)) / 1600:.4f}"
+    assert rows[0][3] == f"{(20000.3 - (12731 + 0.5)) / 1600 - 0.04:.4f}"
     assert rows[6] == ["1", "3.9955", "–", "–", "–", "1", f"void: {VOID}"]
     used = [row for k, row in enumerate(rows) if k != 6]
     figures = run_figures(run)
@@ -247,8 +247,8 @@ def test_conditions_taken_up_again_stand_side_by_side(run) -> None:
     heads = page.one("table", class_="conditions").one("thead")
     assert [h.text for h in heads.all("th")] == [
         "Condition",
-        "from sweep 0",
-        "from sweep 5",
+        "from sweep 1",
+        "from sweep 6",
     ]
     assert condition(page, "Controller start") == ["number 17", "number 18"]
     assert condition(page, "Temperature") == ["not recorded", "20 °C, as given"]

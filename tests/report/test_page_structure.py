@@ -76,7 +76,7 @@ def test_plot_is_described_in_words_with_its_numbers(run) -> None:
     assert drawing.attributes["role"] == "img"
     assert str(format_figure(figures.operate)) in words
     assert str(format_figure(figures.release)) in words
-    assert "void: sweep 6" in words
+    assert "void: sweep 7" in words
     labels = [text.text for text in drawing.all("text")]
-    assert {"1 mm/s", "4 mm/s", "void, not used", "sweep index"} <= set(labels)
+    assert {"1 mm/s", "4 mm/s", "void, not used", "sweep"} <= set(labels)
     assert {"operate gap (mm)", "release gap (mm)"} <= set(labels)

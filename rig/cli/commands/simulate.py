@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import click
 
+from rig.cli.options import example
+from rig.cli.output import say
 from rig.wiring import serve_simulated
 
 
-@click.command(epilog='Example: gapsweep simulate "sim://?sensor=inductive" --tcp 7878')
+@click.command(epilog=example('gapsweep simulate "sim://?sensor=inductive" --tcp 7878'))
 @click.argument("rig_name", metavar="[SIM-NAME]", default="sim://")
 @click.option(
     "--tcp",
@@ -28,5 +30,6 @@ def command(rig_name: str, tcp_port: int | None) -> None:
 
 
 def _announce(where: str) -> None:
-    click.echo(where)
+    # Words first: whoever waits for the name may end this as soon as it has come
     click.echo(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it", err=True)
+    say(where)

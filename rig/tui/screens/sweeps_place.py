@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Input, Static
 
@@ -28,9 +30,8 @@ class SweepsPlace(Place):
     """Order a run, watch it, read its figures."""
 
     PLACE = "Sweeps"
-    CSS_PATH = "sweeps_place.tcss"
     AUTO_FOCUS = None
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "z",
             "close_up",
@@ -75,7 +76,7 @@ class SweepsPlace(Place):
         mounted = "nothing mounted"
         if sensor is not None and target is not None:
             mounted = f"{sensor.name} : {target.name}"
-        self.query_one("#mounted", Static).update(mounted)
+        self.put("#mounted", mounted)
         can = now.datum is not None and now.under_way is None
         self.query_one("#start", Button).disabled = not can
         go_on = self.query_one("#go-on", Button)
@@ -91,7 +92,11 @@ class SweepsPlace(Place):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the next step."""
-        self.query_one("#start" if now.unfinished is None else "#go-on").focus()
+        if now.datum is None or now.under_way is not None:
+            # Not in a field, which would take the key for the close-up
+            self.query_one(SweepTable).focus()
+        else:
+            self.query_one("#start" if now.unfinished is None else "#go-on").focus()
 
     def action_close_up(self) -> None:
         """Draw the ruler at the other scale."""
@@ -128,6 +133,8 @@ class SweepsPlace(Place):
 
     def _order(self, now: Situation) -> RunOrder | None:
         """Return what is typed as an order; say what is wrong with it otherwise."""
+        if now.sensor is None or now.target is None:
+            return None
         try:
             return RunOrder(
                 sensor=now.sensor,

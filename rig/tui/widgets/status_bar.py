@@ -55,10 +55,10 @@ class StatusBar(Widget):
             ("  "),
             (self.place, "bold"),
         ]
-        if situation.traits is not None:
-            parts.append(f"   rig {situation.traits.rig_id}")
         if situation.simulated:
             parts += ["  ", (" SIMULATED ", "bold reverse $warning")]
+        if situation.traits is not None:
+            parts.append(f"  rig {situation.traits.rig_id}")
         return Content.assemble(*parts)
 
     def _trust(self) -> Content:
@@ -72,11 +72,7 @@ class StatusBar(Widget):
         reading = self.reading
         axis = NOTHING if reading is None else AXIS[reading.state]
         output = output_sign(reading, self.situation.sensor)
-        if reading is None or reading.gap_mm is None:
-            gap = Sign("", "-- (no datum)", "")
-        else:
-            gap = Sign("", f"{reading.gap_mm:.3f} mm (live, no uncertainty)", "bold")
-        return _words(("axis", axis), ("output", output), ("gap", gap))
+        return _words(("axis", axis), ("output", output), ("gap", _gap(reading)))
 
     def _link(self) -> Sign:
         link = self.situation.link
@@ -94,10 +90,18 @@ class StatusBar(Widget):
         return Sign("◆", f"{age_text(age_s)} old", GOOD)
 
 
+def _gap(reading: Reading | None) -> Sign:
+    if reading is None or (reading.gap_mm is None and reading.from_home_mm is None):
+        return Sign("", "unknown", "")
+    if reading.gap_mm is None:
+        return Sign("", f"unknown, {reading.from_home_mm:.1f} mm from home", "")
+    return Sign("", f"{reading.gap_mm:.3f} mm (live, no ±)", "bold")
+
+
 def _words(*pairs: tuple[str, Sign]) -> Content:
     parts: list[str | tuple[str, str]] = []
     for name, sign in pairs:
-        parts += ["   " if parts else "", (f"{name} ", "$text-muted")]
+        parts += ["  " if parts else "", (f"{name} ", "$text-muted")]
         text = str(sign) if sign.glyph else sign.word
         parts.append((text, sign.style) if sign.style else text)
     return Content.assemble(*parts)

@@ -1,0 +1,127 @@
+"""Measures simulated benches drawn by seed, from the port to the figures on record.
+
+python drawn_benches.py RECORDS FIRST COUNT     one JSON document a line, one a seed
+
+Each document holds what was drawn and, for each figure, how far it is from the truth
+that the simulated rig tells and what uncertainty was stated. In µm.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import sys
+from dataclasses import replace
+
+import numpy as np
+
+from rig.analysis.figures import run_figures
+from rig.catalogue.catalogue import load_catalogue
+from rig.model.bench import Backlash, BacklashSource
+from rig.model.figures import Figure
+from rig.model.settings import BenchSettings
+from rig.model.sweeps import Run
+from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.touch_off import touch_off
+from rig.records import Reader, Store, Writer, open_records
+from rig.wiring import connect
+
+FAST_MM_S = 4.0
+_DRAW = 20260  # of the draws here; the rig's own noise has the seed itself
+
+
+def draw(seed: int) -> dict[str, float]:
+    """Return what differs from bench to bench.
+
+    The probe's error has the deviation that the settings state for it. The
+    sensitivity moves the switching points, so that they meet the screw's periodic
+    error in any phase; at the rated distance of the preset it cancels.
+    """
+    chance = np.random.default_rng([_DRAW, seed])
+    return {
+        "backlash_um": chance.uniform(0.0, 100.0),
+        "delay_ms": chance.uniform(0.0, 10.0),
+        "zero_um": chance.normal(0.0, 2.0),
+        "noise_um": chance.uniform(1.0, 8.0),
+        "sensitivity": chance.uniform(0.8, 1.25),
+    }
+
+
+def distance(figure: Figure, truth_mm: float | None) -> dict[str, float]:
+    assert truth_mm is not None
+    assert figure.expanded_uncertainty is not None
+    assert figure.coverage_factor is not None
+    return {
+        "error": 1000.0 * (figure.value - truth_mm),
+        "expanded": 1000.0 * figure.expanded_uncertainty,
+        "standard": 1000.0 * figure.expanded_uncertainty / figure.coverage_factor,
+    }
+
+
+def without_backlash(run: Run) -> Run:
+    """Return the same edges, read as if there were no lost motion."""
+    none = Backlash(
+        value_mm=0.0,
+        standard_uncertainty_mm=0.0,
+        degrees_of_freedom=0.0,
+        n=0,
+        source=BacklashSource.NOT_MEASURED,
+    )
+    conditions = replace(run.header.conditions, backlash=none)
+    return replace(run, header=replace(run.header, conditions=conditions))
+
+
+def at_one_speed(run: Run) -> Run:
+    """Return the edges of the fast sweeps alone: nothing to extrapolate with."""
+    fast = tuple(s for s in run.sweeps if s.speed_mm_s == FAST_MM_S)
+    return replace(run, sweeps=fast)
+
+
+def measure(seed: int, store: Store) -> dict[str, object]:
+    drawn = draw(seed)
+    options = "&".join(f"{name}={value!r}" for name, value in drawn.items())
+    settings = BenchSettings()
+    rig = connect(f"sim://?seed={seed}&{options}", settings)
+    catalogue = load_catalogue()
+    bench = touch_off(rig.mover, settings, lambda _: None)
+    order = RunOrder(
+        sensor=catalogue.sensor("level-18"),
+        target=catalogue.target("steel"),
+        sweeps=10,
+        speeds_mm_s=(1.0, FAST_MM_S),
+    )
+    chance = random.Random(seed)
+    result = carry_out_run(bench, order, Writer(store), lambda _: None, chance=chance)
+    run = Reader(store).run(result.run.header.run_id)
+    figures = run_figures(run)
+    assert rig.simulation is not None
+    truth = rig.simulation.truth()
+    assert truth.observed_operate_mm is not None
+    assert truth.observed_release_mm is not None
+    travel_mm = truth.observed_release_mm - truth.observed_operate_mm
+    return {
+        **drawn,
+        "seed": seed,
+        "sweeps": len(run.sweeps),
+        "operate": distance(figures.operate, truth.observed_operate_mm),
+        "release": distance(figures.release, truth.observed_release_mm),
+        "travel": distance(figures.differential_travel, travel_mm),
+        "travel_without_backlash": distance(
+            run_figures(without_backlash(run)).differential_travel, travel_mm
+        ),
+        "travel_at_one_speed": distance(
+            run_figures(at_one_speed(run)).differential_travel, travel_mm
+        ),
+    }
+
+
+def main(records: str, first: int, count: int) -> None:
+    with open_records(records) as store:
+        for seed in range(first, first + count):
+            line = json.dumps(measure(seed, store)) + "\n"
+            os.write(1, line.encode())
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))
