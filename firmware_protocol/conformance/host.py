@@ -19,6 +19,7 @@ from firmware_protocol.framing import LineAssembler
 from firmware_protocol.messages import (
     FIRST_RATE_BITS_S,
     Ability,
+    Answer,
     LookAnswer,
     Notice,
     Request,
@@ -33,6 +34,7 @@ KEEP_S = 0.1
 SLICE_S = 0.001  # how exactly the suite knows when something came
 _SLICE_S = 0.05
 
+A = TypeVar("A", bound=Answer)
 N = TypeVar("N", bound=Notice)
 
 
@@ -211,15 +213,17 @@ class Host:
 
     def look(self) -> LookAnswer:
         """Ask how things stand, with request number 0."""
-        message = self.asked("look", 0).message
-        assert isinstance(message, LookAnswer)
-        return message
+        return self._answer("look", LookAnswer)
 
     def tally(self) -> TallyAnswer:
         """Ask what went wrong, with request number 0."""
-        message = self.asked("tally", 0).message
-        assert isinstance(message, TallyAnswer)
-        return message
+        return self._answer("tally", TallyAnswer)
+
+    def _answer(self, words: str, kind: type[A]) -> A:
+        heard = self.asked(words, 0)
+        if not isinstance(heard.message, kind):
+            raise Broken(f"an answer to `q0 {words}`", f"`{heard.text}`")
+        return heard.message
 
     def trait(self, trait: Trait) -> int:
         """Return a trait; asked for once."""

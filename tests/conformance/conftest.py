@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -10,12 +11,14 @@ from types import SimpleNamespace
 
 import pytest
 
+from firmware_protocol.conformance.port import LATENCY_S, PortSubject
 from firmware_protocol.conformance.subject import Change as Truth
 from firmware_protocol.conformance.subject import Subject
 from firmware_protocol.messages import Ability, Source, StartReason
 from sim.device import Controller
 from sim.drive import Happening, Kind
 from sim.faults import NO_FAULTS
+from sim.serve import Server, serve_pty
 from sim.stretch import Change
 from sim.traits import Traits
 
@@ -137,6 +140,7 @@ class SimWorld:
     def _hand(self) -> Iterator[None]:
         """Change something: what the drive knew of the future is void."""
         with self._subject.lock:
+            self._subject.catch_up()
             if self._bench.stretch is not None:
                 self._bench.stretch.gone = self._drive._gone(self._controller.now_us)
             yield
@@ -170,12 +174,13 @@ class SimWorld:
 
     def hold_output(self, level: bool | None) -> None:
         with self._hand():
-            before = self._drive.output_level
+            coming = self._drive._delayed
+            before = coming[-1][1] if coming else self._drive.output_level
             self._bench.held = level
             if self._bench.output_level is not before:
                 now = self._controller.now_us
                 self._bench.note(Source.OUT, self._bench.output_level, self.pulses())
-                self._drive._delayed.append((float(now), self._bench.output_level))
+                coming.append((float(now), self._bench.output_level))
 
     def set_probe(self, closes_at: int) -> None:
         with self._hand():
@@ -255,6 +260,9 @@ class SimSubject:
         self.put_in()
         return True
 
+    def catch_up(self) -> None:
+        """Bring the controller to the present; in lock-step it is there."""
+
     def clock_s(self) -> float:
         return self._passed_s
 
@@ -289,6 +297,68 @@ class SimSubject:
         return True
 
 
+class Locked:
+    """What a server needs of a controller, one caller at a time."""
+
+    def __init__(self, subject: SimSubject) -> None:
+        self._subject = subject
+
+    @property
+    def now_us(self) -> int:
+        return self._subject.controller.now_us
+
+    @property
+    def hung_up(self) -> bool:
+        return self._subject.controller.hung_up
+
+    def __getattr__(self, name: str) -> Callable[..., object]:
+        def call(*arguments: object) -> object:
+            with self._subject.lock:
+                return getattr(self._subject.controller, name)(*arguments)
+
+        return call
+
+
+class PtySubject(SimSubject):
+    """The same on a pseudo-terminal, at real pace, reached through the port."""
+
+    latency_s = LATENCY_S
+    patient = False
+    _server: Server | None = None
+
+    def put_in(self, **far: int) -> None:
+        self.close()
+        super().put_in(**far)
+        self._zero_s = time.monotonic()
+        self._server, path = serve_pty(Locked(self))
+        self._thread = threading.Thread(target=self._server.run, name="pty")
+        self._thread.start()
+        self._port = PortSubject(path)
+
+    def catch_up(self) -> None:
+        real_us = round((time.monotonic() - self._zero_s) * 1e6)
+        self.controller.advance_to(max(self.controller.now_us, real_us))
+
+    def close(self) -> None:
+        if self._server is not None:
+            self._port.__exit__(None, None, None)
+            self._server.stop()
+            self._thread.join()
+            self._server = None
+
+    def clock_s(self) -> float:
+        return self._port.clock_s()
+
+    def send(self, data: bytes) -> None:
+        self._port.send(data)
+
+    def receive(self, wait_s: float) -> bytes:
+        return self._port.receive(wait_s)
+
+    def set_rate(self, bits_s: int) -> bool:
+        return self._port.set_rate(bits_s)
+
+
 SubjectFor = Callable[..., Subject]
 
 
@@ -296,3 +366,9 @@ SubjectFor = Callable[..., Subject]
 def subject_for() -> SubjectFor:
     """Return a maker of subjects from a class of controllers."""
     return SimSubject
+
+
+@pytest.fixture
+def pty_subject_for() -> Callable[[], PtySubject]:
+    """Return a maker of simulated controllers on pseudo-terminals."""
+    return PtySubject

@@ -94,9 +94,9 @@ def _hail(host: Host) -> None:
     came = host.ask("look", number)
     host.expect(came != first, "a `look` after `hail` to be carried out anew", came)
     number = host.number()
-    host.ask("hail 1", number)
-    host.ask("look", number)
-    host.ask("hail 1", number)
+    host.gets("hail 1", "hail 1", number)
+    host.gets("look", "look", number)
+    host.gets("hail 1", "hail 1", number)
     host.gets("hail 1", "hail 1", number)
 
 
