@@ -152,6 +152,10 @@ class Host:
         heads = (f"a{number} ", f"x{number} ")
         return [heard for heard in self.heard[first:] if heard.text.startswith(heads)]
 
+    def answered(self, number: int, first: int, seconds: float) -> bool:
+        """Wait for a reply to a request; return whether it came."""
+        return self.wait(seconds, lambda: bool(self.replies(number, first)))
+
     def ask(self, words: str, number: int | None = None) -> str:
         """Send a request and return the words of its reply.
 
@@ -165,7 +169,7 @@ class Host:
         first = len(self.heard)
         number = self.say(words, number)
         limit_s = PATIENCE_S + self.subject.latency_s
-        self.wait(limit_s, lambda: bool(self.replies(number, first)))
+        self.answered(number, first, limit_s)
         found = self.replies(number, first)
         if not found:
             raise Broken(f"a reply to `q{number} {words}`", self.since(first))
@@ -206,8 +210,7 @@ class Host:
         while self.subject.clock_s() < end_s:
             first = len(self.heard)
             self.say("hail 1", 0)
-            self.wait(PATIENCE_S, lambda first=first: bool(self.replies(0, first)))  # type: ignore[misc]
-            if self.replies(0, first):
+            if self.answered(0, first, PATIENCE_S):
                 return self.replies(0, first)[0].text.startswith("a0 hail ")
         return False
 

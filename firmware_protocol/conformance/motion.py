@@ -5,7 +5,7 @@ All places lie in the first part of the travel, far from the sensor.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from firmware_protocol.conformance.clause import Broken, Need, NotApplicable
@@ -210,3 +210,54 @@ def get_seeking(host: Host) -> int:
 def edges_of(host: Host, source: Source, first: int = 0) -> list[EdgeNotice]:
     """Return the edges of an input among what was heard."""
     return [edge for edge in host.notices(EdgeNotice, first) if edge.source is source]
+
+
+def fast_words(field: Field, target: int, edges: int = 0, overrun: int = 0) -> str:
+    """Return a `go` with ramps."""
+    return f"go {target} {field.fast} {field.acceleration} {edges} {overrun}"
+
+
+def slow_words(field: Field, target: int, edges: int = 0, overrun: int = 0) -> str:
+    """Return a `go` that needs none."""
+    return f"go {target} {field.slow} 1 {edges} {overrun}"
+
+
+def offset_of(host: Host) -> int:
+    """Return what a place has over the step count; the axis is at rest."""
+    return host.world.place() - host.look().position
+
+
+def moves_not(host: Host, seconds: float = 0.3) -> None:
+    """Expect the axis to stand still, also by the world's count where there is one."""
+    pulses = None if host.subject.world is None else host.world.pulses()
+    before = host.look().position
+    host.wait(seconds)
+    after = host.look().position
+    host.expect(after == before, f"rest at {before}", after)
+    if pulses is not None:
+        host.expect(host.world.pulses() == pulses, "no pulse", host.world.pulses())
+
+
+def rests_at(host: Host, rest: RestNotice, cause: RestCause, place: int) -> None:
+    """Expect a motion to have ended so."""
+    host.expect(
+        rest.cause is cause and rest.position == place,
+        f"`{cause}` at {place}",
+        f"`{rest.cause}` at {rest.position}",
+    )
+
+
+def turn(
+    host: Host, share: float, words: Callable[[Field], str]
+) -> tuple[int, RestNotice, Field]:
+    """Go across a switching place in the middle; return the latched position too."""
+    field = get_to(host, share)
+    middle = field.at(0.5) + offset_of(host)
+    host.world.set_switching(middle, middle)
+    host.wait(0.02)
+    first = len(host.heard)
+    rest = order(host, words(field))
+    edges = edges_of(host, Source.OUT, first)
+    host.expect(len(edges) == 1, "one edge of the output", host.since(first))
+    host.expect(edges[0].number < rest.number, "the edge before the `rest`", edges[0])
+    return edges[0].position, rest, field

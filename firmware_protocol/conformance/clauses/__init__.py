@@ -4,13 +4,41 @@ from __future__ import annotations
 
 from firmware_protocol.conformance.clause import Clause
 from firmware_protocol.conformance.clauses import (
+    edges,
     home,
     line,
+    messages,
     motion,
     notices,
     rate,
+    refusals,
     requests,
+    silence,
+    start,
     states,
+    stop,
+    touch,
+    turn,
+    wraps,
+)
+
+_MODULES = (
+    line,
+    stop,
+    requests,
+    refusals,
+    messages,
+    states,
+    rate,
+    motion,
+    turn,
+    touch,
+    silence,
+    home,
+    notices,
+    edges,
+    wraps,
+    start,
 )
 
 
@@ -20,11 +48,6 @@ def _key(clause: Clause) -> tuple[int, ...]:
 
 CLAUSES: tuple[Clause, ...] = tuple(
     sorted(
-        (
-            clause
-            for module in (line, requests, states, rate, motion, home, notices)
-            for clause in module.CHAPTER.clauses
-        ),
-        key=_key,
+        (clause for module in _MODULES for clause in module.CHAPTER.clauses), key=_key
     )
 )

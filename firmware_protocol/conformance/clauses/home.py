@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from firmware_protocol.conformance.clause import Broken, Chapter, Need
-from firmware_protocol.conformance.clauses.motion import offset_of
 from firmware_protocol.conformance.host import Host
 from firmware_protocol.conformance.motion import (
     begin_motion,
@@ -18,6 +17,7 @@ from firmware_protocol.conformance.motion import (
     home_words,
     is_in,
     keep,
+    offset_of,
     order,
     rest_of,
     under_way,

@@ -6,22 +6,21 @@ from collections.abc import Iterable
 
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.conformance.clause import Broken, Chapter
-from firmware_protocol.conformance.host import Host, line
+from firmware_protocol.conformance.host import PATIENCE_S, Host, line
 from firmware_protocol.conformance.motion import hold
+from firmware_protocol.conformance.watch import NUMBER_ROUND
 from firmware_protocol.messages import LONGEST_LINE_BYTES, State
 from firmware_protocol.table import MessageRow, load_table
 
 CHAPTER = Chapter()
 clause = CHAPTER.clause
 
-_ROUND = 65536
-
 
 def drops(host: Host, data: bytes, what: str, *counts: int) -> None:
     """Expect bytes to be dropped, counted so many times (once), and not answered."""
     before = host.tally().dropped
     host.ignores(data, what)
-    came = (host.tally().dropped - before) % _ROUND
+    came = (host.tally().dropped - before) % NUMBER_ROUND
     wanted = " or ".join(map(str, counts or (1,)))
     host.expect(
         came in (counts or (1,)),
@@ -36,7 +35,7 @@ def takes(host: Host, before: bytes, after: bytes, what: str) -> None:
     first = len(host.heard)
     number = host.number()
     host.send(before + line(f"q{number} look")[:-1] + after)
-    host.wait(0.25 + host.subject.latency_s, lambda: bool(host.replies(number, first)))
+    host.answered(number, first, PATIENCE_S + host.subject.latency_s)
     host.expect(bool(host.replies(number, first)), f"a reply {what}", host.since(first))
     came = host.tally().dropped - dropped
     host.expect(came == 0, f"nothing counted {what}", f"{came} counted")
@@ -67,7 +66,7 @@ def _begins_anew(host: Host) -> None:
     dropped, number = host.tally().dropped, host.number()
     first = len(host.heard)
     host.send(b"&q9 trai" + line(f"q{number} look"))
-    host.wait(0.25 + host.subject.latency_s, lambda: bool(host.replies(number, first)))
+    host.answered(number, first, PATIENCE_S + host.subject.latency_s)
     host.expect(bool(host.replies(number, first)), "a reply", host.since(first))
     drops(host, b"&q8 look &&" + b"xyz\n", "`&` three times in one line", 3)
     host.expect(host.tally().dropped - dropped == 4, "4 counted in all", host.tally())
@@ -152,7 +151,7 @@ def _pieces(host: Host) -> None:
     for byte in line(f"q{number} look"):
         host.send(bytes([byte]))
         host.wait(0.03)
-    host.wait(0.25, lambda: bool(host.replies(number, first)))
+    host.answered(number, first, 0.25)
     host.expect(bool(host.replies(number, first)), "a reply", host.since(first))
 
 
@@ -248,7 +247,7 @@ def _first_fault(host: Host) -> None:
 def _typed(host: Host) -> None:
     for _ in range(12):
         host.send(b"&q0 hail 1 f54c\n")
-        if host.wait(0.25, lambda: bool(host.replies(0))):
+        if host.answered(0, 0, PATIENCE_S):
             break
     came = [heard.text for heard in host.replies(0)]
     host.expect(
@@ -329,6 +328,6 @@ def _own_lines(host: Host) -> None:
     """Let it send one of each kind that needs no motion, and look for flaws."""
     for words in ("look", "tally", "trait 0", "bogus", "rearm", "rate 115200"):
         host.ask(words)
-    host.ask(f"recall {(host.look().next_notice - 1) % _ROUND}")
+    host.ask(f"recall {(host.look().next_notice - 1) % NUMBER_ROUND}")
     host.wait(0.05)
     host.expect(not host.flaws, "sound lines only", "; ".join(host.flaws))

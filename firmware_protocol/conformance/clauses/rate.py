@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firmware_protocol.conformance.clause import Chapter, NotApplicable, Need
+from firmware_protocol.conformance.clause import Chapter, Need, NotApplicable
 from firmware_protocol.conformance.host import Host
 from firmware_protocol.messages import FIRST_RATE_BITS_S
 
@@ -24,7 +24,7 @@ def _hears(host: Host) -> bool:
     """Return whether a `look` is answered at the host's rate."""
     first = len(host.heard)
     host.say("look", 0)
-    host.wait(0.1 + host.subject.latency_s, lambda: bool(host.replies(0, first)))
+    host.answered(0, first, 0.1 + host.subject.latency_s)
     return bool(host.replies(0, first))
 
 
