@@ -34,7 +34,7 @@ class Verdict(StrEnum):
     NOT_APPLICABLE = "not applicable"
 
 
-class Broken(Exception):  # noqa: N818 - it is what happened to the clause
+class Broken(Exception):
     """The controller did something else than the clause asks for.
 
     Attributes:
@@ -48,7 +48,7 @@ class Broken(Exception):  # noqa: N818 - it is what happened to the clause
         self.came = came
 
 
-class NotApplicable(Exception):  # noqa: N818 - no error
+class NotApplicable(Exception):
     """The clause cannot be tried here; the text says why."""
 
 

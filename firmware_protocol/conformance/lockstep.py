@@ -1,4 +1,4 @@
-"""A controller on the simulated bench as a subject: time passes only while one waits."""
+"""A controller on a simulated bench as a subject: time passes while one waits."""
 
 from __future__ import annotations
 

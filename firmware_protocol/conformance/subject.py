@@ -1,4 +1,4 @@
-"""What the suite runs against: bytes both ways, and a hand at the machine if there is one.
+"""What the suite runs against: bytes both ways, and perhaps a hand at the machine.
 
 Knows no clause. A bare port is a subject without a world: the suite then runs what
 can be seen from the wire alone.

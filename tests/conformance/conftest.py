@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import importlib.util
+import sys
 import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from types import SimpleNamespace
+from pathlib import Path
+from types import ModuleType, SimpleNamespace
 
 import pytest
 
@@ -372,3 +375,22 @@ def subject_for() -> SubjectFor:
 def pty_subject_for() -> Callable[[], PtySubject]:
     """Return a maker of simulated controllers on pseudo-terminals."""
     return PtySubject
+
+
+def _broken() -> ModuleType:
+    """Load the package of broken controllers that lies beside this file."""
+    folder = Path(__file__).parent / "broken"
+    spec = importlib.util.spec_from_file_location("broken", folder / "__init__.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["broken"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    if "broken" in metafunc.fixturenames:
+        caught = _broken().CAUGHT
+        names = [cls.__name__ for cls in caught]
+        metafunc.parametrize(("broken", "caught_by"), caught.items(), ids=names)
