@@ -11,7 +11,7 @@ from __future__ import annotations
 import random
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from firmware_protocol import Receiver, encode
 from firmware_protocol.conformance.controllers import Value
@@ -178,13 +178,17 @@ def _drive(host: Host, seconds: float, edges_s: int, seed: int) -> int:
                 target = NEAR_STEPS if target == FAR_STEPS else FAR_STEPS
                 host.send(_go(host, target))
         seen = len(host.notices)
-        while host.outstanding < 2:
-            host.send(
-                RecallRequest(number=host.next_number(), notice=65_535)
-                if draw.random() < 0.5
-                else LookRequest(number=0)
-            )
+        _fill_line(host, draw)
     return bad
+
+
+def _fill_line(host: Host, draw: random.Random) -> None:
+    while host.outstanding < 2:
+        host.send(
+            RecallRequest(number=host.next_number(), notice=65_535)
+            if draw.random() < 0.5
+            else LookRequest(number=0)
+        )
 
 
 def _go(host: Host, target: int) -> GoRequest:
@@ -265,6 +269,39 @@ def _compare_latches(run: Run, host: Host, first_edge: int, home: float) -> None
     run.exact_latches = sum(steps == 0 for steps in off_steps) / len(off_steps)
 
 
+def turn_reaction_ms(bits_s: int, count: int = 20) -> float:
+    """Return the longest time from an edge to the begin of braking, line full.
+
+    Turns at several speeds with too little overrun: how far the axis goes beyond its
+    braking way, over its speed.
+
+    Raises:
+        RuntimeError: A motion did not end as a turn, or a byte was lost.
+    """
+    host, draw, worst_ms = ready(bits_s), random.Random(bits_s), 0.0
+    low_steps, high_steps, start_steps_s = 19_000, 20_000, 800
+    host.image.set(Value.RELEASE_AT, low_steps)
+    host.image.set(Value.OPERATE_AT, high_steps)
+    for index in range(count):
+        up, seen = index % 2 == 0, len(host.notices)
+        speed = (1600, 5000, SPEED_STEPS_S)[index // 2 % 3]
+        order = replace(_go(host, 30_000 if up else 10_000), speed=speed, edges=1)
+        host.send(order)
+        while not isinstance(host.notices[-1], RestNotice) or len(host.notices) == seen:
+            host.wait(0.0005)
+            _fill_line(host, draw)
+        while host.outstanding:
+            host.wait(0.0005)
+        rest = host.notices[-1]
+        if rest.cause is not RestCause.TURN or host.image.get(Value.OVERRUNS):
+            raise RuntimeError(f"{order} ended as {rest}")
+        past = rest.position - high_steps if up else low_steps - rest.position
+        brake = (speed**2 - start_steps_s**2) / (2 * ACCELERATION_STEPS_S2)
+        worst_ms = max(worst_ms, (past - brake) / speed * 1000.0)
+    host.image.close()
+    return worst_ms
+
+
 def silence_ms() -> float:
     """Return how long the axis goes on after the host's last line."""
     host = ready(115_200)
@@ -322,6 +359,10 @@ def main() -> int:
             f"stack {run.stack_bytes} bytes\n"
         )
     say(f"cycles of each interrupt (mean, most): {run.routines}\n")
+    for bits_s in (115_200, 250_000):
+        turn_ms = turn_reaction_ms(bits_s)
+        good &= turn_ms <= 5.0
+        say(f"{bits_s} bit/s: brakes {turn_ms:.1f} ms after the edge at the latest\n")
     stop_ms = silence_ms()
     good &= 480.0 <= stop_ms <= 502.0
     say(f"stands still {stop_ms:.1f} ms after the host's last line\n")

@@ -8,7 +8,11 @@ from firmware_protocol import Receiver, encode
 from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
 from firmware_protocol.conformance.controllers.host_core import HostCore
-from firmware_protocol.conformance.measure import STACK_BYTES, saturate
+from firmware_protocol.conformance.measure import (
+    STACK_BYTES,
+    saturate,
+    turn_reaction_ms,
+)
 from firmware_protocol.messages import (
     HailAnswer,
     HailRequest,
@@ -71,6 +75,16 @@ def test_a_hung_program_is_restarted_by_the_watchdog(
 
     assert isinstance(notice, StartNotice)
     assert notice.reason is StartReason.WATCHDOG
+
+
+@pytest.mark.parametrize("bits_s", [115_200, 250_000])
+def test_turns_on_the_edge_with_the_line_full(
+    needs: Callable[..., None], bits_s: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # README.md states 5 ms; the line's bytes are all received, or this raises
+    assert 0.0 < turn_reaction_ms(bits_s, count=6) <= 5.0
 
 
 @pytest.mark.parametrize("bits_s", [115_200, 250_000])

@@ -91,7 +91,7 @@ void rig_motion_arrived(struct rig *rig);
 uint32_t rig_plan_brake_steps(const struct rig_plan *plan);
 
 // Begin a plan from rest
-void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
+void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
                     uint32_t acceleration);
 
 // Share out what is left to plan anew
@@ -114,8 +114,8 @@ void rig_plan_stop_at(struct rig *rig, int32_t position);
 bool rig_stepper_is_due(struct rig *rig);
 void rig_stepper_ran_out(struct rig *rig);
 
-// Begin to give pulses
-void rig_stepper_start(struct rig *rig, bool up);
+// Begin to give the pulses of a plan
+void rig_stepper_start(struct rig *rig);
 
 // Do no more than these steps if they are all in the queue. Interrupts are off; only
 // for motions without ramps.
@@ -123,8 +123,5 @@ void rig_stepper_cap(struct rig *rig, uint32_t steps);
 
 // Give no more pulses. Interrupts are off.
 void rig_stepper_halt(struct rig *rig);
-
-// Steps in the segment in work and in the queue. Interrupts are off.
-uint32_t rig_stepper_queued(const struct rig_stepper *stepper);
 
 #endif

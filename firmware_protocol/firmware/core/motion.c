@@ -18,7 +18,7 @@ _Static_assert(0 < RIG_TRAVEL_LOW && RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH
 
 // Start the pulses of a plan; false if a stop came meanwhile. `seek` is the part of
 // `home`, or 0.
-static bool start(struct rig *rig, uint8_t kind, uint8_t seek, bool up)
+static bool start(struct rig *rig, uint8_t kind, uint8_t seek)
 {
     (void)rig_plan_fill(rig);
     port_lock_t lock = port_lock(rig);
@@ -32,7 +32,7 @@ static bool start(struct rig *rig, uint8_t kind, uint8_t seek, bool up)
             rig->homed = false;
             rig->fenced = false;
         }
-        rig_stepper_start(rig, up);
+        rig_stepper_start(rig);
     }
     port_unlock(rig, lock);
     return allowed;
@@ -67,8 +67,9 @@ static bool move(struct rig *rig, uint8_t kind, int32_t target, uint32_t speed,
         port_unlock(rig, lock);
         return allowed;
     }
-    rig_plan_begin(rig, (uint32_t)(steps > 0 ? steps : -steps), speed, acceleration);
-    return start(rig, kind, 0, steps > 0);
+    rig_plan_begin(rig, steps > 0, (uint32_t)(steps > 0 ? steps : -steps), speed,
+                   acceleration);
+    return start(rig, kind, 0);
 }
 
 bool rig_motion_go(struct rig *rig, uint8_t request, const int32_t *arguments)
@@ -173,9 +174,9 @@ static bool switch_closed(struct rig *rig)
 // Begin one of the slow parts
 static bool slow_part(struct rig *rig, uint8_t seek, uint32_t steps, bool up)
 {
-    rig_plan_begin(rig, steps, rig->order.slow, RIG_ACCELERATION_LIMIT);
+    rig_plan_begin(rig, up, steps, rig->order.slow, RIG_ACCELERATION_LIMIT);
     rig->order.turned = false;
-    return start(rig, RIG_MOTION_SEEK, seek, up);
+    return start(rig, RIG_MOTION_SEEK, seek);
 }
 
 static bool leave(struct rig *rig)
@@ -201,9 +202,9 @@ bool rig_motion_home(struct rig *rig, uint8_t request, const int32_t *arguments)
     if (switch_closed(rig)) {
         return leave(rig);
     }
-    rig_plan_begin(rig, HOME_SEARCH_STEPS, (uint32_t)arguments[0],
+    rig_plan_begin(rig, false, HOME_SEARCH_STEPS, (uint32_t)arguments[0],
                    RIG_ACCELERATION_LIMIT);
-    return start(rig, RIG_MOTION_SEEK, RIG_SEEK_FAST, false);
+    return start(rig, RIG_MOTION_SEEK, RIG_SEEK_FAST);
 }
 
 static void fail(struct rig *rig, uint8_t fault)

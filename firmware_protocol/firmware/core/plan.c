@@ -14,6 +14,7 @@
 
 _Static_assert(RIG_TICKS_PER_S == 2000000, "the shifts below are for this");
 _Static_assert(RIG_SPEED_LIMIT <= 30000, "squares must fit 32 bits");
+_Static_assert(RIG_START_SPEED <= 2000, "single steps must last for the planning");
 _Static_assert(RIG_START_SPEED >= 62, "a ramp's interval must fit half a timer turn");
 _Static_assert(RIG_ACCELERATION_LIMIT <= 10000000, "squares must fit 32 bits");
 
@@ -106,7 +107,7 @@ void rig_plan_share(struct rig_plan *plan, uint32_t steps)
     plan->cruise = steps - plan->accelerate - plan->brake;
 }
 
-void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
+void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
                     uint32_t acceleration)
 {
     struct rig_plan *plan = &rig->plan;
@@ -114,14 +115,18 @@ void rig_plan_begin(struct rig *rig, uint32_t steps, uint32_t speed,
     uint32_t whole = RIG_TICKS_PER_S / speed;
     uint32_t rest = RIG_TICKS_PER_S % speed;
     plan->cruise_interval = (whole << 16) | ((rest << 16) / speed);
-    plan->cruise_steps = (uint8_t)((speed >> 10) == 0 ? 1u : speed >> 10);
     plan->flat = speed <= RIG_START_SPEED;
+    // Single steps without ramps, so that rig_stepper_cap can count them
+    plan->cruise_steps = (uint8_t)(plan->flat || speed < 2048u ? 1u : speed >> 10);
     plan->high_square = speed * speed;
     plan->low_square = plan->flat ? plan->high_square
                                   : (uint32_t)RIG_START_SPEED * RIG_START_SPEED;
     plan->per_step = 2u * acceleration;
     set_end(plan, plan->low_square);
     rig_plan_share(plan, steps);
+    plan->end = stepper->position;
+    stepper->up = up;
+    stepper->capped = false;
     stepper->turns = (uint16_t)(whole >> 16);
     stepper->head = 0;
     stepper->tail = 0;
@@ -205,14 +210,17 @@ static bool add_segment(struct rig *rig)
     } else {
         plan_brake(plan, &segment);
     }
+    // The slot at the head is the main loop's
+    stepper->queue[stepper->head] = segment;
+    bool last = rig_plan_left(plan) == 0;
     lock = port_lock(rig);
     // A stop or a turn may have come meanwhile: then nothing more is wanted
     if (!stepper->complete) {
-        stepper->queue[stepper->head] = segment;
         stepper->head = next;
-        stepper->complete = rig_plan_left(plan) == 0;
+        stepper->complete = last;
     }
     port_unlock(rig, lock);
+    plan->end += stepper->up ? segment.steps : -segment.steps;
     return true;
 }
 
@@ -228,60 +236,59 @@ bool rig_plan_fill(struct rig *rig)
 
 /// Stopping short ///
 
-// Drop what is queued, but for what the planning of the rest needs as time
+// Leave no more in the queue than the planning of what follows needs as time
 //
-// Returns the steps dropped. Interrupts are off no longer than the walk takes; until the
-// rest is planned an empty queue is a fault, not an end.
-static uint32_t cut(struct rig *rig)
+// Returns the steps dropped. Interrupts are off for a few cycles only: the slots up to
+// the head stay as they are. Until more is planned an empty queue is a fault, not an
+// end.
+static int32_t cut(struct rig *rig)
 {
     struct rig_stepper *stepper = &rig->stepper;
-    port_lock_t lock = port_lock(rig);
-    uint32_t queued = rig_stepper_queued(stepper);
-    uint32_t ticks = stepper->remaining * (stepper->interval >> 16);
-    uint32_t square = stepper->end_square;
-    uint8_t keep = stepper->tail;
-    while (ticks < PLANNING_TICKS && keep != stepper->head) {
-        const struct rig_segment *segment = &stepper->queue[keep];
-        ticks += segment->steps * (segment->interval >> 16);
-        square = segment->end_square;
+    uint8_t head = stepper->head;
+    uint8_t tail = stepper->tail;
+    uint8_t keep = tail;
+    uint32_t ticks = 0;
+    while (ticks < PLANNING_TICKS && keep != head) {
+        ticks += stepper->queue[keep].steps * (stepper->queue[keep].interval >> 16);
         keep = (uint8_t)((keep + 1u) % RIG_QUEUE_SIZE);
     }
-    bool shorter = keep != stepper->head;
-    if (shorter) {
+    if (keep == head) {
+        return 0;
+    }
+    port_lock_t lock = port_lock(rig);
+    // cppcheck-suppress duplicateExpression; the interrupt has moved on meanwhile
+    uint8_t taken = (uint8_t)((uint8_t)(stepper->tail - tail) % RIG_QUEUE_SIZE);
+    uint8_t kept = (uint8_t)((uint8_t)(keep - tail) % RIG_QUEUE_SIZE);
+    bool there = stepper->running && !stepper->settling && taken <= kept;
+    if (there) {
         stepper->head = keep;
         stepper->complete = false;
     }
-    queued -= rig_stepper_queued(stepper);
     port_unlock(rig, lock);
-    if (shorter) {
-        set_end(&rig->plan, square);
+    if (!there) {
+        return 0;
     }
-    return queued;
-}
-
-// Steps from the end of what is queued to a place, below 0 when it lies before; false
-// when no pulse is to come any more. Pulses given meanwhile do not change it.
-static bool beyond_queue(struct rig *rig, int32_t position, int32_t *steps)
-{
-    const struct rig_stepper *stepper = &rig->stepper;
-    port_lock_t lock = port_lock(rig);
-    bool moving = stepper->running && !stepper->settling;
-    *steps = stepper->up ? position - stepper->position : stepper->position - position;
-    *steps -= (int32_t)rig_stepper_queued(stepper);
-    port_unlock(rig, lock);
-    return moving;
+    set_end(&rig->plan, stepper->queue[(keep - 1u) % RIG_QUEUE_SIZE].end_square);
+    int32_t dropped = 0;
+    for (; keep != head; keep = (uint8_t)((keep + 1u) % RIG_QUEUE_SIZE)) {
+        dropped += stepper->queue[keep].steps;
+    }
+    rig->plan.end -= stepper->up ? dropped : -dropped;
+    return dropped;
 }
 
 void rig_plan_stop_at(struct rig *rig, int32_t position)
 {
     struct rig_plan *plan = &rig->plan;
-    int32_t beyond;
+    struct rig_stepper *stepper = &rig->stepper;
     int32_t left = (int32_t)rig_plan_left(plan);
-    if (!beyond_queue(rig, position, &beyond) || beyond >= left) {
+    // Steps from the end of what is queued to the place; below 0: it lies before
+    int32_t beyond = stepper->up ? position - plan->end : plan->end - position;
+    if (stepper->capped || beyond >= left) {
         return;
     }
     if (beyond < (int32_t)rig_plan_brake_steps(plan)) {
-        int32_t dropped = (int32_t)cut(rig);
+        int32_t dropped = cut(rig);
         int32_t brake = (int32_t)rig_plan_brake_steps(plan);
         left += dropped;
         beyond += dropped;
@@ -289,6 +296,6 @@ void rig_plan_stop_at(struct rig *rig, int32_t position)
     }
     rig_plan_share(plan, (uint32_t)(beyond < left ? beyond : left));
     if (rig_plan_left(plan) == 0) {
-        rig->stepper.complete = true;
+        stepper->complete = true;
     }
 }

@@ -75,8 +75,6 @@ struct rig_stepper {
     uint32_t due;
     uint32_t interval;
     int32_t change;
-    // Speed square at the end of the segment in work
-    uint32_t end_square;
     // Steps still to do of the segment in work
     uint8_t remaining;
     // Whole timer turns in each interval beside `interval`, and those left to wait
@@ -86,13 +84,15 @@ struct rig_stepper {
     uint16_t pulse_tick;
     uint8_t pulse_turn;
     // First segment and first free slot of the queue
-    uint8_t tail;
-    uint8_t head;
+    volatile uint8_t tail;
+    volatile uint8_t head;
     bool up;
     // Pulses are being given
     volatile bool running;
     // The last pulse was given, the report of rest is due
     bool settling;
+    // The queue was shortened to the step, and is not to be planned again
+    volatile bool capped;
     // Nothing more will be added to the queue
     volatile bool complete;
     // Each match is a pulse: running, not settling, no whole turns to wait
@@ -104,6 +104,8 @@ struct rig_stepper {
 
 // What the main loop plans from; speeds in steps/s, their squares in (steps/s)^2
 struct rig_plan {
+    // Place at the end of what is in the queue, steps from home
+    int32_t end;
     // Steps of each phase not yet in the queue
     uint32_t accelerate;
     uint32_t cruise;

@@ -56,14 +56,13 @@ void rig_on_overflow(struct rig *rig)
 
 /// Queue ///
 
-void rig_stepper_start(struct rig *rig, bool up)
+void rig_stepper_start(struct rig *rig)
 {
     struct rig_stepper *stepper = &rig->stepper;
     port_lock_t lock = port_lock(rig);
     uint16_t now = port_timer(rig);
-    port_direction(rig, up);
+    port_direction(rig, stepper->up);
     (void)rig_stepper_load(stepper);
-    stepper->up = up;
     stepper->settling = false;
     stepper->pulse_tick = now;
     stepper->pulse_turn = port_turn(rig, now);
@@ -88,17 +87,6 @@ void rig_stepper_halt(struct rig *rig)
     stepper->remaining = 0;
 }
 
-uint32_t rig_stepper_queued(const struct rig_stepper *stepper)
-{
-    uint32_t steps = stepper->remaining;
-    uint8_t at = stepper->tail;
-    while (at != stepper->head) {
-        steps += stepper->queue[at].steps;
-        at = (uint8_t)((at + 1u) % RIG_QUEUE_SIZE);
-    }
-    return steps;
-}
-
 void rig_stepper_cap(struct rig *rig, uint32_t steps)
 {
     struct rig_stepper *stepper = &rig->stepper;
@@ -108,19 +96,15 @@ void rig_stepper_cap(struct rig *rig, uint32_t steps)
     if (steps == 0) {
         stepper->tail = stepper->head;
         stepper->remaining = 0;
+        stepper->capped = true;
         settle(rig);
         return;
     }
-    uint8_t *part = &stepper->remaining;
-    uint8_t next = stepper->tail;
-    while (steps > *part && next != stepper->head) {
-        steps -= *part;
-        part = &stepper->queue[next].steps;
-        next = (uint8_t)((next + 1u) % RIG_QUEUE_SIZE);
-    }
-    if (steps <= *part) {
-        *part = (uint8_t)steps;
-        stepper->head = next;
+    // One step waits, and each segment of the queue is one
+    uint8_t queued = (uint8_t)((uint8_t)(stepper->head - stepper->tail) % RIG_QUEUE_SIZE);
+    if (steps <= queued + 1u) {
+        stepper->head = (uint8_t)((stepper->tail + steps - 1u) % RIG_QUEUE_SIZE);
         stepper->complete = true;
+        stepper->capped = true;
     }
 }

@@ -20,7 +20,6 @@ PORT_INLINE bool rig_stepper_load(struct rig_stepper *stepper)
     stepper->interval = segment->interval;
     stepper->change = segment->change;
     stepper->ramps = segment->change != 0;
-    stepper->end_square = segment->end_square;
     stepper->tail = (uint8_t)((tail + 1u) % RIG_QUEUE_SIZE);
     return true;
 }
