@@ -9,8 +9,6 @@ import time
 from types import TracebackType
 from typing import Final, Self
 
-import serial
-
 from firmware_protocol.conformance.subject import World
 from firmware_protocol.messages import FIRST_RATE_BITS_S
 
@@ -41,6 +39,9 @@ class PortSubject:
         Raises:
             PortError: It cannot be opened.
         """
+        # Deferred: the rest of the package needs the standard library only
+        import serial
+
         self.name = url
         self.world: World | None = None
         self._has_rate = "://" not in url and not url.startswith(_NO_RATE)
