@@ -86,6 +86,8 @@ def begin_plan(plan: Plan, desk: PlanDesk) -> PlanEntry:
                 target=run.target,
                 sweeps_wanted=run.sweeps,
                 speeds_mm_s=run.speeds_mm_s,
+                part=run.part,
+                timetable=run.timetable,
             )
             for index, run in enumerate(plan.runs)
         ),
@@ -168,6 +170,8 @@ def _item(progress: ItemProgress, entry: PlanEntry, desk: PlanDesk) -> str:
                 f"{usable[-1].good_sweeps} good sweeps."
             )
         )
+    if item.part:
+        desk.tell(Remarked(sentence=f"Part {item.part} is due."))
     desk.mount(item.sensor, item.target)
     bench = touch_off(desk.mover, desk.settings, desk.tell, now=desk.now)
     order = RunOrder(
@@ -178,6 +182,8 @@ def _item(progress: ItemProgress, entry: PlanEntry, desk: PlanDesk) -> str:
         plan_id=entry.plan_id,
         plan_item=item.index,
         operator=desk.operator,
+        part=item.part,
+        timetable=item.timetable,
     )
     result = carry_out_run(
         bench,

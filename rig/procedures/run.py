@@ -14,8 +14,9 @@ from rig.analysis.figures import run_figures
 from rig.analysis.sweep_points import points_of
 from rig.errors import BenchError, InputError
 from rig.model.bench import Sensor, Target
+from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, Run, RunHeader, Sweep
+from rig.model.sweeps import Conditions, Run, RunHeader, Sweep, Timetable
 from rig.procedures.bench import Bench
 from rig.procedures.events import (
     Remarked,
@@ -28,6 +29,7 @@ from rig.procedures.events import (
 from rig.procedures.homing_check import check_home
 from rig.procedures.locate import Band, locate
 from rig.procedures.sweep import Shuttle
+from rig.procedures.timetable import await_turn, check_timetable, clock_of
 from rig.records.entries import make_run_id
 from rig.records.writer import Writer
 from rig.version import SOFTWARE_VERSION
@@ -57,6 +59,9 @@ class RunOrder:
         operator: Who answers for it; may be empty.
         note: Free text; may be empty.
         temperature_c: Ambient temperature, if known.
+        part: Serial or sample number of the sensor; empty if nobody gave it.
+        timetable: When the sweeps are due, shared out evenly; None for one after
+            another.
 
     Raises:
         InputError: The number of sweeps or a speed is not usable.
@@ -71,10 +76,14 @@ class RunOrder:
     operator: str = ""
     note: str = ""
     temperature_c: float | None = None
+    part: str = ""
+    timetable: Timetable | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.sweeps <= 10_000:
             raise InputError(f"sweeps is {self.sweeps}: it must be 1 to 10000")
+        if self.timetable is not None:
+            check_timetable(self.timetable, self.sweeps)
         if not self.speeds_mm_s:
             raise InputError("speeds is empty: give one or more in mm/s, such as 1,4")
         for speed in self.speeds_mm_s:
@@ -100,7 +109,9 @@ class RunResult:
     figures: RunFigures
 
 
-def conditions_of(bench: Bench, order: RunOrder) -> Conditions:
+def conditions_of(
+    bench: Bench, order: RunOrder, calibration: AxisCalibration | None = None
+) -> Conditions:
     """Return the conditions that sweeps on this bench are taken under."""
     traits = bench.mover.traits
     return Conditions(
@@ -115,6 +126,7 @@ def conditions_of(bench: Bench, order: RunOrder) -> Conditions:
         temperature_c=order.temperature_c,
         operator=order.operator,
         note=order.note,
+        calibration=calibration,
     )
 
 
@@ -146,9 +158,13 @@ def carry_out_run(
         LinkError: The rig failed.
     """
     ids = chance or random.SystemRandom()
-    run = unfinished or _begun(bench, order, writer, now, ids)
+    if order.timetable is not None:
+        now = clock_of(bench.mover, now, unfinished)
+    calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
+    conditions = conditions_of(bench, order, calibration)
+    run = unfinished or _begun(conditions, order, writer, now, ids)
     if unfinished is not None:
-        run = _taken_up(run, conditions_of(bench, order), writer)
+        run = _taken_up(run, conditions, writer)
     tell(RunBegan(header=run.header, good=_good(run)))
     band = locate(bench, order.sensor, tell)
     run = _sweeps(bench, order, run, band, writer, tell, now)
@@ -167,7 +183,7 @@ def carry_out_run(
 
 
 def _begun(
-    bench: Bench,
+    conditions: Conditions,
     order: RunOrder,
     writer: Writer,
     now: Callable[[], datetime],
@@ -180,11 +196,13 @@ def _begun(
         target=order.target,
         sweeps_wanted=order.sweeps,
         speeds_mm_s=order.speeds_mm_s,
-        conditions=conditions_of(bench, order),
+        conditions=conditions,
         software_version=SOFTWARE_VERSION,
         started_at=started_at,
         plan_id=order.plan_id,
         plan_item=order.plan_item,
+        part=order.part,
+        timetable=order.timetable,
     )
     writer.begin_run(header)
     return Run(header=header, sweeps=())
@@ -227,6 +245,7 @@ def _sweeps(
     )
     voids = 0
     while (good := _good(run)) < order.sweeps:
+        await_turn(bench.mover, run, good, tell, now)
         speed_mm_s = order.speeds_mm_s[good % len(order.speeds_mm_s)]
         sweep = shuttle.sweep(len(run.sweeps), speed_mm_s, len(run.conditions) - 1)
         writer.add_sweep(run.header.run_id, sweep)
