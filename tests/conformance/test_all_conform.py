@@ -27,9 +27,6 @@ NOT_ABLE = {
     Need.NO_FAST_RATE,
     Need.NO_SUPPLY_SENSE,
 }
-BY_ID = {clause.id: clause for clause in CLAUSES}
-# Not yet met by the firmware; tried on its own below
-BUT_BRAKING = [clause for clause in CLAUSES if clause.id != "10.12"]
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
 
@@ -60,17 +57,9 @@ def on_bench(make: Callable[[], Bench]) -> BenchSubject:
 
 
 def test_the_simulated_controller_conforms(subject_for: SubjectFor) -> None:
-    clauses = [clause for clause in CLAUSES if clause.id != "9.6"]
-    tried = conform(list(run(subject_for(), moves=True, clauses=clauses)))
+    tried = conform(list(run(subject_for(), moves=True)))
 
-    assert tried == ids(clauses) - needing(*NOT_ABLE) - NO_RATE
-
-
-@pytest.mark.xfail(strict=True, reason="it changes the rate on a repeated `rate` too")
-def test_the_simulated_controller_leaves_the_rate_when_it_is_asked_again(
-    subject_for: SubjectFor,
-) -> None:
-    conform(list(run(subject_for(), moves=True, clauses=[BY_ID["9.6"]])))
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
 
 
 def test_a_simulated_controller_with_no_ability_conforms(
@@ -89,26 +78,17 @@ def core_without_ability() -> HostCore:
 
 @pytest.mark.parametrize("make", [HostCore, AvrImage])
 def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
-    tried = conform(list(run(on_bench(make), moves=True, clauses=BUT_BRAKING)))
+    tried = conform(list(run(on_bench(make), moves=True)))
 
-    assert tried == ids(BUT_BRAKING) - needing(*NOT_ABLE) - NO_RATE
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
 
 
 def test_the_firmware_with_no_ability_conforms() -> None:
     subject = on_bench(core_without_ability)
-    tried = conform(list(run(subject, moves=True, clauses=BUT_BRAKING)))
+    tried = conform(list(run(subject, moves=True)))
 
     able = needing(Need.TOUCH_PROBE, Need.FAST_RATE, Need.SUPPLY_SENSE)
-    assert tried == ids(BUT_BRAKING) - able - NO_RATE
-
-
-@pytest.mark.xfail(
-    strict=True,
-    reason="it begins to brake up to 5 ms after the edge; the clause allows 2 ms",
-)
-@pytest.mark.parametrize("make", [HostCore, AvrImage, core_without_ability])
-def test_the_firmware_brakes_at_once(make: Callable[[], Bench]) -> None:
-    conform(list(run(on_bench(make), moves=True, clauses=[BY_ID["10.12"]])))
+    assert tried == ids(CLAUSES) - able - NO_RATE
 
 
 def test_the_simulated_controller_conforms_on_pseudo_terminals(

@@ -121,18 +121,17 @@ def _upper_case(host: Host) -> None:
     drops(host, b"&" + body + b" 0" + digits + b"\n", "a check of five digits")
 
 
-@clause("2.11", "a sound line without mark, number and word is dropped unanswered")
+@clause("2.11", "a sound line without mark, number and word is dropped and counted")
 def _no_head(host: Host) -> None:
     bodies = ("z1 look", "Q1 look", "q look", "q256 look", "q01 look", "q-1 look")
     for body in (*bodies, "q+1 look", "q1", "1 look", "look", "q1.0 look", "q 1 look"):
-        # Whether such a line counts as damaged is left open
-        drops(host, line(body), f"the line `{body}`", 0, 1)
+        drops(host, line(body), f"the line `{body}`")
 
 
-@clause("2.12", "a line with the mark of an answer or notice is dropped unanswered")
+@clause("2.12", "a line with the mark of an answer or notice is dropped and counted")
 def _other_marks(host: Host) -> None:
     for body in ("a1 look", "x1 no 5 0", "n1 start 0 1 power", "a1 rearm"):
-        drops(host, line(body), f"the line `{body}`", 0, 1)
+        drops(host, line(body), f"the line `{body}`")
 
 
 @clause("2.13", "a second blank makes an empty field, which is malformed and counts")

@@ -126,6 +126,11 @@ void bench_advance(struct bench *bench, double seconds)
 {
     avr_t *avr = bench->avr;
     double cycles = seconds * CLOCK_HZ + bench->rest;
+    // The chip may be ahead already by what its last instruction took
+    if (cycles < 1.0) {
+        bench->rest = cycles;
+        return;
+    }
     avr_cycle_count_t whole = (avr_cycle_count_t)cycles;
     avr_cycle_count_t end = avr->cycle + whole;
     bench->rest = cycles - (double)whole;
