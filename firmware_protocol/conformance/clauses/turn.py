@@ -75,7 +75,10 @@ def _no_overrun(host: Host) -> None:
 
 
 @clause(
-    "10.12", "what cannot brake within `overrun` begins to within 5 ms", Need.MOVES, Need.WORLD
+    "10.12",
+    "what cannot brake within `overrun` begins to within 5 ms",
+    Need.MOVES,
+    Need.WORLD,
 )
 def _brakes(host: Host) -> None:
     for share, way in ((0.1, 1), (0.9, -1)):
