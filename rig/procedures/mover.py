@@ -82,6 +82,7 @@ class Mover:
         link: The link that it owns the pumping of.
         traits: What the rig says of itself.
         acceleration_mm_s2: Of every ramp.
+        position_steps: Where the axis came to rest last, by the controller's word.
     """
 
     def __init__(
@@ -90,6 +91,7 @@ class Mover:
         self.link = link
         self.traits = traits
         self.acceleration_mm_s2 = acceleration_mm_s2
+        self.position_steps = 0
 
     # ---------------------------------------------------------------- conversions
 
@@ -106,9 +108,20 @@ class Mover:
         wanted = max(1, self.steps(speed_mm_s))
         return min(wanted, self.traits.speed_limit_steps_s)
 
-    def braking_mm(self, speed_mm_s: float) -> float:
-        """Return the way in which a speed is reached or shed."""
-        return speed_mm_s**2 / (2 * self.acceleration_mm_s2)
+    @property
+    def carried_acceleration_mm_s2(self) -> float:
+        """Acceleration of the ramps as carried out, within the rig's limit."""
+        return self.length_mm(self._acceleration_steps_s2)
+
+    @property
+    def _acceleration_steps_s2(self) -> int:
+        wanted = self.steps(self.acceleration_mm_s2)
+        return min(wanted, self.traits.acceleration_limit_steps_s2)
+
+    @property
+    def start_speed_mm_s(self) -> float:
+        """Speed up to which the axis needs no ramp."""
+        return self.length_mm(self.traits.start_speed_steps_s)
 
     # -------------------------------------------------------------------- orders
 
@@ -122,6 +135,7 @@ class Mover:
         if look.state is State.HELD:
             self.link.request(RearmRequest, RearmAnswer)
             look = self.link.look()
+        self.position_steps = look.position
         return look
 
     def home(self, fast_mm_s: float) -> int | None:
@@ -161,12 +175,11 @@ class Mover:
             Stopped: Somebody stopped it.
             MotionFault: It ended in a fault, in silence or in contact.
         """
-        acceleration = self.steps(self.acceleration_mm_s2)
         return self._carry_out(
             GoRequest,
             target=target_steps,
             speed=self.speed_steps_s(speed_mm_s),
-            acceleration=min(acceleration, self.traits.acceleration_limit_steps_s2),
+            acceleration=self._acceleration_steps_s2,
             edges=edges,
             overrun=overrun_steps,
         )
@@ -181,6 +194,23 @@ class Mover:
         speed = min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
         return self._carry_out(TouchRequest, target=target_steps, speed=speed)
 
+    def settle(self, duration_s: float) -> Motion:
+        """Wait at rest; an output that bounces shows its late edges meanwhile."""
+        edges: list[EdgeNotice] = []
+        lost = False
+        deadline_s = self.link.now_s() + duration_s
+        while (left_s := deadline_s - self.link.now_s()) > 0:
+            notice = self.link.next_notice(left_s)
+            if isinstance(notice, EdgeNotice):
+                edges.append(notice)
+            lost = lost or isinstance(notice, LostNotice)
+        return Motion(
+            cause=None,
+            position_steps=self.position_steps,
+            edges=tuple(edges),
+            notices_lost=lost,
+        )
+
     def output_level(self) -> bool:
         """Return the level of the sensor's output now."""
         return bool(Input.OUT & self.link.look().inputs)
@@ -193,6 +223,7 @@ class Mover:
         self._pass_over_old_notices()
         answer = self.link.request(kind, Answer, **fields)
         motion = self._until_rest(answer.number)
+        self.position_steps = motion.position_steps
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")

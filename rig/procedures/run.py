@@ -210,7 +210,7 @@ def _sweeps(
     source: random.Random,
 ) -> Run:
     shuttle = Shuttle(
-        bench=bench, sensor=order.sensor, band=band, widening=1.0, phase=source, now=now
+        bench=bench, sensor=order.sensor, band=band, phase=source, now=now
     )
     voids = 0
     while (good := _good(run)) < order.sweeps:
@@ -221,6 +221,7 @@ def _sweeps(
         tell(_told(sweep, run.conditions[-1], _good(run), order.sweeps))
         if not sweep.void:
             voids = 0
+            shuttle = replace(shuttle, seen=(*shuttle.seen, sweep))
             continue
         voids += 1
         if voids == _VOIDS_IN_A_ROW:
@@ -230,7 +231,9 @@ def _sweeps(
             )
         tell(Remarked(sentence=f"Sweep {sweep.index + 1} is void: {sweep.void}."))
         band = locate(bench, order.sensor, tell)
-        shuttle = replace(shuttle, band=band, widening=shuttle.widening * _WIDENING)
+        shuttle = replace(
+            shuttle, band=band, seen=(), widening=shuttle.widening * _WIDENING
+        )
     return run
 
 

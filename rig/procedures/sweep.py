@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -13,13 +13,16 @@ from rig.model.bench import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.bench import Bench
 from rig.procedures.edges import output_edges
+from rig.procedures.expectation import Expectation, Point, expect
+from rig.procedures.flank import Flank, lay_out
 from rig.procedures.locate import Band
 from rig.procedures.mover import Motion
 
-_GUARD_MM = 0.15  # kept between the quick way and the place where the edge is expected
-_OVERRUN_MM = 0.05  # at least so far past an edge before turning
 _PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
-_RUN_UP = 1.5  # run-up and overrun as a multiple of the way that a ramp takes
+# Delays add up to 1/f at most (IEC 60947-5-2, from memory); where no f is known, what
+# the slowest usual sensors take (common practice, no source)
+_LONGEST_DELAY_S = 0.02
+_SURPRISE = "the output changed where no edge was expected"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +32,9 @@ class Shuttle:
     Attributes:
         bench: The bench.
         sensor: What is measured.
-        band: Where the edges are expected.
-        widening: Factor on the guard, raised after an edge that surprised.
+        band: Where the coarse pass found the edges.
+        seen: Good sweeps since then, which narrow the band down.
+        widening: Factor on its width, raised after an edge that surprised.
         phase: Source of the random phases.
         now: The time, UTC.
     """
@@ -38,7 +42,8 @@ class Shuttle:
     bench: Bench
     sensor: Sensor
     band: Band
-    widening: float
+    seen: tuple[Sweep, ...] = ()
+    widening: float = 1.0
     phase: random.Random
     now: Callable[[], datetime]
 
@@ -50,78 +55,80 @@ class Shuttle:
             MotionFault: A motion ended badly.
         """
         mover = self.bench.mover
-        overrun_steps = self._overrun_steps(speed_mm_s)
-        quick_in = self._quick_way(self.band.operate_steps, speed_mm_s, toward=True)
-        into = mover.go(
-            self.bench.nearest_steps,
-            speed_mm_s,
-            edges=1,
-            overrun_steps=overrun_steps,
-        )
-        quick_out = self._quick_way(self.band.release_steps, speed_mm_s, toward=False)
-        out = mover.go(
-            self._farthest_steps(speed_mm_s),
-            speed_mm_s,
-            edges=1,
-            overrun_steps=overrun_steps + self.phase.randrange(_PHASE_STEPS),
-        )
-        edges = (
-            *_edges(quick_in, approaching=True),
-            *_edges(into, approaching=True),
-            *_edges(quick_out, approaching=False),
-            *_edges(out, approaching=False),
-        )
-        motions = [m for m in (quick_in, into, quick_out, out) if m is not None]
+        carried_mm_s = mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm
+        into = self._flank(carried_mm_s, approaching=True)
+        out = self._flank(carried_mm_s, approaching=False)
+        edges = (*into.edges, *out.edges)
         operate, release = pick_edges(edges, self.sensor.output)
         return Sweep(
             index=index,
-            speed_mm_s=mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm,
+            speed_mm_s=carried_mm_s,
             operate=operate,
             release=release,
             edges=edges,
-            void=self._why_void(motions, (quick_in, quick_out), (into, out), edges),
+            void=self._why_void((into, out), edges),
             ended_at=self.now(),
             conditions_index=conditions_index,
         )
 
-    def _overrun_steps(self, speed_mm_s: float) -> int:
-        braking_mm = _RUN_UP * self.bench.mover.braking_mm(speed_mm_s)
-        return self.bench.mover.steps(max(_OVERRUN_MM, braking_mm))
-
-    def _guard_steps(self, speed_mm_s: float) -> int:
-        run_up_mm = _RUN_UP * self.bench.mover.braking_mm(speed_mm_s)
-        return self.bench.mover.steps((_GUARD_MM + run_up_mm) * self.widening)
-
-    def _quick_way(
-        self, edge_steps: int, speed_mm_s: float, *, toward: bool
-    ) -> Motion | None:
-        """Go quickly to the guard before an edge; nothing if it is nearer already."""
-        mover = self.bench.mover
-        guard_steps = self._guard_steps(speed_mm_s)
-        target = edge_steps - guard_steps if toward else edge_steps + guard_steps
-        here = mover.link.look().position
-        way_steps = target - here if toward else here - target
-        if way_steps <= guard_steps:
-            return None
-        return mover.go(
-            min(target, self.bench.nearest_steps), self.bench.settings.coarse_speed_mm_s
+    def expected(self, speed_mm_s: float, *, approaching: bool) -> Expectation:
+        """Say where the next edge is expected."""
+        band, coarse = self.band, self.bench.settings.coarse_speed_mm_s
+        located = band.operate_steps if approaching else band.release_steps
+        edges = [(s.speed_mm_s, s.operate if approaching else s.release) for s in self.seen]
+        points = [Point(speed_mm_s=coarse, position_steps=located)]
+        points += [
+            Point(speed_mm_s=speed, position_steps=edge.position_steps)
+            for speed, edge in edges
+            if edge is not None
+        ]
+        return expect(
+            points,
+            speed_mm_s,
+            approaching=approaching,
+            steps_per_mm=self.bench.axis.steps_per_mm,
+            longest_delay_s=longest_delay_s(self.sensor),
+            widening=self.widening,
         )
 
-    def _farthest_steps(self, speed_mm_s: float) -> int:
-        beyond = self.band.release_steps - 4 * self._guard_steps(speed_mm_s)
-        return max(beyond, self.bench.mover.traits.travel_low_steps)
+    def _flank(self, speed_mm_s: float, *, approaching: bool) -> _Passed:
+        bench, mover = self.bench, self.bench.mover
+        here, sign = mover.position_steps, 1 if approaching else -1
+        there = self.expected(speed_mm_s, approaching=approaching)
+        ahead = Expectation(
+            middle_steps=sign * (there.middle_steps - here),
+            half_steps=there.half_steps,
+        )
+        flank = lay_out(ahead, speed_mm_s, bench.drive)
+        quick_mm_s = bench.settings.coarse_speed_mm_s
+        before: list[Motion] = []
+        if flank.back_steps:
+            back = bench.within(here - sign * flank.back_steps)
+            before.append(mover.go(back, quick_mm_s))
+        if flank.slow_from_steps is not None:
+            phase = self.phase.randrange(_PHASE_STEPS)
+            target = bench.within(here + sign * (flank.slow_from_steps - phase))
+            before.append(mover.go(target, quick_mm_s))
+        slow = mover.go(
+            bench.within(here + sign * flank.target_steps), speed_mm_s, edges=1
+        )
+        late_edges = mover.settle(bench.settings.settle_s)
+        return _Passed(
+            here_steps=here,
+            flank=flank,
+            before=tuple(before),
+            slow=slow,
+            late=late_edges,
+            approaching=approaching,
+        )
 
     def _why_void(
-        self,
-        motions: list[Motion],
-        quick: tuple[Motion | None, Motion | None],
-        slow: tuple[Motion, Motion],
-        edges: tuple[Edge, ...],
+        self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]
     ) -> str:
-        if any(motion.notices_lost for motion in motions):
+        if any(flank.notices_lost for flank in flanks):
             return "the controller lost a notice, so an edge may be missing"
-        if any(_edges(motion, approaching=True) for motion in quick):
-            return "the output changed where no edge was expected"
+        if any(flank.surprised for flank in flanks):
+            return _SURPRISE
         quality = classify_sweep(
             edges,
             output=self.sensor.output,
@@ -129,10 +136,52 @@ class Shuttle:
         )
         if not quality.usable:
             return quality.sentence.rstrip(".")
-        if any(motion.cause is not RestCause.TURN for motion in slow):
+        if any(flank.slow.cause is not RestCause.TURN for flank in flanks):
             return "the axis did not turn round on the edge"
         return ""
 
 
-def _edges(motion: Motion | None, *, approaching: bool) -> tuple[Edge, ...]:
-    return () if motion is None else output_edges(motion, approaching=approaching)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Passed:
+    """A flank that was passed."""
+
+    here_steps: int
+    flank: Flank
+    before: tuple[Motion, ...]
+    slow: Motion
+    late: Motion
+    approaching: bool
+
+    @property
+    def motions(self) -> tuple[Motion, ...]:
+        return (*self.before, self.slow, self.late)
+
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        return tuple(
+            edge
+            for motion in self.motions
+            for edge in output_edges(motion, approaching=self.approaching)
+        )
+
+    @property
+    def notices_lost(self) -> bool:
+        return any(motion.notices_lost for motion in self.motions)
+
+    @property
+    def surprised(self) -> bool:
+        """Whether an edge came before the band, or the first in it after it."""
+        if any(output_edges(m, approaching=self.approaching) for m in self.before):
+            return True
+        first = output_edges(self.slow, approaching=self.approaching)[:1]
+        sign = 1 if self.approaching else -1
+        ahead = [sign * (edge.position_steps - self.here_steps) for edge in first]
+        return any(
+            not self.flank.early_steps <= way <= self.flank.late_steps for way in ahead
+        )
+
+
+def longest_delay_s(sensor: Sensor) -> float:
+    """Return the longest switching delay that a sensor may have."""
+    frequency = sensor.switching_frequency_hz
+    return _LONGEST_DELAY_S if frequency is None else 1.0 / frequency
