@@ -9,8 +9,8 @@ from dataclasses import dataclass
 # An edge so many standard deviations early is a surprise. First crossings have a longer
 # early tail than normal readings: at noise of 6 steps it leaves 1 in 20 000 there.
 _SPREAD = 5.0
-_PRIOR_MM = 0.004  # scatter of a sweep before it is known, and what that is worth
-_PRIOR_WEIGHT = 2.0
+_PRIOR_MM = 0.004  # scatter of a sweep before it is known; worth one degree of freedom
+_PRIOR_WEIGHT = 1.0
 _NEWEST = 12  # points that are looked at; older ones may have drifted away
 
 

@@ -30,7 +30,7 @@ from rig.link.session import Link
 from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5
-_HOME_SLOW_MM_S = 0.25
+HOME_SLOW_MM_S = 0.25
 
 _FAULTS: dict[int, tuple[str, str]] = {
     Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
@@ -145,7 +145,7 @@ class Mover:
             Count at which the switch closed, before it became 0: by how much the
             count had gone wrong since the last homing. None if that notice was lost.
         """
-        slow = min(self.speed_steps_s(_HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
+        slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
         motion = self._carry_out(
             HomeRequest, fast=self.speed_steps_s(fast_mm_s), slow=slow
         )

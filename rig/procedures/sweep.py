@@ -75,7 +75,9 @@ class Shuttle:
         """Say where the next edge is expected."""
         band, coarse = self.band, self.bench.settings.coarse_speed_mm_s
         located = band.operate_steps if approaching else band.release_steps
-        edges = [(s.speed_mm_s, s.operate if approaching else s.release) for s in self.seen]
+        edges = [
+            (s.speed_mm_s, s.operate if approaching else s.release) for s in self.seen
+        ]
         points = [Point(speed_mm_s=coarse, position_steps=located)]
         points += [
             Point(speed_mm_s=speed, position_steps=edge.position_steps)
@@ -106,7 +108,7 @@ class Shuttle:
             back = bench.within(here - sign * flank.back_steps)
             before.append(mover.go(back, quick_mm_s))
         if flank.slow_from_steps is not None:
-            phase = self.phase.randrange(_PHASE_STEPS)
+            phase = self.phase.randrange(_PHASE_STEPS) if approaching else 0
             target = bench.within(here + sign * (flank.slow_from_steps - phase))
             before.append(mover.go(target, quick_mm_s))
         slow = mover.go(
@@ -122,9 +124,7 @@ class Shuttle:
             approaching=approaching,
         )
 
-    def _why_void(
-        self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]
-    ) -> str:
+    def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
         if any(flank.notices_lost for flank in flanks):
             return "the controller lost a notice, so an edge may be missing"
         if any(flank.surprised for flank in flanks):
