@@ -56,7 +56,10 @@ class SimTransport:
             if (output := controller.take_output()) or controller.now_us >= deadline_us:
                 return output
             if controller.hung_up:
-                raise LinkLost(f"the simulated rig {self.name} hung up")
+                raise LinkLost(
+                    f"the simulated rig {self.name} hung up",
+                    hint="leave the fault hang_up out, or connect again",
+                )
             event_us = controller.next_event_us()
             until_us = deadline_us if event_us is None else min(event_us, deadline_us)
             controller.advance_to(self._paced(until_us))

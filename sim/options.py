@@ -22,7 +22,7 @@ from sim.traits import Traits
 # Limits of the simulated axis; per mm, so that another scale keeps the machine.
 _SPEED_LIMIT_MM_S: Final = 25.0
 _ACCELERATION_LIMIT_MM_S2: Final = 500.0
-_START_SPEED_MM_S: Final = 1.0
+_START_SPEED_MM_S: Final = 3.0
 # With the greatest play that is drawn the home switch opens 0.1 mm up.
 _TRAVEL_LOW_MM: Final = 0.25
 

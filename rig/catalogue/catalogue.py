@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, TypeVar
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
 
-from rig.catalogue.toml_input import Strict, parse, read_text
+from rig.catalogue.toml_input import Strict, nearest, parse, read_text
 from rig.errors import InputError
 from rig.model.bench import OutputKind, Principle, Sensor, Target
 
 _Entry = TypeVar("_Entry")
-Name = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$")]
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
+
+
+def _checked_name(name: str) -> str:
+    if not _NAME.fullmatch(name):
+        raise ValueError(
+            "it must be 1 to 40 letters, digits, dots, hyphens or underscores, "
+            "the first a letter or digit"
+        )
+    return name
+
+
+Name = Annotated[str, AfterValidator(_checked_name)]
 Millimetres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 
 
@@ -28,7 +41,9 @@ class SensorEntry(Strict):
     size_mm: Millimetres
     rated_distance_mm: Millimetres
     output: OutputKind = OutputKind.NORMALLY_OPEN
-    switching_frequency_hz: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    switching_frequency_hz: (
+        Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)] | None
+    ) = None
 
     def sensor(self) -> Sensor:
         """Return it as the rest of the software knows it."""
@@ -43,7 +58,7 @@ class TargetEntry(Strict):
     thickness_mm: Millimetres
     earthed: bool = False
     wall_material: str = ""
-    wall_mm: Annotated[float, Field(ge=0, le=100)] = 0.0
+    wall_mm: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = 0.0
 
     @model_validator(mode="after")
     def _wall_is_whole(self) -> TargetEntry:
@@ -58,11 +73,31 @@ class TargetEntry(Strict):
         return Target(**self.model_dump())
 
 
+_NamedEntry = TypeVar("_NamedEntry", SensorEntry, TargetEntry)
+
+
+def _named_once(entries: tuple[_NamedEntry, ...]) -> tuple[_NamedEntry, ...]:
+    numbers: dict[str, int] = {}
+    for index, entry in enumerate(entries):
+        first = numbers.setdefault(entry.name, index + 1)
+        if first != index + 1:
+            raise PydanticCustomError(
+                "named_twice",
+                "number {first} has this name already, and each must have its own",
+                {"first": first, "place": (index, "name")},
+            )
+    return entries
+
+
+Sensors = Annotated[tuple[SensorEntry, ...], AfterValidator(_named_once)]
+Targets = Annotated[tuple[TargetEntry, ...], AfterValidator(_named_once)]
+
+
 class CatalogueFile(Strict):
     """A catalogue file."""
 
-    sensor: tuple[SensorEntry, ...] = ()
-    target: tuple[TargetEntry, ...] = ()
+    sensor: Sensors = ()
+    target: Targets = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,14 +142,8 @@ class Catalogue:
         """
         return _found(self.targets, name, "target")
 
-    def with_more(self, file: CatalogueFile, where: str) -> Catalogue:
-        """Return this catalogue with the entries of a file put over it.
-
-        Raises:
-            InputError: The file has one name twice.
-        """
-        _check_once((entry.name for entry in file.sensor), "sensor", where)
-        _check_once((entry.name for entry in file.target), "target", where)
+    def with_more(self, file: CatalogueFile) -> Catalogue:
+        """Return this catalogue with the entries of a file put over it."""
         return Catalogue(
             sensors={**self.sensors, **{e.name: e.sensor() for e in file.sensor}},
             targets={**self.targets, **{e.name: e.target() for e in file.target}},
@@ -129,26 +158,15 @@ def load_catalogue(path: Path | None = None) -> Catalogue:
     """
     text = files("rig.catalogue").joinpath("standard.toml").read_text("utf-8")
     empty = Catalogue(sensors={}, targets={})
-    standard = empty.with_more(
-        parse(text, "standard.toml", CatalogueFile), "standard.toml"
-    )
+    standard = empty.with_more(parse(text, "standard.toml", CatalogueFile))
     if path is None:
         return standard
-    more = parse(read_text(path), str(path), CatalogueFile)
-    return standard.with_more(more, str(path))
+    return standard.with_more(parse(read_text(path), str(path), CatalogueFile))
 
 
 def _found(entries: Mapping[str, _Entry], name: str, kind: str) -> _Entry:
     if name in entries:
         return entries[name]
-    close = difflib.get_close_matches(name, entries, n=1, cutoff=0.7)
-    known = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(entries)}"
-    raise InputError(f"there is no {kind} {name!r} in the catalogue", hint=known)
-
-
-def _check_once(names: Iterable[str], kind: str, where: str) -> None:
-    seen: set[str] = set()
-    for name in names:
-        if name in seen:
-            raise InputError(f"{where}: the {kind} {name!r} stands there twice")
-        seen.add(name)
+    raise InputError(
+        f"there is no {kind} {name!r} in the catalogue", hint=nearest(name, entries)
+    )

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import Field
 
 from rig.catalogue.catalogue import (
     Catalogue,
     CatalogueFile,
-    SensorEntry,
-    TargetEntry,
+    Sensors,
+    Targets,
 )
-from rig.catalogue.toml_input import Strict, parse, read_text
+from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
 
+_Entry = TypeVar("_Entry")
+
 Sweeps = Annotated[int, Field(ge=1, le=10_000)]
 Speeds = Annotated[
-    tuple[Annotated[float, Field(ge=0.05, le=10.0)], ...],
+    tuple[Annotated[float, Field(ge=0.05, le=10.0, allow_inf_nan=False)], ...],
     Field(min_length=1, max_length=8),
 ]
 
@@ -32,6 +35,7 @@ class RunTable(Strict):
     targets: Annotated[tuple[str, ...], Field(min_length=1)]
     sweeps: Sweeps | None = None
     speeds_mm_s: Speeds | None = None
+    interleave: bool | None = None
 
 
 class PlanFile(Strict):
@@ -40,8 +44,9 @@ class PlanFile(Strict):
     title: Annotated[str, Field(min_length=1, max_length=80)]
     sweeps: Sweeps = 10
     speeds_mm_s: Speeds = (1.0, 4.0)
-    sensor: tuple[SensorEntry, ...] = ()
-    target: tuple[TargetEntry, ...] = ()
+    interleave: bool = False
+    sensor: Sensors = ()
+    target: Targets = ()
     run: Annotated[tuple[RunTable, ...], Field(min_length=1)]
 
 
@@ -63,11 +68,13 @@ class Plan:
         title: What the user calls it.
         text: The file as it stands.
         runs: The runs in order.
+        interleaved: Places of runs whose sweeps are taken in rounds, group by group.
     """
 
     title: str
     text: str
     runs: tuple[PlannedRun, ...]
+    interleaved: tuple[tuple[int, ...], ...] = ()
 
 
 def load_plan(path: Path, catalogue: Catalogue) -> Plan:
@@ -86,26 +93,48 @@ def parse_plan(text: str, where: str, catalogue: Catalogue) -> Plan:
         InputError: It is not right; names file, line and field.
     """
     file = parse(text, where, PlanFile)
-    known = catalogue.with_more(
-        CatalogueFile(sensor=file.sensor, target=file.target), where
+    known = catalogue.with_more(CatalogueFile(sensor=file.sensor, target=file.target))
+    runs: list[PlannedRun] = []
+    interleaved = []
+    for index, table in enumerate(file.run):
+        spots = {
+            field: f"{spot_of(text, where, ('run', index, field))}: "
+            f"field {field!r} in run {index + 1}"
+            for field in ("sensors", "targets")
+        }
+        own = _runs(table, file, known, spots)
+        if file.interleave if table.interleave is None else table.interleave:
+            interleaved.append(tuple(range(len(runs), len(runs) + len(own))))
+        runs += own
+    return Plan(
+        title=file.title,
+        text=text,
+        runs=tuple(runs),
+        interleaved=tuple(interleaved),
     )
-    runs = []
-    for number, table in enumerate(file.run, start=1):
-        try:
-            runs += _runs(table, file, known)
-        except InputError as exc:
-            raise InputError(f"{where}, run {number}: {exc}", hint=exc.hint) from exc
-    return Plan(title=file.title, text=text, runs=tuple(runs))
 
 
-def _runs(table: RunTable, file: PlanFile, known: Catalogue) -> list[PlannedRun]:
+def _runs(
+    table: RunTable, file: PlanFile, known: Catalogue, spots: Mapping[str, str]
+) -> list[PlannedRun]:
+    sensors = _looked_up(known.sensor, table.sensors, spots["sensors"])
+    targets = _looked_up(known.target, table.targets, spots["targets"])
     return [
         PlannedRun(
-            sensor=known.sensor(sensor),
-            target=known.target(target),
+            sensor=sensor,
+            target=target,
             sweeps=table.sweeps or file.sweeps,
             speeds_mm_s=table.speeds_mm_s or file.speeds_mm_s,
         )
-        for sensor in table.sensors
-        for target in table.targets
+        for sensor in sensors
+        for target in targets
     ]
+
+
+def _looked_up(
+    look_up: Callable[[str], _Entry], names: Iterable[str], spot: str
+) -> list[_Entry]:
+    try:
+        return [look_up(name) for name in names]
+    except InputError as exc:
+        raise InputError(f"{spot}: {exc}", hint=exc.hint) from exc

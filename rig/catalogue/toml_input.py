@@ -3,36 +3,68 @@
 from __future__ import annotations
 
 import difflib
-import re
+import json
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from rig.catalogue.toml_lines import Place, line_of
 from rig.errors import InputError
 
 _Document = TypeVar("_Document", bound=BaseModel)
+# Likeness from 0 to 1 that a name must have to be offered for another. Lower, and
+# words are offered that share a few letters only
+_LIKENESS = 0.7
+_SHOWN_CHARACTERS = 40
+# By kind of error of the validation library: what would be right
+_RIGHT = {
+    "string_type": "it must be a text in quotes",
+    "string_too_short": "it must not be empty",
+    "string_too_long": "it must have at most {max_length} characters",
+    "int_type": "it must be a whole number",
+    "float_type": "it must be a number",
+    "bool_type": "it must be true or false",
+    "tuple_type": "it must be a list in square brackets",
+    "model_type": "it must be a table",
+    "too_short": "it must have at least {min_length} entry",
+    "too_long": "it has {actual_length} entries and must have at most {max_length}",
+    "greater_than": "it must be above {gt:g}",
+    "greater_than_equal": "it must be {ge:g} or more",
+    "less_than_equal": "it must be {le:g} or less",
+    "finite_number": "it must be a finite number",
+}
 
 
 class Strict(BaseModel):
     """A table of a TOML file; a key that it does not know is an error."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 def read_text(path: Path) -> str:
-    """Return the text of a file.
+    """Return the text of a file; a byte order mark before it is passed over.
 
     Raises:
         InputError: It is not there, not readable or not UTF-8.
     """
     try:
-        return path.read_text("utf-8")
+        return path.read_text("utf-8-sig")
     except FileNotFoundError as exc:
         raise InputError(f"there is no file {path}") from exc
-    except (OSError, UnicodeDecodeError) as exc:
-        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    except IsADirectoryError as exc:
+        raise InputError(f"{path} is a folder, and a file is needed") from exc
+    except UnicodeDecodeError as exc:
+        line = exc.object[: exc.start].count(b"\n") + 1
+        raise InputError(
+            f"{path}, line {line}: byte 0x{exc.object[exc.start]:02x} is not UTF-8",
+            hint="save the file as UTF-8 text",
+        ) from exc
+    except OSError as exc:
+        reason = (exc.strerror or str(exc)).lower()
+        raise InputError(f"{path} cannot be read: {reason}") from exc
 
 
 def parse(text: str, where: str, document: type[_Document]) -> _Document:
@@ -48,65 +80,112 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
     """
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as exc:
+    except (ValueError, RecursionError) as exc:  # also of numbers beyond all bounds
         raise InputError(f"{where} is not valid TOML: {exc}") from exc
+    # By way of JSON: being strict there takes lists and words for what they stand for,
+    # but no text for a number and no number for a text
+    strict = json.dumps(raw, default=lambda moment: {"moment": str(moment)})
     try:
-        return document.model_validate(raw)
+        return document.model_validate_json(strict)
     except ValidationError as exc:
-        first = exc.errors(include_url=False)[0]
-        sentence, hint = _complaint(text, where, document, dict(first))
-        raise InputError(sentence, hint=hint) from exc
+        errors: list[dict[str, Any]] = [dict(e) for e in exc.errors(include_url=False)]
+        # A name that was mistyped says more than that the right one is missing
+        errors.sort(key=lambda error: error["type"] != "extra_forbidden")
+        sentence, hint = _complaint(text, raw, document, errors[0])
+        spot = spot_of(text, where, _place(errors[0]))
+        raise InputError(f"{spot}: {sentence}", hint=hint) from exc
+
+
+def spot_of(text: str, where: str, place: Place) -> str:
+    """Return file and line of a place in a valid TOML text, in words."""
+    line = line_of(text, place)
+    return f"{where}, line {line}" if line else where
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return a hint that offers the known word nearest to one, or all of them."""
+    words = list(known)
+    close = difflib.get_close_matches(word, words, n=1, cutoff=_LIKENESS)
+    return f"did you mean {close[0]!r}?" if close else f"known: {', '.join(words)}"
+
+
+def _place(error: dict[str, Any]) -> Place:
+    # A check of a whole list says in its context which of its entries is meant
+    return (*error["loc"], *error.get("ctx", {}).get("place", ()))
 
 
 def _complaint(
-    text: str, where: str, document: type[BaseModel], error: dict[str, Any]
+    text: str, raw: dict[str, Any], document: type[BaseModel], error: dict[str, Any]
 ) -> tuple[str, str]:
-    place = tuple(error["loc"])
-    tables = [part for part in place if isinstance(part, str)]
-    field = next((part for part in reversed(place) if isinstance(part, str)), "")
-    index = next((part for part in place if isinstance(part, int)), None)
-    line = _line_of(text, tables, index, field)
-    spot = f"{where}, line {line}" if line else where
-    entry = f" in {tables[0]} {index + 1}" if index is not None else ""
+    place = _place(error)
+    subject, field = _subject(place, raw)
+    fields = _table_of(document, place).model_fields
     if error["type"] == "extra_forbidden":
-        known = _fields_of(document, place)
-        close = difflib.get_close_matches(field, known, n=1)
-        hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(known)}"
-        return f"{spot}: unknown field {field!r}{entry}", hint
+        return f"unknown {subject}", nearest(field, fields)
     if error["type"] == "missing":
-        return f"{spot}: field {field!r}{entry} is missing", ""
-    message = str(error["msg"]).removeprefix("Value error, ")
-    message = message[:1].lower() + message[1:]
-    got = error.get("input")
-    return f"{spot}: field {field!r}{entry} is {got!r}: {message}", ""
+        needed = [name for name, info in fields.items() if info.is_required()]
+        return f"{subject} is missing", f"needed: {', '.join(needed)}"
+    value = _value_at(raw, place)
+    if error["type"] == "tuple_type" and isinstance(value, dict):
+        return (
+            f"{subject} is a table",
+            f"each {field} begins with [[{field}]] in double brackets",
+        )
+    right = _RIGHT.get(error["type"])
+    if right is not None:
+        sentence = right.format(**error.get("ctx", {}))
+    else:
+        sentence = str(error["msg"]).removeprefix("Value error, ")
+        sentence = sentence.replace("Input should be", "it must be", 1)
+    return f"{subject}{_shown(value)}: {sentence}", ""
 
 
-def _fields_of(document: type[BaseModel], place: tuple[Any, ...]) -> list[str]:
+def _subject(place: Place, raw: dict[str, Any]) -> tuple[str, str]:
+    """Return what a place is, in words, and the name of its field."""
+    entry, rest = "", place
+    if len(place) > 1 and isinstance(place[1], int):
+        name, index = str(place[0]), place[1]
+        if isinstance(_value_at(raw, place[:2]), dict):
+            entry, rest = f"{name} {index + 1}", place[2:]
+    if not rest:
+        return entry, ""
+    field = str(rest[0])
+    inside = f" in {entry}" if entry else ""
+    item = next((f", item {part + 1}," for part in rest if isinstance(part, int)), "")
+    return f"field {field!r}{inside}{item}", field
+
+
+def _table_of(document: type[BaseModel], place: Place) -> type[BaseModel]:
     model: Any = document
     for part in place[:-1]:
-        if isinstance(part, str):
-            annotation = model.model_fields[part].annotation
-            inner = getattr(annotation, "__args__", (annotation,))
-            model = inner[0]
-    # The alias is the word that stands in the file
-    fields = model.model_fields.items()
-    return [field.alias or name for name, field in fields]
+        field = model.model_fields.get(part)
+        inner = getattr(field and field.annotation, "__args__", (None,))[0]
+        if isinstance(inner, type) and issubclass(inner, BaseModel):
+            model = inner
+    table: type[BaseModel] = model
+    return table
 
 
-def _line_of(text: str, tables: list[str], index: int | None, field: str) -> int | None:
-    """Return the line of a field, or of its table where the field is missing."""
-    lines = text.splitlines()
-    start = 0
-    if index is not None:
-        heads = [
-            n for n, line in enumerate(lines) if line.strip() == f"[[{tables[0]}]]"
-        ]
-        if index < len(heads):
-            start = heads[index]
-    pattern = re.compile(rf"\s*{re.escape(field)}\s*=")
-    for number in range(start, len(lines)):
-        if number > start and lines[number].strip().startswith("[["):
-            break
-        if pattern.match(lines[number]):
-            return number + 1
-    return start + 1 if index is not None else None
+def _value_at(raw: Any, place: Place) -> Any:
+    for part in place:
+        if isinstance(raw, dict):
+            raw = raw.get(str(part))
+        elif isinstance(raw, list) and isinstance(part, int):
+            raw = raw[part]
+    return raw
+
+
+def _shown(value: Any) -> str:
+    """Return " is ..." for a value as TOML writes it; nothing for a whole table."""
+    match value:
+        case dict():
+            return ""
+        case list():
+            return " is a list" if value else " is empty"
+        case bool():
+            return f" is {str(value).lower()}"
+        case str():
+            cut = value[:_SHOWN_CHARACTERS]
+            return f" is {cut!r}{'...' if cut != value else ''}"
+        case _:
+            return f" is {str(value)[:_SHOWN_CHARACTERS]}"

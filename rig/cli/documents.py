@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import fields
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
-from rig.analysis.sweep_points import points_of_run
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Run
+
+if TYPE_CHECKING:
+    from rig.model.sweeps import Run
 
 _MAIN = ("operate", "release", "differential_travel")
 _UNIT_ENDINGS = {"mm": "_mm", "%": "", "ms": "_ms"}
@@ -96,6 +97,9 @@ def truth_document(truth: KnownTruth) -> dict[str, float | None]:
 
 def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
     """Return a run as `sweep --json` and `show --json` print it."""
+    # Deferred: it needs numpy, and help must answer at once
+    from rig.analysis.sweep_points import points_of_run
+
     header = run.header
     document: dict[str, Any] = {
         "simulated": header.conditions.simulated,

@@ -13,11 +13,23 @@ from rig.errors import InputError
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
+def example(line: str) -> str:
+    r"""Return an example for the end of a command's help; it stays on one line."""
+    return f"\b\nExample:\n  {line}"
+
+
+def _named(_ctx: click.Context, _option: click.Parameter, name: str) -> str:
+    if not name.strip():
+        raise click.BadParameter("is empty; give a port, or sim:// for the simulation")
+    return name
+
+
 def rig_option(command: Command) -> Command:
     """Add `--rig`."""
     return click.option(
         "--rig",
         "rig_name",
+        callback=_named,
         envvar="GAPSWEEP_RIG",
         show_envvar=True,
         required=True,
@@ -67,3 +79,16 @@ def parse_speeds(text: str) -> tuple[float, ...]:
         raise InputError(
             f"--speeds is {text!r}: give numbers in mm/s parted by commas, such as 1,4"
         ) from exc
+
+
+def check_temperature(temperature_c: float | None) -> None:
+    """Let only a temperature pass that a bench can have.
+
+    Raises:
+        InputError: It is out of range, or no number at all.
+    """
+    if temperature_c is not None and not -50 <= temperature_c <= 100:
+        raise InputError(
+            f"--temperature is {temperature_c:g}: give the ambient temperature in °C, "
+            "-50 to 100"
+        )

@@ -8,14 +8,17 @@ import sys
 import threading
 from collections.abc import Iterator
 from types import FrameType
+from typing import TYPE_CHECKING
 
 import click
 
 from rig.errors import InputError, Stopped
 from rig.model.bench import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.records import Store, default_location, open_records
 from rig.wiring import Rig, connect
+
+if TYPE_CHECKING:
+    from rig.records import Store
 
 SETTINGS = BenchSettings()
 
@@ -63,6 +66,9 @@ def open_store(records: str | None, *, read_only: bool = False) -> Iterator[Stor
     Raises:
         RecordsError: They cannot be opened.
     """
+    # Deferred: it loads the database library, and help must answer at once
+    from rig.records import default_location, open_records
+
     location = records or default_location()
     with open_records(location, read_only=read_only) as store:
         yield store

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import click
 
-from rig.analysis.sweep_points import points_of_run
 from rig.cli.documents import KnownTruth, truth_document
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Run
-from rig.records import RunSummary
 from rig.report.rounding import format_figure
+
+if TYPE_CHECKING:
+    from rig.model.sweeps import Run
+    from rig.records import RunSummary
 
 _LABELS = {
     "operate": "operate point",
@@ -76,6 +78,9 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
 
 def sweeps_text(run: Run) -> str:
     """Return the sweeps of a run as a table."""
+    # Deferred: it needs numpy, and help must answer at once
+    from rig.analysis.sweep_points import points_of_run
+
     rows = []
     for sweep, (operate, release) in zip(run.sweeps, points_of_run(run), strict=True):
         rows.append(

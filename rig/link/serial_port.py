@@ -93,7 +93,11 @@ class SerialTransport:
 
     def close(self) -> None:
         """Let go of the port."""
+        # pyserial forgets to close the socket of a URL whose other end has hung up
+        connection = getattr(self._port, "_socket", None)
         self._port.close()
+        if connection is not None:
+            connection.close()
 
     def _guarded(self, action: Callable[[], _Result]) -> _Result:
         try:

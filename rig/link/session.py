@@ -5,6 +5,7 @@ One thread owns a link and pumps it; `stop` alone may be called from any other.
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from collections.abc import Callable
 from typing import TypeVar
@@ -26,16 +27,20 @@ from firmware_protocol.messages import (
     Ability,
     Answer,
     ErrorCode,
+    GoRequest,
     HailAnswer,
     HailRequest,
+    HomeRequest,
     LookAnswer,
     LookRequest,
     Notice,
     RateRequest,
+    RearmRequest,
     RecallRequest,
     Refusal,
     Request,
     StartNotice,
+    TouchRequest,
     Trait,
     TraitAnswer,
     TraitRequest,
@@ -61,6 +66,8 @@ _FAST_RATE_BITS_S = 250_000
 _RATE_PAUSE_S = 0.005
 _RATE_TRIAL_S = 0.6  # by then the controller is back at the first rate for certain
 
+_LEADS_TO_MOTION = (RearmRequest, HomeRequest, GoRequest, TouchRequest)
+
 _AnswerType = TypeVar("_AnswerType", bound=Answer)
 Watcher = Callable[[LookAnswer | Delivery], None]
 
@@ -75,12 +82,14 @@ class Link:
     Attributes:
         watcher: Called in the owner's thread with every look and every notice, for
             screens; what is measured does not come from here.
+        recalls: How many notices were asked for again so far.
     """
 
     def __init__(
         self, transport: Transport, *, watcher: Watcher = watch_nothing
     ) -> None:
         self.watcher = watcher
+        self.recalls = 0
         self._transport = transport
         self._receiver = Receiver()
         self._replies: list[Answer | Refusal] = []
@@ -89,6 +98,7 @@ class Link:
         self._boot: int | None = None
         self._stop_asked = threading.Event()
         self._heard = False
+        self._quick = False
 
     @property
     def name(self) -> str:
@@ -190,6 +200,7 @@ class Link:
             self._transport.set_rate(_FAST_RATE_BITS_S)
             self._pump(_RATE_PAUSE_S)
             self._ask_once(LookRequest(number=self._next_number()), LookAnswer)
+            self._quick = True
         except ReplyTimeout:
             self._transport.set_rate(FIRST_RATE_BITS_S)
             self._wait(_RATE_TRIAL_S)
@@ -203,10 +214,12 @@ class Link:
         """Send a request and return its answer; asked twice before giving up.
 
         The controller remembers its last reply, so asking again never does a thing
-        twice.
+        twice. What moves the axis is not asked for again once stop was asked for: the
+        stop byte may have made the controller drop it (SPEC.md 5).
 
         Raises:
             ReplyTimeout: No answer, twice.
+            Stopped: Stop was asked for, and the order dropped.
             RequestRefused: The controller refuses.
             RigRestarted: The controller has restarted.
             LinkLost: The port went away.
@@ -214,8 +227,14 @@ class Link:
         message = kind(number=self._next_number(), **fields)
         try:
             return self._ask_once(message, answer)
-        except ReplyTimeout:
+        except ReplyTimeout as exc:
+            if self.stop_asked and kind in _LEADS_TO_MOTION:
+                raise Stopped("stopped on request") from exc
+        try:
             return self._ask_once(message, answer)
+        except ReplyTimeout:
+            self._raise_if_restarted()
+            raise
 
     def look(self) -> LookAnswer:
         """Ask how things stand; keeps the motion going and finds lost notices.
@@ -290,6 +309,16 @@ class Link:
                 )
             self._pump(left_s)
 
+    def _raise_if_restarted(self) -> None:
+        """Look for a silent controller at the first rate, where a restart leaves it."""
+        if not self._quick:
+            return
+        self._quick = False
+        self._transport.set_rate(FIRST_RATE_BITS_S)
+        with contextlib.suppress(NotARig):
+            if self._hail(GREETING_TIMEOUT_S).boot != self._boot:
+                raise self._restarted()
+
     def _checked(
         self, reply: Answer | Refusal, message: Request, answer: type[_AnswerType]
     ) -> _AnswerType:
@@ -332,6 +361,7 @@ class Link:
 
     def _recall(self, numbers: list[int]) -> None:
         for number in numbers:
+            self.recalls += 1
             try:
                 self.request(RecallRequest, Answer, notice=number)
             except RequestRefused as exc:

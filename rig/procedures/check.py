@@ -77,12 +77,13 @@ def check_bench(
     """
     findings = [_link_finding(mover)]
     bench: Bench | None = None
+    at_home = False
     try:
         bench = touch_off(mover, settings, tell)
         findings += [_home_finding(mover), *_zero_findings(bench)]
         tell(StepBegan(what="homing again"))
         home = check_home(bench)
-        bench = home.bench
+        bench, at_home = home.bench, True
         findings.append(_repeat_finding(home.shift_steps, home.lost_steps, bench))
     except (BenchError, MotionFault) as exc:
         sentence = f"{exc}; {exc.hint}" if exc.hint else str(exc)
@@ -91,7 +92,9 @@ def check_bench(
         )
     findings.append(_scale_finding(mover))
     tell(StepBegan(what="looking at the output"))
-    findings.append(_output_finding(mover, sensor))
+    findings.append(
+        _output_finding(mover, sensor if at_home else None, at_home=at_home)
+    )
     findings.append(_tally_finding(mover))
     return BenchCheck(findings=tuple(findings), bench=bench)
 
@@ -160,7 +163,7 @@ def _scale_finding(mover: Mover) -> Finding:
     return Finding(subject="scale", fitness=Fitness.UNPROVEN, sentence=sentence)
 
 
-def _output_finding(mover: Mover, sensor: Sensor | None) -> Finding:
+def _output_finding(mover: Mover, sensor: Sensor | None, *, at_home: bool) -> Finding:
     looks = [mover.link.look() for _ in range(_LOOKS)]
     levels = {bool(Input.OUT & look.inputs) for look in looks}
     supply = all(Input.SUPPLY & look.inputs for look in looks)
@@ -173,8 +176,10 @@ def _output_finding(mover: Mover, sensor: Sensor | None) -> Finding:
     (level,) = levels
     watched = Ability.SUPPLY_SENSE in mover.traits.abilities
     known = "supply present" if watched else "supply not watched on this rig"
-    sentence = f"idle at the far end: level {int(level)}, steady over {_LOOKS} looks"
-    sentence += f"; {known}"
+    where = "idle at the far end" if at_home else "wherever the axis stands"
+    sentence = f"{where}: level {int(level)}, steady over {_LOOKS} looks; {known}"
+    if not at_home:
+        return Finding(subject="output", fitness=Fitness.UNPROVEN, sentence=sentence)
     if sensor is None:
         return Finding(subject="output", fitness=Fitness.FIT, sentence=sentence)
     wrong = level is (sensor.output is OutputKind.NORMALLY_OPEN)
@@ -189,12 +194,12 @@ def _output_finding(mover: Mover, sensor: Sensor | None) -> Finding:
 
 def _tally_finding(mover: Mover) -> Finding:
     tally = mover.link.request(TallyRequest, TallyAnswer)
-    here = mover.link.damaged_lines
+    here, again = mover.link.damaged_lines, mover.link.recalls
     sentence = (
-        f"{here} damaged lines here, {tally.dropped} at the controller, "
-        f"{tally.lost} notices lost"
+        f"{here} damaged lines here, {tally.dropped} at the controller, {again} "
+        f"notices asked for again, {tally.lost} lost"
     )
-    clean = here == tally.dropped == tally.lost == 0
+    clean = here == tally.dropped == again == tally.lost == 0
     return Finding(
         subject="cable",
         fitness=Fitness.FIT if clean else Fitness.UNPROVEN,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firmware_protocol.messages import (
     Answer,
     EdgeNotice,
+    ErrorCode,
     Fault,
     FaultNotice,
     FenceAnswer,
@@ -24,7 +25,7 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, Stopped
+from rig.errors import MotionFault, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
 from rig.link.session import Link
 from rig.link.traits import RigTraits
@@ -62,6 +63,7 @@ class Motion:
         cause: Why it came to rest; None if that notice was lost.
         position_steps: Where.
         edges: Edges of any input on the way, in order.
+        edges_before: Those that came at rest since the motion before.
         notices_lost: Whether a notice was lost on the way.
     """
 
@@ -69,6 +71,7 @@ class Motion:
     position_steps: int
     edges: tuple[EdgeNotice, ...]
     notices_lost: bool
+    edges_before: tuple[EdgeNotice, ...] = ()
 
     def of(self, source: Source) -> tuple[EdgeNotice, ...]:
         """Return the edges of one input."""
@@ -220,18 +223,30 @@ class Mover:
     def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
         if self.link.stop_asked:
             raise Stopped("stopped on request")
-        self._pass_over_old_notices()
-        answer = self.link.request(kind, Answer, **fields)
-        motion = self._until_rest(answer.number)
+        fault, before = self._take_old_notices()
+        try:
+            answer = self.link.request(kind, Answer, **fields)
+        except RequestRefused as exc:
+            if exc.code == ErrorCode.HELD and fault is not None:
+                raise _motion_fault(fault) from exc
+            raise
+        motion = replace(self._until_rest(answer.number), edges_before=before)
         self.position_steps = motion.position_steps
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         return motion
 
-    def _pass_over_old_notices(self) -> None:
-        while self.link.next_notice(0) is not None:
-            pass
+    def _take_old_notices(self) -> tuple[FaultNotice | None, tuple[EdgeNotice, ...]]:
+        """Take what came while nothing moved: the last fault, and all edges."""
+        fault = None
+        edges = []
+        while (notice := self.link.next_notice(0)) is not None:
+            if isinstance(notice, FaultNotice):
+                fault = notice
+            elif isinstance(notice, EdgeNotice):
+                edges.append(notice)
+        return fault, tuple(edges)
 
     def _until_rest(self, request_number: int) -> Motion:
         edges: list[EdgeNotice] = []
@@ -287,6 +302,10 @@ class Mover:
             gap = "the touch probe closed in a motion that should not reach it"
             raise MotionFault(gap, hint="touch off anew; has something moved?")
         if rest.cause is RestCause.FAULT:
-            number = fault.fault if fault is not None else 0
-            what, hint = _FAULTS.get(number, (f"fault {number}", ""))
-            raise MotionFault(f"the rig stopped: {what}", hint=hint)
+            raise _motion_fault(fault)
+
+
+def _motion_fault(fault: FaultNotice | None) -> MotionFault:
+    number = fault.fault if fault is not None else 0
+    what, hint = _FAULTS.get(number, (f"fault {number}", ""))
+    return MotionFault(f"the rig stopped: {what}", hint=hint)

@@ -161,7 +161,7 @@ def carry_out_run(
         tell: Told of progress.
         unfinished: The run to go on with, as it is on record.
         now: The time, UTC.
-        chance: Source of run identities and random phases.
+        chance: Source of run identities; the operating system's if None.
 
     Raises:
         BenchError: The sensor cannot be measured, or steps were lost.
@@ -171,7 +171,11 @@ def carry_out_run(
     """
     goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
     desk = _RunDesk(
-        order=order, writer=writer, tell=tell, now=now, chance=chance or random.Random()
+        order=order,
+        writer=writer,
+        tell=tell,
+        now=now,
+        ids=chance or random.SystemRandom(),
     )
     run, check = desk.session(bench, unfinished, order.sweeps, goal)
     run = desk.end(run, check)
@@ -206,7 +210,7 @@ def carry_out_part(
             included.
         unfinished: The run to go on with, as it is on record; None for a first part.
         now: The time, UTC.
-        chance: Source of run identities and random phases.
+        chance: Source of run identities; the operating system's if None.
 
     Raises:
         BenchError: The sensor cannot be measured, or steps were lost.
@@ -215,10 +219,23 @@ def carry_out_part(
         LinkError: The rig failed.
     """
     desk = _RunDesk(
-        order=order, writer=writer, tell=tell, now=now, chance=chance or random.Random()
+        order=order,
+        writer=writer,
+        tell=tell,
+        now=now,
+        ids=chance or random.SystemRandom(),
     )
     run, check = desk.session(bench, unfinished, sweeps, None)
     return desk.end(run, check) if check.lost_steps else run
+
+
+def _phases(bench: Bench) -> random.Random:
+    """Return random phases of the step grid that a rig's start alone decides.
+
+    So a simulated rig gives the same sweeps for the same seed, at any pace.
+    """
+    traits = bench.mover.traits
+    return random.Random(f"{traits.rig_id} {traits.boot_number}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,7 +246,7 @@ class _RunDesk:
     writer: Writer
     tell: Tell
     now: Callable[[], datetime]
-    chance: random.Random
+    ids: random.Random
 
     def session(
         self, bench: Bench, unfinished: Run | None, sweeps: int, goal: Goal | None
@@ -250,7 +267,7 @@ class _RunDesk:
             writer=self.writer,
             tell=self.tell,
             now=self.now,
-            chance=self.chance,
+            phase=_phases(bench),
         )
         run = session.carry_out(run)
         self.tell(StepBegan(what="homing again"))
@@ -259,7 +276,7 @@ class _RunDesk:
     def _begun(self, conditions: Conditions) -> Run:
         started_at, order = self.now(), self.order
         header = RunHeader(
-            run_id=make_run_id(started_at, self.chance),
+            run_id=make_run_id(started_at, self.ids),
             sensor=order.sensor,
             target=order.target,
             sweeps_wanted=order.sweeps,

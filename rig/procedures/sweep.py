@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from firmware_protocol.messages import RestCause
+from firmware_protocol.messages import RestCause, Source
 from rig.analysis.quality import classify_sweep, operated_level, pick_edges
 from rig.model.bench import Sensor
 from rig.model.sweeps import Edge, Sweep
@@ -22,7 +23,9 @@ _PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
 # Delays add up to 1/f at most (IEC 60947-5-2, from memory); where no f is known, what
 # the slowest usual sensors take (common practice, no source)
 _LONGEST_DELAY_S = 0.02
+_SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
 _SURPRISE = "the output changed where no edge was expected"
+_LATE = "the output came so late that the sensor switched before the slow way began"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,14 +124,37 @@ class Shuttle:
             before=tuple(before),
             slow=slow,
             late=late_edges,
+            speed_mm_s=speed_mm_s,
             approaching=approaching,
         )
+
+    def _came_late(self, flank: _Passed) -> bool:
+        """Whether the sensor had switched before the slow way to the edge began.
+
+        If it had, the coarse pass and the quick way took the edge along alike: it comes
+        as long after the begin as the coarse pass needed from there to its own latch.
+        Once sweeps have shown where the edge is at slow speeds there is no doubt.
+        """
+        if self.seen or flank.flank.slow_from_steps is None:
+            return False
+        went_steps = flank.first_edge_ahead - flank.flank.slow_from_steps
+        band, here = self.band, flank.here_steps
+        if flank.approaching:
+            coarse_steps = band.operate_steps - here
+        else:
+            coarse_steps = here - band.release_steps
+        later_steps = coarse_steps - flank.flank.slow_from_steps
+        later_steps -= self.bench.mover.steps(_SAME_PLACE_MM)
+        coarse_mm_s = self.bench.settings.coarse_speed_mm_s
+        return went_steps * coarse_mm_s <= later_steps * flank.speed_mm_s
 
     def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
         if any(flank.notices_lost for flank in flanks):
             return "the controller lost a notice, so an edge may be missing"
         if any(flank.surprised for flank in flanks):
             return _SURPRISE
+        if any(flank.came_at_rest or self._came_late(flank) for flank in flanks):
+            return _LATE
         quality = classify_sweep(
             edges,
             output=self.sensor.output,
@@ -150,6 +176,7 @@ class _Passed:
     before: tuple[Motion, ...]
     slow: Motion
     late: Motion
+    speed_mm_s: float
     approaching: bool
 
     @property
@@ -169,16 +196,28 @@ class _Passed:
         return any(motion.notices_lost for motion in self.motions)
 
     @property
+    def came_at_rest(self) -> bool:
+        """Whether the output changed between the quick way and the slow one."""
+        return bool(self.before) and any(
+            edge.source is Source.OUT for edge in self.slow.edges_before
+        )
+
+    @property
+    def first_edge_ahead(self) -> float:
+        """How far ahead the first edge of the slow way was; infinite without one."""
+        sign = 1 if self.approaching else -1
+        first = output_edges(self.slow, approaching=self.approaching)[:1]
+        ahead = [sign * (edge.position_steps - self.here_steps) for edge in first]
+        return ahead[0] if ahead else math.inf
+
+    @property
     def surprised(self) -> bool:
         """Whether an edge came before the band, or the first in it after it."""
         if any(output_edges(m, approaching=self.approaching) for m in self.before):
             return True
-        first = output_edges(self.slow, approaching=self.approaching)[:1]
-        sign = 1 if self.approaching else -1
-        ahead = [sign * (edge.position_steps - self.here_steps) for edge in first]
-        return any(
-            not self.flank.early_steps <= way <= self.flank.late_steps for way in ahead
-        )
+        ahead = self.first_edge_ahead
+        late = math.isfinite(ahead) and ahead > self.flank.late_steps
+        return ahead < self.flank.early_steps or late
 
 
 def longest_delay_s(sensor: Sensor) -> float:

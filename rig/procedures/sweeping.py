@@ -37,7 +37,7 @@ class Session:
         writer: Where every sweep goes before the next begins.
         tell: Told of progress.
         now: The time, UTC.
-        chance: Source of random phases.
+        phase: Source of random phases.
         taken_s: Times of the good sweeps so far, by speed.
     """
 
@@ -49,7 +49,7 @@ class Session:
     writer: Writer
     tell: Tell
     now: Callable[[], datetime]
-    chance: random.Random
+    phase: random.Random
     taken_s: dict[float, list[float]] = field(default_factory=dict)
 
     def carry_out(self, run: Run) -> Run:
@@ -87,7 +87,7 @@ class Session:
             bench=self.bench,
             sensor=self.sensor,
             band=band,
-            phase=self.chance,
+            phase=self.phase,
             now=self.now,
         )
         if not self._done(run):

@@ -111,7 +111,7 @@ def test_number_zero_is_for_reading_and_not_remembered(make_host, make_line):
 def test_every_trait_is_answered_and_others_are_refused(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
-    expected = [1600000, 400, 64000, 40000, 800000, 1600, 32, 500, 15, 1000, 250]
+    expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 15, 1000, 250]
 
     for index, value in enumerate(expected):
         body = f"q{index + 2} trait {index}"
@@ -156,7 +156,7 @@ def test_raw_takes_home_only(make_host, make_line):
     assert host.ask("q4 touch 0 100") == make_line("x4 no 5 0")
     assert host.ask("q5 rearm") == make_line("a5 rearm raw")
     assert host.ask("q6 home 40001 1") == make_line("x6 no 15 1")
-    assert host.ask("q7 home 1 1601") == make_line("x7 no 15 2")
+    assert host.ask("q7 home 1 4801") == make_line("x7 no 15 2")
     assert host.ask("q8 home 16000 400") == make_line("a8 home")
 
 
@@ -194,7 +194,7 @@ def test_unfenced_and_ready(make_host, make_line):
         "x14 no 15 2"
     )  # 15 before 9
     assert host.ask("q15 go 600 40000 800001 0 0") == make_line("x15 no 15 3")
-    assert host.ask("q16 touch 600 1601") == make_line("x16 no 15 2")
+    assert host.ask("q16 touch 600 4801") == make_line("x16 no 15 2")
 
 
 def test_a_new_home_gives_up_the_soft_limits(make_host, make_line):

@@ -6,18 +6,16 @@ from pathlib import Path
 
 import click
 
-from rig.catalogue.catalogue import load_catalogue
 from rig.cli.documents import emit
-from rig.cli.options import catalogue_option, json_option, rig_option
+from rig.cli.options import catalogue_option, example, json_option, rig_option
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig
 from rig.cli.text import SIMULATED, say, table
-from rig.procedures.check import check_bench
 
 UNFIT_STATUS = 3
 
 
-@click.command(epilog="Example: gapsweep check --rig sim:// --sensor level-18")
+@click.command(epilog=example("gapsweep check --rig sim:// --sensor level-18"))
 @rig_option
 @click.option("--sensor", help="Mounted sensor, to judge the idle level of its output.")
 @catalogue_option
@@ -30,6 +28,10 @@ def command(
     The axis homes and touches the face: keep hands clear. Leaves with status 3 if
     something is unfit for measuring.
     """
+    # Deferred: help must answer at once
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.procedures.check import check_bench
+
     catalogue = load_catalogue(catalogue_path)
     known = catalogue.sensor(sensor) if sensor else None
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:

@@ -5,25 +5,23 @@ from __future__ import annotations
 import random
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from rig.catalogue.catalogue import load_catalogue
 from rig.cli.documents import emit, run_document
 from rig.cli.files import write_whole
-from rig.cli.options import json_option
+from rig.cli.options import example, json_option
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import SIMULATED, plan_text, run_text, say
-from rig.model.figures import RunFigures
-from rig.model.sweeps import Run
-from rig.procedures.events import Tell
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
-from rig.report.page import run_report
-from rig.wiring import Rig
+
+if TYPE_CHECKING:
+    from rig.model.figures import RunFigures
+    from rig.model.sweeps import Run
+    from rig.procedures.events import Tell
+    from rig.records import Store
+    from rig.wiring import Rig
 
 RECORDS = Path("gapsweep-demo.sqlite")
 REPORT = Path("gapsweep-demo.html")
@@ -33,13 +31,16 @@ _TARGETS = ("steel", "pvc", "wheat")
 _TITLE = "Incoming inspection: level sensor level-18"
 
 
-@click.command(epilog="Example: gapsweep demo")
+@click.command(epilog=example("gapsweep demo"))
 @json_option
 def command(as_json: bool) -> None:
     """Measure a level sensor against three targets on the simulated rig.
 
     Leaves its records and a report in the current folder.
     """
+    # Deferred: help must answer at once
+    from rig.report.page import run_report
+
     with (
         open_store(str(RECORDS)) as store,
         open_rig(_RIG) as rig,
@@ -63,6 +64,11 @@ def command(as_json: bool) -> None:
 def _measured(
     rig: Rig, store: Store, target_name: str, tell: Tell
 ) -> tuple[Run, RunFigures]:
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.procedures.run import RunOrder, carry_out_run
+    from rig.procedures.touch_off import touch_off
+    from rig.records import Writer
+
     catalogue = load_catalogue()
     sensor, target = catalogue.sensor(_SENSOR), catalogue.target(target_name)
     assert rig.simulation is not None, "the demo runs on the simulated rig"

@@ -6,21 +6,22 @@ from pathlib import Path
 
 import click
 
-from rig.analysis.sweep_points import points_of_run
-from rig.cli.options import records_option
+from rig.cli.options import example, records_option
 from rig.cli.session import open_store
 from rig.cli.text import say
-from rig.records import Reader, RunFilter
-from rig.records.export import ExportFormat, export_all
+
+# Those of rig.records.export, which is loaded only when there is work: help must
+# answer at once
+FORMATS = ("csv", "json", "parquet")
 
 
-@click.command(epilog="Example: gapsweep export --format parquet --out export")
+@click.command(epilog=example("gapsweep export --format parquet --out export"))
 @click.argument("run_ids", metavar="[RUN]...", nargs=-1)
 @click.option(
     "--format",
     "file_format",
-    type=click.Choice([kind.value for kind in ExportFormat]),
-    default=ExportFormat.CSV.value,
+    type=click.Choice(FORMATS),
+    default="csv",
     show_default=True,
     help="Kind of file.",
 )
@@ -39,6 +40,10 @@ def command(
 
     Without a RUN, everything on record. Units stand in the headers, times are UTC.
     """
+    from rig.analysis.sweep_points import points_of_run
+    from rig.records import Reader, RunFilter
+    from rig.records.export import ExportFormat, export_all
+
     with open_store(records, read_only=True) as store:
         reader = Reader(store)
         for run_id in run_ids:

@@ -6,15 +6,13 @@ from datetime import UTC, datetime
 
 import click
 
-from rig.analysis.figures import run_figures, usable_sweeps
 from rig.cli.documents import emit, figures_document
-from rig.cli.options import json_option, records_option
+from rig.cli.options import example, json_option, records_option
 from rig.cli.session import open_store
 from rig.cli.text import run_text, say
-from rig.records import Reader, RunFilter, Writer
 
 
-@click.command(epilog="Example: gapsweep recompute 20261125-093412-512-7f3a")
+@click.command(epilog=example("gapsweep recompute 20261125-093412-512-7f3a"))
 @click.argument("run_ids", metavar="[RUN]...", nargs=-1)
 @records_option
 @json_option
@@ -23,6 +21,10 @@ def command(run_ids: tuple[str, ...], records: str | None, as_json: bool) -> Non
 
     Without a RUN, those of every run that has ended.
     """
+    # Deferred: help must answer at once
+    from rig.analysis.figures import run_figures, usable_sweeps
+    from rig.records import Reader, RunFilter, Writer
+
     now = datetime.now(UTC)
     documents = []
     with open_store(records) as store:
@@ -33,7 +35,8 @@ def command(run_ids: tuple[str, ...], records: str | None, as_json: bool) -> Non
         for run in reader.iter_runs(wanted):
             run_id = run.header.run_id
             if run.void or not usable_sweeps(run):
-                click.echo(f"Run {run_id} has no figures: it is void.", err=True)
+                why = "it is void" if run.void else "it has no good sweep"
+                click.echo(f"Run {run_id} has no figures: {why}.", err=True)
                 continue
             if run.ended_at is None and not run_ids:
                 click.echo(f"Run {run_id} has not ended; passed over.", err=True)

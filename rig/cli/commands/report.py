@@ -8,16 +8,14 @@ from pathlib import Path
 import click
 
 from rig.cli.files import write_whole
-from rig.cli.options import records_option
+from rig.cli.options import example, records_option
 from rig.cli.session import open_store
 from rig.cli.text import say
 from rig.errors import InputError
-from rig.records import Reader
-from rig.report.page import run_report
 
 
 @click.command(
-    epilog="Example: gapsweep report 20261125-093412-512-7f3a --out report.html"
+    epilog=example("gapsweep report 20261125-093412-512-7f3a --out report.html")
 )
 @click.argument("run_ids", metavar="RUN...", nargs=-1, required=True)
 @click.option(
@@ -33,6 +31,10 @@ def command(
     run_ids: tuple[str, ...], out: Path, title: str, records: str | None
 ) -> None:
     """Write figures, budgets, plots and raw points of runs to one HTML file."""
+    # Deferred: help must answer at once
+    from rig.records import Reader
+    from rig.report.page import run_report
+
     with open_store(records, read_only=True) as store:
         reader = Reader(store)
         runs = []

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from rig.cli.documents import emit, figure_document
-from rig.cli.options import json_option, records_option
+from rig.cli.options import example, json_option, records_option
 from rig.cli.session import open_store
 from rig.cli.text import results_text, say
-from rig.model.figures import RunFigures
-from rig.records import Reader, RunFilter, RunSummary
+
+if TYPE_CHECKING:
+    from rig.model.figures import RunFigures
+    from rig.records import RunSummary
 
 
-@click.command(epilog="Example: gapsweep results --sensor level-18 --newest 20")
+@click.command(epilog=example("gapsweep results --sensor level-18 --newest 20"))
 @click.option("--sensor", help="Runs of this sensor only.")
 @click.option("--target", help="Runs against this target only.")
 @click.option(
@@ -28,6 +32,9 @@ def command(
     as_json: bool,
 ) -> None:
     """List the runs on record, oldest first, with their main figures."""
+    # Deferred: help must answer at once
+    from rig.records import Reader, RunFilter
+
     with open_store(records, read_only=True) as store:
         reader = Reader(store)
         runs = reader.runs(RunFilter(sensor=sensor, target=target, newest=newest))

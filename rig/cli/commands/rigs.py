@@ -7,17 +7,15 @@ from dataclasses import asdict, dataclass
 import click
 
 from rig.cli.documents import emit
-from rig.cli.options import json_option
+from rig.cli.options import example, json_option
 from rig.cli.text import say, table
 from rig.errors import LinkError
-from rig.link.serial_port import SerialTransport, serial_ports
-from rig.link.session import Link
 
 _PATIENCE_S = 3.0  # boards that restart when their port is opened need 2 s
 
 
 @click.command(
-    epilog="Example: gapsweep rigs --also socket://127.0.0.1:7878",
+    epilog=example("gapsweep rigs --also socket://127.0.0.1:7878"),
 )
 @click.option(
     "--also", multiple=True, metavar="PORT", help="One more port or URL to ask."
@@ -28,6 +26,9 @@ def command(also: tuple[str, ...], as_json: bool) -> None:
 
     Opening a port restarts some boards: do not run this during a measurement.
     """
+    # Deferred: help must answer at once
+    from rig.link.serial_port import serial_ports
+
     ports = {port.name: port.description for port in serial_ports()}
     found = [
         _asked(name, description)
@@ -68,6 +69,9 @@ def _rig_words(port: _Asked) -> str:
 
 
 def _asked(name: str, description: str) -> _Asked:
+    from rig.link.serial_port import SerialTransport
+    from rig.link.session import Link
+
     try:
         link = Link(SerialTransport(name))
         try:

@@ -7,11 +7,10 @@ from pathlib import Path
 
 import click
 
-from rig.catalogue.catalogue import load_catalogue
-from rig.catalogue.plan_file import load_plan
 from rig.cli.documents import emit, run_document
 from rig.cli.options import (
     catalogue_option,
+    example,
     json_option,
     records_option,
     rig_option,
@@ -19,17 +18,9 @@ from rig.cli.options import (
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, mount_by_hand, open_rig, open_store
 from rig.cli.text import SIMULATED, plan_text, say
-from rig.procedures.plan import (
-    PlanDesk,
-    begin_plan,
-    carry_out_plan,
-    plan_to_resume,
-    unfinished_plan,
-)
-from rig.records import Reader, Writer
 
 
-@click.command(epilog="Example: gapsweep run incoming.toml --rig sim:// --resume")
+@click.command(epilog=example("gapsweep run incoming.toml --rig sim:// --resume"))
 @click.argument("plan_path", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @rig_option
 @click.option("--resume", is_flag=True, help="Go on with the plan where it stopped.")
@@ -51,6 +42,18 @@ def command(
     After a crash, a stop or a power cut, --resume goes on at the sweep that was due.
     The axis homes and touches the face for every pair: keep hands clear.
     """
+    # Deferred: help must answer at once
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.catalogue.plan_file import load_plan
+    from rig.procedures.plan import (
+        PlanDesk,
+        begin_plan,
+        carry_out_plan,
+        plan_to_resume,
+        unfinished_plan,
+    )
+    from rig.records import Reader, Writer
+
     plan = load_plan(plan_path, load_catalogue(catalogue_path))
     with open_store(records) as store, open_rig(rig_name) as rig:
         reader = Reader(store)

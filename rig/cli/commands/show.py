@@ -5,18 +5,20 @@ from __future__ import annotations
 import click
 
 from rig.cli.documents import emit, run_document
-from rig.cli.options import json_option, records_option
+from rig.cli.options import example, json_option, records_option
 from rig.cli.session import open_store
 from rig.cli.text import budget_text, run_text, say, sweeps_text
-from rig.records import Reader
 
 
-@click.command(epilog="Example: gapsweep show 20261125-093412-512-7f3a")
+@click.command(epilog=example("gapsweep show 20261125-093412-512-7f3a"))
 @click.argument("run_id", metavar="RUN")
 @records_option
 @json_option
 def command(run_id: str, records: str | None, as_json: bool) -> None:
     """Show a run's figures, budgets, sweeps and the check of its raw edges."""
+    # Deferred: help must answer at once
+    from rig.records import Reader
+
     with open_store(records, read_only=True) as store:
         reader = Reader(store)
         run = reader.run(run_id)

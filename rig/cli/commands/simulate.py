@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import click
 
+from rig.cli.options import example
 from rig.wiring import serve_simulated
 
 
-@click.command(epilog='Example: gapsweep simulate "sim://?sensor=inductive" --tcp 7878')
+@click.command(epilog=example('gapsweep simulate "sim://?sensor=inductive" --tcp 7878'))
 @click.argument("rig_name", metavar="[SIM-NAME]", default="sim://")
 @click.option(
     "--tcp",

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import random
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.documents import emit, run_document, truth_document
 from rig.cli.options import (
     catalogue_option,
+    check_temperature,
+    example,
     json_option,
     parse_speeds,
     records_option,
@@ -21,16 +22,16 @@ from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import run_text, say, sweeps_text, truth_text
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Writer
-from rig.wiring import Rig
+
+if TYPE_CHECKING:
+    from rig.catalogue.catalogue import Catalogue
+    from rig.model.bench import Sensor, Target
+    from rig.wiring import Rig
 
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
 
-@click.command(epilog=f"Example: {_EXAMPLE}")
+@click.command(epilog=example(_EXAMPLE))
 @rig_option
 @click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
 @click.option("--target", help="Mounted target; sim:// has one mounted already.")
@@ -69,8 +70,15 @@ def command(
 
     The axis homes and touches the face slowly: keep hands clear.
     """
+    # Deferred: help must answer at once
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.procedures.run import RunOrder, carry_out_run
+    from rig.procedures.touch_off import touch_off
+    from rig.records import Writer
+
     catalogue = load_catalogue(catalogue_path)
     speeds_mm_s = parse_speeds(speeds)
+    check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
         mounted = _mounted(rig, catalogue, sensor, target)
         if truth and rig.simulation is None:

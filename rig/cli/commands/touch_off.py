@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import click
 
-from rig.analysis.uncertainty import figure
 from rig.cli.documents import emit, figure_document
-from rig.cli.options import json_option, rig_option
+from rig.cli.options import example, json_option, rig_option
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig
 from rig.cli.text import SIMULATED, say
 from rig.model.bench import Backlash, Datum
 from rig.model.figures import Contribution, Evaluation, Figure
-from rig.procedures.touch_off import touch_off
 from rig.report.rounding import format_figure
 
 
-@click.command(epilog="Example: gapsweep touch-off --rig /dev/ttyUSB0")
+@click.command(epilog=example("gapsweep touch-off --rig /dev/ttyUSB0"))
 @rig_option
 @json_option
 def command(rig_name: str, as_json: bool) -> None:
@@ -24,6 +22,9 @@ def command(rig_name: str, as_json: bool) -> None:
 
     The axis homes and touches the face slowly: keep hands clear.
     """
+    # Deferred: help must answer at once
+    from rig.procedures.touch_off import touch_off
+
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:
         bench = touch_off(rig.mover, SETTINGS, tell)
         simulated = rig.mover.traits.simulated
@@ -47,6 +48,8 @@ def command(rig_name: str, as_json: bool) -> None:
 
 
 def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
+    from rig.analysis.uncertainty import figure
+
     budget = (
         Contribution(
             name="touch-off scatter",
@@ -66,6 +69,8 @@ def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
 
 
 def _backlash_figure(backlash: Backlash) -> Figure:
+    from rig.analysis.uncertainty import figure
+
     line = Contribution(
         name="contacts made and broken",
         evaluation=Evaluation.TYPE_A,

@@ -1,0 +1,161 @@
+"""Simulated rigs for the procedures, with an eye on the wire and on the carriage."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+from firmware_protocol import Receiver
+from firmware_protocol.messages import GoRequest, Request
+from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.link.session import Link
+from rig.model.settings import BenchSettings
+from rig.procedures.bench import Bench
+from rig.procedures.events import Event, SweepEnded
+from rig.procedures.mover import Mover
+from rig.procedures.run import RunOrder, RunResult, carry_out_run
+from rig.procedures.touch_off import touch_off
+from rig.records import Reader, Store, Writer, open_records
+from rig.wiring import SimTransport
+from sim.bench import Truth
+from sim.device import Controller
+from sim.options import build, read_options
+
+
+class WatchedTransport(SimTransport):
+    """Keeps what is written, and how near the target came to the face.
+
+    Attributes:
+        requests: Every request that was written.
+        nearest_mm: Smallest true gap at the end of any read.
+        on_read: Called with the link's time before every read.
+    """
+
+    def __init__(self, controller: Controller) -> None:
+        super().__init__("sim://", controller, real_pace=False)
+        self.requests: list[Request] = []
+        self.nearest_mm = float("inf")
+        self.on_read: Callable[[float], None] = lambda _: None
+        self._decoder = Receiver()
+        bench = controller.bench
+        finish = bench.finish
+
+        def finish_and_look(stretch, steps):
+            finish(stretch, steps)
+            # Within a stretch the carriage goes one way, so its ends are the extremes
+            gap_mm = bench.machine.face_mm - bench._carriage_mm
+            self.nearest_mm = min(self.nearest_mm, gap_mm)
+
+        bench.finish = finish_and_look  # type: ignore[method-assign]
+
+    def read(self, longest_wait_s: float) -> bytes:
+        self.on_read(self.now_s())
+        return super().read(longest_wait_s)
+
+    def write(self, data: bytes) -> None:
+        self.requests += [
+            item for item in self._decoder.feed(data) if isinstance(item, Request)
+        ]
+        super().write(data)
+
+
+@dataclass(kw_only=True)
+class SimRig:
+    """A simulated rig that has answered the greeting."""
+
+    controller: Controller
+    transport: WatchedTransport
+    mover: Mover
+    settings: BenchSettings
+    catalogue: Catalogue
+    told: list[Event] = field(default_factory=list)
+
+    def truth(self) -> Truth:
+        return self.controller.truth()
+
+    def gos(self) -> list[GoRequest]:
+        return [r for r in self.transport.requests if isinstance(r, GoRequest)]
+
+    def touch_off(self) -> Bench:
+        return touch_off(self.mover, self.settings, self.told.append)
+
+    def true_gap_mm(self) -> float:
+        bench = self.controller.bench
+        return bench.machine.face_mm - bench._carriage_mm
+
+    def order(
+        self,
+        sensor: str = "level-18",
+        target: str = "steel",
+        *,
+        sweeps: int = 4,
+        speeds_mm_s: tuple[float, ...] = (1.0, 4.0),
+    ) -> RunOrder:
+        return RunOrder(
+            sensor=self.catalogue.sensor(sensor),
+            target=self.catalogue.target(target),
+            sweeps=sweeps,
+            speeds_mm_s=speeds_mm_s,
+        )
+
+    def run(self, bench: Bench, order: RunOrder, writer: Writer) -> RunResult:
+        return carry_out_run(
+            bench, order, writer, self.told.append, chance=random.Random(1)
+        )
+
+    def sweeps_told(self) -> list[SweepEnded]:
+        return [event for event in self.told if isinstance(event, SweepEnded)]
+
+    def at_time(self, when_s: float, action: Callable[[], None]) -> None:
+        """Do something once the link's clock has come so far."""
+
+        def act(now_s: float) -> None:
+            if now_s >= when_s:
+                self.transport.on_read = lambda _: None
+                action()
+
+        self.transport.on_read = act
+
+
+MakeRig = Callable[..., SimRig]
+
+
+def simulated(settings: BenchSettings | None = None, **words: object) -> SimRig:
+    """Return a greeted simulated rig with these options."""
+    chosen = settings or BenchSettings()
+    controller = build(read_options({k: str(v) for k, v in words.items()}))
+    transport = WatchedTransport(controller)
+    link = Link(transport)
+    mover = Mover(link, link.greet(), acceleration_mm_s2=chosen.acceleration_mm_s2)
+    return SimRig(
+        controller=controller,
+        transport=transport,
+        mover=mover,
+        settings=chosen,
+        catalogue=load_catalogue(),
+    )
+
+
+@pytest.fixture
+def make_rig() -> MakeRig:
+    return simulated
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_records(tmp_path / "measured.sqlite") as store:
+        yield store
+
+
+@pytest.fixture
+def writer(store: Store) -> Writer:
+    return Writer(store)
+
+
+@pytest.fixture
+def reader(store: Store) -> Reader:
+    return Reader(store)

@@ -1,0 +1,205 @@
+"""Home and touch-off against the truth of the simulated rig."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+from scipy.stats import t as student
+
+from firmware_protocol.messages import GoRequest, HomeRequest, TouchRequest
+from rig.errors import BenchError, InputError, MotionFault, RequestRefused
+from rig.model.settings import BenchSettings
+from rig.procedures.events import DatumFound, Touched
+
+from .conftest import MakeRig, SimRig, simulated
+
+SEEDS = 40
+BACKLASHES_UM = (0, 5, 40, 100)
+# A stated 95 % falls below this share of 160 runs once in two thousand times
+LEAST = float(binom.ppf(5e-4, SEEDS * len(BACKLASHES_UM), 0.95))
+LEAST_OF_ONE = float(binom.ppf(5e-4, SEEDS, 0.95))
+
+
+@pytest.fixture(scope="module")
+def touched() -> dict[int, list[tuple[float, float]]]:
+    """For each backlash and seed: errors over their expanded uncertainties."""
+    return {
+        backlash_um: [
+            judge(simulated(seed=1000 * backlash_um + seed, backlash_um=backlash_um))
+            for seed in range(SEEDS)
+        ]
+        for backlash_um in BACKLASHES_UM
+    }
+
+
+def judge(rig: SimRig) -> tuple[float, float]:
+    """Return how far datum and backlash are off, as shares of what is stated.
+
+    The datum is judged by what it is for: the gap that it gives at a place that was
+    reached on approach, which has the screw's error in it too.
+    """
+    bench = rig.touch_off()
+    datum, backlash = bench.datum, bench.backlash
+    rig.mover.go(bench.position_steps(3.0), 5.0)
+    place = bench.position_steps(1.3)
+    rig.mover.go(place, 5.0)
+    standard = math.hypot(
+        datum.standard_uncertainty_mm,
+        datum.probe_uncertainty_mm,
+        rig.settings.axis_uncertainty_mm,
+    )
+    # The middle of the interval that ends at this step
+    gap_error = bench.gap_mm(place - 0.5) - (
+        rig.true_gap_mm() + 0.5 / bench.axis.steps_per_mm
+    )
+    factor = student.ppf(0.975, backlash.degrees_of_freedom)
+    lost_error = backlash.value_mm - rig.truth().backlash_mm
+    return (
+        gap_error / (1.96 * standard),
+        lost_error / (factor * backlash.standard_uncertainty_mm),
+    )
+
+
+def test_the_datum_is_covered_whatever_the_backlash(
+    touched: dict[int, list[tuple[float, float]]],
+) -> None:
+    errors = {b: np.array([gap for gap, _ in found]) for b, found in touched.items()}
+
+    hits = {b: int(np.sum(np.abs(error) <= 1.0)) for b, error in errors.items()}
+
+    assert LEAST >= 0.88 * SEEDS * len(BACKLASHES_UM)
+    assert sum(hits.values()) >= LEAST, hits
+    assert min(hits.values()) >= LEAST_OF_ONE, hits
+    # And the uncertainty is not just large: errors use a good part of it
+    rms = float(np.sqrt(np.mean(np.concatenate(list(errors.values())) ** 2)))
+    assert 0.35 < rms < 0.65
+
+
+def test_the_backlash_is_covered_from_none_to_100_um(
+    touched: dict[int, list[tuple[float, float]]],
+) -> None:
+    errors = {b: np.array([lost for _, lost in found]) for b, found in touched.items()}
+
+    hits = {b: int(np.sum(np.abs(error) <= 1.0)) for b, error in errors.items()}
+
+    assert sum(hits.values()) >= LEAST, hits
+    assert min(hits.values()) >= LEAST_OF_ONE, hits
+    rms = float(np.sqrt(np.mean(np.concatenate(list(errors.values())) ** 2)))
+    assert rms > 0.25
+
+
+def test_touch_off_tells_each_touch_and_the_datum(make_rig: MakeRig) -> None:
+    rig = make_rig(settings=BenchSettings(touches=3), seed=3)
+
+    bench = rig.touch_off()
+
+    touches = [event for event in rig.told if isinstance(event, Touched)]
+    assert [(event.index, event.wanted) for event in touches] == [
+        (1, 3),
+        (2, 3),
+        (3, 3),
+    ]
+    assert rig.told[-1] == DatumFound(datum=bench.datum, backlash=bench.backlash)
+    assert (bench.datum.n, bench.backlash.n) == (3, 3)
+
+
+def test_touches_are_slow_and_the_rest_keeps_clear(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+
+    bench = rig.touch_off()
+
+    speeds = [r.speed for r in rig.transport.requests if isinstance(r, TouchRequest)]
+    # The first search may be faster, but never needs a ramp
+    assert speeds[0] <= rig.mover.traits.start_speed_steps_s
+    assert speeds[1:] == [400] * 5
+    touched_at = bench.datum.position_steps
+    assert all(go.target < touched_at for go in rig.gos())
+    assert rig.true_gap_mm() == pytest.approx(1.0, abs=0.12)
+
+
+def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    rig.mover.home(10.0)
+    rig.mover.fence(0, 64_000)
+    rig.mover.go(16_000, 10.0)
+    rig.controller.bench.lose_steps(64)
+    rig.mover.go(32_000, 10.0)
+
+    shift = rig.mover.home(10.0)
+
+    # Lost on the way toward the face: the switch closes too early in the count
+    assert shift == 64
+    assert rig.mover.link.look().position == 0
+
+
+def test_home_of_a_healthy_rig_repeats_to_the_step(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    rig.mover.home(10.0)
+
+    assert rig.mover.home(10.0) == 0
+
+
+def test_nothing_moves_before_home_and_soft_limits(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    with pytest.raises(RequestRefused, match="not homed"):
+        rig.mover.go(1000, 1.0)
+    rig.mover.home(10.0)
+
+    with pytest.raises(RequestRefused, match="no soft limits"):
+        rig.mover.go(1000, 1.0)
+
+    assert rig.mover.link.look().position == 0
+
+
+@pytest.mark.parametrize("touches", [-1, 0, 1])
+def test_too_few_touches_are_refused_before_anything_moves(
+    make_rig: MakeRig, touches: int
+) -> None:
+    rig = make_rig(settings=BenchSettings(touches=touches))
+
+    with pytest.raises(InputError, match=f"touches is {touches}"):
+        rig.touch_off()
+
+    moving = (HomeRequest, GoRequest, TouchRequest)
+    assert not any(isinstance(r, moving) for r in rig.transport.requests)
+
+
+def test_a_rig_without_a_probe_says_so(make_rig: MakeRig) -> None:
+    rig = make_rig()
+    abilities = rig.mover.traits.abilities & ~2
+    rig.mover.traits = replace(rig.mover.traits, abilities=abilities)
+
+    with pytest.raises(BenchError, match="no touch probe") as caught:
+        rig.touch_off()
+
+    assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("options", "error", "says", "hint"),
+    [
+        ({"fault": "probe_dead"}, BenchError, "did not close", "target is mounted"),
+        ({"backlash_um": 600}, BenchError, "did not open within", "backlash"),
+        ({"fault": "home_broken"}, MotionFault, "was not found", "direction"),
+        ({"fault": "home_stuck"}, MotionFault, "does not open", "wiring"),
+        ({"fault": "supply_lost:8"}, MotionFault, "supply is gone", "24 V"),
+    ],
+)
+def test_what_stands_against_a_datum_is_named_with_its_cure(
+    make_rig: MakeRig,
+    options: dict[str, object],
+    error: type[BenchError | MotionFault],
+    says: str,
+    hint: str,
+) -> None:
+    rig = make_rig(**options)
+
+    with pytest.raises(error, match=says) as caught:
+        rig.touch_off()
+
+    assert hint in caught.value.hint
+    assert caught.value.exit_status == 3
