@@ -156,12 +156,3 @@ class Timetable:
             self._drive.acceleration_mm_s2,
             start_speed_mm_s=self._start_speed_mm_s,
         )
-
-
-def in_words(duration_s: float) -> str:
-    """Return a duration as it is told."""
-    if duration_s < 90.0:
-        return f"{duration_s:.0f} s"
-    if duration_s < 5400.0:
-        return f"{duration_s / 60.0:.1f} min"
-    return f"{duration_s / 3600.0:.1f} h"

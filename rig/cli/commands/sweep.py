@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from rig.model.bench import Sensor, Target
     from rig.wiring import Rig
 
+_SWEEPS = 10
+_MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
+_SPEEDS = "1,4"
+_AUTO = "auto"
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
 
@@ -36,14 +40,26 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
 @click.option("--target", help="Mounted target; sim:// has one mounted already.")
 @click.option(
-    "--sweeps", type=int, default=10, show_default=True, help="Good sweeps wanted."
+    "--sweeps",
+    type=int,
+    help=f"Good sweeps wanted; with --until the most there may be.  [default: "
+    f"{_SWEEPS}; with --until {_MOST_SWEEPS}]",
+)
+@click.option(
+    "--until",
+    "until_mm",
+    type=float,
+    metavar="MM",
+    help="Sweep until the expanded uncertainty of the operate point is so small. It "
+    "takes 8 sweeps at least and ends at the limit of --sweeps; a warning says when "
+    "that, or what more sweeps cannot lower, ended it.",
 )
 @click.option(
     "--speeds",
-    default="1,4",
-    show_default=True,
     metavar="MM/S,...",
-    help="Speeds in turn; two or more remove the switching delay.",
+    help="Speeds in turn; two or more remove the switching delay. 'auto' takes the two "
+    f"that need the least time for an uncertainty.  [default: {_SPEEDS}; with --until "
+    "auto]",
 )
 @click.option("--operator", default="", help="Who answers for the run.")
 @click.option("--note", default="", help="Free text kept with the run.")
@@ -56,8 +72,9 @@ def command(
     rig_name: str,
     sensor: str | None,
     target: str | None,
-    sweeps: int,
-    speeds: str,
+    sweeps: int | None,
+    until_mm: float | None,
+    speeds: str | None,
     operator: str,
     note: str,
     temperature: float | None,
@@ -72,12 +89,13 @@ def command(
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
-    from rig.procedures.run import RunOrder, carry_out_run
+    from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
     from rig.procedures.touch_off import touch_off
     from rig.records import Writer
 
     catalogue = load_catalogue(catalogue_path)
-    speeds_mm_s = parse_speeds(speeds)
+    wanted = speeds or (_SPEEDS if until_mm is None else _AUTO)
+    speeds_mm_s = () if wanted == _AUTO else parse_speeds(wanted)
     check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
         mounted = _mounted(rig, catalogue, sensor, target)
@@ -86,8 +104,12 @@ def command(
         order = RunOrder(
             sensor=mounted[0],
             target=mounted[1],
-            sweeps=sweeps,
-            speeds_mm_s=speeds_mm_s,
+            sweeps=sweeps
+            if sweeps is not None
+            else (_SWEEPS if until_mm is None else _MOST_SWEEPS),
+            speeds_mm_s=speeds_mm_s
+            or planned_speeds(rig.mover.traits, SETTINGS, mounted[0]),
+            until_mm=until_mm,
             operator=operator,
             note=note,
             temperature_c=temperature,
@@ -100,6 +122,7 @@ def command(
         known = rig.simulation.truth() if truth and rig.simulation else None
     if as_json:
         document: dict[str, Any] = run_document(result.run, result.figures)
+        document["warnings"] = [*document["warnings"], *result.remarks]
         if known is not None:
             document["truth"] = truth_document(known)
         emit(document)
