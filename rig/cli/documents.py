@@ -7,8 +7,7 @@ import math
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Protocol
 
-import click
-
+from rig.cli.output import say
 from rig.model.figures import Figure, RunFigures
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ _UNIT_ENDINGS = {"mm": "_mm", "%": "", "ms": "_ms"}
 
 def emit(document: dict[str, Any]) -> None:
     """Write one document to standard output."""
-    click.echo(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+    say(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
 
 
 def finite(value: float | None) -> float | None:

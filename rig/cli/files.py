@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -19,6 +20,7 @@ def write_whole(path: Path, text: str) -> None:
         part.write_text(text, "utf-8")
         os.replace(part, path)
     except OSError as exc:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         reason = (exc.strerror or str(exc)).lower()
         raise InputError(f"{path} cannot be written: {reason}") from exc

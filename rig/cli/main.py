@@ -57,7 +57,7 @@ class CommandTable(click.Group):
         except click.UsageError as exc:
             import difflib
 
-            close = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            close = difflib.get_close_matches(args[0], COMMANDS, n=1, cutoff=0.7)
             if not close:
                 raise
             sentence = f"{exc.message} Did you mean {close[0]!r}?"
@@ -118,8 +118,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         if exc.hint:
             click.echo(f"  {exc.hint}", err=True)
         return exc.exit_status
-    except BrokenPipeError:
-        # Whoever read our output has had enough; leave without a traceback
-        sys.stderr.close()
+    except SystemExit:
+        # So click leaves when whoever read our output has had enough; it would leave
+        # with status 1, which is a verdict here
         return 0
     return status if isinstance(status, int) else 0

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-import click
-
 from rig.cli.documents import KnownTruth, truth_document
 from rig.model.figures import Figure, RunFigures
 from rig.report.rounding import format_figure
@@ -187,8 +185,3 @@ def truth_text(truth: KnownTruth) -> str:
         f"{'none' if value is None else f'{value:.4f} mm'} (exact in the simulation)"
         for name, value in truth_document(truth).items()
     )
-
-
-def say(text: str) -> None:
-    """Write to standard output."""
-    click.echo(text)

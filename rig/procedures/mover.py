@@ -32,6 +32,7 @@ from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5
 HOME_SLOW_MM_S = 0.25
+_NOTICE_WAIT_S = 0.1
 
 _FAULTS: dict[int, tuple[str, str]] = {
     Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
@@ -198,7 +199,11 @@ class Mover:
         return self._carry_out(TouchRequest, target=target_steps, speed=speed)
 
     def settle(self, duration_s: float) -> Motion:
-        """Wait at rest; an output that bounces shows its late edges meanwhile."""
+        """Wait at rest; an output that bounces shows its late edges meanwhile.
+
+        Raises:
+            MotionFault: The controller went into a fault.
+        """
         edges: list[EdgeNotice] = []
         lost = False
         deadline_s = self.link.now_s() + duration_s
@@ -206,6 +211,8 @@ class Mover:
             notice = self.link.next_notice(left_s)
             if isinstance(notice, EdgeNotice):
                 edges.append(notice)
+            elif isinstance(notice, FaultNotice):
+                raise _motion_fault(notice)
             lost = lost or isinstance(notice, LostNotice)
         return Motion(
             cause=None,
@@ -227,9 +234,13 @@ class Mover:
         try:
             answer = self.link.request(kind, Answer, **fields)
         except RequestRefused as exc:
-            if exc.code == ErrorCode.HELD and fault is not None:
-                raise _motion_fault(fault) from exc
-            raise
+            if exc.code != ErrorCode.HELD:
+                raise
+            # The refusal goes before the notice that tells why
+            fault = fault or self._take_old_notices(_NOTICE_WAIT_S)[0]
+            if fault is None:
+                raise
+            raise _motion_fault(fault) from exc
         motion = replace(self._until_rest(answer.number), edges_before=before)
         self.position_steps = motion.position_steps
         # A stop that crosses the last steps finds the axis at rest: no notice then
@@ -237,11 +248,13 @@ class Mover:
             raise Stopped("stopped on request")
         return motion
 
-    def _take_old_notices(self) -> tuple[FaultNotice | None, tuple[EdgeNotice, ...]]:
+    def _take_old_notices(
+        self, wait_s: float = 0.0
+    ) -> tuple[FaultNotice | None, tuple[EdgeNotice, ...]]:
         """Take what came while nothing moved: the last fault, and all edges."""
         fault = None
         edges = []
-        while (notice := self.link.next_notice(0)) is not None:
+        while (notice := self.link.next_notice(wait_s)) is not None:
             if isinstance(notice, FaultNotice):
                 fault = notice
             elif isinstance(notice, EdgeNotice):

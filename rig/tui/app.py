@@ -1,24 +1,27 @@
-"""The app: owns the thread of the rig, keeps the situation, leads between the places."""
+"""The app: owns the rig's thread, keeps the situation, leads between the places."""
 
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import PurePath
+from typing import Any, ClassVar
 
-from textual import on
-from textual.app import App, SystemCommand
-from textual.binding import Binding
-from textual.reactive import reactive
+from textual import events, on
+from textual.app import SystemCommand
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import RigError
 from rig.records import default_location
 from rig.tui.commands import Command, Connect, ListPorts, Mount
+from rig.tui.host import Host
 from rig.tui.messages import Ask, ReadingCame, RigTold
 from rig.tui.rig_events import (
     Connected,
@@ -33,9 +36,10 @@ from rig.tui.screens.bench_place import BenchPlace
 from rig.tui.screens.help import Help
 from rig.tui.screens.rig_place import RigPlace
 from rig.tui.screens.sweeps_place import SweepsPlace
-from rig.tui.situation import LinkState, Situation, asked, told
+from rig.tui.situation import LinkState, asked, told
 from rig.tui.themes import DARK, LIGHT
 
+STOP_KEY = "space"
 _CLOCK_S = 1.0
 
 
@@ -44,7 +48,7 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class GapsweepApp(App[None]):
+class GapsweepApp(Host):
     """The terminal UI.
 
     Args:
@@ -55,19 +59,21 @@ class GapsweepApp(App[None]):
     """
 
     TITLE = "Gapsweep"
-    MODES = {"rig": RigPlace, "bench": BenchPlace, "sweeps": SweepsPlace}
+    CSS_PATH: ClassVar[list[str | PurePath]] = [
+        "screens/place.tcss",
+        "screens/rig_place.tcss",
+        "screens/bench_place.tcss",
+        "screens/sweeps_place.tcss",
+        "screens/confirm.tcss",
+        "screens/help.tcss",
+    ]
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
+        "rig": RigPlace,
+        "bench": BenchPlace,
+        "sweeps": SweepsPlace,
+    }
     DEFAULT_MODE = "rig"
-    ENABLE_COMMAND_PALETTE = True
-    BINDINGS = [
-        Binding(
-            "space",
-            "stop",
-            "Stop",
-            id="motion.stop",
-            priority=True,
-            show=False,
-            tooltip="Stop the axis at once",
-        ),
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1,question_mark", "help", "Help", key_display="f1", id="app.help"),
         Binding("f2", "place('rig')", "Rig", id="place.rig"),
         Binding("f3", "place('bench')", "Bench", id="place.bench"),
@@ -75,14 +81,8 @@ class GapsweepApp(App[None]):
         Binding("f8", "light_or_dark", "Theme", id="app.theme"),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
         Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True),
+        Binding("ctrl+c", "help_quit", show=False, system=True),
     ]
-
-    situation: reactive[Situation] = reactive(Situation, bindings=True)
-    """How things stand."""
-    reading: reactive[Reading | None] = reactive[Reading | None](None)
-    """The latest live reading."""
-    clock: reactive[datetime | None] = reactive[datetime | None](None)
-    """The time, UTC, as the screens show it."""
 
     def __init__(
         self,
@@ -97,6 +97,7 @@ class GapsweepApp(App[None]):
         self.catalogue = catalogue or load_catalogue()
         self._now = now
         self._heard_s = time.monotonic()
+        self._begun: set[type[Command]] = set()
         self.rig_thread = RigThread(self._post, records=records or default_location())
         self.register_theme(DARK)
         self.register_theme(LIGHT)
@@ -160,8 +161,19 @@ class GapsweepApp(App[None]):
 
     def submit(self, command: Command) -> None:
         """Give a command to the thread of the rig."""
+        self._keep_memory(command)
         self.situation = asked(self.situation, command)
         self.rig_thread.submit(command)
+
+    def _keep_memory(self, command: Command) -> None:
+        """Leave what is loaded out of garbage collection, once for each kind of motion.
+
+        A full collection holds up every thread, the rig's too, while it walks all
+        objects; modules, screens and styles stay for good, so the walk is for nothing.
+        """
+        if command.MOVES and type(command) not in self._begun:
+            self._begun.add(type(command))
+            gc.freeze()
 
     def show_problem(self, error: RigError) -> None:
         """Show what is wrong with what was asked for."""
@@ -170,18 +182,20 @@ class GapsweepApp(App[None]):
 
     # -------------------------------------------------------------------- actions
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Leave the space bar to the fields while nothing moves."""
-        if action == "stop":
-            return self.situation.moving
-        return True
+    async def on_event(self, event: events.Event) -> None:
+        """Stop at the stop key before anything else sees it, while the axis moves.
 
-    def action_stop(self) -> None:
-        """Stop the axis at once; straight from here, past every queue."""
-        self.action_stop_now()
+        No binding does this: even one with priority leaves a key that prints to the
+        field that has the focus. While nothing moves, the key is the field's.
+        """
+        key = isinstance(event, events.Key) and event.key == STOP_KEY
+        if key and self.situation.moving and not event.is_forwarded:
+            self.action_stop_now()
+            return
+        await super().on_event(event)
 
     def action_stop_now(self) -> None:
-        """The same from the button, which is there also while nothing moves."""
+        """Stop the axis at once; straight from here, past every queue."""
         try:
             self.rig_thread.stop()
         except RigError as exc:
@@ -210,6 +224,7 @@ class GapsweepApp(App[None]):
     async def on_unmount(self) -> None:
         """End the thread whichever way the app ended."""
         await asyncio.to_thread(self.rig_thread.close)
+        gc.unfreeze()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer what the keys do, by name."""

@@ -1,4 +1,4 @@
-"""Messages of Textual that carry what the thread of the rig tells, and what is asked."""
+"""Messages of Textual: what the rig's thread tells, and what a screen asks for."""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ def age_text(seconds: float) -> str:
     minutes = int(seconds // 60)
     if minutes < 60:
         return f"{minutes} min"
-    return f"{minutes // 60} h {minutes % 60} min"
+    return f"{minutes // 60} h"
 
 
 def sensor_text(sensor: Sensor) -> str:

@@ -112,17 +112,6 @@ def test_a_second_host_may_follow_the_first(serve: Serve) -> None:
         rig.close()
 
 
-def test_reading_waits_no_longer_than_it_was_told(
-    bare_pty: tuple[int, str], open_port: OpenPort
-) -> None:
-    transport = open_port(bare_pty[1])
-    began_s = transport.now_s()
-
-    assert transport.read(0.05) == b""
-
-    assert transport.now_s() - began_s >= 0.04
-
-
 def test_what_lies_there_is_read_at_once(
     bare_pty: tuple[int, str], open_port: OpenPort
 ) -> None:

@@ -8,9 +8,10 @@ import click
 
 from rig.cli.documents import emit
 from rig.cli.options import catalogue_option, example, json_option, rig_option
+from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig
-from rig.cli.text import SIMULATED, say, table
+from rig.cli.text import SIMULATED, table
 
 UNFIT_STATUS = 3
 

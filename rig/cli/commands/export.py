@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from rig.cli.options import example, records_option
+from rig.cli.output import say
 from rig.cli.session import open_store
-from rig.cli.text import say
 
 # Those of rig.records.export, which is loaded only when there is work: help must
 # answer at once

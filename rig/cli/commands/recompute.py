@@ -8,8 +8,9 @@ import click
 
 from rig.cli.documents import emit, figures_document
 from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say
 from rig.cli.session import open_store
-from rig.cli.text import run_text, say
+from rig.cli.text import run_text
 
 
 @click.command(epilog=example("gapsweep recompute 20261125-093412-512-7f3a"))

@@ -9,8 +9,8 @@ import click
 
 from rig.cli.files import write_whole
 from rig.cli.options import example, records_option
+from rig.cli.output import say
 from rig.cli.session import open_store
-from rig.cli.text import say
 from rig.errors import InputError
 
 

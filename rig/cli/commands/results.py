@@ -8,8 +8,9 @@ import click
 
 from rig.cli.documents import emit, figure_document
 from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say
 from rig.cli.session import open_store
-from rig.cli.text import results_text, say
+from rig.cli.text import results_text
 
 if TYPE_CHECKING:
     from rig.model.figures import RunFigures

@@ -8,7 +8,8 @@ import click
 
 from rig.cli.documents import emit
 from rig.cli.options import example, json_option
-from rig.cli.text import say, table
+from rig.cli.output import say
+from rig.cli.text import table
 from rig.errors import LinkError
 
 _PATIENCE_S = 3.0  # boards that restart when their port is opened need 2 s

@@ -15,12 +15,13 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.cli.output import say
 from rig.cli.progress import duration_text, progress_on_stderr
 from rig.cli.session import SETTINGS, mount_by_hand, open_rig, open_store
-from rig.cli.text import SIMULATED, plan_text, say
+from rig.cli.text import SIMULATED, plan_text
 
 
-@click.command(epilog=example("gapsweep run incoming.toml --rig sim:// --resume"))
+@click.command(epilog=example("gapsweep run incoming.toml --rig sim://"))
 @click.argument("plan_path", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @rig_option
 @click.option("--resume", is_flag=True, help="Go on with the plan where it stopped.")

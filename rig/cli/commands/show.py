@@ -6,8 +6,9 @@ import click
 
 from rig.cli.documents import emit, run_document
 from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say
 from rig.cli.session import open_store
-from rig.cli.text import budget_text, run_text, say, sweeps_text
+from rig.cli.text import budget_text, run_text, sweeps_text
 
 
 @click.command(epilog=example("gapsweep show 20261125-093412-512-7f3a"))

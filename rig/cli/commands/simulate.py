@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from rig.cli.options import example
+from rig.cli.output import say
 from rig.wiring import serve_simulated
 
 
@@ -29,5 +30,5 @@ def command(rig_name: str, tcp_port: int | None) -> None:
 
 
 def _announce(where: str) -> None:
-    click.echo(where)
+    say(where)
     click.echo(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it", err=True)

@@ -18,9 +18,10 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
-from rig.cli.text import run_text, say, sweeps_text, truth_text
+from rig.cli.text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
 
 if TYPE_CHECKING:

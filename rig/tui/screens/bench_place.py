@@ -20,7 +20,6 @@ class BenchPlace(Place):
     """Say what is mounted; check the bench or touch off."""
 
     PLACE = "Bench"
-    CSS_PATH = "bench_place.tcss"
     AUTO_FOCUS = None
 
     def __init__(self) -> None:
@@ -71,12 +70,8 @@ class BenchPlace(Place):
                 select.value = mounted.name
             select.disabled = now.moving or now.link is not LinkState.LIVE
         sensor, target = now.sensor, now.target
-        self.query_one("#sensor-text", Static).update(
-            "" if sensor is None else sensor_text(sensor)
-        )
-        self.query_one("#target-text", Static).update(
-            "" if target is None else target_text(target)
-        )
+        self.put("#sensor-text", "" if sensor is None else sensor_text(sensor))
+        self.put("#target-text", "" if target is None else target_text(target))
         can = now.link is LinkState.LIVE and now.under_way is None
         can = can and sensor is not None and target is not None
         for name in ("check", "touch-off"):

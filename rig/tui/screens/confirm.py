@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
 QUESTION = (
-    "The target will move until it touches the sensor's face: first quickly, then "
-    "slowly on the touch probe.\n\n"
+    "The target will move until it touches the sensor's face: once to find it, then "
+    "several times, slowly, on the touch probe.\n\n"
     "Is the way free, are hands away, and is nothing between target and face?"
 )
 
@@ -19,9 +21,8 @@ QUESTION = (
 class Confirm(ModalScreen[bool]):
     """Leads to True only by a deliberate answer."""
 
-    CSS_PATH = "confirm.tcss"
     AUTO_FOCUS = "#no"
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", id="confirm.yes", show=False),
         Binding("n,escape", "answer(False)", "No", id="confirm.no", show=False),
         Binding("left,right", "app.focus_next", "Other", show=False),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
@@ -22,48 +24,82 @@ KEYS = (
     ("Ctrl+Q", "stops the axis and leaves; nothing that was measured is lost"),
 )
 WORDS = (
-    ("rig", "the machine: one stepper axis, controller, sensor input, home switch and "
-     "touch probe"),
+    (
+        "rig",
+        "the machine: one stepper axis, controller, sensor input, home switch and "
+        "touch probe",
+    ),
     ("bench", "a rig with a sensor and a target mounted"),
-    ("gap", "distance from the sensor's active face to the target's near face; 0 is "
-     "touching. The live gap says where the axis is now: it is no measurement"),
-    ("datum", "the axis position at which the gap is 0, found by touch-off; it is gone "
-     "when the axis was stopped or something else was mounted"),
-    ("touch-off", "finding the datum: the target touches the face slowly, several times"),
-    ("axis scale", "steps for a millimetre as the controller states them; unproven until "
-     "somebody compares a move with an indicator or a gauge block"),
-    ("backlash", "lost motion on reversal; it would add to the differential travel in "
-     "full, so it is measured on the probe and taken off"),
+    (
+        "gap",
+        "distance from the sensor's active face to the target's near face; 0 is "
+        "touching. The live gap says where the axis is now: it is no measurement",
+    ),
+    (
+        "datum",
+        "the axis position at which the gap is 0, found by touch-off; it is gone "
+        "when the axis was stopped or something else was mounted",
+    ),
+    (
+        "touch-off",
+        "finding the datum: the target touches the face slowly, several times",
+    ),
+    (
+        "axis scale",
+        "steps for a millimetre as the controller states them; unproven until "
+        "somebody compares a move with an indicator or a gauge block",
+    ),
+    (
+        "backlash",
+        "lost motion on reversal; it would add to the differential travel in "
+        "full, so it is measured on the probe and taken off",
+    ),
     ("approach, retreat", "motion that makes the gap smaller, larger"),
-    ("edge", "one change of the sensor's output, latched by the controller with position "
-     "and time"),
+    (
+        "edge",
+        "one change of the sensor's output, latched by the controller with "
+        "position and time",
+    ),
     ("operate point", "gap at which the output goes to its operated state on approach"),
     ("release point", "gap at which the output goes back on retreat"),
-    ("differential travel", "release minus operate point (H); its share of the operating "
-     "distance in %"),
+    (
+        "differential travel",
+        "release minus operate point (H); its share of the operating distance in %",
+    ),
     ("sweep", "one approach and one retreat: one operate and one release point"),
     ("void", "a sweep that is not used, with the reason; it is repeated"),
     ("run", "the sweeps of one sensor against one target under one set of conditions"),
     ("response time", "delay of the output, from sweeps at two or more speeds"),
-    ("threshold", "the point without the sensor's noise; the operate point is what is "
-     "observed with it"),
-    ("repeat accuracy", "spread of the operate point over the sweeps; short term here, "
-     "not the standard's 8 h test"),
-    ("±", "expanded uncertainty: with the factor k it covers the true value in about "
-     "95 % of cases; n is the number of sweeps behind a figure"),
+    (
+        "threshold",
+        "the point without the sensor's noise; the operate point is what is "
+        "observed with it",
+    ),
+    (
+        "repeat accuracy R",
+        "spread of the operate point over the sweeps; short term here, not the "
+        "standard's 8 h test",
+    ),
+    (
+        "±",
+        "expanded uncertainty: with the factor k it covers the true value in "
+        "about 95 % of cases; n is the number of sweeps behind a figure",
+    ),
     ("fit, unproven, unfit", "what a bench check says of each thing it looked at"),
     ("s_n", "rated operating distance from the data sheet (IEC 60947-5-2)"),
-    ("NO, NC", "normally open, normally closed: which level the output has when operated"),
-)  # fmt: skip
+    (
+        "NO, NC",
+        "normally open, normally closed: which level the output has when operated",
+    ),
+)
 
 
 class Help(Place):
     """Explains keys and words; leads back to where one was."""
 
     PLACE = "Help"
-    CSS_PATH = "help.tcss"
     AUTO_FOCUS = "#help-text"
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "app.pop_screen", "Back", id="help.back"),
     ]
 

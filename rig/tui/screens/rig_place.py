@@ -20,7 +20,6 @@ class RigPlace(Place):
     """Choose a rig and connect to it."""
 
     PLACE = "Rig"
-    CSS_PATH = "rig_place.tcss"
     AUTO_FOCUS = "#rigs"
 
     def compose_body(self) -> ComposeResult:
@@ -41,8 +40,8 @@ class RigPlace(Place):
             with Vertical(id="pace-side"):
                 yield Static("Pace of the simulated rig", classes="caption")
                 with RadioSet(id="pace"):
-                    yield RadioButton("real, as a rig would take", value=True)
-                    yield RadioButton("fast, no waiting")
+                    yield RadioButton("real: a minute or two", value=True)
+                    yield RadioButton("fast: no waiting")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""

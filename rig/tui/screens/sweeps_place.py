@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Input, Static
 
@@ -28,9 +30,8 @@ class SweepsPlace(Place):
     """Order a run, watch it, read its figures."""
 
     PLACE = "Sweeps"
-    CSS_PATH = "sweeps_place.tcss"
     AUTO_FOCUS = None
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "z",
             "close_up",
@@ -75,7 +76,7 @@ class SweepsPlace(Place):
         mounted = "nothing mounted"
         if sensor is not None and target is not None:
             mounted = f"{sensor.name} : {target.name}"
-        self.query_one("#mounted", Static).update(mounted)
+        self.put("#mounted", mounted)
         can = now.datum is not None and now.under_way is None
         self.query_one("#start", Button).disabled = not can
         go_on = self.query_one("#go-on", Button)
@@ -128,6 +129,8 @@ class SweepsPlace(Place):
 
     def _order(self, now: Situation) -> RunOrder | None:
         """Return what is typed as an order; say what is wrong with it otherwise."""
+        if now.sensor is None or now.target is None:
+            return None
         try:
             return RunOrder(
                 sensor=now.sensor,

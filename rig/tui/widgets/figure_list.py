@@ -15,13 +15,14 @@ _NAMES = (
     ("operate", "operate"),
     ("release", "release"),
     ("differential_travel", "diff. travel"),
-    ("differential_travel_percent", "share of it"),
-    ("repeat_accuracy_short_term", "repeat (short)"),
+    ("differential_travel_percent", "the same, %"),
+    ("repeat_accuracy_short_term", "R short term"),
     ("response_time_operate", "response on"),
     ("response_time_release", "response off"),
-    ("threshold_operate", "threshold on"),
-    ("threshold_release", "threshold off"),
+    ("threshold_operate", "thresh. on"),
+    ("threshold_release", "thresh. off"),
 )
+_EMPTY = "The figures come when the run has ended."
 _WIDEST = max(len(words) for _, words in _NAMES) + 2
 
 
@@ -30,15 +31,22 @@ class FigureList(VerticalScroll):
 
     BORDER_TITLE = "Figures (95 %)"
 
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._shown: RunShown | None = None
+
     def compose(self) -> ComposeResult:
         """Begin empty."""
-        yield Static(id="figures-text")
+        yield Static(_EMPTY, id="figures-text")
 
     def show(self, run: RunShown | None, *, simulated: bool) -> None:
         """Show a run."""
+        if run is self._shown:
+            return
+        self._shown = run
         text = self.query_one("#figures-text", Static)
         if run is None:
-            text.update("The figures come when the run has ended.")
+            text.update(_EMPTY)
             return
         lines: list[Content] = []
         if run.figures is not None:

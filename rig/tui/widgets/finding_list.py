@@ -12,9 +12,9 @@ from rig.tui.words import FITNESS
 
 EMPTY = (
     "Nothing has been found out yet.\n\n"
-    "The bench check looks at the link, the home switch, the datum, the backlash, lost "
-    "steps, the axis scale, the sensor's output and the cable, and says of each whether "
-    "it is fit for measuring."
+    "The bench check looks at the link, the home switch, the datum, the backlash, "
+    "lost steps, the axis scale, the sensor's output and the cable, and says of each "
+    "whether it is fit for measuring."
 )
 
 

@@ -64,7 +64,7 @@ def draw_ruler(picture: RulerPicture, width: int, *, close_up: bool) -> list[str
     scale = _scale(picture, columns, close_up=close_up)
     ticks, labels = _ticks(scale, picture.band_mm)
     return [
-        _gutter("face ▐█" if scale.low_mm == 0 else "face at 0")
+        _gutter("face    ▐█" if scale.low_mm == 0 else "close-up")
         + _target(picture, scale),
         _gutter("operate ◂") + _marks(picture.operate_mm, scale, "◂", "◀"),
         _gutter("release ▸") + _marks(picture.release_mm, scale, "▸", "▶"),

@@ -24,7 +24,7 @@ class ProblemLine(Widget):
         sentence = problem.sentence[:1].upper() + problem.sentence[1:]
         if problem.stopped:
             text = "The axis was stopped and is held. What was measured is on record."
-            parts = [("■ STOPPED  ", "bold"), text]
+            parts: list[str | tuple[str, str]] = [("■ STOPPED  ", "bold"), text]
         else:
             parts = [("✗ ", "bold"), f"{sentence.rstrip('.')}."]
         if problem.hint:

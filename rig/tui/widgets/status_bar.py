@@ -55,10 +55,10 @@ class StatusBar(Widget):
             ("  "),
             (self.place, "bold"),
         ]
-        if situation.traits is not None:
-            parts.append(f"   rig {situation.traits.rig_id}")
         if situation.simulated:
             parts += ["  ", (" SIMULATED ", "bold reverse $warning")]
+        if situation.traits is not None:
+            parts.append(f"  rig {situation.traits.rig_id}")
         return Content.assemble(*parts)
 
     def _trust(self) -> Content:
@@ -75,7 +75,7 @@ class StatusBar(Widget):
         if reading is None or reading.gap_mm is None:
             gap = Sign("", "-- (no datum)", "")
         else:
-            gap = Sign("", f"{reading.gap_mm:.3f} mm (live, no uncertainty)", "bold")
+            gap = Sign("", f"{reading.gap_mm:.3f} mm (live, no ±)", "bold")
         return _words(("axis", axis), ("output", output), ("gap", gap))
 
     def _link(self) -> Sign:
@@ -97,7 +97,7 @@ class StatusBar(Widget):
 def _words(*pairs: tuple[str, Sign]) -> Content:
     parts: list[str | tuple[str, str]] = []
     for name, sign in pairs:
-        parts += ["   " if parts else "", (f"{name} ", "$text-muted")]
+        parts += ["  " if parts else "", (f"{name} ", "$text-muted")]
         text = str(sign) if sign.glyph else sign.word
         parts.append((text, sign.style) if sign.style else text)
     return Content.assemble(*parts)

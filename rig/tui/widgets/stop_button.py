@@ -14,5 +14,5 @@ class StopButton(Button, can_focus=False):
             variant="error",
             id="stop",
             action="app.stop_now",
-            tooltip="Stops the axis at once. The space bar does the same while it moves.",
+            tooltip="Stops the axis at once, as the space bar does while it moves",
         )

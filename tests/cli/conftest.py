@@ -1,0 +1,191 @@
+"""Runs commands in this process, most of them, or as processes of their own."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+import pytest
+
+from rig.cli.main import run
+
+TIME_LIMIT_S = 120  # of any command; a guard against hanging, never a measure
+PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What a command left: exit status, standard output, standard error."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def document(self) -> Any:
+        """Standard output as one JSON document and nothing else."""
+        return json.loads(self.out)
+
+    @property
+    def sentence(self) -> str:
+        """The sentence of a command that failed, without the program's name."""
+        lines = self.err.splitlines()
+        told = [line for line in lines if line.startswith(("gapsweep: ", "Error: "))]
+        assert len(told) == 1, self.err
+        assert "Traceback" not in self.err
+        return told[0].partition(": ")[2]
+
+    @property
+    def hint(self) -> str:
+        """What it advises below the sentence; empty if nothing."""
+        lines = self.err.splitlines()
+        return lines[-1].strip() if lines[-1].startswith("  ") else ""
+
+
+Gapsweep = Callable[..., Outcome]
+Served = Callable[..., AbstractContextManager[str]]
+
+
+@contextmanager
+def killed_when_late(process: subprocess.Popen[Any]) -> Iterator[None]:
+    """Kill a process that outlasts the time limit of a command."""
+    timer = threading.Timer(TIME_LIMIT_S, process.kill)
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+
+
+@pytest.fixture(autouse=True)
+def own_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Work in a folder of the test's own, with records of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("GAPSWEEP_RECORDS", str(tmp_path / "records.sqlite"))
+    monkeypatch.delenv("GAPSWEEP_RIG", raising=False)
+    return tmp_path
+
+
+@pytest.fixture
+def records(own_place: Path) -> Path:
+    """The records that commands use when they are not told of others."""
+    return own_place / "records.sqlite"
+
+
+@pytest.fixture
+def gapsweep(capfd: pytest.CaptureFixture[str]) -> Iterator[Gapsweep]:
+    """Run a command in this process."""
+
+    def too_long(_number: int, _frame: FrameType | None) -> None:
+        raise TimeoutError(f"a command took more than {TIME_LIMIT_S} s")
+
+    def command(*arguments: object) -> Outcome:
+        capfd.readouterr()
+        signal.alarm(TIME_LIMIT_S)
+        try:
+            status = run([str(argument) for argument in arguments])
+        finally:
+            signal.alarm(0)
+        captured = capfd.readouterr()
+        return Outcome(status=status, out=captured.out, err=captured.err)
+
+    before = signal.signal(signal.SIGALRM, too_long)
+    yield command
+    signal.signal(signal.SIGALRM, before)
+
+
+@pytest.fixture
+def gapsweep_process() -> Gapsweep:
+    """Run a command as a process of its own, with a terminal nowhere."""
+
+    def command(*arguments: object, prefix: tuple[str, ...] = ()) -> Outcome:
+        done = subprocess.run(
+            [*prefix, *PROGRAM, *map(str, arguments)],
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            timeout=TIME_LIMIT_S,
+            check=False,
+        )
+        return Outcome(status=done.returncode, out=done.stdout, err=done.stderr)
+
+    return command
+
+
+@pytest.fixture
+def processor_time_s(own_place: Path) -> Callable[..., tuple[Outcome, float]]:
+    """Run a command as a process; return its outcome and its processor time."""
+
+    def command(
+        *arguments: object, program: tuple[str, ...] = PROGRAM
+    ) -> tuple[Outcome, float]:
+        out, err = own_place / "stdout", own_place / "stderr"
+        with out.open("wb") as out_file, err.open("wb") as err_file:
+            process = subprocess.Popen(
+                [*program, *map(str, arguments)],
+                stdin=subprocess.DEVNULL,
+                stdout=out_file,
+                stderr=err_file,
+            )
+            with killed_when_late(process):
+                _, status, usage = os.wait4(process.pid, 0)
+                process.returncode = os.waitstatus_to_exitcode(status)
+        outcome = Outcome(
+            status=process.returncode,
+            out=out.read_text("utf-8"),
+            err=err.read_text("utf-8"),
+        )
+        return outcome, usage.ru_utime + usage.ru_stime
+
+    return command
+
+
+@pytest.fixture
+def measured(gapsweep: Gapsweep) -> Callable[..., str]:
+    """Put a short simulated run on record; return its identity."""
+
+    def measure(*more: object) -> str:
+        arguments = ("--rig", "sim://?seed=7", "--sweeps", "4", "--json", *more)
+        outcome = gapsweep("sweep", *arguments)
+        assert outcome.status == 0, outcome.err
+        run_id: str = outcome.document["run_id"]
+        return run_id
+
+    return measure
+
+
+@pytest.fixture
+def served() -> Served:
+    """Serve a simulated rig for the length of a block; gives its name as a rig."""
+
+    @contextmanager
+    def serve(*arguments: str) -> Iterator[str]:
+        process = subprocess.Popen(
+            [*PROGRAM, "simulate", *arguments],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        with killed_when_late(process), process:
+            assert process.stdout is not None
+            try:
+                yield process.stdout.readline().strip()
+            finally:
+                process.send_signal(signal.SIGINT)
+                out, err = process.communicate()
+        assert process.returncode == 0
+        assert out == ""
+        assert "SIMULATED rig ready" in err
+        assert "no longer served" in err
+
+    return serve

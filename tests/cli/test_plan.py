@@ -1,0 +1,140 @@
+"""`gapsweep run`: a plan from a file, gone on with after it was cut short."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Gapsweep = Callable[..., Any]
+PLAN = """title = "Week 12"
+sweeps = 3
+
+[[run]]
+sensors = ["level-18", "gate-8"]
+targets = ["steel", "aluminium"]
+"""
+
+
+@pytest.fixture(autouse=True)
+def plan_file(own_place: Path) -> Path:
+    path = own_place / "week.toml"
+    path.write_text(PLAN, "utf-8")
+    return path
+
+
+def test_a_plan_measures_every_pair(gapsweep: Gapsweep) -> None:
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--json")
+
+    document = outcome.document
+    assert outcome.status == 0
+    assert document["simulated"] is True
+    assert document["title"] == "Week 12"
+    assert [(run["sensor"], run["target"]) for run in document["runs"]] == [
+        ("level-18", "steel"),
+        ("level-18", "aluminium"),
+        ("gate-8", "steel"),
+        ("gate-8", "aluminium"),
+    ]
+    assert all(len(run["sweeps"]) == 3 for run in document["runs"])
+    assert all(run["operate_mm"]["n"] == 3 for run in document["runs"])
+    listed = gapsweep("results", "--json").document["runs"]
+    assert {run["plan_id"] for run in listed} == {document["plan_id"]}
+
+
+def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep) -> None:
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://")
+
+    assert outcome.out.startswith("SIMULATED")
+    assert "Week 12" in outcome.out
+    assert outcome.out.count(" ± ") == 4 * 3
+
+
+def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
+    gapsweep: Gapsweep,
+) -> None:
+    command = ("run", "week.toml", "--rig", "sim://", "--resume")
+    sentence = "the records hold no unfinished plan 'Week 12' with this text"
+
+    before = gapsweep(*command)
+    assert gapsweep(*command[:-1]).status == 0
+    after = gapsweep(*command)
+
+    for outcome in (before, after):
+        assert (outcome.status, outcome.sentence) == (2, sentence)
+        assert outcome.hint.startswith("leave out --resume to begin it")
+
+
+def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None:
+    # The link goes away in the second of four runs
+    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:92")
+    kept = gapsweep("results", "--json").document["runs"]
+    assert (failed.status, len(kept)) == (3, 2)
+    done = kept[1]["good_sweeps"]
+    assert (kept[0]["good_sweeps"], done < 3) == (3, True)
+
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--resume", "--json")
+
+    runs = outcome.document["runs"]
+    assert outcome.status == 0
+    assert f"Run {kept[1]['run_id']} goes on after {done} good sweeps." in outcome.err
+    assert [run["run_id"] for run in runs[:2]] == [run["run_id"] for run in kept]
+    assert [len(run["sweeps"]) for run in runs] == [3, 3, 3, 3]
+    assert len(gapsweep("results", "--json").document["runs"]) == 4
+
+
+def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> None:
+    assert gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:92").status == 3
+
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://")
+
+    assert outcome.status == 0
+    assert "--resume would go on with it" in outcome.err
+
+
+def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(
+    gapsweep: Gapsweep, records: Path, plan_file: Path
+) -> None:
+    plan_file.write_text(PLAN.replace("sweeps = 3", "sweeps = 40"), "utf-8")
+    command = ("run", "week.toml", "--rig", "sim://")
+    program = (sys.executable, "-c", "from rig.cli.main import main; main()")
+    process = subprocess.Popen([*program, *command], stdout=subprocess.DEVNULL)
+    give_up_at = time.monotonic() + 100
+    while good_sweeps(gapsweep, records) < 5 and time.monotonic() < give_up_at:
+        time.sleep(0.02)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    kept = good_sweeps(gapsweep, records)
+    assert 5 <= kept < 160
+
+    outcome = gapsweep(*command, "--resume", "--json")
+
+    assert outcome.status == 0
+    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [40] * 4
+    assert good_sweeps(gapsweep, records) == 160
+
+
+def good_sweeps(gapsweep: Gapsweep, records: Path) -> int:
+    outcome = gapsweep("results", "--json")
+    if outcome.status == 4:  # not made yet, or not with all its tables
+        return 0
+    return sum(run["good_sweeps"] for run in outcome.document["runs"])
+
+
+def test_on_a_real_rig_nobody_there_to_mount_is_told_so(
+    gapsweep_process: Callable[..., Any], served: Callable[..., Any]
+) -> None:
+    with served("sim://", "--tcp", "0") as address:
+        outcome = gapsweep_process("run", "week.toml", "--rig", address)
+
+    assert outcome.status == 2
+    assert outcome.sentence == (
+        "level-18 and steel must be mounted by hand, and no one answers here"
+    )
+    assert outcome.hint == "run the plan from a terminal, or use a simulated rig"

@@ -1,0 +1,90 @@
+"""Carries out a plan on the simulated rig; for tests that kill it.
+
+python plan_process.py nursery RECORDS PLAN   a child for each line read; it begins
+                                              the plan, or goes on with it
+python plan_process.py whole RECORDS PLAN     the whole plan, and what it cost
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import sys
+from pathlib import Path
+
+from rig.catalogue.catalogue import load_catalogue
+from rig.catalogue.plan_file import Plan, load_plan
+from rig.model.settings import BenchSettings
+from rig.procedures.events import Event, PlanItemBegan, SweepEnded
+from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan, unfinished_plan
+from rig.records import Reader, Writer, open_records
+from rig.wiring import connect
+
+
+def say(*words: object) -> None:
+    # One write a line, so that a killed process says a whole line or nothing
+    os.write(1, (" ".join(map(str, words)) + "\n").encode())
+
+
+def tell(event: Event) -> None:
+    if isinstance(event, PlanItemBegan):
+        say("item", event.index)
+    elif isinstance(event, SweepEnded):
+        sweep = event.sweep
+        assert sweep.operate is not None
+        assert sweep.release is not None
+        say(
+            "kept",
+            event.good,
+            sweep.index,
+            sweep.operate.position_steps,
+            sweep.release.position_steps,
+            sweep.ended_at.isoformat(),
+        )
+
+
+def go_on(records: Path, plan: Plan) -> None:
+    settings = BenchSettings()
+    seed = int.from_bytes(os.urandom(3), "big")  # no two lives alike
+    rig = connect(f"sim://?seed={seed}", settings)
+    assert rig.simulation is not None
+    with open_records(records) as store:
+        reader = Reader(store)
+        desk = PlanDesk(
+            mover=rig.mover,
+            settings=settings,
+            mount=rig.simulation.mount,
+            reader=reader,
+            writer=Writer(store),
+            tell=tell,
+            chance=random.Random(),
+        )
+        entry = unfinished_plan(plan, reader, simulated=True)
+        carry_out_plan(entry or begin_plan(plan, desk), desk)
+    say("done")
+
+
+def nursery(records: Path, plan: Plan) -> None:
+    for _line in sys.stdin:
+        child = os.fork()
+        if child == 0:
+            go_on(records, plan)
+            os._exit(0)
+        say("child", child)
+        os.waitpid(child, 0)
+        say("dead", child)
+
+
+def main(what: str, records: Path, plan_file: Path) -> None:
+    plan = load_plan(plan_file, load_catalogue())
+    if what == "nursery":
+        nursery(records, plan)
+        return
+    go_on(records, plan)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    say("cost", used.ru_utime + used.ru_stime)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3]))

@@ -1,0 +1,124 @@
+"""The bench check: what it finds on a healthy rig and on faulty ones."""
+
+from __future__ import annotations
+
+import pytest
+
+from firmware_protocol.messages import State
+from rig.procedures.check import BenchCheck, Finding, Fitness, check_bench
+
+from .conftest import MakeRig, SimRig
+
+
+def check(rig: SimRig, sensor: str | None = "level-18") -> BenchCheck:
+    mounted = None if sensor is None else rig.catalogue.sensor(sensor)
+    return check_bench(rig.mover, rig.settings, rig.told.append, sensor=mounted)
+
+
+def finding(found: BenchCheck, subject: str) -> Finding:
+    (only,) = [f for f in found.findings if f.subject == subject]
+    return only
+
+
+def test_a_healthy_rig_is_fit_and_the_scale_stays_unproven(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3, backlash_um=40)
+
+    found = check(rig)
+
+    assert found.fit
+    assert found.bench is not None
+    fitness = {f.subject: f.fitness for f in found.findings}
+    assert fitness.pop("scale") is Fitness.UNPROVEN
+    assert set(fitness.values()) == {Fitness.FIT}
+    assert list(fitness) == [
+        "link",
+        "home",
+        "datum",
+        "backlash",
+        "steps",
+        "output",
+        "cable",
+    ]
+    assert "rig sim-3" in finding(found, "link").sentence
+    assert "um (k = 2, n = 5 reversals)" in finding(found, "backlash").sentence
+    assert "um (k = 2, n = 5 touches)" in finding(found, "datum").sentence
+    assert "level 0, steady over 20 looks; supply present" in (
+        finding(found, "output").sentence
+    )
+
+
+def test_the_bench_of_a_check_can_be_measured_on(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+
+    bench = check(rig).bench
+
+    assert bench is not None
+    rig.mover.go(bench.position_steps(5.0), 10.0)
+    assert rig.true_gap_mm() == pytest.approx(5.0, abs=0.12)
+    assert rig.mover.link.look().state is State.READY
+
+
+@pytest.mark.parametrize(
+    ("options", "subject", "says"),
+    [
+        ({"fault": "home_broken"}, "axis", "home switch was not found"),
+        ({"fault": "home_stuck"}, "axis", "home switch does not open"),
+        ({"fault": "probe_dead"}, "axis", "touch probe did not close"),
+        ({"backlash_um": 700}, "axis", "touch probe did not open"),
+        ({"backlash_um": 300}, "backlash", "that is large"),
+        ({"fault": "lost_steps:13"}, "steps", "steps were lost"),
+        ({"fault": "supply_lost:0"}, "output", "24 V supply"),
+        ({"fault": "supply_lost:20"}, "output", "24 V supply"),
+        ({"fault": "sensor_on"}, "output", "operated there, or its output is wired"),
+        ({"output": "NC"}, "output", "operated there, or its output is wired"),
+    ],
+)
+def test_what_is_unfit_is_named(
+    make_rig: MakeRig, options: dict[str, object], subject: str, says: str
+) -> None:
+    rig = make_rig(seed=3, **options)
+
+    found = check(rig)
+
+    assert not found.fit
+    assert finding(found, subject).fitness is Fitness.UNFIT
+    assert says in finding(found, subject).sentence
+    assert all("\n" not in f.sentence for f in found.findings)
+
+
+@pytest.mark.parametrize("options", [{"fault": "probe_dead"}, {"backlash_um": 700}])
+def test_the_idle_output_is_judged_at_the_far_end_only(
+    make_rig: MakeRig, options: dict[str, object]
+) -> None:
+    rig = make_rig(seed=3, **options)
+
+    found = check(rig)
+
+    # The axis stands at the face, where the sensor is operated as it should be
+    assert finding(found, "output").fitness is Fitness.UNPROVEN
+    assert "far end" not in finding(found, "output").sentence
+
+
+def test_a_normally_closed_sensor_declared_as_such_is_fit(make_rig: MakeRig) -> None:
+    found = check(make_rig(seed=3, output="NC"), "level-18-nc")
+
+    assert finding(found, "output").fitness is Fitness.FIT
+    assert "level 1" in finding(found, "output").sentence
+
+
+def test_without_a_sensor_the_level_is_told_and_not_judged(make_rig: MakeRig) -> None:
+    found = check(make_rig(seed=3, output="NC"), None)
+
+    assert finding(found, "output").fitness is Fitness.FIT
+
+
+@pytest.mark.parametrize(
+    "fault", ["drop_notice:0.3", "garble_to_host:0.0003", "garble_to_controller:0.0003"]
+)
+def test_a_bad_cable_shows_in_the_counts(make_rig: MakeRig, fault: str) -> None:
+    found = check(make_rig(seed=3, fault=fault))
+
+    cable = finding(found, "cable")
+    assert cable.fitness is Fitness.UNPROVEN
+    assert any(digit in cable.sentence for digit in "123456789")
+    assert found.bench is not None

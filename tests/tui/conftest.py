@@ -1,0 +1,103 @@
+"""An app on the simulated rig, and ways to wait for it and to hold it still."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+from rig.tui.app import GapsweepApp
+from rig.tui.rig_thread import RigThread
+
+FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
+REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
+NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
+PATIENCE_S = 30.0  # only a hang takes so long
+
+MakeApp = Callable[..., GapsweepApp]
+
+
+@pytest.fixture(autouse=True)
+def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = Input.__init__
+
+    def make(self: Input, *args: object, **options: object) -> None:
+        made(self, *args, **options)
+        self.cursor_blink = False
+
+    monkeypatch.setattr(Input, "__init__", make)
+
+
+@pytest.fixture
+def records(tmp_path: Path) -> str:
+    return str(tmp_path / "records.sqlite")
+
+
+@pytest.fixture
+def make_app(records: str) -> MakeApp:
+    def make(rig_name: str = FAST, **options: object) -> GapsweepApp:
+        return GapsweepApp(**{"records": records, "rig_name": rig_name, **options})
+
+    return make
+
+
+@pytest.fixture
+def still(monkeypatch: pytest.MonkeyPatch, make_app: MakeApp) -> MakeApp:
+    """Makes an app whose thread never starts and whose clock stands."""
+    monkeypatch.setattr(RigThread, "start", lambda _: None)
+
+    def make() -> GapsweepApp:
+        return make_app(rig_name=None, now=lambda: NOW)
+
+    return make
+
+
+async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
+    """Let the app go on until the claim holds."""
+    give_up_s = time.monotonic() + PATIENCE_S
+    while not claim():
+        assert time.monotonic() < give_up_s, "it never came about"
+        await pilot.pause(0.01)
+    await pilot.pause(0.05)
+
+
+def strike(pilot: Pilot[None], key: str, character: str | None = None) -> None:
+    """Press a key without waiting for the processor to be idle, as `press` does."""
+    pilot.app.post_message(events.Key(key, character))
+
+
+async def idle(pilot: Pilot[None]) -> None:
+    """Let the app go on until nothing is under way."""
+    app = pilot.app
+    assert isinstance(app, GapsweepApp)
+    await until(pilot, lambda: app.situation.under_way is None)
+
+
+async def at_place(pilot: Pilot[None], place: str) -> None:
+    """Let the app go on until a place has opened."""
+    await until(pilot, lambda: getattr(pilot.app.screen, "PLACE", "") == place)
+
+
+async def to_bench(pilot: Pilot[None]) -> None:
+    """Connect, as the first key press does."""
+    await at_place(pilot, "Rig")
+    await pilot.press("enter")
+    await at_place(pilot, "Bench")
+    await until(pilot, lambda: pilot.app.situation.sensor is not None)
+    await idle(pilot)
+
+
+async def checked(pilot: Pilot[None]) -> None:
+    """Connect and check the bench."""
+    await to_bench(pilot)
+    await pilot.press("enter")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+    await pilot.press("y")
+    await until(pilot, lambda: pilot.app.situation.datum is not None)
+    await idle(pilot)

@@ -1,0 +1,174 @@
+"""Situations made by hand, with invented figures, for screens that hold still."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from firmware_protocol.messages import Ability, State
+from rig.catalogue.catalogue import load_catalogue
+from rig.link.serial_port import PortListing
+from rig.link.traits import RigTraits
+from rig.model.bench import Axis, Backlash, BacklashSource, Datum
+from rig.model.figures import Figure, RunFigures
+from rig.model.sweeps import Conditions, RunHeader
+from rig.procedures.check import Finding, Fitness
+from rig.procedures.run import RunOrder
+from rig.tui.commands import CarryOutRun
+from rig.tui.rig_events import Problem, Reading
+from rig.tui.situation import LinkState, RunShown, Situation, SweepRow
+from tests.tui.conftest import NOW
+
+CATALOGUE = load_catalogue()
+SENSOR, TARGET = CATALOGUE.sensor("level-18"), CATALOGUE.target("steel")
+TRAITS = RigTraits(
+    rig_id="sim-7",
+    firmware_version="sim-0.1.0",
+    protocol_version="1.0",
+    boot_number=1,
+    steps_per_mm=1600.0,
+    travel_low_steps=0,
+    travel_high_steps=64000,
+    speed_limit_steps_s=40000,
+    acceleration_limit_steps_s2=800000,
+    start_speed_steps_s=1600,
+    silence_limit_s=0.5,
+    abilities=Ability.TOUCH_PROBE | Ability.SIMULATED,
+)
+DATUM = Datum(
+    position_steps=47574.2,
+    standard_uncertainty_mm=0.0002,
+    degrees_of_freedom=4,
+    n=5,
+    probe_uncertainty_mm=0.002,
+    found_at=NOW - timedelta(minutes=12),
+)
+AT_START = Situation(ports=(PortListing(name="/dev/ttyUSB0", description="adapter"),))
+CONNECTED = replace(
+    AT_START,
+    link=LinkState.LIVE,
+    rig_name="sim://",
+    traits=TRAITS,
+    sensor=SENSOR,
+    target=TARGET,
+)
+CHECKED = replace(
+    CONNECTED,
+    datum=DATUM,
+    findings=(
+        Finding(subject="link", fitness=Fitness.FIT, sentence="the rig answers"),
+        Finding(
+            subject="scale",
+            fitness=Fitness.UNPROVEN,
+            sentence="1600 steps/mm as the controller states it; nothing proves it",
+        ),
+        Finding(
+            subject="output",
+            fitness=Fitness.UNFIT,
+            sentence="the output changes while nothing moves: check wiring",
+        ),
+    ),
+)
+HEADER = RunHeader(
+    run_id="20310304T093000-aaaa",
+    sensor=SENSOR,
+    target=TARGET,
+    sweeps_wanted=10,
+    speeds_mm_s=(1.0, 4.0),
+    conditions=Conditions(
+        simulated=True,
+        rig_id="sim-7",
+        firmware_version="sim-0.1.0",
+        protocol_version="1.0",
+        boot_number=1,
+        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
+        datum=DATUM,
+        backlash=Backlash(
+            value_mm=0.04,
+            standard_uncertainty_mm=0.0001,
+            degrees_of_freedom=4,
+            n=5,
+            source=BacklashSource.PROBE,
+        ),
+    ),
+    software_version="0.1.0",
+    started_at=NOW,
+)
+
+
+def rows(count: int) -> tuple[SweepRow, ...]:
+    """Return so many sweeps, the third of them void."""
+    void = "the output changed where no edge was expected"
+    return tuple(
+        SweepRow(
+            number=n,
+            speed_mm_s=1.0 if n % 2 else 4.0,
+            operate_mm=8.0 - 0.004 * (n % 5),
+            release_mm=9.4 + 0.006 * (n % 4),
+            void=void if n == 3 else "",
+        )
+        for n in range(1, count + 1)
+    )
+
+
+def figure(value: float, uncertainty: float | None, unit: str = "mm") -> Figure:
+    """Return an invented figure."""
+    return Figure(
+        value=value,
+        unit=unit,
+        expanded_uncertainty=uncertainty,
+        coverage_factor=None if uncertainty is None else 2.26,
+        effective_degrees_of_freedom=None if uncertainty is None else 9.0,
+        standard_deviation=0.003,
+        n=10,
+        why_none="" if uncertainty is not None else "it grows with their number",
+    )
+
+
+FIGURES = RunFigures(
+    operate=figure(8.0021, 0.0051),
+    release=figure(9.4112, 0.0083),
+    differential_travel=figure(1.4091, 0.0087),
+    differential_travel_percent=figure(17.61, 0.11, "%"),
+    first_passage_bias_operate=figure(0.003, 0.004),
+    first_passage_bias_release=figure(0.004, 0.005),
+    threshold_operate=figure(7.9991, 0.006),
+    threshold_release=figure(9.4152, 0.009),
+    response_time_operate=figure(4.0, 1.1, "ms"),
+    response_time_release=figure(5.2, 2.4, "ms"),
+    repeat_accuracy_short_term=figure(0.0069, None),
+    warnings=(),
+    analysis_version="1",
+)
+_RUN = RunShown(
+    header=HEADER,
+    good=4,
+    rows=rows(5),
+    band_mm=(7.97, 9.43),
+    remarks=("Sweep 3 is void: the output changed where no edge was expected.",),
+)
+SWEEPING = replace(
+    CHECKED,
+    run=_RUN,
+    under_way=CarryOutRun(
+        order=RunOrder(sensor=SENSOR, target=TARGET, sweeps=10, speeds_mm_s=(1.0, 4.0))
+    ),
+    doing="4 of 10 sweeps",
+)
+ENDED = replace(CHECKED, run=replace(_RUN, good=10, rows=rows(11), figures=FIGURES))
+STOPPED = replace(
+    CONNECTED,
+    run=_RUN,
+    problem=Problem(sentence="stopped on request", stopped=True),
+)
+LOST = replace(
+    AT_START,
+    link=LinkState.LOST,
+    problem=Problem(
+        sentence="the port /dev/ttyUSB0 went away",
+        hint="check the cable and the rig's power, then connect again",
+    ),
+)
+READY = Reading(state=State.READY, gap_mm=14.2, level=False)
+MOVING = Reading(state=State.MOVING, gap_mm=7.654, level=True)
+HELD = Reading(state=State.HELD, gap_mm=None, level=False)

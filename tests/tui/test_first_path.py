@@ -1,0 +1,198 @@
+"""From the first screen to figures, by keys and by mouse."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Input, OptionList, RadioSet
+
+from rig.records import Reader, open_records
+from rig.tui.app import GapsweepApp
+from rig.tui.screens.rig_place import SIMULATED
+from rig.tui.widgets.figure_list import FigureList
+from rig.tui.widgets.next_line import NextLine
+from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, until
+
+
+async def test_five_keys_lead_from_the_start_to_figures(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+    keys = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+
+        async def press(key: str) -> None:
+            keys.append(key)
+            await pilot.press(key)
+
+        await at_place(pilot, "Rig")
+        await press("enter")
+        await at_place(pilot, "Bench")
+        await until(pilot, lambda: app.situation.sensor is not None)
+        await press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await press("y")
+        await until(pilot, lambda: app.situation.datum is not None)
+        await idle(pilot)
+        await press("enter")
+        await at_place(pilot, "Sweeps")
+        await press("enter")
+        await until(pilot, lambda: _has_figures(app))
+        await idle(pilot)
+        shown = str(app.screen.query_one("#figures-text").render())
+
+    assert len(keys) <= 5
+    (summary,) = Reader(open_records(records)).runs()
+    operate = app.situation.run.figures.operate
+    assert summary.sensor == "level-18"
+    assert f"{operate.value:.4f} ± {operate.expanded_uncertainty:.4f}" in shown
+    assert "mm" in shown
+    assert "n = 10" in shown
+    assert "SIMULATED" in shown
+
+
+async def test_the_mouse_alone_leads_to_figures(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.click("#rigs", offset=(5, 1))
+        await at_place(pilot, "Bench")
+        await until(pilot, lambda: app.situation.sensor is not None)
+        await pilot.click("#check")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.click("#yes")
+        await until(pilot, lambda: app.situation.datum is not None)
+        await idle(pilot)
+        await pilot.click("#to-sweeps")
+        await at_place(pilot, "Sweeps")
+        await pilot.click("#start")
+        await until(pilot, lambda: _has_figures(app))
+        ruler = app.screen.query_one("#ruler")
+        await pilot.click("#ruler")
+
+        assert ruler.close_up
+
+
+async def test_every_place_says_what_to_do_next(make_app: MakeApp) -> None:
+    app = make_app()
+    said = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        for key in ("f2", "f3", "f4", "f1"):
+            await pilot.press(key)
+            await pilot.pause(0.1)
+            said.append(app.screen.query_one(NextLine).sentence)
+
+    assert all(said)
+    assert len(set(said)) >= 3
+
+
+async def test_the_simulated_rig_is_offered_first_and_keeps_real_pace(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(rig_name=None)
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        rigs = app.screen.query_one("#rigs", OptionList)
+        first = rigs.get_option_at_index(rigs.highlighted or 0).id
+        pace = app.screen.query_one("#pace", RadioSet).pressed_index
+        await pilot.press("enter")
+        await at_place(pilot, "Bench")
+        rig_name = app.situation.rig_name
+
+    assert first == SIMULATED
+    assert pace == 0
+    assert rig_name == f"{SIMULATED}&pace=real"
+
+
+async def test_the_safe_answer_has_the_focus_before_touch_off(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.press("enter")
+        await at_place(pilot, "Bench")
+        await until(pilot, lambda: app.situation.sensor is not None)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.press("enter")
+        await at_place(pilot, "Bench")
+
+        assert app.situation.under_way is None
+        assert app.situation.datum is None
+
+
+async def test_another_target_makes_the_datum_void(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        app.screen.query_one("#target").value = "pvc"
+        await until(pilot, lambda: app.situation.datum is None)
+
+        assert app.situation.target.name == "pvc"
+
+
+async def test_typed_speeds_and_sweeps_are_what_is_measured(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        await pilot.press("shift+tab")
+        await pilot.press(*"2", "shift+tab", *"3", "enter")
+        await until(pilot, lambda: _has_figures(app))
+
+    (summary,) = Reader(open_records(records)).runs()
+    run = Reader(open_records(records)).run(summary.run_id)
+    assert run.header.speeds_mm_s == (2.0,)
+    assert run.header.sweeps_wanted == 3
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [("#speeds", "fast", "Speeds is 'fast'"), ("#sweeps", "0", "Sweeps is 0")],
+)
+async def test_what_is_typed_wrong_is_said_in_one_sentence(
+    make_app: MakeApp, field: str, typed: str, words: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        app.screen.query_one(field, Input).value = typed
+        await pilot.press("enter")
+        await pilot.pause()
+
+        assert words in str(app.screen.query_one("#problem").render())
+        assert app.situation.run is None
+
+
+async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(rig_name=FAST)
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        await pilot.press("enter")
+        await until(pilot, lambda: _has_figures(app))
+        shown = str(app.screen.query_one(FigureList).query_one("Static").render())
+
+    assert "no uncertainty: " in shown
+
+
+def _has_figures(app: GapsweepApp) -> bool:
+    run = app.situation.run
+    return run is not None and run.figures is not None

@@ -1,0 +1,266 @@
+"""The thread that owns the rig: alone with it, never in the way, gone at the end."""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input
+
+from firmware_protocol.messages import STOP_BYTE
+from rig.errors import LinkLost
+from rig.procedures.run import RunOrder
+from rig.tui.commands import CarryOutRun, CheckBench, Connect, Mount, TouchOff
+from rig.tui.rig_events import Connected, DatumStands, Done, Failed, LinkGone
+from rig.tui.rig_thread import THREAD_NAME, RigThread
+from rig.wiring import SimTransport
+from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
+
+# Processor time of this process between two beats, which other programs on the machine
+# do not enter; and by the clock, where only a screen that waits for the rig comes near
+LONGEST_BUSY_S = 0.25
+LONGEST_BLOCK_S = 2.0
+_BEAT_S = 0.002
+STOP = bytes([STOP_BYTE]) * 3
+
+
+@pytest.fixture
+def callers(monkeypatch: pytest.MonkeyPatch) -> dict[str, set[str]]:
+    """Record which threads read from the port, and which write what."""
+    seen: dict[str, set[str]] = {"read": set(), "write": set(), "stop": set()}
+    read, write = SimTransport.read, SimTransport.write
+
+    def noted_read(self: SimTransport, longest_wait_s: float) -> bytes:
+        seen["read"].add(threading.current_thread().name)
+        return read(self, longest_wait_s)
+
+    def noted_write(self: SimTransport, data: bytes) -> None:
+        what = "stop" if data == STOP else "write"
+        seen[what].add(threading.current_thread().name)
+        write(self, data)
+
+    monkeypatch.setattr(SimTransport, "read", noted_read)
+    monkeypatch.setattr(SimTransport, "write", noted_write)
+    return seen
+
+
+async def test_the_rig_is_pumped_by_its_thread_alone_and_the_screen_never_freezes(
+    make_app: MakeApp,
+    callers: dict[str, set[str]],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    app = make_app()
+    gaps_s: list[float] = []
+    busy_s: list[float] = []
+
+    async def heartbeat() -> None:
+        last_s, last_busy_s = time.perf_counter(), time.process_time()
+        while True:
+            await asyncio.sleep(_BEAT_S)
+            now_s, now_busy_s = time.perf_counter(), time.process_time()
+            gaps_s.append(now_s - last_s - _BEAT_S)
+            busy_s.append(now_busy_s - last_busy_s)
+            last_s, last_busy_s = now_s, now_busy_s
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        app.screen.query_one("#sweeps", Input).value = "50"
+        beat = asyncio.create_task(heartbeat())
+        strike(pilot, "enter")
+        await until(pilot, lambda: app.situation.run is not None)
+        await idle(pilot)
+        beat.cancel()
+        assert app.situation.run.good == 50
+        await pilot.click("#stop")
+        await pilot.pause()
+
+    with capsys.disabled():
+        sys.stdout.write(
+            f"\nevent loop during a run of 50 sweeps, {len(gaps_s)} beats: longest "
+            f"block {_words(gaps_s)}; of that the processor's time in this process "
+            f"{_words(busy_s)}\n"
+        )
+    assert max(busy_s) < LONGEST_BUSY_S
+    assert max(gaps_s) < LONGEST_BLOCK_S
+    assert callers["read"] == {THREAD_NAME}
+    assert callers["write"] == {THREAD_NAME}
+    assert threading.main_thread().name in callers["stop"]
+    assert THREAD_NAME not in {thread.name for thread in threading.enumerate()}
+
+
+def _words(times_s: list[float]) -> str:
+    ordered = sorted(times_s)
+    p95_s = ordered[int(0.95 * len(ordered))]
+    return f"{1000 * ordered[-1]:.1f} ms (95th percentile {1000 * p95_s:.1f} ms)"
+
+
+def test_the_ui_starts_without_pandas() -> None:
+    code = (
+        "import sys, rig.tui.app; "
+        "print({'pandas', 'matplotlib', 'scipy'} & set(sys.modules))"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path(__file__).parents[2],
+    )
+
+    assert done.stdout.strip() == "set()"
+
+
+class Listener:
+    """Collects what a thread tells, and waits for it."""
+
+    def __init__(self) -> None:
+        self.events: list[object] = []
+        self._came = threading.Condition()
+
+    def __call__(self, event: object) -> None:
+        with self._came:
+            self.events.append(event)
+            self._came.notify_all()
+
+    def wait(self, kind: type, count: int = 1) -> list[object]:
+        def found() -> list[object]:
+            return [event for event in self.events if isinstance(event, kind)]
+
+        with self._came:
+            assert self._came.wait_for(lambda: len(found()) >= count, timeout=60)
+            return found()
+
+
+@pytest.fixture
+def listener() -> Listener:
+    return Listener()
+
+
+@pytest.fixture
+def thread(listener: Listener, records: str):
+    thread = RigThread(listener, records=records)
+    thread.start()
+    yield thread
+    assert thread.close(10)
+
+
+def test_commands_are_carried_out_one_after_another(
+    thread: RigThread, listener: Listener
+) -> None:
+    from tests.tui.situations import SENSOR, TARGET
+
+    order = RunOrder(sensor=SENSOR, target=TARGET, sweeps=3, speeds_mm_s=(1.0, 4.0))
+    commands = [
+        Connect(rig_name=FAST),
+        Mount(sensor=SENSOR, target=TARGET),
+        TouchOff(),
+        CarryOutRun(order=order),
+    ]
+
+    for command in commands:
+        thread.submit(command)
+
+    assert [done.command for done in listener.wait(Done, 4)] == commands
+
+
+def test_a_stop_reaches_moving_commands_that_still_wait_in_the_queue(
+    listener: Listener, records: str
+) -> None:
+    from tests.tui.situations import SENSOR, TARGET
+
+    thread = RigThread(listener, records=records)
+    thread.submit(Connect(rig_name=FAST))
+    thread.submit(Mount(sensor=SENSOR, target=TARGET))
+    thread.submit(CheckBench())
+
+    thread.stop()
+    thread.start()
+
+    (failed,) = listener.wait(Failed)
+    assert failed.problem.stopped
+    assert not [e for e in listener.wait(DatumStands) if e.datum is not None]
+    assert thread.close(10)
+
+
+def test_a_port_that_is_not_there_is_one_sentence_with_a_hint(
+    thread: RigThread, listener: Listener
+) -> None:
+    thread.submit(Connect(rig_name="/dev/there-is-no-such-port"))
+
+    (failed,) = listener.wait(Failed)
+    assert failed.problem.sentence == "there is no port /dev/there-is-no-such-port"
+    assert "gapsweep rigs" in failed.problem.hint
+
+
+def test_a_fault_in_the_software_ends_the_command_and_not_the_thread(
+    thread: RigThread, listener: Listener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("something")
+
+    from tests.tui.situations import SENSOR, TARGET
+
+    monkeypatch.setattr("rig.tui.rig_desk.touch_off", broken)
+    thread.submit(Connect(rig_name=FAST))
+    thread.submit(Mount(sensor=SENSOR, target=TARGET))
+    thread.submit(TouchOff())
+    (failed,) = listener.wait(Failed)
+    thread.submit(Connect(rig_name=FAST))
+
+    assert "something" in failed.problem.sentence
+    assert len(listener.wait(Connected, 2)) == 2
+
+
+def test_a_link_that_breaks_between_two_commands_is_told(
+    thread: RigThread, listener: Listener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def gone(self: SimTransport, longest_wait_s: float) -> bytes:
+        raise LinkLost("the port went away", hint="check the cable")
+
+    thread.submit(Connect(rig_name=FAST))
+    listener.wait(Done)
+    monkeypatch.setattr(SimTransport, "read", gone)
+
+    (told,) = listener.wait(LinkGone)
+    assert told.problem.sentence == "the port went away"
+
+
+def test_records_that_cannot_be_opened_are_said_and_nothing_moves(
+    listener: Listener, tmp_path: Path
+) -> None:
+    from tests.tui.situations import SENSOR, TARGET
+
+    order = RunOrder(sensor=SENSOR, target=TARGET, sweeps=3, speeds_mm_s=(1.0,))
+    thread = RigThread(listener, records=str(tmp_path))
+    thread.start()
+    thread.submit(Connect(rig_name=FAST))
+    thread.submit(Mount(sensor=SENSOR, target=TARGET))
+    thread.submit(TouchOff())
+    thread.submit(CarryOutRun(order=order))
+
+    (failed,) = listener.wait(Failed)
+    assert "is a folder, not a records file" in failed.problem.sentence
+    assert thread.close(10)
+
+
+async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        app.screen.query_one("#other", Input).focus()
+        await pilot.press(*"/dev/none", "enter")
+        await until(pilot, lambda: app.situation.problem is not None)
+        await idle(pilot)
+        shown = str(app.screen.query_one("#problem").render())
+
+    assert shown.startswith("✗ There is no port /dev/none.")
+    assert "`gapsweep rigs` lists what is connected" in shown
