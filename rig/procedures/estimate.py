@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from rig.link.traits import RigTraits
 from rig.model.bench import Principle, Sensor
 from rig.model.settings import BenchSettings
+from rig.procedures.delay import longest_delay_s
 from rig.procedures.expectation import Expectation
 from rig.procedures.flank import ORDER_S, Drive, lay_out
 from rig.procedures.kinematics import move_s
@@ -23,6 +24,7 @@ _FACE_SHARE = 0.75  # of the travel: where the face is on a rig not seen before
 _BACKLASH_MM = 0.05
 _OPERATE_SHARE = 0.8  # of the rated distance: a sensor as it comes, on some target
 _HALF_BAND_MM = 0.015
+_DELAY_SHARE = 0.25  # of the longest that the data sheet allows
 # Differential travel over rated distance (common practice, no source)
 _TRAVEL_SHARE = {Principle.CAPACITIVE: 0.15, Principle.INDUCTIVE: 0.05}
 # Homing: 200 steps past the opening of the switch and back (SPEC.md 10)
@@ -84,9 +86,8 @@ class Timetable:
         It comes from further out, and how much the delay shifts the edge from that of
         the coarse pass is not known yet.
         """
-        frequency = sensor.switching_frequency_hz or 50.0
         quick = self.settings.coarse_speed_mm_s
-        open_mm = abs(quick - speed_mm_s) / frequency
+        open_mm = abs(quick - speed_mm_s) * longest_delay_s(sensor)
         start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
         way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
         return way_mm / quick + open_mm / speed_mm_s
@@ -98,7 +99,9 @@ class Timetable:
         travel_mm = _TRAVEL_SHARE[sensor.principle] * sensor.rated_distance_mm
         travel_mm += _BACKLASH_MM + drive.ramp_steps(speed_mm_s) / scale
         ahead = Expectation(
-            middle_steps=travel_mm * scale, half_steps=_HALF_BAND_MM * scale
+            middle_steps=travel_mm * scale,
+            half_steps=_HALF_BAND_MM * scale,
+            delay_steps=_DELAY_SHARE * longest_delay_s(sensor) * speed_mm_s * scale,
         )
         flank = lay_out(ahead, speed_mm_s, drive)
         slow_from = flank.slow_from_steps or 0

@@ -34,10 +34,13 @@ class Expectation:
     Attributes:
         middle_steps: Position.
         half_steps: Up to so far on either side it is no surprise.
+        delay_steps: So far before it the sensor itself switches; the axis has to go
+            at its speed from there on.
     """
 
     middle_steps: float
     half_steps: float
+    delay_steps: float
 
 
 def expect(
@@ -74,10 +77,12 @@ def expect(
         # Edges of one speed: by how much the delay shifts another is not known yet
         unknown_mm = away * longest_delay_s * (1.0 if approaching else -1.0)
         slope, leverage, fitted = 0.0, 1.0 / n, 1
+        delay_s = longest_delay_s
     else:
         both = zip(speeds, places, strict=True)
         slope = sum((v - mean_speed) * (x - mean) for v, x in both) / spread
         unknown_mm, leverage, fitted = 0.0, 1.0 / n + away**2 / spread, 2
+        delay_s = max(0.0, slope if approaching else -slope)
     left = sum(
         (x - mean - slope * (v - mean_speed)) ** 2
         for v, x in zip(speeds, places, strict=True)
@@ -89,4 +94,5 @@ def expect(
     return Expectation(
         middle_steps=middle_mm * steps_per_mm,
         half_steps=half_mm * widening * steps_per_mm + 1.0,
+        delay_steps=delay_s * speed_mm_s * steps_per_mm,
     )

@@ -74,13 +74,15 @@ class Flank:
 def lay_out(ahead: Expectation, speed_mm_s: float, drive: Drive) -> Flank:
     """Lay out a flank whose edge is expected so far ahead.
 
-    The play of the screw has to be taken up before the run-up begins, or the plate
-    would stand still while the count goes on.
+    The axis is up to its speed where the sensor switches, not only where the delayed
+    edge comes, or the delay would shift edges of one speed by unlike amounts. And the
+    play of the screw is taken up before the run-up begins, or the plate would stand
+    still while the count goes on.
     """
     ramp = drive.ramp_steps(speed_mm_s)
     early = ahead.middle_steps - ahead.half_steps
     late = ahead.middle_steps + ahead.half_steps
-    slow_from = early - ramp
+    slow_from = early - ahead.delay_steps - ramp
     lacking = drive.backlash_steps - slow_from
     back = round(lacking) + 1 if lacking > 0.0 else 0
     quick_s = (

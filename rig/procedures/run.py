@@ -18,13 +18,13 @@ from rig.model.figures import RunFigures
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Conditions, Run, RunHeader
 from rig.procedures.bench import Bench
+from rig.procedures.delay import longest_delay_s
 from rig.procedures.estimate import Timetable
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.kinematics import ramp_mm
 from rig.procedures.speeds import choose_speeds
-from rig.procedures.sweep import longest_delay_s
 from rig.procedures.sweeping import Session, good_sweeps
 from rig.records.entries import make_run_id
 from rig.records.writer import Writer

@@ -13,6 +13,7 @@ from rig.analysis.quality import classify_sweep, operated_level, pick_edges
 from rig.model.bench import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.bench import Bench
+from rig.procedures.delay import longest_delay_s
 from rig.procedures.edges import output_edges
 from rig.procedures.expectation import Expectation, Point, expect
 from rig.procedures.flank import Flank, lay_out
@@ -20,9 +21,6 @@ from rig.procedures.locate import Band
 from rig.procedures.mover import Motion
 
 _PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
-# Delays add up to 1/f at most (IEC 60947-5-2, from memory); where no f is known, what
-# the slowest usual sensors take (common practice, no source)
-_LONGEST_DELAY_S = 0.02
 _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
 _SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"
@@ -35,8 +33,9 @@ class Shuttle:
     Attributes:
         bench: The bench.
         sensor: What is measured.
-        band: Where the coarse pass found the edges.
-        seen: Good sweeps since then, which narrow the band down.
+        bands: Where coarse passes found the edges, the newest last; what they differ
+            by tells of noise.
+        seen: Good sweeps since the newest, which narrow the band down.
         widening: Factor on its width, raised after an edge that surprised.
         phase: Source of the random phases.
         now: The time, UTC.
@@ -44,7 +43,7 @@ class Shuttle:
 
     bench: Bench
     sensor: Sensor
-    band: Band
+    bands: tuple[Band, ...]
     seen: tuple[Sweep, ...] = ()
     widening: float = 1.0
     phase: random.Random
@@ -76,17 +75,18 @@ class Shuttle:
 
     def expected(self, speed_mm_s: float, *, approaching: bool) -> Expectation:
         """Say where the next edge is expected."""
-        band, coarse = self.band, self.bench.settings.coarse_speed_mm_s
-        located = band.operate_steps if approaching else band.release_steps
-        edges = [
-            (s.speed_mm_s, s.operate if approaching else s.release) for s in self.seen
+        coarse_mm_s = self.bench.settings.coarse_speed_mm_s
+        places = [
+            b.operate_steps if approaching else b.release_steps for b in self.bands
         ]
-        points = [Point(speed_mm_s=coarse, position_steps=located)]
-        points += [
-            Point(speed_mm_s=speed, position_steps=edge.position_steps)
-            for speed, edge in edges
-            if edge is not None
+        points = [
+            Point(speed_mm_s=coarse_mm_s, position_steps=place) for place in places
         ]
+        for sweep in self.seen:
+            edge = sweep.operate if approaching else sweep.release
+            if edge is not None:
+                place = edge.position_steps
+                points.append(Point(speed_mm_s=sweep.speed_mm_s, position_steps=place))
         return expect(
             points,
             speed_mm_s,
@@ -103,17 +103,18 @@ class Shuttle:
         ahead = Expectation(
             middle_steps=sign * (there.middle_steps - here),
             half_steps=there.half_steps,
+            delay_steps=there.delay_steps,
         )
         flank = lay_out(ahead, speed_mm_s, bench.drive)
         quick_mm_s = bench.settings.coarse_speed_mm_s
-        before: list[Motion] = []
+        back = quick = None
         if flank.back_steps:
-            back = bench.within(here - sign * flank.back_steps)
-            before.append(mover.go(back, quick_mm_s))
+            target = bench.within(here - sign * flank.back_steps)
+            back = mover.go(target, quick_mm_s)
         if flank.slow_from_steps is not None:
             phase = self.phase.randrange(_PHASE_STEPS) if approaching else 0
             target = bench.within(here + sign * (flank.slow_from_steps - phase))
-            before.append(mover.go(target, quick_mm_s))
+            quick = mover.go(target, quick_mm_s)
         slow = mover.go(
             bench.within(here + sign * flank.target_steps), speed_mm_s, edges=1
         )
@@ -121,7 +122,8 @@ class Shuttle:
         return _Passed(
             here_steps=here,
             flank=flank,
-            before=tuple(before),
+            back=back,
+            quick=quick,
             slow=slow,
             late=late_edges,
             speed_mm_s=speed_mm_s,
@@ -138,7 +140,7 @@ class Shuttle:
         if self.seen or flank.flank.slow_from_steps is None:
             return False
         went_steps = flank.first_edge_ahead - flank.flank.slow_from_steps
-        band, here = self.band, flank.here_steps
+        band, here = self.bands[-1], flank.here_steps
         if flank.approaching:
             coarse_steps = band.operate_steps - here
         else:
@@ -173,7 +175,8 @@ class _Passed:
 
     here_steps: int
     flank: Flank
-    before: tuple[Motion, ...]
+    back: Motion | None
+    quick: Motion | None
     slow: Motion
     late: Motion
     speed_mm_s: float
@@ -181,14 +184,18 @@ class _Passed:
 
     @property
     def motions(self) -> tuple[Motion, ...]:
-        return (*self.before, self.slow, self.late)
+        every = (self.back, self.quick, self.slow, self.late)
+        return tuple(motion for motion in every if motion is not None)
 
     @property
     def edges(self) -> tuple[Edge, ...]:
+        # The way back for a run-up still goes as the flank before it did
         return tuple(
             edge
             for motion in self.motions
-            for edge in output_edges(motion, approaching=self.approaching)
+            for edge in output_edges(
+                motion, approaching=self.approaching is not (motion is self.back)
+            )
         )
 
     @property
@@ -198,7 +205,7 @@ class _Passed:
     @property
     def came_at_rest(self) -> bool:
         """Whether the output changed between the quick way and the slow one."""
-        return bool(self.before) and any(
+        return self.quick is not None and any(
             edge.source is Source.OUT for edge in self.slow.edges_before
         )
 
@@ -213,14 +220,10 @@ class _Passed:
     @property
     def surprised(self) -> bool:
         """Whether an edge came before the band, or the first in it after it."""
-        if any(output_edges(m, approaching=self.approaching) for m in self.before):
+        # Chatter may go on over the way back before a retreat; an approach begins calm
+        calm = (self.quick, self.back if self.approaching else None)
+        if any(motion.of(Source.OUT) for motion in calm if motion is not None):
             return True
         ahead = self.first_edge_ahead
         late = math.isfinite(ahead) and ahead > self.flank.late_steps
         return ahead < self.flank.early_steps or late
-
-
-def longest_delay_s(sensor: Sensor) -> float:
-    """Return the longest switching delay that a sensor may have."""
-    frequency = sensor.switching_frequency_hz
-    return _LONGEST_DELAY_S if frequency is None else 1.0 / frequency

@@ -15,13 +15,13 @@ from rig.procedures.bench import Bench
 from rig.procedures.estimate import Timetable
 from rig.procedures.events import Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
-from rig.procedures.locate import locate
+from rig.procedures.locate import Band, locate
 from rig.procedures.speeds import next_speed
 from rig.procedures.sweep import Shuttle
 from rig.records.writer import Writer
 
 _VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
-_WIDENING = 2.0  # of the band after a surprise
+_WIDENING = 3.0  # of the band after a surprise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +59,8 @@ class Session:
             BenchError: The sensor cannot be measured.
             Stopped: Somebody stopped it; what was measured is on record.
         """
-        shuttle = self._located(run)
-        widening, voids = 1.0, 0
+        shuttle = self._located(run, ())
+        voids = 0
         while not self._done(run):
             speed_mm_s = self._next_speed(run)
             began_s = self.bench.mover.link.now_s()
@@ -77,16 +77,16 @@ class Session:
             self._tell_of(sweep, run)
             voids += 1
             self._complain(sweep, voids)
-            widening *= _WIDENING
-            shuttle = replace(self._located(run), widening=widening)
+            widening = shuttle.widening * _WIDENING
+            shuttle = replace(self._located(run, shuttle.bands), widening=widening)
         return run
 
-    def _located(self, run: Run) -> Shuttle:
+    def _located(self, run: Run, before: tuple[Band, ...]) -> Shuttle:
         band = locate(self.bench, self.sensor, self.tell)
         shuttle = Shuttle(
             bench=self.bench,
             sensor=self.sensor,
-            band=band,
+            bands=(*before, band),
             phase=self.phase,
             now=self.now,
         )
