@@ -66,33 +66,47 @@ def expect(
         longest_delay_s: Longest switching delay to be reckoned with.
         widening: Factor on the width, raised after a surprise.
     """
-    newest = points[-_NEWEST:]
-    n = len(newest)
-    places = [point.position_steps / steps_per_mm for point in newest]
-    speeds = [point.speed_mm_s for point in newest]
-    mean, mean_speed = sum(places) / n, sum(speeds) / n
-    away = speed_mm_s - mean_speed
-    spread = sum((v - mean_speed) ** 2 for v in speeds)
-    if spread < 1e-9:
-        # Edges of one speed: by how much the delay shifts another is not known yet
-        unknown_mm = away * longest_delay_s * (1.0 if approaching else -1.0)
-        slope, leverage, fitted = 0.0, 1.0 / n, 1
-        delay_s = longest_delay_s
-    else:
-        both = zip(speeds, places, strict=True)
-        slope = sum((v - mean_speed) * (x - mean) for v, x in both) / spread
-        unknown_mm, leverage, fitted = 0.0, 1.0 / n + away**2 / spread, 2
-        delay_s = max(0.0, slope if approaching else -slope)
-    left = sum(
-        (x - mean - slope * (v - mean_speed)) ** 2
-        for v, x in zip(speeds, places, strict=True)
-    )
-    weight = _PRIOR_WEIGHT + n - fitted
-    sd_mm = math.sqrt((_PRIOR_WEIGHT * _PRIOR_MM**2 + left) / weight)
-    half_mm = _SPREAD * sd_mm * math.sqrt(1.0 + leverage) + abs(unknown_mm) / 2.0
-    middle_mm = mean + slope * away + unknown_mm / 2.0
+    sign = 1.0 if approaching else -1.0
+    newest = _Line([_place(point, steps_per_mm) for point in points[-_NEWEST:]])
+    away = speed_mm_s - newest.mean_speed
+    # Edges of one speed do not tell by how much the delay shifts another
+    unknown_mm = 0.0 if newest.spread else sign * away * longest_delay_s
+    weight = _PRIOR_WEIGHT + newest.degrees_of_freedom
+    sd_mm = math.sqrt((_PRIOR_WEIGHT * _PRIOR_MM**2 + newest.squares) / weight)
+    spread_mm = _SPREAD * sd_mm * math.sqrt(1.0 + newest.leverage(speed_mm_s))
+    # An old point is as good as a new one for the delay, and may be the only other
+    every = _Line([_place(point, steps_per_mm) for point in points])
+    delay_s = max(0.0, sign * every.slope) if every.spread else longest_delay_s
+    middle_mm = newest.mean + newest.slope * away + unknown_mm / 2.0
+    half_mm = spread_mm + abs(unknown_mm) / 2.0
     return Expectation(
         middle_steps=middle_mm * steps_per_mm,
         half_steps=half_mm * widening * steps_per_mm + 1.0,
         delay_steps=delay_s * speed_mm_s * steps_per_mm,
     )
+
+
+def _place(point: Point, steps_per_mm: float) -> tuple[float, float]:
+    return point.speed_mm_s, point.position_steps / steps_per_mm
+
+
+class _Line:
+    """Least squares through places over speed; level where there is one speed."""
+
+    def __init__(self, points: Sequence[tuple[float, float]]) -> None:
+        n = len(points)
+        self._n = n
+        self.mean_speed = sum(v for v, _ in points) / n
+        self.mean = sum(x for _, x in points) / n
+        centred = [(v - self.mean_speed, x - self.mean) for v, x in points]
+        spread = sum(v * v for v, _ in centred)
+        self.spread = spread if spread > 1e-9 else 0.0
+        both = sum(v * x for v, x in centred)
+        self.slope = both / self.spread if self.spread else 0.0
+        self.squares = sum((x - self.slope * v) ** 2 for v, x in centred)
+        self.degrees_of_freedom = n - (2 if self.spread else 1)
+
+    def leverage(self, speed_mm_s: float) -> float:
+        """Return the variance of the line at a speed over that of a point."""
+        away = speed_mm_s - self.mean_speed
+        return 1.0 / self._n + (away * away / self.spread if self.spread else 0.0)

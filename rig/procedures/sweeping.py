@@ -71,15 +71,24 @@ class Session:
                 took_s = self.bench.mover.link.now_s() - began_s
                 self.taken_s.setdefault(speed_mm_s, []).append(took_s)
                 self._tell_of(sweep, run)
-                shuttle = replace(shuttle, seen=(*shuttle.seen, sweep))
-                voids = 0
+                seen = (*shuttle.seen, sweep)
+                shuttle, voids = replace(shuttle, seen=seen, widening=1.0), 0
                 continue
             self._tell_of(sweep, run)
             voids += 1
             self._complain(sweep, voids)
-            widening = shuttle.widening * _WIDENING
-            shuttle = replace(self._located(run, shuttle.bands), widening=widening)
+            shuttle = self._widened(shuttle, sweep, run, voids)
         return run
+
+    def _widened(self, shuttle: Shuttle, sweep: Sweep, run: Run, voids: int) -> Shuttle:
+        """Return what to repeat a void sweep with: a wider band, located anew."""
+        widening = shuttle.widening * _WIDENING
+        placed = sweep.operate is not None and sweep.release is not None
+        if placed and shuttle.seen and voids == 1:
+            # The edge shows itself where the band is to be; no need to look for it
+            seen = (*shuttle.seen, sweep)
+            return replace(shuttle, seen=seen, widening=widening)
+        return replace(self._located(run, shuttle.bands), widening=widening)
 
     def _located(self, run: Run, before: tuple[Band, ...]) -> Shuttle:
         band = locate(self.bench, self.sensor, self.tell)
@@ -168,8 +177,8 @@ class Session:
                 hint="check target, sensor and cable, then run again",
             )
         sentence = (
-            f"Sweep {sweep.index + 1} is void: {sweep.void}. The band is located anew "
-            f"and widened, and the sweep repeated."
+            f"Sweep {sweep.index + 1} is void: {sweep.void}. The band is widened and "
+            f"the sweep repeated."
         )
         self.tell(Remarked(sentence=sentence))
 

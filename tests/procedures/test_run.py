@@ -326,7 +326,7 @@ def test_chatter_is_measured_at_the_first_edges_and_warned_of(
     assert any("chatter" in warning for warning in result.figures.warnings)
 
 
-@pytest.mark.parametrize("delay_ms", [20, 40, 50, 100])
+@pytest.mark.parametrize("delay_ms", [30, 40, 50, 100])
 def test_a_delay_beyond_the_guard_widens_the_band_and_leaves_no_error(
     make_rig: MakeRig, writer: Writer, delay_ms: int
 ) -> None:
