@@ -39,11 +39,13 @@ class Timetable:
         traits: The rig.
         settings: How it is driven.
         face_mm: From the home switch to the face; None if no touch-off has shown it.
+        backlash_mm: Lost motion on reversal.
     """
 
     traits: RigTraits
     settings: BenchSettings
     face_mm: float | None = None
+    backlash_mm: float = _BACKLASH_MM
 
     def touch_off_s(self) -> float:
         """Return the time of a touch-off from the home switch."""
@@ -67,8 +69,8 @@ class Timetable:
         limit = self.traits.acceleration_limit_steps_s2 / scale
         slow = min(HOME_SLOW_MM_S, self._start_speed_mm_s)
         past_mm = fast**2 / (2.0 * limit) if from_mm > 0.0 else 0.0
-        up_mm = past_mm + _BACKLASH_MM + _HOME_PAST_STEPS / scale
-        down_mm = _BACKLASH_MM + _HOME_PAST_STEPS / scale
+        up_mm = past_mm + self.backlash_mm + _HOME_PAST_STEPS / scale
+        down_mm = self.backlash_mm + _HOME_PAST_STEPS / scale
         fast_s = move_s(from_mm + past_mm, fast, limit) if from_mm > 0.0 else 0.0
         return ORDER_S + fast_s + (up_mm + down_mm) / slow
 
@@ -92,12 +94,22 @@ class Timetable:
         way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
         return way_mm / quick + open_mm / speed_mm_s
 
-    def pair_s(self, sensor: Sensor, speed_mm_s: float) -> float:
-        """Return the time of a sweep once the band is known."""
+    def pair_s(
+        self, sensor: Sensor, speed_mm_s: float, *, travel_mm: float | None = None
+    ) -> float:
+        """Return the time of a sweep once the band is known.
+
+        Args:
+            sensor: What is measured.
+            speed_mm_s: Of the sweep.
+            travel_mm: From operate to release point, backlash in it, if it is known.
+        """
         drive = self._drive
         scale = self.traits.steps_per_mm
-        travel_mm = _TRAVEL_SHARE[sensor.principle] * sensor.rated_distance_mm
-        travel_mm += _BACKLASH_MM + drive.ramp_steps(speed_mm_s) / scale
+        if travel_mm is None:
+            travel_mm = _TRAVEL_SHARE[sensor.principle] * sensor.rated_distance_mm
+            travel_mm += self.backlash_mm
+        travel_mm += drive.ramp_steps(speed_mm_s) / scale
         ahead = Expectation(
             middle_steps=travel_mm * scale,
             half_steps=_HALF_BAND_MM * scale,
@@ -139,7 +151,7 @@ class Timetable:
             quick_mm_s=self.settings.coarse_speed_mm_s,
             acceleration_mm_s2=min(self.settings.acceleration_mm_s2, limit),
             start_speed_mm_s=self._start_speed_mm_s,
-            backlash_steps=_BACKLASH_MM * scale,
+            backlash_steps=self.backlash_mm * scale,
         )
 
     @property

@@ -23,7 +23,7 @@ from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Te
 from rig.procedures.mover import Mover
 from rig.procedures.rounds import Visit, visits
 from rig.procedures.run import RunOrder, carry_out_part, carry_out_run, utc_now
-from rig.procedures.sweeping import good_sweeps
+from rig.procedures.sweeping import good_sweeps, timetable_of
 from rig.procedures.touch_off import touch_off
 from rig.records.entries import (
     ItemProgress,
@@ -204,7 +204,7 @@ def _visit(
     desk.mount(item.sensor, item.target)
     began_s = desk.mover.link.now_s()
     bench = touch_off(desk.mover, desk.settings, desk.tell, now=desk.now)
-    clock.face_mm = bench.datum.position_steps / bench.axis.steps_per_mm
+    clock.timetable = timetable_of(bench)
     tell = clock.telling(place, entry)
     run = _measure(visit, unfinished, bench, entry, replace(desk, tell=tell))
     clock.took(visit, unfinished, desk.mover.link.now_s() - began_s)
@@ -254,11 +254,11 @@ class _Clock:
     """Reckons how long the rest of a plan takes, and learns from what is done.
 
     Attributes:
-        face_mm: From home to the face, as the latest touch-off or the records say.
+        timetable: With face and backlash as the latest touch-off or the records say.
     """
 
     def __init__(self, order: Sequence[Visit], desk: PlanDesk) -> None:
-        self.face_mm = _face_on_record_mm(desk)
+        self.timetable = _timetable_on_record(desk)
         self._order = order
         self._desk = desk
         self._expected_s = self._taken_s = 0.0
@@ -297,17 +297,14 @@ class _Clock:
     def _visit_s(self, visit: Visit, good: int, ended: bool) -> float:
         if ended or (good >= visit.sweeps and not visit.last):
             return 0.0
-        desk, item = self._desk, visit.item
-        table = Timetable(
-            traits=desk.mover.traits, settings=desk.settings, face_mm=self.face_mm
-        )
-        run_s = table.run_s(
+        item = visit.item
+        run_s = self.timetable.run_s(
             item.sensor,
             item.speeds_mm_s,
             first=max(good, visit.first),
             sweeps=visit.sweeps,
         )
-        return table.touch_off_s() + run_s
+        return self.timetable.touch_off_s() + run_s
 
 
 def _standing(progress: ItemProgress) -> tuple[int, bool]:
@@ -318,14 +315,20 @@ def _standing(progress: ItemProgress) -> tuple[int, bool]:
     return usable[-1].good_sweeps, any(run.ended_at is not None for run in usable)
 
 
-def _face_on_record_mm(desk: PlanDesk) -> float | None:
-    """Return where the face was in the newest run on this rig, if any."""
-    simulated = desk.mover.traits.simulated
-    for newest in desk.reader.runs(RunFilter(simulated=simulated, newest=1)):
+def _timetable_on_record(desk: PlanDesk) -> Timetable:
+    """Return a timetable with what the newest run shows, if it was on this rig."""
+    traits = desk.mover.traits
+    timetable = Timetable(traits=traits, settings=desk.settings)
+    for newest in desk.reader.runs(RunFilter(simulated=traits.simulated, newest=1)):
         conditions = desk.reader.run(newest.run_id).conditions[-1]
-        if conditions.rig_id == desk.mover.traits.rig_id:
-            return conditions.datum.position_steps / conditions.axis.steps_per_mm
-    return None
+        if conditions.rig_id == traits.rig_id:
+            datum, scale = conditions.datum, conditions.axis.steps_per_mm
+            return replace(
+                timetable,
+                face_mm=datum.position_steps / scale,
+                backlash_mm=conditions.backlash.value_mm,
+            )
+    return timetable
 
 
 def _complete_figures(run_id: str, desk: PlanDesk) -> None:

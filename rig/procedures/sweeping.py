@@ -39,6 +39,7 @@ class Session:
         now: The time, UTC.
         phase: Source of random phases.
         taken_s: Times of the good sweeps so far, by speed.
+        travel_mm: From operate to release point as coarse passes found it.
     """
 
     bench: Bench
@@ -51,6 +52,7 @@ class Session:
     now: Callable[[], datetime]
     phase: random.Random
     taken_s: dict[float, list[float]] = field(default_factory=dict)
+    travel_mm: list[float] = field(default_factory=list)
 
     def carry_out(self, run: Run) -> Run:
         """Locate the band and take what sweeps are lacking.
@@ -92,6 +94,8 @@ class Session:
 
     def _located(self, run: Run, before: tuple[Band, ...]) -> Shuttle:
         band = locate(self.bench, self.sensor, self.tell)
+        travel_steps = band.operate_steps - band.release_steps
+        self.travel_mm.append(travel_steps / self.bench.axis.steps_per_mm)
         shuttle = Shuttle(
             bench=self.bench,
             sensor=self.sensor,
@@ -139,11 +143,9 @@ class Session:
         settled = self.taken_s.get(speed_mm_s, [])[1:]
         if settled:
             return sum(settled) / len(settled)
-        return self._timetable.pair_s(self.sensor, speed_mm_s)
-
-    @property
-    def _timetable(self) -> Timetable:
-        return timetable_of(self.bench)
+        return timetable_of(self.bench).pair_s(
+            self.sensor, speed_mm_s, travel_mm=self.travel_mm[-1]
+        )
 
     def _seconds_left(self, run: Run) -> float:
         good = good_sweeps(run)
@@ -151,8 +153,8 @@ class Session:
         speeds = self.speeds_mm_s
         turn = [speeds[i % len(speeds)] for i in range(good, good + left)]
         gap_mm = self.bench.gap_mm(self.bench.mover.position_steps)
-        face_mm = self._timetable.face_mm or 0.0
-        home_s = self._timetable.home_s(face_mm - gap_mm)
+        timetable = timetable_of(self.bench)
+        home_s = timetable.home_s((timetable.face_mm or 0.0) - gap_mm)
         return sum(self._pair_s(speed) for speed in turn) + home_s
 
     def _tell_of(self, sweep: Sweep, run: Run) -> None:
@@ -194,4 +196,5 @@ def timetable_of(bench: Bench) -> Timetable:
         traits=bench.mover.traits,
         settings=bench.settings,
         face_mm=bench.datum.position_steps / bench.axis.steps_per_mm,
+        backlash_mm=bench.backlash.value_mm,
     )
