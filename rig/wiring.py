@@ -8,7 +8,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl, unquote_plus, urlsplit
 
 from rig.errors import InputError, LinkLost
 from rig.link.session import Link, Watcher, watch_nothing
@@ -203,11 +203,24 @@ def read_sim_name(name: str) -> SimOptions:
             f"{name!r} is not the name of a simulated rig",
             hint="options stand after a question mark: sim://?sensor=capacitive&seed=7",
         )
+    pairs = [_option(field) for field in parts.query.split("&") if field]
+    for option, _ in pairs:
+        if sum(1 for other, _ in pairs if other == option) > 1:
+            raise InputError(f"simulated rig: option {option!r} is given twice")
     try:
-        pairs = parse_qsl(parts.query, strict_parsing=True) if parts.query else []
         return read_options(dict(pairs))
     except ValueError as exc:
         raise InputError(str(exc)) from exc
+
+
+def _option(field: str) -> tuple[str, str]:
+    option, equals, value = field.partition("=")
+    if not equals:
+        raise InputError(
+            f"simulated rig: option {field!r} has no value",
+            hint="write it as option=value, such as seed=7",
+        )
+    return unquote_plus(option), unquote_plus(value)
 
 
 def serve_simulated(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from rig.analysis.pooled_threshold import SensorNoise, with_pooled_noise
 from rig.analysis.quantities import Quantity, RunQuantities, run_quantities
 from rig.analysis.remarks import run_warnings
 from rig.analysis.sessions import run_arrays, usable_sweeps
@@ -19,13 +20,16 @@ from rig.version import ANALYSIS_VERSION
 __all__ = ["run_figures", "usable_sweeps"]
 
 
-def run_figures(run: Run) -> RunFigures:
+def run_figures(run: Run, *, noise: SensorNoise | None = None) -> RunFigures:
     """Work out all figures of a run.
 
     Parameters
     ----------
     run : Run
         With at least one usable sweep.
+    noise : SensorNoise or None
+        Of this sensor against this target, pooled over its runs by `noise_of_runs`;
+        without it the thresholds rest on the run's own scatter.
 
     Returns
     -------
@@ -49,6 +53,8 @@ def run_figures(run: Run) -> RunFigures:
     quantities = run_quantities(
         arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
     )
+    if noise is not None:
+        quantities = with_pooled_noise(quantities, arrays, noise)
     warnings = run_warnings(run, sweeps, arrays, quantities)
     return _dress(quantities, warnings, len(sweeps))
 

@@ -141,9 +141,12 @@ def coverage_factor(
     p = 0.5 * (1.0 + coverage)
     # The tiny factor keeps a whole number that rounding left just below itself
     nu = np.floor(np.asarray(degrees_of_freedom, dtype=np.float64) * (1.0 + 1e-12))
-    finite = np.where(np.isfinite(nu) & (nu >= 1.0), nu, 1.0)
-    factor = np.where(np.isinf(nu), ndtri(p), stdtrit(finite, p))
-    return np.where(nu >= 1.0, factor, np.nan)
+    # Whole numbers repeat over many runs, and each look-up is slow
+    distinct, which = np.unique(nu, return_inverse=True)
+    finite = np.where(np.isfinite(distinct) & (distinct >= 1.0), distinct, 1.0)
+    factor = np.where(np.isinf(distinct), ndtri(p), stdtrit(finite, p))
+    factor = np.where(distinct >= 1.0, factor, np.nan)
+    return np.asarray(factor[which.reshape(nu.shape)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -170,18 +170,18 @@ class Link:
                 continue
             except RequestRefused as exc:
                 if exc.code == ErrorCode.OTHER_MAJOR:
-                    raise self._too_new("another major version") from exc
+                    raise self._other_major() from exc
                 raise
-        what = "but not as a rig" if self._heard else "with nothing"
+        what = "gives no answer" if not self._heard else "answers, but not as a rig,"
         raise NotARig(
-            f"{self.name} answers {what} to the greeting",
+            f"{self.name} {what} to the greeting",
             hint="`gapsweep rigs` shows which ports answer; is the rig powered?",
         )
 
-    def _too_new(self, version: str) -> ProtocolTooNew:
+    def _other_major(self) -> ProtocolTooNew:
         return ProtocolTooNew(
-            f"the rig at {self.name} speaks {version} of the protocol, "
-            f"this software speaks {MAJOR}",
+            f"the rig at {self.name} does not speak major version {MAJOR} of the "
+            "protocol, and this software speaks no other",
             hint="update this software, or flash the matching firmware",
         )
 

@@ -175,7 +175,7 @@ class Session:
     def _complain(self, sweep: Sweep, voids: int) -> None:
         if voids == _VOIDS_IN_A_ROW:
             raise BenchError(
-                f"{voids} sweeps in a row are void, the last because {sweep.void}",
+                f"{voids} sweeps in a row are void, the last: {sweep.void}",
                 hint="check target, sensor and cable, then run again",
             )
         sentence = (

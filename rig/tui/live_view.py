@@ -18,12 +18,15 @@ from rig.procedures.bench import Bench
 from rig.tui.rig_events import Reading
 
 SHORTEST_INTERVAL_S = 0.05  # a screen that changes more often cannot be read
+# In these the position does not count from home, or may not
+_NOT_HOMED = (State.RAW, State.SEEKING, State.HELD)
 
 
 class LiveView:
     """Keeps the latest reading and lets it out now and then.
 
     Attributes:
+        steps_per_mm: Scale of the axis.
         bench: Gives the gap to a position; None while there is no datum.
     """
 
@@ -33,6 +36,7 @@ class LiveView:
         *,
         now_s: Callable[[], float] = time.monotonic,
     ) -> None:
+        self.steps_per_mm = 1.0
         self.bench: Bench | None = None
         self._post = post
         self._now_s = now_s
@@ -62,5 +66,11 @@ class LiveView:
         """Post the latest reading."""
         self._posted_s = self._now_s()
         bench = self.bench
-        gap_mm = None if bench is None else bench.gap_mm(self._position_steps)
-        self._post(Reading(state=self._state, gap_mm=gap_mm, level=self._level))
+        homed = self._state not in _NOT_HOMED
+        reading = Reading(
+            state=self._state,
+            from_home_mm=self._position_steps / self.steps_per_mm if homed else None,
+            gap_mm=None if bench is None else bench.gap_mm(self._position_steps),
+            level=self._level,
+        )
+        self._post(reading)

@@ -152,6 +152,7 @@ class RigDesk:
         self._close_rig()
         rig = connect(rig_name, self._settings, watcher=self._watcher)
         self._rig = rig
+        self._live.steps_per_mm = rig.mover.traits.steps_per_mm
         there = rig.simulation
         mounted = None
         if there is not None:

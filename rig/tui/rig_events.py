@@ -20,11 +20,13 @@ class Reading:
 
     Attributes:
         state: What the controller is doing.
+        from_home_mm: How far the axis is from home; None where it is not homed.
         gap_mm: Gap by the datum; None without one.
         level: Level of the sensor's output.
     """
 
     state: State
+    from_home_mm: float | None
     gap_mm: float | None
     level: bool
 

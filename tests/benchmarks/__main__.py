@@ -1,5 +1,7 @@
 """`python -m tests.benchmarks`: run benchmarks, print tables, write JSON."""
 
+# ruff: noqa: T201 -- tables on standard output are what this command is for
+
 from __future__ import annotations
 
 import argparse

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
@@ -164,7 +164,7 @@ def measured(gapsweep: Gapsweep) -> Callable[..., str]:
     return measure
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def served() -> Served:
     """Serve a simulated rig for the length of a block; gives its name as a rig."""
 
@@ -189,3 +189,66 @@ def served() -> Served:
         assert "no longer served" in err
 
     return serve
+
+
+PACED = "test_served_at_real_pace.py"
+
+
+@contextmanager
+def beside(folder: Path, *arguments: str) -> Iterator[subprocess.Popen[str]]:
+    """Run a command beside the tests; whatever still runs at the end is killed."""
+    with subprocess.Popen(
+        [*PROGRAM, *arguments],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "GAPSWEEP_RECORDS": str(folder / "records.sqlite")},
+    ) as process:
+        try:
+            yield process
+        finally:
+            process.kill()
+
+
+class Paced:
+    """Rigs served at real pace, and what measures on them."""
+
+    def __init__(self, folder: Path, stack: ExitStack) -> None:
+        self._folder = folder
+        self._stack = stack
+        self.pty = self._server()
+        self.tcp = self._server("--tcp", "0")
+        self.stopped_rig = self._server()
+        self.on_pty = self._begun("pty", "--rig", self.pty, "--sweeps", "2")
+        self.on_tcp = self._begun("tcp", "--rig", self.tcp, "--sweeps", "2")
+        self.stopped_records = folder / "stopped" / "records.sqlite"
+        self.to_be_stopped = self._begun(
+            "stopped", "--rig", self.stopped_rig, "--sweeps", "10000"
+        )
+
+    def _server(self, *arguments: str) -> str:
+        name = "sim://?sensor=capacitive&seed=7"
+        server = beside(self._folder, "simulate", name, *arguments)
+        process = self._stack.enter_context(server)
+        assert process.stdout is not None
+        return process.stdout.readline().strip()
+
+    def _begun(self, name: str, *arguments: str) -> subprocess.Popen[str]:
+        folder = self._folder / name
+        folder.mkdir()
+        mounted = ("--sensor", "level-18", "--target", "steel")
+        command = ("sweep", *mounted, "--speeds", "4", "--json", *arguments)
+        return self._stack.enter_context(beside(folder, *command))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def paced(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Paced | None]:
+    """What goes on at real pace while other tests run; None if nobody looks at it."""
+    if not any(item.path.name == PACED for item in request.session.items):
+        yield None
+        return
+    with ExitStack() as stack:
+        yield Paced(tmp_path_factory.mktemp("paced"), stack)

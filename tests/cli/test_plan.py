@@ -125,16 +125,3 @@ def good_sweeps(gapsweep: Gapsweep, records: Path) -> int:
     if outcome.status == 4:  # not made yet, or not with all its tables
         return 0
     return sum(run["good_sweeps"] for run in outcome.document["runs"])
-
-
-def test_on_a_real_rig_nobody_there_to_mount_is_told_so(
-    gapsweep_process: Callable[..., Any], served: Callable[..., Any]
-) -> None:
-    with served("sim://", "--tcp", "0") as address:
-        outcome = gapsweep_process("run", "week.toml", "--rig", address)
-
-    assert outcome.status == 2
-    assert outcome.sentence == (
-        "level-18 and steel must be mounted by hand, and no one answers here"
-    )
-    assert outcome.hint == "run the plan from a terminal, or use a simulated rig"

@@ -115,6 +115,25 @@ def test_recompute_adds_figures_and_leaves_the_earlier_ones(
     assert gapsweep("show", run_id, "--json").document == before
 
 
+def test_recompute_can_pool_the_noise_of_a_sensor_over_its_runs(
+    gapsweep: Gapsweep, measured: Measured
+) -> None:
+    for seed in range(4):
+        measured("--sweeps", "6", "--rig", f"sim://?seed={seed}")
+    alone = gapsweep("recompute", "--json").document["runs"]
+
+    pooled = gapsweep("recompute", "--pool-noise", "--json").document["runs"]
+
+    for own, shared in zip(alone, pooled, strict=True):
+        assert shared["operate_mm"] == own["operate_mm"]  # as observed: not touched
+    name = "first_passage_bias_operate_mm"
+    assert len({run[name]["value"] for run in alone}) == 4
+    assert len({run[name]["value"] for run in pooled}) == 1  # one noise for all
+    spread = [run["threshold_operate_mm"]["expanded_uncertainty"] for run in pooled]
+    before = [run["threshold_operate_mm"]["expanded_uncertainty"] for run in alone]
+    assert sum(spread) < sum(before)
+
+
 def test_recompute_passes_over_what_has_no_figures(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:

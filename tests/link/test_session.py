@@ -76,7 +76,7 @@ def test_nobody_there_is_told_as_such(port: ScriptedPort) -> None:
     for _ in range(40):
         port.then()
 
-    with pytest.raises(NotARig, match="answers with nothing to the greeting") as caught:
+    with pytest.raises(NotARig, match="gives no answer to the greeting") as caught:
         Link(port).greet()
 
     check_error(caught.value)
@@ -111,7 +111,7 @@ def test_a_later_major_version_is_told_as_such(port: ScriptedPort) -> None:
         Link(port).greet()
 
     check_error(caught.value)
-    assert "this software speaks 1" in str(caught.value)
+    assert "does not speak major version 1" in str(caught.value)
     assert "update" in caught.value.hint
 
 

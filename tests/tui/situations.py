@@ -169,6 +169,6 @@ LOST = replace(
         hint="check the cable and the rig's power, then connect again",
     ),
 )
-READY = Reading(state=State.READY, gap_mm=14.2, level=False)
-MOVING = Reading(state=State.MOVING, gap_mm=7.654, level=True)
-HELD = Reading(state=State.HELD, gap_mm=None, level=False)
+READY = Reading(state=State.READY, from_home_mm=15.5, gap_mm=14.2, level=False)
+MOVING = Reading(state=State.MOVING, from_home_mm=22.0, gap_mm=7.654, level=True)
+HELD = Reading(state=State.HELD, from_home_mm=None, gap_mm=None, level=False)

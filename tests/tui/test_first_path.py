@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from textual.widgets import Input, OptionList, RadioSet
+from textual.widgets import Input, OptionList
 
 from rig.records import Reader, open_records
 from rig.tui.app import GapsweepApp
@@ -97,14 +97,13 @@ async def test_the_simulated_rig_is_offered_first_and_keeps_real_pace(
         await at_place(pilot, "Rig")
         rigs = app.screen.query_one("#rigs", OptionList)
         first = rigs.get_option_at_index(rigs.highlighted or 0).id
-        pace = app.screen.query_one("#pace", RadioSet).pressed_index
         await pilot.press("enter")
         await at_place(pilot, "Bench")
         rig_name = app.situation.rig_name
 
-    assert first == SIMULATED
-    assert pace == 0
-    assert rig_name == f"{SIMULATED}&pace=real"
+    assert first == next(iter(SIMULATED))
+    assert rig_name == first
+    assert "pace=real" in rig_name
 
 
 async def test_the_safe_answer_has_the_focus_before_touch_off(

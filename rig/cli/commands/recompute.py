@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict, deque
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 import click
 
@@ -12,18 +14,34 @@ from rig.cli.output import say
 from rig.cli.session import open_store
 from rig.cli.text import run_text
 
+if TYPE_CHECKING:
+    from rig.analysis.pooled_threshold import SensorNoise
+    from rig.analysis.sessions import RunArrays
+    from rig.model.bench import Sensor, Target
+    from rig.model.sweeps import Run
+    from rig.records import Reader, RunFilter
+
+_POOLED_RUNS = 64  # more of them sharpen the noise by next to nothing
+
 
 @click.command(epilog=example("gapsweep recompute 20261125-093412-512-7f3a"))
 @click.argument("run_ids", metavar="[RUN]...", nargs=-1)
+@click.option(
+    "--pool-noise",
+    is_flag=True,
+    help="Noise-free thresholds by the noise of all these runs of a sensor and target.",
+)
 @records_option
 @json_option
-def command(run_ids: tuple[str, ...], records: str | None, as_json: bool) -> None:
+def command(
+    run_ids: tuple[str, ...], pool_noise: bool, records: str | None, as_json: bool
+) -> None:
     """Work figures out again from raw edges; earlier ones stay on record.
 
     Without a RUN, those of every run that has ended.
     """
     # Deferred: help must answer at once
-    from rig.analysis.figures import run_figures, usable_sweeps
+    from rig.analysis.figures import run_figures
     from rig.records import Reader, RunFilter, Writer
 
     now = datetime.now(UTC)
@@ -33,21 +51,17 @@ def command(run_ids: tuple[str, ...], records: str | None, as_json: bool) -> Non
         for run_id in run_ids:
             reader.run(run_id)  # complain of a wrong name before anything is written
         wanted = RunFilter(run_ids=run_ids or None)
+        noises = _noises(reader, wanted) if pool_noise else {}
         for run in reader.iter_runs(wanted):
-            run_id = run.header.run_id
-            if run.void or not usable_sweeps(run):
-                why = "it is void" if run.void else "it has no good sweep"
-                click.echo(f"Run {run_id} has no figures: {why}.", err=True)
+            if why := _why_without(run, asked_for=bool(run_ids)):
+                click.echo(f"Run {run.header.run_id} {why}.", err=True)
                 continue
-            if run.ended_at is None and not run_ids:
-                click.echo(f"Run {run_id} has not ended; passed over.", err=True)
-                continue
-            figures = run_figures(run)
-            writer.add_figures(run_id, figures, computed_at=now)
+            figures = run_figures(run, noise=noises.get(_pair(run)))
+            writer.add_figures(run.header.run_id, figures, computed_at=now)
             if as_json:
                 documents.append(
                     {
-                        "run_id": run_id,
+                        "run_id": run.header.run_id,
                         "simulated": run.header.conditions.simulated,
                         **figures_document(figures),
                         "warnings": list(figures.warnings),
@@ -58,3 +72,45 @@ def command(run_ids: tuple[str, ...], records: str | None, as_json: bool) -> Non
                 say(run_text(run, figures))
     if as_json:
         emit({"runs": documents})
+
+
+def _why_without(run: Run, *, asked_for: bool) -> str:
+    """Say why no figures are worked out for a run; empty if they are."""
+    from rig.analysis.figures import usable_sweeps
+
+    if run.void:
+        return "has no figures: it is void"
+    if not usable_sweeps(run):
+        return "has no figures: it has no good sweep"
+    if run.ended_at is None and not asked_for:
+        return "has not ended; passed over"
+    return ""
+
+
+def _pair(run: Run) -> tuple[Sensor, Target]:
+    return run.header.sensor, run.header.target
+
+
+def _noises(
+    reader: Reader, wanted: RunFilter
+) -> dict[tuple[Sensor, Target], SensorNoise]:
+    """Return the noise of each pair that has more than one run to pool."""
+    from rig.analysis.pooled_threshold import noise_of_runs
+    from rig.analysis.sessions import run_arrays
+
+    newest: defaultdict[tuple[Sensor, Target], deque[RunArrays]] = defaultdict(
+        lambda: deque(maxlen=_POOLED_RUNS)
+    )
+    for run in reader.iter_runs(wanted):
+        if not _why_without(run, asked_for=False):
+            newest[_pair(run)].append(run_arrays(run))
+    noises = {}
+    for pair, arrays in newest.items():
+        if len(arrays) < 2:
+            continue
+        try:
+            noises[pair] = noise_of_runs(arrays)
+        except ValueError as exc:
+            name = f"{pair[0].name} against {pair[1].name}"
+            click.echo(f"Noise of {name} is not pooled: {exc}.", err=True)
+    return noises

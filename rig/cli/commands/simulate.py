@@ -30,5 +30,6 @@ def command(rig_name: str, tcp_port: int | None) -> None:
 
 
 def _announce(where: str) -> None:
-    say(where)
+    # Words first: whoever waits for the name may end this as soon as it has come
     click.echo(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it", err=True)
+    say(where)

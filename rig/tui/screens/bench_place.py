@@ -87,7 +87,9 @@ class BenchPlace(Place):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the next step."""
-        if now.sensor is None:
+        if now.under_way is not None or now.link is not LinkState.LIVE:
+            self.query_one(FindingList).focus()
+        elif now.sensor is None:
             self.query_one("#sensor").focus()
         elif now.target is None:
             self.query_one("#target").focus()

@@ -60,7 +60,7 @@ class Place(Screen[None]):
         if not self.is_current:
             return
         self._show_all(now)
-        if old.under_way is not None and now.under_way is None:
+        if (old.under_way is None) is not (now.under_way is None):
             self.take_focus(now)
 
     def _show_all(self, now: Situation) -> None:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
-from textual.widgets import Button, Input, OptionList, RadioButton, RadioSet, Static
+from textual.containers import Horizontal
+from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from rig.tui.commands import Connect
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, Situation
 
-SIMULATED = "sim://?sensor=capacitive&target=steel"
-_PACES = ("real", "fast")
+_SIMULATED = "sim://?sensor=capacitive&target=steel&pace="
+SIMULATED = {
+    f"{_SIMULATED}real": "Simulated rig, at the pace of a real one: some two minutes",
+    f"{_SIMULATED}fast": "Simulated rig, without waiting",
+}
 
 
 class RigPlace(Place):
@@ -23,25 +26,19 @@ class RigPlace(Place):
     AUTO_FOCUS = "#rigs"
 
     def compose_body(self) -> ComposeResult:
-        """Yield list, input and pace."""
+        """Yield the list, and a field for what is not in it."""
         yield Static(
-            "Measures at which gap a proximity sensor operates and releases.",
+            "Measures at which gap a proximity sensor operates and releases.\n"
+            "The simulated rig needs nothing; all that it gives says SIMULATED.",
             classes="caption",
         )
         rigs = OptionList(id="rigs", classes="framed")
         rigs.border_title = "Which rig?"
         yield rigs
-        with Horizontal(id="more"):
-            with Vertical(id="other-side"):
-                yield Static("Another port, or a pyserial URL", classes="caption")
-                with Horizontal(id="other-row"):
-                    yield Input(placeholder="socket://localhost:4000", id="other")
-                    yield Button("Connect", id="connect")
-            with Vertical(id="pace-side"):
-                yield Static("Pace of the simulated rig", classes="caption")
-                with RadioSet(id="pace"):
-                    yield RadioButton("real: a minute or two", value=True)
-                    yield RadioButton("fast: no waiting")
+        yield Static("Another port, or a pyserial URL", classes="caption")
+        with Horizontal(id="other-row"):
+            yield Input(placeholder="socket://localhost:4000", id="other")
+            yield Button("Connect", id="connect")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
@@ -52,7 +49,7 @@ class RigPlace(Place):
     def show(self, now: Situation) -> None:
         """Fill the list of rigs."""
         rigs = self.query_one("#rigs", OptionList)
-        names = [SIMULATED, *(port.name for port in now.ports or ())]
+        names = [*SIMULATED, *(port.name for port in now.ports or ())]
         given = self.app.rig_name
         if given is not None and given not in names:
             names.insert(0, given)
@@ -72,11 +69,7 @@ class RigPlace(Place):
 
     @on(OptionList.OptionSelected, "#rigs")
     def _chosen(self, event: OptionList.OptionSelected) -> None:
-        name = str(event.option.id)
-        if name == SIMULATED:
-            pace = _PACES[max(0, self.query_one("#pace", RadioSet).pressed_index)]
-            name = f"{SIMULATED}&pace={pace}"
-        self.ask(Connect(rig_name=name))
+        self.ask(Connect(rig_name=str(event.option.id)))
 
     @on(Input.Submitted, "#other")
     @on(Button.Pressed, "#connect")
@@ -89,6 +82,6 @@ class RigPlace(Place):
 
 
 def _label(name: str, description: str) -> str:
-    if name == SIMULATED:
-        return "Simulated rig  ·  needs nothing; all that it gives says SIMULATED"
+    if name in SIMULATED:
+        return SIMULATED[name]
     return f"{name}  ·  {description}" if description else name

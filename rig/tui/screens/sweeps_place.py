@@ -92,7 +92,11 @@ class SweepsPlace(Place):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the next step."""
-        self.query_one("#start" if now.unfinished is None else "#go-on").focus()
+        if now.datum is None or now.under_way is not None:
+            # Not in a field, which would take the key for the close-up
+            self.query_one(SweepTable).focus()
+        else:
+            self.query_one("#start" if now.unfinished is None else "#go-on").focus()
 
     def action_close_up(self) -> None:
         """Draw the ruler at the other scale."""

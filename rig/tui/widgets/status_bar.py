@@ -72,11 +72,7 @@ class StatusBar(Widget):
         reading = self.reading
         axis = NOTHING if reading is None else AXIS[reading.state]
         output = output_sign(reading, self.situation.sensor)
-        if reading is None or reading.gap_mm is None:
-            gap = Sign("", "-- (no datum)", "")
-        else:
-            gap = Sign("", f"{reading.gap_mm:.3f} mm (live, no ±)", "bold")
-        return _words(("axis", axis), ("output", output), ("gap", gap))
+        return _words(("axis", axis), ("output", output), ("gap", _gap(reading)))
 
     def _link(self) -> Sign:
         link = self.situation.link
@@ -92,6 +88,14 @@ class StatusBar(Widget):
             return Sign("◆", "found", GOOD)
         age_s = (self.time - datum.found_at).total_seconds()
         return Sign("◆", f"{age_text(age_s)} old", GOOD)
+
+
+def _gap(reading: Reading | None) -> Sign:
+    if reading is None or (reading.gap_mm is None and reading.from_home_mm is None):
+        return Sign("", "unknown", "")
+    if reading.gap_mm is None:
+        return Sign("", f"unknown, {reading.from_home_mm:.1f} mm from home", "")
+    return Sign("", f"{reading.gap_mm:.3f} mm (live, no ±)", "bold")
 
 
 def _words(*pairs: tuple[str, Sign]) -> Content:

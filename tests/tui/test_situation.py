@@ -1,0 +1,183 @@
+"""How events change what is shown; pure, with no app."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rig.errors import InputError
+from rig.procedures.events import RunBegan, StepBegan
+from rig.procedures.run import RunOrder
+from rig.tui.commands import CarryOutRun, CheckBench, Connect, ListPorts, Mount
+from rig.tui.rig_events import Done, Failed, LinkGone, Problem, Told
+from rig.tui.situation import LinkState, Situation, asked, told
+from rig.tui.widgets.gap_ruler import GUTTER, RulerPicture, draw_ruler
+from rig.tui.words import age_text, output_sign
+from tests.tui.situations import (
+    CATALOGUE,
+    CHECKED,
+    CONNECTED,
+    ENDED,
+    HEADER,
+    MOVING,
+    READY,
+    SENSOR,
+    STOPPED,
+    SWEEPING,
+    TARGET,
+)
+
+PROBLEM = Problem(sentence="the port went away", hint="check the cable")
+
+
+def test_a_command_that_moves_is_under_way_until_it_is_done() -> None:
+    command = CheckBench()
+
+    going = asked(CONNECTED, command)
+    done = told(going, Done(command=command))
+
+    assert going.moving
+    assert not done.moving
+
+
+def test_what_is_done_by_the_way_is_not_waited_for() -> None:
+    assert asked(CONNECTED, ListPorts()).under_way is None
+
+
+def test_the_end_of_another_command_ends_nothing() -> None:
+    going = asked(CONNECTED, CheckBench())
+
+    assert told(going, Done(command=ListPorts())).moving
+
+
+def test_a_link_that_is_gone_takes_datum_and_rig_with_it_and_leaves_the_run() -> None:
+    gone = told(SWEEPING, LinkGone(problem=PROBLEM))
+
+    assert gone.link is LinkState.LOST
+    assert gone.datum is None
+    assert not gone.moving
+    assert gone.problem == PROBLEM
+    assert gone.run == SWEEPING.run
+
+
+def test_a_rig_that_does_not_answer_leaves_no_link() -> None:
+    command = Connect(rig_name="/dev/none")
+
+    failed = told(asked(Situation(), command), Failed(command=command, problem=PROBLEM))
+
+    assert failed.link is LinkState.NONE
+    assert failed.problem == PROBLEM
+
+
+def test_what_cannot_be_mounted_is_not_shown_as_mounted() -> None:
+    command = Mount(sensor=SENSOR, target=TARGET)
+
+    failed = told(asked(CONNECTED, command), Failed(command=command, problem=PROBLEM))
+
+    assert failed.sensor is None
+
+
+def test_a_new_run_clears_the_last_and_one_taken_up_again_keeps_its_sweeps() -> None:
+    order = RunOrder(sensor=SENSOR, target=TARGET, sweeps=10, speeds_mm_s=(1.0,))
+    again = CarryOutRun(order=order, unfinished_run_id=HEADER.run_id)
+
+    new = asked(ENDED, CarryOutRun(order=order))
+    going_on = told(asked(STOPPED, again), Told(event=RunBegan(header=HEADER, good=4)))
+
+    assert new.run is None
+    assert going_on.run == STOPPED.run
+
+
+@pytest.mark.parametrize(
+    ("situation", "unfinished"),
+    [
+        (STOPPED, True),
+        (SWEEPING, False),
+        (ENDED, False),
+        (CONNECTED, False),
+        (replace(STOPPED, target=CATALOGUE.target("pvc")), False),
+    ],
+)
+def test_only_a_run_that_was_cut_short_on_this_mounting_can_go_on(
+    situation: Situation, unfinished: bool
+) -> None:
+    assert (situation.unfinished is not None) is unfinished
+
+
+def test_each_step_is_told_in_words() -> None:
+    going = asked(CHECKED, CheckBench())
+
+    assert told(going, Told(event=StepBegan(what="homing"))).doing == "homing"
+
+
+def test_an_order_that_cannot_be_is_refused_before_it_gets_here() -> None:
+    with pytest.raises(InputError):
+        RunOrder(sensor=SENSOR, target=TARGET, sweeps=0, speeds_mm_s=(1.0,))
+
+
+def test_the_output_of_a_normally_closed_sensor_is_operated_at_level_0() -> None:
+    closed = CATALOGUE.sensor("level-18-nc")
+
+    assert output_sign(MOVING, SENSOR).word == "operated"
+    assert output_sign(MOVING, closed).word == "released"
+    assert output_sign(READY, closed).word == "operated"
+    assert output_sign(READY, None).word == "level 0"
+    assert output_sign(None, SENSOR).word == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"), [(-1, "0 s"), (59.9, "59 s"), (60, "1 min"), (7300, "2 h")]
+)
+def test_ages_are_short(seconds: float, words: str) -> None:
+    assert age_text(seconds) == words
+
+
+@pytest.mark.parametrize("close_up", [False, True])
+@pytest.mark.parametrize("width", [20, 78, 118, 198])
+@pytest.mark.parametrize("gap_mm", [None, -0.2, 0.0, 7.9, 14.5, 31.0])
+def test_a_ruler_fills_its_width_and_no_more(
+    width: int, gap_mm: float | None, close_up: bool
+) -> None:
+    picture = RulerPicture(
+        far_mm=14.5,
+        gap_mm=gap_mm,
+        band_mm=(7.97, 9.43),
+        operate_mm=(8.0, 7.98),
+        release_mm=(9.4,),
+        target_name="steel-unearthed",
+    )
+
+    lines = draw_ruler(picture, width, close_up=close_up)
+
+    assert len(lines) == 5
+    assert {len(line) for line in lines} == {max(GUTTER + 12, width - 1)}
+
+
+def test_a_ruler_has_the_marks_where_the_points_are() -> None:
+    # 0 to 10 mm on 101 columns: ten columns a millimetre
+    width = GUTTER + 1 + 101
+    picture = RulerPicture(
+        far_mm=10.0, gap_mm=2.0, operate_mm=(4.0, 4.01), release_mm=(5.5, 99.0)
+    )
+
+    target, operate, release, _, labels = draw_ruler(picture, width, close_up=False)
+
+    assert target[GUTTER + 20] == "█"
+    assert operate.rstrip()[GUTTER:] == " " * 40 + "◀"
+    assert release.rstrip()[GUTTER:] == " " * 55 + "▸"
+    assert labels[GUTTER + 40] == "4"
+
+
+def test_a_close_up_of_one_point_has_a_width() -> None:
+    picture = RulerPicture(operate_mm=(8.0,))
+
+    _, operate, _, _, _ = draw_ruler(picture, 80, close_up=True)
+
+    assert "◂" in operate[GUTTER:]
+
+
+def test_a_target_that_is_out_of_view_is_pointed_at() -> None:
+    far = draw_ruler(RulerPicture(far_mm=10, gap_mm=20.0), 80, close_up=False)[0]
+
+    assert far.endswith("target ▷")
