@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -180,7 +181,7 @@ def test_sweeps_begin_at_different_phases_of_the_step_grid(
     gos = rig.gos()
     begins = {
         before.target % 16
-        for before, go in zip(gos, gos[1:], strict=False)
+        for before, go in pairwise(gos)
         if go.edges == 1 and go.target > before.target
     }
     assert len(begins) > 6
