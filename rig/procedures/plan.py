@@ -195,12 +195,11 @@ def _visit(
     unfinished: Run | None = None
     if usable:
         unfinished = desk.reader.run(usable[-1].run_id)
-        desk.tell(
-            Remarked(
-                sentence=f"Run {unfinished.header.run_id} goes on after "
-                f"{usable[-1].good_sweeps} good sweeps."
-            )
-        )
+        good = usable[-1].good_sweeps
+        # A round that goes on where the one before ended is no news
+        if good != visit.first or visit.first == 0:
+            sentence = f"Run {usable[-1].run_id} goes on after {good} good sweeps."
+            desk.tell(Remarked(sentence=sentence))
     desk.mount(item.sensor, item.target)
     began_s = desk.mover.link.now_s()
     bench = touch_off(desk.mover, desk.settings, desk.tell, now=desk.now)

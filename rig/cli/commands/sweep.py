@@ -95,7 +95,8 @@ def command(
     from rig.records import Writer
 
     catalogue = load_catalogue(catalogue_path)
-    wanted = speeds or (_SPEEDS if until_mm is None else _AUTO)
+    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
+    wanted = usual if speeds is None else speeds
     speeds_mm_s = () if wanted == _AUTO else parse_speeds(wanted)
     check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
@@ -105,9 +106,7 @@ def command(
         order = RunOrder(
             sensor=mounted[0],
             target=mounted[1],
-            sweeps=sweeps
-            if sweeps is not None
-            else (_SWEEPS if until_mm is None else _MOST_SWEEPS),
+            sweeps=most if sweeps is None else sweeps,
             speeds_mm_s=speeds_mm_s
             or planned_speeds(rig.mover.traits, SETTINGS, mounted[0]),
             until_mm=until_mm,
