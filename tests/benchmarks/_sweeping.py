@@ -56,6 +56,7 @@ class Timed:
         pairs_s: Time of each good sweep, in order.
         until_located_s: From the beginning of the run until the band was found.
         voids: Sweeps that were void.
+        whole_s: Touch-off, coarse pass, sweeps and homing again: a pair of a plan.
     """
 
     result: RunResult
@@ -64,6 +65,7 @@ class Timed:
     pairs_s: tuple[float, ...]
     until_located_s: float
     voids: int
+    whole_s: float
 
     @property
     def sweeping_s(self) -> float:
@@ -96,6 +98,7 @@ def timed_run(
         if isinstance(event, RunBegan | Located | SweepEnded):
             marks.append((link.now_s(), event))
 
+    began_s = link.now_s()
     bench = touch_off(rig.mover, case.settings, tell)
     order = replace(order, sweeps=sweeps, until_mm=until_mm)
     with (
@@ -118,6 +121,7 @@ def timed_run(
         pairs_s=tuple(pairs),
         until_located_s=times[1] - times[0],
         voids=len(result.run.sweeps) - len(pairs),
+        whole_s=link.now_s() - began_s,
     )
 
 

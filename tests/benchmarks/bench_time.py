@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 
 import numpy as np
 
@@ -53,13 +54,9 @@ CASES = (
 def _with_speeds(case: Case) -> Case:
     if case.speeds_mm_s:
         return case
-    rig, order = connected(Case(**{**_fields(case), "speeds_mm_s": (1.0,)}), 1)
+    rig, order = connected(replace(case, speeds_mm_s=(1.0,)), 1)
     speeds = planned_speeds(rig.mover.traits, case.settings, order.sensor)
-    return Case(**{**_fields(case), "speeds_mm_s": speeds})
-
-
-def _fields(case: Case) -> dict[str, object]:
-    return {name: getattr(case, name) for name in Case.__dataclass_fields__}
+    return replace(case, speeds_mm_s=speeds)
 
 
 def floors(timed: Timed, settings: BenchSettings) -> dict[float, float]:
@@ -128,20 +125,25 @@ def step_and_settle_s(settings: BenchSettings) -> float:
 
 
 def _run_rows() -> list[tuple[Cell, ...]]:
-    """Ten sweeps, coarse pass included, against slower ways to ten sweeps."""
+    """Quick sweeps, coarse pass included, against slower ways to ten sweeps."""
+    slow, slow_s = full_slow_run(
+        CASES[0], speed_mm_s=_SLOW_MM_S, stroke_mm=_STROKE_MM, sweeps=10, seed=1
+    )
+    closed_s = 10.0 * 2.0 * _STROKE_MM / _SLOW_MM_S
+    steps_s = 10.0 * step_and_settle_s(CASES[0].settings)
+    # As if somebody had told the delay: then it leaves no uncertainty
+    sensor = replace(slow.header.sensor, switching_frequency_hz=None)
+    told = replace(slow, header=replace(slow.header, sensor=sensor))
+    planned = _with_speeds(CASES[2])
     rows: list[tuple[Cell, ...]] = []
-    for case in (CASES[0], _with_speeds(CASES[2])):
-        timed = timed_run(case, sweeps=10, seed=1)
-        slow, slow_s = full_slow_run(
-            case, speed_mm_s=_SLOW_MM_S, stroke_mm=_STROKE_MM, sweeps=10, seed=1
-        )
-        closed_s = 10.0 * 2.0 * _STROKE_MM / _SLOW_MM_S
-        steps_s = 10.0 * step_and_settle_s(case.settings)
+    for case, sweeps in ((CASES[0], 10), (planned, 10), (planned, 20)):
+        timed = timed_run(case, sweeps=sweeps, seed=1)
         speeds = ", ".join(f"{speed:g}" for speed in case.speeds_mm_s)
-        own_um, slow_um = expanded_um(timed.result.run), expanded_um(slow)
-        took_s = timed.sweeping_s
-        rows.append((speeds, took_s, slow_s, closed_s, steps_s, slow_s / took_s))
-        rows[-1] += (own_um, slow_um)
+        took_s, own_um = timed.sweeping_s, expanded_um(timed.result.run)
+        times = (took_s, slow_s, closed_s, steps_s, slow_s / took_s)
+        rows.append(
+            (speeds, sweeps, *times, own_um, expanded_um(slow), expanded_um(told))
+        )
     return rows
 
 
@@ -149,7 +151,7 @@ def _until_rows() -> list[tuple[Cell, ...]]:
     """Time to an uncertainty of the operate point, noise of 8 um."""
     rows: list[tuple[Cell, ...]] = []
     for case in (CASES[0], _with_speeds(CASES[2]), CASES[5], _with_speeds(CASES[6])):
-        noisy = Case(**{**_fields(case), "options": "&noise_um=8"})
+        noisy = replace(case, options="&noise_um=8")
         runs = [
             timed_run(noisy, sweeps=200, seed=seed, until_mm=_UNTIL_MM)
             for seed in _UNTIL_SEEDS
@@ -162,21 +164,40 @@ def _until_rows() -> list[tuple[Cell, ...]]:
     return rows
 
 
+def _plan_rows() -> list[tuple[Cell, ...]]:
+    """A pair of a plan, ten sweeps, from touch-off to homing again."""
+    rows: list[tuple[Cell, ...]] = []
+    for case in (CASES[0], CASES[1], CASES[5]):
+        timed = timed_run(case, sweeps=10, seed=1)
+        whole_s = timed.whole_s
+        rest_s = whole_s - sum(timed.pairs_s)
+        floor_s = 10.0 * float(np.mean(list(floors(timed, case.settings).values())))
+        slow_s = 10.0 * 2.0 * _STROKE_MM / _SLOW_MM_S
+        steps_s = 10.0 * step_and_settle_s(case.settings)
+        head = (case.label, case.target, whole_s, sum(timed.pairs_s), rest_s + floor_s)
+        rows.append((*head, rest_s + slow_s, rest_s + steps_s))
+    return rows
+
+
 def _claims(pairs: list[tuple[Cell, ...]], runs: list[tuple[Cell, ...]]) -> list[Claim]:
-    whole = [row for row in pairs if row[2] == "in turn" or "bench" in str(row[0])]
     claims = []
-    for sensor in ("18 mm", "8 mm, default"):
-        own = [row for row in whole if str(row[0]).startswith(sensor)]
-        worst = max(own, key=lambda row: float(str(row[5])))
+    for sensor in ("18 mm", "8 mm"):
+        own = [row for row in pairs if str(row[0]).startswith(sensor)]
+        whole = [row for row in own if row[2] == "in turn" or row[2] == f"{_SLOW_MM_S}"]
+        worst = max(whole, key=_ratio)
+        single = max(own, key=_ratio)
         claims.append(
             Claim(
-                claim=f"{sensor}: a sweep takes at most {_FLOOR_LIMIT} of the floor",
-                measured=f"{worst[5]:.3f} at worst ({worst[0]}, {worst[1]})",
-                met=float(str(worst[5])) <= _FLOOR_LIMIT,
+                claim=f"{sensor} sensor: a sweep takes at most {_FLOOR_LIMIT} of the "
+                f"floor, mean over the speeds of a run",
+                measured=f"{worst[5]:.3f} at worst ({worst[0]}, {worst[1]}); a single "
+                f"speed {single[5]:.3f} ({single[0]}, {single[1]}, {single[2]} mm/s)",
+                met=_ratio(worst) <= _FLOOR_LIMIT,
             )
         )
-    quicker = min(float(str(row[5])) for row in runs)
-    better = all(float(str(row[6])) <= float(str(row[7])) for row in runs)
+    ten = [row for row in runs if row[1] == 10]
+    quicker = min(float(str(row[6])) for row in ten)
+    better = all(float(str(row[7])) <= float(str(row[8])) for row in ten)
     claims.append(
         Claim(
             claim=f"ten sweeps at least {_SLOW_LIMIT:g} times quicker than full slow "
@@ -187,6 +208,10 @@ def _claims(pairs: list[tuple[Cell, ...]], runs: list[tuple[Cell, ...]]) -> list
         )
     )
     return claims
+
+
+def _ratio(row: tuple[Cell, ...]) -> float:
+    return float(str(row[5]))
 
 
 @benchmark("time", "bench time of a sweep and of a run against floor and slower ways")
@@ -209,12 +234,22 @@ def bench_time() -> Report:
                 rows=pairs,
             ),
             Table(
-                title="Ten sweeps, coarse pass included, 18 mm sensor against steel",
+                title="Coarse pass and sweeps against ten sweeps of slower ways, 18 mm "
+                "sensor against steel",
                 columns=(
-                    *("mm/s", "took s", "slow stroke s", "same, closed form s"),
+                    *("mm/s", "sweeps", "took s", "slow stroke s", "closed form s"),
                     *("step and settle s", "times quicker", "U um", "U slow um"),
+                    "same, delay told um",
                 ),
                 rows=runs,
+            ),
+            Table(
+                title="A pair of a plan, ten sweeps, touch-off and homing included",
+                columns=(
+                    *("sensor", "target", "took s", "of it sweeps s"),
+                    *("sweeps at floor s", "slow strokes s", "step and settle s"),
+                ),
+                rows=_plan_rows(),
             ),
             Table(
                 title=f"To {1000.0 * _UNTIL_MM:g} um of expanded uncertainty, noise "
@@ -234,9 +269,17 @@ _NOTES = (
     "the edge and the words on the wire.",
     f"Band: {2 * _SPREAD:g} standard deviations of a sweep about its line over speed. "
     f"{_SWEEPS} sweeps, mean over {len(_SEEDS)} seeds.",
+    "Slow strokes at one speed do not know the delay: what the data sheet allows is in "
+    "their uncertainty. Were it told, ten of them would be a little better than ten "
+    "quick sweeps; twenty quick ones are better than that, and in a sixtieth of the "
+    "time.",
     f"Each order costs {1000.0 * ORDER_S:g} ms of words at 115200 baud besides its "
     "motion, two or four of them a sweep. The 8 mm sensor's travel is a sixth of a "
-    "millimetre, so its floor is short: of what a sweep takes beyond it at 1 mm/s half "
-    "is words, the rest the random start and a band not known better than 10 um; at "
-    "4 mm/s it is the ramps. 250000 baud would take off 14 ms a sweep.",
+    "millimetre, so its floor is short. Of what a sweep at 1 mm/s takes beyond it half "
+    "is words, the rest the random start and a band not known better than 10 um. At "
+    "4 mm/s the whole way is gone at that speed, since two more stops would cost more; "
+    "at 10 mm/s braking takes the axis farther than the travel is long. 250000 baud "
+    "would take 14 ms off a sweep of four orders.",
+    "The planned speeds reach an uncertainty sooner, although each of their sweeps is "
+    "farther from its floor: what counts is the last table.",
 )
