@@ -9,7 +9,7 @@ from rig.analysis.first_passage import M_LARGEST, Noise
 from rig.analysis.points import operate_gap_mm
 from rig.analysis.quality import pick_edges
 from rig.analysis.quantities import RunQuantities
-from rig.analysis.sessions import RunArrays
+from rig.analysis.sessions import RunArrays, calibration_of_run
 from rig.model.bench import BacklashSource
 from rig.model.sweeps import Run, Sweep
 
@@ -40,6 +40,7 @@ def run_warnings(
     return (
         *_about_the_run(run, sweeps),
         *_about_the_corrections(run, sweeps),
+        *_about_the_calibration(run, sweeps),
         *_about_the_delay(run, sweeps),
         *_about_the_noise(quantities),
         *_about_drift(arrays),
@@ -108,6 +109,17 @@ def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
             f" differential travel in full{stated}."
         )
     return found
+
+
+def _about_the_calibration(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
+    used = {sweep.conditions_index for sweep in sweeps}
+    said = [
+        sentence
+        for index, correction in enumerate(calibration_of_run(run))
+        if index in used
+        for sentence in correction.statements
+    ]
+    return list(dict.fromkeys(said))
 
 
 def _about_the_delay(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rig.analysis.axis_correction import GapCorrection, gap_correction
 from rig.analysis.budget import Knowns
-from rig.analysis.points import FloatArray
+from rig.analysis.points import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.speed import fit_speed
 from rig.analysis.uncertainty import effective_degrees_of_freedom
 from rig.errors import BenchError
@@ -87,17 +88,8 @@ def run_arrays(run: Run) -> RunArrays:
             f"run {run.header.run_id} was taken at two scales of the axis",
             hint="sweep again; the steps of both cannot be put together",
         )
-    rows = []
-    for sweep in sweeps:
-        if sweep.operate is None or sweep.release is None:
-            continue
-        own = run.conditions[sweep.conditions_index]
-        moved = own.datum.position_steps - first.datum.position_steps
-        lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
-        on = sweep.operate.position_steps - moved
-        off = sweep.release.position_steps - moved + lost
-        rows.append((on, off, sweep.speed_mm_s, sweep.index))
-    table = np.array(rows, dtype=np.float64)
+    corrections = calibration_of_run(run)
+    table = _in_one_frame(run, sweeps, corrections)
     speeds = table[:, 2]
     weights = fit_speed(speeds, np.zeros_like(speeds)).at_rest_weights
     index = [sweep.conditions_index for sweep in sweeps]
@@ -109,13 +101,86 @@ def run_arrays(run: Run) -> RunArrays:
         speed_mm_s=speeds,
         order=table[:, 3],
         knowns=_knowns(
-            run.conditions, shares, run.header.sensor.switching_frequency_hz
+            run.conditions,
+            shares,
+            [correction.axis_mm for correction in corrections],
+            run.header.sensor.switching_frequency_hz,
         ),
     )
 
 
+def _in_one_frame(
+    run: Run, sweeps: Sequence[Sweep], corrections: Sequence[GapCorrection]
+) -> FloatArray:
+    """Operate and release steps, speed and index of each sweep, shape (n, 4)."""
+    first = run.conditions[0]
+    scale = first.axis.steps_per_mm
+    rows = []
+    taken = [0] * len(run.conditions)
+    for sweep in sweeps:
+        if sweep.operate is None or sweep.release is None:
+            continue
+        own = run.conditions[sweep.conditions_index]
+        at = taken[sweep.conditions_index]
+        taken[sweep.conditions_index] += 2
+        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
+        moved = own.datum.position_steps - first.datum.position_steps
+        lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
+        # A larger gap is a place with fewer steps
+        on = sweep.operate.position_steps - moved - added[0]
+        off = sweep.release.position_steps - moved + lost - added[1]
+        rows.append((on, off, sweep.speed_mm_s, sweep.index))
+    return np.array(rows, dtype=np.float64)
+
+
+def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
+    """What the calibration of the axis does under each of the run's conditions.
+
+    Parameters
+    ----------
+    run : Run
+        With all its sweeps.
+
+    Returns
+    -------
+    tuple of GapCorrection
+        One for each of the conditions, as of the day of the last sweep under it;
+        `added_mm` has operate and release in turn of the usable sweeps under it.
+    """
+    return tuple(
+        _calibration_under(
+            conditions,
+            [s for s in usable_sweeps(run) if s.conditions_index == index],
+            run,
+        )
+        for index, conditions in enumerate(run.conditions)
+    )
+
+
+def _calibration_under(
+    conditions: Conditions, sweeps: Sequence[Sweep], run: Run
+) -> GapCorrection:
+    datum, scale = conditions.datum.position_steps, conditions.axis.steps_per_mm
+    on = operate_gap_mm(
+        [s.operate.position_steps for s in sweeps if s.operate],
+        datum_steps=datum,
+        steps_per_mm=scale,
+    )
+    off = release_gap_mm(
+        [s.release.position_steps for s in sweeps if s.release],
+        datum_steps=datum,
+        steps_per_mm=scale,
+        backlash_mm=conditions.backlash.value_mm,
+    )
+    last = sweeps[-1].ended_at if sweeps else run.header.started_at
+    return gap_correction(np.stack([on, off], axis=1).ravel(), conditions, last.date())
+
+
 def _knowns(
-    conditions: Sequence[Conditions], shares: FloatArray, frequency_hz: float | None
+    conditions: Sequence[Conditions],
+    shares: FloatArray,
+    axis_mm: Sequence[float],
+    frequency_hz: float | None,
 ) -> Knowns:
     """Combine the uncertainties of all conditions by their shares in the points.
 
@@ -133,10 +198,9 @@ def _knowns(
         shares,
     )
     probe = [c.datum.probe_uncertainty_mm for c in conditions]
-    axis = [c.axis.standard_uncertainty_mm for c in conditions]
     return Knowns(
         steps_per_mm=conditions[0].axis.steps_per_mm,
-        axis_mm=abs(float(shares @ np.array(axis))),
+        axis_mm=abs(float(shares @ np.array(axis_mm))),
         datum_steps=conditions[0].datum.position_steps,
         datum_mm=datum_mm,
         datum_dof=datum_dof,

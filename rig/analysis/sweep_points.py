@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rig.analysis.axis_correction import gap_correction
 from rig.analysis.points import operate_gap_mm, release_gap_mm
 from rig.model.sweeps import Conditions, Run, Sweep
 
@@ -21,7 +22,8 @@ def points_of(
     Returns
     -------
     operate_mm, release_mm : float or None
-        Gaps in mm, datum and backlash applied; None where there was no edge.
+        Gaps in mm, datum, backlash and the calibration of the axis applied; None where
+        there was no edge.
     """
     datum = conditions.datum.position_steps
     scale = conditions.axis.steps_per_mm
@@ -29,15 +31,22 @@ def points_of(
     if sweep.operate is not None:
         edge = [sweep.operate.position_steps]
         gap = operate_gap_mm(edge, datum_steps=datum, steps_per_mm=scale)
-        operate_mm = float(gap[0])
+        operate_mm = float(gap[0]) + _added_mm(float(gap[0]), sweep, conditions)
     if sweep.release is not None:
         edge = [sweep.release.position_steps]
         lost = conditions.backlash.value_mm
         gap = release_gap_mm(
             edge, datum_steps=datum, steps_per_mm=scale, backlash_mm=lost
         )
-        release_mm = float(gap[0])
+        release_mm = float(gap[0]) + _added_mm(float(gap[0]), sweep, conditions)
     return operate_mm, release_mm
+
+
+def _added_mm(gap_mm: float, sweep: Sweep, conditions: Conditions) -> float:
+    if conditions.calibration is None:
+        return 0.0
+    found = gap_correction([gap_mm], conditions, sweep.ended_at.date())
+    return float(found.added_mm[0])
 
 
 def points_of_run(run: Run) -> list[tuple[float | None, float | None]]:

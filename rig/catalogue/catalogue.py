@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 
 from rig.catalogue.toml_input import Strict, nearest, parse, read_text
 from rig.errors import InputError
-from rig.model.bench import OutputKind, Principle, Sensor, Target
+from rig.model.bench import DataSheetLimit, OutputKind, Principle, Sensor, Target
 
 _Entry = TypeVar("_Entry")
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
@@ -33,6 +33,34 @@ Name = Annotated[str, AfterValidator(_checked_name)]
 Millimetres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 
 
+Share = Annotated[float, Field(gt=0, lt=10, allow_inf_nan=False)]
+
+
+class LimitEntry(Strict):
+    """A limit that the data sheet states, as a share of the standard's reference."""
+
+    lower: Share | None = None
+    upper: Share | None = None
+
+    @model_validator(mode="after")
+    def _is_an_interval(self) -> LimitEntry:
+        if self.lower is None and self.upper is None:
+            raise ValueError("give lower, upper or both")
+        if self.lower and self.upper and self.lower >= self.upper:
+            raise ValueError("lower must be below upper")
+        return self
+
+
+class LimitsTable(Strict):
+    """A `[sensor.limits]` table, by symbol; what is left out is the standard's."""
+
+    s_r: LimitEntry | None = None
+    s_u: LimitEntry | None = None
+    s_a: LimitEntry | None = None
+    H: LimitEntry | None = None
+    R: LimitEntry | None = None
+
+
 class SensorEntry(Strict):
     """A `[[sensor]]` table; see `rig.model.bench.Sensor`."""
 
@@ -44,10 +72,15 @@ class SensorEntry(Strict):
     switching_frequency_hz: (
         Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)] | None
     ) = None
+    limits: LimitsTable = LimitsTable()
 
     def sensor(self) -> Sensor:
         """Return it as the rest of the software knows it."""
-        return Sensor(**self.model_dump())
+        limits = tuple(
+            DataSheetLimit(symbol=symbol, **entry)
+            for symbol, entry in self.limits.model_dump(exclude_none=True).items()
+        )
+        return Sensor(**self.model_dump(exclude={"limits"}), data_sheet_limits=limits)
 
 
 class TargetEntry(Strict):

@@ -18,6 +18,7 @@ from rig.catalogue.catalogue import (
 from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
+from rig.model.sweeps import Timetable
 
 _Entry = TypeVar("_Entry")
 
@@ -28,11 +29,26 @@ Speeds = Annotated[
 ]
 
 
+Part = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+class TimetableTable(Strict):
+    """A `[run.timetable]` table; the run's sweeps are made at each of its readings."""
+
+    hours: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 8.0
+    readings: Annotated[int, Field(ge=2, le=1000)]
+
+
 class RunTable(Strict):
-    """A `[[run]]` table: every one of its sensors against every one of its targets."""
+    """A `[[run]]` table: every one of its sensors against every one of its targets.
+
+    With parts, that for every one of them.
+    """
 
     sensors: Annotated[tuple[str, ...], Field(min_length=1)]
     targets: Annotated[tuple[str, ...], Field(min_length=1)]
+    parts: tuple[Part, ...] = ()
+    timetable: TimetableTable | None = None
     sweeps: Sweeps | None = None
     speeds_mm_s: Speeds | None = None
     interleave: bool | None = None
@@ -52,12 +68,23 @@ class PlanFile(Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedRun:
-    """One run that a plan asks for."""
+    """One run that a plan asks for.
+
+    Attributes:
+        sensor: What is measured.
+        target: Against what.
+        sweeps: Good sweeps in all, at every reading of a timetable together.
+        speeds_mm_s: Speeds in turn.
+        part: Serial or sample number; empty if the plan names none.
+        timetable: When the sweeps are due; None for one after another.
+    """
 
     sensor: Sensor
     target: Target
     sweeps: int
     speeds_mm_s: tuple[float, ...]
+    part: str = ""
+    timetable: Timetable | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +131,13 @@ def parse_plan(text: str, where: str, catalogue: Catalogue) -> Plan:
         }
         own = _runs(table, file, known, spots)
         if file.interleave if table.interleave is None else table.interleave:
+            if table.timetable is not None:
+                spot = spot_of(text, where, ("run", index, "timetable"))
+                raise InputError(
+                    f"{spot}: run {index + 1} has a timetable and is interleaved: its "
+                    f"readings need the pair to stay mounted",
+                    hint="give that run interleave = false, or no timetable",
+                )
             interleaved.append(tuple(range(len(runs), len(runs) + len(own))))
         runs += own
     return Plan(
@@ -119,13 +153,18 @@ def _runs(
 ) -> list[PlannedRun]:
     sensors = _looked_up(known.sensor, table.sensors, spots["sensors"])
     targets = _looked_up(known.target, table.targets, spots["targets"])
+    times = table.timetable
+    sweeps = (table.sweeps or file.sweeps) * (times.readings if times else 1)
     return [
         PlannedRun(
             sensor=sensor,
             target=target,
-            sweeps=table.sweeps or file.sweeps,
+            sweeps=sweeps,
             speeds_mm_s=table.speeds_mm_s or file.speeds_mm_s,
+            part=part,
+            timetable=Timetable(**times.model_dump()) if times else None,
         )
+        for part in table.parts or ("",)
         for sensor in sensors
         for target in targets
     ]

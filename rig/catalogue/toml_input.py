@@ -149,17 +149,19 @@ def _subject(place: Place, raw: dict[str, Any]) -> tuple[str, str]:
             entry, rest = f"{name} {index + 1}", place[2:]
     if not rest:
         return entry, ""
-    field = str(rest[0])
+    names = [part for part in rest if isinstance(part, str)]
+    field = names[-1]
     inside = f" in {entry}" if entry else ""
     item = next((f", item {part + 1}," for part in rest if isinstance(part, int)), "")
-    return f"field {field!r}{inside}{item}", field
+    return f"field {'.'.join(names)!r}{inside}{item}", field
 
 
 def _table_of(document: type[BaseModel], place: Place) -> type[BaseModel]:
     model: Any = document
     for part in place[:-1]:
         field = model.model_fields.get(part)
-        inner = getattr(field and field.annotation, "__args__", (None,))[0]
+        annotation = field and field.annotation
+        inner = getattr(annotation, "__args__", (annotation,))[0]
         if isinstance(inner, type) and issubclass(inner, BaseModel):
             model = inner
     table: type[BaseModel] = model

@@ -27,7 +27,7 @@ def line_of(text: str, place: Place) -> int | None:
     for line, is_head, content in _statements(text):
         path, is_array = _path(content)
         if is_head:
-            table = path
+            table = _in_arrays(path, tables)
             if is_array:
                 table = (*path, tables[path])
                 tables[path] += 1
@@ -36,6 +36,15 @@ def line_of(text: str, place: Place) -> int | None:
         elif path and place[: len(table) + 1] == (*table, path[0]):
             return line
     return found
+
+
+def _in_arrays(path: Place, tables: Counter[Place]) -> Place:
+    """Return a path with the index of the entry that `[array.table]` belongs to."""
+    for length in range(1, len(path)):
+        count = tables[path[:length]]
+        if count:
+            return (*path[:length], count - 1, *path[length:])
+    return path
 
 
 def _statements(text: str) -> Iterator[tuple[int, bool, dict[str, Any]]]:

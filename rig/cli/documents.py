@@ -104,6 +104,7 @@ def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
         "simulated": header.conditions.simulated,
         "run_id": header.run_id,
         "sensor": header.sensor.name,
+        "part": header.part or None,
         "target": header.target.name,
         "started_at": header.started_at.isoformat(),
         "ended_at": run.ended_at.isoformat() if run.ended_at else None,

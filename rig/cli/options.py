@@ -67,6 +67,16 @@ def catalogue_option(command: Command) -> Command:
     )(command)
 
 
+def part_option(command: Command) -> Command:
+    """Add `--part`."""
+    return click.option(
+        "--part",
+        default="",
+        metavar="NUMBER",
+        help="Serial or sample number of the sensor that is mounted.",
+    )(command)
+
+
 def parse_speeds(text: str) -> tuple[float, ...]:
     """Return the speeds of a comma-separated list.
 

@@ -26,6 +26,7 @@ _LABELS = {
     "threshold_operate": "noise-free threshold, operate",
     "threshold_release": "noise-free threshold, release",
 }
+_SHORT_TERM = _LABELS["repeat_accuracy_short_term"]
 _RUN_HEAD = ["run", "sensor", "target"]
 _MAIN_HEAD = ["operate mm", "release mm", "differential travel mm", "n"]
 _EXPANDED = "± expanded uncertainty, about 95 % coverage"
@@ -61,7 +62,7 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
     good = sum(1 for sweep in run.sweeps if not sweep.void)
     parts = [SIMULATED] if header.conditions.simulated else []
     parts.append(
-        f"Run {header.run_id}: sensor {header.sensor.name}, target "
+        f"Run {header.run_id}: sensor {header.sensor.name}{_part(header.part)}, target "
         f"{header.target.name}, {good} good sweeps of {header.sweeps_wanted}"
     )
     if run.void:
@@ -69,9 +70,18 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
     if figures is None:
         parts.append("No figures have been worked out for this run.")
     else:
-        parts += figure_lines(figures)
+        parts += [
+            line
+            for line in figure_lines(figures)
+            # Readings spread over hours are not the short-term figure
+            if header.timetable is None or not line.startswith(_SHORT_TERM)
+        ]
         parts += [f"Note: {sentence}" for sentence in figures.warnings]
     return "\n".join(parts)
+
+
+def _part(part: str) -> str:
+    return f" part {part}" if part else ""
 
 
 def sweeps_text(run: Run) -> str:

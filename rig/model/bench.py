@@ -22,6 +22,21 @@ class OutputKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DataSheetLimit:
+    """A limit that a data sheet states in place of the standard's.
+
+    Attributes:
+        symbol: s_r, s_u, s_a, H or R.
+        lower: As a share of what the standard's limit is a share of; None without one.
+        upper: Likewise.
+    """
+
+    symbol: str
+    lower: float | None = None
+    upper: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sensor:
     """A proximity sensor as its data sheet describes it.
 
@@ -33,6 +48,7 @@ class Sensor:
         output: Normally open or normally closed.
         switching_frequency_hz: From the data sheet; bounds the switching delay
             (IEC 60947-5-2: 1/f is at least the sum of both delays). None if unknown.
+        data_sheet_limits: Limits that stand in place of the standard's; may be empty.
     """
 
     name: str
@@ -41,6 +57,7 @@ class Sensor:
     rated_distance_mm: float
     output: OutputKind = OutputKind.NORMALLY_OPEN
     switching_frequency_hz: float | None = None
+    data_sheet_limits: tuple[DataSheetLimit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

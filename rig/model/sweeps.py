@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from rig.model.bench import Axis, Backlash, Datum, Sensor, Target
+from rig.model.calibration import AxisCalibration
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +69,7 @@ class Conditions:
         temperature_c: Ambient temperature if somebody gave it.
         operator: Who answers for the run; may be empty.
         note: Free text; may be empty.
+        calibration: Of the axis, as it stood then; None if there was none.
     """
 
     simulated: bool
@@ -81,6 +83,21 @@ class Conditions:
     temperature_c: float | None = None
     operator: str = ""
     note: str = ""
+    calibration: AxisCalibration | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Timetable:
+    """When the sweeps of a run are due, spread evenly over a time.
+
+    Attributes:
+        hours: From the first reading to the last.
+        readings: How many times it is swept; the sweeps of the run are shared out
+            among them evenly.
+    """
+
+    hours: float
+    readings: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +115,8 @@ class RunHeader:
         started_at: When, UTC.
         plan_id: The plan that the run belongs to; empty for a single run.
         plan_item: Index of the run in the plan; -1 for a single run.
+        part: Serial or sample number of the sensor; empty if nobody gave it.
+        timetable: When its sweeps were due; None for one after another.
     """
 
     run_id: str
@@ -110,6 +129,8 @@ class RunHeader:
     started_at: datetime
     plan_id: str = ""
     plan_item: int = -1
+    part: str = ""
+    timetable: Timetable | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from rig.link.traits import RigTraits
 from rig.model.bench import Principle, Sensor
 from rig.model.settings import BenchSettings
+from rig.model.sweeps import Timetable
 from rig.procedures.delay import longest_delay_s
 from rig.procedures.expectation import Expectation
 from rig.procedures.flank import ORDER_S, Drive, lay_out
@@ -32,7 +33,7 @@ _HOME_PAST_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Timetable:
+class Durations:
     """How long the parts of a procedure take on one rig.
 
     Attributes:
@@ -125,7 +126,13 @@ class Timetable:
         return 2.0 * (quick_s + slow_s + orders_s + self.settings.settle_s)
 
     def run_s(
-        self, sensor: Sensor, speeds_mm_s: Sequence[float], *, first: int, sweeps: int
+        self,
+        sensor: Sensor,
+        speeds_mm_s: Sequence[float],
+        *,
+        first: int,
+        sweeps: int,
+        timetable: Timetable | None = None,
     ) -> float:
         """Return the time of a run or of a part of it, touch-off not included.
 
@@ -134,9 +141,11 @@ class Timetable:
             speeds_mm_s: Speeds in turn.
             first: Good sweeps that there are already.
             sweeps: Good sweeps that there are to be afterwards.
+            timetable: When they are due, if not one after another.
         """
         turn = [speeds_mm_s[i % len(speeds_mm_s)] for i in range(first, sweeps)]
         pairs_s = sum(self.pair_s(sensor, speed) for speed in turn)
+        pairs_s = with_waits_s(pairs_s, timetable, first=first, sweeps=sweeps)
         way_s = self.first_way_s(sensor, turn[0]) if turn else 0.0
         gap_mm = (1.0 + _TRAVEL_SHARE[sensor.principle]) * sensor.rated_distance_mm
         home_s = self.home_s(self._face_mm - _OPERATE_SHARE * gap_mm)
@@ -171,3 +180,24 @@ class Timetable:
             self._drive.acceleration_mm_s2,
             start_speed_mm_s=self._start_speed_mm_s,
         )
+
+
+def with_waits_s(
+    pairs_s: float, timetable: Timetable | None, *, first: int, sweeps: int
+) -> float:
+    """Return the time of sweeps with what a timetable has them wait.
+
+    Args:
+        pairs_s: Time of the sweeps to come, one after another.
+        timetable: Of the run; None for no waits.
+        first: Good sweeps that there are already.
+        sweeps: Good sweeps that the run is to have.
+    """
+    if timetable is None or first >= sweeps:
+        return pairs_s
+    each = sweeps // timetable.readings
+    under_way = max(0, first - 1) // each
+    spacing_s = 3600.0 * timetable.hours / (timetable.readings - 1)
+    last_due_s = spacing_s * (timetable.readings - 1 - under_way)
+    last_s = pairs_s * min(1.0, each / (sweeps - first))
+    return max(pairs_s, last_due_s + last_s)

@@ -18,12 +18,12 @@ from rig.model.bench import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
 from rig.procedures.bench import Bench
-from rig.procedures.estimate import Timetable
+from rig.procedures.estimate import Durations
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
 from rig.procedures.mover import Mover
 from rig.procedures.rounds import Visit, visits
 from rig.procedures.run import RunOrder, carry_out_part, carry_out_run, utc_now
-from rig.procedures.sweeping import good_sweeps, timetable_of
+from rig.procedures.sweeping import durations_of, good_sweeps
 from rig.procedures.touch_off import touch_off
 from rig.records.entries import (
     ItemProgress,
@@ -91,6 +91,8 @@ def begin_plan(plan: Plan, desk: PlanDesk) -> PlanEntry:
                 target=run.target,
                 sweeps_wanted=run.sweeps,
                 speeds_mm_s=run.speeds_mm_s,
+                part=run.part,
+                timetable=run.timetable,
             )
             for index, run in enumerate(plan.runs)
         ),
@@ -200,10 +202,12 @@ def _visit(
         if good != visit.first or visit.first == 0:
             sentence = f"Run {usable[-1].run_id} goes on after {good} good sweeps."
             desk.tell(Remarked(sentence=sentence))
+    if item.part:
+        desk.tell(Remarked(sentence=f"Part {item.part} is due."))
     desk.mount(item.sensor, item.target)
     began_s = desk.mover.link.now_s()
     bench = touch_off(desk.mover, desk.settings, desk.tell, now=desk.now)
-    clock.timetable = timetable_of(bench)
+    clock.durations = durations_of(bench)
     tell = clock.telling(place, entry)
     run = _measure(visit, unfinished, bench, entry, replace(desk, tell=tell))
     clock.took(visit, unfinished, desk.mover.link.now_s() - began_s)
@@ -226,6 +230,8 @@ def _measure(
         plan_id=entry.plan_id,
         plan_item=item.index,
         operator=desk.operator,
+        part=item.part,
+        timetable=item.timetable,
     )
     if visit.last:
         return carry_out_run(
@@ -253,11 +259,11 @@ class _Clock:
     """Reckons how long the rest of a plan takes, and learns from what is done.
 
     Attributes:
-        timetable: With face and backlash as the latest touch-off or the records say.
+        durations: With face and backlash as the latest touch-off or the records say.
     """
 
     def __init__(self, order: Sequence[Visit], desk: PlanDesk) -> None:
-        self.timetable = _timetable_on_record(desk)
+        self.durations = _durations_on_record(desk)
         self._order = order
         self._desk = desk
         self._expected_s = self._taken_s = 0.0
@@ -297,13 +303,14 @@ class _Clock:
         if ended or (good >= visit.sweeps and not visit.last):
             return 0.0
         item = visit.item
-        run_s = self.timetable.run_s(
+        run_s = self.durations.run_s(
             item.sensor,
             item.speeds_mm_s,
             first=max(good, visit.first),
             sweeps=visit.sweeps,
+            timetable=item.timetable,
         )
-        return self.timetable.touch_off_s() + run_s
+        return self.durations.touch_off_s() + run_s
 
 
 def _standing(progress: ItemProgress) -> tuple[int, bool]:
@@ -314,20 +321,20 @@ def _standing(progress: ItemProgress) -> tuple[int, bool]:
     return usable[-1].good_sweeps, any(run.ended_at is not None for run in usable)
 
 
-def _timetable_on_record(desk: PlanDesk) -> Timetable:
-    """Return a timetable with what the newest run shows, if it was on this rig."""
+def _durations_on_record(desk: PlanDesk) -> Durations:
+    """Return durations with what the newest run shows, if it was on this rig."""
     traits = desk.mover.traits
-    timetable = Timetable(traits=traits, settings=desk.settings)
+    durations = Durations(traits=traits, settings=desk.settings)
     for newest in desk.reader.runs(RunFilter(simulated=traits.simulated, newest=1)):
         conditions = desk.reader.run(newest.run_id).conditions[-1]
         if conditions.rig_id == traits.rig_id:
             datum, scale = conditions.datum, conditions.axis.steps_per_mm
             return replace(
-                timetable,
+                durations,
                 face_mm=datum.position_steps / scale,
                 backlash_mm=conditions.backlash.value_mm,
             )
-    return timetable
+    return durations
 
 
 def _complete_figures(run_id: str, desk: PlanDesk) -> None:

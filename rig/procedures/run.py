@@ -14,18 +14,20 @@ from rig.analysis.figures import run_figures
 from rig.errors import BenchError, InputError
 from rig.link.traits import RigTraits
 from rig.model.bench import Sensor, Target
+from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.settings import BenchSettings
-from rig.model.sweeps import Conditions, Run, RunHeader
+from rig.model.sweeps import Conditions, Run, RunHeader, Timetable
 from rig.procedures.bench import Bench
 from rig.procedures.delay import longest_delay_s
-from rig.procedures.estimate import Timetable
+from rig.procedures.estimate import Durations
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.kinematics import ramp_mm
 from rig.procedures.speeds import choose_speeds
 from rig.procedures.sweeping import Session, good_sweeps
+from rig.procedures.timetable import check_timetable, clock_of
 from rig.records.entries import make_run_id
 from rig.records.writer import Writer
 from rig.version import SOFTWARE_VERSION
@@ -57,6 +59,9 @@ class RunOrder:
         operator: Who answers for it; may be empty.
         note: Free text; may be empty.
         temperature_c: Ambient temperature, if known.
+        part: Serial or sample number of the sensor; empty if nobody gave it.
+        timetable: When the sweeps are due, shared out evenly; None for one after
+            another.
 
     Raises:
         InputError: The number of sweeps, a speed or the uncertainty is not usable.
@@ -72,6 +77,8 @@ class RunOrder:
     operator: str = ""
     note: str = ""
     temperature_c: float | None = None
+    part: str = ""
+    timetable: Timetable | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.sweeps <= 10_000:
@@ -81,6 +88,10 @@ class RunOrder:
                 f"until is {self.until_mm:g} mm: give an uncertainty above 0 and up "
                 f"to 1 mm"
             )
+        if self.timetable is not None:
+            check_timetable(self.timetable, self.sweeps)
+            if self.until_mm is not None:
+                raise InputError("a run ends by its timetable or by until, not by both")
         if not self.speeds_mm_s:
             raise InputError("speeds is empty: give one or more in mm/s, such as 1,4")
         for speed in self.speeds_mm_s:
@@ -108,7 +119,9 @@ class RunResult:
     remarks: tuple[str, ...] = ()
 
 
-def conditions_of(bench: Bench, order: RunOrder) -> Conditions:
+def conditions_of(
+    bench: Bench, order: RunOrder, calibration: AxisCalibration | None = None
+) -> Conditions:
     """Return the conditions that sweeps on this bench are taken under."""
     traits = bench.mover.traits
     return Conditions(
@@ -123,6 +136,7 @@ def conditions_of(bench: Bench, order: RunOrder) -> Conditions:
         temperature_c=order.temperature_c,
         operator=order.operator,
         note=order.note,
+        calibration=calibration,
     )
 
 
@@ -130,7 +144,7 @@ def planned_speeds(
     traits: RigTraits, settings: BenchSettings, sensor: Sensor
 ) -> tuple[float, ...]:
     """Return the speeds at which a sensor gives an uncertainty in the least time."""
-    timetable = Timetable(traits=traits, settings=settings)
+    durations = Durations(traits=traits, settings=settings)
     room_mm = _ROOM_SHARE * sensor.rated_distance_mm
     top_mm_s = min(FASTEST_MM_S, traits.speed_limit_steps_s / traits.steps_per_mm)
 
@@ -139,7 +153,7 @@ def planned_speeds(
         runs_on_mm = speed_mm_s * longest_delay_s(sensor)
         return speed_mm_s <= top_mm_s and brakes_mm + runs_on_mm <= room_mm
 
-    return choose_speeds(lambda speed: timetable.pair_s(sensor, speed), fits)
+    return choose_speeds(lambda speed: durations.pair_s(sensor, speed), fits)
 
 
 def carry_out_run(
@@ -170,6 +184,8 @@ def carry_out_run(
         LinkError: The rig failed.
     """
     goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
+    if order.timetable is not None:
+        now = clock_of(bench.mover, now, unfinished)
     desk = _RunDesk(
         order=order,
         writer=writer,
@@ -252,7 +268,9 @@ class _RunDesk:
         self, bench: Bench, unfinished: Run | None, sweeps: int, goal: Goal | None
     ) -> tuple[Run, HomeCheck]:
         """Begin a run or take it up again, sweep, and home again."""
-        order, conditions = self.order, conditions_of(bench, self.order)
+        order = self.order
+        calibration = self.writer.calibration_in_force(bench.mover.traits.rig_id)
+        conditions = conditions_of(bench, order, calibration)
         if unfinished is None:
             run = self._begun(conditions)
         else:
@@ -286,6 +304,8 @@ class _RunDesk:
             started_at=started_at,
             plan_id=order.plan_id,
             plan_item=order.plan_item,
+            part=order.part,
+            timetable=order.timetable,
         )
         self.writer.begin_run(header)
         return Run(header=header, sweeps=())

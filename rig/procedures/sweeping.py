@@ -12,12 +12,13 @@ from rig.errors import BenchError
 from rig.model.bench import Sensor
 from rig.model.sweeps import Run, Sweep
 from rig.procedures.bench import Bench
-from rig.procedures.estimate import Timetable
+from rig.procedures.estimate import Durations, with_waits_s
 from rig.procedures.events import Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
 from rig.procedures.speeds import next_speed
 from rig.procedures.sweep import Shuttle
+from rig.procedures.timetable import await_turn
 from rig.records.writer import Writer
 
 _VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
@@ -64,6 +65,8 @@ class Session:
         shuttle = self._located(run, ())
         voids = 0
         while not self._done(run):
+            good = good_sweeps(run)
+            await_turn(self.bench.mover, run, good, self.tell, self.now)
             speed_mm_s = self._next_speed(run)
             began_s = self.bench.mover.link.now_s()
             sweep = shuttle.sweep(len(run.sweeps), speed_mm_s, len(run.conditions) - 1)
@@ -143,7 +146,7 @@ class Session:
         settled = self.taken_s.get(speed_mm_s, [])[1:]
         if settled:
             return sum(settled) / len(settled)
-        return timetable_of(self.bench).pair_s(
+        return durations_of(self.bench).pair_s(
             self.sensor, speed_mm_s, travel_mm=self.travel_mm[-1]
         )
 
@@ -153,9 +156,11 @@ class Session:
         speeds = self.speeds_mm_s
         turn = [speeds[i % len(speeds)] for i in range(good, good + left)]
         gap_mm = self.bench.gap_mm(self.bench.mover.position_steps)
-        timetable = timetable_of(self.bench)
-        home_s = timetable.home_s((timetable.face_mm or 0.0) - gap_mm)
-        return sum(self._pair_s(speed) for speed in turn) + home_s
+        durations = durations_of(self.bench)
+        home_s = durations.home_s((durations.face_mm or 0.0) - gap_mm)
+        pairs_s = sum(self._pair_s(speed) for speed in turn)
+        timetable = run.header.timetable
+        return with_waits_s(pairs_s, timetable, first=good, sweeps=self.sweeps) + home_s
 
     def _tell_of(self, sweep: Sweep, run: Run) -> None:
         operate_mm, release_mm = points_of(sweep, run.conditions[-1])
@@ -190,9 +195,9 @@ def good_sweeps(run: Run) -> int:
     return sum(1 for sweep in run.sweeps if not sweep.void)
 
 
-def timetable_of(bench: Bench) -> Timetable:
-    """Return the timetable of a bench whose face is known."""
-    return Timetable(
+def durations_of(bench: Bench) -> Durations:
+    """Return the durations of a bench whose face is known."""
+    return Durations(
         traits=bench.mover.traits,
         settings=bench.settings,
         face_mm=bench.datum.position_steps / bench.axis.steps_per_mm,

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.sweeps import Timetable
 
 
 def make_run_id(now: datetime, source: random.Random) -> str:
@@ -48,6 +49,8 @@ class PlanItem:
         target: Likewise.
         sweeps_wanted: Number of good sweeps.
         speeds_mm_s: Speeds that the sweeps go through in turn.
+        part: Serial or sample number of the sensor; empty if the plan names none.
+        timetable: When the sweeps are due; None for one after another.
     """
 
     index: int
@@ -55,6 +58,8 @@ class PlanItem:
     target: Target
     sweeps_wanted: int
     speeds_mm_s: tuple[float, ...]
+    part: str = ""
+    timetable: Timetable | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +103,7 @@ class RunSummary:
         void: Empty, or why the whole run is not to be used.
         plan_id: Empty for a single run.
         plan_item: -1 for a single run.
+        part: Serial or sample number; empty if nobody gave it.
     """
 
     run_id: str
@@ -113,6 +119,7 @@ class RunSummary:
     void: str
     plan_id: str
     plan_item: int
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +153,7 @@ class RunFilter:
         run_ids: These runs only.
         sensor: Name of the sensor.
         target: Name of the target.
+        part: Serial or sample number.
         plan_id: Runs of this plan.
         simulated: Only simulated runs, or only real ones.
         since: Started at this time or later.
@@ -156,6 +164,7 @@ class RunFilter:
     run_ids: tuple[str, ...] | None = None
     sensor: str | None = None
     target: str | None = None
+    part: str | None = None
     plan_id: str | None = None
     simulated: bool | None = None
     since: datetime | None = None

@@ -65,7 +65,7 @@ def records_error(exc: Exception, where: str) -> RecordsError:
     if isinstance(cause, sqlite3.Error):
         extended_code = getattr(cause, "sqlite_errorcode", 0)
         if extended_code == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY:
-            first_line = "it belongs to a run or a plan that is not on record"
+            first_line = "it belongs to something that is not on record"
         code = extended_code & 0xFF
         if code in _BY_CODE:
             sentence, hint = _BY_CODE[code]

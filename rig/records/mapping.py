@@ -9,21 +9,23 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import asdict, fields
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any, Protocol
 
 from rig.model.bench import (
     Axis,
     Backlash,
     BacklashSource,
+    DataSheetLimit,
     Datum,
     OutputKind,
     Principle,
     Sensor,
     Target,
 )
+from rig.model.calibration import AxisCalibration
 from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
-from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep
+from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
 
 Row = dict[str, Any]
 
@@ -39,6 +41,10 @@ FIGURE_NAMES = tuple(
     for field in fields(RunFigures)
     if field.name not in ("warnings", "analysis_version")
 )
+
+
+_DAYS = ("calibrated_on", "due_on")
+_TABLE_COLUMNS = ("positions_mm", "corrections_mm", "standard_uncertainty_mm")
 
 
 def time_text(time: datetime) -> str:
@@ -61,6 +67,8 @@ def time_of(text: str) -> datetime:
 def _json_default(value: object) -> object:
     if isinstance(value, datetime):
         return time_text(value)
+    if isinstance(value, date):
+        return value.isoformat()
     raise TypeError(f"{type(value).__name__} is not kept in the records")
 
 
@@ -93,6 +101,9 @@ def sensor_of(text: str) -> Sensor:
         | {
             "principle": Principle(row["principle"]),
             "output": OutputKind(row["output"]),
+            "data_sheet_limits": tuple(
+                DataSheetLimit(**limit) for limit in row["data_sheet_limits"]
+            ),
         }
     )
 
@@ -116,8 +127,34 @@ def conditions_of(text: str) -> Conditions:
             "axis": Axis(**row["axis"]),
             "datum": Datum(**datum),
             "backlash": Backlash(**backlash),
+            "calibration": _calibration_in(row["calibration"]),
         }
     )
+
+
+def calibration_of(text: str) -> AxisCalibration:
+    """Return the calibration kept as JSON."""
+    return _calibration_from(json.loads(text))
+
+
+def _calibration_in(row: Row | None) -> AxisCalibration | None:
+    return None if row is None else _calibration_from(row)
+
+
+def _calibration_from(row: Row) -> AxisCalibration:
+    days = {name: date.fromisoformat(row[name]) for name in _DAYS}
+    columns = {name: tuple(row[name]) for name in _TABLE_COLUMNS}
+    return AxisCalibration(**row | days | columns)
+
+
+def timetable_text(timetable: Timetable | None) -> str | None:
+    """Return a timetable as JSON; None if there is none."""
+    return None if timetable is None else json_text(asdict(timetable))
+
+
+def timetable_of(text: str | None) -> Timetable | None:
+    """Return the timetable that `timetable_text` wrote."""
+    return None if text is None else Timetable(**json.loads(text))
 
 
 def conditions_row(run_id: str, index: int, conditions: Conditions) -> Row:
@@ -151,6 +188,8 @@ def header_row(header: RunHeader) -> Row:
         "started_at": time_text(header.started_at),
         "plan_id": header.plan_id or None,
         "plan_item": header.plan_item,
+        "part": header.part,
+        "timetable": timetable_text(header.timetable),
         "void": "",
         "ended_at": None,
         "home_shift_steps": None,
@@ -171,6 +210,8 @@ def header_of(row: StoredRow) -> RunHeader:
         started_at=time_of(row["started_at"]),
         plan_id=row["plan_id"] or "",
         plan_item=row["plan_item"],
+        part=row["part"],
+        timetable=timetable_of(row["timetable"]),
     )
 
 

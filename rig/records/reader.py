@@ -36,6 +36,7 @@ from rig.records.mapping import (
     target_of,
     time_of,
     time_text,
+    timetable_of,
 )
 from rig.records.store import Store
 
@@ -154,6 +155,7 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
     for column, value in (
         (runs.c.sensor_name, wanted.sensor),
         (runs.c.target_name, wanted.target),
+        (runs.c.part, wanted.part),
         (runs.c.plan_id, wanted.plan_id),
         (runs.c.simulated, wanted.simulated),
     ):
@@ -194,6 +196,7 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
         runs.c.void,
         runs.c.plan_id,
         runs.c.plan_item,
+        runs.c.part,
     )
     query = (
         select(*columns, good.label("good"), every.label("every"))
@@ -217,6 +220,7 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
             void=row.void,
             plan_id=row.plan_id or "",
             plan_item=row.plan_item,
+            part=row.part,
         )
         for row in connection.execute(query)
     ]
@@ -322,6 +326,8 @@ def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
                         target=target_of(item["target"]),
                         sweeps_wanted=item["sweeps_wanted"],
                         speeds_mm_s=speeds_of(item["speeds_mm_s"]),
+                        part=item["part"],
+                        timetable=timetable_of(item["timetable"]),
                     )
                     for item in own
                 ),

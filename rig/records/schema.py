@@ -21,18 +21,15 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
-    MetaData,
     String,
     Table,
     Text,
 )
 
+from rig.records.columns import IDENTITY, TIME, metadata
+from rig.records.schema_decisions import DECISION_TABLES
+
 SCHEMA_VERSION = 1  # raise it with every change of a table
-
-IDENTITY = String(64)
-TIME = String(27)  # 2026-11-25T09:34:12.512345Z
-
-metadata = MetaData()
 
 schema_table = Table(
     "records_schema",
@@ -61,6 +58,8 @@ plan_items = Table(
     Column("target", Text, nullable=False),
     Column("sweeps_wanted", Integer, nullable=False),
     Column("speeds_mm_s", Text, nullable=False),
+    Column("part", String(200), nullable=False),
+    Column("timetable", Text),
 )
 
 runs = Table(
@@ -80,6 +79,8 @@ runs = Table(
     Column("started_at", TIME, nullable=False),
     Column("plan_id", IDENTITY, ForeignKey("plans.plan_id")),
     Column("plan_item", Integer, nullable=False),
+    Column("part", String(200), nullable=False),
+    Column("timetable", Text),
     Column("void", Text, nullable=False),
     Column("ended_at", TIME),
     Column("home_shift_steps", Integer),
@@ -177,6 +178,7 @@ _KEPT = (
     edges,
     computations,
     figures,
+    *DECISION_TABLES,
 )
 
 

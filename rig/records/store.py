@@ -22,6 +22,7 @@ from sqlalchemy.engine import URL, make_url
 
 from rig.errors import RecordsError
 from rig.records import schema
+from rig.records.columns import metadata
 from rig.records.failures import told_plainly
 from rig.version import SOFTWARE_VERSION
 
@@ -270,9 +271,7 @@ def _schema_version(connection: Connection, where: str) -> int | None:
         found: Any = connection.scalar(sqlalchemy.select(version))
         if found is not None:
             return int(found)
-    if names & set(schema.metadata.tables) or (
-        names and connection.dialect.name == "sqlite"
-    ):
+    if names & set(metadata.tables) or (names and connection.dialect.name == "sqlite"):
         raise _not_records(where)
     return None
 

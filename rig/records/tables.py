@@ -54,7 +54,7 @@ class Source:
     points_mm: Points = ()
 
 
-_IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH}
+_IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH, "part": Kind.TEXT}
 
 COLUMNS: dict[ExportTable, dict[str, Kind]] = {
     ExportTable.RUNS: _IDENTITY
@@ -68,6 +68,7 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "sensor_rated_distance_mm": Kind.NUMBER,
         "sensor_output": Kind.TEXT,
         "sensor_switching_frequency_hz": Kind.NUMBER,
+        "sensor_data_sheet_limits": Kind.TEXT,
         "target": Kind.TEXT,
         "target_material": Kind.TEXT,
         "target_thickness_mm": Kind.NUMBER,
@@ -78,6 +79,10 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "sweeps_good": Kind.INTEGER,
         "sweeps_void": Kind.INTEGER,
         "speeds_mm_s": Kind.TEXT,
+        "timetable_h": Kind.NUMBER,
+        "timetable_readings": Kind.INTEGER,
+        "calibration": Kind.TEXT,
+        "calibration_due_on": Kind.TEXT,
         "plan_id": Kind.TEXT,
         "plan_item": Kind.INTEGER,
         "rig_id": Kind.TEXT,
@@ -167,6 +172,7 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
     identity = {
         "run_id": header.run_id,
         "simulated": header.conditions.simulated,
+        "part": header.part,
     }
     for row in rows(source):
         yield identity | row
@@ -174,7 +180,7 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
 
 def _run_rows(source: Source) -> Iterator[Row]:
     run, header = source.run, source.run.header
-    sensor, target = header.sensor, header.target
+    sensor, target, timetable = header.sensor, header.target, header.timetable
     void = sum(1 for sweep in run.sweeps if sweep.void)
     yield {
         "started_at": header.started_at,
@@ -186,6 +192,9 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "sensor_rated_distance_mm": sensor.rated_distance_mm,
         "sensor_output": sensor.output.value,
         "sensor_switching_frequency_hz": sensor.switching_frequency_hz,
+        "sensor_data_sheet_limits": json_text(
+            [asdict(limit) for limit in sensor.data_sheet_limits]
+        ),
         "target": target.name,
         "target_material": target.material,
         "target_thickness_mm": target.thickness_mm,
@@ -196,6 +205,8 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "sweeps_good": len(run.sweeps) - void,
         "sweeps_void": void,
         "speeds_mm_s": " ".join(str(speed) for speed in header.speeds_mm_s),
+        "timetable_h": timetable.hours if timetable else None,
+        "timetable_readings": timetable.readings if timetable else None,
         "plan_id": header.plan_id,
         "plan_item": header.plan_item,
         "home_shift_steps": run.home_shift_steps,
@@ -205,6 +216,7 @@ def _run_rows(source: Source) -> Iterator[Row]:
 
 def _conditions_cells(conditions: Conditions) -> Row:
     axis, datum, backlash = conditions.axis, conditions.datum, conditions.backlash
+    known = conditions.calibration
     return {
         "rig_id": conditions.rig_id,
         "firmware_version": conditions.firmware_version,
@@ -223,6 +235,8 @@ def _conditions_cells(conditions: Conditions) -> Row:
         "backlash_degrees_of_freedom": backlash.degrees_of_freedom,
         "backlash_n": backlash.n,
         "backlash_source": backlash.source.value,
+        "calibration": known.calibration_id if known else "",
+        "calibration_due_on": known.due_on.isoformat() if known else "",
         "temperature_c": conditions.temperature_c,
         "operator": conditions.operator,
         "note": conditions.note,

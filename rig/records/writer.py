@@ -12,14 +12,17 @@ from typing import cast
 
 from sqlalchemy import update
 
+from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import schema
+from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
 from rig.records.entries import PlanEntry, PlanState
 from rig.records.failures import not_on_record
 from rig.records.mapping import (
     FIGURE_NAMES,
+    calibration_of,
     conditions_row,
     edge_rows,
     figure_row,
@@ -27,6 +30,7 @@ from rig.records.mapping import (
     json_text,
     sweep_row,
     time_text,
+    timetable_text,
 )
 from rig.records.reader import stored_edge_lines
 from rig.records.store import Store
@@ -65,6 +69,8 @@ class Writer:
                     "target": json_text(asdict(item.target)),
                     "sweeps_wanted": item.sweeps_wanted,
                     "speeds_mm_s": json_text(item.speeds_mm_s),
+                    "part": item.part,
+                    "timetable": timetable_text(item.timetable),
                 }
                 for item in plan.items
             ]
@@ -82,6 +88,15 @@ class Writer:
             )
             if changed.rowcount == 0:
                 raise not_on_record("plan", plan_id, self._store.where)
+
+    def calibration_in_force(self, rig_id: str) -> AxisCalibration | None:
+        """Return what a run that begins now is to rest on; None if there is none.
+
+        It stands here so that nothing that begins a run can leave it out.
+        """
+        with self._store.reading() as connection:
+            text = connection.scalar(in_force(rig_id))
+        return None if text is None else calibration_of(text)
 
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""

@@ -35,7 +35,9 @@ def test_run_gives_every_figure_with_unit_n_and_budget(make_run) -> None:
     assert figures.release.value == pytest.approx(4.5, abs=0.004)
     assert figures.response_time_operate.value == pytest.approx(5.0, abs=1.5)
     assert figures.response_time_release.value == pytest.approx(2.0, abs=1.5)
-    assert figures.warnings == ()
+    assert figures.warnings == (
+        "The axis has no calibration: positions rest on the nominal screw.",
+    )
     assert figures.analysis_version == ANALYSIS_VERSION
     for figure in (
         figures.operate,

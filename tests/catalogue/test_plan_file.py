@@ -279,7 +279,7 @@ def test_a_wrong_plan_is_told_file_line_field_and_what_would_be_right(
         ),
         (
             TITLE + RUN + "[run.limits]\n",
-            "week.toml, line 2: unknown field 'limits' in run 1",
+            "week.toml, line 5: unknown field 'limits' in run 1",
         ),
     ],
     ids=["inline", "quoted-keys", "in-a-text", "second-run", "dotted", "sub-table"],

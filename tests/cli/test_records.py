@@ -69,6 +69,8 @@ def test_show_gives_the_run_as_sweep_gave_it(
 
     assert shown.pop("edges_intact") is True
     assert len(shown.pop("edges_checksum")) == 64  # hexadecimal digits of SHA-256
+    for added in ("verdicts", "verdict_statements", "switching_delay"):
+        assert shown.pop(added)
     assert shown == swept
 
 

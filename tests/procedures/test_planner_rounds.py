@@ -210,6 +210,22 @@ targets = ["pvc", "glass"]
     assert parse_plan(text, "plan.toml", load_catalogue()).interleaved == expected
 
 
+def test_a_run_by_timetable_is_not_taken_in_rounds() -> None:
+    text = """title = "t"
+interleave = true
+[[run]]
+sensors = ["level-18"]
+targets = ["steel", "pvc"]
+[run.timetable]
+readings = 5
+"""
+
+    with pytest.raises(InputError, match=r"plan.toml, line 6.*stay mounted"):
+        parse_plan(text, "plan.toml", load_catalogue())
+    text = text.replace("[run.timetable]", "interleave = false\n[run.timetable]")
+    assert parse_plan(text, "plan.toml", load_catalogue()).interleaved == ()
+
+
 def test_a_plan_whose_rounds_make_no_sense_is_refused() -> None:
     text = 'title = "t"\ninterleave = "often"\n[[run]]\nsensors=["a"]\ntargets=["b"]\n'
 

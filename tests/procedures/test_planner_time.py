@@ -162,6 +162,12 @@ PLANS = {
 }
 
 
+PLANS["timetable"] = (
+    '[[run]]\nsensors=["level-18"]\ntargets=["steel"]\nsweeps=10\n'
+    "[run.timetable]\nhours=0.5\nreadings=5\n"
+)
+
+
 class Times:
     """A plan on the simulated rig, with the times that were told."""
 

@@ -9,6 +9,7 @@ import re
 import pytest
 
 from rig.errors import InputError
+from rig.model.sweeps import Timetable
 from rig.procedures.events import Remarked
 from rig.procedures.goal import LEAST_SWEEPS
 from rig.procedures.run import RunOrder, RunResult, carry_out_run, planned_speeds
@@ -146,3 +147,12 @@ def test_an_uncertainty_that_makes_no_sense_is_refused(
 
     with pytest.raises(InputError, match="above 0 and up to 1 mm"):
         dataclasses.replace(order, until_mm=until_mm)
+
+
+def test_a_run_does_not_end_by_timetable_and_by_uncertainty(make_rig: MakeRig) -> None:
+    order = make_rig().order(sweeps=10)
+
+    with pytest.raises(InputError, match="not by both"):
+        dataclasses.replace(
+            order, until_mm=0.005, timetable=Timetable(hours=8.0, readings=5)
+        )

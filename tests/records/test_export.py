@@ -231,7 +231,7 @@ def test_empty_records_give_empty_tables_with_their_columns(
 
 
 def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
-    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm")
+    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm", "_h")
     without = (
         "degrees_of_freedom",
         "coverage_factor",
@@ -307,7 +307,7 @@ def test_a_full_disk_leaves_the_earlier_export_as_it_was(
 ) -> None:
     path = small_disk / "edges.csv"
     path.write_text("earlier")
-    (small_disk / "ballast").write_bytes(bytes(320 * 1024 - 12_288))
+    (small_disk / "ballast").write_bytes(bytes(640 * 1024 - 12_288))
     header = samples.header()
     writer.begin_run(header)
     writer.add_sweep(header.run_id, samples.sweep(0, edges=12_000))

@@ -277,7 +277,7 @@ def test_a_full_disk_keeps_every_finished_sweep(
 
 
 def test_a_disk_too_full_to_make_records(small_disk: Path) -> None:
-    (small_disk / "ballast").write_bytes(bytes(320 * 1024 - 8192))
+    (small_disk / "ballast").write_bytes(bytes(640 * 1024 - 8192))
 
     error = the_failure(lambda: open_records(small_disk / "measured.sqlite"))
 

@@ -62,6 +62,13 @@ CHECKED = replace(
             fitness=Fitness.UNPROVEN,
             sentence="1600 steps/mm as the controller states it; nothing proves it",
         ),
+    ),
+)
+UNFIT = replace(
+    CHECKED,
+    datum=None,
+    findings=(
+        *CHECKED.findings,
         Finding(
             subject="output",
             fitness=Fitness.UNFIT,
@@ -172,3 +179,4 @@ LOST = replace(
 READY = Reading(state=State.READY, from_home_mm=15.5, gap_mm=14.2, level=False)
 MOVING = Reading(state=State.MOVING, from_home_mm=22.0, gap_mm=7.654, level=True)
 HELD = Reading(state=State.HELD, from_home_mm=None, gap_mm=None, level=False)
+STANDING = replace(READY, gap_mm=None)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from textual.widgets import Input, OptionList
 
@@ -10,7 +12,8 @@ from rig.tui.app import GapsweepApp
 from rig.tui.screens.rig_place import SIMULATED
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.next_line import NextLine
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, until
+from rig.wiring import Rig, connect
+from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, to_bench, until
 
 
 async def test_five_keys_lead_from_the_start_to_figures(
@@ -125,6 +128,68 @@ async def test_the_safe_answer_has_the_focus_before_touch_off(
         assert app.situation.datum is None
 
 
+async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(rig_name=f"{FAST}&fault=probe_dead")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_bench(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.press("y")
+        await until(pilot, lambda: bool(app.situation.findings))
+        await idle(pilot)
+        await until(pilot, lambda: "unfit" in _findings(app))
+        said = app.screen.query_one(NextLine).sentence
+
+        assert app.situation.datum is None
+        assert "✗ unfit" in _findings(app)
+        assert "? unproven" in _findings(app)
+        assert said.startswith("Something is unfit")
+        assert app.screen.query_one("#to-sweeps").disabled
+
+
+async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def connect_as_real(*args: object, **options: object) -> Rig:
+        return replace(connect(*args, **options), simulation=None)
+
+    monkeypatch.setattr("rig.tui.rig_desk.connect", connect_as_real)
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.press("enter")
+        await at_place(pilot, "Bench")
+        await idle(pilot)
+        assert app.situation.sensor is None
+        for chosen in ("sensor", "target"):
+            await until(pilot, lambda chosen=chosen: app.focused.id == chosen)
+            await pilot.press("enter", "down", "enter")
+        await until(pilot, lambda: app.focused.id == "check")
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.is_modal)
+        await pilot.press("y")
+        await until(pilot, lambda: app.situation.datum is not None)
+
+        assert app.situation.sensor.name == "level-18"
+        assert app.situation.target.name == "steel"
+
+
+async def test_choosing_nothing_leaves_what_is_mounted(make_app: MakeApp) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_bench(pilot)
+        select = app.screen.query_one("#sensor")
+        select.clear()
+        await until(pilot, lambda: select.value == "level-18")
+
+        assert app.situation.sensor.name == "level-18"
+
+
 async def test_another_target_makes_the_datum_void(make_app: MakeApp) -> None:
     app = make_app()
 
@@ -195,3 +260,8 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
 def _has_figures(app: GapsweepApp) -> bool:
     run = app.situation.run
     return run is not None and run.figures is not None
+
+
+def _findings(app: GapsweepApp) -> str:
+    found = app.screen.query("#findings .fitness")
+    return " ".join(str(static.render()) for static in found)

@@ -23,8 +23,10 @@ from tests.tui.situations import (
     LOST,
     MOVING,
     READY,
+    STANDING,
     STOPPED,
     SWEEPING,
+    UNFIT,
 )
 
 RunBefore = Callable[[Pilot[None]], Awaitable[None]]
@@ -32,13 +34,14 @@ SCENES: dict[str, tuple[str, Situation, Reading | None, tuple[str, ...]]] = {
     "rig": ("Rig", AT_START, None, ("f2",)),
     "rig_lost": ("Rig", LOST, None, ("f2",)),
     "bench": ("Bench", CONNECTED, HELD, ("f3",)),
-    "bench_checked": ("Bench", CHECKED, READY, ("f3",)),
+    "bench_fit": ("Bench", CHECKED, READY, ("f3",)),
+    "bench_unfit": ("Bench", UNFIT, STANDING, ("f3",)),
     "sweeps_going": ("Sweeps", SWEEPING, MOVING, ("f4",)),
     "sweeps_stopped": ("Sweeps", STOPPED, HELD, ("f4",)),
     "sweeps_ended": ("Sweeps", ENDED, READY, ("f4", "z")),
     "help": ("Help", CHECKED, READY, ("f1",)),
 }
-SEEN_IN_ALL_COLOURS = ("rig", "bench_checked", "sweeps_going", "sweeps_ended")
+SEEN_IN_ALL_COLOURS = ("rig", "bench_unfit", "sweeps_going", "sweeps_ended")
 
 
 def _scene(name: str, *more_keys: str) -> RunBefore:

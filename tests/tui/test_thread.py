@@ -18,6 +18,7 @@ from rig.procedures.run import RunOrder
 from rig.tui.commands import CarryOutRun, CheckBench, Connect, Mount, TouchOff
 from rig.tui.rig_events import Connected, DatumStands, Done, Failed, LinkGone
 from rig.tui.rig_thread import THREAD_NAME, RigThread
+from rig.tui.situation import LinkState
 from rig.wiring import SimTransport
 from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
 
@@ -264,3 +265,74 @@ async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:
 
     assert shown.startswith("✗ There is no port /dev/none.")
     assert "`gapsweep rigs` lists what is connected" in shown
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("silent", "gives no answer"),
+        ("nonsense", "but not as a rig"),
+        ("too_new", "does not speak major version 1"),
+    ],
+)
+async def test_a_rig_that_does_not_greet_is_said_and_another_can_be_chosen(
+    make_app: MakeApp, fault: str, words: str
+) -> None:
+    app = make_app(f"{FAST}&fault={fault}")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.press("enter")
+        await until(pilot, lambda: app.situation.problem is not None)
+        await idle(pilot)
+        shown = str(app.screen.query_one("#problem").render())
+        await pilot.press("down", "down", "enter")
+        await at_place(pilot, "Bench")
+
+    assert words in shown
+    assert "Traceback" not in shown
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("sensor_dead", "level-18 cannot be measured"),
+        ("lost_steps:20", "is void: the home switch moved"),
+    ],
+)
+async def test_a_bench_that_does_not_measure_is_said_and_the_datum_dropped(
+    make_app: MakeApp, fault: str, words: str
+) -> None:
+    app = make_app(f"{FAST}&fault={fault}")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        strike(pilot, "enter")
+        await until(pilot, lambda: app.situation.problem is not None)
+        await idle(pilot)
+        shown = str(app.screen.query_one("#problem").render())
+
+        assert words in shown
+        assert app.situation.datum is None
+
+
+async def test_a_controller_that_restarts_ends_the_link_and_says_so(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(f"{FAST}&fault=restart_at:52")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_place(pilot, "Sweeps")
+        strike(pilot, "enter")
+        await until(pilot, lambda: app.situation.link is LinkState.LOST)
+        await idle(pilot)
+        shown = str(app.screen.query_one("#problem").render())
+        status = str(app.screen.query_one("#status").render())
+
+    assert "restarted" in shown
+    assert "✗ lost" in status
+    assert "datum ◇ none" in status

@@ -54,6 +54,7 @@ def _document(run: RunSummary, figures: RunFigures | None) -> dict[str, object]:
         "run_id": run.run_id,
         "simulated": run.simulated,
         "sensor": run.sensor,
+        "part": run.part or None,
         "target": run.target,
         "started_at": run.started_at.isoformat(),
         "ended_at": run.ended_at.isoformat() if run.ended_at else None,

@@ -1,46 +1,60 @@
-"""`gapsweep show`: one run with everything behind its figures."""
+"""`gapsweep show`: one run with everything behind its figures, and its verdicts."""
 
 from __future__ import annotations
 
 import click
 
-from rig.cli.documents import emit, run_document
 from rig.cli.options import example, json_option, records_option
-from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import budget_text, run_text, sweeps_text
+from rig.cli.statistics_options import rule_option
+from rig.errors import InputError
 
 
 @click.command(epilog=example("gapsweep show 20261125-093412-512-7f3a"))
 @click.argument("run_id", metavar="RUN")
+@click.option(
+    "--against",
+    "reference_id",
+    metavar="RUN",
+    help="Run of the same sensor on the standard target: gives the reduction factor.",
+)
+@click.option(
+    "--under",
+    multiple=True,
+    metavar="NAME=RUN",
+    help="Run of the same sensor under other conditions: gives s_u and s_a.",
+)
+@rule_option
 @records_option
 @json_option
-def command(run_id: str, records: str | None, as_json: bool) -> None:
-    """Show a run's figures, budgets, sweeps and the check of its raw edges."""
-    # Deferred: help must answer at once
-    from rig.records import Reader
+def command(
+    run_id: str,
+    reference_id: str | None,
+    under: tuple[str, ...],
+    rule_name: str,
+    records: str | None,
+    as_json: bool,
+) -> int:
+    """Show a run's figures, verdicts, budgets, sweeps and the check of its edges.
 
-    with open_store(records, read_only=True) as store:
-        reader = Reader(store)
-        run = reader.run(run_id)
-        figures = reader.latest_figures(run_id)
-        check = reader.verify(run_id)
-    if as_json:
-        document = run_document(run, figures)
-        document["edges_checksum"] = check.stored or None
-        document["edges_intact"] = check.intact
-        emit(document)
-        return
-    say(run_text(run, figures))
-    say("")
-    say(sweeps_text(run))
-    if figures is not None:
-        say("")
-        say(budget_text(figures))
-    say("")
-    words = {
-        True: "raw edges are as they were at the end of the run",
-        False: "RAW EDGES WERE CHANGED after the end of the run",
-        None: "the run never ended, so its edges have no checksum",
-    }
-    say(f"{words[check.intact]}; sha256 {check.computed}")
+    Verdicts hold s_r, H and R against the limits of IEC 60947-5-2 or those that the
+    catalogue has from the data sheet. Leaves with status 1 if one is "does not
+    conform".
+    """
+    # Deferred: help must answer at once
+    from rig.cli.showing import show_run
+
+    return show_run(
+        run_id,
+        reference_id=reference_id,
+        under=dict(_condition(text) for text in under),
+        rule_name=rule_name,
+        records=records,
+        as_json=as_json,
+    )
+
+
+def _condition(text: str) -> tuple[str, str]:
+    name, equals, run_id = text.partition("=")
+    if not (name and equals and run_id):
+        raise InputError(f"--under is {text!r}: give it as NAME=RUN, such as -25C=RUN")
+    return name, run_id

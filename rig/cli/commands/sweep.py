@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -15,6 +15,7 @@ from rig.cli.options import (
     example,
     json_option,
     parse_speeds,
+    part_option,
     records_option,
     rig_option,
 )
@@ -23,11 +24,6 @@ from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
-
-if TYPE_CHECKING:
-    from rig.catalogue.catalogue import Catalogue
-    from rig.model.bench import Sensor, Target
-    from rig.wiring import Rig
 
 _SWEEPS = 10
 _MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
@@ -62,6 +58,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     f"that need the least time for an uncertainty.  [default: {_SPEEDS}; with --until "
     "auto]",
 )
+@part_option
 @click.option("--operator", default="", help="Who answers for the run.")
 @click.option("--note", default="", help="Free text kept with the run.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
@@ -76,6 +73,7 @@ def command(
     sweeps: int | None,
     until_mm: float | None,
     speeds: str | None,
+    part: str,
     operator: str,
     note: str,
     temperature: float | None,
@@ -90,6 +88,7 @@ def command(
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
+    from rig.cli.measuring import mounted
     from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
     from rig.procedures.touch_off import touch_off
     from rig.records import Writer
@@ -100,19 +99,20 @@ def command(
     speeds_mm_s = () if wanted == _AUTO else parse_speeds(wanted)
     check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
-        mounted = _mounted(rig, catalogue, sensor, target)
+        on_bench = mounted(rig, catalogue, sensor, target)
         if truth and rig.simulation is None:
             raise InputError("--truth goes with --rig sim:// only")
         order = RunOrder(
-            sensor=mounted[0],
-            target=mounted[1],
+            sensor=on_bench[0],
+            target=on_bench[1],
             sweeps=most if sweeps is None else sweeps,
             speeds_mm_s=speeds_mm_s
-            or planned_speeds(rig.mover.traits, SETTINGS, mounted[0]),
+            or planned_speeds(rig.mover.traits, SETTINGS, on_bench[0]),
             until_mm=until_mm,
             operator=operator,
             note=note,
             temperature_c=temperature,
+            part=part,
         )
         with progress_on_stderr() as tell:
             bench = touch_off(rig.mover, SETTINGS, tell)
@@ -132,29 +132,3 @@ def command(
     say(sweeps_text(result.run))
     if known is not None:
         say(truth_text(known))
-
-
-def _mounted(
-    rig: Rig, catalogue: Catalogue, sensor: str | None, target: str | None
-) -> tuple[Sensor, Target]:
-    """Return what is mounted; on a simulated rig in this process, mount it."""
-    if rig.simulation is None:
-        if sensor is None or target is None:
-            missing = "--sensor" if sensor is None else "--target"
-            raise InputError(f"{missing} is missing: say what is mounted on the rig")
-        return catalogue.sensor(sensor), catalogue.target(target)
-    simulation = rig.simulation
-    known_sensor = (
-        catalogue.sensor(sensor)
-        if sensor
-        else catalogue.sensor_like(simulation.principle, simulation.output)
-    )
-    known_target = catalogue.target(target or simulation.target)
-    if known_sensor.principle is not simulation.principle and simulation.asked_for:
-        raise InputError(
-            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
-            f"was asked to have a sensor that is {simulation.principle}",
-            hint="leave sensor= out of the rig's name, or name another --sensor",
-        )
-    simulation.mount(known_sensor, known_target)
-    return known_sensor, known_target

@@ -7,7 +7,8 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
-from rig.procedures.check import Finding
+from rig.model.bench import Sensor, Target
+from rig.procedures.check import Finding, Fitness
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
 from rig.tui.screens.confirm import Confirm
 from rig.tui.screens.place import Place
@@ -25,6 +26,7 @@ class BenchPlace(Place):
     def __init__(self) -> None:
         super().__init__()
         self._shown_findings: tuple[Finding, ...] = ()
+        self._shown_mounting: tuple[Sensor | None, Target | None] = (None, None)
 
     def compose_body(self) -> ComposeResult:
         """Yield what is mounted, what to do, and what was found."""
@@ -58,6 +60,8 @@ class BenchPlace(Place):
             return "F2 goes to the rig: connect to one first."
         if now.sensor is None or now.target is None:
             return "Choose the sensor and the target that are mounted."
+        if any(finding.fitness is Fitness.UNFIT for finding in now.findings):
+            return "Something is unfit: read the findings, put it right, check again."
         if now.datum is None:
             return "Press Enter to check the bench; the check touches off too."
         return "The datum is known. Press Enter to go to the sweeps."
@@ -77,6 +81,9 @@ class BenchPlace(Place):
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can
         self.query_one("#to-sweeps", Button).disabled = not can or now.datum is None
+        if (sensor, target) != self._shown_mounting:
+            self._shown_mounting = (sensor, target)
+            self.take_focus(now)
         if now.findings != self._shown_findings:
             self._shown_findings = now.findings
             self._show_findings(now.findings)
@@ -102,7 +109,13 @@ class BenchPlace(Place):
     def _mounted(self) -> None:
         catalogue, now = self.app.catalogue, self.app.situation
         names = [self.query_one(f"#{kind}", Select).value for kind in _KINDS]
-        if Select.NULL in names or now.link is not LinkState.LIVE:
+        if now.link is not LinkState.LIVE:
+            return
+        if Select.NULL in names:
+            # What was said to be mounted stays so until something else is
+            self.show(now)
+            if names[0] is not Select.NULL:
+                self.query_one("#target").focus()
             return
         sensor = catalogue.sensor(str(names[0]))
         target = catalogue.target(str(names[1]))

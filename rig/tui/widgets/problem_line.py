@@ -21,17 +21,24 @@ class ProblemLine(Widget):
         problem = self.problem
         if problem is None:
             return ""
-        sentence = problem.sentence[:1].upper() + problem.sentence[1:]
         if problem.stopped:
             text = "The axis was stopped and is held. What was measured is on record."
             parts: list[str | tuple[str, str]] = [("■ STOPPED  ", "bold"), text]
         else:
-            parts = [("✗ ", "bold"), f"{sentence.rstrip('.')}."]
+            parts = [("✗ ", "bold"), _begun(problem.sentence)]
         if problem.hint:
-            parts.append(f" {problem.hint[:1].upper()}{problem.hint[1:].rstrip('.')}.")
+            parts.append(f" {_begun(problem.hint)}")
         return Content.assemble(*parts)
 
     def watch_problem(self, problem: Problem | None) -> None:
         """Show it, or give the room back."""
         self.display = problem is not None
         self.set_class(problem is not None and problem.stopped, "-stopped")
+
+
+def _begun(sentence: str) -> str:
+    """Return it with a capital and an end; a name keeps its own first letter."""
+    first = sentence.split(" ", 1)[0]
+    start = first.capitalize() if first.islower() and first.isalpha() else first
+    whole = start + sentence[len(first) :]
+    return whole if whole.endswith((".", "?")) else f"{whole}."

@@ -1,0 +1,73 @@
+"""`gapsweep batch`: the parts of a batch together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from rig.cli.options import (
+    catalogue_option,
+    example,
+    json_option,
+    records_option,
+)
+from rig.cli.statistics_options import (
+    figure_option,
+    limit_options,
+    names_of,
+    numbers_of,
+    rule_option,
+)
+
+_SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
+_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command(epilog=example("gapsweep batch --sensor level-18 --target steel"))
+@click.argument("run_ids", metavar="[RUN]...", nargs=-1)
+@click.option("--sensor", help="Runs of this sensor, or the sensor of the tables.")
+@click.option("--target", help="Runs against this target only.")
+@click.option("--plan", "plans", multiple=True, help="Runs of this plan: one batch.")
+@click.option("--lot", "lots", multiple=True, help="Parts of this lot: one batch.")
+@click.option(
+    "--from",
+    "tables",
+    multiple=True,
+    type=_FILE,
+    metavar="FILE",
+    help="Table instead of records: part,value[,expanded_uncertainty,unit,batch].",
+)
+@click.option("--against", metavar="TARGET", help="Reduction factors to this target.")
+@figure_option
+@limit_options
+@rule_option
+@click.option("--content", type=_SHARE, default=0.95, show_default=True)
+@click.option("--confidence", type=_SHARE, default=0.95, show_default=True)
+@click.option(
+    "--subgroup",
+    type=click.IntRange(2, 25),
+    metavar="N",
+    help="Chart means and ranges of every N parts in a row.",
+)
+@click.option("--classes", metavar="MM,...", help="Sort parts: bounds of the classes.")
+@click.option("--class-names", metavar="NAME,...", help="Their names, rising.")
+@records_option
+@catalogue_option
+@json_option
+def command(classes: str | None, class_names: str | None, **options: Any) -> int:
+    """Summarise one figure of the parts of a batch, and decide about each part.
+
+    Parts are runs with a --part, newest of each, or the rows of a table. Outliers are
+    flagged and never dropped. Several plans, lots or tables are compared. Leaves with
+    status 1 if a part does not conform.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.batch_text import run_batch
+
+    options["classes"] = numbers_of(classes, "--classes") if classes else ()
+    options["class_names"] = (
+        names_of(class_names, "--class-names") if class_names else ()
+    )
+    return run_batch(options)

@@ -1,0 +1,77 @@
+"""`gapsweep calibrate`: the calibration of the axis, from readings by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from rig.cli.options import example, json_option, records_option
+from rig.cli.statistics_options import day_of
+from rig.errors import InputError
+
+_EXAMPLE = (
+    "gapsweep calibrate add axis.csv --rig-id bench-2 --certificate AX-7"
+    " --made 2026-11-20 --due 2027-11-20 --instrument-um 0.6"
+)
+
+
+@click.group(epilog=example("gapsweep calibrate show"))
+def command() -> None:
+    """Keep the calibration of the axis with its due date; runs take it from there."""
+
+
+@command.command(epilog=example(_EXAMPLE))
+@click.argument("path", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--rig", "rig_name", metavar="PORT", help="Ask this rig who it is.")
+@click.option("--rig-id", help="Identity of the rig, as `gapsweep rigs` shows it.")
+@click.option("--certificate", required=True, help="What it is recorded under.")
+@click.option("--made", required=True, metavar="DAY", help="Day of the readings.")
+@click.option("--due", required=True, metavar="DAY", help="Last day that it holds.")
+@click.option(
+    "--instrument-um",
+    type=float,
+    required=True,
+    help="Standard uncertainty of the indicator or the gauge blocks, um.",
+)
+@records_option
+@json_option
+def add(
+    path: Path,
+    rig_name: str | None,
+    rig_id: str | None,
+    certificate: str,
+    made: str,
+    due: str,
+    instrument_um: float,
+    records: str | None,
+    as_json: bool,
+) -> None:
+    """Work the figures of ISO 230-2 out and put the correction on record.
+
+    FILE has the columns target_mm,direction and deviation_mm or reading_mm: places in
+    mm from home, up for approach and down for retreat.
+    """
+    if (rig_name is None) is (rig_id is None):
+        raise InputError("give either --rig or --rig-id: whose axis is it?")
+    # Deferred: help must answer at once
+    from rig.cli.calibrating import CalibrationOrder, add_calibration, rig_id_of
+
+    order = CalibrationOrder(
+        rig_id=rig_id or rig_id_of(str(rig_name)),
+        certificate=certificate,
+        calibrated_on=day_of(made, "--made"),
+        due_on=day_of(due, "--due"),
+        instrument_uncertainty_mm=instrument_um / 1000.0,
+    )
+    add_calibration(path, order, records=records, as_json=as_json)
+
+
+@command.command(epilog=example("gapsweep calibrate show"))
+@records_option
+@json_option
+def show(records: str | None, as_json: bool) -> None:
+    """Show the calibration in force for every rig, and whether it still holds."""
+    from rig.cli.calibrating import show_calibrations
+
+    show_calibrations(records=records, as_json=as_json)

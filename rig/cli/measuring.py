@@ -1,0 +1,105 @@
+"""One part measured now, for the commands that fill a sheet or inspect a lot."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.cli.options import parse_speeds
+from rig.cli.progress import progress_on_stderr
+from rig.cli.session import SETTINGS, mount_by_hand, open_rig
+from rig.errors import InputError
+from rig.model.bench import Sensor, Target
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Run
+from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.touch_off import touch_off
+from rig.records import Store, Writer
+from rig.wiring import Rig
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """What the command line says of how to measure.
+
+    Attributes:
+        rig_name: Of the rig.
+        sensor: Of the sensor; None where the simulated rig has one.
+        target: Likewise.
+        sweeps: Good sweeps.
+        speeds: As typed.
+        operator: Who answers for it.
+        catalogue_path: Of the user's catalogue; None for the standard one.
+    """
+
+    rig_name: str
+    sensor: str | None
+    target: str | None
+    sweeps: int
+    speeds: str
+    operator: str
+    catalogue_path: Path | None
+
+
+def measure_part(
+    wanted: Measurement, store: Store, part: str, note: str
+) -> tuple[Run, RunFigures]:
+    """Have a part mounted, touch off and sweep; the run is on record.
+
+    Raises:
+        RigError: It cannot be measured.
+    """
+    catalogue = load_catalogue(wanted.catalogue_path)
+    speeds_mm_s = parse_speeds(wanted.speeds)
+    with open_rig(wanted.rig_name) as rig, progress_on_stderr() as tell:
+        sensor, target = mounted(rig, catalogue, wanted.sensor, wanted.target)
+        if rig.simulation is None:
+            click.echo(f"Part {part} is due ({note}).", err=True)
+            mount_by_hand(sensor, target)
+        order = RunOrder(
+            sensor=sensor,
+            target=target,
+            sweeps=wanted.sweeps,
+            speeds_mm_s=speeds_mm_s,
+            operator=wanted.operator,
+            note=note,
+            part=part,
+        )
+        bench = touch_off(rig.mover, SETTINGS, tell)
+        chance = random.SystemRandom()
+        result = carry_out_run(bench, order, Writer(store), tell, chance=chance)
+    return result.run, result.figures
+
+
+def mounted(
+    rig: Rig, catalogue: Catalogue, sensor: str | None, target: str | None
+) -> tuple[Sensor, Target]:
+    """Return what is mounted; on a simulated rig in this process, mount it.
+
+    Raises:
+        InputError: Nobody says what is mounted, or the catalogue does not know it.
+    """
+    if rig.simulation is None:
+        if sensor is None or target is None:
+            missing = "--sensor" if sensor is None else "--target"
+            raise InputError(f"{missing} is missing: say what is mounted on the rig")
+        return catalogue.sensor(sensor), catalogue.target(target)
+    simulation = rig.simulation
+    known_sensor = (
+        catalogue.sensor(sensor)
+        if sensor
+        else catalogue.sensor_like(simulation.principle, simulation.output)
+    )
+    known_target = catalogue.target(target or simulation.target)
+    if known_sensor.principle is not simulation.principle and simulation.asked_for:
+        raise InputError(
+            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
+            f"was asked to have a sensor that is {simulation.principle}",
+            hint="leave sensor= out of the rig's name, or name another --sensor",
+        )
+    simulation.mount(known_sensor, known_target)
+    return known_sensor, known_target

@@ -1,0 +1,131 @@
+"""Options that the commands of decisions share: figure, limits, rule, date."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from datetime import date
+from typing import Any, TypeVar
+
+import click
+
+from rig.errors import InputError
+from rig.model.figures import Figure, RunFigures
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+# As typed: field of the figures of a run, unit
+FIGURES = {
+    "operate": ("operate", "mm"),
+    "release": ("release", "mm"),
+    "differential-travel": ("differential_travel", "mm"),
+    "differential-travel-percent": ("differential_travel_percent", "%"),
+    "response-time": ("response_time_operate", "ms"),
+}
+GUARDED = "guarded"
+SIMPLE = "simple"
+
+
+def figure_option(command: Command) -> Command:
+    """Add `--figure`."""
+    return click.option(
+        "--figure",
+        "figure_name",
+        type=click.Choice(list(FIGURES)),
+        default="operate",
+        show_default=True,
+        help="Which figure of each run.",
+    )(command)
+
+
+def rule_option(command: Command) -> Command:
+    """Add `--rule`."""
+    return click.option(
+        "--rule",
+        "rule_name",
+        type=click.Choice([GUARDED, SIMPLE]),
+        default=GUARDED,
+        show_default=True,
+        help="Decision rule: a guard band as wide as the uncertainty, or none.",
+    )(command)
+
+
+def limit_options(command: Command) -> Command:
+    """Add `--lower` and `--upper`."""
+    for side in ("upper", "lower"):
+        command = click.option(
+            f"--{side}",
+            type=float,
+            help=f"{side.capitalize()} limit, in place of the data sheet's.",
+        )(command)
+    return command
+
+
+def figure_of(figures: RunFigures, name: str) -> Figure:
+    """Return the figure that was asked for.
+
+    Raises:
+        InputError: The run does not give it.
+    """
+    found: Figure | None = getattr(figures, FIGURES[name][0])
+    if found is None:
+        raise InputError(
+            f"the run gives no {name}: it was swept at a single speed",
+            hint="sweep at two speeds or more",
+        )
+    return found
+
+
+def day_of(text: str, option: str) -> date:
+    """Return a day.
+
+    Raises:
+        InputError: It is none.
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError as exc:
+        raise InputError(
+            f"{option} is {text!r}: give a day as year-month-day, such as 2026-11-25"
+        ) from exc
+
+
+def names_of(text: str, option: str) -> tuple[str, ...]:
+    """Return the names of a comma-separated list.
+
+    Raises:
+        InputError: One of them is empty.
+    """
+    names = tuple(name.strip() for name in text.split(","))
+    if not all(names):
+        raise InputError(f"{option} is {text!r}: a name between the commas is empty")
+    return names
+
+
+def numbers_of(text: str, option: str) -> tuple[float, ...]:
+    """Return the numbers of a comma-separated list.
+
+    Raises:
+        InputError: One of them is no number.
+    """
+    try:
+        numbers = tuple(float(part) for part in text.split(","))
+    except ValueError as exc:
+        raise InputError(
+            f"{option} is {text!r}: give numbers parted by commas, such as 7.6,8.0"
+        ) from exc
+    if not all(math.isfinite(number) for number in numbers):
+        raise InputError(f"{option} is {text!r}: every number must be finite")
+    return numbers
+
+
+def measuring_options(command: Command) -> Command:
+    """Add `--sensor`, `--target`, `--sweeps` and `--speeds`."""
+    for option in (
+        click.option("--speeds", default="1,4", show_default=True, metavar="MM/S,..."),
+        click.option("--sweeps", type=int, default=10, show_default=True),
+        click.option("--target", help="Mounted target; sim:// has one mounted."),
+        click.option("--sensor", help="Mounted sensor; sim:// has one mounted."),
+    ):
+        command = option(command)
+    return command

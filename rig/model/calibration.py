@@ -1,0 +1,31 @@
+"""The calibration of an axis as it stood when a run was measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisCalibration:
+    """A correction table with where it comes from and how long it holds.
+
+    Attributes:
+        calibration_id: Identity in the records.
+        rig_id: The rig whose axis it is.
+        certificate: What the calibration is recorded under.
+        calibrated_on: Day of the readings.
+        due_on: Last day on which it may be relied on.
+        positions_mm: Places that were calibrated, mm from home, rising.
+        corrections_mm: Actual less commanded place at each, on approach.
+        standard_uncertainty_mm: Of the correction at each.
+    """
+
+    calibration_id: str
+    rig_id: str
+    certificate: str
+    calibrated_on: date
+    due_on: date
+    positions_mm: tuple[float, ...]
+    corrections_mm: tuple[float, ...]
+    standard_uncertainty_mm: tuple[float, ...]

@@ -1,0 +1,94 @@
+"""Readings taken by hand, as people entered them. Adds only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+
+from rig.records.mapping import time_of, time_text
+from rig.records.schema_decisions import hand_readings
+from rig.records.store import Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandReading:
+    """One reading taken by hand.
+
+    Attributes:
+        person: Who read it.
+        sensor: Name of the sensor.
+        part: Serial or sample number; may be empty.
+        target: Name of the target.
+        figure: "operate" or "release".
+        value_mm: As read.
+        source: File and line that it came from.
+        entered_at: When, UTC.
+    """
+
+    person: str
+    sensor: str
+    part: str
+    target: str
+    figure: str
+    value_mm: float
+    source: str
+    entered_at: datetime
+
+
+class HandBook:
+    """Readings by hand on record.
+
+    Every method raises `RecordsError` when the records cannot be read or written.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def add(self, readings: Sequence[HandReading]) -> None:
+        """Add readings, all or none."""
+        rows = [
+            {
+                "person": one.person,
+                "sensor": one.sensor,
+                "part": one.part,
+                "target": one.target,
+                "figure": one.figure,
+                "value_mm": one.value_mm,
+                "source": one.source,
+                "entered_at": time_text(one.entered_at),
+            }
+            for one in readings
+        ]
+        with self._store.writing() as connection:
+            connection.execute(hand_readings.insert(), rows)
+
+    def readings(
+        self, *, sensor: str, target: str, part: str, figure: str
+    ) -> list[HandReading]:
+        """Return readings of one sensor, part and figure, in order of entry."""
+        table = hand_readings
+        query = (
+            select(table)
+            .where(table.c.sensor == sensor)
+            .where(table.c.target == target)
+            .where(table.c.part == part)
+            .where(table.c.figure == figure)
+            .order_by(table.c.reading_id)
+        )
+        with self._store.reading() as connection:
+            return [
+                HandReading(
+                    person=row["person"],
+                    sensor=row["sensor"],
+                    part=row["part"],
+                    target=row["target"],
+                    figure=row["figure"],
+                    value_mm=row["value_mm"],
+                    source=row["source"],
+                    entered_at=time_of(row["entered_at"]),
+                )
+                for row in connection.execute(query).mappings()
+            ]

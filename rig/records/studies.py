@@ -1,0 +1,192 @@
+"""Measurement-system studies on record: the sheet, and what was read. Adds only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import func, select
+
+from rig.records.failures import not_on_record
+from rig.records.mapping import time_of, time_text
+from rig.records.schema_decisions import studies, study_readings, study_rows
+from rig.records.store import Store
+from rig.version import SOFTWARE_VERSION
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyRow:
+    """One reading that the sheet asks for.
+
+    Attributes:
+        order: Running number, from 1.
+        trial: From 1.
+        appraiser: Person or set-up.
+        part: Which part.
+    """
+
+    order: int
+    trial: int
+    appraiser: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyEntry:
+    """A study as it was laid out.
+
+    Attributes:
+        study_id: Identity, sorts by time.
+        title: What the user calls it.
+        figure: Which figure of a run is read.
+        unit: Of the readings.
+        seed: Of the order of the sheet.
+        rows: The sheet, in the order to be read.
+        begun_at: When, UTC.
+    """
+
+    study_id: str
+    title: str
+    figure: str
+    unit: str
+    seed: int
+    rows: tuple[StudyRow, ...]
+    begun_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyReading:
+    """One reading that was taken.
+
+    Attributes:
+        order: Row of the sheet.
+        value: In `unit`.
+        unit: Of the value.
+        run_id: The run behind it; empty if it was entered by hand.
+        simulated: Whether that run was.
+        entered_at: When, UTC.
+    """
+
+    order: int
+    value: float
+    unit: str
+    run_id: str
+    simulated: bool
+    entered_at: datetime
+
+
+class StudyBook:
+    """Studies on record.
+
+    Every method raises `RecordsError` when the records cannot be read or written, and
+    then has kept nothing.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def begin(self, study: StudyEntry) -> None:
+        """Put a study and its sheet on record."""
+        head = {
+            "study_id": study.study_id,
+            "title": study.title,
+            "figure": study.figure,
+            "unit": study.unit,
+            "seed": study.seed,
+            "begun_at": time_text(study.begun_at),
+            "software_version": SOFTWARE_VERSION,
+        }
+        rows = [
+            {
+                "study_id": study.study_id,
+                "row_order": row.order,
+                "trial": row.trial,
+                "appraiser": row.appraiser,
+                "part": row.part,
+            }
+            for row in study.rows
+        ]
+        with self._store.writing() as connection:
+            connection.execute(studies.insert(), head)
+            connection.execute(study_rows.insert(), rows)
+
+    def study(self, study_id: str) -> StudyEntry:
+        """Return a study with its sheet."""
+        with self._store.reading() as connection:
+            head = (
+                connection.execute(
+                    select(studies).where(studies.c.study_id == study_id)
+                )
+                .mappings()
+                .first()
+            )
+            if head is None:
+                raise not_on_record("study", study_id, self._store.where)
+            rows = connection.execute(
+                select(study_rows)
+                .where(study_rows.c.study_id == study_id)
+                .order_by(study_rows.c.row_order)
+            ).mappings()
+            sheet = tuple(
+                StudyRow(
+                    order=row["row_order"],
+                    trial=row["trial"],
+                    appraiser=row["appraiser"],
+                    part=row["part"],
+                )
+                for row in rows
+            )
+        return StudyEntry(
+            study_id=head["study_id"],
+            title=head["title"],
+            figure=head["figure"],
+            unit=head["unit"],
+            seed=head["seed"],
+            rows=sheet,
+            begun_at=time_of(head["begun_at"]),
+        )
+
+    def add_readings(self, study_id: str, readings: Sequence[StudyReading]) -> None:
+        """Add readings, all or none; earlier ones of the same rows stay."""
+        with self._store.writing() as connection:
+            query = (
+                select(study_readings.c.row_order, func.max(study_readings.c.entry))
+                .where(study_readings.c.study_id == study_id)
+                .group_by(study_readings.c.row_order)
+            )
+            entry = {order: last + 1 for order, last in connection.execute(query)}
+            rows = [
+                {
+                    "study_id": study_id,
+                    "row_order": one.order,
+                    "entry": entry.get(one.order, 0),
+                    "value": one.value,
+                    "unit": one.unit,
+                    "run_id": one.run_id or None,
+                    "simulated": one.simulated,
+                    "entered_at": time_text(one.entered_at),
+                }
+                for one in readings
+            ]
+            connection.execute(study_readings.insert(), rows)
+
+    def readings(self, study_id: str) -> dict[int, StudyReading]:
+        """Return the last reading of each row that has one, by the row's number."""
+        query = (
+            select(study_readings)
+            .where(study_readings.c.study_id == study_id)
+            .order_by(study_readings.c.row_order, study_readings.c.entry)
+        )
+        with self._store.reading() as connection:
+            return {
+                row["row_order"]: StudyReading(
+                    order=row["row_order"],
+                    value=row["value"],
+                    unit=row["unit"],
+                    run_id=row["run_id"] or "",
+                    simulated=row["simulated"],
+                    entered_at=time_of(row["entered_at"]),
+                )
+                for row in connection.execute(query).mappings()
+            }

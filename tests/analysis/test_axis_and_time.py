@@ -1,0 +1,217 @@
+"""Calibration of the axis, repeat accuracy over time, switching delay."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from rig.analysis.axis_test import axis_test, readings_from_rows
+from rig.analysis.correction import (
+    CalibrationState,
+    CorrectionTable,
+    correct_gaps,
+    correct_positions,
+    table_from_axis_test,
+)
+from rig.analysis.repeat_accuracy import eight_hour_test, repeat_accuracy, timetable
+from rig.analysis.switching_delay import delay_verdict, switching_delay
+from rig.analysis.uncertainty import figure
+from rig.analysis.verdict import Decision
+from rig.model.figures import Contribution, Evaluation, Figure
+
+# Gauge blocks read with an indicator: text as in a CSV file, in any order
+ROWS = [
+    (target, direction, str(deviation + run))
+    for run in (0.0, 0.001)
+    for target, deviation in (("20", 0.006), ("0", 0.0), ("10", 0.002))
+    for direction in ("up", " Down ")
+]
+MADE, DUE = date(2026, 1, 10), date(2027, 1, 10)
+
+
+def table() -> CorrectionTable:
+    return table_from_axis_test(
+        axis_test(readings_from_rows(ROWS)),
+        instrument_uncertainty_mm=0.001,
+        calibrated_on=MADE,
+        due_on=DUE,
+        certificate="K 17",
+    )
+
+
+def s_r(value: float = 4.0105) -> Figure:
+    line = Contribution(
+        name="zero", evaluation=Evaluation.TYPE_B, standard_uncertainty=0.002, unit="mm"
+    )
+    return figure(value, "mm", [line], n=10)
+
+
+def test_typed_readings_become_a_test() -> None:
+    result = axis_test(readings_from_rows(ROWS))
+
+    assert result.targets_mm.tolist() == [0.0, 10.0, 20.0]
+    assert result.mean_up == pytest.approx([0.0005, 0.0025, 0.0065])
+    assert result.reversal == 0.0
+    assert result.n == 2
+    assert "2 runs each way; ISO 230-2 asks for 5" in result.statements
+
+
+def test_correction_between_the_calibrated_places() -> None:
+    result = correct_positions([0.0, 5.0, 20.0], table(), date(2026, 6, 1))
+
+    assert result.values_mm == pytest.approx([0.0005, 5.0015, 20.0065])
+    # Scatter of the mean 0.5 um, instrument 1 um
+    assert result.standard_uncertainty_mm == pytest.approx([np.hypot(5e-4, 1e-3)] * 3)
+    assert result.state is CalibrationState.VALID
+    assert result.statement == ""
+
+
+def test_a_gap_is_corrected_at_both_ends() -> None:
+    result = correct_gaps([[10.0, 20.0]], 20.0, table(), date(2026, 6, 1))
+
+    # From 20 back to 10: 6.5 um less 2.5 um
+    assert result.values_mm == pytest.approx(np.array([[10.004, 20.006]]))
+
+
+@pytest.mark.parametrize(
+    ("day", "words"),
+    [
+        (DUE + timedelta(days=3), "3 days ago"),
+        (MADE - timedelta(days=1), "after the measurement"),
+    ],
+)
+def test_a_stale_calibration_is_said(day: date, words: str) -> None:
+    result = correct_positions([5.0], table(), day)
+
+    assert result.state is CalibrationState.STALE
+    assert words in result.statement
+    assert "K 17" in result.statement
+
+
+def test_on_its_last_day_a_calibration_is_valid() -> None:
+    assert correct_positions([5.0], table(), DUE).state is CalibrationState.VALID
+
+
+def test_a_missing_calibration_is_said_and_changes_nothing() -> None:
+    result = correct_positions([5.0], None, DUE)
+
+    assert result.values_mm.tolist() == [5.0]
+    assert result.state is CalibrationState.MISSING
+    assert "no calibration" in result.statement
+
+
+# Constructed set of ten operate points
+OPERATE = [4.012, 4.008, 4.015, 4.010, 4.006, 4.011, 4.013, 4.009, 4.007, 4.014]
+
+
+def test_short_term_repeat_accuracy_of_the_constructed_set() -> None:
+    result = repeat_accuracy(OPERATE, s_r(), step_mm=0.000625)
+
+    assert result.largest_difference.value == pytest.approx(0.0090, abs=1e-9)
+    assert result.percent.value == pytest.approx(0.224411, abs=5e-7)
+    assert result.largest_difference.n == 10
+    assert "short-term" in result.statements[0]
+    assert "not the 8 h test" in result.statements[0]
+
+
+def test_repeat_accuracy_is_known_as_well_as_two_steps() -> None:
+    # q/sqrt 12 = 0.18042 um for 0.625 um, twice
+    result = repeat_accuracy(OPERATE, s_r(), step_mm=0.000625)
+
+    assert result.largest_difference.expanded_uncertainty == pytest.approx(
+        1.959964 * np.sqrt(2.0) * 0.00018042, rel=1e-4
+    )
+
+
+def test_timetable_of_the_8_h_test_ends_after_8_h() -> None:
+    start = datetime(2026, 1, 1, 8, tzinfo=UTC)
+
+    half_hours = timetable(start, every_min=30)
+    odd = timetable(start, every_min=70)
+
+    assert len(half_hours) == 17
+    assert half_hours[-1] - start == timedelta(hours=8)
+    assert odd[-1] - start == timedelta(hours=8)
+    assert odd[-2] - start == timedelta(minutes=420)
+
+
+def eight_hours(
+    hours: float = 8.0, temperature_c: float = 23.0
+) -> tuple[list[float], list[list[float]], list[float]]:
+    times = np.linspace(0.0, hours, 9)
+    rows = 4.0 + 0.001 * times[:, None] + np.array([0.0, 0.0005])
+    return times.tolist(), rows.tolist(), [23.0] * 8 + [temperature_c]
+
+
+def test_8_h_test_takes_any_two_readings() -> None:
+    times, rows, temperature = eight_hours()
+
+    result = eight_hour_test(
+        times,
+        rows,
+        s_r(),
+        step_mm=0.000625,
+        temperature_c=temperature,
+        supply_share=[1.0] * 9,
+    )
+
+    assert result.complete
+    assert result.repeat_accuracy.kind == "8 h test"
+    # 8 um of drift and 0.5 um within a time
+    assert result.repeat_accuracy.largest_difference.value == pytest.approx(0.0085)
+    assert result.repeat_accuracy.largest_difference.n == 18
+    assert result.drift_mm_per_h == pytest.approx(0.001)
+    assert result.between_times is not None
+    assert result.between_times.sd_between > result.between_times.sd_within
+
+
+@pytest.mark.parametrize(
+    ("hours", "temperature", "words"),
+    [(7.5, 23.0, "7.5 h, not 8 h"), (8.0, 28.5, "28.5 °C, outside 18 to 28 °C")],
+)
+def test_what_is_not_the_8_h_test_is_not_called_so(
+    hours: float, temperature: float, words: str
+) -> None:
+    times, rows, temperatures = eight_hours(hours, temperature)
+
+    result = eight_hour_test(
+        times, rows, s_r(), step_mm=0.000625, temperature_c=temperatures
+    )
+
+    assert not result.complete
+    assert result.repeat_accuracy.kind == "short term"
+    assert any(words in said for said in result.repeat_accuracy.statements)
+    assert any(
+        "supply was not recorded" in s for s in result.repeat_accuracy.statements
+    )
+
+
+# Closed form: H = 0.2 mm, tau = 5 ms each, v = 1 and 2 mm/s give 0.210 and 0.220 mm
+def test_two_speeds_recover_delay_and_differential_travel() -> None:
+    v = [1.0, 2.0, 1.0, 2.0]
+
+    result = switching_delay(
+        v, [4.0 - 0.005 * x for x in v], [4.2 + 0.005 * x for x in v]
+    )
+
+    assert result.on.value == pytest.approx(5.0, abs=1e-9)
+    assert result.off.value == pytest.approx(5.0, abs=1e-9)
+    assert result.both.value == pytest.approx(10.0, abs=1e-9)
+    assert result.differential_travel_at_rest.value == pytest.approx(0.2, abs=1e-9)
+
+
+def test_delays_may_differ_and_are_held_against_the_data_sheet() -> None:
+    rng = np.random.default_rng(6)
+    v = np.tile([1.0, 5.0, 10.0], 20)
+    on = 8.0 - 0.004 * v + rng.normal(0.0, 0.001, 60)
+    off = 8.4 + 0.012 * v + rng.normal(0.0, 0.001, 60)
+
+    result = switching_delay(v, on, off)
+
+    assert result.on.value == pytest.approx(4.0, abs=4 * 0.001 / 0.029)
+    assert result.off.value == pytest.approx(12.0, abs=4 * 0.001 / 0.029)
+    # 16 ms in all: within 1/50 Hz = 20 ms, beyond 1/100 Hz
+    assert delay_verdict(result.both, 50.0).decision is Decision.CONFORMS
+    assert delay_verdict(result.both, 100.0).decision is Decision.DOES_NOT_CONFORM

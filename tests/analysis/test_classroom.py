@@ -1,0 +1,147 @@
+"""Readings by hand, growth of knowledge, predicted against measured."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from rig.analysis.classroom import compare_by_hand, growth_of_knowledge
+from rig.analysis.prediction import (
+    MeasuredMaterial,
+    Property,
+    compare_with_prediction,
+    predicted_mm,
+    read_prediction,
+    shipped_prediction,
+)
+from rig.analysis.uncertainty import figure
+from rig.model.bench import Principle
+from rig.model.figures import Contribution, Evaluation, Figure
+from sim.predictions import as_csv
+
+
+def known(value: float, u: float = 0.01) -> Figure:
+    line = Contribution(
+        name="touch probe",
+        evaluation=Evaluation.TYPE_B,
+        standard_uncertainty=u,
+        unit="mm",
+    )
+    return figure(value, "mm", [line], n=10, standard_deviation=0.005)
+
+
+def test_bias_and_spread_of_readings_by_hand() -> None:
+    rng = np.random.default_rng(9)
+    people = {
+        "group 1": rng.normal(8.0, 0.2, 20),
+        "group 2": rng.normal(8.5, 0.4, 20),
+    }
+
+    result = compare_by_hand(people, known(8.0))
+
+    one, two = result.people
+    assert not one.biased
+    assert two.biased
+    assert "too far" in two.sentence
+    assert two.bias.value == pytest.approx(0.5, abs=0.4)
+    assert two.spread_ratio == pytest.approx(two.sd_mm / 0.005)
+    assert one.sd_interval.lower < 0.2 < one.sd_interval.upper
+    assert result.between_people is not None
+    assert result.between_people.p < 0.01
+
+
+def test_the_rigs_own_uncertainty_is_part_of_a_bias() -> None:
+    readings = [8.5, 8.6, 8.4, 8.5, 8.5]
+
+    sure = compare_by_hand({"a": readings}, known(8.0, 0.01)).people[0]
+    unsure = compare_by_hand({"a": readings}, known(8.0, 0.5)).people[0]
+
+    assert sure.biased
+    assert not unsure.biased
+
+
+def test_knowledge_grows_with_the_root_of_n() -> None:
+    readings = np.random.default_rng(12).normal(1e6, 0.5, 400)
+
+    growth = growth_of_knowledge(readings)
+
+    assert growth.n[[0, -1]].tolist() == [2.0, 400.0]
+    for i in (0, 10, 398):
+        some = readings[: i + 2]
+        assert growth.mean[i] == pytest.approx(some.mean(), rel=1e-12)
+        assert growth.sd[i] == pytest.approx(some.std(ddof=1), rel=1e-6)
+    # t(0.975, 1) = 12.706 for two readings
+    assert growth.half_width[0] == pytest.approx(
+        12.706 * growth.sd[0] / math.sqrt(2.0), rel=1e-4
+    )
+    assert growth.expected_half_width[99 - 2 + 1] == pytest.approx(
+        2.0 * growth.expected_half_width[-1]
+    )
+
+
+CURVE = """# model: made up for a test
+relative_permittivity,operate_mm
+1,0.0
+10,5.0
+100,10.0
+"""
+
+
+def test_a_predicted_curve_is_read_and_interpolated_over_the_logarithm() -> None:
+    curve = read_prediction(CURVE, "curve.csv")
+
+    assert curve.of is Property.PERMITTIVITY
+    assert curve.notes == ("model: made up for a test",)
+    assert predicted_mm(curve, math.sqrt(10.0)) == pytest.approx(2.5)
+
+
+def test_measured_beside_predicted() -> None:
+    curve = read_prediction(CURVE, "curve.csv")
+    materials = [
+        MeasuredMaterial(
+            material="wheat", property_low=3.0, property_high=5.0, operate=known(3.1)
+        ),
+        MeasuredMaterial(
+            material="glass", property_low=10.0, property_high=10.0, operate=known(5.01)
+        ),
+        MeasuredMaterial(
+            material="water", property_low=80.0, property_high=80.0, operate=known(9.0)
+        ),
+    ]
+
+    result = compare_with_prediction(curve, materials)
+
+    wheat, glass, water = result.deviations
+    # A range of 5 log10(5/3) = 1.11 mm excuses 0.16 mm
+    assert wheat.agrees
+    assert wheat.predicted_range_mm == pytest.approx(
+        (5.0 * math.log10(3.0), 5.0 * math.log10(5.0))
+    )
+    # U = 1.96 x 0.01 mm
+    assert glass.normalised == pytest.approx(0.01 / 0.0196, rel=1e-3)
+    assert glass.agrees
+    assert water.agrees is False
+    assert result.rank_correlation == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("principle", list(Principle))
+def test_the_shipped_curve_is_what_the_simulated_physics_gives(
+    principle: Principle,
+) -> None:
+    curve = shipped_prediction(principle)
+
+    again = read_prediction(as_csv(principle.value), "again")
+
+    assert curve.of is again.of
+    assert curve.values == pytest.approx(again.values, rel=1e-6)
+    assert curve.operate_mm == pytest.approx(again.operate_mm, abs=2e-4)
+    assert curve.notes == again.notes
+    assert "SIMULATED" in curve.notes[0]
+    steps = np.diff(curve.operate_mm)
+    if principle is Principle.CAPACITIVE:
+        assert np.all(steps > 0.0)
+    else:
+        # The head senses loss, so good conductors shorten the distance
+        assert np.all(steps[curve.values[1:] > 1e6] < 0.0)

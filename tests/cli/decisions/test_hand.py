@@ -1,0 +1,112 @@
+"""`gapsweep hand`: people's readings and predictions beside a simulated run."""
+
+from __future__ import annotations
+
+import pytest
+
+ADD = ("--sensor", "level-18", "--target", "steel", "--part", "P1")
+# Ann reads a millimetre too far, Bob about right; both invented
+READINGS = [
+    *(("Ann", value) for value in (9.0, 9.1, 8.9, 9.0)),
+    *(("Bob", value) for value in (8.1, 7.9, 8.0, 8.0)),
+]
+
+
+@pytest.fixture
+def entered(gapsweep, table):
+    outcome = gapsweep("hand", "add", table("c.csv", "person,value_mm", READINGS), *ADD)
+    assert outcome.status == 0, outcome.err
+
+
+@pytest.mark.usefixtures("entered")
+def test_bias_spread_and_growth_stand_beside_the_rig(gapsweep, measured) -> None:
+    run = measured("P1", sweeps=8)
+
+    document = gapsweep("hand", "compare", run["run_id"], "--json").document
+
+    ann, bob = document["people"]
+    assert (ann["person"], ann["n"]) == ("Ann", 4)
+    assert ann["bias"]["value"] == pytest.approx(9.0 - run["operate_mm"]["value"])
+    assert ann["biased"]
+    assert not bob["biased"]
+    assert ann["spread_ratio"] > 5
+    assert document["between_people"]["p"] < 0.001
+    growth = document["growth_of_knowledge"]
+    assert [len(growth[name]["n"]) for name in ("Ann", "Bob", "rig")] == [3, 3, 7]
+    assert growth["rig"]["half_width"][-1] < growth["Ann"]["half_width"][-1]
+
+
+@pytest.mark.usefixtures("entered")
+def test_readings_of_another_part_are_not_taken(complaint, measured) -> None:
+    run = measured("P2")
+
+    told = complaint("hand", "compare", run["run_id"])
+
+    assert "nobody's reading of level-18 P2 against steel is on record" in told
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([("Ann", "")], "'value_mm' is empty"),
+        ([("Ann", "nine")], "'value_mm' is 'nine', not a number"),
+        ([("", 9.0)], "the cell in column 'person' is empty"),
+    ],
+)
+def test_wrong_readings_get_one_sentence(complaint, table, rows, words) -> None:
+    path = table("c.csv", "person,value_mm", rows)
+
+    assert words in complaint("hand", "add", path, *ADD)
+
+
+def test_one_reading_of_a_person_shows_no_spread(complaint, gapsweep, measured, table):
+    gapsweep("hand", "add", table("c.csv", "person,value_mm", [("Ann", 9)]), *ADD)
+
+    told = complaint("hand", "compare", measured("P1")["run_id"])
+
+    assert "readings of Ann: 1 given, at least 2 needed" in told
+
+
+def test_a_sensor_that_is_not_in_the_catalogue_is_refused(complaint, table) -> None:
+    path = table("c.csv", "person,value_mm", READINGS)
+
+    told = complaint("hand", "add", path, "--sensor", "levl-18", "--target", "steel")
+
+    assert "did you mean 'level-18'?" in told
+
+
+def test_measured_stands_beside_predicted(gapsweep, measured) -> None:
+    runs = [measured("P1", target=target) for target in ("pvc", "water")]
+
+    document = gapsweep(
+        *("hand", "predict", *(run["run_id"] for run in runs), "--json"),
+        *("--property", "pvc=2.8:3.4", "--property", "water=78:81"),
+    ).document
+
+    pvc, water = document["deviations"]
+    assert pvc["material"] == "pvc"
+    assert pvc["measured_mm"] == runs[0]["operate_mm"]["value"]
+    low, high = pvc["predicted_range_mm"]
+    assert low < pvc["predicted_mm"] < high
+    assert pvc["deviation_mm"] == pytest.approx(
+        pvc["measured_mm"] - pvc["predicted_mm"]
+    )
+    # The curve is for 60 mm of it; the plate is 3 mm thin
+    assert pvc["agrees"] is False
+    assert water["predicted_mm"] > pvc["predicted_mm"]
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ((), "permittivity of pvc is not known"),
+        (("--property", "pvc=much"), "--property is 'pvc=much'"),
+        (("--property", "pvc=0.1"), "lies outside the predicted"),
+    ],
+)
+def test_a_property_that_is_of_no_use_is_refused(
+    complaint, measured, options, words
+) -> None:
+    run = measured("P1", target="pvc")
+
+    assert words in complaint("hand", "predict", run["run_id"], *options)

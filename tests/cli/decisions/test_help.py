@@ -1,0 +1,120 @@
+"""Help of the commands of decisions: an example each, and nothing heavy behind it."""
+
+from __future__ import annotations
+
+import shlex
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from rig.cli.main import gapsweep as program
+
+EXAMPLE = "20261125-093412-512-7f3a"
+ROOT = Path(__file__).parents[3]
+NAMES = ("batch", "study", "lot", "calibrate", "hand", "show")
+
+
+def commands() -> Iterator[tuple[str, click.Command]]:
+    context = click.Context(program)
+    for name in NAMES:
+        command = program.get_command(context, name)
+        assert command is not None
+        yield name, command
+        if isinstance(command, click.Group):
+            for inner, one in command.commands.items():
+                yield f"{name} {inner}", one
+
+
+EVERY = dict(commands())
+
+
+def words_of(name: str) -> list[str]:
+    """Return the words of the example of a command."""
+    epilog = EVERY[name].epilog or ""
+    program, *words = shlex.split(epilog.split("Example:")[1])
+    assert program == "gapsweep"
+    return words
+
+
+@pytest.fixture
+def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
+    """Two parts, a study, a lot and files on record; by command, the id to put in."""
+    run_ids = [measured(part, target="pvc")["run_id"] for part in ("1", "2")]
+    for part in ("1", "2"):
+        measured(part)
+    study = gapsweep(*words_of("study layout"), "--json").document["study_id"]
+    lot = gapsweep(
+        "lot", "begin", "--product", "level-18", "--size", 8, "--aql", 6.5, "--json"
+    ).document["lot_id"]
+    sheet = tmp_path / "study.csv"
+    lines = sheet.read_text().splitlines()
+    filled = [line.replace(",,", f",{8 + k / 100},") for k, line in enumerate(lines)]
+    sheet.write_text("\n".join(filled) + "\n")
+    axis = [
+        f"{place},{way},{run / 1000}"
+        for place in (0, 30)
+        for way in ("up", "down")
+        for run in (1, 2)
+    ]
+    (tmp_path / "axis.csv").write_text(
+        "\n".join(["target_mm,direction,deviation_mm", *axis]) + "\n"
+    )
+    (tmp_path / "class.csv").write_text("person,value_mm\nAnn,3.8\nAnn,3.9\n")
+    gapsweep(
+        "hand",
+        "add",
+        "class.csv",
+        *("--sensor", "level-18", "--target", "pvc"),
+        *("--part", "1"),
+    )
+    return {"study": study, "lot": lot, "hand": run_ids[0], "show": run_ids[0]}
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_the_example_of_a_command_runs(gapsweep, prepared, name: str) -> None:
+    words = words_of(name)
+    assert " ".join(words).startswith(name.split()[0])
+    own = prepared.get(words[0], "")
+    words = [own if word == EXAMPLE else word for word in words]
+    if words[:2] == ["lot", "decide"]:
+        for part in ("1", "2"):
+            gapsweep("lot", "part", own, part, "--conforms", "--reason", "seen")
+
+    outcome = gapsweep(*words)
+
+    assert outcome.status == 0, outcome.err
+    assert outcome.out
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_every_option_is_told_of(name: str) -> None:
+    text = EVERY[name].get_help(click.Context(EVERY[name], info_name=name))
+
+    assert "Example:" in text
+    assert "-h" in text or "--help" in text
+
+
+def test_help_loads_nothing_heavy() -> None:
+    program = (
+        "import sys\n"
+        "from rig.cli.main import run\n"
+        "heavy = ('numpy', 'scipy', 'pandas', 'sqlalchemy', 'matplotlib', 'pydantic')\n"
+        f"for name in {NAMES!r}:\n"
+        "    run([name, '--help'])\n"
+        "print([name for name in heavy if name in sys.modules], file=sys.stderr)\n"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=ROOT,
+        env={"PYTHONPATH": str(ROOT)},
+    )
+
+    assert done.stderr.strip() == "[]"

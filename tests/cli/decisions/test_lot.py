@@ -1,0 +1,332 @@
+"""`gapsweep lot`: deliveries inspected, decided, and what the next lot is held to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+
+def begun(gapsweep: Callable[..., Any], *options: object) -> str:
+    """Begin a lot; a later option of the same name replaces an earlier one."""
+    outcome = gapsweep(
+        *("lot", "begin", "--product", "level-18", "--supplier", "one", "--size", 90),
+        *("--aql", 6.5, "--json", *options),
+    )
+    assert outcome.status == 0, outcome.err
+    return str(outcome.document["lot_id"])
+
+
+def looked_at(
+    gapsweep: Callable[..., Any], lot: str, part: int, *, right: bool
+) -> dict[str, Any]:
+    seen = ("--conforms",) if right else ("--fails",)
+    outcome = gapsweep(
+        "lot", "part", lot, f"P{part}", *seen, "--reason", "thread seen", "--json"
+    )
+    assert outcome.status == (0 if right else 1), outcome.err
+    found: dict[str, Any] = outcome.document
+    return found
+
+
+def accepted(gapsweep: Callable[..., Any], *, right: bool, **more: Any) -> Any:
+    """Inspect a whole lot by eye, as good or as bad as it can be, and decide."""
+    lot = begun(gapsweep, *more.get("begin", ()))
+    sample = gapsweep("lot", "show", lot, "--json").document["sample"]
+    for part in range(sample):
+        found = looked_at(gapsweep, lot, part, right=right)
+        if found["guidance"]["outlook"] != "open":
+            break
+    return gapsweep("lot", "decide", lot, "--json", *more.get("decide", ()))
+
+
+def test_a_small_delivery_is_measured_and_decided(gapsweep) -> None:
+    # Lot of 8, level II: letter A, by the arrow sample 2, Ac 0 (MIL-STD-105E, two
+    # public packages agree)
+    lot = begun(gapsweep, "--size", 8)
+    states = []
+
+    for seed in (1, 2):
+        outcome = gapsweep(
+            *("lot", "part", lot, f"P{seed}", "--rig", f"sim://?seed={seed}"),
+            *("--target", "steel", "--sweeps", 4, "--json"),
+        )
+        assert outcome.status == 0, outcome.err
+        states.append(outcome.document["guidance"]["outlook"])
+    decided = gapsweep("lot", "decide", lot, "--json")
+
+    assert states == ["open", "will be accepted"]
+    assert decided.status == 0
+    document = decided.document
+    assert document["simulated"]
+    assert document["accepted"]
+    assert document["counts"]["conforms"] == 2
+    assert "Ac 0, Re 1" in document["sentence"]
+    shown = gapsweep("lot", "show", lot, "--json").document
+    for part in shown["parts"]:
+        assert part["simulated"]
+        run = gapsweep("show", part["run_id"], "--json").document
+        assert run["part"] == part["part"]
+        assert run["operate_mm"]["value"] == part["value"]
+
+
+def test_a_bad_part_stops_a_plan_that_admits_none(gapsweep) -> None:
+    lot = begun(gapsweep, "--size", 8)
+
+    part = gapsweep(
+        *("lot", "part", lot, "P1", "--rig", "sim://?seed=1&sensitivity=1.5"),
+        *("--target", "steel", "--sweeps", 4),
+    )
+    decided = gapsweep("lot", "decide", lot)
+
+    assert part.status == 1
+    assert "does not conform" in part.out
+    assert "stop: the lot will not be accepted" in part.out
+    assert decided.status == 1
+    assert "not accepted after 1 of 2 parts" in decided.out
+
+
+def test_guidance_counts_what_may_still_fail(gapsweep) -> None:
+    # Lot of 90, letter E: sample 13, Ac 2, Re 3 at 6.5 %
+    lot = begun(gapsweep)
+
+    guides = [
+        looked_at(gapsweep, lot, part, right=part >= 2)["guidance"] for part in range(4)
+    ]
+
+    assert [one["may_still_fail"] for one in guides] == [1, 0, 0, 0]
+    assert [one["remaining"] for one in guides] == [12, 11, 10, 9]
+    assert {one["outlook"] for one in guides} == {"open"}
+
+
+def test_an_open_lot_is_not_decided(gapsweep, complaint) -> None:
+    lot = begun(gapsweep)
+    looked_at(gapsweep, lot, 1, right=True)
+
+    told = complaint("lot", "decide", lot)
+
+    assert "the decision is open: go on: 12 parts to go" in told
+
+
+def test_an_undecided_part_is_measured_again_or_counted_as_agreed(
+    gapsweep, complaint
+) -> None:
+    lot = begun(gapsweep, "--size", 8, "--upper", 8.0)
+    undecided = gapsweep(
+        "lot", "part", lot, "P1", "--value", 7.99, "--uncertainty", 0.05, "--json"
+    )
+    gapsweep("lot", "part", lot, "P2", "--value", 7.9, "--uncertainty", 0.05)
+
+    assert undecided.document["part"]["decision"] == "undecided"
+    assert undecided.status == 0
+    assert "undecided; measure these again" in complaint("lot", "decide", lot)
+    gapsweep("lot", "part", lot, "P1", "--value", 7.99, "--uncertainty", 0.005)
+    decided = gapsweep("lot", "decide", lot, "--json")
+    assert decided.document["counts"] == {
+        "conforms": 2,
+        "does not conform": 0,
+        "undecided": 0,
+    }
+    readings = gapsweep("lot", "show", lot, "--json").document["readings"]
+    assert [one["decision"] for one in readings] == [
+        "undecided",
+        "conforms",
+        "conforms",
+    ]
+
+
+def test_undecided_parts_count_as_nonconforming_where_that_was_agreed(gapsweep) -> None:
+    lot = begun(gapsweep, "--size", 8, "--upper", 8.0)
+    for part in ("P1", "P2"):
+        gapsweep("lot", "part", lot, part, "--value", 7.99, "--uncertainty", 0.05)
+
+    decided = gapsweep("lot", "decide", lot, "--count-undecided", "--json")
+
+    assert decided.status == 1
+    assert decided.document["undecided_counted_as_nonconforming"]
+
+
+def test_two_of_five_lots_tighten_and_five_good_ones_relax(gapsweep) -> None:
+    small = {"begin": ("--size", 8)}
+    for right in (True, False, False):
+        accepted(gapsweep, right=right, **small)
+    tightened = gapsweep(
+        "lot", "state", "--product", "level-18", "--supplier", "one", "--json"
+    ).document
+    for _ in range(5):
+        decided = accepted(gapsweep, right=True, **small)
+        assert decided.document["plan"]["severity"] == "tightened"
+    state = gapsweep(
+        "lot", "state", "--product", "level-18", "--supplier", "one", "--json"
+    ).document
+
+    assert tightened["severity"] == "tightened"
+    assert "2 of the last 3 lots not accepted" in tightened["reason"]
+    assert state["severity"] == "normal"
+    other = gapsweep(
+        "lot", "state", "--product", "level-18", "--supplier", "two", "--json"
+    ).document
+    assert other["lots"] == 0
+
+
+def test_five_bad_lots_on_tightened_inspection_end_it_until_something_is_done(
+    gapsweep, complaint
+) -> None:
+    small = {"begin": ("--size", 8)}
+    for _ in range(7):
+        accepted(gapsweep, right=False, **small)
+
+    told = complaint(
+        *("lot", "begin", "--product", "level-18", "--supplier", "one"),
+        *("--size", 90, "--aql", 6.5),
+    )
+    gapsweep(
+        *("lot", "state", "--product", "level-18", "--supplier", "one"),
+        *("--resume", "new coil winder"),
+    )
+    decided = accepted(gapsweep, right=True, **small)
+
+    assert "inspection of level-18 is discontinued" in told
+    assert decided.document["plan"]["severity"] == "tightened"
+
+
+def test_a_sample_that_stopped_early_gains_no_points(gapsweep) -> None:
+    early = accepted(gapsweep, right=True).document
+
+    assert early["decision"]["inspected"] == 11
+    # Every part not measured counts as bad towards reduced inspection
+    assert early["switching_state"]["score"] == 0
+
+
+@pytest.mark.parametrize(
+    ("option", "severity"), [("--steady", "reduced"), ("", "normal")]
+)
+def test_thirty_points_lead_to_reduced_inspection_of_a_steady_supplier(
+    gapsweep, option, severity
+) -> None:
+    more = (option,) if option else ()
+    # Ac 0: 2 points a lot
+    for _ in range(15):
+        decided = accepted(gapsweep, right=True, begin=("--size", 8), decide=more)
+
+    state = decided.document["switching_state"]
+    assert state["severity"] == severity
+
+
+def test_a_resubmitted_lot_does_not_count(gapsweep) -> None:
+    for _ in range(3):
+        accepted(gapsweep, right=False, begin=("--resubmitted",))
+
+    state = gapsweep(
+        "lot", "state", "--product", "level-18", "--supplier", "one", "--json"
+    ).document
+
+    assert (state["severity"], state["lots"]) == ("normal", 0)
+
+
+def test_a_lot_is_judged_by_variables(gapsweep) -> None:
+    # MIL-STD-414, table B-1: n 5, AQL 4 %
+    lot = begun(
+        *(gapsweep, "--method", "variables", "--sample", 5, "--aql", 4.0),
+        *("--lower", 7.9, "--upper", 8.1),
+    )
+    for part, value in enumerate((8.00, 8.02, 7.98, 8.01, 7.99)):
+        gapsweep(
+            "lot", "part", lot, f"P{part}", "--value", value, "--uncertainty", 0.01
+        )
+
+    decided = gapsweep("lot", "decide", lot, "--json")
+
+    assert decided.status == 0
+    found = decided.document["decision"]
+    assert found["mean"] == pytest.approx(8.0)
+    # sqrt(0.0010/4) of the five
+    assert found["sd"] == pytest.approx(0.0158114, abs=1e-7)
+    assert found["upper_quality"] == pytest.approx(0.1 / 0.0158114, rel=1e-5)
+
+
+def test_the_curve_of_a_known_plan(gapsweep) -> None:
+    document = gapsweep("lot", "curve", "--size", 1000, "--aql", 1.0, "--json").document
+
+    # Letter J: n 80, Ac 2 (MIL-STD-105E)
+    assert document["plan"].startswith("n 80, Ac 2")
+    points = dict(zip(document["shares"], document["acceptance"], strict=True))
+    nearest = min(points, key=lambda share: abs(share - 0.01))
+    # At 1 % the binomial gives 0.9534; the lot itself differs a little, as the share
+    assert points[nearest] == pytest.approx(0.9534, abs=0.02)
+    assert document["model"] == "hypergeometric"
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--size", 1), "a lot of 1 is not sampled"),
+        (("--size", 90, "--aql", 3), "AQL of 3 % is not in the table"),
+        (("--method", "variables"), "by variables the sample must be said"),
+        (
+            ("--method", "variables", "--sample", 20, "--size", 8, "--lower", 7),
+            "the lot of 8 is smaller than the sample of 20",
+        ),
+        (("--lower", 8, "--upper", 7), "lower limit 8 is not below the upper 7"),
+        (("--sample", 5), "--sample goes with --method variables only"),
+    ],
+)
+def test_terms_that_cannot_be_are_refused(complaint, options, words) -> None:
+    told = complaint(
+        *("lot", "begin", "--product", "level-18", "--size", 90, "--aql", 1.0),
+        *options,
+    )
+
+    assert words in told
+
+
+def test_a_lot_smaller_than_the_sample_is_inspected_whole(gapsweep) -> None:
+    # Letter B by level II, sample 3 without its arrow; 0.65 % leads on to 20
+    begun_text = gapsweep(
+        "lot", "begin", "--product", "level-18", "--size", 10, "--aql", 0.65
+    ).out
+
+    assert "inspect 10 parts" in begun_text
+    assert "the lot has 10: inspect them all" in begun_text
+
+
+def test_parts_are_inspected_in_one_way_and_within_the_sample(
+    gapsweep, complaint
+) -> None:
+    lot = begun(gapsweep, "--size", 8)
+
+    assert "give one of --rig" in complaint("lot", "part", lot, "P1")
+    assert "--reason is missing" in complaint("lot", "part", lot, "P1", "--fails")
+    assert "no limits of its own" in complaint("lot", "part", lot, "P1", "--value", 8)
+    looked_at(gapsweep, lot, 1, right=True)
+    looked_at(gapsweep, lot, 2, right=True)
+    told = complaint("lot", "part", lot, "P3", "--conforms", "--reason", "seen")
+    assert "the sample of 2 parts is complete" in told
+    gapsweep("lot", "decide", lot)
+    told = complaint("lot", "part", lot, "P1", "--fails", "--reason", "seen")
+    assert "is decided and takes no further part" in told
+    assert "decided already" in complaint("lot", "decide", lot)
+
+
+def test_a_lot_that_is_not_on_record_leaves_with_status_4(gapsweep) -> None:
+    begun(gapsweep)
+
+    outcome = gapsweep("lot", "show", "nothing")
+
+    assert outcome.status == 4
+    assert "no lot nothing is in the records" in outcome.err
+
+
+def test_the_parts_of_a_lot_are_a_batch(gapsweep) -> None:
+    lot = begun(gapsweep, "--size", 8)
+    for seed in (1, 2):
+        gapsweep(
+            *("lot", "part", lot, f"P{seed}", "--rig", f"sim://?seed={seed}"),
+            *("--target", "steel", "--sweeps", 3),
+        )
+
+    document = gapsweep("batch", "--lot", lot, "--json").document
+
+    (batch,) = document["batches"].values()
+    assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2"]

@@ -1,0 +1,64 @@
+"""NIST/SEMATECH e-Handbook 6.2.3.2: operating characteristic; and exact recomputation.
+
+The handbook's printed digits are from memory; its .845 and .739 are .846 and .738.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rig.analysis.intervals import share_upper_bound
+from rig.analysis.operating_curve import (
+    acceptance_binomial,
+    acceptance_hypergeometric,
+    acceptance_poisson,
+    share_accepted_with,
+    zero_failure_sample,
+)
+
+# n = 52, c = 3 at p = 0.01 ... 0.12
+PRINTED = [0.998, 0.980, 0.930, 0.845, 0.739, 0.620]
+PRINTED += [0.502, 0.394, 0.300, 0.223, 0.162, 0.115]
+EXACT = [0.9982, 0.9798, 0.9295, 0.8460, 0.7383, 0.6196]
+EXACT += [0.5018, 0.3938, 0.3003, 0.2232, 0.1621, 0.1152]
+
+
+def test_curve_of_the_handbook() -> None:
+    found = acceptance_binomial([0.01 * i for i in range(1, 13)], 52, 3)
+
+    assert found == pytest.approx(PRINTED, abs=1.01e-3)
+    assert found == pytest.approx(EXACT, abs=5.1e-5)
+
+
+# Recomputed: Pa at 0.5, 1, 2, 5 %, and p at Pa 0.95, 0.50, 0.10
+PLANS = {
+    (13, 0): ((0.9369, 0.8775, 0.7690, 0.5133), (0.003938, 0.051922, 0.162322)),
+    (32, 1): ((0.9888, 0.9593, 0.8660, 0.5200), (0.011219, 0.051896, 0.116195)),
+    (80, 2): ((0.9923, 0.9534, 0.7844, 0.2306), (0.010298, 0.033285, 0.065160)),
+}
+
+
+@pytest.mark.parametrize("plan", PLANS)
+def test_plans(plan: tuple[int, int]) -> None:
+    chances, shares = PLANS[plan]
+
+    assert acceptance_binomial([0.005, 0.01, 0.02, 0.05], *plan) == pytest.approx(
+        chances, abs=5.1e-5
+    )
+    found = [share_accepted_with(chance, *plan) for chance in (0.95, 0.5, 0.1)]
+    assert found == pytest.approx(shares, abs=5.1e-7)
+
+
+def test_one_lot_three_models() -> None:
+    assert acceptance_hypergeometric(20, 1000, 80, 2) == pytest.approx(
+        0.789247, abs=5e-7
+    )
+    assert acceptance_binomial(0.02, 80, 2) == pytest.approx(0.784419, abs=5e-7)
+    assert acceptance_poisson(0.02, 80, 2) == pytest.approx(0.783358, abs=5e-7)
+
+
+def test_no_failure_at_all() -> None:
+    # 95 % content with 95 % confidence: 58.404, so 59
+    assert zero_failure_sample(0.95, 0.95) == 59
+    # 0 of 50: one-sided upper bound 5.8155 %
+    assert share_upper_bound(0, 50, 0.95) == pytest.approx(0.058155, abs=5e-7)
