@@ -294,6 +294,7 @@ class Controller:
             self._damaged += 1
             return
         if not body.startswith(_REQUEST_MARK):
+            self._damaged += 1
             return  # an echo of its own lines must keep no axis moving
         self._heard_us = self.now_us
         self._rate_until_us = None
@@ -310,7 +311,9 @@ class Controller:
         self._outbox.begin(self.now_us)
         while self._waiting and not self._outbox.reply_waits:
             reply = self._desk.answer(self._waiting.popleft())
-            if reply is not None:
+            if reply is None:
+                self._damaged += 1  # no mark, number and word
+            else:
                 self._outbox.put_reply(reply.lines, reply.rate_bits_s)
             self._outbox.begin(self.now_us)
 

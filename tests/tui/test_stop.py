@@ -70,7 +70,7 @@ async def test_the_space_bar_stops_the_axis_from_each_place(
         await _begin_to_move(pilot)
         await pilot.press(*PLACES[place])
         await at_place(pilot, place)
-        assert _in_motion(pilot)
+        assert app.situation.moving
         await pilot.press("space")
 
         await _is_stopped(pilot)
@@ -92,7 +92,7 @@ async def test_the_space_bar_stops_from_inside_an_input(
         typed.focus()
         await until(pilot, lambda: typed.has_focus)
         before = typed.value
-        assert _in_motion(pilot)
+        assert app.situation.moving
         await pilot.press("space")
 
         await _is_stopped(pilot)
@@ -108,7 +108,7 @@ async def test_the_space_bar_stops_under_the_command_palette(
         await _begin_to_move(pilot)
         await pilot.press("ctrl+p")
         await until(pilot, lambda: app.screen.is_modal)
-        assert _in_motion(pilot)
+        assert app.situation.moving
         await pilot.press("space")
         await idle(pilot)
         await pilot.press("escape")

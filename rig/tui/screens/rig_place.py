@@ -14,7 +14,7 @@ from rig.tui.situation import LinkState, Situation
 
 _SIMULATED = "sim://?sensor=capacitive&target=steel&pace="
 SIMULATED = {
-    f"{_SIMULATED}real": "Simulated rig, at the pace of a real one: some two minutes",
+    f"{_SIMULATED}real": "Simulated rig, at the pace of a real one: about a minute",
     f"{_SIMULATED}fast": "Simulated rig, without waiting",
 }
 
