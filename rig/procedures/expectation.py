@@ -9,8 +9,8 @@ from dataclasses import dataclass
 # An edge so many standard deviations early is a surprise. First crossings have a longer
 # early tail than normal readings: at noise of 6 steps it leaves 1 in 20 000 there.
 _SPREAD = 5.0
-_PRIOR_MM = 0.005  # scatter of a sweep before it is known, worth two degrees of freedom
-_PRIOR_WEIGHT = 2.0
+_PRIOR_MM = 0.004  # scatter of a sweep before it is known; worth one degree of freedom
+_PRIOR_WEIGHT = 1.0
 _NEWEST = 20  # points that are looked at; older ones may have drifted away
 
 
@@ -74,7 +74,7 @@ def expect(
     weight = _PRIOR_WEIGHT + newest.degrees_of_freedom
     sd_mm = math.sqrt((_PRIOR_WEIGHT * _PRIOR_MM**2 + newest.squares) / weight)
     # Few points may scatter little by chance
-    reach = _SPREAD * (1.0 + 1.0 / weight)
+    reach = _SPREAD * (1.0 + 2.0 / weight)
     spread_mm = reach * sd_mm * math.sqrt(1.0 + newest.leverage(speed_mm_s))
     # An old point is as good as a new one for the delay, and may be the only other
     every = _Line([_place(point, steps_per_mm) for point in points])

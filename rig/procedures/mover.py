@@ -239,7 +239,8 @@ class Mover:
             # The refusal goes before the notice that tells why
             fault = fault or self._take_old_notices(_NOTICE_WAIT_S)[0]
             if fault is None:
-                raise
+                # At rest a stop byte gives no notice
+                raise Stopped("stopped from elsewhere while it was at rest") from exc
             raise _motion_fault(fault) from exc
         motion = replace(self._until_rest(answer.number), edges_before=before)
         self.position_steps = motion.position_steps

@@ -29,8 +29,8 @@ def choose_speeds(
     ``(v2^2 s1^2/n1 + v1^2 s2^2/n2)/(v2 - v1)^2``; with the sweeps shared out best,
     variance times total time is ``(v2 s1 sqrt(t1) + v1 s2 sqrt(t2))^2/(v2 - v1)^2``,
     whatever the uncertainty asked for. On a capacitive sensor of 18 mm that comes to
-    0.8 and 10 mm/s. To 5.5 um at a noise of 8 um it takes 10 sweeps where 1 and 4 mm/s
-    take 20, and 0.6 of the time with the coarse pass (simulated, 10 benches).
+    0.8 and 10 mm/s. To 5.5 um at a noise of 8 um it takes 12 sweeps where 1 and 4 mm/s
+    take 19, and 0.7 of the time with the coarse pass (simulated, 10 benches).
 
     Args:
         pair_s: Time of a sweep at a speed.

@@ -20,7 +20,9 @@ from rig.procedures.flank import Flank, lay_out
 from rig.procedures.locate import Band
 from rig.procedures.mover import Motion
 
-_PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
+# A sweep begins at a random phase of so many steps: its looks fall on the grid anew
+# each time, and more would only take time
+_PHASE_STEPS = 8
 _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
 _SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"

@@ -95,15 +95,18 @@ def test_with_two_speeds_the_delay_is_known_at_a_third(speed_mm_s: float) -> Non
     assert found.delay_steps == pytest.approx(speed_mm_s * delay_s * SCALE, abs=1.0)
 
 
-def test_the_band_narrows_with_quiet_edges_and_widens_with_noisy_ones() -> None:
-    chance = random.Random(1)
-    halves = []
-    for sd_mm in (0.001, 0.010):
-        points = [seen(1.0, 20.0 + chance.gauss(0.0, sd_mm)) for _ in range(12)]
-        halves.append(expected(points, 1.0).half_steps)
-    first = expected([seen(10.0, 20.0)], 10.0).half_steps
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_band_narrows_with_edges_and_is_wider_the_noisier_they_are(
+    seed: int,
+) -> None:
+    def half(count: int, sd_mm: float) -> float:
+        chance = random.Random(seed)
+        points = [seen(1.0, 20.0 + chance.gauss(0.0, sd_mm)) for _ in range(count)]
+        return expected(points, 1.0).half_steps
 
-    assert halves[0] < first < halves[1]
+    assert half(20, 0.001) < half(5, 0.001) < half(1, 0.001)
+    assert half(20, 0.001) < half(20, 0.004) < half(20, 0.010)
+    assert half(20, 0.010) > 5.0 * 0.008 * SCALE
 
 
 def test_a_surprise_widens_the_band_in_proportion() -> None:
