@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from enum import Enum
 
 from firmware_protocol.messages import (
@@ -13,6 +14,10 @@ from firmware_protocol.messages import (
 
 _CARRIAGE_RETURN = 0x0D  # some terminals send it before the newline
 _LONGEST_BODY = LONGEST_LINE_BYTES - 1  # the start byte is not part of it
+
+_MARKS = re.escape(bytes([START_BYTE, STOP_BYTE]))
+_OUTSIDE = re.compile(rb"[^%b]+" % _MARKS)
+_PLAIN = re.compile(rb"(?:(?![%b])[\x20-\x7e])+" % _MARKS)
 
 
 class StopMark(Enum):
@@ -45,7 +50,17 @@ class LineAssembler:
             Bodies (between start byte and newline, check included) and stop marks.
         """
         done: list[bytes | StopMark] = []
-        for byte in data:
+        at = 0
+        while at < len(data):
+            # All that one line or the noise between two has in this piece, at once
+            pattern = _PLAIN if self._inside else _OUTSIDE
+            run = pattern.match(data, at)
+            if run is not None:
+                self._take_plain(run[0])
+                at = run.end()
+                continue
+            byte = data[at]
+            at += 1
             if byte == STOP_BYTE:
                 self._inside = False
                 done.append(StopMark.STOP)
@@ -53,9 +68,17 @@ class LineAssembler:
                 self._drop_if(self._inside)
                 self._line.clear()
                 self._inside = True
-            elif self._inside:
+            else:
                 self._take(byte, done)
         return done
+
+    def _take_plain(self, run: bytes) -> None:
+        if self._inside:
+            # A carriage return stands right before the end only
+            if len(self._line) + len(run) > _LONGEST_BODY or self._line[-1:] == b"\r":
+                self._drop_if(True)
+            else:
+                self._line += run
 
     def _take(self, byte: int, done: list[bytes | StopMark]) -> None:
         if byte == END_BYTE:
@@ -63,14 +86,10 @@ class LineAssembler:
             if self._line.endswith(b"\r"):
                 self._line.pop()
             done.append(bytes(self._line))
-        elif self._line.endswith(b"\r"):
-            self._drop_if(True)  # a carriage return stands right before the end only
-        elif byte == _CARRIAGE_RETURN:
+        elif byte == _CARRIAGE_RETURN and not self._line.endswith(b"\r"):
             self._line.append(byte)
-        elif not 0x20 <= byte <= 0x7E or len(self._line) >= _LONGEST_BODY:
-            self._drop_if(True)
         else:
-            self._line.append(byte)
+            self._drop_if(True)
 
     def _drop_if(self, broken: bool) -> None:
         if broken:

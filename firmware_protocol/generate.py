@@ -1,4 +1,4 @@
-"""Writes messages.py and the tables of SPEC.md from table.toml.
+"""Writes messages.py, table.h and the tables of SPEC.md from table.toml.
 
 Run `python -m firmware_protocol.generate` after a change of the table; a test fails
 while what lies on disk differs from what this writes.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from firmware_protocol.c_header import c_header_text
 from firmware_protocol.table import load_table
 from firmware_protocol.write_messages import messages_source
 from firmware_protocol.write_spec import spec_text
@@ -22,6 +23,7 @@ def generated_files() -> dict[Path, str]:
     return {
         HERE / "messages.py": messages_source(table),
         spec: spec_text(table, spec.read_text("utf-8")),
+        HERE / "firmware" / "core" / "table.h": c_header_text(table),
     }
 
 

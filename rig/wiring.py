@@ -64,13 +64,14 @@ class SimTransport:
                     f"the simulated rig {self.name} hung up",
                     hint="leave the fault hang_up out, or connect again",
                 )
-            event_us = controller.next_event_us()
-            until_us = deadline_us if event_us is None else min(event_us, deadline_us)
-            controller.advance_to(self._paced(until_us))
+            if self._real_pace:
+                controller.advance_to(self._paced(deadline_us))
+            else:
+                controller.advance_once(deadline_us)
 
-    def _paced(self, until_us: int) -> int:
-        if not self._real_pace:
-            return until_us
+    def _paced(self, deadline_us: int) -> int:
+        event_us = self._controller.next_event_us()
+        until_us = deadline_us if event_us is None else min(event_us, deadline_us)
         now_us = self._controller.now_us
         wait_s = until_us * _MICRO - (time.monotonic() - self._zero_s)
         if wait_s > 0:

@@ -124,6 +124,15 @@ class Controller:
             self._happen()
         self.now_us = time_us
 
+    def advance_once(self, time_us: int) -> None:
+        """Let the next thing happen, or time pass up to a moment if that is sooner."""
+        event_us = self.next_event_us()
+        if event_us is None or event_us > time_us:
+            self.now_us = time_us
+        else:
+            self.now_us = event_us
+            self._happen()
+
     def next_event_us(self) -> int | None:
         """Return when something happens next if no more bytes come, None if never.
 
@@ -141,8 +150,14 @@ class Controller:
             self._hang_up_at_us,
             self._supply_until_us,
         )
-        known = [time for time in times if time is not None]
-        return max(min(known), self.now_us) if known else None
+        # Asked for at every turn: a list and `min` would take twice as long
+        soonest = None
+        for time in times:
+            if time is not None and (soonest is None or time < soonest):
+                soonest = time
+        if soonest is None or soonest > self.now_us:
+            return soonest
+        return self.now_us
 
     # ---- what a person at the rig does or knows
 
@@ -284,6 +299,7 @@ class Controller:
             self._damaged += 1
             return
         if not body.startswith(_REQUEST_MARK):
+            self._damaged += 1
             return  # an echo of its own lines must keep no axis moving
         self._heard_us = self.now_us
         self._rate_until_us = None
@@ -300,7 +316,9 @@ class Controller:
         self._outbox.begin(self.now_us)
         while self._waiting and not self._outbox.reply_waits:
             reply = self._desk.answer(self._waiting.popleft())
-            if reply is not None:
+            if reply is None:
+                self._damaged += 1  # no mark, number and word
+            else:
                 self._outbox.put_reply(reply.lines, reply.rate_bits_s)
             self._outbox.begin(self.now_us)
 

@@ -139,7 +139,8 @@ class Desk:
             return _refusal(number, (ErrorCode.NUMBER_USED, 0))
         reply = self._new(request, verb)
         if number > 0:
-            self._remembered = (number, words, reply)
+            # Said again but not done again: a repeated `rate` changes no rate
+            self._remembered = (number, words, Reply(lines=reply.lines))
         return reply
 
     def _new(self, request: Request | BadRequest, verb: str) -> Reply:

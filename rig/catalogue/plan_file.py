@@ -51,6 +51,7 @@ class RunTable(Strict):
     timetable: TimetableTable | None = None
     sweeps: Sweeps | None = None
     speeds_mm_s: Speeds | None = None
+    interleave: bool | None = None
 
 
 class PlanFile(Strict):
@@ -59,6 +60,7 @@ class PlanFile(Strict):
     title: Annotated[str, Field(min_length=1, max_length=80)]
     sweeps: Sweeps = 10
     speeds_mm_s: Speeds = (1.0, 4.0)
+    interleave: bool = False
     sensor: Sensors = ()
     target: Targets = ()
     run: Annotated[tuple[RunTable, ...], Field(min_length=1)]
@@ -93,11 +95,13 @@ class Plan:
         title: What the user calls it.
         text: The file as it stands.
         runs: The runs in order.
+        interleaved: Places of runs whose sweeps are taken in rounds, group by group.
     """
 
     title: str
     text: str
     runs: tuple[PlannedRun, ...]
+    interleaved: tuple[tuple[int, ...], ...] = ()
 
 
 def load_plan(path: Path, catalogue: Catalogue) -> Plan:
@@ -118,14 +122,30 @@ def parse_plan(text: str, where: str, catalogue: Catalogue) -> Plan:
     file = parse(text, where, PlanFile)
     known = catalogue.with_more(CatalogueFile(sensor=file.sensor, target=file.target))
     runs: list[PlannedRun] = []
+    interleaved = []
     for index, table in enumerate(file.run):
         spots = {
             field: f"{spot_of(text, where, ('run', index, field))}: "
             f"field {field!r} in run {index + 1}"
             for field in ("sensors", "targets")
         }
-        runs += _runs(table, file, known, spots)
-    return Plan(title=file.title, text=text, runs=tuple(runs))
+        own = _runs(table, file, known, spots)
+        if file.interleave if table.interleave is None else table.interleave:
+            if table.timetable is not None:
+                spot = spot_of(text, where, ("run", index, "timetable"))
+                raise InputError(
+                    f"{spot}: run {index + 1} has a timetable and is interleaved: its "
+                    f"readings need the pair to stay mounted",
+                    hint="give that run interleave = false, or no timetable",
+                )
+            interleaved.append(tuple(range(len(runs), len(runs) + len(own))))
+        runs += own
+    return Plan(
+        title=file.title,
+        text=text,
+        runs=tuple(runs),
+        interleaved=tuple(interleaved),
+    )
 
 
 def _runs(

@@ -60,6 +60,9 @@ from rig.link.traits import RigTraits
 from rig.link.transport import Transport
 
 REPLY_TIMEOUT_S = 0.25  # ten times what the spec allows, at the slowest rate
+# The second time more patiently: a busy computer at either end is no dead rig, and the
+# controller stops by itself when it hears nothing
+SECOND_REPLY_TIMEOUT_S = 1.0
 GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
 _GREETING_PAUSE_S = 0.3
 _FAST_RATE_BITS_S = 250_000
@@ -231,7 +234,7 @@ class Link:
             if self.stop_asked and kind in _LEADS_TO_MOTION:
                 raise Stopped("stopped on request") from exc
         try:
-            return self._ask_once(message, answer)
+            return self._ask_once(message, answer, timeout_s=SECOND_REPLY_TIMEOUT_S)
         except ReplyTimeout:
             self._raise_if_restarted()
             raise

@@ -15,6 +15,7 @@ class BenchSettings:
         search_speed_mm_s: For the first touch, when the face may be anywhere.
         touch_speed_mm_s: For the touches that make the datum.
         acceleration_mm_s2: Of every ramp.
+        settle_s: At rest before the axis turns in a sweep, for what swings to die out.
         face_margin_mm: Smallest gap that a motion outside touch-off may ask for.
         touches: Number of touches behind a datum and a backlash.
         probe_uncertainty_mm: Of the touch probe, as a standard uncertainty.
@@ -24,7 +25,8 @@ class BenchSettings:
     coarse_speed_mm_s: float = 10.0
     search_speed_mm_s: float = 2.0
     touch_speed_mm_s: float = 0.25
-    acceleration_mm_s2: float = 100.0
+    acceleration_mm_s2: float = 200.0
+    settle_s: float = 0.02
     face_margin_mm: float = 0.05
     touches: int = 5
     probe_uncertainty_mm: float = 0.002

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from rig.model.bench import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
+from rig.procedures.flank import Drive
 from rig.procedures.mover import Mover
 
 
@@ -39,6 +40,23 @@ class Bench:
     def nearest_steps(self) -> int:
         """Highest position that a motion outside touch-off may ask for."""
         return self.position_steps(self.settings.face_margin_mm)
+
+    def within(self, position_steps: int) -> int:
+        """Return the nearest position that a motion outside touch-off may ask for."""
+        lowest = self.mover.traits.travel_low_steps
+        return min(max(position_steps, lowest), self.nearest_steps)
+
+    @property
+    def drive(self) -> Drive:
+        """How the axis is driven, as the layout of a sweep needs to know it."""
+        mover = self.mover
+        return Drive(
+            steps_per_mm=self.axis.steps_per_mm,
+            quick_mm_s=self.settings.coarse_speed_mm_s,
+            acceleration_mm_s2=mover.carried_acceleration_mm_s2,
+            start_speed_mm_s=mover.start_speed_mm_s,
+            backlash_steps=self.backlash.value_mm * self.axis.steps_per_mm,
+        )
 
     @property
     def widest_gap_mm(self) -> float:

@@ -81,6 +81,8 @@ class SweepEnded:
         release_mm: Its release point, delay still in it; None if it has none.
         good: Good sweeps so far.
         wanted: Good sweeps asked for.
+        seconds_left: Time that the rest of the run should take, of the plan if it is
+            part of one; None if nobody reckoned.
     """
 
     sweep: Sweep
@@ -88,6 +90,7 @@ class SweepEnded:
     release_mm: float | None
     good: int
     wanted: int
+    seconds_left: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,13 +107,19 @@ class PlanItemBegan:
 
     Attributes:
         index: From 0.
-        count: Number of pairs in the plan.
+        count: Number of pairs in the plan; one that is taken in rounds counts each
+            time.
+        sensor: To be mounted.
+        target: To be mounted.
+        seconds_left: Time that the rest of the plan should take, this pair included
+            and mounting by hand left out; None if nobody reckoned.
     """
 
     index: int
     count: int
     sensor: Sensor
     target: Target
+    seconds_left: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,8 +14,8 @@ from rig.procedures.events import Located, StepBegan, Tell
 
 # Farthest release of a conforming sensor: 1.1 s_r of 1.1 s_n plus a differential travel
 # of 0.2 of 1.1 s_n (common practice, no source); further out nothing should be operated
-_START_RATIO = 1.43
-_ROOM_MM = 2.0  # beyond that, to run up in
+START_RATIO = 1.43
+START_ROOM_MM = 2.0  # beyond that, to run up in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,7 @@ def start_gap_mm(bench: Bench, sensor: Sensor) -> float:
     Raises:
         BenchError: The stroke does not reach so far.
     """
-    wanted_mm = _START_RATIO * sensor.rated_distance_mm + _ROOM_MM
+    wanted_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
     if wanted_mm > bench.widest_gap_mm:
         raise BenchError(
             f"the stroke is too short for {sensor.name}: it reaches a gap of "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firmware_protocol.messages import (
     Answer,
@@ -31,7 +31,7 @@ from rig.link.session import Link
 from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5
-_HOME_SLOW_MM_S = 0.25
+HOME_SLOW_MM_S = 0.25
 _NOTICE_WAIT_S = 0.1
 
 _FAULTS: dict[int, tuple[str, str]] = {
@@ -64,6 +64,7 @@ class Motion:
         cause: Why it came to rest; None if that notice was lost.
         position_steps: Where.
         edges: Edges of any input on the way, in order.
+        edges_before: Those that came at rest since the motion before.
         notices_lost: Whether a notice was lost on the way.
     """
 
@@ -71,6 +72,7 @@ class Motion:
     position_steps: int
     edges: tuple[EdgeNotice, ...]
     notices_lost: bool
+    edges_before: tuple[EdgeNotice, ...] = ()
 
     def of(self, source: Source) -> tuple[EdgeNotice, ...]:
         """Return the edges of one input."""
@@ -84,6 +86,7 @@ class Mover:
         link: The link that it owns the pumping of.
         traits: What the rig says of itself.
         acceleration_mm_s2: Of every ramp.
+        position_steps: Where the axis came to rest last, by the controller's word.
     """
 
     def __init__(
@@ -92,6 +95,7 @@ class Mover:
         self.link = link
         self.traits = traits
         self.acceleration_mm_s2 = acceleration_mm_s2
+        self.position_steps = 0
 
     # ---------------------------------------------------------------- conversions
 
@@ -108,9 +112,20 @@ class Mover:
         wanted = max(1, self.steps(speed_mm_s))
         return min(wanted, self.traits.speed_limit_steps_s)
 
-    def braking_mm(self, speed_mm_s: float) -> float:
-        """Return the way in which a speed is reached or shed."""
-        return speed_mm_s**2 / (2 * self.acceleration_mm_s2)
+    @property
+    def carried_acceleration_mm_s2(self) -> float:
+        """Acceleration of the ramps as carried out, within the rig's limit."""
+        return self.length_mm(self._acceleration_steps_s2)
+
+    @property
+    def _acceleration_steps_s2(self) -> int:
+        wanted = self.steps(self.acceleration_mm_s2)
+        return min(wanted, self.traits.acceleration_limit_steps_s2)
+
+    @property
+    def start_speed_mm_s(self) -> float:
+        """Speed up to which the axis needs no ramp."""
+        return self.length_mm(self.traits.start_speed_steps_s)
 
     # -------------------------------------------------------------------- orders
 
@@ -124,6 +139,7 @@ class Mover:
         if look.state is State.HELD:
             self.link.request(RearmRequest, RearmAnswer)
             look = self.link.look()
+        self.position_steps = look.position
         return look
 
     def home(self, fast_mm_s: float) -> int | None:
@@ -133,7 +149,7 @@ class Mover:
             Count at which the switch closed, before it became 0: by how much the
             count had gone wrong since the last homing. None if that notice was lost.
         """
-        slow = min(self.speed_steps_s(_HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
+        slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
         motion = self._carry_out(
             HomeRequest, fast=self.speed_steps_s(fast_mm_s), slow=slow
         )
@@ -163,12 +179,11 @@ class Mover:
             Stopped: Somebody stopped it.
             MotionFault: It ended in a fault, in silence or in contact.
         """
-        acceleration = self.steps(self.acceleration_mm_s2)
         return self._carry_out(
             GoRequest,
             target=target_steps,
             speed=self.speed_steps_s(speed_mm_s),
-            acceleration=min(acceleration, self.traits.acceleration_limit_steps_s2),
+            acceleration=self._acceleration_steps_s2,
             edges=edges,
             overrun=overrun_steps,
         )
@@ -183,6 +198,29 @@ class Mover:
         speed = min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
         return self._carry_out(TouchRequest, target=target_steps, speed=speed)
 
+    def settle(self, duration_s: float) -> Motion:
+        """Wait at rest; an output that bounces shows its late edges meanwhile.
+
+        Raises:
+            MotionFault: The controller went into a fault.
+        """
+        edges: list[EdgeNotice] = []
+        lost = False
+        deadline_s = self.link.now_s() + duration_s
+        while (left_s := deadline_s - self.link.now_s()) > 0:
+            notice = self.link.next_notice(left_s)
+            if isinstance(notice, EdgeNotice):
+                edges.append(notice)
+            elif isinstance(notice, FaultNotice):
+                raise _motion_fault(notice)
+            lost = lost or isinstance(notice, LostNotice)
+        return Motion(
+            cause=None,
+            position_steps=self.position_steps,
+            edges=tuple(edges),
+            notices_lost=lost,
+        )
+
     def output_level(self) -> bool:
         """Return the level of the sensor's output now."""
         return bool(Input.OUT & self.link.look().inputs)
@@ -192,30 +230,37 @@ class Mover:
     def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
         if self.link.stop_asked:
             raise Stopped("stopped on request")
-        fault = self._pass_over_old_notices()
+        fault, before = self._take_old_notices()
         try:
             answer = self.link.request(kind, Answer, **fields)
         except RequestRefused as exc:
             if exc.code != ErrorCode.HELD:
                 raise
             # The refusal goes before the notice that tells why
-            fault = fault or self._pass_over_old_notices(_NOTICE_WAIT_S)
+            fault = fault or self._take_old_notices(_NOTICE_WAIT_S)[0]
             if fault is None:
-                raise
+                # At rest a stop byte gives no notice
+                raise Stopped("stopped from elsewhere while it was at rest") from exc
             raise _motion_fault(fault) from exc
-        motion = self._until_rest(answer.number)
+        motion = replace(self._until_rest(answer.number), edges_before=before)
+        self.position_steps = motion.position_steps
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         return motion
 
-    def _pass_over_old_notices(self, wait_s: float = 0.0) -> FaultNotice | None:
-        """Take what came while nothing moved; return the last fault among it."""
+    def _take_old_notices(
+        self, wait_s: float = 0.0
+    ) -> tuple[FaultNotice | None, tuple[EdgeNotice, ...]]:
+        """Take what came while nothing moved: the last fault, and all edges."""
         fault = None
+        edges = []
         while (notice := self.link.next_notice(wait_s)) is not None:
             if isinstance(notice, FaultNotice):
                 fault = notice
-        return fault
+            elif isinstance(notice, EdgeNotice):
+                edges.append(notice)
+        return fault, tuple(edges)
 
     def _until_rest(self, request_number: int) -> Motion:
         edges: list[EdgeNotice] = []

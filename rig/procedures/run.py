@@ -1,4 +1,4 @@
-"""A run: locate, sweep until enough are good, home again, work out the figures.
+"""A run: locate, sweep until it is enough, home again, work out the figures.
 
 Every sweep is on disk before the next begins.
 """
@@ -11,31 +11,29 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from rig.analysis.figures import run_figures
-from rig.analysis.sweep_points import points_of
 from rig.errors import BenchError, InputError
+from rig.link.traits import RigTraits
 from rig.model.bench import Sensor, Target
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, Run, RunHeader, Sweep, Timetable
+from rig.model.settings import BenchSettings
+from rig.model.sweeps import Conditions, Run, RunHeader, Timetable
 from rig.procedures.bench import Bench
-from rig.procedures.events import (
-    Remarked,
-    RunBegan,
-    RunEnded,
-    StepBegan,
-    SweepEnded,
-    Tell,
-)
-from rig.procedures.homing_check import check_home
-from rig.procedures.locate import Band, locate
-from rig.procedures.sweep import Shuttle
-from rig.procedures.timetable import await_turn, check_timetable, clock_of
+from rig.procedures.delay import longest_delay_s
+from rig.procedures.estimate import Durations
+from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan, Tell
+from rig.procedures.goal import Goal
+from rig.procedures.homing_check import HomeCheck, check_home
+from rig.procedures.kinematics import ramp_mm
+from rig.procedures.speeds import choose_speeds
+from rig.procedures.sweeping import Session, good_sweeps
+from rig.procedures.timetable import check_timetable, clock_of
 from rig.records.entries import make_run_id
 from rig.records.writer import Writer
 from rig.version import SOFTWARE_VERSION
 
-_VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
-_WIDENING = 2.0  # of the guard after a surprise
+# What the weakest usual target leaves before the face, of the rated distance
+_ROOM_SHARE = 0.1
 SLOWEST_MM_S = 0.05
 FASTEST_MM_S = 10.0  # faster, and a delay of 10 ms could carry the target to the face
 
@@ -52,8 +50,10 @@ class RunOrder:
     Attributes:
         sensor: The sensor that is mounted.
         target: The target that is mounted.
-        sweeps: Number of good sweeps wanted.
+        sweeps: Number of good sweeps wanted; with `until_mm` the most there may be.
         speeds_mm_s: Speeds that the sweeps go through in turn.
+        until_mm: Expanded uncertainty of the operate point that ends the run; None
+            to take all sweeps.
         plan_id: The plan that it belongs to; empty for none.
         plan_item: Index in the plan; -1 for none.
         operator: Who answers for it; may be empty.
@@ -64,13 +64,14 @@ class RunOrder:
             another.
 
     Raises:
-        InputError: The number of sweeps or a speed is not usable.
+        InputError: The number of sweeps, a speed or the uncertainty is not usable.
     """
 
     sensor: Sensor
     target: Target
     sweeps: int
     speeds_mm_s: tuple[float, ...]
+    until_mm: float | None = None
     plan_id: str = ""
     plan_item: int = -1
     operator: str = ""
@@ -82,8 +83,15 @@ class RunOrder:
     def __post_init__(self) -> None:
         if not 1 <= self.sweeps <= 10_000:
             raise InputError(f"sweeps is {self.sweeps}: it must be 1 to 10000")
+        if self.until_mm is not None and not 0.0 < self.until_mm <= 1.0:
+            raise InputError(
+                f"until is {self.until_mm:g} mm: give an uncertainty above 0 and up "
+                f"to 1 mm"
+            )
         if self.timetable is not None:
             check_timetable(self.timetable, self.sweeps)
+            if self.until_mm is not None:
+                raise InputError("a run ends by its timetable or by until, not by both")
         if not self.speeds_mm_s:
             raise InputError("speeds is empty: give one or more in mm/s, such as 1,4")
         for speed in self.speeds_mm_s:
@@ -102,11 +110,13 @@ class RunResult:
         bench: The bench with its datum in the count after homing again.
         run: The run as it is on record.
         figures: Its figures.
+        remarks: Why a goal was not reached, in whole sentences.
     """
 
     bench: Bench
     run: Run
     figures: RunFigures
+    remarks: tuple[str, ...] = ()
 
 
 def conditions_of(
@@ -128,6 +138,22 @@ def conditions_of(
         note=order.note,
         calibration=calibration,
     )
+
+
+def planned_speeds(
+    traits: RigTraits, settings: BenchSettings, sensor: Sensor
+) -> tuple[float, ...]:
+    """Return the speeds at which a sensor gives an uncertainty in the least time."""
+    durations = Durations(traits=traits, settings=settings)
+    room_mm = _ROOM_SHARE * sensor.rated_distance_mm
+    top_mm_s = min(FASTEST_MM_S, traits.speed_limit_steps_s / traits.steps_per_mm)
+
+    def fits(speed_mm_s: float) -> bool:
+        brakes_mm = ramp_mm(speed_mm_s, settings.acceleration_mm_s2)
+        runs_on_mm = speed_mm_s * longest_delay_s(sensor)
+        return speed_mm_s <= top_mm_s and brakes_mm + runs_on_mm <= room_mm
+
+    return choose_speeds(lambda speed: durations.pair_s(sensor, speed), fits)
 
 
 def carry_out_run(
@@ -157,64 +183,66 @@ def carry_out_run(
         RecordsError: The records cannot be written.
         LinkError: The rig failed.
     """
-    ids = chance or random.SystemRandom()
+    goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
     if order.timetable is not None:
         now = clock_of(bench.mover, now, unfinished)
-    calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
-    conditions = conditions_of(bench, order, calibration)
-    run = unfinished or _begun(conditions, order, writer, now, ids)
-    if unfinished is not None:
-        run = _taken_up(run, conditions, writer)
-    tell(RunBegan(header=run.header, good=_good(run)))
-    band = locate(bench, order.sensor, tell)
-    run = _sweeps(bench, order, run, band, writer, tell, now)
-    tell(StepBegan(what="homing again"))
-    check = check_home(bench)
-    run = _ended(run, check.lost_steps, check.shift_steps, writer, now)
-    if run.void:
-        raise BenchError(
-            f"run {run.header.run_id} is void: {run.void}",
-            hint="look for a jam or a loose coupling, then touch off and run again",
-        )
+    desk = _RunDesk(
+        order=order,
+        writer=writer,
+        tell=tell,
+        now=now,
+        ids=chance or random.SystemRandom(),
+    )
+    run, check = desk.session(bench, unfinished, order.sweeps, goal)
+    run = desk.end(run, check)
     figures = run_figures(run)
     writer.add_figures(run.header.run_id, figures, computed_at=now())
     tell(RunEnded(run=run, figures=figures))
-    return RunResult(bench=check.bench, run=run, figures=figures)
+    remarks = (goal.why_short,) if goal is not None and goal.why_short else ()
+    for sentence in remarks:
+        tell(Remarked(sentence=sentence))
+    return RunResult(bench=check.bench, run=run, figures=figures, remarks=remarks)
 
 
-def _begun(
-    conditions: Conditions,
+def carry_out_part(
+    bench: Bench,
     order: RunOrder,
     writer: Writer,
-    now: Callable[[], datetime],
-    ids: random.Random,
+    tell: Tell,
+    *,
+    sweeps: int,
+    unfinished: Run | None = None,
+    now: Callable[[], datetime] = utc_now,
+    chance: random.Random | None = None,
 ) -> Run:
-    started_at = now()
-    header = RunHeader(
-        run_id=make_run_id(started_at, ids),
-        sensor=order.sensor,
-        target=order.target,
-        sweeps_wanted=order.sweeps,
-        speeds_mm_s=order.speeds_mm_s,
-        conditions=conditions,
-        software_version=SOFTWARE_VERSION,
-        started_at=started_at,
-        plan_id=order.plan_id,
-        plan_item=order.plan_item,
-        part=order.part,
-        timetable=order.timetable,
+    """Carry out a part of a run; it stays open for the next part.
+
+    Args:
+        bench: A bench that was touched off.
+        order: What to measure.
+        writer: Where every sweep goes before the next begins.
+        tell: Told of progress.
+        sweeps: Good sweeps that the run is to have afterwards, the parts before
+            included.
+        unfinished: The run to go on with, as it is on record; None for a first part.
+        now: The time, UTC.
+        chance: Source of run identities; the operating system's if None.
+
+    Raises:
+        BenchError: The sensor cannot be measured, or steps were lost.
+        Stopped: Somebody stopped it; what was measured is on record.
+        RecordsError: The records cannot be written.
+        LinkError: The rig failed.
+    """
+    desk = _RunDesk(
+        order=order,
+        writer=writer,
+        tell=tell,
+        now=now,
+        ids=chance or random.SystemRandom(),
     )
-    writer.begin_run(header)
-    return Run(header=header, sweeps=())
-
-
-def _taken_up(run: Run, conditions: Conditions, writer: Writer) -> Run:
-    writer.add_conditions(run.header.run_id, len(run.conditions), conditions)
-    return replace(run, later_conditions=(*run.later_conditions, conditions))
-
-
-def _good(run: Run) -> int:
-    return sum(1 for sweep in run.sweeps if not sweep.void)
+    run, check = desk.session(bench, unfinished, sweeps, None)
+    return desk.end(run, check) if check.lost_steps else run
 
 
 def _phases(bench: Bench) -> random.Random:
@@ -226,77 +254,91 @@ def _phases(bench: Bench) -> random.Random:
     return random.Random(f"{traits.rig_id} {traits.boot_number}")
 
 
-def _sweeps(
-    bench: Bench,
-    order: RunOrder,
-    run: Run,
-    band: Band,
-    writer: Writer,
-    tell: Tell,
-    now: Callable[[], datetime],
-) -> Run:
-    shuttle = Shuttle(
-        bench=bench,
-        sensor=order.sensor,
-        band=band,
-        widening=1.0,
-        phase=_phases(bench),
-        now=now,
-    )
-    voids = 0
-    while (good := _good(run)) < order.sweeps:
-        await_turn(bench.mover, run, good, tell, now)
-        speed_mm_s = order.speeds_mm_s[good % len(order.speeds_mm_s)]
-        sweep = shuttle.sweep(len(run.sweeps), speed_mm_s, len(run.conditions) - 1)
-        writer.add_sweep(run.header.run_id, sweep)
-        run = replace(run, sweeps=(*run.sweeps, sweep))
-        tell(_told(sweep, run.conditions[-1], _good(run), order.sweeps))
-        if not sweep.void:
-            voids = 0
-            continue
-        voids += 1
-        if voids == _VOIDS_IN_A_ROW:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _RunDesk:
+    """A run's way onto the records."""
+
+    order: RunOrder
+    writer: Writer
+    tell: Tell
+    now: Callable[[], datetime]
+    ids: random.Random
+
+    def session(
+        self, bench: Bench, unfinished: Run | None, sweeps: int, goal: Goal | None
+    ) -> tuple[Run, HomeCheck]:
+        """Begin a run or take it up again, sweep, and home again."""
+        order = self.order
+        calibration = self.writer.calibration_in_force(bench.mover.traits.rig_id)
+        conditions = conditions_of(bench, order, calibration)
+        if unfinished is None:
+            run = self._begun(conditions)
+        else:
+            run = self._taken_up(unfinished, conditions)
+        self.tell(RunBegan(header=run.header, good=good_sweeps(run)))
+        session = Session(
+            bench=bench,
+            sensor=order.sensor,
+            speeds_mm_s=order.speeds_mm_s,
+            sweeps=sweeps,
+            goal=goal,
+            writer=self.writer,
+            tell=self.tell,
+            now=self.now,
+            phase=_phases(bench),
+        )
+        run = session.carry_out(run)
+        self.tell(StepBegan(what="homing again"))
+        return run, check_home(bench)
+
+    def _begun(self, conditions: Conditions) -> Run:
+        started_at, order = self.now(), self.order
+        header = RunHeader(
+            run_id=make_run_id(started_at, self.ids),
+            sensor=order.sensor,
+            target=order.target,
+            sweeps_wanted=order.sweeps,
+            speeds_mm_s=order.speeds_mm_s,
+            conditions=conditions,
+            software_version=SOFTWARE_VERSION,
+            started_at=started_at,
+            plan_id=order.plan_id,
+            plan_item=order.plan_item,
+            part=order.part,
+            timetable=order.timetable,
+        )
+        self.writer.begin_run(header)
+        return Run(header=header, sweeps=())
+
+    def _taken_up(self, run: Run, conditions: Conditions) -> Run:
+        self.writer.add_conditions(run.header.run_id, len(run.conditions), conditions)
+        return replace(run, later_conditions=(*run.later_conditions, conditions))
+
+    def end(self, run: Run, check: HomeCheck) -> Run:
+        """Put the end of a run on record.
+
+        Raises:
+            BenchError: Steps were lost, so that the run is void.
+        """
+        scale = run.header.conditions.axis.steps_per_mm
+        shift_um = 1000 * check.shift_steps / scale
+        void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
+        ended_at = self.now()
+        run = replace(
+            run,
+            ended_at=ended_at,
+            void=void if check.lost_steps else "",
+            home_shift_steps=check.shift_steps,
+        )
+        self.writer.end_run(
+            run.header.run_id,
+            ended_at=ended_at,
+            void=run.void,
+            home_shift_steps=check.shift_steps,
+        )
+        if run.void:
             raise BenchError(
-                f"{voids} sweeps in a row are void, the last: {sweep.void}",
-                hint="check target, sensor and cable, then run again",
+                f"run {run.header.run_id} is void: {run.void}",
+                hint="look for a jam or a loose coupling, then touch off and run again",
             )
-        tell(Remarked(sentence=f"Sweep {sweep.index + 1} is void: {sweep.void}."))
-        band = locate(bench, order.sensor, tell)
-        shuttle = replace(shuttle, band=band, widening=shuttle.widening * _WIDENING)
-    return run
-
-
-def _told(sweep: Sweep, conditions: Conditions, good: int, wanted: int) -> SweepEnded:
-    operate_mm, release_mm = points_of(sweep, conditions)
-    return SweepEnded(
-        sweep=sweep,
-        operate_mm=operate_mm,
-        release_mm=release_mm,
-        good=good,
-        wanted=wanted,
-    )
-
-
-def _ended(
-    run: Run,
-    lost_steps: bool,
-    shift_steps: int,
-    writer: Writer,
-    now: Callable[[], datetime],
-) -> Run:
-    scale = run.header.conditions.axis.steps_per_mm
-    shift_um = 1000 * shift_steps / scale
-    void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
-    run = replace(
-        run,
-        ended_at=now(),
-        void=void if lost_steps else "",
-        home_shift_steps=shift_steps,
-    )
-    writer.end_run(
-        run.header.run_id,
-        ended_at=run.ended_at or now(),
-        void=run.void,
-        home_shift_steps=shift_steps,
-    )
-    return run
+        return run

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from firmware_protocol.messages import RestCause
+from firmware_protocol.messages import RestCause, Source
 from rig.analysis.quality import classify_sweep, operated_level, pick_edges
 from rig.model.bench import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.bench import Bench
+from rig.procedures.delay import longest_delay_s
 from rig.procedures.edges import output_edges
+from rig.procedures.expectation import Expectation, Point, expect
+from rig.procedures.flank import Flank, lay_out
 from rig.procedures.locate import Band
 from rig.procedures.mover import Motion
 
-_GUARD_MM = 0.15  # kept between the quick way and the place where the edge is expected
-_OVERRUN_MM = 0.05  # at least so far past an edge before turning
+# A sweep begins at a random phase of so many steps: its looks fall on the grid anew
+# each time, and more would only take time
+_PHASE_STEPS = 8
 _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
-_PHASE_STEPS = 16  # a sweep begins at a random phase of so many steps
-_RUN_UP = 1.5  # run-up and overrun as a multiple of the way that a ramp takes
+_SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"
 
 
@@ -31,16 +35,19 @@ class Shuttle:
     Attributes:
         bench: The bench.
         sensor: What is measured.
-        band: Where the edges are expected.
-        widening: Factor on the guard, raised after an edge that surprised.
+        bands: Where coarse passes found the edges, the newest last; what they differ
+            by tells of noise.
+        seen: Good sweeps since the newest, which narrow the band down.
+        widening: Factor on its width, raised after an edge that surprised.
         phase: Source of the random phases.
         now: The time, UTC.
     """
 
     bench: Bench
     sensor: Sensor
-    band: Band
-    widening: float
+    bands: tuple[Band, ...]
+    seen: tuple[Sweep, ...] = ()
+    widening: float = 1.0
     phase: random.Random
     now: Callable[[], datetime]
 
@@ -52,110 +59,106 @@ class Shuttle:
             MotionFault: A motion ended badly.
         """
         mover = self.bench.mover
-        overrun_steps = self._overrun_steps(speed_mm_s)
-        quick_in, in_from = self._quick_way(
-            self.band.operate_steps, speed_mm_s, toward=True
-        )
-        into = mover.go(
-            self.bench.nearest_steps,
-            speed_mm_s,
-            edges=1,
-            overrun_steps=overrun_steps,
-        )
-        quick_out, out_from = self._quick_way(
-            self.band.release_steps, speed_mm_s, toward=False
-        )
-        out = mover.go(
-            self._farthest_steps(speed_mm_s),
-            speed_mm_s,
-            edges=1,
-            overrun_steps=overrun_steps + self.phase.randrange(_PHASE_STEPS),
-        )
-        edges = (
-            *_edges(quick_in, approaching=True),
-            *_edges(into, approaching=True),
-            *_edges(quick_out, approaching=False),
-            *_edges(out, approaching=False),
-        )
-        motions = [m for m in (quick_in, into, quick_out, out) if m is not None]
+        carried_mm_s = mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm
+        into = self._flank(carried_mm_s, approaching=True)
+        out = self._flank(carried_mm_s, approaching=False)
+        edges = (*into.edges, *out.edges)
         operate, release = pick_edges(edges, self.sensor.output)
-        late = self._came_late(
-            operate, in_from, self.band.operate_steps, speed_mm_s
-        ) or self._came_late(release, out_from, self.band.release_steps, speed_mm_s)
         return Sweep(
             index=index,
-            speed_mm_s=mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm,
+            speed_mm_s=carried_mm_s,
             operate=operate,
             release=release,
             edges=edges,
-            void=self._why_void(motions, (quick_in, quick_out), (into, out), edges)
-            or (_LATE if late else ""),
+            void=self._why_void((into, out), edges),
             ended_at=self.now(),
             conditions_index=conditions_index,
         )
 
-    def _overrun_steps(self, speed_mm_s: float) -> int:
-        braking_mm = _RUN_UP * self.bench.mover.braking_mm(speed_mm_s)
-        return self.bench.mover.steps(max(_OVERRUN_MM, braking_mm))
-
-    def _guard_steps(self, speed_mm_s: float) -> int:
-        run_up_mm = _RUN_UP * self.bench.mover.braking_mm(speed_mm_s)
-        return self.bench.mover.steps((_GUARD_MM + run_up_mm) * self.widening)
-
-    def _quick_way(
-        self, edge_steps: int, speed_mm_s: float, *, toward: bool
-    ) -> tuple[Motion | None, int]:
-        """Go quickly to the guard before an edge; nothing if it is nearer already.
-
-        Returns:
-            The motion, if there was one, and where the axis is then.
-        """
-        mover = self.bench.mover
-        guard_steps = self._guard_steps(speed_mm_s)
-        target = edge_steps - guard_steps if toward else edge_steps + guard_steps
-        here = mover.link.look().position
-        way_steps = target - here if toward else here - target
-        if way_steps <= guard_steps:
-            return None, here
-        motion = mover.go(
-            min(target, self.bench.nearest_steps), self.bench.settings.coarse_speed_mm_s
+    def expected(self, speed_mm_s: float, *, approaching: bool) -> Expectation:
+        """Say where the next edge is expected."""
+        coarse_mm_s = self.bench.settings.coarse_speed_mm_s
+        places = [
+            b.operate_steps if approaching else b.release_steps for b in self.bands
+        ]
+        points = [
+            Point(speed_mm_s=coarse_mm_s, position_steps=place) for place in places
+        ]
+        for sweep in self.seen:
+            edge = sweep.operate if approaching else sweep.release
+            if edge is not None:
+                place = edge.position_steps
+                points.append(Point(speed_mm_s=sweep.speed_mm_s, position_steps=place))
+        return expect(
+            points,
+            speed_mm_s,
+            approaching=approaching,
+            steps_per_mm=self.bench.axis.steps_per_mm,
+            longest_delay_s=longest_delay_s(self.sensor),
+            widening=self.widening,
         )
-        return motion, motion.position_steps
 
-    def _came_late(
-        self, edge: Edge | None, began_steps: int, coarse_steps: int, speed_mm_s: float
-    ) -> bool:
+    def _flank(self, speed_mm_s: float, *, approaching: bool) -> _Passed:
+        bench, mover = self.bench, self.bench.mover
+        here, sign = mover.position_steps, 1 if approaching else -1
+        there = self.expected(speed_mm_s, approaching=approaching)
+        ahead = Expectation(
+            middle_steps=sign * (there.middle_steps - here),
+            half_steps=there.half_steps,
+            delay_steps=there.delay_steps,
+        )
+        flank = lay_out(ahead, speed_mm_s, bench.drive)
+        quick_mm_s = bench.settings.coarse_speed_mm_s
+        back = quick = None
+        if flank.back_steps:
+            target = bench.within(here - sign * flank.back_steps)
+            back = mover.go(target, quick_mm_s)
+        if flank.slow_from_steps is not None:
+            phase = self.phase.randrange(_PHASE_STEPS) if approaching else 0
+            target = bench.within(here + sign * (flank.slow_from_steps - phase))
+            quick = mover.go(target, quick_mm_s)
+        slow = mover.go(
+            bench.within(here + sign * flank.target_steps), speed_mm_s, edges=1
+        )
+        late_edges = mover.settle(bench.settings.settle_s)
+        return _Passed(
+            here_steps=here,
+            flank=flank,
+            back=back,
+            quick=quick,
+            slow=slow,
+            late=late_edges,
+            speed_mm_s=speed_mm_s,
+            approaching=approaching,
+        )
+
+    def _came_late(self, flank: _Passed) -> bool:
         """Whether the sensor had switched before the slow way to the edge began.
 
-        By how much later the coarse pass latched the same edge tells the delay. An edge
-        that comes within that time of the begin belongs to the quick way before it.
+        If it had, the coarse pass and the quick way took the edge along alike: it comes
+        as long after the begin as the coarse pass needed from there to its own latch.
+        Once sweeps have shown where the edge is at slow speeds there is no doubt.
         """
-        if edge is None:
+        if self.seen or flank.flank.slow_from_steps is None:
             return False
-        sign = 1 if edge.approaching else -1
-        went_steps = sign * (edge.position_steps - began_steps)
-        later_steps = sign * (coarse_steps - edge.position_steps)
+        went_steps = flank.first_edge_ahead - flank.flank.slow_from_steps
+        band, here = self.bands[-1], flank.here_steps
+        if flank.approaching:
+            coarse_steps = band.operate_steps - here
+        else:
+            coarse_steps = here - band.release_steps
+        later_steps = coarse_steps - flank.flank.slow_from_steps
         later_steps -= self.bench.mover.steps(_SAME_PLACE_MM)
-        quicker_mm_s = self.bench.settings.coarse_speed_mm_s - speed_mm_s
-        return later_steps > 0 and (
-            went_steps * quicker_mm_s <= later_steps * speed_mm_s
-        )
+        coarse_mm_s = self.bench.settings.coarse_speed_mm_s
+        return went_steps * coarse_mm_s <= later_steps * flank.speed_mm_s
 
-    def _farthest_steps(self, speed_mm_s: float) -> int:
-        beyond = self.band.release_steps - 4 * self._guard_steps(speed_mm_s)
-        return max(beyond, self.bench.mover.traits.travel_low_steps)
-
-    def _why_void(
-        self,
-        motions: list[Motion],
-        quick: tuple[Motion | None, Motion | None],
-        slow: tuple[Motion, Motion],
-        edges: tuple[Edge, ...],
-    ) -> str:
-        if any(motion.notices_lost for motion in motions):
+    def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
+        if any(flank.notices_lost for flank in flanks):
             return "the controller lost a notice, so an edge may be missing"
-        if any(_edges(motion, approaching=True) for motion in quick):
-            return "the output changed where no edge was expected"
+        if any(flank.surprised for flank in flanks):
+            return _SURPRISE
+        if any(flank.came_at_rest or self._came_late(flank) for flank in flanks):
+            return _LATE
         quality = classify_sweep(
             edges,
             output=self.sensor.output,
@@ -163,10 +166,66 @@ class Shuttle:
         )
         if not quality.usable:
             return quality.sentence.rstrip(".")
-        if any(motion.cause is not RestCause.TURN for motion in slow):
+        if any(flank.slow.cause is not RestCause.TURN for flank in flanks):
             return "the axis did not turn round on the edge"
         return ""
 
 
-def _edges(motion: Motion | None, *, approaching: bool) -> tuple[Edge, ...]:
-    return () if motion is None else output_edges(motion, approaching=approaching)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Passed:
+    """A flank that was passed."""
+
+    here_steps: int
+    flank: Flank
+    back: Motion | None
+    quick: Motion | None
+    slow: Motion
+    late: Motion
+    speed_mm_s: float
+    approaching: bool
+
+    @property
+    def motions(self) -> tuple[Motion, ...]:
+        every = (self.back, self.quick, self.slow, self.late)
+        return tuple(motion for motion in every if motion is not None)
+
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        # The way back for a run-up still goes as the flank before it did
+        return tuple(
+            edge
+            for motion in self.motions
+            for edge in output_edges(
+                motion, approaching=self.approaching is not (motion is self.back)
+            )
+        )
+
+    @property
+    def notices_lost(self) -> bool:
+        return any(motion.notices_lost for motion in self.motions)
+
+    @property
+    def came_at_rest(self) -> bool:
+        """Whether the output changed between the quick way and the slow one."""
+        return self.quick is not None and any(
+            edge.source is Source.OUT for edge in self.slow.edges_before
+        )
+
+    @property
+    def first_edge_ahead(self) -> float:
+        """How far ahead the first edge of the slow way was; infinite without one."""
+        sign = 1 if self.approaching else -1
+        first = output_edges(self.slow, approaching=self.approaching)[:1]
+        ahead = [sign * (edge.position_steps - self.here_steps) for edge in first]
+        return ahead[0] if ahead else math.inf
+
+    @property
+    def surprised(self) -> bool:
+        """Whether an edge came before the band, or the first in it after it."""
+        # Chatter may go on over the way back before a retreat; an approach begins calm
+        calm = (self.quick, self.back if self.approaching else None)
+        if any(motion.of(Source.OUT) for motion in calm if motion is not None):
+            return True
+        ahead = self.first_edge_ahead
+        late = math.isfinite(ahead) and ahead > self.flank.late_steps
+        return ahead < self.flank.early_steps or late

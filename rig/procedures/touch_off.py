@@ -14,8 +14,8 @@ from rig.procedures.bench import Bench
 from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
 from rig.procedures.mover import Motion, Mover
 
-_BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
-_CLEAR_MM = 1.0  # from the first touch, at a higher speed
+BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
+CLEAR_MM = 1.0  # from the first touch, at a higher speed
 
 
 def touch_off(
@@ -51,7 +51,7 @@ def touch_off(
     mover.fence(traits.travel_low_steps, traits.travel_high_steps)
     tell(StepBegan(what="looking for the face"))
     face = _contact(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
-    _clear(mover, face, _CLEAR_MM, settings)
+    _clear(mover, face, CLEAR_MM, settings)
     closings, openings = _touches(mover, settings, tell)
     bench = Bench(
         mover=mover,
@@ -71,7 +71,7 @@ def touch_off(
         ),
     )
     # From here on no motion may reach the face
-    mover.go(bench.position_steps(_CLEAR_MM), settings.coarse_speed_mm_s)
+    mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
     mover.fence(traits.travel_low_steps, bench.nearest_steps)
     tell(DatumFound(datum=bench.datum, backlash=bench.backlash))
     return bench
@@ -87,7 +87,7 @@ def _touches(
         closing = _contact(
             mover.touch(mover.traits.travel_high_steps, settings.touch_speed_mm_s)
         )
-        openings.append(_clear(mover, closing, _BACK_OFF_MM, settings))
+        openings.append(_clear(mover, closing, BACK_OFF_MM, settings))
         closings.append(closing)
         tell(Touched(index=index, wanted=settings.touches, position_steps=closing))
     return closings, openings

@@ -111,13 +111,15 @@ def test_a_stop_between_two_sweeps_stops_the_next(
     assert summary.good_sweeps == 3
 
 
+@pytest.mark.parametrize("after_s", [0.5, 4.0, 4.99, 5.0, 5.01, 5.02, 5.03])
 def test_a_stop_byte_from_elsewhere_is_a_stop_too(
-    make_rig: MakeRig, writer: Writer
+    make_rig: MakeRig, writer: Writer, after_s: float
 ) -> None:
+    # In mid-motion and while the axis settles alike
     rig = make_rig(seed=5)
     bench = rig.touch_off()
     now_s = rig.mover.link.now_s()
-    rig.at_time(now_s + 5.0, lambda: rig.transport.write(b"#"))
+    rig.at_time(now_s + after_s, lambda: rig.transport.write(b"#"))
 
     with pytest.raises(Stopped):
         rig.run(bench, rig.order(), writer)

@@ -26,10 +26,10 @@ def test_a_written_file_is_what_the_table_says(path: Path, text: str) -> None:
     assert path.read_text("utf-8") == text, hint
 
 
-def test_both_written_files_are_watched() -> None:
+def test_every_written_file_is_watched() -> None:
     names = {path.name for path in generate.generated_files()}
 
-    assert names == {"messages.py", "SPEC.md"}
+    assert names == {"messages.py", "SPEC.md", "table.h"}
 
 
 def test_a_change_of_the_table_changes_both_files() -> None:
@@ -57,11 +57,13 @@ def test_a_missing_marker_is_named() -> None:
         spec_text(TABLE, spec)
 
 
-def test_main_writes_both_files(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    good = {path.name: path.read_text("utf-8") for path in generate.generated_files()}
+def test_main_writes_all_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    good = {
+        str(path.relative_to(generate.HERE)): path.read_text("utf-8")
+        for path in generate.generated_files()
+    }
     monkeypatch.setattr(generate, "HERE", tmp_path)
+    (tmp_path / "firmware" / "core").mkdir(parents=True)
     (tmp_path / "SPEC.md").write_text(
         good["SPEC.md"].replace("no such verb", "?"), "utf-8"
     )

@@ -259,7 +259,7 @@ def test_bytes_outside_a_line_are_passed_over(make_host, make_line):
     assert host.wait(0.1) == make_line("a2 tally 0 0 0")
 
 
-def test_a_sound_line_that_is_no_request_is_not_answered_and_not_damaged(
+def test_a_sound_line_that_is_no_request_is_counted_and_not_answered(
     make_host, make_line
 ):
     host = make_host()
@@ -268,7 +268,7 @@ def test_a_sound_line_that_is_no_request_is_not_answered_and_not_damaged(
     host.controller.receive(make_line("a2 home") + make_line("q256 look"))
 
     assert host.wait(0.1) == b""
-    assert host.ask("q3 tally") == make_line("a3 tally 0 0 0")
+    assert host.ask("q3 tally") == make_line("a3 tally 2 0 0")
 
 
 def test_two_outstanding_requests_are_both_answered_in_order(make_host):

@@ -16,7 +16,7 @@ from rig.cli.options import (
     rig_option,
 )
 from rig.cli.output import say
-from rig.cli.progress import progress_on_stderr
+from rig.cli.progress import duration_text, progress_on_stderr
 from rig.cli.session import SETTINGS, mount_by_hand, open_rig, open_store
 from rig.cli.text import SIMULATED, plan_text
 
@@ -41,6 +41,8 @@ def command(
     """Carry out every run of a plan, one after another.
 
     After a crash, a stop or a power cut, --resume goes on at the sweep that was due.
+    With interleave = true in the plan or in one of its runs, the pairs are taken in
+    rounds, so that warm-up does not look like a difference between materials.
     The axis homes and touches the face for every pair: keep hands clear.
     """
     # Deferred: help must answer at once
@@ -50,6 +52,7 @@ def command(
         PlanDesk,
         begin_plan,
         carry_out_plan,
+        expected_plan_s,
         plan_to_resume,
         unfinished_plan,
     )
@@ -80,7 +83,14 @@ def command(
                         err=True,
                     )
                 entry = begin_plan(plan, desk)
-            run_ids = carry_out_plan(entry, desk)
+            rounds = plan.interleaved
+            expected_s = expected_plan_s(entry, desk, interleaved=rounds)
+            click.echo(
+                f"This takes about {duration_text(expected_s)}; mounting by hand is "
+                f"not included.",
+                err=True,
+            )
+            run_ids = carry_out_plan(entry, desk, interleaved=rounds)
         runs = [(reader.run(i), reader.latest_figures(i)) for i in run_ids]
     if as_json:
         emit(

@@ -25,6 +25,10 @@ from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
 
+_SWEEPS = 10
+_MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
+_SPEEDS = "1,4"
+_AUTO = "auto"
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
 
@@ -33,14 +37,26 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
 @click.option("--target", help="Mounted target; sim:// has one mounted already.")
 @click.option(
-    "--sweeps", type=int, default=10, show_default=True, help="Good sweeps wanted."
+    "--sweeps",
+    type=int,
+    help=f"Good sweeps wanted; with --until the most there may be.  [default: "
+    f"{_SWEEPS}; with --until {_MOST_SWEEPS}]",
+)
+@click.option(
+    "--until",
+    "until_mm",
+    type=float,
+    metavar="MM",
+    help="Sweep until the expanded uncertainty of the operate point is so small. It "
+    "takes 8 sweeps at least and ends at the limit of --sweeps; a warning says when "
+    "that, or what more sweeps cannot lower, ended it.",
 )
 @click.option(
     "--speeds",
-    default="1,4",
-    show_default=True,
     metavar="MM/S,...",
-    help="Speeds in turn; two or more remove the switching delay.",
+    help="Speeds in turn; two or more remove the switching delay. 'auto' takes the two "
+    f"that need the least time for an uncertainty.  [default: {_SPEEDS}; with --until "
+    "auto]",
 )
 @part_option
 @click.option("--operator", default="", help="Who answers for the run.")
@@ -54,8 +70,9 @@ def command(
     rig_name: str,
     sensor: str | None,
     target: str | None,
-    sweeps: int,
-    speeds: str,
+    sweeps: int | None,
+    until_mm: float | None,
+    speeds: str | None,
     part: str,
     operator: str,
     note: str,
@@ -72,12 +89,14 @@ def command(
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
     from rig.cli.measuring import mounted
-    from rig.procedures.run import RunOrder, carry_out_run
+    from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
     from rig.procedures.touch_off import touch_off
     from rig.records import Writer
 
     catalogue = load_catalogue(catalogue_path)
-    speeds_mm_s = parse_speeds(speeds)
+    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
+    wanted = usual if speeds is None else speeds
+    speeds_mm_s = () if wanted == _AUTO else parse_speeds(wanted)
     check_temperature(temperature)
     with open_store(records) as store, open_rig(rig_name) as rig:
         on_bench = mounted(rig, catalogue, sensor, target)
@@ -86,8 +105,10 @@ def command(
         order = RunOrder(
             sensor=on_bench[0],
             target=on_bench[1],
-            sweeps=sweeps,
-            speeds_mm_s=speeds_mm_s,
+            sweeps=most if sweeps is None else sweeps,
+            speeds_mm_s=speeds_mm_s
+            or planned_speeds(rig.mover.traits, SETTINGS, on_bench[0]),
+            until_mm=until_mm,
             operator=operator,
             note=note,
             temperature_c=temperature,
@@ -101,6 +122,7 @@ def command(
         known = rig.simulation.truth() if truth and rig.simulation else None
     if as_json:
         document: dict[str, Any] = run_document(result.run, result.figures)
+        document["warnings"] = [*document["warnings"], *result.remarks]
         if known is not None:
             document["truth"] = truth_document(known)
         emit(document)

@@ -168,8 +168,9 @@ def test_the_newest_run_of_a_part_counts_and_that_is_said(gapsweep, measured) ->
 
 def test_reduction_factors_use_the_common_zero_once(gapsweep, measured) -> None:
     for k in (1, 2):
-        measured(f"P{k}", seed=k)
-        measured(f"P{k}", seed=k, target="pvc")
+        # So many that scatter does not hide what the probe's error does
+        measured(f"P{k}", seed=k, sweeps=20)
+        measured(f"P{k}", seed=k, target="pvc", sweeps=20)
 
     document = gapsweep(
         "batch", "--target", "pvc", "--against", "steel", "--json"

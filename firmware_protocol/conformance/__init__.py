@@ -1,0 +1,1 @@
+"""What any controller must pass, and the controllers to try it on."""

@@ -1,0 +1,53 @@
+"""The clauses, a module for each part of SPEC.md."""
+
+from __future__ import annotations
+
+from firmware_protocol.conformance.clause import Clause
+from firmware_protocol.conformance.clauses import (
+    edges,
+    home,
+    line,
+    messages,
+    motion,
+    notices,
+    rate,
+    refusals,
+    requests,
+    silence,
+    start,
+    states,
+    stop,
+    touch,
+    turn,
+    wraps,
+)
+
+_MODULES = (
+    line,
+    stop,
+    requests,
+    refusals,
+    messages,
+    states,
+    rate,
+    motion,
+    turn,
+    touch,
+    silence,
+    home,
+    notices,
+    edges,
+    wraps,
+    start,
+)
+
+
+def _key(clause: Clause) -> tuple[int, ...]:
+    return tuple(int(part) for part in clause.id.split("."))
+
+
+CLAUSES: tuple[Clause, ...] = tuple(
+    sorted(
+        (clause for module in _MODULES for clause in module.CHAPTER.clauses), key=_key
+    )
+)

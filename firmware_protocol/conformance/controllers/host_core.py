@@ -1,0 +1,23 @@
+"""The C core in its host build, in this process."""
+
+from __future__ import annotations
+
+from firmware_protocol.conformance.controllers.bench import Bench, build
+from firmware_protocol.messages import Ability
+
+EVERYTHING = (
+    Ability.FAST_RATE | Ability.TOUCH_PROBE | Ability.SUPPLY_SENSE | Ability.SIMULATED
+)
+
+
+class HostCore(Bench):
+    """The core as a shared library; needs `make` and a C compiler.
+
+    Attributes:
+        name: What reports call it.
+    """
+
+    name = "host core"
+
+    def __init__(self, abilities: Ability = EVERYTHING) -> None:
+        super().__init__(build("libhost_core.so"), None, int(abilities))

@@ -1,0 +1,160 @@
+"""A controller on a simulated bench as a subject: time passes while one waits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from firmware_protocol.conformance.controllers.bench import (
+    CYCLES_PER_SECOND,
+    Bench,
+    StartCause,
+    Value,
+)
+from firmware_protocol.conformance.subject import Change
+from firmware_protocol.messages import Input, Source
+
+# Time goes in whole parts of these lengths; an answer is timed to the longer one
+TICK_US = 10
+SLICE_US = 500
+_SOURCES = {
+    int(Input.OUT): Source.OUT,
+    int(Input.PROBE): Source.PROBE,
+    int(Input.HOME): Source.HOME,
+}
+
+
+class BenchWorld:
+    """Hand and eye at a simulated bench.
+
+    Attributes:
+        patient: Time is simulated.
+    """
+
+    patient = True
+
+    def __init__(self, bench: Bench, passed: Callable[[float], None]) -> None:
+        self._bench = bench
+        self._passed = passed
+        self._seen = 0
+
+    def restart(self) -> None:
+        """Press the reset input."""
+        self._bench.restart(StartCause.BUTTON)
+
+    def pulses(self) -> int:
+        """Return the step pulses so far, up less down."""
+        up, down = self._bench.get(Value.PULSES_UP), self._bench.get(Value.PULSES_DOWN)
+        return int(up - down)
+
+    def place(self) -> int:
+        """Return where the target is."""
+        return int(self._bench.get(Value.TARGET))
+
+    def shift(self, steps: int) -> None:
+        """Move the target by hand."""
+        self._bench.set(Value.TARGET, self.place() + steps)
+
+    def changes(self) -> list[Change]:
+        """Return the changes of the inputs since the last call."""
+        edges = self._bench.edges(self._seen)
+        self._seen = int(self._bench.get(Value.EDGE_COUNT))
+        return [
+            Change(
+                source=_SOURCES[edge.input],
+                level=edge.level,
+                pulses=edge.command_steps,
+                time_us=edge.cycles * 1e6 / CYCLES_PER_SECOND,
+            )
+            for edge in edges
+        ]
+
+    def set_switching(self, operate_at: int, release_at: int) -> None:
+        """Set where the output switches."""
+        self._bench.set(Value.OPERATE_AT, operate_at)
+        self._bench.set(Value.RELEASE_AT, release_at)
+
+    def hold_output(self, level: bool | None) -> None:
+        """Hold the output, or let the sensor decide."""
+        self._bench.set(Value.OUT_FORCED, -1 if level is None else int(level))
+
+    def set_probe(self, closes_at: int) -> None:
+        """Set where the touch probe closes."""
+        self._bench.set(Value.PROBE_AT, closes_at)
+
+    def set_home(self, closes_at: int, opens_at: int) -> None:
+        """Set where the home switch closes and opens."""
+        self._bench.set(Value.HOME_GAP, opens_at - closes_at)
+        self._bench.set(Value.HOME_AT, closes_at)
+
+    def set_supply(self, present: bool) -> None:
+        """Take the supply away, or give it back."""
+        self._bench.set(Value.SUPPLY, float(present))
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass at one go."""
+        self._bench.advance(seconds)
+        self._passed(seconds)
+
+    def begin_late(self, time_us: int, notice: int) -> bool:
+        """Return False: a bench begins at 0."""
+        del time_us, notice
+        return False
+
+
+class BenchSubject:
+    """A controller on a simulated bench.
+
+    Attributes:
+        name: What reports call it.
+        latency_s: 0: the line ends at the bench.
+        world: Its world.
+    """
+
+    latency_s = 0.0
+
+    def __init__(self, make: Callable[[], Bench]) -> None:
+        self._make = make
+        self._bench = make()
+        self._now_us = 0
+        self._passed_s = 0.0
+        self.name = getattr(self._bench, "name", "bench")
+        self.world = BenchWorld(self._bench, self._pass)
+
+    def _pass(self, seconds: float) -> None:
+        self._passed_s += seconds
+
+    def clock_s(self) -> float:
+        """Return the simulated time."""
+        return self._now_us * 1e-6 + self._passed_s
+
+    def send(self, data: bytes) -> None:
+        """Put bytes on the line."""
+        self._bench.feed(data)
+
+    def receive(self, wait_s: float) -> bytes:
+        """Let time pass until bytes come."""
+        left_us = max(1, round(wait_s * 1e6 / TICK_US)) * TICK_US
+        data = self._bench.take_output()
+        while not data and left_us > 0:
+            step_us = min(SLICE_US, left_us)
+            self._bench.advance(step_us * 1e-6)
+            left_us -= step_us
+            self._now_us += step_us
+            data = self._bench.take_output()
+        return data
+
+    def set_rate(self, bits_s: int) -> bool:
+        """Set the host's side of the line."""
+        self._bench.set(Value.LINE_RATE, bits_s)
+        return True
+
+    def renew(self) -> bool:
+        """Begin with a new bench."""
+        self._bench.close()
+        self._bench = self._make()
+        self.world = BenchWorld(self._bench, self._pass)
+        return True
+
+    def close(self) -> None:
+        """Take the bench down."""
+        self._bench.close()

@@ -1,0 +1,151 @@
+// Answers and refusals; SPEC.md 7
+#include "request.h"
+
+static const char RIG_ROM state_words[][RIG_STATE_SIZE] = RIG_STATE_WORDS;
+static const char RIG_ROM no_word[] = "no";
+static const char RIG_ROM version[] = RIG_FIRMWARE_VERSION;
+
+static uint8_t inputs(struct rig *rig)
+{
+    uint8_t levels = port_inputs(rig);
+    if ((rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) == 0) {
+        levels = (uint8_t)(levels & ~(uint8_t)RIG_INPUT_PROBE);
+    }
+    if ((rig->identity.abilities & RIG_ABILITY_SUPPLY_SENSE) == 0) {
+        levels = (uint8_t)(levels | RIG_INPUT_SUPPLY);
+    }
+    return levels;
+}
+
+static void answer_hail(struct rig *rig)
+{
+    rig_out_unsigned(rig, RIG_MAJOR);
+    rig_out_unsigned(rig, RIG_MINOR);
+    rig_out_unsigned(rig, rig->identity.boot);
+    rig_out_rom(rig, version);
+    rig_out_text(rig, rig->identity.name);
+}
+
+static int32_t trait(const struct rig *rig, uint8_t index)
+{
+    switch (index) {
+    case RIG_TRAIT_STEPS_PER_M:
+        return RIG_STEPS_PER_M;
+    case RIG_TRAIT_TRAVEL_LOW:
+        return RIG_TRAVEL_LOW;
+    case RIG_TRAIT_TRAVEL_HIGH:
+        return RIG_TRAVEL_HIGH;
+    case RIG_TRAIT_SPEED_LIMIT:
+        return RIG_SPEED_LIMIT;
+    case RIG_TRAIT_ACCELERATION_LIMIT:
+        return RIG_ACCELERATION_LIMIT;
+    case RIG_TRAIT_START_SPEED:
+        return RIG_START_SPEED;
+    case RIG_TRAIT_RING_SIZE:
+        return RIG_RING_SIZE;
+    case RIG_TRAIT_SILENCE_LIMIT:
+        return RIG_SILENCE_LIMIT_MS;
+    case RIG_TRAIT_ABILITIES:
+        return rig->identity.abilities;
+    case RIG_TRAIT_TIME_TICK:
+        return RIG_TIME_TICK_NS;
+    default:
+        return RIG_EDGE_RATE_LIMIT;
+    }
+}
+
+static void answer_look(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    uint8_t state = rig_state(rig);
+    int32_t position = rig->stepper.position;
+    uint32_t time_us = port_time_us(rig);
+    uint16_t next = rig->ring.next;
+    port_unlock(rig, lock);
+    rig_out_rom(rig, state_words[state]);
+    rig_out_signed(rig, position);
+    rig_out_unsigned(rig, time_us);
+    rig_out_unsigned(rig, inputs(rig));
+    rig_out_unsigned(rig, next);
+    rig_out_unsigned(rig, rig->identity.boot);
+}
+
+static void answer_tally(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    uint16_t lost = rig->ring.lost;
+    uint8_t fault = rig->fault;
+    port_unlock(rig, lock);
+    rig_out_unsigned(rig, rig->dropped);
+    rig_out_unsigned(rig, lost);
+    rig_out_unsigned(rig, fault);
+}
+
+static void answer_rearm(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    rig->held = false;
+    uint8_t state = rig_state(rig);
+    port_unlock(rig, lock);
+    rig_out_rom(rig, state_words[state]);
+}
+
+static void answer_recall(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    uint16_t oldest = rig_notice_oldest(rig);
+    uint16_t next = rig->ring.next;
+    port_unlock(rig, lock);
+    rig_out_unsigned(rig, oldest);
+    rig_out_unsigned(rig, next);
+}
+
+static void answer(struct rig *rig, const struct request *request)
+{
+    const int32_t *arguments = request->arguments;
+    switch (request->verb) {
+    case RIG_VERB_HAIL:
+        answer_hail(rig);
+        break;
+    case RIG_VERB_TRAIT:
+        rig_out_signed(rig, arguments[0]);
+        rig_out_signed(rig, trait(rig, (uint8_t)arguments[0]));
+        break;
+    case RIG_VERB_LOOK:
+        answer_look(rig);
+        break;
+    case RIG_VERB_TALLY:
+        answer_tally(rig);
+        break;
+    case RIG_VERB_FENCE:
+        rig_out_signed(rig, arguments[0]);
+        rig_out_signed(rig, arguments[1]);
+        break;
+    case RIG_VERB_REARM:
+        answer_rearm(rig);
+        break;
+    case RIG_VERB_RECALL:
+        answer_recall(rig);
+        break;
+    case RIG_VERB_RATE:
+        rig_out_signed(rig, arguments[0]);
+        break;
+    default:
+        break;
+    }
+}
+
+void rig_request_answer(struct rig *rig, const struct request *request)
+{
+    if (request->error != 0) {
+        rig_out_begin(rig, 'x', request->number);
+        rig_out_rom(rig, no_word);
+        rig_out_unsigned(rig, request->error);
+        rig_out_unsigned(rig, request->argument);
+    } else {
+        rig_out_begin(rig, 'a', request->number);
+        rig_out_rom(rig, rig_request_word(request->verb));
+        answer(rig, request);
+    }
+    rig_out_end(rig);
+}

@@ -1,0 +1,89 @@
+// What a rig is built like; a port or the compiler's command line may define its own
+#ifndef RIG_CONFIG_H
+#define RIG_CONFIG_H
+
+/// Identity ///
+
+// Version of this firmware: 1 to 16 of A-Z a-z 0-9 . -
+#ifndef RIG_FIRMWARE_VERSION
+#define RIG_FIRMWARE_VERSION "0.1.0"
+#endif
+
+/// Mechanics ///
+
+// Steps for one metre of travel
+#ifndef RIG_STEPS_PER_M
+#define RIG_STEPS_PER_M 1600000
+#endif
+
+// Steps from the home switch; both within +-2^29, so that no sum of two overflows. The
+// lower one must lie above where the switch opens.
+#ifndef RIG_TRAVEL_LOW
+#define RIG_TRAVEL_LOW 400
+#endif
+#ifndef RIG_TRAVEL_HIGH
+#define RIG_TRAVEL_HIGH 80000
+#endif
+
+// Steps a second; at most 30000, which the step times are computed for
+#ifndef RIG_SPEED_LIMIT
+#define RIG_SPEED_LIMIT 20000
+#endif
+
+// Steps a second squared; at most 10 times START_SPEED squared and 10000000
+#ifndef RIG_ACCELERATION_LIMIT
+#define RIG_ACCELERATION_LIMIT 400000
+#endif
+
+// Steps a second; at least 62, so that no interval of a ramp passes half a timer turn
+#ifndef RIG_START_SPEED
+#define RIG_START_SPEED 800
+#endif
+
+/// Times ///
+
+// Ticks of the step timer a second; the core computes with this value
+#define RIG_TICKS_PER_S 2000000
+
+// Milliseconds without a sound line that stop a motion, 200 to 2000
+#ifndef RIG_SILENCE_LIMIT_MS
+#define RIG_SILENCE_LIMIT_MS 500
+#endif
+
+// Nanoseconds: times go out in whole microseconds
+#define RIG_TIME_TICK_NS 1000
+
+// Edges a second that the line carries at 115200 bits/s beside a few replies: an edge
+// notice has at most 55 bytes, 4.8 ms
+#define RIG_EDGE_RATE_LIMIT 200
+
+// Ticks that a pulse may come after its time before that is a fault: 75 us, where 40 are
+// the most that was measured
+#define RIG_LATE_TICKS 150
+
+// Ticks ahead of the timer at which a compare value is sure to be met
+#define RIG_AHEAD_TICKS 6
+
+// Ticks from the last pulse to the report of rest: what that pulse causes at the
+// inputs still belongs to the motion
+#define RIG_SETTLE_TICKS 2000
+
+/// Sizes ///
+
+// Notices kept; a power of two, at least 16
+#define RIG_RING_SIZE 32
+
+// Notices that go before a reply when half the ring waits: else a host that asks without
+// end would lose edges. Two and the reply take 15 ms at 115200.
+#define RIG_NOTICES_BEFORE_REPLY 2
+
+// Motion segments planned ahead, about 1 ms each, at the foot of a ramp one step each. A
+// request and a notice may keep the main loop from planning for 3 ms. A power of two.
+#define RIG_QUEUE_SIZE 16
+
+// Bytes each; a whole request and its end must fit beside the one in work, a reply and
+// a notice together must fit into what is sent; powers of two
+#define RIG_RX_SIZE 128
+#define RIG_TX_SIZE 128
+
+#endif

@@ -1,0 +1,126 @@
+// Changes of the inputs: what is noticed, and what it does to the motion; SPEC.md 10, 11
+#include "internal.h"
+
+// Steps up past the place where the home switch opened
+#define HOME_CLEAR_STEPS 200
+
+static int32_t onward(const struct rig *rig, int32_t position, int32_t steps)
+{
+    return rig->stepper.up ? position + steps : position - steps;
+}
+
+// Steps counted at the change: a pulse after it does not belong to it
+static int32_t latched(const struct rig *rig, uint16_t tick, uint8_t turn)
+{
+    const struct rig_stepper *stepper = &rig->stepper;
+    uint16_t age = (uint16_t)(stepper->pulse_tick - tick);
+    uint8_t turns = (uint8_t)(stepper->pulse_turn - turn
+                              - (stepper->pulse_tick < tick ? 1 : 0));
+    bool pulse_after = turns == 0 && age != 0 && age < 0x8000u;
+    if (stepper->running && pulse_after) {
+        return onward(rig, stepper->position, -1);
+    }
+    return stepper->position;
+}
+
+static void out_changed(struct rig *rig, int32_t position)
+{
+    struct rig_order *order = &rig->order;
+    if (order->kind != RIG_MOTION_GO || order->edges == 0 || --order->edges != 0) {
+        return;
+    }
+    order->turned = true;
+    order->rest_at = onward(rig, position, order->overrun);
+    if (rig->plan.flat) {
+        int32_t done = rig->stepper.position - position;
+        int32_t left = order->overrun - (rig->stepper.up ? done : -done);
+        rig_stepper_cap(rig, left > 0 ? (uint32_t)left : 0);
+    }
+}
+
+static void probe_changed(struct rig *rig, bool closed)
+{
+    if (!closed) {
+        return;
+    }
+    if (rig->order.kind == RIG_MOTION_TOUCH) {
+        rig_motion_end(rig, RIG_REST_CAUSE_TOUCHED, 0);
+    } else if (rig->order.kind == RIG_MOTION_GO) {
+        rig_motion_end(rig, RIG_REST_CAUSE_CONTACT, 0);
+    }
+}
+
+static void home_changed(struct rig *rig, bool closed, int32_t position)
+{
+    struct rig_order *order = &rig->order;
+    if (order->kind == RIG_MOTION_GO || order->kind == RIG_MOTION_TOUCH) {
+        if (closed) {
+            rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_HOME_UNEXPECTED);
+        }
+    } else if (order->kind == RIG_MOTION_SEEK) {
+        if (order->seek == RIG_SEEK_LAST && closed) {
+            rig->stepper.position = 0;
+            rig_motion_end(rig, RIG_REST_CAUSE_HOMED, 0);
+        } else if ((order->seek == RIG_SEEK_FAST && closed)
+                   || (order->seek == RIG_SEEK_LEAVE && !closed)) {
+            order->turned = true;
+            order->rest_at = closed ? position : position + HOME_CLEAR_STEPS;
+        }
+    }
+}
+
+static bool is_noticed(const struct rig *rig, enum rig_source source)
+{
+    return source != RIG_SOURCE_HOME
+           || (rig->order.kind == RIG_MOTION_SEEK && rig->order.seek == RIG_SEEK_LAST);
+}
+
+static bool is_fitted(const struct rig *rig, enum rig_source source)
+{
+    return source != RIG_SOURCE_PROBE
+           || (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0;
+}
+
+// What a change does to the motion
+static void act(struct rig *rig, enum rig_source source, bool level, int32_t position)
+{
+    if (source == RIG_SOURCE_OUT) {
+        out_changed(rig, position);
+    } else if (source == RIG_SOURCE_PROBE) {
+        probe_changed(rig, level);
+    } else {
+        home_changed(rig, level, position);
+    }
+}
+
+void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
+{
+    if (!is_fitted(rig, source)) {
+        return;
+    }
+    rig->levels[source] = level;
+    if (is_noticed(rig, source)) {
+        // Its number is used up, so that the host knows
+        rig_notice_add(rig, RIG_NOTICE_VOID, 0, 0, 0, 0);
+    }
+    act(rig, source, level, rig->stepper.position);
+}
+
+void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
+                 uint8_t turn, uint32_t time_us)
+{
+    if (!is_fitted(rig, source)) {
+        return;
+    }
+    int32_t position = latched(rig, tick, turn);
+    if (rig->levels[source] == level) {
+        // There and back: the change there was not seen
+        rig_on_edge_missed(rig, source, !level);
+    }
+    rig->levels[source] = level;
+    if (is_noticed(rig, source)) {
+        rig_notice_add(rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u,
+                       position, time_us);
+    }
+    act(rig, source, level, position);
+}

@@ -1,0 +1,38 @@
+// A request between its parts: taking it apart, permitting it, answering it
+#ifndef RIG_REQUEST_H
+#define RIG_REQUEST_H
+
+#include "internal.h"
+
+// A request taken apart; `error` and `argument` are the refusal that its form asks for
+struct request {
+    uint8_t number;
+    // enum rig_verb; RIG_VERB_COUNT for none
+    uint8_t verb;
+    uint8_t error;
+    uint8_t argument;
+    // From the verb to the end of the line
+    const char *words;
+    uint8_t words_length;
+    int32_t arguments[RIG_MOST_ARGUMENTS];
+};
+
+// Take the received line apart; false for one that is no request
+bool rig_request_read(const struct rig *rig, struct request *request);
+
+// The verb's word, in a constant table
+const char *rig_request_word(uint8_t verb);
+
+// Whether that verb may carry number 0
+bool rig_request_by_hand(uint8_t verb);
+
+// Refuse it, unless it is refused already
+void rig_request_refuse(struct request *request, uint8_t error, uint8_t argument);
+
+// Refuse it if it may not be carried out now
+void rig_request_permit(struct rig *rig, struct request *request);
+
+// Put out the answer, or the refusal that the request holds
+void rig_request_answer(struct rig *rig, const struct request *request);
+
+#endif

@@ -1,0 +1,110 @@
+// The step queue as the rest of the core sees it, and the rarer parts of the interrupt
+#include "stepper.h"
+
+/// Interrupt ///
+
+bool rig_stepper_is_due(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    if (!stepper->running) {
+        return false;
+    }
+    if (stepper->turns_left != 0) {
+        stepper->turns_left--;
+        return false;
+    }
+    if (stepper->settling) {
+        rig_motion_arrived(rig);
+        return false;
+    }
+    return true;
+}
+
+// Report rest a little later
+static void settle(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    stepper->settling = true;
+    stepper->plain = false;
+    stepper->complete = true;
+    stepper->turns_left = 0;
+    stepper->interval = (uint32_t)RIG_SETTLE_TICKS << 16;
+    stepper->due = ((uint32_t)port_timer(rig) << 16) + stepper->interval;
+    rig_stepper_arm(rig, stepper->due, stepper->interval);
+}
+
+void rig_stepper_ran_out(struct rig *rig)
+{
+    if (rig->stepper.complete) {
+        settle(rig);
+    } else {
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_STARVED);
+    }
+}
+
+void rig_on_overflow(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    rig->turns++;
+    // Every interval of less than half a turn has a pulse in each whole turn
+    uint8_t without = (uint8_t)((uint8_t)rig->turns - stepper->pulse_turn);
+    if (stepper->plain && without > 1u
+        && stepper->interval < (UINT32_C(0x8000) << 16)) {
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_LATE_PULSE);
+    }
+}
+
+/// Queue ///
+
+void rig_stepper_start(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    port_lock_t lock = port_lock(rig);
+    uint16_t now = port_timer(rig);
+    port_direction(rig, stepper->up);
+    (void)rig_stepper_load(stepper);
+    stepper->settling = false;
+    stepper->pulse_tick = now;
+    stepper->pulse_turn = port_turn(rig, now);
+    stepper->due = ((uint32_t)now << 16) + stepper->interval;
+    stepper->turns_left = stepper->turns;
+    stepper->plain = stepper->turns == 0;
+    stepper->running = true;
+    rig_stepper_arm(rig, stepper->due, stepper->interval);
+    port_compare_on(rig, true);
+    port_unlock(rig, lock);
+}
+
+void rig_stepper_halt(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    port_compare_on(rig, false);
+    stepper->running = false;
+    stepper->plain = false;
+    stepper->settling = false;
+    stepper->complete = true;
+    stepper->tail = stepper->head;
+    stepper->remaining = 0;
+}
+
+void rig_stepper_cap(struct rig *rig, uint32_t steps)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    if (!stepper->running || stepper->settling) {
+        return;
+    }
+    if (steps == 0) {
+        stepper->tail = stepper->head;
+        stepper->remaining = 0;
+        stepper->capped = true;
+        settle(rig);
+        return;
+    }
+    // One step waits, and each segment of the queue is one
+    uint8_t queued = (uint8_t)((uint8_t)(stepper->head - stepper->tail) % RIG_QUEUE_SIZE);
+    if (steps <= queued + 1u) {
+        stepper->head = (uint8_t)((stepper->tail + steps - 1u) % RIG_QUEUE_SIZE);
+        stepper->complete = true;
+        stepper->capped = true;
+    }
+}

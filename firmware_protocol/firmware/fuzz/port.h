@@ -1,0 +1,120 @@
+// What the core needs from a port, for fuzzing: a timer that is moved by hand, inputs
+// that follow the pulses, a line without a rate
+#ifndef RIG_PORT_H
+#define RIG_PORT_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct rig;
+
+struct fuzz_port {
+    // Ticks since the start
+    uint64_t now;
+    uint64_t match_at;
+    bool compare_on;
+    bool up;
+    // Pulses up less pulses down, and where the inputs change
+    int64_t place;
+    int64_t home_at;
+    int64_t probe_at;
+    int64_t out_at;
+    bool supply;
+    // Levels that the core has been told of
+    uint8_t inputs;
+};
+
+extern struct fuzz_port fuzz_port;
+
+#define PORT_INLINE static inline __attribute__((always_inline))
+#define RIG_ROM
+
+static inline uint8_t port_rom_u8(const void *at)
+{
+    return *(const uint8_t *)at;
+}
+
+static inline uint32_t port_rom_u32(const void *at)
+{
+    return *(const uint32_t *)at;
+}
+
+typedef uint8_t port_lock_t;
+
+static inline port_lock_t port_lock(struct rig *rig)
+{
+    (void)rig;
+    return 0;
+}
+
+static inline void port_unlock(struct rig *rig, port_lock_t lock)
+{
+    (void)rig;
+    (void)lock;
+}
+
+static inline uint32_t port_time_us(struct rig *rig)
+{
+    (void)rig;
+    return (uint32_t)(fuzz_port.now / 2u);
+}
+
+static inline uint16_t port_timer(struct rig *rig)
+{
+    (void)rig;
+    return (uint16_t)fuzz_port.now;
+}
+
+static inline uint8_t port_turn(struct rig *rig, uint16_t tick)
+{
+    (void)rig;
+    return (uint8_t)((fuzz_port.now - (uint16_t)((uint16_t)fuzz_port.now - tick)) >> 16);
+}
+
+static inline void port_compare(struct rig *rig, uint16_t at)
+{
+    (void)rig;
+    uint16_t ahead = (uint16_t)(at - (uint16_t)fuzz_port.now);
+    fuzz_port.match_at = fuzz_port.now + (ahead == 0 ? 0x10000u : ahead);
+}
+
+static inline void port_compare_on(struct rig *rig, bool on)
+{
+    (void)rig;
+    fuzz_port.compare_on = on;
+}
+
+static inline void port_step(struct rig *rig, bool level)
+{
+    (void)rig;
+    if (level) {
+        fuzz_port.place += fuzz_port.up ? 1 : -1;
+    }
+}
+
+static inline void port_direction(struct rig *rig, bool up)
+{
+    (void)rig;
+    fuzz_port.up = up;
+}
+
+uint8_t port_inputs(struct rig *rig);
+
+static inline void port_sending(struct rig *rig)
+{
+    (void)rig;
+}
+
+static inline bool port_sent(struct rig *rig)
+{
+    (void)rig;
+    return true;
+}
+
+static inline void port_rate(struct rig *rig, uint32_t bits_s)
+{
+    (void)rig;
+    (void)bits_s;
+}
+
+#endif

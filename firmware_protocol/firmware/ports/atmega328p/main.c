@@ -1,0 +1,247 @@
+// The ATmega328P: timers, pins, line, start and main loop
+//
+// Timer 1 runs freely at 2 MHz and never stops: it is the clock, it gives the steps by
+// its compare A, and it latches the sensor's output by its input capture. Timer 2 wakes
+// the main loop once a millisecond.
+#include <avr/eeprom.h>
+#include <avr/sleep.h>
+#include <avr/wdt.h>
+
+#include "stepper.h"
+
+#if F_CPU != 16000000UL
+#error "timer and line are set for 16 MHz"
+#endif
+
+// Non-volatile memory; the rest of it stays as it is
+#define EEPROM_BOOT ((uint16_t *)0)
+#define EEPROM_MARK ((const uint8_t *)2)      // EEPROM_IS_NAMED: the two below are valid
+#define EEPROM_ABILITIES ((const uint8_t *)3) // added to those of the board
+#define EEPROM_NAME ((const uint8_t *)4)      // 16 bytes, filled up with 0
+#define EEPROM_NAME_SIZE 16u
+#define EEPROM_IS_NAMED 0x47u
+
+#ifndef PORT_RIG_NAME
+#define PORT_RIG_NAME "bench-1"
+#endif
+
+#ifndef PORT_ABILITIES
+#define PORT_ABILITIES (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE)
+#endif
+
+static struct rig rig;
+
+void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
+
+/// Clock ///
+
+// Clock at a tick of the step timer no more than half a turn ago. Interrupts are off.
+static uint32_t time_us_at(uint16_t tick)
+{
+    uint32_t turns = rig.turns;
+    if ((TIFR1 & _BV(TOV1)) != 0 && tick < 0x8000u) {
+        turns++;
+    }
+    // Ticks are half microseconds. A shift by 15 takes a loop on this chip; by 16 none.
+    uint32_t time_us = ((turns << 16) | tick) >> 1;
+    return (turns & 0x10000u) == 0 ? time_us : time_us | 0x80000000u;
+}
+
+uint32_t port_time_us(struct rig *unused)
+{
+    port_lock_t lock = port_lock(unused);
+    uint32_t time_us = time_us_at(TCNT1);
+    port_unlock(unused, lock);
+    return time_us;
+}
+
+ISR(TIMER1_OVF_vect)
+{
+    rig_on_overflow(&rig);
+}
+
+// Wakes the main loop
+EMPTY_INTERRUPT(TIMER2_COMPA_vect)
+
+/// Steps and edges ///
+
+ISR(TIMER1_COMPA_vect)
+{
+    rig_on_match(&rig);
+}
+
+ISR(TIMER1_CAPT_vect)
+{
+    uint16_t tick = ICR1;
+    // Active low: a falling edge is a change to 1
+    bool level = (TCCR1B & _BV(ICES1)) == 0;
+    // The other edge next; the flag is cleared as the data sheet asks for
+    TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
+    TIFR1 = _BV(ICF1);
+    rig_on_edge(&rig, RIG_SOURCE_OUT, level, tick, port_turn(&rig, tick),
+                time_us_at(tick));
+    bool now = (PINB & PORT_OUT_BIT) == 0;
+    if (now != level && (TIFR1 & _BV(ICF1)) == 0) {
+        // Changed back before the other edge was waited for
+        TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
+        rig_on_edge_missed(&rig, RIG_SOURCE_OUT, now);
+    }
+}
+
+static void pin_changed(enum rig_source source, bool level)
+{
+    uint16_t tick = TCNT1;
+    rig_on_edge(&rig, source, level, tick, port_turn(&rig, tick), time_us_at(tick));
+}
+
+ISR(INT0_vect)
+{
+    pin_changed(RIG_SOURCE_PROBE, (PIND & PORT_PROBE_BIT) == 0);
+}
+
+ISR(INT1_vect)
+{
+    pin_changed(RIG_SOURCE_HOME, (PIND & PORT_HOME_BIT) == 0);
+}
+
+uint8_t port_inputs(struct rig *unused)
+{
+    uint8_t inputs = 0;
+    (void)unused;
+    if ((PINB & PORT_OUT_BIT) == 0) {
+        inputs |= RIG_INPUT_OUT;
+    }
+    if ((PIND & PORT_PROBE_BIT) == 0) {
+        inputs |= RIG_INPUT_PROBE;
+    }
+    if ((PIND & PORT_HOME_BIT) == 0) {
+        inputs |= RIG_INPUT_HOME;
+    }
+    if ((PINC & PORT_SUPPLY_BIT) == 0) {
+        inputs |= RIG_INPUT_SUPPLY;
+    }
+    return inputs;
+}
+
+/// Line ///
+
+ISR(USART_RX_vect)
+{
+    uint8_t damage = UCSR0A & (_BV(FE0) | _BV(DOR0));
+    uint8_t byte = UDR0;
+    rig_on_byte(&rig, byte, damage != 0);
+}
+
+ISR(USART_UDRE_vect)
+{
+    uint8_t byte;
+    if (rig_next_byte(&rig, &byte)) {
+        UDR0 = byte;
+        // After the byte, so that the flag is that of this or a later one
+        UCSR0A = _BV(U2X0) | _BV(TXC0);
+    } else {
+        UCSR0B = (uint8_t)(UCSR0B & ~_BV(UDRIE0));
+    }
+}
+
+void port_rate(struct rig *unused, uint32_t bits_s)
+{
+    (void)unused;
+    // At 16 MHz and double speed: 117647 (2.1 % off) and 250000 (exact)
+    UBRR0 = bits_s == 250000u ? 7u : 16u;
+}
+
+/// Start ///
+
+void port_keep_reset_flags(void)
+{
+    GPIOR0 = MCUSR; // no variable yet: memory is cleared after this
+    MCUSR = 0;
+    // Runs on after the reset that it made, at its shortest time
+    wdt_disable();
+}
+
+static uint8_t start_reason(void)
+{
+    if ((GPIOR0 & _BV(PORF)) != 0) {
+        return RIG_START_REASON_POWER;
+    }
+    if ((GPIOR0 & _BV(WDRF)) != 0) {
+        return RIG_START_REASON_WATCHDOG;
+    }
+    if ((GPIOR0 & _BV(BORF)) != 0) {
+        return RIG_START_REASON_BROWNOUT;
+    }
+    return RIG_START_REASON_BUTTON;
+}
+
+static void read_identity(struct rig_identity *identity)
+{
+    static const char name[] PROGMEM = PORT_RIG_NAME;
+    strcpy_P(identity->name, name);
+    identity->abilities = PORT_ABILITIES;
+    identity->reason = start_reason();
+    identity->boot = (uint16_t)(eeprom_read_word(EEPROM_BOOT) + 1u);
+    eeprom_update_word(EEPROM_BOOT, identity->boot);
+    if (eeprom_read_byte(EEPROM_MARK) == EEPROM_IS_NAMED) {
+        eeprom_read_block(identity->name, EEPROM_NAME, EEPROM_NAME_SIZE);
+        identity->name[EEPROM_NAME_SIZE] = 0;
+        identity->abilities |= eeprom_read_byte(EEPROM_ABILITIES);
+    }
+}
+
+static void set_up_pins(void)
+{
+    PORTB = PORT_OUT_BIT;
+    PORTC = PORT_SUPPLY_BIT;
+    PORTD = PORT_PROBE_BIT | PORT_HOME_BIT;
+    DDRD = _BV(PORT_STEP) | _BV(PORT_DIRECTION);
+    // Probe and home: any change
+    EICRA = _BV(ISC00) | _BV(ISC10);
+}
+
+static void set_up_timers(void)
+{
+    // Clock over 8, noise canceller on; first edge: away from the level that is
+    TCCR1B = _BV(ICNC1) | _BV(CS11);
+    if ((PINB & PORT_OUT_BIT) == 0) {
+        TCCR1B = (uint8_t)(TCCR1B | _BV(ICES1));
+    }
+    // Clear on compare, clock over 64: 1 ms
+    TCCR2A = _BV(WGM21);
+    OCR2A = 249;
+    TCCR2B = _BV(CS22);
+}
+
+static void enable_interrupts(void)
+{
+    TIFR1 = _BV(ICF1) | _BV(TOV1);
+    EIFR = _BV(INTF0) | _BV(INTF1);
+    TIMSK1 = _BV(ICIE1) | _BV(TOIE1);
+    TIMSK2 = _BV(OCIE2A);
+    EIMSK = _BV(INT0) | _BV(INT1);
+    UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
+    UCSR0A = _BV(U2X0);
+    UCSR0B = _BV(RXCIE0) | _BV(RXEN0) | _BV(TXEN0);
+    sei();
+}
+
+int main(void)
+{
+    struct rig_identity identity;
+    set_up_pins();
+    read_identity(&identity);
+    set_up_timers();
+    port_rate(&rig, RIG_FIRST_RATE_BITS_S);
+    rig_init(&rig, NULL, &identity);
+    wdt_enable(WDTO_120MS);
+    enable_interrupts();
+    // Sleep is idle: every interrupt wakes
+    SMCR = _BV(SE);
+    for (;;) {
+        wdt_reset();
+        if (!rig_poll(&rig)) {
+            sleep_cpu();
+        }
+    }
+}

@@ -1,0 +1,75 @@
+// What the core needs from a port, here in simulated time
+//
+// Nothing interrupts: events and polls come one after another (see host.c), so a lock
+// has nothing to do.
+#ifndef RIG_PORT_H
+#define RIG_PORT_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct rig;
+
+/// Compiler ///
+
+// For the step interrupt
+#define PORT_INLINE static inline __attribute__((always_inline))
+
+/// Constant tables ///
+
+#define RIG_ROM
+
+static inline uint8_t port_rom_u8(const void *at)
+{
+    return *(const uint8_t *)at;
+}
+
+static inline uint32_t port_rom_u32(const void *at)
+{
+    return *(const uint32_t *)at;
+}
+
+/// Locks ///
+
+typedef uint8_t port_lock_t;
+
+static inline port_lock_t port_lock(struct rig *rig)
+{
+    (void)rig;
+    return 0;
+}
+
+static inline void port_unlock(struct rig *rig, port_lock_t lock)
+{
+    (void)rig;
+    (void)lock;
+}
+
+/// Clock and step timer ///
+
+// Clock in microseconds
+uint32_t port_time_us(struct rig *rig);
+// Step timer now, and the low byte of its overflow count when it stood at `tick`, which
+// is no more than half a turn ago
+uint16_t port_timer(struct rig *rig);
+uint8_t port_turn(struct rig *rig, uint16_t tick);
+// Compare value; whether a match is an event
+void port_compare(struct rig *rig, uint16_t at);
+void port_compare_on(struct rig *rig, bool on);
+
+/// Pins ///
+
+void port_step(struct rig *rig, bool level);
+void port_direction(struct rig *rig, bool up);
+// Sum of enum rig_input, as the pins stand now
+uint8_t port_inputs(struct rig *rig);
+
+/// Line ///
+
+// There is something to send
+void port_sending(struct rig *rig);
+// The last bit of what was put out has left
+bool port_sent(struct rig *rig);
+void port_rate(struct rig *rig, uint32_t bits_s);
+
+#endif

@@ -1,0 +1,203 @@
+"""How long things take, from what is known before they begin; moves nothing.
+
+Mounting by hand is not in it, nor are sweeps that turn out void.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rig.link.traits import RigTraits
+from rig.model.bench import Principle, Sensor
+from rig.model.settings import BenchSettings
+from rig.model.sweeps import Timetable
+from rig.procedures.delay import longest_delay_s
+from rig.procedures.expectation import Expectation
+from rig.procedures.flank import ORDER_S, Drive, lay_out
+from rig.procedures.kinematics import move_s
+from rig.procedures.locate import START_RATIO, START_ROOM_MM
+from rig.procedures.mover import HOME_SLOW_MM_S
+from rig.procedures.touch_off import BACK_OFF_MM, CLEAR_MM
+
+# What stands here is assumed until the bench has shown it
+_FACE_SHARE = 0.75  # of the travel: where the face is on a rig not seen before
+_BACKLASH_MM = 0.05
+_OPERATE_SHARE = 0.8  # of the rated distance: a sensor as it comes, on some target
+_HALF_BAND_MM = 0.015
+_DELAY_SHARE = 0.25  # of the longest that the data sheet allows
+# Differential travel over rated distance (common practice, no source)
+_TRAVEL_SHARE = {Principle.CAPACITIVE: 0.15, Principle.INDUCTIVE: 0.05}
+# Homing: 200 steps past the opening of the switch and back (SPEC.md 10)
+_HOME_PAST_STEPS = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Durations:
+    """How long the parts of a procedure take on one rig.
+
+    Attributes:
+        traits: The rig.
+        settings: How it is driven.
+        face_mm: From the home switch to the face; None if no touch-off has shown it.
+        backlash_mm: Lost motion on reversal.
+    """
+
+    traits: RigTraits
+    settings: BenchSettings
+    face_mm: float | None = None
+    backlash_mm: float = _BACKLASH_MM
+
+    def touch_off_s(self) -> float:
+        """Return the time of a touch-off from the home switch."""
+        settings = self.settings
+        start = self._start_speed_mm_s
+        search = min(settings.search_speed_mm_s, start)
+        touch = min(settings.touch_speed_mm_s, start)
+        backs_off_s = self._move_s(BACK_OFF_MM, touch)
+        touches_s = settings.touches * (2.0 * backs_off_s + 2.0 * ORDER_S)
+        clears_s = self._move_s(CLEAR_MM, touch) + 2.0 * ORDER_S
+        # The first touch comes from further out than the others
+        first_s = self._move_s(CLEAR_MM - BACK_OFF_MM, touch)
+        find_s = ORDER_S + self._move_s(self._face_mm, search)
+        leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, settings.coarse_speed_mm_s)
+        return self.home_s(0.0) + find_s + clears_s + first_s + touches_s + leave_s
+
+    def home_s(self, from_mm: float) -> float:
+        """Return the time of a homing from so far."""
+        fast = self.settings.coarse_speed_mm_s
+        scale = self.traits.steps_per_mm
+        limit = self.traits.acceleration_limit_steps_s2 / scale
+        slow = min(HOME_SLOW_MM_S, self._start_speed_mm_s)
+        past_mm = fast**2 / (2.0 * limit) if from_mm > 0.0 else 0.0
+        up_mm = past_mm + self.backlash_mm + _HOME_PAST_STEPS / scale
+        down_mm = self.backlash_mm + _HOME_PAST_STEPS / scale
+        fast_s = move_s(from_mm + past_mm, fast, limit) if from_mm > 0.0 else 0.0
+        return ORDER_S + fast_s + (up_mm + down_mm) / slow
+
+    def locate_s(self, sensor: Sensor) -> float:
+        """Return the time of the coarse out-and-back, from before the face."""
+        speed = self.settings.coarse_speed_mm_s
+        start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
+        way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
+        there_s = self._move_s(start_mm - CLEAR_MM, speed)
+        return 3.0 * ORDER_S + there_s + 2.0 * self._move_s(way_mm, speed)
+
+    def first_way_s(self, sensor: Sensor, speed_mm_s: float) -> float:
+        """Return what the first sweep takes longer than a later one.
+
+        It comes from further out, and how much the delay shifts the edge from that of
+        the coarse pass is not known yet.
+        """
+        quick = self.settings.coarse_speed_mm_s
+        open_mm = abs(quick - speed_mm_s) * longest_delay_s(sensor)
+        start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
+        way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
+        return way_mm / quick + open_mm / speed_mm_s
+
+    def pair_s(
+        self, sensor: Sensor, speed_mm_s: float, *, travel_mm: float | None = None
+    ) -> float:
+        """Return the time of a sweep once the band is known.
+
+        Args:
+            sensor: What is measured.
+            speed_mm_s: Of the sweep.
+            travel_mm: From operate to release point, backlash in it, if it is known.
+        """
+        drive = self._drive
+        scale = self.traits.steps_per_mm
+        if travel_mm is None:
+            travel_mm = _TRAVEL_SHARE[sensor.principle] * sensor.rated_distance_mm
+            travel_mm += self.backlash_mm
+        travel_mm += drive.ramp_steps(speed_mm_s) / scale
+        ahead = Expectation(
+            middle_steps=travel_mm * scale,
+            half_steps=_HALF_BAND_MM * scale,
+            delay_steps=_DELAY_SHARE * longest_delay_s(sensor) * speed_mm_s * scale,
+        )
+        flank = lay_out(ahead, speed_mm_s, drive)
+        slow_from = flank.slow_from_steps or 0
+        # The slow motion brakes beyond the edge
+        slow_steps = ahead.middle_steps - slow_from + drive.ramp_steps(speed_mm_s)
+        quick_s = drive.move_s(slow_from, drive.quick_mm_s)
+        orders_s = ORDER_S * (2 if slow_from else 1)
+        slow_s = drive.move_s(slow_steps, speed_mm_s)
+        return 2.0 * (quick_s + slow_s + orders_s + self.settings.settle_s)
+
+    def run_s(
+        self,
+        sensor: Sensor,
+        speeds_mm_s: Sequence[float],
+        *,
+        first: int,
+        sweeps: int,
+        timetable: Timetable | None = None,
+    ) -> float:
+        """Return the time of a run or of a part of it, touch-off not included.
+
+        Args:
+            sensor: What is measured.
+            speeds_mm_s: Speeds in turn.
+            first: Good sweeps that there are already.
+            sweeps: Good sweeps that there are to be afterwards.
+            timetable: When they are due, if not one after another.
+        """
+        turn = [speeds_mm_s[i % len(speeds_mm_s)] for i in range(first, sweeps)]
+        pairs_s = sum(self.pair_s(sensor, speed) for speed in turn)
+        pairs_s = with_waits_s(pairs_s, timetable, first=first, sweeps=sweeps)
+        way_s = self.first_way_s(sensor, turn[0]) if turn else 0.0
+        gap_mm = (1.0 + _TRAVEL_SHARE[sensor.principle]) * sensor.rated_distance_mm
+        home_s = self.home_s(self._face_mm - _OPERATE_SHARE * gap_mm)
+        return self.locate_s(sensor) + way_s + pairs_s + home_s
+
+    @property
+    def _drive(self) -> Drive:
+        scale = self.traits.steps_per_mm
+        limit = self.traits.acceleration_limit_steps_s2 / scale
+        return Drive(
+            steps_per_mm=scale,
+            quick_mm_s=self.settings.coarse_speed_mm_s,
+            acceleration_mm_s2=min(self.settings.acceleration_mm_s2, limit),
+            start_speed_mm_s=self._start_speed_mm_s,
+            backlash_steps=self.backlash_mm * scale,
+        )
+
+    @property
+    def _face_mm(self) -> float:
+        if self.face_mm is not None:
+            return self.face_mm
+        return _FACE_SHARE * self.traits.travel_high_steps / self.traits.steps_per_mm
+
+    @property
+    def _start_speed_mm_s(self) -> float:
+        return self.traits.start_speed_steps_s / self.traits.steps_per_mm
+
+    def _move_s(self, way_mm: float, speed_mm_s: float) -> float:
+        return move_s(
+            way_mm,
+            speed_mm_s,
+            self._drive.acceleration_mm_s2,
+            start_speed_mm_s=self._start_speed_mm_s,
+        )
+
+
+def with_waits_s(
+    pairs_s: float, timetable: Timetable | None, *, first: int, sweeps: int
+) -> float:
+    """Return the time of sweeps with what a timetable has them wait.
+
+    Args:
+        pairs_s: Time of the sweeps to come, one after another.
+        timetable: Of the run; None for no waits.
+        first: Good sweeps that there are already.
+        sweeps: Good sweeps that the run is to have.
+    """
+    if timetable is None or first >= sweeps:
+        return pairs_s
+    each = sweeps // timetable.readings
+    under_way = max(0, first - 1) // each
+    spacing_s = 3600.0 * timetable.hours / (timetable.readings - 1)
+    last_due_s = spacing_s * (timetable.readings - 1 - under_way)
+    last_s = pairs_s * min(1.0, each / (sweeps - first))
+    return max(pairs_s, last_due_s + last_s)

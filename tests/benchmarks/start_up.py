@@ -1,0 +1,79 @@
+"""How long `--help`, a command and the first screen of the terminal UI take."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
+
+_TIMES = 7
+_HELP_LIMIT_S = 0.3
+_MAIN = "import sys; from rig.cli.main import main; sys.argv[0] = 'gapsweep'; main()"
+# Draws the first screen without a terminal, and leaves when it stands
+_FIRST_SCREEN = """
+import asyncio
+from rig.tui.app import GapsweepApp
+async def show():
+    async with GapsweepApp().run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+asyncio.run(show())
+"""
+
+
+def _cost(code: str, *arguments: str) -> tuple[float, float]:
+    """Return the median processor time and time of a whole process, in s."""
+    cpu_s, wall_s = [], []
+    with tempfile.TemporaryDirectory() as folder:
+        records = str(Path(folder) / "records.sqlite")
+        surroundings = os.environ | {"GAPSWEEP_RECORDS": records}
+        for _ in range(_TIMES):
+            began_s = time.perf_counter()
+            process = subprocess.Popen(
+                [sys.executable, "-c", code, *arguments],
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                env=surroundings,
+            )
+            _, status, used = os.wait4(process.pid, 0)
+            process.returncode = os.waitstatus_to_exitcode(status)
+            wall_s.append(time.perf_counter() - began_s)
+            cpu_s.append(used.ru_utime + used.ru_stime)
+    return statistics.median(cpu_s), statistics.median(wall_s)
+
+
+@benchmark("start-up", "`--help`, a command, and the first screen of the terminal UI")
+def measure() -> Report:
+    """Start each several times and give the medians."""
+    cases = {
+        "an interpreter that does nothing": ("pass",),
+        "gapsweep --help": (_MAIN, "--help"),
+        "gapsweep sweep --help": (_MAIN, "sweep", "--help"),
+        "gapsweep results": (_MAIN, "results"),
+        "gapsweep sweep, ten sweeps": (_MAIN, "sweep", "--rig", "sim://?seed=1"),
+        "first screen of the terminal UI": (_FIRST_SCREEN,),
+    }
+    costs = {what: _cost(*words) for what, words in cases.items()}
+    rows: list[tuple[Cell, ...]] = [(what, *cost) for what, cost in costs.items()]
+    helped_s = max(costs["gapsweep --help"][0], costs["gapsweep sweep --help"][0])
+    return Report(
+        tables=(
+            Table(
+                title=f"whole processes, median of {_TIMES}",
+                columns=("what", "processor s", "wall s"),
+                rows=rows,
+            ),
+        ),
+        claims=(
+            Claim(
+                claim=f"help in less than {_HELP_LIMIT_S} s of processor time",
+                measured=f"{helped_s:.3f} s",
+                met=helped_s < _HELP_LIMIT_S,
+            ),
+        ),
+    )

@@ -1,0 +1,96 @@
+"""Sweeping until an uncertainty is reached, and times told, from the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rig.cli.progress import duration_text
+
+from .conftest import Gapsweep
+
+ROUNDS = """
+title = "Rounds"
+sweeps = 4
+interleave = true
+[[run]]
+sensors = ["level-18"]
+targets = ["steel", "pvc"]
+"""
+
+
+def test_help_states_the_limit_on_sweeps(gapsweep: Gapsweep) -> None:
+    words = " ".join(gapsweep("sweep", "--help").out.split())
+
+    assert "--until MM" in words
+    assert "with --until 200" in words
+    assert "ends at the limit of --sweeps" in words
+
+
+def test_until_five_micrometres_is_reached(gapsweep: Gapsweep) -> None:
+    outcome = gapsweep("sweep", "--rig", "sim://?seed=5", "--until", 0.005, "--json")
+
+    operate = outcome.document["operate_mm"]
+    assert outcome.status == 0
+    assert operate["expanded_uncertainty"] <= 0.005
+    assert 8 <= operate["n"] < 200
+    assert not any("was to have" in words for words in outcome.document["warnings"])
+
+
+def test_the_limit_is_a_warning_in_the_document_and_on_standard_error(
+    gapsweep: Gapsweep,
+) -> None:
+    rig = "sim://?seed=5&noise_um=40"
+    command = ("sweep", "--rig", rig, "--until", 0.006, "--sweeps", 9)
+
+    outcome = gapsweep(*command, "--json")
+
+    (warning,) = [w for w in outcome.document["warnings"] if "was to have" in w]
+    assert "the limit of 9 sweeps ended the run" in warning
+    assert warning in outcome.err
+    assert outcome.document["operate_mm"]["n"] == 9
+    assert outcome.status == 0
+
+
+def test_speeds_may_be_left_to_the_planner(gapsweep: Gapsweep) -> None:
+    command = ("sweep", "--rig", "sim://?seed=5", "--sweeps", 4, "--json")
+
+    usual = gapsweep(*command).document["sweeps"]
+    planned = gapsweep(*command, "--speeds", "auto").document["sweeps"]
+
+    assert {sweep["speed_mm_s"] for sweep in usual} == {1.0, 4.0}
+    speeds = {sweep["speed_mm_s"] for sweep in planned}
+    assert len(speeds) == 2
+    assert max(speeds) / min(speeds) > 4.0
+
+
+@pytest.mark.parametrize("until", ["0", "-1", "2"])
+def test_an_uncertainty_that_makes_no_sense_is_refused(
+    gapsweep: Gapsweep, until: str
+) -> None:
+    outcome = gapsweep("sweep", "--rig", "sim://", "--until", until)
+
+    assert outcome.status == 2
+    assert "above 0 and up to 1 mm" in outcome.sentence
+
+
+def test_a_plan_tells_its_time_before_it_begins(
+    gapsweep: Gapsweep, own_place: Path
+) -> None:
+    (own_place / "rounds.toml").write_text(ROUNDS, "utf-8")
+
+    outcome = gapsweep("run", "rounds.toml", "--rig", "sim://?seed=5", "--json")
+
+    assert outcome.status == 0
+    assert "This takes about" in outcome.err
+    assert "mounting by hand is not included" in outcome.err
+    assert [run["operate_mm"]["n"] for run in outcome.document["runs"]] == [4, 4]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [(4.4, "4 s"), (89.0, "89 s"), (90.0, "1.5 min"), (5400.0, "1.5 h")],
+)
+def test_a_duration_is_told_in_the_unit_that_fits(seconds: float, text: str) -> None:
+    assert duration_text(seconds) == text

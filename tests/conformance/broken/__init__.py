@@ -1,0 +1,13 @@
+"""Controllers that are wrong in one way each, and the clauses that each breaks."""
+
+from __future__ import annotations
+
+from . import lines, motion, notices, requests
+from .base import Wrong
+
+CAUGHT: dict[type[Wrong], str] = {
+    **lines.CAUGHT,
+    **requests.CAUGHT,
+    **motion.CAUGHT,
+    **notices.CAUGHT,
+}

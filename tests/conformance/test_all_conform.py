@@ -1,0 +1,119 @@
+"""The suite on every controller that we have: no clause may fail on any."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from firmware_protocol.conformance.clause import Clause, Need, Result, Verdict
+from firmware_protocol.conformance.clauses import CLAUSES
+from firmware_protocol.conformance.controllers import Bench, BenchError
+from firmware_protocol.conformance.controllers.avr_image import AvrImage
+from firmware_protocol.conformance.controllers.host_core import HostCore
+from firmware_protocol.conformance.lockstep import BenchSubject
+from firmware_protocol.conformance.report import line_of, summary_of
+from firmware_protocol.conformance.run import run
+from firmware_protocol.conformance.subject import Subject
+from firmware_protocol.messages import Ability
+
+SubjectFor = Callable[..., Subject]
+
+PORTS_AT_ONCE = 8
+NOT_ABLE = {
+    Need.NO_TOUCH_PROBE,
+    Need.NO_FAST_RATE,
+    Need.NO_SUPPLY_SENSE,
+}
+# Not applicable on a line that has a rate
+NO_RATE = {"9.7"}
+
+
+def conform(results: Sequence[Result]) -> set[str]:
+    """Print the counts, expect no failure, and return what was tried."""
+    print(summary_of(results))  # noqa: T201 - the number of clauses is a result
+    failed = [line_of(r) for r in results if r.verdict is Verdict.FAILS]
+    assert failed == []
+    return {r.clause.id for r in results if r.verdict is Verdict.CONFORMS}
+
+
+def needing(*needs: Need) -> set[str]:
+    return {clause.id for clause in CLAUSES if clause.needs & set(needs)}
+
+
+def ids(clauses: Iterable[Clause]) -> set[str]:
+    return {clause.id for clause in clauses}
+
+
+def on_bench(make: Callable[[], Bench]) -> BenchSubject:
+    try:
+        return BenchSubject(make)
+    except BenchError as exc:
+        if os.environ.get("CI"):
+            pytest.fail(str(exc), pytrace=False)
+        pytest.skip(str(exc))
+
+
+def test_the_simulated_controller_conforms(subject_for: SubjectFor) -> None:
+    tried = conform(list(run(subject_for(), moves=True)))
+
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
+
+
+def test_a_simulated_controller_with_no_ability_conforms(
+    subject_for: SubjectFor,
+) -> None:
+    subject = subject_for(abilities=Ability.SIMULATED)
+    tried = conform(list(run(subject, moves=True)))
+
+    able = needing(Need.TOUCH_PROBE, Need.FAST_RATE, Need.SUPPLY_SENSE)
+    assert tried == ids(CLAUSES) - able
+
+
+def core_without_ability() -> HostCore:
+    return HostCore(Ability.SIMULATED)
+
+
+@pytest.mark.parametrize("make", [HostCore, AvrImage])
+def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
+    tried = conform(list(run(on_bench(make), moves=True)))
+
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
+
+
+def test_the_firmware_with_no_ability_conforms() -> None:
+    subject = on_bench(core_without_ability)
+    tried = conform(list(run(subject, moves=True)))
+
+    able = needing(Need.TOUCH_PROBE, Need.FAST_RATE, Need.SUPPLY_SENSE)
+    assert tried == ids(CLAUSES) - able - NO_RATE
+
+
+def test_the_simulated_controller_conforms_on_pseudo_terminals(
+    pty_subject_for: Callable[[], Subject],
+) -> None:
+    """At real pace, on several ports at once: most of the time is waiting.
+
+    What fails is tried again alone: on a busy machine bytes may lie about for longer
+    than a clause allows.
+    """
+
+    def tried_on_one(clauses: Iterable[Clause]) -> list[Result]:
+        subject = pty_subject_for()
+        try:
+            return list(run(subject, moves=True, clauses=clauses))
+        finally:
+            subject.close()
+
+    shares = [CLAUSES[start::PORTS_AT_ONCE] for start in range(PORTS_AT_ONCE)]
+    with ThreadPoolExecutor(PORTS_AT_ONCE) as pool:
+        results = [
+            result for share in pool.map(tried_on_one, shares) for result in share
+        ]
+    good = [r for r in results if r.verdict is not Verdict.FAILS]
+    again = [r.clause for r in results if r.verdict is Verdict.FAILS]
+    tried = conform(good + (tried_on_one(again) if again else []))
+
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE, Need.RATE)

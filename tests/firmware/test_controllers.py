@@ -1,0 +1,104 @@
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import pytest
+
+from firmware_protocol import Receiver, encode
+from firmware_protocol.conformance.controllers import Bench, Value
+from firmware_protocol.conformance.controllers.avr_image import AvrImage
+from firmware_protocol.conformance.controllers.host_core import HostCore
+from firmware_protocol.conformance.measure import (
+    STACK_BYTES,
+    saturate,
+    turn_reaction_ms,
+)
+from firmware_protocol.messages import (
+    HailAnswer,
+    HailRequest,
+    HomeRequest,
+    LookRequest,
+    Notice,
+    RestCause,
+    RestNotice,
+    StartNotice,
+    StartReason,
+)
+
+
+@pytest.fixture(params=[HostCore, AvrImage])
+def bench(
+    request: pytest.FixtureRequest, needs: Callable[..., None]
+) -> Iterator[Bench]:
+    needs("make", "gcc", *(["avr-gcc"] if request.param is AvrImage else []))
+    with request.param() as bench:
+        yield bench
+
+
+def _wait(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
+    bench.advance(seconds)
+    return list(receiver.feed(bench.take_output()))
+
+
+def test_homes_to_where_the_switch_closes(bench: Bench) -> None:
+    receiver, notices = Receiver(), []
+    _wait(bench, receiver, 0.05)
+    bench.feed(encode(HailRequest(number=1, major=1)))
+    (hail,) = _wait(bench, receiver, 0.02)
+
+    bench.feed(encode(HomeRequest(number=2, fast=16_000, slow=400)))
+    for _ in range(40):
+        notices += [
+            message
+            for message in _wait(bench, receiver, 0.1)
+            if isinstance(message, Notice)
+        ]
+        bench.feed(encode(LookRequest(number=0)))
+
+    assert isinstance(hail, HailAnswer)
+    rest = notices[-1]
+    assert isinstance(rest, RestNotice)
+    assert (rest.request, rest.cause, rest.position) == (2, RestCause.HOMED, 0)
+    assert bench.get(Value.TARGET) == 0.0
+
+
+def test_a_hung_program_is_restarted_by_the_watchdog(
+    needs: Callable[..., None],
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+    with AvrImage() as image:
+        receiver = Receiver()
+        _wait(image, receiver, 0.05)
+
+        image.hang()
+        (notice,) = _wait(image, receiver, 0.5)
+
+    assert isinstance(notice, StartNotice)
+    assert notice.reason is StartReason.WATCHDOG
+
+
+@pytest.mark.parametrize("bits_s", [115_200, 250_000])
+def test_turns_on_the_edge_with_the_line_full(
+    needs: Callable[..., None], bits_s: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # README.md states 5 ms; the line's bytes are all received, or this raises
+    assert 0.0 < turn_reaction_ms(bits_s, count=6) <= 5.0
+
+
+@pytest.mark.parametrize("bits_s", [115_200, 250_000])
+def test_nothing_is_lost_at_the_highest_step_rate_with_the_line_full(
+    needs: Callable[..., None], bits_s: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    run = saturate(bits_s, edges_s=100, seconds=0.6)
+
+    assert run.pulses_s >= 18_000
+    assert run.edges[0] == run.edges[1] > 20
+    assert (run.lost, run.overruns, run.faulty_rests) == (0, 0, 0)
+    assert run.worst_late_us <= 45.0
+    assert run.worst_latch_us <= 2.0
+    assert run.worst_latch_steps <= 1
+    assert run.stack_bytes <= STACK_BYTES
