@@ -8,7 +8,6 @@ from firmware_protocol import StopMark
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.framing import LineAssembler
 from firmware_protocol.messages import (
-    END_BYTE,
     STOP_BYTE,
 )
 
@@ -55,11 +54,11 @@ class NoCheck(Wrong):
 
 
 class LongLines(LineAssembler):
-    def _take(self, byte: int, done: list[bytes | StopMark]) -> None:
-        if byte != END_BYTE and 63 <= len(self._line) < 70 and 32 <= byte < 127:
-            self._line.append(byte)
+    def _take_plain(self, run: bytes) -> None:
+        if self._inside and len(self._line) + len(run) <= 70:
+            self._line += run
         else:
-            super()._take(byte, done)
+            super()._take_plain(run)
 
 
 class TakesLongLines(Wrong):
