@@ -37,7 +37,12 @@ class PartTable(DataTable[str]):
 
 def _cells(part: LotPart) -> tuple[str, str, str, str]:
     sign, _ = SIGNS[part.decision]
-    return part.part, f"{sign} {part.decision}", value_text(part), part.run_id or "by hand"
+    return (
+        part.part,
+        f"{sign} {part.decision}",
+        value_text(part),
+        part.run_id or "by hand",
+    )
 
 
 def value_text(part: LotPart) -> str:
