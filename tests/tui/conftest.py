@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from textual import events
 from textual.pilot import Pilot
-from textual.widgets import Input
+from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
@@ -25,13 +25,16 @@ MakeApp = Callable[..., GapsweepApp]
 
 @pytest.fixture(autouse=True)
 def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
-    made = Input.__init__
+    for kind in (Input, TextArea):
+        monkeypatch.setattr(kind, "__init__", _steady(kind.__init__))
 
-    def make(self: Input, *args: object, **options: object) -> None:
+
+def _steady(made: Callable[..., None]) -> Callable[..., None]:
+    def make(self: Input | TextArea, *args: object, **options: object) -> None:
         made(self, *args, **options)
         self.cursor_blink = False
 
-    monkeypatch.setattr(Input, "__init__", make)
+    return make
 
 
 @pytest.fixture
@@ -54,8 +57,9 @@ def make_app(records: str, tmp_path: Path) -> MakeApp:
 
 @pytest.fixture
 def still(monkeypatch: pytest.MonkeyPatch, make_app: MakeApp) -> MakeApp:
-    """Makes an app whose thread never starts and whose clock stands."""
+    """Makes an app whose thread never starts and whose clocks stand."""
     monkeypatch.setattr(RigThread, "start", lambda _: None)
+    monkeypatch.setattr(GapsweepApp, "link_age_s", lambda _: 0.0)
 
     def make() -> GapsweepApp:
         return make_app(rig_name=None, now=lambda: NOW)
