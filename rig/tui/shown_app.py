@@ -44,8 +44,8 @@ class ShownApp(GapsweepApp):
         super().__init__(records=records, rig_name=rig_name, memory=memory)
         self._picture = TabPicture(folder)
         self._drawn_anew = False
-        self._had_rig = False
-        self._writing: Worker[None] | None = None
+        self._left: tuple[list[Strip], bool] | None = None
+        self._leaving: Worker[None] | None = None
 
     def post_display_hook(self) -> None:
         """Note that the screen shows something new."""
@@ -61,14 +61,12 @@ class ShownApp(GapsweepApp):
 
     def _show(self) -> None:
         """Give what the screen shows to a thread that draws and writes it."""
-        if self._writing is not None and not self._writing.is_finished:
+        if self._leaving is not None and not self._leaving.is_finished:
             return
+        rows = self.rows() if self._drawn_anew else None
+        self._drawn_anew = False
         has_rig = self.situation.link is LinkState.LIVE
-        if self._drawn_anew or has_rig is not self._had_rig:
-            self._drawn_anew, self._had_rig = False, has_rig
-            self._writing = self._write(self.rows(), self.ansi_theme, has_rig)
-        else:
-            self._writing = self._keep()
+        self._leaving = self._leave(rows, self.ansi_theme, has_rig)
 
     def rows(self) -> list[Strip]:
         """Return what the screen shows, as it is: rows that never change any more.
@@ -81,15 +79,16 @@ class ShownApp(GapsweepApp):
         return self.screen._compositor.render_strips()
 
     @work(thread=True, group="onlookers", exit_on_error=False)
-    def _write(self, rows: list[Strip], colours: TerminalTheme, has_rig: bool) -> None:
+    def _leave(
+        self, rows: list[Strip] | None, colours: TerminalTheme, has_rig: bool
+    ) -> None:
+        """Leave a picture, or word that the last one holds: much is drawn again as is."""
         try:
-            self._picture.show(screen_svg(rows, colours=colours), has_rig=has_rig)
+            if rows is None or (rows, has_rig) == self._left:
+                self._picture.keep()
+            else:
+                self._picture.show(screen_svg(rows, colours=colours), has_rig=has_rig)
+                self._left = (rows, has_rig)
         except OSError:
-            self._drawn_anew = True  # the disk was full, say: again in a second
-
-    @work(thread=True, group="onlookers", exit_on_error=False)
-    def _keep(self) -> None:
-        try:
-            self._picture.keep()
-        except OSError:
-            self._drawn_anew = True
+            # The disk was full, say: again in a second
+            self._left, self._drawn_anew = None, True
