@@ -82,7 +82,7 @@ class ShownApp(GapsweepApp):
     def _leave(
         self, rows: list[Strip] | None, colours: TerminalTheme, has_rig: bool
     ) -> None:
-        """Leave a picture, or word that the last one holds: much is drawn again as is."""
+        """Leave a picture, or word that the last one holds if nothing has changed."""
         try:
             if rows is None or (rows, has_rig) == self._left:
                 self._picture.keep()

@@ -84,6 +84,21 @@ def test_the_page_loads_takes_keys_and_a_second_tab_gets_no_second_hand(
     assert complaints == []
 
 
+@needs_chromium
+def test_leaving_the_page_ends_the_session_also_where_the_browser_keeps_the_page(
+    tmp_path: Path,
+) -> None:
+    with served(tmp_path) as address, Chromium() as browser:
+        visit(browser, address)
+        until(lambda: "Which rig?" in shown(browser))
+        # As when it is left; this way it stays, to be asked about its end
+        browser.evaluate("window.dispatchEvent(new Event('pagehide'))")
+        until(lambda: browser.evaluate("document.body.className.includes('-closed')"))
+        told = browser.evaluate("document.body.innerText")
+
+    assert "The session has ended and the axis was stopped" in told
+
+
 def get(address: str, **headers: str) -> tuple[int, str]:
     asked = urllib.request.Request(address, headers=headers)
     try:
