@@ -78,7 +78,13 @@ class ShownApp(GapsweepApp):
         visible_screen_stack.set(self._background_screens)
         return self.screen._compositor.render_strips()
 
-    @work(thread=True, group="onlookers", exit_on_error=False)
+    # Described here, or the library would do so from all that the rows hold
+    @work(
+        thread=True,
+        group="onlookers",
+        exit_on_error=False,
+        description="leave a picture",
+    )
     def _leave(
         self, rows: list[Strip] | None, colours: TerminalTheme, has_rig: bool
     ) -> None:

@@ -180,7 +180,7 @@ def _same(shown: str, token: str) -> bool:
 
 def warning(access: Access) -> str:
     """Return what must be known before anybody opens the page."""
-    lines = ["Whoever opens this page can move the axis."]
+    lines = ["Whoever opens the first address can move the axis."]
     if access.only_here:
         lines.append("Only programs on this computer reach it.")
     else:
@@ -191,8 +191,8 @@ def warning(access: Access) -> str:
     lines += [
         "One tab owns a rig; a second one is told so.",
         _about_onlookers(access),
-        "Closing the tab stops the axis. The stop key of a page is a convenience: keep "
-        "the emergency stop in reach.",
+        "Closing or leaving the page stops the axis. The stop key of a page is a "
+        "convenience: keep the emergency stop in reach.",
     ]
     return "\n".join(lines)
 
@@ -202,7 +202,10 @@ def _about_onlookers(access: Access) -> str:
         f"{LOOK_PAGE} shows the tab with the rig to onlookers as a picture, read only"
     )
     if access.look_token:
-        return f"{shows}. The look token opens that page and nothing else."
+        return (
+            f"{shows}. The look token opens that page and nothing else: give onlookers "
+            "this one, never the other."
+        )
     if access.token:
         return (
             f"{shows}. It needs the token, which also lets act: set "
