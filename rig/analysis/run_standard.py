@@ -17,10 +17,13 @@ from rig.analysis.standard import (
 )
 from rig.analysis.sweep_points import points_of
 from rig.analysis.switching_delay import delay_verdict, switching_delay
-from rig.analysis.verdict import GUARDED, Rule, Verdict
+from rig.analysis.verdict import GUARDED, Limits, Rule, Verdict
 from rig.model.bench import Sensor
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
+
+# Figures of a run that have limits, with the symbol in the standard
+LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +64,32 @@ def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
     """
     sheet = {one.symbol: (one.lower, one.upper) for one in sensor.data_sheet_limits}
     return limits_for(sensor, sheet)
+
+
+def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
+    """Limits of a figure of each part that the standard or the data sheet limits.
+
+    Parameters
+    ----------
+    figure : str
+        One of `LIMITED`.
+    sensor : Sensor
+        With the limits of its data sheet.
+
+    Returns
+    -------
+    Limits
+        In mm or %.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    symbol = LIMITED[figure]
+    scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
+    unit = "mm" if symbol == "s_r" else "%"
+    return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
 
 
 def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunStandard:

@@ -12,14 +12,12 @@ from rig.analysis.charts import ChartPair, individuals_chart, xbar_range_chart
 from rig.analysis.classes import Sorting, sort_into_classes
 from rig.analysis.compare import Comparison, compare_batches
 from rig.analysis.readings import one_unit
-from rig.analysis.run_standard import sensor_limits
+from rig.analysis.run_standard import LIMITED, limits_of_figure
 from rig.analysis.verdict import Decision, Limits, Rule
 from rig.cli.part_figures import Collection, PartFigure
 from rig.errors import InputError
-from rig.model.bench import Sensor
 
 # Figure on the command line: symbol of its limit, what the share is of, unit
-LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
 _MOST_CLASSES = 26
 
 
@@ -106,18 +104,6 @@ def limits_of(
     if not collection.standard_target:
         return None, ("No limits: they hold for the standard target only.",)
     return limits_of_figure(collection.figure, collection.sensor), ()
-
-
-def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
-    """Return the limits of a figure that the standard or the data sheet limits.
-
-    Raises:
-        InputError: A limit of the data sheet is of no use.
-    """
-    symbol = LIMITED[figure]
-    scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
-    unit = "mm" if symbol == "s_r" else "%"
-    return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
 
 
 def work_out(collection: Collection, wishes: Wishes) -> BatchResult:

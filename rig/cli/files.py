@@ -1,4 +1,4 @@
-"""Files that commands write, whole or not at all, as those of the screens."""
+"""New files that somebody may go on writing by hand."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from pathlib import Path
 
 from rig.errors import InputError
 from rig.report.files import write_whole
-
-__all__ = ["write_new", "write_whole"]
 
 
 def write_new(path: Path, text: str) -> None:

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from rig.analysis.verdict import RULES
-from rig.cli.files import write_whole
 from rig.cli.output import say
 from rig.cli.session import open_store
 from rig.errors import InputError
 from rig.records import EdgesCheck, Reader
+from rig.report.files import write_whole
 from rig.report.page import run_report
 
 _DEFAULT_RULE = "guarded"
@@ -121,11 +121,12 @@ def with_figures(
 
 
 def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import plan_matter
+    from rig.evidence.plan import plan_matter
     from rig.report.plan_page import plan_report
 
     rule = RULES[options["rule_name"]]
-    matter = plan_matter(options["plans"][0], rule, options["records"])
+    with open_store(options["records"], read_only=True) as store:
+        matter = plan_matter(Reader(store), options["plans"][0], rule)
     return plan_report(matter, title=title, generated_at=now)
 
 
@@ -145,8 +146,9 @@ def _study(options: dict[str, Any], title: str, now: datetime) -> str:
 
 
 def _lot(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import lot_matter
+    from rig.evidence.lot import lot_matter
     from rig.report.lot_page import lot_report
 
-    matter = lot_matter(options["lots"][0], options["records"])
+    with open_store(options["records"], read_only=True) as store:
+        matter = lot_matter(store, options["lots"][0])
     return lot_report(matter, title=title, generated_at=now)

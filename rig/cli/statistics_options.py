@@ -136,8 +136,20 @@ def numbers_of(text: str, option: str) -> tuple[float, ...]:
 def measuring_options(command: Command) -> Command:
     """Add `--sensor`, `--target`, `--sweeps` and `--speeds`."""
     for option in (
-        click.option("--speeds", default="1,4", show_default=True, metavar="MM/S,..."),
-        click.option("--sweeps", type=int, default=10, show_default=True),
+        click.option(
+            "--speeds",
+            default="1,4",
+            show_default=True,
+            metavar="MM/S,...",
+            help="Sweeps take turns in these.",
+        ),
+        click.option(
+            "--sweeps",
+            type=int,
+            default=10,
+            show_default=True,
+            help="Good sweeps wanted.",
+        ),
         click.option("--target", help="Mounted target; sim:// has one mounted."),
         click.option("--sensor", help="Mounted sensor; sim:// has one mounted."),
     ):

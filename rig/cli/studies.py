@@ -21,7 +21,6 @@ from rig.analysis.study_layout import (
 )
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit
-from rig.cli.files import write_whole
 from rig.cli.measuring import Measurement, measure_part
 from rig.cli.output import say
 from rig.cli.session import open_store
@@ -32,6 +31,7 @@ from rig.model.figure_names import FIGURES, figure_of
 from rig.model.plain import plain
 from rig.records import Store, make_run_id
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
+from rig.report.files import write_whole
 
 _SHEET = ("order", "trial", "appraiser", "part", "reading", "unit")
 

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
 
 from rig.analysis.verdict import GUARDED
 from rig.errors import InputError, RigError
-from rig.records import Reader, RunFilter
+from rig.records import Reader
 from rig.report.files import write_whole
 from rig.tui.host import Host
-
-if TYPE_CHECKING:
-    from rig.report.plan_view import PlanMatter
 
 FOLDER = "reports"
 
@@ -42,40 +38,31 @@ def write_plan_report(host: Host, plan_id: str) -> None:
 
     def page(reader: Reader) -> str:
         # Deferred: it loads what draws plots
+        from rig.evidence.plan import plan_matter
         from rig.report.plan_page import plan_report
 
-        matter = _plan_matter(reader, plan_id)
+        matter = plan_matter(reader, plan_id, GUARDED)
+        if not matter.runs:
+            raise InputError("nothing of this plan is done yet", hint="measure a pair")
         title = f"Measurement by plan: {matter.entry.title}"
         return plan_report(matter, title=title, generated_at=host.now())
 
     _write(host, page, f"plan-{plan_id}")
 
 
-def _plan_matter(reader: Reader, plan_id: str) -> PlanMatter:
-    from rig.report.plan_view import PlanMatter
-    from rig.report.run_facts import RunBehind
+def write_lot_report(host: Host, lot_id: str) -> None:
+    """Write the report of a delivery and say where it is; for thread workers only."""
 
-    progress = tuple(reader.plan_progress(plan_id))
-    ended = tuple(
-        run.run_id
-        for one in progress
-        for run in one.runs
-        if run.ended_at and not run.void
-    )
-    if not ended:
-        raise InputError("nothing of this plan is done yet", hint="measure a pair")
-    computed = reader.latest_computations(ended)
-    behind = tuple(
-        RunBehind(
-            run=run,
-            computation=computed.get(run.header.run_id),
-            check=reader.verify(run.header.run_id),
-        )
-        for run in reader.iter_runs(RunFilter(run_ids=ended))
-    )
-    return PlanMatter(
-        entry=reader.plan(plan_id), progress=progress, runs=behind, rule=GUARDED
-    )
+    def page(reader: Reader) -> str:
+        # Deferred: it loads what draws plots
+        from rig.evidence.lot import lot_matter
+        from rig.report.lot_page import lot_report
+
+        matter = lot_matter(host.records(), lot_id)
+        title = f"Inspection of a delivery: {matter.lot.product}"
+        return lot_report(matter, title=title, generated_at=host.now())
+
+    _write(host, page, f"lot-{lot_id}")
 
 
 def _write(host: Host, page: Callable[[Reader], str], name: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from pathlib import Path
 
@@ -98,9 +99,9 @@ async def test_the_day_from_the_start_to_the_report(
         assert "stainless" in await _prompted(pilot)
         await pilot.press("s")
         await until(pilot, lambda: "pvc" in str(_what(pilot)))
-        await pilot.press("y")
-        while _good(pilot, "pvc") < 2:  # at once: the rig does not wait
-            await pilot.pause(0.005)
+        strike(pilot, "y")  # and look at once: the rig does not wait
+        while _good(pilot, "pvc") < 2:
+            await asyncio.sleep(0.002)
         strike(pilot, "space", " ")
         await idle(pilot)
         await until(pilot, lambda: _states(pilot) == ["done", "skipped", "begun"])
@@ -144,7 +145,7 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         await until(pilot, lambda: _states(pilot) == ["done", "done", "done"])
         await pilot.press("up", "up", "r")
         assert "steel" in await _prompted(pilot)
-        await pilot.press("y")
+        strike(pilot, "y")
         await until(pilot, lambda: _app(pilot).situation.under_way is not None)
         await idle(pilot)
         report = tmp_path / "reports" / f"plan-{entry.plan_id}.html"

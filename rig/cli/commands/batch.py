@@ -31,8 +31,20 @@ _SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 @figure_option
 @limit_options
 @rule_option
-@click.option("--content", type=_SHARE, default=0.95, show_default=True)
-@click.option("--confidence", type=_SHARE, default=0.95, show_default=True)
+@click.option(
+    "--content",
+    type=_SHARE,
+    default=0.95,
+    show_default=True,
+    help="Share of all parts that the tolerance interval is to hold.",
+)
+@click.option(
+    "--confidence",
+    type=_SHARE,
+    default=0.95,
+    show_default=True,
+    help="Of that interval, and of the bounds of yield and capability.",
+)
 @subgroup_option
 @click.option("--classes", metavar="MM,...", help="Sort parts: bounds of the classes.")
 @click.option("--class-names", metavar="NAME,...", help="Their names, rising.")

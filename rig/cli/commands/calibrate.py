@@ -71,7 +71,10 @@ def add(
 @records_option
 @json_option
 def show(records: str | None, as_json: bool) -> None:
-    """Show the calibration in force for every rig, and whether it still holds."""
+    """Show the calibration in force for every rig.
+
+    With its due date, and whether it still holds.
+    """
     from rig.cli.calibrating import show_calibrations
 
     show_calibrations(records=records, as_json=as_json)

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rig.cli.documents import emit, run_document
-from rig.cli.files import write_whole
 from rig.cli.options import example, json_option
 from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
 from rig.cli.session import SETTINGS, open_rig, open_store
 from rig.cli.text import SIMULATED, plan_text, run_text
+from rig.report.files import write_whole
 
 if TYPE_CHECKING:
     from rig.model.figures import RunFigures

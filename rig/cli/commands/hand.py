@@ -23,6 +23,7 @@ _figure = click.option(
     type=click.Choice(["operate", "release"]),
     default="operate",
     show_default=True,
+    help="Which point was read.",
 )
 
 
@@ -74,7 +75,10 @@ def add(
 @records_option
 @json_option
 def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> None:
-    """Show each person's bias and spread against a run, and how n helps."""
+    """Show each person's bias and spread against a run.
+
+    And how the mean of n readings helps.
+    """
     from rig.cli.by_hand import compare as compare_run
 
     compare_run(run_id, figure=figure, records=records, as_json=as_json)

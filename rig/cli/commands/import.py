@@ -80,10 +80,10 @@ def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) 
 def hand(
     path: Path, catalogue_path: Path | None, records: str | None, as_json: bool
 ) -> None:
-    """Enter readings by hand of several sensors and targets, all or none.
+    """Enter readings by hand, all of a file or none.
 
-    FILE has the columns person,sensor,target,value_mm and may have part and figure
-    (operate or release).
+    They may be of several sensors and targets. FILE has the columns
+    person,sensor,target,value_mm and may have part and figure (operate or release).
     """
     from rig.cli.importing import import_hand
 

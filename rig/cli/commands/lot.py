@@ -38,7 +38,13 @@ def command() -> None:
 @click.option("--supplier", default="", help="Whom it comes from.")
 @click.option("--size", type=int, required=True, help="Parts in the lot.")
 @click.option("--aql", type=float, required=True, metavar="%", help="AQL, per cent.")
-@click.option("--level", type=click.Choice(_LEVELS), default="II", show_default=True)
+@click.option(
+    "--level",
+    type=click.Choice(_LEVELS),
+    default="II",
+    show_default=True,
+    help="Inspection level: how large a sample for the size of the lot.",
+)
 @click.option(
     "--method",
     type=click.Choice(["attributes", "variables"]),
@@ -140,9 +146,10 @@ def decide(
     records: str | None,
     as_json: bool,
 ) -> int:
-    """Decide about a lot, and switch severity for the next one if the rules say so.
+    """Decide about a lot.
 
-    Leaves with status 1 if the lot is not accepted.
+    Switches the severity for the next one if the rules say so. Leaves with status 1
+    if the lot is not accepted.
     """
     from rig.cli.lot_decision import decide_lot_now
 
@@ -173,12 +180,19 @@ def show(lot_id: str | None, records: str | None, as_json: bool) -> None:
 @click.argument("lot_id", metavar="[LOT]", required=False)
 @click.option("--size", type=int, help="Parts in a lot that is to come.")
 @click.option("--aql", type=float, metavar="%", help="AQL, per cent.")
-@click.option("--level", type=click.Choice(_LEVELS), default="II", show_default=True)
+@click.option(
+    "--level",
+    type=click.Choice(_LEVELS),
+    default="II",
+    show_default=True,
+    help="Inspection level: how large a sample for the size of the lot.",
+)
 @click.option(
     "--severity",
     type=click.Choice(["normal", "tightened", "reduced"]),
     default="normal",
     show_default=True,
+    help="Which of the plans.",
 )
 @records_option
 @json_option
@@ -229,7 +243,10 @@ def state(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Show whether inspection is normal, tightened, reduced or discontinued."""
+    """Show how severe the next inspection is.
+
+    Normal, tightened, reduced or discontinued, and why.
+    """
     from rig.cli.lot_views import show_state
 
     show_state(product, supplier, action, records=records, as_json=as_json)

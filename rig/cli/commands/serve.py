@@ -24,7 +24,13 @@ from rig.errors import InputError
     show_default=True,
     help="Address to listen on; any but the loopback one needs a token.",
 )
-@click.option("--port", type=click.IntRange(1, 65535), default=8420, show_default=True)
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65535),
+    default=8420,
+    show_default=True,
+    help="TCP port to listen on.",
+)
 @click.option(
     "--token",
     default="",

@@ -33,8 +33,19 @@ def command() -> None:
 @click.option(
     "--appraisers", required=True, metavar="NAME,...", help="Persons or set-ups."
 )
-@click.option("--trials", type=int, default=3, show_default=True)
-@click.option("--title", default="Measurement-system study", show_default=True)
+@click.option(
+    "--trials",
+    type=int,
+    default=3,
+    show_default=True,
+    help="How often each appraiser measures each part.",
+)
+@click.option(
+    "--title",
+    default="Measurement-system study",
+    show_default=True,
+    help="Of the study.",
+)
 @figure_option
 @click.option(
     "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the order."
@@ -51,7 +62,10 @@ def command() -> None:
 def layout(
     parts: str, appraisers: str, figure_name: str, records: str | None, **rest: Any
 ) -> None:
-    """Lay out a study: its rows in random order, on record and as a sheet."""
+    """Lay out a study.
+
+    Its rows go in random order on record and into a sheet.
+    """
     # Deferred: help must answer at once
     from rig.cli.studies import lay_out
 
@@ -99,9 +113,10 @@ def fill(study_id: str, path: Path, records: str | None, as_json: bool) -> None:
 def measure(
     study_id: str, rows: int | None, records: str | None, as_json: bool, **how: Any
 ) -> None:
-    """Fill the rows that are due by runs of the rig, each part mounted anew.
+    """Fill the rows that are due by runs of the rig.
 
-    The axis homes and touches the face for every row: keep hands clear.
+    Each part is mounted anew. The axis homes and touches the face for every row: keep
+    hands clear.
     """
     from rig.cli.measuring import Measurement
     from rig.cli.studies import measure as measure_rows
@@ -124,6 +139,7 @@ def measure(
     type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True),
     default=0.95,
     show_default=True,
+    help="Of the intervals around the shares.",
 )
 @records_option
 @json_option
@@ -134,7 +150,10 @@ def results(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Work out repeatability, reproducibility and the distinct categories."""
+    """Work out repeatability and reproducibility.
+
+    With their shares of the spread and the number of distinct categories.
+    """
     from rig.cli.studies import results as work_out
 
     work_out(study_id, path, confidence=confidence, records=records, as_json=as_json)

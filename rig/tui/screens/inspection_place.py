@@ -24,6 +24,7 @@ from rig.procedures.run import RunOrder
 from rig.records.lots import LotPart
 from rig.tui.commands import Mount
 from rig.tui.lot_jobs import DecideLot, InspectPart, JudgeBySight, LotNews
+from rig.tui.reports import write_lot_report
 from rig.tui.rig_events import RigEvent
 from rig.tui.screens.by_sight import BySight
 from rig.tui.screens.work_place import WorkPlace
@@ -92,6 +93,13 @@ class InspectionPlace(WorkPlace):
             id="lot.decide-undecided",
             tooltip="Decide; undecided parts count as nonconforming, as was agreed",
         ),
+        Binding(
+            "e",
+            "report",
+            "Report",
+            id="lot.report",
+            tooltip="Write the delivery's report",
+        ),
         Binding("escape", "app.pop_screen", "Back", id="lot.back"),
     ]
 
@@ -132,7 +140,7 @@ class InspectionPlace(WorkPlace):
         """Say what to do next."""
         standing = self._standing
         if standing.decision is not None:
-            return "The delivery is decided. Escape leads to the deliveries."
+            return "It is decided: e writes the report, Escape leads to the deliveries."
         if self._certain():
             return "The decision is certain: press d to put it on record."
         if now.link is not LinkState.LIVE:
@@ -317,6 +325,11 @@ class InspectionPlace(WorkPlace):
                 steady=steady.display and steady.value,
             )
         )
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def action_report(self) -> None:
+        """Write the report of the delivery as it stands."""
+        write_lot_report(self.app, self._standing.lot.lot_id)
 
     def _order(self, sensor: Sensor, target: Target) -> RunOrder:
         lot = self._standing.lot

@@ -101,11 +101,18 @@ def test_the_example_of_a_command_runs(
 
 
 @pytest.mark.parametrize("name", EVERY)
-def test_every_option_is_told_of(name: str) -> None:
-    text = EVERY[name].get_help(click.Context(EVERY[name], info_name=name))
+def test_every_option_is_told_of(gapsweep, name: str) -> None:
+    text = gapsweep(*name.split(), "--help").out
+    options = [one for one in EVERY[name].params if isinstance(one, click.Option)]
+    names = [option.opts[-1] for option in options]
 
-    assert "Example:" in text
-    assert "-h" in text or "--help" in text
+    assert [name for name in names if name not in text] == []
+    assert all(option.help for option in options)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_line_of_a_table_of_commands_is_cut_short(gapsweep, name: str) -> None:
+    assert "..." not in gapsweep(name, "--help").out.partition("Commands:")[2]
 
 
 def test_help_loads_nothing_heavy() -> None:
