@@ -6,7 +6,5 @@ import os
 
 # Textual reads these when it is imported, so they go before anything imports it
 for name in list(os.environ):
-    if name.startswith("TEXTUAL_SNAPSHOT_"):
-        continue  # what the snapshot plug-in tells its workers
     if name.startswith("TEXTUAL_") or name in ("NO_COLOR", "GAPSWEEP_RECORDS"):
         del os.environ[name]

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
+from rig.analysis.verdict import Decision
 from rig.procedures.lots import LotOrder, begin_lot, standing_of
 from rig.records import Reader, open_records
 from rig.records.lots import LotBook
 from rig.tui.app import GapsweepApp
 from rig.tui.screens.inspection_place import InspectionPlace
 from rig.tui.widgets.next_line import NextLine
-from rig.tui.widgets.verdict_panel import VerdictPanel
+from rig.tui.widgets.verdict_panel import VerdictPanel, part_saying
 from tests.tui.conftest import MakeApp, at_place, idle, strike, to_bench, until
 
 
@@ -55,8 +57,8 @@ def book(records: str) -> LotBook:
     return LotBook(open_records(records))
 
 
-async def test_a_delivery_is_inspected_from_start_to_decision(
-    make_app: MakeApp, records: str
+async def test_a_delivery_is_inspected_from_start_to_report(
+    make_app: MakeApp, records: str, tmp_path: Path
 ) -> None:
     app = make_app()
 
@@ -82,6 +84,10 @@ async def test_a_delivery_is_inspected_from_start_to_decision(
         await until(pilot, lambda: place(pilot)._standing.decision is not None)
         last = app.screen.query_one(VerdictPanel).saying
         after = said(app, "#lot-prompt")
+        (lot,) = book(records).all_lots()
+        report = tmp_path / "reports" / f"lot-{lot.lot_id}.html"
+        await pilot.press("e")
+        await until(pilot, report.exists)
 
     assert "Ac 0, Re 1" in plan
     assert "normal inspection at the start" in plan
@@ -95,16 +101,19 @@ async def test_a_delivery_is_inspected_from_start_to_decision(
     assert (last.shape, last.word) == ("✓", "ACCEPTED")
     assert "Ac 0, Re 1" in last.reason
     assert "Next lot: normal inspection" in after
-    (lot,) = book(records).all_lots()
     standing = standing_of(book(records), lot.lot_id)
     assert standing.simulated
     assert standing.decision is not None
     assert standing.decision.accepted
+    page = report.read_text("utf-8")
+    assert "SIMULATED" in page
+    assert "✓ accepted" in page
     for part in standing.parts:
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part
         assert run.header.conditions.note == f"lot {lot.lot_id}"
         assert len([s for s in run.sweeps if not s.void]) == 4
+        assert part.run_id in page
 
 
 async def test_a_bad_part_is_told_in_word_and_shape_and_stops_the_lot(
@@ -259,3 +268,10 @@ async def test_what_is_wrong_with_a_delivery_is_said_while_it_is_typed(
 
         assert words in app.situation.problem.sentence
         assert app.screen.PLACE == "Delivery"
+
+
+def test_every_verdict_has_a_shape_a_word_and_a_frame_of_its_own() -> None:
+    said = [part_saying(decision.value, "") for decision in Decision]
+
+    for what in ("shape", "word", "frame"):
+        assert len({getattr(one, what) for one in said}) == len(said)

@@ -1,110 +1,130 @@
-"""How the places look: snapshots at 80x24, and that nothing is cut off there."""
+"""How every screen looks in every size and colour, and that nothing is cut off."""
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import asyncio
 from typing import Any
 
 import pytest
+from syrupy.assertion import SnapshotAssertion
+from textual.command import CommandPalette
 from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widget import Widget
 from textual.widgets import DataTable, Footer, OptionList
 
-from rig.tui.rig_events import Reading
-from rig.tui.situation import Situation
-from tests.tui.conftest import MakeApp, at_place
-from tests.tui.situations import (
-    AT_START,
-    CHECKED,
-    CONNECTED,
-    ENDED,
-    HELD,
-    LOST,
-    MOVING,
-    READY,
-    STANDING,
-    STOPPED,
-    SWEEPING,
-    UNFIT,
-)
+from rig.tui.screens.place import Place
+from tests.tui.conftest import PATIENCE_S, MakeApp
+from tests.tui.scenes import SCENES
+from tests.tui.screen_text import ScreenTextExtension, screen_text
 
-RunBefore = Callable[[Pilot[None]], Awaitable[None]]
-SCENES: dict[str, tuple[str, Situation, Reading | None, tuple[str, ...]]] = {
-    "rig": ("Rig", AT_START, None, ("f2",)),
-    "rig_lost": ("Rig", LOST, None, ("f2",)),
-    "bench": ("Bench", CONNECTED, HELD, ("f3",)),
-    "bench_fit": ("Bench", CHECKED, READY, ("f3",)),
-    "bench_unfit": ("Bench", UNFIT, STANDING, ("f3",)),
-    "sweeps_going": ("Sweeps", SWEEPING, MOVING, ("f4",)),
-    "sweeps_stopped": ("Sweeps", STOPPED, HELD, ("f4",)),
-    "sweeps_ended": ("Sweeps", ENDED, READY, ("f4", "z")),
-    "help": ("Help", CHECKED, READY, ("f1",)),
-}
-SEEN_IN_ALL_COLOURS = ("rig", "bench_unfit", "sweeps_going", "sweeps_ended")
+SIZES = ((80, 24), (120, 40), (200, 60))
+# Longer than screens wait before they show how a run goes on
+_STEADY_S = 0.15
 
 
-def _scene(name: str, *more_keys: str) -> RunBefore:
-    place, situation, reading, keys = SCENES[name]
-
-    async def run_before(pilot: Pilot[None]) -> None:
-        await at_place(pilot, "Rig")
-        pilot.app.situation, pilot.app.reading = situation, reading
-        await pilot.press(keys[0])
-        await at_place(pilot, place)
-        await pilot.press(*keys[1:], *more_keys)
-        await pilot.pause(0.3)
-
-    return run_before
+@pytest.fixture
+def looks(snapshot: SnapshotAssertion) -> SnapshotAssertion:
+    return snapshot.use_extension(ScreenTextExtension)
 
 
 @pytest.mark.parametrize("name", SCENES)
-def test_dark(snap_compare: Any, still: MakeApp, name: str) -> None:
-    assert snap_compare(still(), terminal_size=(80, 24), run_before=_scene(name))
+async def test_light_and_dark(
+    still: MakeApp, records: str, looks: SnapshotAssertion, name: str
+) -> None:
+    SCENES[name].prepare(records)
+    app = still()
+    seen: dict[str, str] = {}
+    amiss: dict[str, list[str]] = {}
+
+    async with app.run_test(size=SIZES[0]) as pilot:
+        await SCENES[name].open(pilot)
+        for colours in ("dark", "light"):
+            for size in SIZES:
+                await pilot.resize_terminal(*size)
+                key = f"{colours}-{size[0]}x{size[1]}"
+                seen[key] = await _steady(pilot)
+                amiss[key] = _amiss(pilot)
+            app.action_light_or_dark()
+
+    assert {key: words for key, words in amiss.items() if words} == {}
+    assert [key for key, text in seen.items() if text != looks(name=key)] == []
 
 
-@pytest.mark.parametrize("name", SEEN_IN_ALL_COLOURS)
-def test_light(snap_compare: Any, still: MakeApp, name: str) -> None:
-    run_before = _scene(name, "f8")
-    assert snap_compare(still(), terminal_size=(80, 24), run_before=run_before)
-
-
-@pytest.mark.parametrize("name", SEEN_IN_ALL_COLOURS)
-def test_no_colour(
-    snap_compare: Any, still: MakeApp, monkeypatch: pytest.MonkeyPatch, name: str
+@pytest.mark.parametrize("name", SCENES)
+async def test_no_colour(
+    still: MakeApp,
+    records: str,
+    looks: SnapshotAssertion,
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    assert snap_compare(still(), terminal_size=(80, 24), run_before=_scene(name))
+    SCENES[name].prepare(records)
+    seen: dict[str, str] = {}
+
+    async with still().run_test(size=SIZES[0]) as pilot:
+        await SCENES[name].open(pilot)
+        for size in SIZES:
+            await pilot.resize_terminal(*size)
+            seen[f"{size[0]}x{size[1]}"] = await _steady(pilot)
+
+    for text in seen.values():
+        assert _hues(text) == []
+    assert [key for key, text in seen.items() if text != looks(name=key)] == []
 
 
-def test_consent(snap_compare: Any, still: MakeApp) -> None:
-    async def run_before(pilot: Pilot[None]) -> None:
-        await _scene("bench")(pilot)
-        await pilot.press("enter")
-        await pilot.pause(0.3)
+async def _steady(pilot: Pilot[None]) -> str:
+    """Return the screen once it has not changed for a while."""
+    text = screen_text(pilot.app)
+    async with asyncio.timeout(PATIENCE_S):
+        while True:
+            await pilot.pause(_STEADY_S)
+            before, text = text, screen_text(pilot.app)
+            if text == before:
+                return text
 
-    assert snap_compare(still(), terminal_size=(80, 24), run_before=run_before)
+
+def _hues(text: str) -> list[str]:
+    """Return the colours that are no grey."""
+    legend = text.rstrip().rpartition("\n\n")[2]
+    found = [word for word in legend.split() if word.startswith("#")]
+    return [word for word in found if len({word[1:3], word[3:5], word[5:7]}) > 1]
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
-@pytest.mark.parametrize("name", SCENES)
-async def test_nothing_is_cut_off(
-    still: MakeApp, name: str, size: tuple[int, int]
-) -> None:
-    app = still()
+def _amiss(pilot: Pilot[None]) -> list[str]:
+    """Return what is cut off, or not in view though it must be."""
+    screen = pilot.app.screen
+    if isinstance(screen, CommandPalette):
+        return []  # the UI library's own
+    shown = [w for w in screen.query("*") if w.display and not _scrolls(w)]
+    keys = screen.query("FooterKey")
+    found = [f"{w} outside" for w in shown if w.region not in screen.region]
+    found += [f"{w} clipped" for w in shown if _clipped(w)]
+    found += [f"{w} cut off" for w in shown if _wants_more(w)]
+    if screen.max_scroll_y:
+        found.append("the screen scrolls")
+    if isinstance(screen, Place):
+        if not 1 <= len(keys) <= 8:
+            found.append(f"{len(keys)} keys in the footer")
+        elif max(key.region.right for key in keys) > screen.size.width:
+            found.append("keys of the footer cut off")
+        found += _untold(pilot)
+    return found
 
-    async with app.run_test(size=size) as pilot:
-        await _scene(name)(pilot)
-        screen = app.screen.region
-        shown = [w for w in app.screen.query("*") if w.display and not _scrolls(w)]
-        outside = [w for w in shown if w.region not in screen or _clipped(w)]
-        too_small = [w for w in shown if _wants_more(w)]
-        scrolls = app.screen.max_scroll_y
 
-    assert shown
-    assert outside == []
-    assert too_small == []
-    assert scrolls == 0
+def _untold(pilot: Pilot[None]) -> list[str]:
+    """Return what of the trust in the rig is not in view, and the stop key if not."""
+    app: Any = pilot.app
+    status = str(app.screen.query_one("#status").render())
+    words = ("link ", "datum ", "axis scale ", "axis ", "output ", "gap ")
+    found = [f"no {word}" for word in words if word not in status]
+    if ("SIMULATED" in status) is not app.situation.simulated:
+        found.append("SIMULATED is not true")
+    stop = app.screen.query_one("#stop")
+    if "STOP" not in str(stop.label) or stop.region not in app.screen.region:
+        found.append("no stop key")
+    return found
 
 
 def _scrolls(widget: Widget) -> bool:
@@ -129,35 +149,3 @@ def _wants_more(widget: Widget) -> bool:
     if not size.width:
         return True
     return widget.get_content_height(size, size, size.width) > size.height
-
-
-@pytest.mark.parametrize("name", SCENES)
-async def test_the_trust_in_the_rig_and_stop_are_always_in_view(
-    still: MakeApp, name: str
-) -> None:
-    app = still()
-
-    async with app.run_test(size=(80, 24)) as pilot:
-        await _scene(name)(pilot)
-        status = str(app.screen.query_one("#status").render())
-        stop = app.screen.query_one("#stop")
-        in_view = stop.region in app.screen.region
-
-    for words in ("link ", "datum ", "axis scale ", "axis ", "output ", "gap "):
-        assert words in status
-    assert ("SIMULATED" in status) is app.situation.simulated
-    assert "STOP" in str(stop.label)
-    assert in_view
-
-
-@pytest.mark.parametrize("name", SCENES)
-async def test_the_footer_shows_eight_keys_at_most(still: MakeApp, name: str) -> None:
-    app = still()
-
-    async with app.run_test(size=(80, 24)) as pilot:
-        await _scene(name)(pilot)
-        keys = app.screen.query("FooterKey")
-        right = max(key.region.right for key in keys)
-
-    assert 1 <= len(keys) <= 8
-    assert right <= 80

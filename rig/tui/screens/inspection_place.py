@@ -263,7 +263,11 @@ class InspectionPlace(WorkPlace):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
         now, standing = self.app.situation, self._standing
-        free = standing.decision is None and not now.moving
+        if action in ("measure", "by_sight", "again", "decide") and standing.decision:
+            return False
+        if action == "report":
+            return standing.decision is not None
+        free = not now.moving
         if action == "measure":
             can = free and now.link is LinkState.LIVE and now.under_way is None
             return can or None

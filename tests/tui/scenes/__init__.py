@@ -1,0 +1,11 @@
+"""Every screen of the terminal UI in states that hold still, by name."""
+
+from __future__ import annotations
+
+from tests.tui.scenes.everybody import SCENES as EVERYBODY
+from tests.tui.scenes.inspector import SCENES as INSPECTOR
+from tests.tui.scenes.instructor import SCENES as INSTRUCTOR
+from tests.tui.scenes.technician import SCENES as TECHNICIAN
+from tests.tui.scenes.trimmer import SCENES as TRIMMER
+
+SCENES = {**EVERYBODY, **TECHNICIAN, **TRIMMER, **INSPECTOR, **INSTRUCTOR}

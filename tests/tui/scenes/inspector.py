@@ -1,0 +1,100 @@
+"""Deliveries and their parts."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from rig.analysis.verdict import Decision
+from rig.procedures.lot_decision import decide_lot
+from rig.procedures.lot_terms import Judged
+from rig.procedures.lots import LotOrder, begin_lot, enter_part, standing_of
+from rig.records import open_records
+from rig.records.lots import LotBook
+from rig.tui.screens.by_sight import BySight
+from rig.tui.screens.inspection_place import InspectionPlace
+from tests.tui.conftest import NOW, at_place, until
+from tests.tui.scenes.scene import Scene, situate
+from tests.tui.situations import CHECKED, READY, figure
+
+_GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
+_OPEN = Decision.UNDECIDED
+_REASONS = {
+    _GOOD: "s_r: 8.0021 mm ± 0.0051 mm conforms against 7.2 to 8.8 mm; H: 17.6 % ± "
+    "0.11 % conforms against at most 20 %; rule: guarded",
+    _BAD: "s_r: 8.9912 mm ± 0.0051 mm does not conform against 7.2 to 8.8 mm; "
+    "rule: guarded",
+    _OPEN: "s_r: 8.7994 mm ± 0.0051 mm is undecided against 7.2 to 8.8 mm; "
+    "rule: guarded",
+}
+
+
+def _put_on_record(
+    records: str, decisions: tuple[Decision, ...], *, decide: bool = False
+) -> None:
+    """Put a lot with these parts on record."""
+    book = LotBook(open_records(records))
+    order = LotOrder(
+        product="level-18", supplier="north mill", size=90, aql_percent=6.5
+    )
+    begun_at = NOW - timedelta(hours=20)
+    lot_id = begin_lot(book, order, begun_at).lot.lot_id
+    for number, decision in enumerate(decisions, start=1):
+        judged = Judged(
+            decision=decision,
+            reason=_REASONS[decision],
+            figure=figure(8.0 + 0.1 * number, 0.0051),
+        )
+        at = begun_at + timedelta(minutes=number)
+        enter_part(book, lot_id, str(number), judged, run_id="", simulated=True, now=at)
+    if decide:
+        decide_lot(book, lot_id, now=NOW)
+
+
+async def _at_delivery(pilot: Pilot[None]) -> None:
+    app = pilot.app
+    await situate(pilot, CHECKED, READY)
+    await app.run_action("app.place('delivery')")
+    await at_place(pilot, "Delivery")
+    await until(pilot, lambda: bool(app.screen.query_one("#known-lots").options))
+    plan = app.screen.query_one("#sampling-plan", Static)
+    await until(pilot, lambda: "parts" in str(plan.render()))
+    app.screen.query_one("#known-lots").focus()
+
+
+async def _at_lot(pilot: Pilot[None]) -> None:
+    await _at_delivery(pilot)
+    book = LotBook(pilot.app.records())
+    (lot,) = book.all_lots()
+    await pilot.app.push_screen(InspectionPlace(standing_of(book, lot.lot_id)))
+    await at_place(pilot, "Inspection")
+
+
+async def _at_sight(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await pilot.press("v")
+    await until(pilot, lambda: isinstance(pilot.app.screen, BySight))
+
+
+def _with(*decisions: Decision, decide: bool = False) -> Scene:
+    return Scene(
+        open=_at_lot,
+        prepare=lambda records: _put_on_record(records, decisions, decide=decide),
+    )
+
+
+def _two_parts(records: str) -> None:
+    _put_on_record(records, (_GOOD, _GOOD))
+
+
+SCENES = {
+    "delivery": Scene(open=_at_delivery, prepare=_two_parts),
+    "inspection_new": _with(),
+    "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
+    "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),
+    "inspection_open": _with(_GOOD, _OPEN),
+    "inspection_decided": _with(_BAD, _BAD, _GOOD, _BAD, decide=True),
+    "by_sight": Scene(open=_at_sight, prepare=_two_parts),
+}

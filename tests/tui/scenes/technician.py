@@ -1,0 +1,150 @@
+"""Plans and runs: one pair is done, the next one was stopped, two are due."""
+
+from __future__ import annotations
+
+import functools
+import random
+import tempfile
+from datetime import timedelta
+from pathlib import Path
+
+from textual.pilot import Pilot
+from textual.widgets import DataTable
+
+from rig.catalogue.catalogue import load_catalogue
+from rig.catalogue.plan_file import parse_plan
+from rig.errors import Stopped
+from rig.model.settings import BenchSettings
+from rig.procedures.events import Event, SweepEnded
+from rig.procedures.plan import PlanDesk, begin_plan
+from rig.procedures.plan_pair import carry_out_pair, order_of
+from rig.records import Reader, Writer, open_records
+from rig.tui.screens.run_page import RunPage
+from rig.wiring import connect
+from tests.tui.conftest import FAST, NOW, at_place, until
+from tests.tui.scenes.scene import Open, Scene, situate
+from tests.tui.situations import CHECKED, READY
+
+_PLAN = """title = "Incoming, bay 3"
+sweeps = 6
+
+[[run]]
+sensors = ["level-18"]
+targets = ["steel", "pvc", "glass", "water"]
+"""
+
+
+def _work(records: Path) -> None:
+    """Measure the first pair, and the second one until somebody stops it."""
+    settings = BenchSettings()
+    rig = connect(FAST, settings)
+    clock = (NOW - timedelta(hours=1) + timedelta(seconds=8 * n) for n in range(9999))
+
+    def stop_early(event: Event) -> None:
+        if isinstance(event, SweepEnded) and event.good == 2:
+            raise Stopped("stopped on request")
+
+    with open_records(records) as store:
+
+        def desk(tell) -> PlanDesk:
+            return PlanDesk(
+                mover=rig.mover,
+                settings=settings,
+                mount=rig.simulation.mount,
+                reader=Reader(store),
+                writer=Writer(store),
+                tell=tell,
+                operator="Kim",
+                now=lambda: next(clock),
+                chance=random.Random(7),
+            )
+
+        plan = parse_plan(_PLAN, "incoming", load_catalogue())
+        entry = begin_plan(plan, desk(lambda _: None))
+        for index, tell in enumerate((lambda _: None, stop_early)):
+            order = order_of(entry, index)
+            try:
+                carry_out_pair(entry, index, order, desk(tell), again=False)
+            except Stopped:
+                break
+    rig.close()
+
+
+@functools.cache
+def _worked() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "records.sqlite"
+        _work(path)
+        return path.read_bytes()
+
+
+def _plan_on_record(records: str) -> None:
+    Path(records).write_bytes(_worked())
+
+
+async def _at_plans(pilot: Pilot[None]) -> None:
+    await situate(pilot, CHECKED, READY)
+    await pilot.press("f6")
+    await at_place(pilot, "Plans")
+    table = pilot.app.screen.query_one("#plans", DataTable)
+    await until(pilot, lambda: table.row_count == 1)
+
+
+async def _at_new_plan(pilot: Pilot[None]) -> None:
+    await _at_plans(pilot)
+    await pilot.press("n")
+    await at_place(pilot, "New plan")
+    # A title, then past sweeps, speeds and parts to the ticks
+    await pilot.press(*"Tuesday", "tab", "tab", "tab", "tab", "space", "tab")
+    await pilot.press("space", "down", "space")
+
+
+async def _at_plan(pilot: Pilot[None]) -> None:
+    await _at_plans(pilot)
+    await pilot.press("enter")
+    await at_place(pilot, "Plan")
+    table = pilot.app.screen.query_one("#pairs", DataTable)
+    await until(pilot, lambda: table.row_count == 4)
+
+
+async def _asked_to_mount(pilot: Pilot[None]) -> None:
+    await _at_plan(pilot)
+    await pilot.press("enter")
+    await until(pilot, lambda: bool(pilot.app.screen.query("#mount-what")))
+
+
+async def _at_runs(pilot: Pilot[None]) -> None:
+    await situate(pilot, CHECKED, READY)
+    await pilot.press("f7")
+    await at_place(pilot, "Runs")
+    table = pilot.app.screen.query_one("#runs", DataTable)
+    await until(pilot, lambda: table.row_count == 2)
+
+
+async def _at_run(pilot: Pilot[None]) -> None:
+    await _at_runs(pilot)
+    await pilot.press("down", "enter")
+    await until(pilot, lambda: isinstance(pilot.app.screen, RunPage))
+    head = pilot.app.screen.query_one("#run-head")
+    await until(pilot, lambda: "level-18" in str(head.render()))
+
+
+async def _at_note(pilot: Pilot[None]) -> None:
+    await _at_run(pilot)
+    await pilot.press("n")
+    await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
+
+
+def _scene(open: Open) -> Scene:
+    return Scene(open=open, prepare=_plan_on_record)
+
+
+SCENES = {
+    "plans": _scene(_at_plans),
+    "new_plan": _scene(_at_new_plan),
+    "plan": _scene(_at_plan),
+    "mount": _scene(_asked_to_mount),
+    "runs": _scene(_at_runs),
+    "run_page": _scene(_at_run),
+    "note": _scene(_at_note),
+}

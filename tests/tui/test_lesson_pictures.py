@@ -1,0 +1,58 @@
+"""The pictures of the lesson: there, as large as the window, told in words too."""
+
+from __future__ import annotations
+
+import pytest
+
+from rig.tui.widgets.picture_view import PictureView
+from tests.tui.conftest import MakeApp
+from tests.tui.scenes.instructor import SCENES
+
+SIZES = ((80, 24), (120, 40), (200, 60))
+
+
+@pytest.mark.parametrize("name", SCENES)
+async def test_pictures_fill_the_window_and_follow_its_size(
+    still: MakeApp, records: str, name: str
+) -> None:
+    SCENES[name].prepare(records)
+    app = still()
+    widths = []
+
+    async with app.run_test(size=SIZES[0]) as pilot:
+        await SCENES[name].open(pilot)
+        for size in SIZES:
+            await pilot.resize_terminal(*size)
+            await pilot.pause(0.2)
+            views = [view for view in app.screen.query(PictureView) if view.display]
+            assert views
+            for view in views:
+                region = view.scrollable_content_region
+                drawn = (len(view.lines[0]), len(view.lines))
+                assert drawn == (region.width, region.height)
+                assert view.lines[0].rstrip() != view.picture.tell()[0]
+            widths.append(len(views[0].lines[0]))
+
+    assert widths == sorted(set(widths))
+
+
+@pytest.mark.parametrize("name", SCENES)
+async def test_t_tells_every_picture_in_words_and_draws_it_again(
+    still: MakeApp, records: str, name: str
+) -> None:
+    SCENES[name].prepare(records)
+    app = still()
+
+    async with app.run_test(size=SIZES[0]) as pilot:
+        await SCENES[name].open(pilot)
+        views = [v for v in app.screen.query(PictureView) if v.display]
+        drawn = [view.lines for view in views]
+        await pilot.press("t")
+        await pilot.pause(0.1)
+        told = [view.lines for view in views]
+        await pilot.press("t")
+        await pilot.pause(0.1)
+        again = [view.lines for view in views]
+
+    assert told == [view.picture.tell() for view in views]
+    assert again == drawn != told
