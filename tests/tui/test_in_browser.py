@@ -3,29 +3,29 @@
 from __future__ import annotations
 
 import base64
-import os
 import re
-import socket
 import subprocess
-import sys
 import threading
-import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from sim.options import build, read_options
 from sim.serve import serve_tcp
 from tests.report.chromium import CHROMIUM, Chromium
+from tests.tui.serving import (
+    PATIENCE_S,
+    PROGRAM,
+    TOKEN,
+    is_an_error,
+    served,
+    until,
+    visit,
+)
 
-PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
-PATIENCE_S = 90.0  # only a hang takes so long
-TOKEN = "a-token-of-some-length"
 _ESCAPES = re.compile(rb"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[^\[]")
 
 needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
@@ -41,51 +41,6 @@ def rig_url() -> Iterator[str]:
     server.stop()
     thread.join(10.0)
     assert not thread.is_alive()
-
-
-@contextmanager
-def served(tmp_path: Path, *options: str) -> Iterator[str]:
-    """Serve the UI from a process of its own; gives the address."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    own = {"GAPSWEEP_RECORDS": str(tmp_path / "records.sqlite"), "HOME": str(tmp_path)}
-    process = subprocess.Popen(
-        [*PROGRAM, "serve", "--port", str(port), *options],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        env={**os.environ, **own},
-        text=True,
-    )
-    try:
-        assert process.stdout is not None
-        assert process.stdout.readline().startswith(f"http://127.0.0.1:{port}/")
-        until(lambda: answers(port))
-        yield f"http://127.0.0.1:{port}/"
-    finally:
-        process.terminate()
-        process.communicate(timeout=PATIENCE_S)
-
-
-def answers(port: int) -> bool:
-    with socket.socket() as trial:
-        return trial.connect_ex(("127.0.0.1", port)) == 0
-
-
-def until(claim: Callable[[], bool]) -> None:
-    give_up_s = time.monotonic() + PATIENCE_S
-    while not claim():
-        assert time.monotonic() < give_up_s, "it never came about"
-        time.sleep(0.1)
-
-
-def visit(browser: Chromium, address: str) -> None:
-    browser.events.clear()
-    browser.ask("Emulation.setDeviceMetricsOverride", **WINDOW)
-    browser.ask("Page.navigate", url=address)
-
-
-WINDOW = {"width": 1000, "height": 640, "deviceScaleFactor": 1, "mobile": False}
 
 
 def shown(browser: Chromium) -> str:
@@ -129,11 +84,19 @@ def test_the_page_loads_takes_keys_and_a_second_tab_gets_no_second_hand(
     assert complaints == []
 
 
-def is_an_error(complaint: dict[str, Any]) -> bool:
-    """Whether the page is at fault; the library logs how long a ping took."""
-    told = complaint["params"]
-    level = told.get("entry", told).get("level", told.get("type", "error"))
-    return level not in ("log", "info", "warning", "verbose")
+@needs_chromium
+def test_leaving_the_page_ends_the_session_also_where_the_browser_keeps_the_page(
+    tmp_path: Path,
+) -> None:
+    with served(tmp_path) as address, Chromium() as browser:
+        visit(browser, address)
+        until(lambda: "Which rig?" in shown(browser))
+        # As when it is left; this way it stays, to be asked about its end
+        browser.evaluate("window.dispatchEvent(new Event('pagehide'))")
+        until(lambda: browser.evaluate("document.body.className.includes('-closed')"))
+        told = browser.evaluate("document.body.innerText")
+
+    assert "The session has ended and the axis was stopped" in told
 
 
 def get(address: str, **headers: str) -> tuple[int, str]:

@@ -38,17 +38,30 @@ from rig.errors import InputError
     show_envvar=True,
     help="Must be shown to open the page. The variable keeps it off the process list.",
 )
+@click.option(
+    "--look-token",
+    default="",
+    envvar="GAPSWEEP_LOOK_TOKEN",
+    show_envvar=True,
+    help="Opens the read-only page /look and nothing else; needs --token too.",
+)
 @records_option
 def command(
-    rig_name: str | None, host: str, port: int, token: str, records: str | None
+    rig_name: str | None,
+    host: str,
+    port: int,
+    token: str,
+    look_token: str,
+    records: str | None,
 ) -> None:
     """Serve the terminal UI to a browser on this computer, until Ctrl-C.
 
-    Whoever opens the page can move the axis. One tab owns a rig. Needs the extra `web`.
+    Whoever opens the page can move the axis. One tab owns a rig. The page /look shows
+    that tab to onlookers as a picture, read only. Needs the extra `web`.
     """
-    from rig.tui.web_access import Access, warning
+    from rig.tui.web_access import LOOK_PAGE, Access, warning
 
-    access = Access(host=host, port=port, token=token)
+    access = Access(host=host, port=port, token=token, look_token=look_token)
     try:
         from rig.tui.web_server import serve_until_stopped
     except ImportError as exc:
@@ -57,7 +70,9 @@ def command(
             hint="pip install 'gapsweep[web]'",
         ) from exc
     click.echo(warning(access), err=True)
-    say(access.address + ("?token=..." if token else ""))
+    ending = "?token=..." if token else ""
+    say(access.address + ending)
+    say(access.address.rstrip("/") + LOOK_PAGE + ending)
     try:
         serve_until_stopped(access, rig_name=rig_name, records=records)
     except OSError as exc:
