@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -25,6 +27,37 @@ class Decision(StrEnum):
     CONFORMS = "conforms"
     DOES_NOT_CONFORM = "does not conform"
     UNDECIDED = "undecided"
+
+
+_PARTS_THAT = {
+    Decision.CONFORMS: "conforming",
+    Decision.DOES_NOT_CONFORM: "nonconforming",
+    Decision.UNDECIDED: "undecided",
+}
+
+
+def counts_words(decisions: Iterable[str], *, with_zeros: bool = True) -> str:
+    """Say how many parts have each decision.
+
+    Parameters
+    ----------
+    decisions : iterable of str
+        One for each part, as `Decision` spells them.
+    with_zeros : bool
+        Whether to tell of decisions that no part has.
+
+    Returns
+    -------
+    str
+        Such as "3 conforming, 1 nonconforming, 0 undecided" (words of ISO 3534-2, from
+        memory).
+    """
+    found = Counter(decisions)
+    return ", ".join(
+        f"{found[one]} {word}"
+        for one, word in _PARTS_THAT.items()
+        if with_zeros or found[one]
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

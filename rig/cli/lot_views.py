@@ -8,6 +8,7 @@ from typing import Any
 from rig.analysis.acceptance_variables import variables_curve
 from rig.analysis.operating_curve import OperatingCurve, operating_curve
 from rig.analysis.switching_rules import resume
+from rig.analysis.verdict import counts_words
 from rig.cli.documents import emit
 from rig.cli.output import say
 from rig.cli.session import open_store
@@ -92,7 +93,7 @@ def _lot_text(lot: LotEntry, terms: LotTerms, parts: list[LotPart]) -> str:
         ]
         for part in parts
     ]
-    counts = ", ".join(f"{count} {word}" for word, count in counts_of(parts).items())
+    counts = counts_words(part.decision for part in parts)
     return "\n".join(
         [
             f"lot {lot.lot_id}: {lot.size} parts of {lot.product}, {terms.method}",

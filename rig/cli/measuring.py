@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -70,8 +69,7 @@ def measure_part(
             part=part,
         )
         bench = touch_off(rig.mover, SETTINGS, tell)
-        chance = random.SystemRandom()
-        result = carry_out_run(bench, order, Writer(store), tell, chance=chance)
+        result = carry_out_run(bench, order, Writer(store), tell)
     return result.run, result.figures
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from rig.analysis.run_standard import RunStandard
@@ -115,12 +114,6 @@ def chance_words(chance: float) -> str:
     if percent < 0.1:
         return "< 0.1 %"
     return f"{format_significant(percent, 3)} %"
-
-
-def counts_words(decisions: Iterable[str]) -> str:
-    """Say how many parts have each decision."""
-    found = list(decisions)
-    return ", ".join(f"{found.count(one.value)} {one.value}" for one in Decision)
 
 
 def _bound(end: float) -> str:

@@ -9,8 +9,11 @@ from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
 from firmware_protocol.conformance.controllers.host_core import HostCore
 from firmware_protocol.conformance.measure import (
+    EDGE_RATES,
     STACK_BYTES,
+    edge_rate,
     saturate,
+    silence_ms,
     turn_reaction_ms,
 )
 from firmware_protocol.messages import (
@@ -102,3 +105,16 @@ def test_nothing_is_lost_at_the_highest_step_rate_with_the_line_full(
     assert run.worst_latch_us <= 2.0
     assert run.worst_latch_steps <= 1
     assert run.stack_bytes <= STACK_BYTES
+
+
+def test_no_edge_is_lost_at_the_promised_rate(needs: Callable[..., None]) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    assert edge_rate(EDGE_RATES[0], seconds=1) == 0
+
+
+def test_the_axis_stops_when_the_host_falls_silent(needs: Callable[..., None]) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # SPEC.md: 0.5 s after the host's last line, counted by a clock of milliseconds
+    assert 480.0 <= silence_ms() <= 502.0

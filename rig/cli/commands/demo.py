@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -76,9 +75,7 @@ def _measured(
     rig.simulation.mount(sensor, target)
     bench = touch_off(rig.mover, SETTINGS, tell)
     order = RunOrder(sensor=sensor, target=target, sweeps=10, speeds_mm_s=(1.0, 4.0))
-    result = carry_out_run(
-        bench, order, Writer(store), tell, chance=random.SystemRandom()
-    )
+    result = carry_out_run(bench, order, Writer(store), tell)
     return result.run, result.figures
 
 

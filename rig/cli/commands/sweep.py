@@ -2,33 +2,22 @@
 
 from __future__ import annotations
 
-import random
-from pathlib import Path
 from typing import Any
 
 import click
 
-from rig.cli.documents import emit, run_document, truth_document
 from rig.cli.options import (
     catalogue_option,
-    check_temperature,
     example,
     json_option,
-    parse_speeds,
     part_option,
     records_option,
     rig_option,
 )
-from rig.cli.output import say
-from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig, open_store
-from rig.cli.text import run_text, sweeps_text, truth_text
-from rig.errors import InputError
 
 _SWEEPS = 10
 _MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
 _SPEEDS = "1,4"
-_AUTO = "auto"
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
 
@@ -67,68 +56,19 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @catalogue_option
 @json_option
 def command(
-    rig_name: str,
-    sensor: str | None,
-    target: str | None,
-    sweeps: int | None,
-    until_mm: float | None,
-    speeds: str | None,
-    part: str,
-    operator: str,
-    note: str,
-    temperature: float | None,
-    truth: bool,
-    records: str | None,
-    catalogue_path: Path | None,
-    as_json: bool,
+    sweeps: int | None, until_mm: float | None, speeds: str | None, **options: Any
 ) -> None:
     """Touch off, locate the switching band and sweep across it.
 
     The axis homes and touches the face slowly: keep hands clear.
     """
     # Deferred: help must answer at once
-    from rig.catalogue.catalogue import load_catalogue
-    from rig.cli.measuring import mounted
-    from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
-    from rig.procedures.touch_off import touch_off
-    from rig.records import Writer
+    from rig.cli.sweeping import AUTO, sweep_now
 
-    catalogue = load_catalogue(catalogue_path)
-    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
-    wanted = usual if speeds is None else speeds
-    speeds_mm_s = () if wanted == _AUTO else parse_speeds(wanted)
-    check_temperature(temperature)
-    with open_store(records) as store, open_rig(rig_name) as rig:
-        on_bench = mounted(rig, catalogue, sensor, target)
-        if truth and rig.simulation is None:
-            raise InputError("--truth goes with --rig sim:// only")
-        order = RunOrder(
-            sensor=on_bench[0],
-            target=on_bench[1],
-            sweeps=most if sweeps is None else sweeps,
-            speeds_mm_s=speeds_mm_s
-            or planned_speeds(rig.mover.traits, SETTINGS, on_bench[0]),
-            until_mm=until_mm,
-            operator=operator,
-            note=note,
-            temperature_c=temperature,
-            part=part,
-        )
-        with progress_on_stderr() as tell:
-            bench = touch_off(rig.mover, SETTINGS, tell)
-            result = carry_out_run(
-                bench, order, Writer(store), tell, chance=random.SystemRandom()
-            )
-        known = rig.simulation.truth() if truth and rig.simulation else None
-    if as_json:
-        document: dict[str, Any] = run_document(result.run, result.figures)
-        document["warnings"] = [*document["warnings"], *result.remarks]
-        if known is not None:
-            document["truth"] = truth_document(known)
-        emit(document)
-        return
-    say(run_text(result.run, result.figures))
-    say("")
-    say(sweeps_text(result.run))
-    if known is not None:
-        say(truth_text(known))
+    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, AUTO)
+    sweep_now(
+        options,
+        sweeps=most if sweeps is None else sweeps,
+        speeds=usual if speeds is None else speeds,
+        until_mm=until_mm,
+    )

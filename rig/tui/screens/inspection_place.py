@@ -15,11 +15,11 @@ from textual.widgets import Checkbox, Input, Static
 from rig.analysis.acceptance_attributes import Severity
 from rig.analysis.sequential import Outlook
 from rig.analysis.switching_rules import REDUCED_SCORE
-from rig.analysis.verdict import Decision
+from rig.analysis.verdict import Decision, counts_words
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
 from rig.procedures.lot_terms import ATTRIBUTES
-from rig.procedures.lots import LotStanding, counts_of
+from rig.procedures.lots import LotStanding
 from rig.procedures.run import RunOrder
 from rig.records.lots import LotPart
 from rig.tui.commands import Mount
@@ -374,8 +374,7 @@ def _head(standing: LotStanding) -> Content:
 def _outlook(standing: LotStanding) -> Content:
     found = standing.guidance
     if standing.decision is not None:
-        counts = counts_of(standing.parts)
-        words = ", ".join(f"{count} {word}" for word, count in counts.items())
+        words = counts_words(part.decision for part in standing.parts)
         return Content(f"{len(standing.parts)} parts: {words}.")
     if found is None:
         return Content("By variables nothing is certain before the last part.")

@@ -11,17 +11,18 @@ from rig.records import PlanItem
 from rig.report.rounding import format_figure
 from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
 
-_COLUMNS = (
-    ("pair", 4),
-    ("sensor", 11),
-    ("target", 15),
-    ("state", 9),
-    ("sweeps", 6),
-    ("operate mm (95 %)", 17),
-    ("part", 8),
-    ("release mm (95 %)", 19),
-    ("diff. travel mm (95 %)", 22),
-)
+# Names with their widths
+_COLUMNS = {
+    "pair": 4,
+    "sensor": 11,
+    "target": 15,
+    "state": 9,
+    "sweeps": 6,
+    "operate mm (95 %)": 17,
+    "part": 8,
+    "release mm (95 %)": 19,
+    "diff. travel mm (95 %)": 22,
+}
 DUE = Sign("·", "due", PLAIN)
 BEGUN = Sign("◐", "begun", CARE)
 MEASURING = Sign("▶", "now", CARE)
@@ -58,34 +59,38 @@ class PairTable(DataTable[str]):
         super().__init__(id=id, cursor_type="row", zebra_stripes=True)
         self._shown: tuple[PairRow, ...] = ()
 
-    def on_mount(self) -> None:
-        """Set the columns up."""
-        for name, width in _COLUMNS:
-            self.add_column(name, width=width, key=name)
-
     def show(self, rows: tuple[PairRow, ...]) -> None:
         """Show these pairs; a cell that stays the same is left alone."""
         if rows == self._shown:
             return
         if len(rows) != len(self._shown):
-            self.clear()
-            for row in rows:
-                self.add_row(*_cells(row), key=str(row.item.index))
+            self._fill(rows)
         else:
             for new, old in zip(rows, self._shown, strict=True):
                 self._change(new, old)
         self._shown = rows
 
+    def _fill(self, rows: tuple[PairRow, ...]) -> None:
+        """Begin anew; without a column of parts if no pair names one."""
+        self.clear(columns=True)
+        hidden = set() if any(row.item.part for row in rows) else {"part"}
+        for name, width in _COLUMNS.items():
+            if name not in hidden:
+                self.add_column(name, width=width, key=name)
+        for row in rows:
+            cells = [cell for name, cell in _cells(row).items() if name not in hidden]
+            self.add_row(*cells, key=str(row.item.index))
+
     def _change(self, new: PairRow, old: PairRow) -> None:
-        cells = zip(_COLUMNS, _cells(new), _cells(old), strict=True)
-        for (name, _), text, before in cells:
-            if text != before:
+        before = _cells(old)
+        for name, text in _cells(new).items():
+            if text != before[name]:
                 self.update_cell(str(new.item.index), name, text)
 
 
-def _cells(row: PairRow) -> tuple[str, ...]:
+def _cells(row: PairRow) -> dict[str, str]:
     item = row.item
-    return (
+    texts = (
         str(item.index + 1),
         item.sensor.name,
         item.target.name,
@@ -96,6 +101,7 @@ def _cells(row: PairRow) -> tuple[str, ...]:
         _figure(row.release),
         _figure(row.travel),
     )
+    return dict(zip(_COLUMNS, texts, strict=True))
 
 
 def _figure(figure: Figure | None) -> str:

@@ -6,8 +6,8 @@ from typing import Final
 
 from textual.content import Content
 
-from rig.analysis.verdict import Decision
-from rig.procedures.lots import LotStanding, counts_of
+from rig.analysis.verdict import Decision, counts_words
+from rig.procedures.lots import LotStanding
 
 SIGNS: Final = {
     Decision.CONFORMS.value: ("✓", "$text-success"),
@@ -19,10 +19,10 @@ _TO_COME: Final = ("·", "$text-muted")
 
 def sample_strip(standing: LotStanding, width: int) -> Content:
     """Return one line: signs if they fit, and in any case the counts in words."""
-    counts = counts_of(standing.parts)
-    found = ", ".join(f"{count} {word}" for word, count in counts.items() if count)
-    words = f"{len(standing.parts)} of {standing.sample} parts"
-    tail = f"  {words}{': ' if found else ''}{found}"
+    tail = f"  {len(standing.parts)} of {standing.sample} parts"
+    if standing.parts:
+        found = (part.decision for part in standing.parts)
+        tail += f": {counts_words(found, with_zeros=False)}"
     signs = [SIGNS[part.decision] for part in standing.parts]
     signs += [_TO_COME] * (standing.sample - len(signs))
     if len(signs) + len(tail) > width:

@@ -55,7 +55,7 @@ def test_a_batch_is_chosen_as_the_batch_command_does(gapsweep, measured) -> None
     ).document
     (batch,) = document["batches"].values()
     assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2", "P3"]
-    assert "3 conforms, 0 does not conform, 0 undecided" in page
+    assert "3 conforming, 0 nonconforming, 0 undecided" in page
     assert "at most 9 mm" in page
     assert "given on the command line" in page
     for run in runs:
