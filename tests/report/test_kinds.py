@@ -8,7 +8,7 @@ import pytest
 
 from rig.analysis.figures import run_figures
 from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import GUARDED, SIMPLE
+from rig.analysis.verdict import GUARDED, SIMPLE, Decision
 from rig.model.bench import Target
 from rig.records import EdgesCheck, edges_checksum
 from rig.report.page import run_report
@@ -156,8 +156,10 @@ class TestBatch:
         assert described(page, "Source of the limits") == LIMITS.source
         assert described(page, "Decision rule") == GUARDED.name
         told = page.one("p", class_="counts").text
-        for decision, count in counts.items():
-            assert f"{count} {decision}" in told
+        words = ("conforming", "nonconforming", "undecided")
+        counted = [counts.get(decision.value, 0) for decision in Decision]
+        pairs = zip(counted, words, strict=True)
+        assert ", ".join(f"{count} {word}" for count, word in pairs) in told
 
     def test_figures_have_intervals_by_which_they_are_rounded(self) -> None:
         s = batch_matter().batches[0].summary
