@@ -35,15 +35,7 @@ def touch_off(
         BenchError: The rig has no probe, or the probe does not do what it should.
         Stopped: Somebody stopped it.
     """
-    if settings.touches < 2:
-        raise InputError(
-            f"touches is {settings.touches}: a datum with uncertainty needs 2 or more"
-        )
-    if Ability.TOUCH_PROBE not in mover.traits.abilities:
-        raise BenchError(
-            "this rig has no touch probe, so its datum cannot be found",
-            hint="fit a touch probe and set its ability in the firmware",
-        )
+    _check_possible(mover, settings)
     tell(StepBegan(what="homing"))
     mover.make_ready()
     mover.home(settings.coarse_speed_mm_s)
@@ -75,6 +67,18 @@ def touch_off(
     mover.fence(traits.travel_low_steps, bench.nearest_steps)
     tell(DatumFound(datum=bench.datum, backlash=bench.backlash))
     return bench
+
+
+def _check_possible(mover: Mover, settings: BenchSettings) -> None:
+    if settings.touches < 2:
+        raise InputError(
+            f"touches is {settings.touches}: a datum with uncertainty needs 2 or more"
+        )
+    if Ability.TOUCH_PROBE not in mover.traits.abilities:
+        raise BenchError(
+            "this rig has no touch probe, so its datum cannot be found",
+            hint="fit a touch probe and set its ability in the firmware",
+        )
 
 
 def _touches(

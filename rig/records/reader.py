@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Select, case, func, select
+from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Conditions, Edge, Run, Sweep
@@ -205,56 +205,33 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
         .group_by(*columns)
         .order_by(runs.c.started_at, runs.c.run_id)
     )
-    return [
-        RunSummary(
-            run_id=row.run_id,
-            sensor=row.sensor_name,
-            target=row.target_name,
-            material=row.target_material,
-            simulated=row.simulated,
-            started_at=time_of(row.started_at),
-            ended_at=time_of(row.ended_at) if row.ended_at else None,
-            sweeps_wanted=row.sweeps_wanted,
-            good_sweeps=int(row.good),
-            void_sweeps=row.every - int(row.good),
-            void=row.void,
-            plan_id=row.plan_id or "",
-            plan_item=row.plan_item,
-            part=row.part,
-        )
-        for row in connection.execute(query)
-    ]
+    return [_summary(row) for row in connection.execute(query).mappings()]
+
+
+def _summary(row: RowMapping) -> RunSummary:
+    return RunSummary(
+        run_id=row["run_id"],
+        sensor=row["sensor_name"],
+        target=row["target_name"],
+        material=row["target_material"],
+        simulated=row["simulated"],
+        started_at=time_of(row["started_at"]),
+        ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
+        sweeps_wanted=row["sweeps_wanted"],
+        good_sweeps=int(row["good"]),
+        void_sweeps=row["every"] - int(row["good"]),
+        void=row["void"],
+        plan_id=row["plan_id"] or "",
+        plan_item=row["plan_item"],
+        part=row["part"],
+    )
 
 
 def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
-    runs, sweeps, edges = schema.runs, schema.sweeps, schema.edges
-    edges_of: defaultdict[tuple[str, int], list[Edge]] = defaultdict(list)
-    sweeps_of: defaultdict[str, list[Sweep]] = defaultdict(list)
-    edge_query = (
-        select(edges)
-        .where(edges.c.run_id.in_(run_ids))
-        .order_by(edges.c.run_id, edges.c.sweep_index, edges.c.ordinal)
-    )
-    for row in connection.execute(edge_query).mappings():
-        edges_of[row["run_id"], row["sweep_index"]].append(edge_of(row))
-    sweep_query = (
-        select(sweeps)
-        .where(sweeps.c.run_id.in_(run_ids))
-        .order_by(sweeps.c.run_id, sweeps.c.sweep_index)
-    )
-    for row in connection.execute(sweep_query).mappings():
-        own = tuple(edges_of[row["run_id"], row["sweep_index"]])
-        sweeps_of[row["run_id"]].append(sweep_of(row, own))
-    later = schema.run_conditions
-    later_of: defaultdict[str, list[Conditions]] = defaultdict(list)
-    later_query = (
-        select(later)
-        .where(later.c.run_id.in_(run_ids))
-        .order_by(later.c.run_id, later.c.conditions_index)
-    )
-    for row in connection.execute(later_query).mappings():
-        later_of[row["run_id"]].append(conditions_of(row["conditions"]))
-    run_query = (
+    runs = schema.runs
+    sweeps_of = _load_sweeps(connection, run_ids)
+    later_of = _load_later_conditions(connection, run_ids)
+    query = (
         select(runs)
         .where(runs.c.run_id.in_(run_ids))
         .order_by(runs.c.started_at, runs.c.run_id)
@@ -268,8 +245,49 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
             home_shift_steps=row["home_shift_steps"],
             later_conditions=tuple(later_of[row["run_id"]]),
         )
-        for row in connection.execute(run_query).mappings()
+        for row in connection.execute(query).mappings()
     ]
+
+
+def _load_sweeps(
+    connection: Connection, run_ids: Sequence[str]
+) -> defaultdict[str, list[Sweep]]:
+    """Return the sweeps of each run with their edges, in order."""
+    sweeps, edges = schema.sweeps, schema.edges
+    edges_of: defaultdict[tuple[str, int], list[Edge]] = defaultdict(list)
+    edge_query = (
+        select(edges)
+        .where(edges.c.run_id.in_(run_ids))
+        .order_by(edges.c.run_id, edges.c.sweep_index, edges.c.ordinal)
+    )
+    for row in connection.execute(edge_query).mappings():
+        edges_of[row["run_id"], row["sweep_index"]].append(edge_of(row))
+    sweep_query = (
+        select(sweeps)
+        .where(sweeps.c.run_id.in_(run_ids))
+        .order_by(sweeps.c.run_id, sweeps.c.sweep_index)
+    )
+    found: defaultdict[str, list[Sweep]] = defaultdict(list)
+    for row in connection.execute(sweep_query).mappings():
+        own = tuple(edges_of[row["run_id"], row["sweep_index"]])
+        found[row["run_id"]].append(sweep_of(row, own))
+    return found
+
+
+def _load_later_conditions(
+    connection: Connection, run_ids: Sequence[str]
+) -> defaultdict[str, list[Conditions]]:
+    """Return the conditions under which each run was gone on with, in order."""
+    later = schema.run_conditions
+    query = (
+        select(later)
+        .where(later.c.run_id.in_(run_ids))
+        .order_by(later.c.run_id, later.c.conditions_index)
+    )
+    found: defaultdict[str, list[Conditions]] = defaultdict(list)
+    for row in connection.execute(query).mappings():
+        found[row["run_id"]].append(conditions_of(row["conditions"]))
+    return found
 
 
 def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
