@@ -140,16 +140,27 @@ def _recall_first(host: Host) -> None:
 
 @clause("11.11", "a reply goes before notices that wait", Need.WORLD)
 def _reply_first(host: Host) -> None:
+    # On a real clock the host may ask too late, when no notice waits any more; a
+    # controller that lets notices go first fails however often it is asked
+    for _ in range(1 if host.world.patient else 4):
+        first, before = _ask_amid_notices(host)
+        if before <= 4:
+            break
+    host.expect(before <= 4, "the reply before most of the notices", host.since(first))
+    host.wait(DRAIN_S)
+    came = numbers(host, 0)
+    host.expect(came == sorted(came), "notices in their order", came)
+
+
+def _ask_amid_notices(host: Host) -> tuple[int, int]:
+    """Return what was heard first, and how many lines came before the reply."""
     host.wait(DRAIN_S)
     toggle(host, 15, 0.0004)
     first, number = len(host.heard), host.say("look")
     host.answered(number, first, 0.3)
     texts = [heard.text for heard in host.heard[first:]]
     before = next((i for i, t in enumerate(texts) if t.startswith("a")), len(texts))
-    host.expect(before <= 4, "the reply before most of the notices", host.since(first))
-    host.wait(DRAIN_S)
-    came = numbers(host, 0)
-    host.expect(came == sorted(came), "notices in their order", came)
+    return first, before
 
 
 @clause("11.12", "a reply comes in time whatever the notices do", Need.WORLD)
