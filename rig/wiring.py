@@ -43,7 +43,7 @@ class SimTransport:
 
     def __init__(self, name: str, controller: Controller, *, real_pace: bool) -> None:
         self.name = name
-        self.has_rate = False
+        self.has_rate = True
         self._controller = controller
         self._real_pace = real_pace
         self._sent: deque[bytes] = deque()
@@ -84,7 +84,7 @@ class SimTransport:
         self._sent.append(data)
 
     def set_rate(self, bits_s: int) -> None:
-        """Pass over: there is no line whose rate could change."""
+        """Pass over: at its own rate the controller takes and gives every byte."""
 
     def now_s(self) -> float:
         """Return the controller's time."""

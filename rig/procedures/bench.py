@@ -56,6 +56,7 @@ class Bench:
             acceleration_mm_s2=mover.carried_acceleration_mm_s2,
             start_speed_mm_s=mover.start_speed_mm_s,
             backlash_steps=self.backlash.value_mm * self.axis.steps_per_mm,
+            order_s=mover.traits.order_s,
         )
 
     @property

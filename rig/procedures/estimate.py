@@ -14,7 +14,7 @@ from rig.model.settings import BenchSettings
 from rig.model.sweeps import Timetable
 from rig.procedures.delay import longest_delay_s
 from rig.procedures.expectation import Expectation
-from rig.procedures.flank import ORDER_S, Drive, lay_out
+from rig.procedures.flank import Drive, lay_out
 from rig.procedures.kinematics import move_s
 from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
@@ -55,11 +55,11 @@ class Durations:
         search = min(settings.search_speed_mm_s, start)
         touch = min(settings.touch_speed_mm_s, start)
         backs_off_s = self._move_s(BACK_OFF_MM, touch)
-        touches_s = settings.touches * (2.0 * backs_off_s + 2.0 * ORDER_S)
-        clears_s = self._move_s(CLEAR_MM, touch) + 2.0 * ORDER_S
+        touches_s = settings.touches * (2.0 * backs_off_s + 2.0 * self.traits.order_s)
+        clears_s = self._move_s(CLEAR_MM, touch) + 2.0 * self.traits.order_s
         # The first touch comes from further out than the others
         first_s = self._move_s(CLEAR_MM - BACK_OFF_MM, touch)
-        find_s = ORDER_S + self._move_s(self._face_mm, search)
+        find_s = self.traits.order_s + self._move_s(self._face_mm, search)
         leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, settings.coarse_speed_mm_s)
         return self.home_s(0.0) + find_s + clears_s + first_s + touches_s + leave_s
 
@@ -73,7 +73,7 @@ class Durations:
         up_mm = past_mm + self.backlash_mm + _HOME_PAST_STEPS / scale
         down_mm = self.backlash_mm + _HOME_PAST_STEPS / scale
         fast_s = move_s(from_mm + past_mm, fast, limit) if from_mm > 0.0 else 0.0
-        return ORDER_S + fast_s + (up_mm + down_mm) / slow
+        return self.traits.order_s + fast_s + (up_mm + down_mm) / slow
 
     def locate_s(self, sensor: Sensor) -> float:
         """Return the time of the coarse out-and-back, from before the face."""
@@ -81,7 +81,7 @@ class Durations:
         start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
         way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
         there_s = self._move_s(start_mm - CLEAR_MM, speed)
-        return 3.0 * ORDER_S + there_s + 2.0 * self._move_s(way_mm, speed)
+        return 3.0 * self.traits.order_s + there_s + 2.0 * self._move_s(way_mm, speed)
 
     def first_way_s(self, sensor: Sensor, speed_mm_s: float) -> float:
         """Return what the first sweep takes longer than a later one.
@@ -121,7 +121,7 @@ class Durations:
         # The slow motion brakes beyond the edge
         slow_steps = ahead.middle_steps - slow_from + drive.ramp_steps(speed_mm_s)
         quick_s = drive.move_s(slow_from, drive.quick_mm_s)
-        orders_s = ORDER_S * (2 if slow_from else 1)
+        orders_s = drive.order_s * (2 if slow_from else 1)
         slow_s = drive.move_s(slow_steps, speed_mm_s)
         return 2.0 * (quick_s + slow_s + orders_s + self.settings.settle_s)
 
@@ -161,6 +161,7 @@ class Durations:
             acceleration_mm_s2=min(self.settings.acceleration_mm_s2, limit),
             start_speed_mm_s=self._start_speed_mm_s,
             backlash_steps=self.backlash_mm * scale,
+            order_s=self.traits.order_s,
         )
 
     @property

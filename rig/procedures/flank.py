@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from rig.procedures.expectation import Expectation
 from rig.procedures.kinematics import move_s, ramp_mm
 
-# What an order costs besides its motion, there and back on a line of 115200 baud
-ORDER_S = 0.0065
 # Beyond the expected band an edge is still waited for this far: the sweep is void then,
 # but it shows where the edge went
 _LATE_MM = 0.1
@@ -27,6 +25,7 @@ class Drive:
         acceleration_mm_s2: Of every ramp.
         start_speed_mm_s: Up to here no ramp is needed.
         backlash_steps: Lost motion on reversal.
+        order_s: What an order costs besides its motion.
     """
 
     steps_per_mm: float
@@ -34,6 +33,7 @@ class Drive:
     acceleration_mm_s2: float
     start_speed_mm_s: float
     backlash_steps: float
+    order_s: float
 
     def move_s(self, way_steps: float, speed_mm_s: float) -> float:
         """Return how long a move takes."""
@@ -86,7 +86,7 @@ def lay_out(ahead: Expectation, speed_mm_s: float, drive: Drive) -> Flank:
     lacking = drive.backlash_steps - slow_from
     back = round(lacking) + 1 if lacking > 0.0 else 0
     quick_s = (
-        ORDER_S
+        drive.order_s
         + drive.move_s(slow_from + back, drive.quick_mm_s)
         + drive.move_s(ahead.middle_steps - slow_from, speed_mm_s)
     )

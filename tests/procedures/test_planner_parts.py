@@ -22,6 +22,7 @@ DRIVE = Drive(
     acceleration_mm_s2=200.0,
     start_speed_mm_s=3.0,
     backlash_steps=64.0,
+    order_s=0.003,
 )
 
 
