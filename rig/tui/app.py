@@ -151,6 +151,10 @@ class GapsweepApp(Host):
 
     def _tick(self) -> None:
         self.clock = self._now()
+        if self.situation.moving:
+            # Redrawing leaves much behind; taken away when it is due by itself, all of
+            # it holds the keys up for a tenth of a second
+            gc.collect()
 
     def now(self) -> datetime:
         """Return the time, UTC."""
