@@ -161,7 +161,8 @@ class Simulation:
     def _threshold_factor(self, part: str) -> float:
         if not part:
             return 1.0
-        chance = random.Random(f"{self._options.seed} {part}")
+        # The seed is of the noise: another morning, but the same specimens
+        chance = random.Random(part)
         return chance.lognormvariate(0.0, _PARTS_DIFFER)
 
     def turn_trimmer(self, ratio: float) -> None:

@@ -165,7 +165,7 @@ def decide_when_certain(
 def _sentence(
     outlook: Outlook, remaining: int, spare: int, undecided: int, measured: int
 ) -> str:
-    left = f"{remaining} parts to go"
+    left = f"{remaining} part{'' if remaining == 1 else 's'} to go"
     if outlook is Outlook.WILL_NOT_BE_ACCEPTED:
         return f"stop: the lot will not be accepted whatever the rest gives ({left})"
     if outlook is Outlook.WILL_BE_ACCEPTED:

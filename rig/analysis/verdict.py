@@ -16,6 +16,7 @@ from rig.analysis.points import FloatArray
 from rig.analysis.readings import block
 from rig.errors import InputError
 from rig.model.figures import Figure
+from rig.model.rounding import round_to_uncertainty
 
 # Figures and limits meet on this grid, so that 0.9 x 4 is 3.6 to the last digit
 GRID = Decimal("1e-9")
@@ -291,8 +292,8 @@ def _sentence(figure: Figure, limits: Limits, decision: Decision, rule: Rule) ->
     if figure.expanded_uncertainty is None:
         shown = f"{figure.value:.6g} {figure.unit} (no uncertainty: {figure.why_none})"
     else:
-        size = figure.expanded_uncertainty
-        shown = f"{figure.value:.6g} {figure.unit} ± {size:.2g} {figure.unit}"
+        value, size = round_to_uncertainty(figure.value, figure.expanded_uncertainty)
+        shown = f"({value} ± {size}) {figure.unit}"
     return (
         f"{shown} {decision.value} against {_span(limits)}"
         f" ({limits.source}); rule: {rule.name}"

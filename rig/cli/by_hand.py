@@ -33,10 +33,10 @@ from rig.errors import InputError
 from rig.model.figure_names import figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.plain import plain
+from rig.model.rounding import format_figure
 from rig.model.sweeps import Run
 from rig.records import Reader
 from rig.records.hand_readings import HandBook, HandReading
-from rig.report.rounding import format_figure
 
 
 def add_readings(

@@ -23,6 +23,7 @@ from rig.cli.text import table
 from rig.errors import InputError
 from rig.model.calibration import AxisCalibration
 from rig.model.plain import plain
+from rig.model.rounding import format_figure
 from rig.records import make_run_id
 from rig.records.calibrations import (
     AxisReading,
@@ -30,7 +31,6 @@ from rig.records.calibrations import (
     CalibrationEntry,
     readings_as_rows,
 )
-from rig.report.rounding import format_figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -55,7 +55,9 @@ def measure_part(
     catalogue = load_catalogue(wanted.catalogue_path)
     speeds_mm_s = parse_speeds(wanted.speeds)
     with open_rig(wanted.rig_name) as rig, progress_on_stderr() as tell:
-        sensor, target = mounted(rig, catalogue, wanted.sensor, wanted.target)
+        sensor, target = mounted(
+            rig, catalogue, wanted.sensor, wanted.target, part=part
+        )
         if rig.simulation is None:
             click.echo(f"Part {part} is due ({note}).", err=True)
             mount_by_hand(sensor, target)
@@ -74,9 +76,16 @@ def measure_part(
 
 
 def mounted(
-    rig: Rig, catalogue: Catalogue, sensor: str | None, target: str | None
+    rig: Rig,
+    catalogue: Catalogue,
+    sensor: str | None,
+    target: str | None,
+    *,
+    part: str = "",
 ) -> tuple[Sensor, Target]:
     """Return what is mounted; on a simulated rig in this process, mount it.
+
+    A simulated sensor differs a little from part to part.
 
     Raises:
         InputError: Nobody says what is mounted, or the catalogue does not know it.
@@ -99,5 +108,5 @@ def mounted(
             f"was asked to have a sensor that is {simulation.principle}",
             hint="leave sensor= out of the rig's name, or name another --sensor",
         )
-    simulation.mount(known_sensor, known_target)
+    simulation.mount(known_sensor, known_target, part=part)
     return known_sensor, known_target

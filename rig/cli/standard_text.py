@@ -11,7 +11,7 @@ from rig.cli.documents import figure_document
 from rig.cli.text import table
 from rig.model.figures import Figure
 from rig.model.plain import plain
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 
 FAILED_STATUS = 1
 

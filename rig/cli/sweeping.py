@@ -38,7 +38,9 @@ def sweep_now(
     speeds_mm_s = () if speeds == AUTO else parse_speeds(speeds)
     check_temperature(options["temperature"])
     with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
-        sensor, target = mounted(rig, catalogue, options["sensor"], options["target"])
+        sensor, target = mounted(
+            rig, catalogue, options["sensor"], options["target"], part=options["part"]
+        )
         if options["truth"] and rig.simulation is None:
             raise InputError("--truth goes with --rig sim:// only")
         order = RunOrder(

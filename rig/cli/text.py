@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rig.cli.documents import KnownTruth, truth_document
 from rig.model.figures import Figure, RunFigures
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 
 if TYPE_CHECKING:
     from rig.model.sweeps import Run

@@ -11,14 +11,14 @@ from rig.analysis.batch import BatchSummary, PartRow
 from rig.analysis.charts import ChartPair
 from rig.analysis.compare import Comparison
 from rig.analysis.verdict import Limits, counts_words
-from rig.report.control_charts import chart_words, control_chart
-from rig.report.interval_rows import IntervalRow, interval_row, plain_unit
-from rig.report.part_points import PartPoint, normal_drawing, parts_plot
-from rig.report.rounding import (
+from rig.model.rounding import (
     format_chance,
     format_without_uncertainty,
     round_to_uncertainty,
 )
+from rig.report.control_charts import chart_words, control_chart
+from rig.report.interval_rows import IntervalRow, interval_row, plain_unit
+from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.summary_rows import normality_words, summary_rows
 from rig.report.verdict_rows import SIGNS, limits_words

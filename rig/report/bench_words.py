@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from rig.analysis.axis_correction import correction_table
 from rig.analysis.correction import CalibrationState, calibration_state
 from rig.model.bench import Backlash, BacklashSource, Sensor, Target
+from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
-from rig.report.rounding import format_significant, round_to_uncertainty
 
 NOT_RECORDED = "not recorded"
 Pairs = tuple[tuple[str, str], ...]

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from rig.analysis.charts import Chart, ChartPair
+from rig.model.rounding import format_significant
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 from rig.report.part_points import axis_label
-from rig.report.rounding import format_significant
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from rig.analysis.operating_curve import OperatingCurve
+from rig.model.rounding import format_significant
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
-from rig.report.rounding import format_significant
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

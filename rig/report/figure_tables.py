@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.model.figures import Contribution, Figure, RunFigures
-from rig.report.rounding import (
+from rig.model.rounding import (
     FigureText,
     format_decimals,
     format_degrees_of_freedom,

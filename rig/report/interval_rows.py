@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from rig.analysis.intervals import Interval
-from rig.report.rounding import format_significant, round_to_interval
+from rig.model.rounding import format_significant, round_to_interval
 
 _DIGITS = 4  # of what has no interval to be rounded by
 

@@ -13,13 +13,13 @@ from rig.analysis.acceptance_variables import VariablesPlan
 from rig.analysis.batch import BatchSummary
 from rig.analysis.operating_curve import OperatingCurve
 from rig.analysis.verdict import Limits, counts_words
+from rig.model.rounding import format_significant
 from rig.records.lots import LotEntry, LotPart, StoredDecision
 from rig.report.batch_view import figure_words, value_words
 from rig.report.bench_words import NOT_RECORDED, Pairs, utc
 from rig.report.curve_plot import curve_plot, curve_words
 from rig.report.interval_rows import IntervalRow
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
-from rig.report.rounding import format_significant
 from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.summary_rows import normality_words, summary_rows
 from rig.report.verdict_rows import SIGNS, limits_words

@@ -10,8 +10,8 @@ from markupsafe import Markup
 
 from rig.model.bench import Target
 from rig.model.figures import Figure
+from rig.model.rounding import format_figure
 from rig.report.drawing import BLUE, FAINT, INK, drawn, labels_of, legend_above
-from rig.report.rounding import format_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

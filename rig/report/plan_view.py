@@ -12,13 +12,13 @@ from rig.analysis.run_standard import standard_of_run
 from rig.analysis.standard import not_the_standard_target
 from rig.analysis.verdict import Rule
 from rig.model.figures import Figure, RunFigures
+from rig.model.rounding import FigureText, format_figure
 from rig.model.sweeps import Run
 from rig.records import PlanEntry
 from rig.records.entries import ItemProgress
 from rig.report.bench_words import Pairs, utc
 from rig.report.plan_plot import PlannedPoint, plan_plot
 from rig.report.readings import readings
-from rig.report.rounding import FigureText, format_figure
 from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.verdict_rows import VerdictTable, verdict_table
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from rig.model.figures import Figure, RunFigures
+from rig.model.rounding import format_figure
 from rig.report.drawing import BLUE, FAINT, GREY, RUST, drawn, legend_above
 from rig.report.readings import Reading
-from rig.report.rounding import format_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

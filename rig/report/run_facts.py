@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Conditions, Run
 from rig.records import Computation, EdgesCheck
 from rig.report.bench_words import (
@@ -17,7 +18,6 @@ from rig.report.bench_words import (
     target_words,
     utc,
 )
-from rig.report.rounding import format_decimals, format_significant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from rig.analysis.run_standard import standard_of_run
 from rig.analysis.verdict import GUARDED, Rule
 from rig.model.figures import RunFigures
+from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Run, RunHeader
 from rig.records import EdgesCheck, edges_checksum
 from rig.report.bench_words import (
@@ -29,7 +30,6 @@ from rig.report.figure_tables import (
 )
 from rig.report.plot import points_plot
 from rig.report.readings import Reading, readings
-from rig.report.rounding import format_decimals, format_significant
 from rig.report.run_facts import edges_state
 from rig.report.verdict_rows import VerdictTable, verdict_table
 

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from rig.analysis.points import FloatArray
 from rig.analysis.study_results import StudyPlots
+from rig.model.rounding import format_decimals
 from rig.report.drawing import (
     BLUE,
     FAINT,
@@ -21,7 +22,6 @@ from rig.report.drawing import (
     legend_above,
 )
 from rig.report.part_points import axis_label
-from rig.report.rounding import format_decimals
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -14,16 +14,16 @@ from rig.analysis.study_results import (
     StudyIntervals,
     study_plots,
 )
-from rig.records.studies import StudyEntry, StudyReading
-from rig.report.batch_view import figure_words
-from rig.report.bench_words import Pairs, utc
-from rig.report.interval_rows import IntervalRow, interval_row
-from rig.report.rounding import (
+from rig.model.rounding import (
     format_chance,
     format_decimals,
     format_significant,
     format_without_uncertainty,
 )
+from rig.records.studies import StudyEntry, StudyReading
+from rig.report.batch_view import figure_words
+from rig.report.bench_words import Pairs, utc
+from rig.report.interval_rows import IntervalRow, interval_row
 from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.study_plots import (
     StudyNames,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from rig.analysis.batch import BatchSummary
 from rig.analysis.intervals import Interval
-from rig.report.interval_rows import IntervalRow, bare_row, interval_row
-from rig.report.rounding import (
+from rig.model.rounding import (
     format_chance,
     format_decimals,
     format_without_uncertainty,
 )
+from rig.report.interval_rows import IntervalRow, bare_row, interval_row
 
 _SINGLE = "a single part's reading"
 

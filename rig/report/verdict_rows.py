@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rig.analysis.run_standard import RunStandard
 from rig.analysis.verdict import Decision, Limits, Verdict
-from rig.report.rounding import FigureText, format_figure, format_significant
+from rig.model.rounding import FigureText, format_figure, format_significant
 
 _NAMES = {
     "s_r": "effective operating distance",

@@ -8,9 +8,9 @@ from datetime import datetime
 
 from rig.catalogue.plan_file import Plan
 from rig.model.figures import RunFigures
+from rig.model.rounding import format_figure
 from rig.procedures.plan_pair import run_that_counts
 from rig.records import ItemProgress, PlanEntry, PlanItem, Reader
-from rig.report.rounding import format_figure
 from rig.tui.pace import duration_text, pace_of_sweeps
 from rig.tui.time_left import pace_of_runs, pairs_left_s, sweeps_left
 from rig.tui.widgets.pair_table import (

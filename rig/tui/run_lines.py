@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from rig.model.figures import Figure
+from rig.model.rounding import format_figure
 from rig.records import Reader, RunFilter, RunSummary, Store
 from rig.records.notes import NoteBook
-from rig.report.rounding import format_figure
 from rig.tui.words import BAD, CARE, GOOD, Sign
 
 NEWEST = 1000

@@ -9,13 +9,13 @@ from textual.content import Content
 from rig.analysis.run_standard import standard_of_run
 from rig.analysis.sweep_points import points_of_run
 from rig.model.figures import RunFigures
+from rig.model.rounding import format_decimals
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck, Reader, Store
 from rig.records.notes import NoteBook, RunNote
 from rig.report.bench_words import utc
 from rig.report.figure_tables import BudgetTable, budget_tables, figure_groups
 from rig.report.readings import readings
-from rig.report.rounding import format_decimals
 from rig.report.verdict_rows import VerdictTable, verdict_table
 from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
 from rig.tui.words import BAD, CARE, GOOD, sensor_text, target_text

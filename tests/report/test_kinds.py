@@ -10,9 +10,9 @@ from rig.analysis.figures import run_figures
 from rig.analysis.run_standard import standard_of_run
 from rig.analysis.verdict import GUARDED, SIMPLE, Decision
 from rig.model.bench import Target
+from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum
 from rig.report.page import run_report
-from rig.report.rounding import format_figure, round_to_interval
 
 from .conftest import BEGUN, MADE, make_run, report
 from .kinds import (

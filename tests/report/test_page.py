@@ -10,9 +10,9 @@ import pytest
 
 from rig.analysis.figures import run_figures
 from rig.model.bench import Backlash, BacklashSource
+from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum
 from rig.report.page import run_report
-from rig.report.rounding import format_figure
 from rig.version import ANALYSIS_VERSION, SOFTWARE_VERSION
 
 from .conftest import BEGUN, MADE, VOID, at_one_speed, conditions, make_run, report
@@ -354,7 +354,7 @@ def test_report_without_a_run_is_refused() -> None:
 
 def test_rounding_loads_nothing_heavy() -> None:
     program = (
-        "import sys, rig.report.rounding;"
+        "import sys, rig.model.rounding;"
         "print({'numpy', 'matplotlib', 'jinja2', 'scipy'} & set(sys.modules))"
     )
 

@@ -4,7 +4,7 @@ import itertools
 import re
 
 from rig.analysis.figures import run_figures
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 
 from .conftest import make_run, report
 from .page_tree import page_tree

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.model.figures import Figure
-from rig.report.rounding import (
+from rig.model.rounding import (
     format_decimals,
     format_degrees_of_freedom,
     format_figure,

@@ -67,7 +67,7 @@ def command(
     except ImportError as exc:
         raise InputError(
             f"serving needs the extra `web`: {exc.name} is not installed",
-            hint="pip install 'gapsweep[web]'",
+            hint="in the folder of Gapsweep: pip install '.[web]'",
         ) from exc
     click.echo(warning(access), err=True)
     ending = "?token=..." if token else ""

@@ -12,7 +12,7 @@ from rig.cli.session import SETTINGS, open_rig
 from rig.cli.text import SIMULATED
 from rig.model.bench import Backlash, Datum
 from rig.model.figures import Contribution, Evaluation, Figure
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 
 
 @click.command(epilog=example("gapsweep touch-off --rig /dev/ttyUSB0"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rig.model.figures import Figure
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 
 
 def short(figure: Figure) -> str:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from rig.analysis.compare import compare_batches
 from rig.errors import BenchError
-from rig.report.rounding import round_to_uncertainty
+from rig.model.rounding import round_to_uncertainty
 from rig.tui.jobs import Hands, Job
 from rig.tui.lesson.book import KeptRun
 

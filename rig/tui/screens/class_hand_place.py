@@ -7,7 +7,7 @@ from textual.widgets import Static
 
 from rig.analysis.classroom import compare_by_hand
 from rig.errors import InputError
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 from rig.tui.lesson.book import READ, KeptRun
 from rig.tui.lesson.lesson_pictures import growth_chart, hand_plot
 from rig.tui.screens.typing_place import TypingPlace

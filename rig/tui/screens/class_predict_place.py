@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from rig.model.figures import Figure
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 from rig.tui.lesson.book import PREDICTED
 from rig.tui.lesson.lesson_pictures import prediction_bars
 from rig.tui.lesson.theory import expected

@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from rig.model.figures import Figure, RunFigures
-from rig.report.rounding import format_figure
+from rig.model.rounding import format_figure
 from rig.tui.situation import RunShown
 
 _NAMES = (

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from textual.widgets import DataTable
 
 from rig.model.figures import Figure
+from rig.model.rounding import format_figure
 from rig.records import PlanItem
-from rig.report.rounding import format_figure
 from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
 
 # Names with their widths

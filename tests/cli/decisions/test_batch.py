@@ -130,8 +130,7 @@ def test_two_tables_are_compared(gapsweep, parts, table) -> None:
 def test_a_batch_of_runs_and_of_their_export_come_out_alike(
     gapsweep, measured, tmp_path
 ) -> None:
-    for k, sensitivity in enumerate((0.9, 1.0, 1.1)):
-        measured(f"P{k}", seed=k + 1, sensitivity=sensitivity)
+    values = [measured(f"P{k}")["operate_mm"]["value"] for k in range(3)]
     gapsweep("export", "--out", tmp_path / "export")
 
     runs = gapsweep("batch", "--target", "steel", "--json").document
@@ -145,9 +144,9 @@ def test_a_batch_of_runs_and_of_their_export_come_out_alike(
     first, second = summary_of(runs, "batch"), summary_of(tables, "figures")
     assert first["rows"] == second["rows"]
     assert first["n"] == 3
-    assert [row["value"] for row in first["rows"]] == sorted(
-        row["value"] for row in first["rows"]
-    )
+    assert [row["value"] for row in first["rows"]] == values
+    # Specimens of one kind differ by per cents
+    assert max(values) - min(values) > 0.1
     assert runs["run_warnings"] == tables["run_warnings"]
     assert any("no calibration" in words for words in runs["run_warnings"])
 

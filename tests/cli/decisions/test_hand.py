@@ -6,27 +6,29 @@ import pytest
 
 ADD = ("--sensor", "level-18", "--target", "steel", "--part", "P1")
 # Ann reads a millimetre too far, Bob about right; both invented
-READINGS = [
-    *(("Ann", value) for value in (9.0, 9.1, 8.9, 9.0)),
-    *(("Bob", value) for value in (8.1, 7.9, 8.0, 8.0)),
-]
+ANN, BOB = (1.0, 1.1, 0.9, 1.0), (0.1, -0.1, 0.0, 0.0)
 
 
 @pytest.fixture
-def entered(gapsweep, table):
-    outcome = gapsweep("hand", "add", table("c.csv", "person,value_mm", READINGS), *ADD)
-    assert outcome.status == 0, outcome.err
-
-
-@pytest.mark.usefixtures("entered")
-def test_bias_spread_and_growth_stand_beside_the_rig(gapsweep, measured) -> None:
+def entered(gapsweep, table, measured):
+    """Measure a part, enter what two people read of it, and return the run."""
     run = measured("P1", sweeps=8)
+    middle = run["operate_mm"]["value"]
+    readings = [("Ann", middle + off) for off in ANN]
+    readings += [("Bob", middle + off) for off in BOB]
+    outcome = gapsweep("hand", "add", table("c.csv", "person,value_mm", readings), *ADD)
+    assert outcome.status == 0, outcome.err
+    return run
+
+
+def test_bias_spread_and_growth_stand_beside_the_rig(gapsweep, entered) -> None:
+    run = entered
 
     document = gapsweep("hand", "compare", run["run_id"], "--json").document
 
     ann, bob = document["people"]
     assert (ann["person"], ann["n"]) == ("Ann", 4)
-    assert ann["bias"]["value"] == pytest.approx(9.0 - run["operate_mm"]["value"])
+    assert ann["bias"]["value"] == pytest.approx(1.0)
     assert ann["biased"]
     assert not bob["biased"]
     assert ann["spread_ratio"] > 5
@@ -68,7 +70,7 @@ def test_one_reading_of_a_person_shows_no_spread(complaint, gapsweep, measured, 
 
 
 def test_a_sensor_that_is_not_in_the_catalogue_is_refused(complaint, table) -> None:
-    path = table("c.csv", "person,value_mm", READINGS)
+    path = table("c.csv", "person,value_mm", [("Ann", 9.0)])
 
     told = complaint("hand", "add", path, "--sensor", "levl-18", "--target", "steel")
 

@@ -22,11 +22,11 @@ from tests.tui.situations import CHECKED, READY, figure
 _GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
 _OPEN = Decision.UNDECIDED
 _REASONS = {
-    _GOOD: "s_r: 8.0021 mm ± 0.0051 mm conforms against 7.2 to 8.8 mm; H: 17.6 % ± "
-    "0.11 % conforms against at most 20 %; rule: guarded",
-    _BAD: "s_r: 8.9912 mm ± 0.0051 mm does not conform against 7.2 to 8.8 mm; "
+    _GOOD: "s_r: (8.0021 ± 0.0051) mm conforms against 7.2 to 8.8 mm; H: (17.61 ± "
+    "0.11) % conforms against at most 20 %; rule: guarded",
+    _BAD: "s_r: (8.9912 ± 0.0051) mm does not conform against 7.2 to 8.8 mm; "
     "rule: guarded",
-    _OPEN: "s_r: 8.7994 mm ± 0.0051 mm is undecided against 7.2 to 8.8 mm; "
+    _OPEN: "s_r: (8.7994 ± 0.0051) mm is undecided against 7.2 to 8.8 mm; "
     "rule: guarded",
 }
 
