@@ -1,4 +1,4 @@
-"""Parts on materials summarised: 1,000 x 10 x 10 sweeps, and a tenth and a hundredth."""
+"""Parts on materials summarised: 1,000 x 10 x 10 sweeps, a tenth and a hundredth."""
 
 from __future__ import annotations
 
