@@ -1,11 +1,12 @@
-"""From a key to the screen while edges come as fast as the simulated rig gives them."""
+"""From a key to the screen while edges come as fast as rig or line can give them."""
 
 from __future__ import annotations
 
 import statistics
 import sys
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import pytest
 from textual.pilot import Pilot
@@ -14,10 +15,13 @@ from textual.widgets import DataTable, Input
 
 from rig.tui.app import GapsweepApp
 from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.picture_view import PictureView
+from tests.conformance.conftest import PtySubject
 from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
 
 KEYS = 60
 SWEEPS = 1500
+TOGGLES_S = 500  # more than a line of 115200 bits a second can tell
 # Of the event loop's own thread for one key; some 5 ms here. Time on the wall depends
 # on who else uses the machine and is printed, not asserted
 LONGEST_BUSY_S = 0.1
@@ -102,5 +106,58 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
             f"{watch.words()}\n"
         )
     assert during, "the run ended before the last key"
+    assert len(watch.walls_s) == KEYS
+    assert statistics.median(watch.busy_s) < LONGEST_BUSY_S
+
+
+@pytest.fixture
+def full_line() -> Iterator[str]:
+    """A rig whose output changes faster than its line can tell; gives its port."""
+    subject = PtySubject()
+    subject._port.__exit__(None, None, None)  # the app opens it instead
+    ended = threading.Event()
+
+    def toggle() -> None:
+        level = False
+        while not ended.wait(1.0 / TOGGLES_S):
+            level = not level
+            subject.world.hold_output(level)
+
+    thread = threading.Thread(target=toggle, name="toggling hand")
+    thread.start()
+    yield subject._port.name
+    ended.set()
+    thread.join()
+    subject.close()
+
+
+async def test_a_key_changes_the_screen_while_the_line_is_full_of_edges(
+    make_app: MakeApp,
+    full_line: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    app = make_app(full_line)
+    watch = Stopwatch(monkeypatch)
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await at_place(pilot, "Rig")
+        await pilot.press("enter")
+        await at_place(pilot, "Bench")
+        await pilot.press("f9")
+        await at_place(pilot, "Live")
+        view = app.screen.query(PictureView).first()
+        await until(pilot, lambda: app.reading is not None and app.reading.edges > 50)
+        begun_s, edges = time.perf_counter(), app.reading.edges
+        for _ in range(KEYS):
+            words = not view.in_words
+            await watch.time(pilot, "t", lambda want=words: view.in_words is want)
+        rate = (app.reading.edges - edges) / (time.perf_counter() - begun_s)
+
+    with capsys.disabled():
+        sys.stdout.write(
+            f"\nkey to screen at {rate:.0f} edges/s on the line, "
+            f"{len(watch.walls_s)} keys: {watch.words()}\n"
+        )
     assert len(watch.walls_s) == KEYS
     assert statistics.median(watch.busy_s) < LONGEST_BUSY_S
