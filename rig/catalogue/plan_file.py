@@ -15,6 +15,7 @@ from rig.catalogue.catalogue import (
     Sensors,
     Targets,
 )
+from rig.catalogue.series import SERIES, varied
 from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
@@ -30,6 +31,7 @@ Speeds = Annotated[
 
 
 Part = Annotated[str, Field(min_length=1, max_length=60)]
+Values = tuple[Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)], ...]
 
 
 class TimetableTable(Strict):
@@ -42,11 +44,14 @@ class TimetableTable(Strict):
 class RunTable(Strict):
     """A `[[run]]` table: every one of its sensors against every one of its targets.
 
-    With parts, that for every one of them.
+    With parts, that for every one of them. With thickness_mm or wall_mm, every target
+    in each of these thicknesses, or behind a wall of each.
     """
 
     sensors: Annotated[tuple[str, ...], Field(min_length=1)]
     targets: Annotated[tuple[str, ...], Field(min_length=1)]
+    thickness_mm: Values = ()
+    wall_mm: Values = ()
     parts: tuple[Part, ...] = ()
     timetable: TimetableTable | None = None
     sweeps: Sweeps | None = None
@@ -127,7 +132,7 @@ def parse_plan(text: str, where: str, catalogue: Catalogue) -> Plan:
         spots = {
             field: f"{spot_of(text, where, ('run', index, field))}: "
             f"field {field!r} in run {index + 1}"
-            for field in ("sensors", "targets")
+            for field in ("sensors", "targets", *SERIES)
         }
         own = _runs(table, file, known, spots)
         if file.interleave if table.interleave is None else table.interleave:
@@ -152,7 +157,11 @@ def _runs(
     table: RunTable, file: PlanFile, known: Catalogue, spots: Mapping[str, str]
 ) -> list[PlannedRun]:
     sensors = _looked_up(known.sensor, table.sensors, spots["sensors"])
-    targets = _looked_up(known.target, table.targets, spots["targets"])
+    targets = varied(
+        _looked_up(known.target, table.targets, spots["targets"]),
+        {field: getattr(table, field) for field in SERIES},
+        spots,
+    )
     times = table.timetable
     sweeps = (table.sweeps or file.sweeps) * (times.readings if times else 1)
     return [

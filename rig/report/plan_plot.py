@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -20,6 +20,11 @@ if TYPE_CHECKING:
 _PANEL_INCHES = 2.5
 _LEGEND_INCHES = 0.4
 _MARKERS = "os^DvpP*"
+# What a series varies, as the axis calls it
+_VARIED = {
+    "thickness_mm": "thickness of {material} (mm)",
+    "wall_mm": "wall of the cell of {material} (mm)",
+}
 _NAMED_PARTS = 6  # above it the legend would be longer than the plot
 
 
@@ -45,25 +50,29 @@ class PlannedPoint:
 def plan_plot(points: Sequence[PlannedPoint], *, plot_id: str) -> Markup:
     """Draw every sweep's operate point with mean and uncertainty, over the targets.
 
-    Where the targets of a sensor differ in thickness alone, over the thickness.
+    Where the targets of a sensor are a series, over what it varies.
 
     Args:
         points: At least one, in the plan's order.
         plot_id: Begins every id in the element; to be unique in the page.
     """
     sensors = list(dict.fromkeys(point.sensor for point in points))
+    panels = [
+        (number, group)
+        for number, sensor in enumerate(sensors, 1)
+        for group in _groups([point for point in points if point.sensor == sensor])
+    ]
 
     def draw(canvas: Canvas) -> None:
-        panels = canvas.subplots(len(sensors), 1, squeeze=False)[:, 0]
-        for number, (axes, sensor) in enumerate(zip(panels, sensors, strict=True), 1):
-            own = [point for point in points if point.sensor == sensor]
-            _draw_panel(axes, own)
+        rows = canvas.subplots(len(panels), 1, squeeze=False)[:, 0]
+        for axes, (number, group) in zip(rows, panels, strict=True):
+            _draw_panel(axes, group)
             several = f", sensor {number}" if len(sensors) > 1 else ""
             axes.set_ylabel(f"operate gap (mm){several}")
         legend_above(canvas, _keys(points))
 
     words = describe_plan(points)
-    height = _PANEL_INCHES * len(sensors) + _LEGEND_INCHES
+    height = _PANEL_INCHES * len(panels) + _LEGEND_INCHES
     return drawn(draw, plot_id=plot_id, words=words, height_inches=height)
 
 
@@ -77,20 +86,42 @@ def describe_plan(points: Sequence[PlannedPoint]) -> str:
     return f"Operate points over the targets. {told}."
 
 
-def varies_in_thickness(targets: Sequence[Target]) -> bool:
-    """Whether targets are a series of one material in several thicknesses."""
-    kinds = {(t.material, t.earthed, t.wall_material, t.wall_mm) for t in targets}
-    return len(kinds) == 1 and len({t.thickness_mm for t in targets}) > 2
+def _groups(own: Sequence[PlannedPoint]) -> list[list[PlannedPoint]]:
+    """Part the points of a sensor into series, and what belongs to none at the end."""
+    rest = list(own)
+    found = []
+    for field in _VARIED:
+        kinds = [_kind(point.target, field) for point in rest]
+        for kind in dict.fromkeys(kinds):
+            series = [p for p in rest if _kind(p.target, field) == kind]
+            if varied_field([point.target for point in series]):
+                found.append(series)
+                rest = [point for point in rest if point not in series]
+    return [*found, rest] if rest else found
+
+
+def varied_field(targets: Sequence[Target]) -> str:
+    """Return the one thing that a series of targets varies; empty if they are none."""
+    for field in _VARIED:
+        values = {getattr(target, field) for target in targets}
+        if len({_kind(target, field) for target in targets}) == 1 and len(values) > 2:
+            return field
+    return ""
+
+
+def _kind(target: Target, field: str) -> tuple[tuple[str, Any], ...]:
+    """Return what targets share that differ in nothing but their name and a field."""
+    return tuple((asdict(target) | {"name": "", field: 0.0}).items())
 
 
 def _draw_panel(axes: Axes, own: Sequence[PlannedPoint]) -> None:
     from matplotlib.ticker import MaxNLocator
 
     targets = list(dict.fromkeys(point.target for point in own))
-    if varies_in_thickness(targets):
-        places = {target: target.thickness_mm for target in targets}
+    if field := varied_field(targets):
+        places = {target: getattr(target, field) for target in targets}
         spread = 0.04 * max(places.values())
-        axes.set_xlabel("thickness of the target (mm)")
+        axes.set_xlabel(_VARIED[field].format(material=targets[0].material))
     else:
         places = {target: float(k) for k, target in enumerate(targets)}
         spread = 0.5

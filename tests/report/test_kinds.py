@@ -17,6 +17,7 @@ from rig.report.page import run_report
 from .conftest import BEGUN, MADE, make_run, report
 from .kinds import (
     LIMITS,
+    PLATE,
     VALID,
     batch_matter,
     batch_of_a_table,
@@ -364,12 +365,41 @@ class TestPlan:
         drawing = page_tree(page_of_plan(plan_matter(plates))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
-        assert "thickness of the target (mm)" in labels
+        assert "thickness of pvc (mm)" in labels
         assert "pvc 1" not in labels
+
+    def test_a_series_of_walls_is_drawn_over_the_wall(self) -> None:
+        cells = tuple(
+            Target(
+                name=f"water wall {k} mm",
+                material="water",
+                thickness_mm=60.0,
+                wall_material="pp",
+                wall_mm=float(k),
+            )
+            for k in (1, 2, 4, 8)
+        )
+        drawing = page_tree(page_of_plan(plan_matter(cells))).one("svg")
+
+        labels = [text.text for text in drawing.all("text")]
+        assert "wall of the cell of water (mm)" in labels
+
+    def test_each_series_has_a_panel_of_its_own_and_the_rest_another(self) -> None:
+        plates = [
+            Target(name=f"{name} {k}", material=name, thickness_mm=float(k))
+            for name in ("pvc", "glass")
+            for k in (1, 2, 4, 8)
+        ]
+        drawing = page_tree(page_of_plan(plan_matter((PLATE, *plates)))).one("svg")
+
+        labels = [text.text for text in drawing.all("text")]
+        assert "thickness of pvc (mm)" in labels
+        assert "thickness of glass (mm)" in labels
+        assert "reference plate" in labels
 
     def test_materials_are_drawn_by_their_names(self) -> None:
         drawing = page_tree(page_of("plan")).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
-        assert "thickness of the target (mm)" not in labels
+        assert "thickness of pvc (mm)" not in labels
         assert {"pvc", "1", "2"} <= set(labels)
