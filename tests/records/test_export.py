@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import gc
 import json
 import math
 import subprocess
@@ -310,6 +311,11 @@ def test_memory_does_not_grow_with_the_records(
     writer: Writer, reader: Reader, tmp_path: Path, samples: ModuleType
 ) -> None:
     def peak_bytes() -> int:
+        # Whether a collection falls into it is chance: the least of three counts
+        return min(one_peak_bytes() for _ in range(3))
+
+    def one_peak_bytes() -> int:
+        gc.collect()
         tracemalloc.start()
         try:
             export_table(
