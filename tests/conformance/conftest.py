@@ -314,6 +314,12 @@ class Locked:
     def hung_up(self) -> bool:
         return self._subject.controller.hung_up
 
+    def advance_to(self, time_us: int) -> None:
+        """Go on to a moment; a hand at the machine may have gone there meanwhile."""
+        with self._subject.lock:
+            controller = self._subject.controller
+            controller.advance_to(max(time_us, controller.now_us))
+
     def __getattr__(self, name: str) -> Callable[..., object]:
         def call(*arguments: object) -> object:
             with self._subject.lock:
