@@ -28,7 +28,7 @@ COMMANDS = {
     "calibrate": "Keep a calibration of the axis with its due date.",
     "hand": "Put readings by hand and predictions beside the rig's.",
     "recompute": "Work figures out again from raw edges.",
-    "report": "Write a report of runs as one HTML file.",
+    "report": "Report runs, a plan, a batch, a study or a delivery in HTML.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
     "serve": "Serve the terminal UI to a browser on this computer.",
