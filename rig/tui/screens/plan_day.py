@@ -61,6 +61,7 @@ class PlanDay(WorkPlace):
             "report",
             "Report",
             id="plan.report",
+            show=False,
             tooltip="Write the plan's report",
         ),
         Binding(
