@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.batch import BatchSummary
-from rig.analysis.charts import Chart
-from rig.analysis.compare import Comparison
-from rig.analysis.verdict import RULES
+from rig.analysis.batch.batch_summary import BatchSummary
+from rig.analysis.batch.compare import Comparison
+from rig.analysis.batch.control_charts import Chart
+from rig.analysis.limits.verdict import RULES
 from rig.catalogue.catalogue import load_catalogue
 from rig.cli.batches import (
     BatchFigures,

@@ -7,13 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from rig.analysis.batch import BatchSummary, summarise_parts
-from rig.analysis.charts import ChartPair, individuals_chart, xbar_range_chart
-from rig.analysis.classes import Sorting, sort_into_classes
-from rig.analysis.compare import Comparison, compare_batches
-from rig.analysis.readings import one_unit
-from rig.analysis.run_standard import LIMITED, limits_of_figure
-from rig.analysis.verdict import Decision, Limits, Rule
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.batch.classes import Sorting, sort_into_classes
+from rig.analysis.batch.compare import Comparison, compare_batches
+from rig.analysis.batch.control_charts import (
+    ChartPair,
+    individuals_chart,
+    xbar_range_chart,
+)
+from rig.analysis.limits.verdict import Decision, Limits, Rule
+from rig.analysis.numbers.given import one_unit
+from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.cli.part_figures import Collection, PartFigure
 from rig.errors import InputError
 

@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.classroom import (
+from rig.analysis.classroom.hand_comparison import (
     Growth,
     HandComparison,
     compare_by_hand,
     growth_of_knowledge,
 )
-from rig.analysis.prediction import (
+from rig.analysis.classroom.prediction import (
     Agreement,
     MeasuredMaterial,
     Prediction,
@@ -21,8 +21,8 @@ from rig.analysis.prediction import (
     read_prediction,
     shipped_prediction,
 )
-from rig.analysis.quantities import run_quantities
-from rig.analysis.sessions import run_arrays
+from rig.analysis.edges.run_arrays import run_arrays
+from rig.analysis.run.quantities import run_quantities
 from rig.catalogue.catalogue import load_catalogue
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit, figure_document

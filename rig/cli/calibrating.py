@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from rig.analysis.axis_correction import correction_table
-from rig.analysis.axis_test import AxisTest, axis_test, readings_from_rows
-from rig.analysis.correction import (
+from rig.analysis.axis.axis_correction import correction_table
+from rig.analysis.axis.axis_test import AxisTest, axis_test, readings_from_rows
+from rig.analysis.axis.correction_table import (
     CalibrationState,
     calibration_state,
     table_from_axis_test,

@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.analysis.readings import number
+from rig.analysis.numbers.given import number
 from rig.errors import InputError
 from rig.records.spreadsheet import unguarded
 

@@ -97,7 +97,7 @@ def truth_document(truth: KnownTruth) -> dict[str, float | None]:
 def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
     """Return a run as `sweep --json` and `show --json` print it."""
     # Deferred: it needs numpy, and help must answer at once
-    from rig.analysis.sweep_points import points_of_run
+    from rig.analysis.edges.sweep_points import points_of_run
 
     header = run.header
     document: dict[str, Any] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from rig.analysis.switching_rules import SwitchingState
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.cli.documents import emit
 from rig.cli.output import say
 from rig.cli.session import open_store

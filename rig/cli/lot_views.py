@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from rig.analysis.acceptance_variables import variables_curve
-from rig.analysis.operating_curve import OperatingCurve, operating_curve
-from rig.analysis.switching_rules import resume
-from rig.analysis.verdict import counts_words
+from rig.analysis.acceptance.operating_curve import OperatingCurve, operating_curve
+from rig.analysis.acceptance.switching_rules import resume
+from rig.analysis.acceptance.variables import variables_curve
+from rig.analysis.limits.verdict import counts_words
 from rig.cli.documents import emit
 from rig.cli.output import say
 from rig.cli.session import open_store

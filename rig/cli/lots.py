@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from rig.analysis.switching_rules import SwitchingState
-from rig.analysis.verdict import Decision
+from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.limits.verdict import Decision
 from rig.cli.documents import emit
 from rig.cli.measuring import Measurement, measure_part
 from rig.cli.output import say

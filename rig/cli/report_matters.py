@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from rig.analysis.study_layout import readings_of_sheet
-from rig.analysis.verdict import RULES
+from rig.analysis.limits.verdict import RULES
+from rig.analysis.study.study_layout import readings_of_sheet
 from rig.cli.batch_text import collected
 from rig.cli.batches import BatchFigures, Wishes, limits_of, work_out
 from rig.cli.part_figures import PartFigure

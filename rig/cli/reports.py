@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.verdict import RULES
+from rig.analysis.limits.verdict import RULES
 from rig.cli.output import say
 from rig.cli.session import open_store
 from rig.errors import InputError

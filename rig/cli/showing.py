@@ -6,14 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from rig.analysis.ratio import ratio, shared_contributions
-from rig.analysis.run_standard import RunStandard, sensor_limits, standard_of_run
-from rig.analysis.standard import (
+from rig.analysis.limits.verdict import RULES, Rule
+from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.standard.iec_60947_5_2 import (
     UsableDistance,
     not_the_standard_target,
     usable_distance,
 )
-from rig.analysis.verdict import RULES, Rule
+from rig.analysis.standard.run_against_standard import (
+    RunStandard,
+    sensor_limits,
+    standard_of_run,
+)
 from rig.cli.documents import emit, figure_document, run_document
 from rig.cli.output import say
 from rig.cli.session import open_store

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from rig.analysis.run_standard import RunStandard
-from rig.analysis.standard import UsableDistance
-from rig.analysis.verdict import Decision, Verdict
+from rig.analysis.limits.verdict import Decision, Verdict
+from rig.analysis.standard.iec_60947_5_2 import UsableDistance
+from rig.analysis.standard.run_against_standard import RunStandard
 from rig.cli.documents import figure_document
 from rig.cli.text import table
 from rig.model.figures import Figure

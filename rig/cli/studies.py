@@ -12,8 +12,8 @@ from pathlib import Path
 
 import click
 
-from rig.analysis.readings import one_unit
-from rig.analysis.study_layout import (
+from rig.analysis.numbers.given import one_unit
+from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
     readings_of_sheet,

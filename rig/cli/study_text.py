@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from rig.analysis.measurement_system import CrossedStudy, Spreads, crossed_study
-from rig.analysis.study_layout import StudyReadings
-from rig.analysis.study_results import (
+from rig.analysis.study.measurement_system import CrossedStudy, Spreads, crossed_study
+from rig.analysis.study.study_layout import StudyReadings
+from rig.analysis.study.study_results import (
     AverageRange,
     StudyIntervals,
     average_and_range,

@@ -87,7 +87,7 @@ def _part(part: str) -> str:
 def sweeps_text(run: Run) -> str:
     """Return the sweeps of a run as a table."""
     # Deferred: it needs numpy, and help must answer at once
-    from rig.analysis.sweep_points import points_of_run
+    from rig.analysis.edges.sweep_points import points_of_run
 
     rows = []
     for sweep, (operate, release) in zip(run.sweeps, points_of_run(run), strict=True):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rig.analysis.acceptance_attributes import AttributePlan
-from rig.analysis.acceptance_variables import VariablesPlan, variables_curve
-from rig.analysis.batch import BatchSummary, summarise_parts
-from rig.analysis.operating_curve import OperatingCurve, operating_curve
-from rig.analysis.run_standard import LIMITED, limits_of_figure
-from rig.analysis.verdict import RULES, Limits
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.operating_curve import OperatingCurve, operating_curve
+from rig.analysis.acceptance.variables import VariablesPlan, variables_curve
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.limits.verdict import RULES, Limits
+from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.evidence.runs import runs_of
 from rig.procedures.lot_terms import ATTRIBUTES, LotTerms
 from rig.procedures.lots import standing_of

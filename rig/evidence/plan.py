@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rig.analysis.verdict import Rule
+from rig.analysis.limits.verdict import Rule
 from rig.evidence.runs import runs_of
 from rig.records import Reader
 from rig.report.plan_view import PlanMatter

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.quality import classify_sweep, pick_edges
+from rig.analysis.edges.quality import classify_sweep, pick_edges
 from rig.errors import BenchError
 from rig.model.bench import Sensor
 from rig.model.sweeps import Edge

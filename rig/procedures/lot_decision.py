@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from rig.analysis.acceptance_attributes import AttributePlan, LotDecision
-from rig.analysis.acceptance_variables import decide_lot_by_variables
-from rig.analysis.sequential import decide_when_certain
-from rig.analysis.switching_rules import SwitchingState, after_lot
-from rig.analysis.verdict import Decision
+from rig.analysis.acceptance.attributes import AttributePlan, LotDecision
+from rig.analysis.acceptance.sequential import decide_when_certain
+from rig.analysis.acceptance.switching_rules import SwitchingState, after_lot
+from rig.analysis.acceptance.variables import decide_lot_by_variables
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.model.plain import plain
 from rig.procedures.lot_terms import ATTRIBUTES

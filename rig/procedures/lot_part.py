@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from rig.analysis.standard import not_the_standard_target
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
 from rig.model.settings import BenchSettings
 from rig.procedures.bench import Bench

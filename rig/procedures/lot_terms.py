@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     AttributePlan,
     Severity,
     attribute_plan,
 )
-from rig.analysis.acceptance_variables import VariablesPlan, variables_plan
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import RULES, Decision, Limits, verdict
+from rig.analysis.acceptance.variables import VariablesPlan, variables_plan
+from rig.analysis.limits.verdict import RULES, Decision, Limits, verdict
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.errors import InputError
 from rig.model.figure_names import FIGURES, figure_of
 from rig.model.figures import Figure, RunFigures

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from rig.analysis.acceptance_attributes import Severity
-from rig.analysis.sequential import Guidance, guidance
-from rig.analysis.switching_rules import SwitchingState, state_from_record
-from rig.analysis.verdict import Decision
+from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.sequential import Guidance, guidance
+from rig.analysis.acceptance.switching_rules import SwitchingState, state_from_record
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.procedures.lot_terms import (
     ATTRIBUTES,

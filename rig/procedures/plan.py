@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target

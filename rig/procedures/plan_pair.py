@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.errors import InputError
 from rig.model.sweeps import Run
 from rig.procedures.events import PlanItemBegan, Remarked

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError, InputError
 from rig.link.traits import RigTraits
 from rig.model.bench import Sensor, Target

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from firmware_protocol.messages import RestCause, Source
-from rig.analysis.quality import classify_sweep, operated_level, pick_edges
+from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
 from rig.model.bench import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.bench import Bench

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from rig.analysis.sweep_points import points_of
+from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
 from rig.model.bench import Sensor
 from rig.model.sweeps import Run, Sweep

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from firmware_protocol.messages import Ability, RestCause, Source
-from rig.analysis.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
 from rig.errors import BenchError, InputError
 from rig.model.bench import Axis
 from rig.model.settings import BenchSettings

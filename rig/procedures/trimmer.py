@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from firmware_protocol.messages import Input, RestCause, Source, State
-from rig.analysis.quality import operated_level
+from rig.analysis.edges.quality import operated_level
 from rig.errors import InputError, MotionFault, Stopped
 from rig.model.bench import Sensor
 from rig.procedures.bench import Bench

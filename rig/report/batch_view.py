@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from rig.analysis.batch import BatchSummary, PartRow
-from rig.analysis.charts import ChartPair
-from rig.analysis.compare import Comparison
-from rig.analysis.verdict import Limits, counts_words
+from rig.analysis.batch.batch_summary import BatchSummary, PartRow
+from rig.analysis.batch.compare import Comparison
+from rig.analysis.batch.control_charts import ChartPair
+from rig.analysis.limits.verdict import Limits, counts_words
 from rig.model.rounding import (
     format_chance,
     format_without_uncertainty,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.charts import Chart, ChartPair
+from rig.analysis.batch.control_charts import Chart, ChartPair
 from rig.model.rounding import format_significant
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 from rig.report.part_points import axis_label

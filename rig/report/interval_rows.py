@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from rig.analysis.intervals import Interval
+from rig.analysis.numbers.intervals import Interval
 from rig.model.rounding import format_significant, round_to_interval
 
 _DIGITS = 4  # of what has no interval to be rounded by

@@ -8,11 +8,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from rig.analysis.acceptance_attributes import AttributePlan
-from rig.analysis.acceptance_variables import VariablesPlan
-from rig.analysis.batch import BatchSummary
-from rig.analysis.operating_curve import OperatingCurve
-from rig.analysis.verdict import Limits, counts_words
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.operating_curve import OperatingCurve
+from rig.analysis.acceptance.variables import VariablesPlan
+from rig.analysis.batch.batch_summary import BatchSummary
+from rig.analysis.limits.verdict import Limits, counts_words
 from rig.model.rounding import format_significant
 from rig.records.lots import LotEntry, LotPart, StoredDecision
 from rig.report.batch_view import figure_words, value_words

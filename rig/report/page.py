@@ -9,7 +9,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from rig.analysis.verdict import GUARDED, Rule
+from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.normal_plot import NormalPlot
-from rig.analysis.verdict import Decision, Limits
+from rig.analysis.batch.normal_plot import NormalPlot
+from rig.analysis.limits.verdict import Decision, Limits
 from rig.report.drawing import BLUE, FAINT, GREY, INK, RUST, drawn, legend_above
 from rig.report.verdict_rows import limits_words
 

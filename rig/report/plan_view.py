@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from rig.analysis.ratio import ratio, shared_contributions
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.standard import not_the_standard_target
-from rig.analysis.verdict import Rule
+from rig.analysis.limits.verdict import Rule
+from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import FigureText, format_figure
 from rig.model.sweeps import Run

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.figures import usable_sweeps
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
+from rig.analysis.run.run_figures import usable_sweeps
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import GUARDED, Rule
+from rig.analysis.limits.verdict import GUARDED, Rule
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import RunFigures
 from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Run, RunHeader

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.points import FloatArray
-from rig.analysis.study_results import StudyPlots
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.study.study_results import StudyPlots
 from rig.model.rounding import format_decimals
 from rig.report.drawing import (
     BLUE,

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from rig.analysis.measurement_system import AnovaRow, CrossedStudy
-from rig.analysis.study_layout import StudyReadings
-from rig.analysis.study_results import (
+from rig.analysis.study.measurement_system import AnovaRow, CrossedStudy
+from rig.analysis.study.study_layout import StudyReadings
+from rig.analysis.study.study_results import (
     AverageRange,
     StudyIntervals,
     study_plots,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rig.analysis.batch import BatchSummary
-from rig.analysis.intervals import Interval
+from rig.analysis.batch.batch_summary import BatchSummary
+from rig.analysis.numbers.intervals import Interval
 from rig.model.rounding import (
     format_chance,
     format_decimals,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from rig.analysis.run_standard import RunStandard
-from rig.analysis.verdict import Decision, Limits, Verdict
+from rig.analysis.limits.verdict import Decision, Limits, Verdict
+from rig.analysis.standard.run_against_standard import RunStandard
 from rig.model.rounding import FigureText, format_figure, format_significant
 
 _NAMES = {

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.procedures.lot_decision import decide_lot
 from rig.procedures.lot_part import measure_part_of_lot

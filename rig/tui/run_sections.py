@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import RunFigures
 from rig.model.rounding import format_decimals
 from rig.model.sweeps import Run

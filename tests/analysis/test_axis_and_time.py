@@ -7,18 +7,22 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 import pytest
 
-from rig.analysis.axis_test import axis_test, readings_from_rows
-from rig.analysis.correction import (
+from rig.analysis.axis.axis_test import axis_test, readings_from_rows
+from rig.analysis.axis.correction_table import (
     CalibrationState,
     CorrectionTable,
     correct_gaps,
     correct_positions,
     table_from_axis_test,
 )
-from rig.analysis.repeat_accuracy import eight_hour_test, repeat_accuracy, timetable
-from rig.analysis.switching_delay import delay_verdict, switching_delay
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.standard.repeat_accuracy import (
+    eight_hour_test,
+    repeat_accuracy,
+    timetable,
+)
+from rig.analysis.standard.switching_delay import delay_verdict, switching_delay
 from rig.model.figures import Contribution, Evaluation, Figure
 
 # Gauge blocks read with an indicator: text as in a CSV file, in any order

@@ -7,31 +7,38 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     attribute_plan,
     code_letter,
     decide_lot,
 )
-from rig.analysis.acceptance_variables import (
+from rig.analysis.acceptance.operating_curve import (
+    acceptance_hypergeometric,
+    operating_curve,
+)
+from rig.analysis.acceptance.sequential import guidance
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    resume,
+    state_from_record,
+)
+from rig.analysis.acceptance.variables import (
     decide_lot_by_variables,
     estimated_share,
     variables_plan,
 )
-from rig.analysis.classroom import compare_by_hand, growth_of_knowledge
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import acceptance_hypergeometric, operating_curve
-from rig.analysis.prediction import predicted_mm, read_prediction
-from rig.analysis.sequential import guidance
-from rig.analysis.study_layout import (
+from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
+from rig.analysis.classroom.prediction import predicted_mm, read_prediction
+from rig.analysis.limits.verdict import Limits
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
     readings_of_sheet,
     study_sheet,
 )
-from rig.analysis.study_results import average_and_range
-from rig.analysis.switching_rules import SwitchingState, resume, state_from_record
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import Limits
+from rig.analysis.study.study_results import average_and_range
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
 

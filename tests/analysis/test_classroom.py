@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.classroom import compare_by_hand, growth_of_knowledge
-from rig.analysis.prediction import (
+from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
+from rig.analysis.classroom.prediction import (
     MeasuredMaterial,
     Property,
     compare_with_prediction,
@@ -16,7 +16,7 @@ from rig.analysis.prediction import (
     read_prediction,
     shipped_prediction,
 )
-from rig.analysis.uncertainty import figure
+from rig.analysis.numbers.uncertainty import figure
 from rig.model.bench import Principle
 from rig.model.figures import Contribution, Evaluation, Figure
 from sim.predictions import as_csv

@@ -10,25 +10,32 @@ import sys
 import numpy as np
 import pytest
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     AttributePlan,
     Severity,
     attribute_plan,
     decide_lot,
 )
-from rig.analysis.acceptance_variables import (
+from rig.analysis.acceptance.operating_curve import (
+    average_outgoing_share,
+    operating_curve,
+)
+from rig.analysis.acceptance.sequential import Outlook, guidance
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    after_lot,
+    state_from_record,
+)
+from rig.analysis.acceptance.variables import (
     acceptance_by_variables,
     decide_lot_by_variables,
     variables_curve,
     variables_plan,
 )
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import average_outgoing_share, operating_curve
-from rig.analysis.sequential import Outlook, guidance
-from rig.analysis.study_layout import FilledRow, readings_of_sheet, study_sheet
-from rig.analysis.study_results import study_intervals, study_plots
-from rig.analysis.switching_rules import SwitchingState, after_lot, state_from_record
-from rig.analysis.verdict import Limits
+from rig.analysis.limits.verdict import Limits
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import FilledRow, readings_of_sheet, study_sheet
+from rig.analysis.study.study_results import study_intervals, study_plots
 from rig.errors import InputError
 
 PLAN = attribute_plan(1000, aql_percent=1.0)

@@ -8,9 +8,17 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns, backlash_term, common_terms
-from rig.analysis.limit_table import limits_for
-from rig.analysis.ratio import (
+from rig.analysis.edges.budget import Knowns, backlash_term, common_terms
+from rig.analysis.limits.limit_table import limits_for
+from rig.analysis.limits.verdict import (
+    GUARDED,
+    SIMPLE,
+    Decision,
+    Limits,
+    conformance_probability,
+    verdict,
+)
+from rig.analysis.numbers.ratio import (
     BACKLASH,
     TOUCH_OFF,
     TOUCH_PROBE,
@@ -20,16 +28,8 @@ from rig.analysis.ratio import (
     shared_between_factors,
     shared_contributions,
 )
-from rig.analysis.standard import effective_distance
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import (
-    GUARDED,
-    SIMPLE,
-    Decision,
-    Limits,
-    conformance_probability,
-    verdict,
-)
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.standard.iec_60947_5_2 import effective_distance
 from rig.model.bench import (
     Axis,
     Backlash,

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Edge, Run, Sweep

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run

@@ -16,7 +16,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.bench import Backlash, BacklashSource
 from rig.model.figures import Figure

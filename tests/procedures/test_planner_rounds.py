@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import InputError

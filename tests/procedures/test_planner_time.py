@@ -10,7 +10,7 @@ from statistics import fmean
 import numpy as np
 import pytest
 
-from rig.analysis.speed import fit_speed
+from rig.analysis.edges.speed import fit_speed
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.model.bench import Sensor, Target

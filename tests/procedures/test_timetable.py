@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from rig.analysis.run_standard import standard_of_run
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.errors import InputError, Stopped
 from rig.model.sweeps import Timetable
 from rig.procedures.events import Remarked, StepBegan

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
 from rig.records import Reader, RunFilter, Writer
 from rig.records.export import (

@@ -9,17 +9,17 @@ from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 
-from rig.analysis.acceptance_attributes import attribute_plan
-from rig.analysis.acceptance_variables import variables_curve, variables_plan
-from rig.analysis.batch import summarise_parts
-from rig.analysis.charts import individuals_chart, xbar_range_chart
-from rig.analysis.compare import compare_batches
-from rig.analysis.figures import run_figures
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import operating_curve
-from rig.analysis.study_layout import StudyReadings
-from rig.analysis.study_results import average_and_range, study_intervals
-from rig.analysis.verdict import GUARDED, Limits, verdict
+from rig.analysis.acceptance.attributes import attribute_plan
+from rig.analysis.acceptance.operating_curve import operating_curve
+from rig.analysis.acceptance.variables import variables_curve, variables_plan
+from rig.analysis.batch.batch_summary import summarise_parts
+from rig.analysis.batch.compare import compare_batches
+from rig.analysis.batch.control_charts import individuals_chart, xbar_range_chart
+from rig.analysis.limits.verdict import GUARDED, Limits, verdict
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import StudyReadings
+from rig.analysis.study.study_results import average_and_range, study_intervals
 from rig.model.bench import Target
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import GUARDED, SIMPLE, Decision
+from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.bench import Target
 from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum

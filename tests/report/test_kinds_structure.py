@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.batch import summarise_parts
+from rig.analysis.batch.batch_summary import summarise_parts
 
 from .kinds import (
     KINDS,

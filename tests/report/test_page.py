@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.model.bench import Backlash, BacklashSource
 from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum

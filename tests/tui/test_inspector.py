@@ -9,7 +9,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
 from rig.procedures.lots import LotOrder, begin_lot, standing_of
 from rig.records import Reader, open_records
 from rig.records.lots import LotBook

@@ -40,7 +40,7 @@ def command(
 
     Without a RUN, everything on record. Units stand in the headers, times are UTC.
     """
-    from rig.analysis.sweep_points import points_of_run
+    from rig.analysis.edges.sweep_points import points_of_run
     from rig.records import Reader, RunFilter
     from rig.records.export import ExportFormat, export_all
 

@@ -15,8 +15,8 @@ from rig.cli.session import open_store
 from rig.cli.text import run_text
 
 if TYPE_CHECKING:
-    from rig.analysis.pooled_threshold import SensorNoise
-    from rig.analysis.sessions import RunArrays
+    from rig.analysis.edges.run_arrays import RunArrays
+    from rig.analysis.run.pooled_threshold import SensorNoise
     from rig.model.bench import Sensor, Target
     from rig.model.sweeps import Run
     from rig.records import Reader, RunFilter
@@ -41,7 +41,7 @@ def command(
     Without a RUN, those of every run that has ended.
     """
     # Deferred: help must answer at once
-    from rig.analysis.figures import run_figures
+    from rig.analysis.run.run_figures import run_figures
     from rig.records import Reader, RunFilter, Writer
 
     now = datetime.now(UTC)
@@ -76,7 +76,7 @@ def command(
 
 def _why_without(run: Run, *, asked_for: bool) -> str:
     """Say why no figures are worked out for a run; empty if they are."""
-    from rig.analysis.figures import usable_sweeps
+    from rig.analysis.run.run_figures import usable_sweeps
 
     if run.void:
         return "has no figures: it is void"
@@ -95,8 +95,8 @@ def _noises(
     reader: Reader, wanted: RunFilter
 ) -> dict[tuple[Sensor, Target], SensorNoise]:
     """Return the noise of each pair that has more than one run to pool."""
-    from rig.analysis.pooled_threshold import noise_of_runs
-    from rig.analysis.sessions import run_arrays
+    from rig.analysis.edges.run_arrays import run_arrays
+    from rig.analysis.run.pooled_threshold import noise_of_runs
 
     newest: defaultdict[tuple[Sensor, Target], deque[RunArrays]] = defaultdict(
         lambda: deque(maxlen=_POOLED_RUNS)

@@ -49,7 +49,7 @@ def command(rig_name: str, as_json: bool) -> None:
 
 
 def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
-    from rig.analysis.uncertainty import figure
+    from rig.analysis.numbers.uncertainty import figure
 
     budget = (
         Contribution(
@@ -70,7 +70,7 @@ def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
 
 
 def _backlash_figure(backlash: Backlash) -> Figure:
-    from rig.analysis.uncertainty import figure
+    from rig.analysis.numbers.uncertainty import figure
 
     line = Contribution(
         name="contacts made and broken",

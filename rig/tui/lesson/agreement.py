@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rig.analysis.prediction import (
+from rig.analysis.classroom.prediction import (
     Deviation,
     MeasuredMaterial,
     compare_with_prediction,

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.quantities import run_quantities
-from rig.analysis.sessions import run_arrays, usable_sweeps
+from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
+from rig.analysis.run.quantities import run_quantities
 from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rig.analysis.classroom import growth_of_knowledge
+from rig.analysis.classroom.hand_comparison import growth_of_knowledge
 from rig.model.bench import Sensor
 from rig.model.figures import Figure
 from rig.tui.lesson.book import KeptRun

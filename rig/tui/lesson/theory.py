@@ -10,7 +10,11 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
-from rig.analysis.prediction import Prediction, predicted_mm, shipped_prediction
+from rig.analysis.classroom.prediction import (
+    Prediction,
+    predicted_mm,
+    shipped_prediction,
+)
 from rig.errors import InputError
 from rig.model.bench import Principle, Sensor, Target
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rig.analysis.compare import compare_batches
+from rig.analysis.batch.compare import compare_batches
 from rig.errors import BenchError
 from rig.model.rounding import round_to_uncertainty
 from rig.tui.jobs import Hands, Job

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from rig.analysis.classroom import compare_by_hand
+from rig.analysis.classroom.hand_comparison import compare_by_hand
 from rig.errors import InputError
 from rig.model.rounding import format_figure
 from rig.tui.lesson.book import READ, KeptRun

@@ -14,8 +14,8 @@ from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
 from textual.worker import get_current_worker
 
-from rig.analysis.acceptance_attributes import AttributePlan, aqls_percent, levels
-from rig.analysis.switching_rules import SwitchingState
+from rig.analysis.acceptance.attributes import AttributePlan, aqls_percent, levels
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.errors import InputError, RigError
 from rig.procedures.lots import (
     LotOrder,

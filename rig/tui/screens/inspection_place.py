@@ -12,10 +12,10 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Checkbox, Input, Static
 
-from rig.analysis.acceptance_attributes import Severity
-from rig.analysis.sequential import Outlook
-from rig.analysis.switching_rules import REDUCED_SCORE
-from rig.analysis.verdict import Decision, counts_words
+from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.sequential import Outlook
+from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
+from rig.analysis.limits.verdict import Decision, counts_words
 from rig.errors import InputError
 from rig.model.bench import Sensor, Target
 from rig.procedures.lot_terms import ATTRIBUTES

@@ -6,7 +6,7 @@ from typing import Final
 
 from textual.content import Content
 
-from rig.analysis.verdict import Decision, counts_words
+from rig.analysis.limits.verdict import Decision, counts_words
 from rig.procedures.lots import LotStanding
 
 SIGNS: Final = {

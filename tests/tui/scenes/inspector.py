@@ -7,7 +7,7 @@ from datetime import timedelta
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
 from rig.procedures.lot_decision import decide_lot
 from rig.procedures.lot_terms import Judged
 from rig.procedures.lots import LotOrder, begin_lot, enter_part, standing_of
