@@ -18,7 +18,7 @@ from rig.catalogue.catalogue import (
 from rig.catalogue.series import SERIES, varied
 from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Timetable
 
 _Entry = TypeVar("_Entry")

@@ -26,11 +26,11 @@ from rig.analysis.run.quantities import run_quantities
 from rig.catalogue.catalogue import load_catalogue
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import SIMULATED, table
+from rig.cli.text.table import SIMULATED, table
 from rig.errors import InputError
-from rig.model.figure_names import figure_of
+from rig.model.figure_kinds import figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.plain import plain
 from rig.model.rounding import format_figure

@@ -17,9 +17,9 @@ from rig.analysis.axis.correction_table import (
 )
 from rig.cli.csv_input import CsvRow, read_csv
 from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import open_rig, open_store
 from rig.cli.output import say
-from rig.cli.session import open_rig, open_store
-from rig.cli.text import table
+from rig.cli.text.table import table
 from rig.errors import InputError
 from rig.model.calibration import AxisCalibration
 from rig.model.plain import plain

@@ -8,12 +8,12 @@ from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Protocol
 
 from rig.cli.output import say
+from rig.model.figure_kinds import BUDGET_FIELDS
 from rig.model.figures import Figure, RunFigures
 
 if TYPE_CHECKING:
     from rig.model.sweeps import Run
 
-_MAIN = ("operate", "release", "differential_travel")
 _UNIT_ENDINGS = {"mm": "_mm", "%": "", "ms": "_ms"}
 
 
@@ -66,7 +66,7 @@ def budget_document(figures: RunFigures) -> list[dict[str, Any]]:
             "sensitivity": line.sensitivity,
             "degrees_of_freedom": finite(line.degrees_of_freedom),
         }
-        for name in _MAIN
+        for name in BUDGET_FIELDS
         for line in getattr(figures, name).budget
     ]
 

@@ -32,8 +32,8 @@ from rig.catalogue.toml_input import Strict
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit
 from rig.cli.files import write_new
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
 from rig.errors import InputError
 from rig.records.hand_readings import HandBook, HandReading
 

@@ -6,10 +6,10 @@ from datetime import UTC, datetime
 
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.cli.documents import emit
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import FAILED_STATUS
-from rig.cli.text import SIMULATED
+from rig.cli.text.standard_text import FAILED_STATUS
+from rig.cli.text.table import SIMULATED
 from rig.procedures.lot_decision import decide_lot
 from rig.records.lots import LotBook, StoredDecision
 

@@ -11,12 +11,12 @@ from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.analysis.limits.verdict import Decision
 from rig.cli.documents import emit
 from rig.cli.measuring import Measurement, measure_part
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import FAILED_STATUS
-from rig.cli.text import SIMULATED
+from rig.cli.text.standard_text import FAILED_STATUS
+from rig.cli.text.table import SIMULATED
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES
+from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.model.figures import Figure
 from rig.model.plain import plain
 from rig.procedures.lot_terms import (
@@ -169,7 +169,7 @@ def _typed_figure(terms: LotTerms, order: PartOrder) -> Figure:
     known = order.expanded_uncertainty
     return Figure(
         value=float(order.value or 0.0),
-        unit=FIGURES[terms.figure][1],
+        unit=KIND_OF_OPTION[terms.figure].unit,
         expanded_uncertainty=known,
         coverage_factor=None if known is None else 2.0,
         effective_degrees_of_freedom=None,

@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
 from rig.cli.options import parse_speeds
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, mount_by_hand, open_rig
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
 from rig.procedures.run import RunOrder, carry_out_run
 from rig.procedures.touch_off import touch_off

@@ -11,9 +11,9 @@ from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.cli.csv_input import CsvRow, read_csv
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
-from rig.model.figure_names import FIGURES, figure_of
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
 from rig.records import Reader, RunFilter
 
@@ -237,7 +237,7 @@ def parts_from_tables(
     )
     said = () if target else ("No --target: taken as measured on the standard one.",)
     return Collection(
-        parts=tuple(_part_of_row(row, FIGURES[figure][1]) for row in rows),
+        parts=tuple(_part_of_row(row, KIND_OF_OPTION[figure].unit) for row in rows),
         figure=figure,
         sensor=sensor,
         standard_target=sensor is not None
@@ -256,7 +256,7 @@ def _rows_of_table(
         optional=("expanded_uncertainty", "unit", "batch"),
         others=_is_export(path),
     )
-    field = FIGURES[figure][0]
+    field = KIND_OF_OPTION[figure].field
     if _is_export(path):
         rows = [
             row

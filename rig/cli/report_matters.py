@@ -7,17 +7,16 @@ from typing import Any
 
 from rig.analysis.limits.verdict import RULES
 from rig.analysis.study.study_layout import readings_of_sheet
-from rig.cli.batch_text import collected
 from rig.cli.batches import BatchFigures, Wishes, limits_of, work_out
+from rig.cli.open_rig import open_store
 from rig.cli.part_figures import PartFigure
-from rig.cli.session import open_store
 from rig.cli.studies import filled_rows
-from rig.cli.study_text import work_out_study
-from rig.evidence.runs import runs_of
+from rig.cli.text.batch_text import collected
+from rig.cli.text.study_text import work_out_study
+from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.records import Reader
 from rig.records.studies import StudyBook
 from rig.report.batch_view import BatchMatter, ReportedBatch
-from rig.report.run_facts import RunBehind
 from rig.report.study_view import StudyMatter
 
 _SHARE = 0.95  # content and confidence of a report, as `batch` has them by default
@@ -44,7 +43,9 @@ def batch_matter(options: dict[str, Any]) -> BatchMatter:
     runs: tuple[RunBehind, ...] = ()
     if not options["tables"]:
         with open_store(options["records"], read_only=True) as store:
-            runs = runs_of(Reader(store), [part.run_id for part in collection.parts])
+            runs = runs_behind(
+                Reader(store), [part.run_id for part in collection.parts]
+            )
     return BatchMatter(
         figure=collection.figure,
         batches=tuple(
@@ -80,7 +81,7 @@ def study_matter(study_id: str, records: str | None) -> StudyMatter:
     with open_store(records, read_only=True) as store:
         book = StudyBook(store)
         entry, readings = book.study(study_id), book.readings(study_id)
-        runs = runs_of(Reader(store), [one.run_id for one in readings.values()])
+        runs = runs_behind(Reader(store), [one.run_id for one in readings.values()])
     study = readings_of_sheet(filled_rows(entry, readings))
     found = work_out_study(study, entry.title, _SHARE)
     return StudyMatter(

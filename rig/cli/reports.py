@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from rig.analysis.limits.verdict import RULES
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
 from rig.errors import InputError
 from rig.records import EdgesCheck, Reader
 from rig.report.files import write_whole

@@ -19,9 +19,10 @@ from rig.analysis.standard.run_against_standard import (
     standard_of_run,
 )
 from rig.cli.documents import emit, figure_document, run_document
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import (
+from rig.cli.text.run_text import budget_text, run_text, sweeps_text
+from rig.cli.text.standard_text import (
     decisions_of,
     standard_document,
     standard_text,
@@ -30,7 +31,6 @@ from rig.cli.standard_text import (
     usable_text,
     words_of,
 )
-from rig.cli.text import budget_text, run_text, sweeps_text
 from rig.errors import InputError
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 import click
 
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES
+from rig.model.figure_kinds import KIND_OF_OPTION
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -24,7 +24,7 @@ def figure_option(command: Command) -> Command:
     return click.option(
         "--figure",
         "figure_name",
-        type=click.Choice(list(FIGURES)),
+        type=click.Choice(list(KIND_OF_OPTION)),
         default="operate",
         show_default=True,
         help="Which figure of each run.",

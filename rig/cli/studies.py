@@ -22,12 +22,12 @@ from rig.analysis.study.study_layout import (
 from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit
 from rig.cli.measuring import Measurement, measure_part
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.study_text import study_document, study_text, work_out_study
-from rig.cli.text import SIMULATED
+from rig.cli.text.study_text import study_document, study_text, work_out_study
+from rig.cli.text.table import SIMULATED
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES, figure_of
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.plain import plain
 from rig.records import Store, make_run_id
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
@@ -64,7 +64,7 @@ def lay_out(
         study_id=make_run_id(now, random.SystemRandom()),
         title=title,
         figure=figure,
-        unit=FIGURES[figure][1],
+        unit=KIND_OF_OPTION[figure].unit,
         seed=seed,
         rows=rows,
         begun_at=now,

@@ -7,11 +7,11 @@ from typing import Any
 from rig.catalogue.catalogue import load_catalogue
 from rig.cli.documents import KnownTruth, emit, run_document, truth_document
 from rig.cli.measuring import mounted
+from rig.cli.open_rig import SETTINGS, open_rig, open_store
 from rig.cli.options import check_temperature, parse_speeds
 from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig, open_store
-from rig.cli.text import run_text, sweeps_text, truth_text
+from rig.cli.text.run_text import run_text, sweeps_text, truth_text
 from rig.errors import InputError
 from rig.procedures.run import RunOrder, RunResult, carry_out_run, planned_speeds
 from rig.procedures.touch_off import touch_off

@@ -10,13 +10,12 @@ from rig.analysis.acceptance.variables import VariablesPlan, variables_curve
 from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
 from rig.analysis.limits.verdict import RULES, Limits
 from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
-from rig.evidence.runs import runs_of
+from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.procedures.lot_terms import ATTRIBUTES, LotTerms
 from rig.procedures.lots import standing_of
 from rig.records import Reader, Store
 from rig.records.lots import LotBook, LotPart
 from rig.report.lot_view import LotMatter
-from rig.report.run_facts import RunBehind
 
 
 def lot_matter(store: Store, lot_id: str) -> LotMatter:
@@ -28,7 +27,7 @@ def lot_matter(store: Store, lot_id: str) -> LotMatter:
     book = LotBook(store)
     standing, readings = standing_of(book, lot_id), book.readings(lot_id)
     parts = standing.parts
-    runs = runs_of(Reader(store), [part.run_id for part in parts])
+    runs = runs_behind(Reader(store), [part.run_id for part in parts])
     terms, guide = standing.terms, standing.guidance
     plan, curve = _plan_and_curve(terms)
     limits = terms.limits or _limits_of_sensor(terms.figure, runs)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from rig.model.bench import Axis, Backlash, Datum, Sensor, Target
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import Axis, Backlash, Datum, Sensor, Target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

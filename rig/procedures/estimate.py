@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.link.traits import RigTraits
-from rig.model.bench import Principle, Sensor
+from rig.model.mounted import Principle, Sensor
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Timetable
-from rig.procedures.delay import longest_delay_s
+from rig.procedures.assumed_delay import longest_delay_s
 from rig.procedures.expectation import Expectation
 from rig.procedures.flank import Drive, lay_out
 from rig.procedures.kinematics import move_s

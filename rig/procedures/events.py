@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rig.model.bench import Backlash, Datum, Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Backlash, Datum, Sensor, Target
 from rig.model.sweeps import Run, RunHeader, Sweep
 from rig.procedures.trimmer_guide import TrimmerAdvice
 

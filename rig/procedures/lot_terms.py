@@ -16,7 +16,7 @@ from rig.analysis.acceptance.variables import VariablesPlan, variables_plan
 from rig.analysis.limits.verdict import RULES, Decision, Limits, verdict
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES, figure_of
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
 
@@ -60,7 +60,7 @@ class LotTerms:
         return Limits(
             lower=-math.inf if self.lower is None else self.lower,
             upper=math.inf if self.upper is None else self.upper,
-            unit=FIGURES[self.figure][1],
+            unit=KIND_OF_OPTION[self.figure].unit,
             source="agreed for the lot",
         )
 

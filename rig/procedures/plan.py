@@ -14,13 +14,13 @@ from typing import Protocol
 from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
-from rig.procedures.bench import Bench
 from rig.procedures.estimate import Durations
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
 from rig.procedures.mover import Mover
+from rig.procedures.ready_bench import Bench
 from rig.procedures.rounds import Visit, visits
 from rig.procedures.run import RunOrder, carry_out_part, carry_out_run, utc_now
 from rig.procedures.sweeping import durations_of, good_sweeps

@@ -13,18 +13,18 @@ from datetime import UTC, datetime
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError, InputError
 from rig.link.traits import RigTraits
-from rig.model.bench import Sensor, Target
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Conditions, Run, RunHeader, Timetable
-from rig.procedures.bench import Bench
-from rig.procedures.delay import longest_delay_s
+from rig.procedures.assumed_delay import longest_delay_s
 from rig.procedures.estimate import Durations
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.kinematics import ramp_mm
+from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import choose_speeds
 from rig.procedures.sweeping import Session, good_sweeps
 from rig.procedures.timetable import check_timetable, clock_of

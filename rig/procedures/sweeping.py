@@ -9,13 +9,13 @@ from datetime import datetime
 
 from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
-from rig.model.bench import Sensor
+from rig.model.mounted import Sensor
 from rig.model.sweeps import Run, Sweep
-from rig.procedures.bench import Bench
 from rig.procedures.estimate import Durations, with_waits_s
 from rig.procedures.events import Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
+from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import next_speed
 from rig.procedures.sweep import Shuttle
 from rig.procedures.timetable import await_turn

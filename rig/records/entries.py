@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
-from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Timetable
 
 

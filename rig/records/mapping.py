@@ -12,7 +12,9 @@ from dataclasses import asdict, fields
 from datetime import UTC, date, datetime
 from typing import Any, Protocol
 
-from rig.model.bench import (
+from rig.model.calibration import AxisCalibration
+from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -23,8 +25,6 @@ from rig.model.bench import (
     Sensor,
     Target,
 )
-from rig.model.calibration import AxisCalibration
-from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
 
 Row = dict[str, Any]

@@ -11,17 +11,19 @@ from rig.analysis.batch.batch_summary import BatchSummary, PartRow
 from rig.analysis.batch.compare import Comparison
 from rig.analysis.batch.control_charts import ChartPair
 from rig.analysis.limits.verdict import Limits, counts_words
+from rig.inquiry.runs_behind import RunBehind
 from rig.model.rounding import (
     format_chance,
     format_without_uncertainty,
     round_to_uncertainty,
 )
 from rig.report.control_charts import chart_words, control_chart
-from rig.report.interval_rows import IntervalRow, interval_row, plain_unit
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
-from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
-from rig.report.summary_rows import normality_words, summary_rows
-from rig.report.verdict_rows import SIGNS, limits_words
+from rig.sheets.interval_rows import IntervalRow, interval_row, plain_unit
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.signs import VERDICT_SIGNS
+from rig.sheets.summary_rows import normality_words, summary_rows
+from rig.sheets.verdict_rows import limits_words
 
 _FIGURE_WORDS = {
     "operate": "operate point",
@@ -146,14 +148,14 @@ class BatchesView:
     batches: tuple[BatchView, ...]
     differences: tuple[IntervalRow, ...]
     comparison: tuple[str, ...]
-    runs: RunsBehind | None
+    runs: RunsBehindSheet | None
     tables: tuple[str, ...]
     statements: tuple[str, ...]
 
 
 def view_batches(matter: BatchMatter) -> BatchesView:
     """Put batches into words."""
-    behind = runs_behind(matter.runs) if matter.runs else None
+    behind = runs_behind_sheet(matter.runs) if matter.runs else None
     return BatchesView(
         batches=tuple(
             view_batch(one, matter.figure, matter.limits, anchor=f"batch-{number}")
@@ -250,7 +252,7 @@ def _line(row: PartRow, number: int, one: ReportedBatch) -> PartLine:
         uncertainty=uncertainty,
         outlier=row.outlier,
         decision=decision,
-        sign=SIGNS.get(decision, ""),
+        sign=VERDICT_SIGNS.get(decision, ""),
         run_id=one.run_ids.get(row.part, ""),
     )
 

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from rig.analysis.batch.normal_plot import NormalPlot
 from rig.analysis.limits.verdict import Decision, Limits
 from rig.report.drawing import BLUE, FAINT, GREY, INK, RUST, drawn, legend_above
-from rig.report.verdict_rows import limits_words
+from rig.sheets.verdict_rows import limits_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -14,6 +14,7 @@ from rig.analysis.study.study_results import (
     StudyIntervals,
     study_plots,
 )
+from rig.inquiry.runs_behind import RunBehind
 from rig.model.rounding import (
     format_chance,
     format_decimals,
@@ -22,9 +23,6 @@ from rig.model.rounding import (
 )
 from rig.records.studies import StudyEntry, StudyReading
 from rig.report.batch_view import figure_words
-from rig.report.bench_words import Pairs, utc
-from rig.report.interval_rows import IntervalRow, interval_row
-from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
 from rig.report.study_plots import (
     StudyNames,
     cells_plot,
@@ -32,6 +30,9 @@ from rig.report.study_plots import (
     components_plot,
     readings_plot,
 )
+from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.interval_rows import IntervalRow, interval_row
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 
 _SPREADS = {
     "repeatability": "the same appraiser, the same part",
@@ -139,7 +140,7 @@ class StudyView:
     by_part: Markup
     cells: tuple[Markup, str]
     lines: tuple[ReadingLine, ...]
-    runs: RunsBehind | None
+    runs: RunsBehindSheet | None
 
 
 def view_study(matter: StudyMatter) -> StudyView:
@@ -172,7 +173,7 @@ def view_study(matter: StudyMatter) -> StudyView:
         by_part=readings_plot(study.readings, names, plot_id="study-readings"),
         cells=(cells_plot(plots, names, plot_id="study-cells"), cells_words(plots)),
         lines=_lines(matter),
-        runs=runs_behind(matter.runs) if matter.runs else None,
+        runs=runs_behind_sheet(matter.runs) if matter.runs else None,
     )
 
 

@@ -22,7 +22,7 @@ from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunEnded
 from rig.records import Store, default_location
-from rig.tui.calibration import LookUpCalibration
+from rig.tui.calibration_in_force import LookUpCalibration
 from rig.tui.commands import Command, Connect, ListPorts, Mount
 from rig.tui.hang_up import leave_when_hung_up
 from rig.tui.host import Host

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.run import RunOrder
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.events import Event
+from rig.procedures.ready_bench import Bench
 from rig.records import Store
 from rig.tui.commands import Command
 from rig.tui.rig_events import RigEvent

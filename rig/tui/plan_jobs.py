@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.plan import PlanDesk, begin_plan
 from rig.procedures.plan_pair import carry_out_pair, complete_figures, order_of
 from rig.records import PlanEntry, Reader, Writer

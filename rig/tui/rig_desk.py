@@ -17,11 +17,11 @@ from rig.errors import (
 )
 from rig.link.inbox import Delivery
 from rig.link.session import Link, Watcher
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.check import check_bench
 from rig.procedures.events import Event
+from rig.procedures.ready_bench import Bench
 from rig.procedures.run import carry_out_run
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer, open_records

@@ -13,11 +13,11 @@ from rig.model.rounding import format_decimals
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck, Reader, Store
 from rig.records.notes import NoteBook, RunNote
-from rig.report.bench_words import utc
-from rig.report.figure_tables import BudgetTable, budget_tables, figure_groups
-from rig.report.readings import readings
-from rig.report.verdict_rows import VerdictTable, verdict_table
-from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
+from rig.sheets.bench_words import utc
+from rig.sheets.figure_rows import BudgetTable, budget_tables, figure_groups
+from rig.sheets.sweep_rows import readings
+from rig.sheets.verdict_rows import VerdictTable, verdict_table
+from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.words import BAD, CARE, GOOD, sensor_text, target_text
 
 _NAME_WIDTH = 28

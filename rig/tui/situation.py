@@ -11,9 +11,9 @@ from enum import StrEnum
 
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
-from rig.model.bench import Datum, Sensor, Target
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
+from rig.model.mounted import Datum, Sensor, Target
 from rig.model.sweeps import RunHeader
 from rig.procedures.check import Finding
 from rig.procedures.events import (

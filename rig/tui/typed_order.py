@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.run import RunOrder
 
 

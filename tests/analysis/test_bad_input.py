@@ -38,8 +38,8 @@ from rig.analysis.study.study_layout import (
     SheetRow,
 )
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Principle, Sensor
 
 MM = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
 SENSOR = Sensor(

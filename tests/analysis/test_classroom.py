@@ -17,8 +17,8 @@ from rig.analysis.classroom.prediction import (
     shipped_prediction,
 )
 from rig.analysis.numbers.uncertainty import figure
-from rig.model.bench import Principle
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Principle
 from sim.predictions import as_csv
 
 

@@ -11,8 +11,8 @@ from rig.analysis.edges.run_arrays import run_arrays
 from rig.analysis.run.quantities import run_quantities
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError
-from rig.model.bench import BacklashSource
 from rig.model.figures import Figure
+from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Edge, Run, Sweep
 from rig.version import ANALYSIS_VERSION
 

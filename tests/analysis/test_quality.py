@@ -8,7 +8,7 @@ from rig.analysis.edges.quality import (
     operated_level,
     pick_edges,
 )
-from rig.model.bench import OutputKind
+from rig.model.mounted import OutputKind
 from rig.model.sweeps import Edge
 
 NO, NC = OutputKind.NORMALLY_OPEN, OutputKind.NORMALLY_CLOSED

@@ -30,7 +30,8 @@ from rig.analysis.numbers.ratio import (
 )
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.standard.iec_60947_5_2 import effective_distance
-from rig.model.bench import (
+from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -38,7 +39,6 @@ from rig.model.bench import (
     Principle,
     Sensor,
 )
-from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.sweeps import Conditions
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")

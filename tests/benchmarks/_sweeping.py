@@ -13,9 +13,9 @@ from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Edge, Run, Sweep
-from rig.procedures.bench import Bench
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Event, Located, RunBegan, SweepEnded
+from rig.procedures.ready_bench import Bench
 from rig.procedures.run import RunOrder, RunResult, carry_out_run
 from rig.procedures.touch_off import touch_off
 from rig.records import Writer, open_records

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Event, PlanItemBegan
 from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan

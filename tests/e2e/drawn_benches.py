@@ -18,8 +18,8 @@ import numpy as np
 
 from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
-from rig.model.bench import Backlash, BacklashSource
 from rig.model.figures import Figure
+from rig.model.mounted import Backlash, BacklashSource
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
 from rig.procedures.run import RunOrder, carry_out_run

@@ -13,9 +13,9 @@ from firmware_protocol.messages import GoRequest, Request
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.link.session import Link
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.events import Event, SweepEnded
 from rig.procedures.mover import Mover
+from rig.procedures.ready_bench import Bench
 from rig.procedures.run import RunOrder, RunResult, carry_out_run
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer, open_records

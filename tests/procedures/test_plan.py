@@ -10,7 +10,7 @@ import pytest
 
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, LinkError, Stopped
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
 from rig.procedures.plan import (
     PlanDesk,

@@ -9,7 +9,7 @@ import pytest
 
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import InputError, Stopped
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.events import Event, SweepEnded
 from rig.procedures.plan import PlanDesk, begin_plan
 from rig.procedures.plan_pair import (

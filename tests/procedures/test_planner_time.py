@@ -13,9 +13,8 @@ import pytest
 from rig.analysis.edges.speed import fit_speed
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.edges import output_edges
 from rig.procedures.events import (
     Event,
@@ -26,6 +25,7 @@ from rig.procedures.events import (
 )
 from rig.procedures.kinematics import pair_floor_s
 from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan, expected_plan_s
+from rig.procedures.ready_bench import Bench
 from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
 from rig.records import Reader, Writer
 from rig.wiring import connect

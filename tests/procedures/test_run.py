@@ -15,7 +15,7 @@ from rig.errors import (
     MotionFault,
     RigRestarted,
 )
-from rig.model.bench import BacklashSource
+from rig.model.mounted import BacklashSource
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Located, Remarked, RunBegan, RunEnded
 from rig.procedures.locate import locate

@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from rig.errors import RecordsError
-from rig.model.bench import DataSheetLimit
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import DataSheetLimit
 from rig.model.sweeps import Timetable
 from rig.records import PlanEntry, Reader, RunFilter, Store, Writer
 from rig.records.calibrations import AxisReading, CalibrationBook, CalibrationEntry

@@ -15,8 +15,8 @@ from rig.analysis.standard.iec_60947_5_2 import (
     usable_distance,
     worst_case_release_mm,
 )
-from rig.model.bench import Principle, Sensor
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Principle, Sensor
 
 
 def sensor(

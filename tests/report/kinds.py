@@ -20,9 +20,10 @@ from rig.analysis.run.run_figures import run_figures
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_layout import StudyReadings
 from rig.analysis.study.study_results import average_and_range, study_intervals
-from rig.model.bench import Target
+from rig.inquiry.runs_behind import RunBehind
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure
+from rig.model.mounted import Target
 from rig.model.sweeps import Edge, Run
 from rig.records import (
     Computation,
@@ -42,7 +43,6 @@ from rig.report.lot_page import lot_report
 from rig.report.lot_view import LotMatter
 from rig.report.plan_page import plan_report
 from rig.report.plan_view import PlanMatter
-from rig.report.run_facts import RunBehind
 from rig.report.study_page import study_report
 from rig.report.study_view import StudyMatter
 

@@ -9,7 +9,7 @@ import pytest
 from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
-from rig.model.bench import Target
+from rig.model.mounted import Target
 from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum
 from rig.report.page import run_report

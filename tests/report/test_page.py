@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rig.analysis.run.run_figures import run_figures
-from rig.model.bench import Backlash, BacklashSource
+from rig.model.mounted import Backlash, BacklashSource
 from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum
 from rig.report.page import run_report
@@ -56,10 +56,10 @@ def test_every_figure_has_unit_uncertainty_and_n(run) -> None:
         "Differential travel": figures.differential_travel,
         "Differential travel, share": figures.differential_travel_percent,
         "Repeat accuracy, short term": figures.repeat_accuracy_short_term,
-        "First-passage bias, operate": figures.first_passage_bias_operate,
-        "First-passage bias, release": figures.first_passage_bias_release,
-        "Threshold of operating": figures.threshold_operate,
-        "Threshold of releasing": figures.threshold_release,
+        "Noise bias, operate": figures.first_passage_bias_operate,
+        "Noise bias, release": figures.first_passage_bias_release,
+        "Noise-free threshold, operate": figures.threshold_operate,
+        "Noise-free threshold, release": figures.threshold_release,
         "Response time, operate": figures.response_time_operate,
         "Response time, release": figures.response_time_release,
     }

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rig.errors import InputError
-from rig.model.bench import Principle
+from rig.model.mounted import Principle
 from rig.records import Store, open_records
 from rig.tui.lesson.agreement import agreement_text
 from rig.tui.lesson.book import (

@@ -14,8 +14,8 @@ import numpy as np
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import number
 from rig.errors import InputError
-from rig.model.bench import Principle
 from rig.model.figures import Figure
+from rig.model.mounted import Principle
 
 
 class Property(StrEnum):

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from rig.model.bench import OutputKind
+from rig.model.mounted import OutputKind
 from rig.model.sweeps import Edge
 
 

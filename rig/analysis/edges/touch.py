@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray, require_finite
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom, mean_and_sd
-from rig.model.bench import Backlash, BacklashSource, Datum
+from rig.model.mounted import Backlash, BacklashSource, Datum
 
 
 def datum_from_touches(

@@ -13,7 +13,7 @@ from typing import Any
 
 from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor
+from rig.model.mounted import Principle, Sensor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

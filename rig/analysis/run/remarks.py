@@ -10,7 +10,7 @@ from rig.analysis.edges.run_arrays import RunArrays, calibration_of_run
 from rig.analysis.numbers.gaps import operate_gap_mm
 from rig.analysis.run.quantities import RunQuantities
 from rig.analysis.threshold.first_passage import M_LARGEST, Noise
-from rig.model.bench import BacklashSource
+from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Run, Sweep
 
 CHATTER_RATIO = 5.0  # differential travel over noise below which chatter sets in

@@ -11,8 +11,8 @@ from rig.analysis.limits.verdict import GUARDED, Rule, Verdict, verdict
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.repeat_accuracy import repeat_accuracy_percent
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor, Target
 from rig.model.figures import Figure, RunFigures
+from rig.model.mounted import Principle, Sensor, Target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,8 +18,8 @@ from rig.analysis.standard.iec_60947_5_2 import (
 )
 from rig.analysis.standard.repeat_accuracy import EightHourTest, eight_hour_test
 from rig.analysis.standard.switching_delay import delay_verdict, switching_delay
-from rig.model.bench import Sensor
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor
 from rig.model.sweeps import Run
 
 # Figures of a run that have limits, with the symbol in the standard

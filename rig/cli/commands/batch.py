@@ -59,7 +59,7 @@ def command(classes: str | None, class_names: str | None, **options: Any) -> int
     compared. Leaves with status 1 if a part does not conform.
     """
     # Deferred: help must answer at once
-    from rig.cli.batch_text import run_batch
+    from rig.cli.text.batch_text import run_batch
 
     options["classes"] = numbers_of(classes, "--classes") if classes else ()
     options["class_names"] = (

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rig.cli.documents import emit, run_document
+from rig.cli.open_rig import SETTINGS, open_rig, open_store
 from rig.cli.options import example, json_option
 from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig, open_store
-from rig.cli.text import SIMULATED, plan_text, run_text
+from rig.cli.text.run_text import plan_text, run_text
+from rig.cli.text.table import SIMULATED
 from rig.report.files import write_whole
 
 if TYPE_CHECKING:

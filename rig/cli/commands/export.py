@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, records_option
 from rig.cli.output import say
-from rig.cli.session import open_store
 
 # Those of rig.records.export, which is loaded only when there is work: help must
 # answer at once

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import click
 
 from rig.cli.documents import emit, figures_document
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import run_text
+from rig.cli.text.run_text import run_text
 
 if TYPE_CHECKING:
     from rig.analysis.edges.run_arrays import RunArrays
     from rig.analysis.run.pooled_threshold import SensorNoise
-    from rig.model.bench import Sensor, Target
+    from rig.model.mounted import Sensor, Target
     from rig.model.sweeps import Run
     from rig.records import Reader, RunFilter
 

@@ -9,7 +9,7 @@ import click
 from rig.cli.documents import emit
 from rig.cli.options import example, json_option
 from rig.cli.output import say
-from rig.cli.text import table
+from rig.cli.text.table import table
 from rig.errors import LinkError
 
 _PATIENCE_S = 3.0  # boards that restart when their port is opened need 2 s

@@ -9,7 +9,7 @@ from rig.analysis.classroom.prediction import (
     MeasuredMaterial,
     compare_with_prediction,
 )
-from rig.model.bench import Sensor
+from rig.model.mounted import Sensor
 from rig.tui.lesson.book import KeptRun
 from rig.tui.lesson.lesson_pictures import with_property
 from rig.tui.lesson.theory import curve_for, target_of

@@ -12,8 +12,8 @@ from typing import Final
 
 from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
 from rig.analysis.run.quantities import run_quantities
-from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
 from rig.records import Reader, Store
 from rig.records.entries import RunFilter

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rig.analysis.classroom.hand_comparison import growth_of_knowledge
-from rig.model.bench import Sensor
 from rig.model.figures import Figure
+from rig.model.mounted import Sensor
 from rig.tui.lesson.book import KeptRun
 from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.theory import Expected, curve_for, property_range
@@ -14,7 +14,7 @@ from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
 from rig.tui.pictures.picture import Mark
-from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
+from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.situation import RunShown, SweepRow
 
 _WIDE_RATIO = 8.0

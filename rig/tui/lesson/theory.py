@@ -16,7 +16,7 @@ from rig.analysis.classroom.prediction import (
     shipped_prediction,
 )
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor, Target
+from rig.model.mounted import Principle, Sensor, Target
 
 # Relative permittivity of solids and liquids at 0.1 to 1 MHz
 _PERMITTIVITY: Final = MappingProxyType(

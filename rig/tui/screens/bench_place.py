@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
 from rig.tui.screens.confirm import Confirm

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from rig.model.bench import Sensor
+from rig.model.mounted import Sensor
 from rig.records import Store
 from rig.tui.lesson.agreement import agreement_text
 from rig.tui.lesson.book import (

@@ -17,7 +17,7 @@ from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
 from rig.analysis.limits.verdict import Decision, counts_words
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.lot_terms import ATTRIBUTES
 from rig.procedures.lots import LotStanding
 from rig.procedures.run import RunOrder

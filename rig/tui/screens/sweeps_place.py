@@ -20,7 +20,7 @@ from rig.tui.situation import LinkState, RunShown, Situation
 from rig.tui.typed_order import typed_order
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.gap_ruler import GapRuler
-from rig.tui.widgets.sweep_table import SweepTable
+from rig.tui.widgets.sweep_list import SweepTable
 
 
 class SweepsPlace(Place):

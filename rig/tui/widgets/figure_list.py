@@ -7,23 +7,13 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from rig.model.figures import Figure, RunFigures
+from rig.model.figure_kinds import FIGURE_KINDS, figures_by_kind
+from rig.model.figures import RunFigures
 from rig.model.rounding import format_figure
 from rig.tui.situation import RunShown
 
-_NAMES = (
-    ("operate", "operate"),
-    ("release", "release"),
-    ("differential_travel", "diff. travel"),
-    ("differential_travel_percent", "the same, %"),
-    ("repeat_accuracy_short_term", "R short term"),
-    ("response_time_operate", "response on"),
-    ("response_time_release", "response off"),
-    ("threshold_operate", "thresh. on"),
-    ("threshold_release", "thresh. off"),
-)
 _EMPTY = "The figures come when the run has ended."
-_WIDEST = max(len(words) for _, words in _NAMES) + 2
+_WIDEST = max(len(kind.short) for kind in FIGURE_KINDS) + 2
 
 
 class FigureList(VerticalScroll):
@@ -71,8 +61,7 @@ def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
 
 def _figure_lines(figures: RunFigures) -> list[Content]:
     lines: list[Content] = []
-    for field, words in _NAMES:
-        figure: Figure | None = getattr(figures, field)
+    for kind, figure in figures_by_kind(figures):
         if figure is None:
             continue
         shown = format_figure(figure)
@@ -82,7 +71,9 @@ def _figure_lines(figures: RunFigures) -> list[Content]:
             value = f"({shown.value} ± {shown.expanded_uncertainty}) {shown.unit}"
             rest = f"k = {shown.coverage_factor}, n = {shown.n}"
         lines.append(
-            Content.assemble((f"{words:<{_WIDEST}}", "$text-muted"), (value, "bold"))
+            Content.assemble(
+                (f"{kind.short:<{_WIDEST}}", "$text-muted"), (value, "bold")
+            )
         )
         lines.append(Content(" " * _WIDEST + rest))
         if shown.why_none:

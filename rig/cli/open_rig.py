@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from rig.errors import InputError, Stopped
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.wiring import Rig, connect
 

@@ -14,7 +14,7 @@ from rig.analysis.study.study_results import (
     study_intervals,
     study_plots,
 )
-from rig.cli.text import table
+from rig.cli.text.table import table
 from rig.model.plain import plain
 
 _SPREADS = ("repeatability", "reproducibility", "measurement", "part", "total")

@@ -5,20 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from rig.analysis.limits.verdict import Decision, Limits, Verdict
+from rig.analysis.limits.verdict import Limits, Verdict
 from rig.analysis.standard.run_against_standard import RunStandard
 from rig.model.rounding import FigureText, format_figure, format_significant
+from rig.sheets.signs import VERDICT_SIGNS
 
 _NAMES = {
     "s_r": "effective operating distance",
     "H": "differential travel",
     "R": "repeat accuracy",
-}
-# Told apart without colour: by the word, and by this sign before it
-SIGNS = {
-    Decision.CONFORMS.value: "●",
-    Decision.DOES_NOT_CONFORM.value: "✕",
-    Decision.UNDECIDED.value: "◇",
 }
 _LIMIT_DIGITS = 6
 
@@ -90,7 +85,7 @@ def verdict_row(one: Verdict, *, symbol: str, name: str) -> VerdictRow:
         limits=limits_words(one.limits),
         source=one.limits.source,
         decision=one.decision.value,
-        sign=SIGNS[one.decision.value],
+        sign=VERDICT_SIGNS[one.decision],
         chance="–" if chance is None else chance_words(chance),
     )
 

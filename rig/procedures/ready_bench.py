@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.model.bench import Axis, Backlash, Datum
+from rig.model.mounted import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
 from rig.procedures.flank import Drive
 from rig.procedures.mover import Mover

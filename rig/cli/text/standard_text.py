@@ -8,7 +8,7 @@ from rig.analysis.limits.verdict import Decision, Verdict
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.analysis.standard.run_against_standard import RunStandard
 from rig.cli.documents import figure_document
-from rig.cli.text import table
+from rig.cli.text.table import table
 from rig.model.figures import Figure
 from rig.model.plain import plain
 from rig.model.rounding import format_figure

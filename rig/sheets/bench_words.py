@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.correction_table import CalibrationState, calibration_state
-from rig.model.bench import Backlash, BacklashSource, Sensor, Target
+from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
 

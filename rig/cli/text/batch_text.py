@@ -22,11 +22,11 @@ from rig.cli.batches import (
     work_out,
 )
 from rig.cli.documents import emit
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.cli.part_figures import Collection, parts_from_runs, parts_from_tables
-from rig.cli.session import open_store
-from rig.cli.standard_text import status_of
-from rig.cli.text import SIMULATED, table
+from rig.cli.text.standard_text import status_of
+from rig.cli.text.table import SIMULATED, table
 from rig.errors import InputError
 from rig.model.plain import plain
 from rig.records import Reader, RunFilter

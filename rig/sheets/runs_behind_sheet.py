@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from rig.inquiry.runs_behind import RunBehind
 from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Conditions, Run
-from rig.records import Computation, EdgesCheck
-from rig.report.bench_words import (
+from rig.records import EdgesCheck
+from rig.sheets.bench_words import (
     NOT_RECORDED,
     Pairs,
     axis_words,
@@ -18,21 +19,6 @@ from rig.report.bench_words import (
     target_words,
     utc,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunBehind:
-    """A run that something else rests on.
-
-    Attributes:
-        run: With its edges.
-        computation: Its latest figures; None if there are none.
-        check: Of its edges.
-    """
-
-    run: Run
-    computation: Computation | None
-    check: EdgesCheck
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +36,7 @@ class EvidenceRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RunsBehind:
+class RunsBehindSheet:
     """All that a page shows of the runs behind it.
 
     Attributes:
@@ -74,11 +60,11 @@ class RunsBehind:
     warnings: tuple[str, ...]
 
 
-def runs_behind(found: Sequence[RunBehind]) -> RunsBehind:
+def runs_behind_sheet(found: Sequence[RunBehind]) -> RunsBehindSheet:
     """Lay out bench, conditions and evidence of runs."""
     runs = [one.run for one in found]
     headers = [run.header for run in runs]
-    return RunsBehind(
+    return RunsBehindSheet(
         sensors=_different(
             f"{h.sensor.name}: {sensor_words(h.sensor)}" for h in headers
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rig.model.bench import Sensor
+from rig.model.mounted import Sensor
 
 # Delays add up to 1/f at most (IEC 60947-5-2, from memory); where no f is known, what
 # the slowest usual sensors take (common practice, no source)

@@ -9,7 +9,7 @@ from rig.model.rounding import (
     format_decimals,
     format_without_uncertainty,
 )
-from rig.report.interval_rows import IntervalRow, bare_row, interval_row
+from rig.sheets.interval_rows import IntervalRow, bare_row, interval_row
 
 _SINGLE = "a single part's reading"
 

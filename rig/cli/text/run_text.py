@@ -6,6 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from rig.cli.documents import KnownTruth, truth_document
+from rig.cli.text.table import SIMULATED, table
+from rig.model.figure_kinds import (
+    BUDGET_FIELDS,
+    FIGURE_KINDS,
+    KIND_OF_FIELD,
+    figures_by_kind,
+)
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import format_figure
 
@@ -13,47 +20,20 @@ if TYPE_CHECKING:
     from rig.model.sweeps import Run
     from rig.records import RunSummary
 
-_LABELS = {
-    "operate": "operate point",
-    "release": "release point",
-    "differential_travel": "differential travel",
-    "differential_travel_percent": "differential travel",
-    "repeat_accuracy_short_term": "repeat accuracy, short term",
-    "response_time_operate": "response time, operate",
-    "response_time_release": "response time, release",
-    "first_passage_bias_operate": "noise bias, operate",
-    "first_passage_bias_release": "noise bias, release",
-    "threshold_operate": "noise-free threshold, operate",
-    "threshold_release": "noise-free threshold, release",
-}
-_SHORT_TERM = _LABELS["repeat_accuracy_short_term"]
+_SHORT_TERM = KIND_OF_FIELD["repeat_accuracy_short_term"].name
 _RUN_HEAD = ["run", "sensor", "target"]
 _MAIN_HEAD = ["operate mm", "release mm", "differential travel mm", "n"]
 _EXPANDED = "± expanded uncertainty, about 95 % coverage"
-SIMULATED = "SIMULATED: no machine was behind this."
-
-
-def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Return rows in columns, the head in the first line."""
-    lines = [list(head), *[list(row) for row in rows]]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
-    return "\n".join(
-        "  ".join(
-            cell.ljust(width) for cell, width in zip(line, widths, strict=True)
-        ).rstrip()
-        for line in lines
-    )
 
 
 def figure_lines(figures: RunFigures) -> list[str]:
     """Return one line a figure."""
-    width = max(len(label) for label in _LABELS.values())
-    lines = []
-    for name, label in _LABELS.items():
-        figure: Figure | None = getattr(figures, name)
-        if figure is not None:
-            lines.append(f"{label.ljust(width)}  {format_figure(figure)}")
-    return lines
+    width = max(len(kind.name) for kind in FIGURE_KINDS)
+    return [
+        f"{kind.name.ljust(width)}  {format_figure(figure)}"
+        for kind, figure in figures_by_kind(figures)
+        if figure is not None
+    ]
 
 
 def run_text(run: Run, figures: RunFigures | None) -> str:
@@ -111,7 +91,7 @@ def sweeps_text(run: Run) -> str:
 def budget_text(figures: RunFigures) -> str:
     """Return the budgets of the main figures as tables."""
     parts = []
-    for name in ("operate", "release", "differential_travel"):
+    for name in BUDGET_FIELDS:
         figure: Figure = getattr(figures, name)
         rows = [
             [
@@ -124,7 +104,7 @@ def budget_text(figures: RunFigures) -> str:
             for line in figure.budget
         ]
         head = [
-            f"budget: {_LABELS[name]}",
+            f"budget: {KIND_OF_FIELD[name].name}",
             "type",
             "standard uncertainty",
             "sensitivity",

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.model.figure_kinds import (
+    BUDGET_FIELDS,
+    KIND_OF_FIELD,
+    FigureGroup,
+    FigureKind,
+    figures_by_kind,
+)
 from rig.model.figures import Contribution, Figure, RunFigures
 from rig.model.rounding import (
     FigureText,
@@ -13,28 +20,34 @@ from rig.model.rounding import (
     format_significant,
 )
 
-NO_TIME = "all sweeps ran at one speed, and a response time needs two"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureRow:
     """A figure with its name, or the words why it is missing.
 
     Attributes:
-        name: As the trade calls it.
-        meaning: What it is, in a few words.
+        kind: Kind of the figure: name, meaning, unit.
         text: The figure; None if it could not be had.
         why_missing: Why it could not be had; empty if it could.
     """
 
-    name: str
-    meaning: str
+    kind: FigureKind
     text: FigureText | None
     why_missing: str = ""
 
+    @property
+    def name(self) -> str:
+        """Name of the figure at the beginning of a row."""
+        return self.kind.name[0].upper() + self.kind.name[1:]
+
+    @property
+    def meaning(self) -> str:
+        """What the figure is, in a few words."""
+        return self.kind.meaning
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FigureGroup:
+class FigureRows:
     """Figures that are read together, under one heading."""
 
     heading: str
@@ -81,83 +94,31 @@ class BudgetTable:
     text: FigureText
 
 
-def figure_groups(figures: RunFigures) -> tuple[FigureGroup, ...]:
+def figure_groups(figures: RunFigures) -> tuple[FigureRows, ...]:
     """Lay out all figures of a run, each with its uncertainty or the words why none."""
-    return (
-        FigureGroup(heading="Observed points", rows=_observed(figures)),
-        FigureGroup(heading="Noise-free thresholds", rows=_thresholds(figures)),
-        FigureGroup(heading="Timing", rows=_timing(figures)),
+    rows = [(kind.group, _row(kind, one)) for kind, one in figures_by_kind(figures)]
+    return tuple(
+        FigureRows(
+            heading=group.value, rows=tuple(row for own, row in rows if own is group)
+        )
+        for group in FigureGroup
     )
 
 
 def budget_tables(figures: RunFigures) -> tuple[BudgetTable, ...]:
-    """Lay out the budgets of the three main figures."""
-    return (
-        _budget("operate point", figures.operate),
-        _budget("release point", figures.release),
-        _budget("differential travel", figures.differential_travel),
+    """Lay out the budgets of the main figures."""
+    return tuple(
+        _budget(KIND_OF_FIELD[field].name, getattr(figures, field))
+        for field in BUDGET_FIELDS
     )
 
 
-def _observed(figures: RunFigures) -> tuple[FigureRow, ...]:
-    return (
-        _row("Operate point", "gap at which the output operates", figures.operate),
-        _row("Release point", "gap at which it goes back", figures.release),
-        _row(
-            "Differential travel", "release less operate", figures.differential_travel
-        ),
-        _row(
-            "Differential travel, share",
-            "of the operate point",
-            figures.differential_travel_percent,
-        ),
-        _row(
-            "Repeat accuracy, short term",
-            f"short term, n = {figures.repeat_accuracy_short_term.n},"
-            " not the standard's 8 h test",
-            figures.repeat_accuracy_short_term,
-        ),
+def _row(kind: FigureKind, figure: Figure | None) -> FigureRow:
+    return FigureRow(
+        kind=kind,
+        text=None if figure is None else format_figure(figure),
+        why_missing=kind.why_missing if figure is None else "",
     )
-
-
-def _thresholds(figures: RunFigures) -> tuple[FigureRow, ...]:
-    early = "how much earlier noise makes it"
-    return (
-        _row(
-            "First-passage bias, operate",
-            f"{early} operate",
-            figures.first_passage_bias_operate,
-        ),
-        _row(
-            "First-passage bias, release",
-            f"{early} release",
-            figures.first_passage_bias_release,
-        ),
-        _row(
-            "Threshold of operating",
-            "operate point less its bias",
-            figures.threshold_operate,
-        ),
-        _row(
-            "Threshold of releasing",
-            "release point plus its bias",
-            figures.threshold_release,
-        ),
-    )
-
-
-def _timing(figures: RunFigures) -> tuple[FigureRow, ...]:
-    meaning = "from switching to the latch, by the slope over speed"
-    return (
-        _row("Response time, operate", meaning, figures.response_time_operate),
-        _row("Response time, release", meaning, figures.response_time_release),
-    )
-
-
-def _row(name: str, meaning: str, figure: Figure | None) -> FigureRow:
-    if figure is None:
-        return FigureRow(name=name, meaning=meaning, text=None, why_missing=NO_TIME)
-    return FigureRow(name=name, meaning=meaning, text=format_figure(figure))
 
 
 def _budget(name: str, figure: Figure) -> BudgetTable:
