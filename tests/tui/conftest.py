@@ -9,11 +9,13 @@ from pathlib import Path
 
 import pytest
 from textual import events
+from textual.app import App
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
+from tests.tui.screen_text import Picture, screen_picture
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
@@ -61,8 +63,8 @@ def still(monkeypatch: pytest.MonkeyPatch, make_app: MakeApp) -> MakeApp:
     monkeypatch.setattr(RigThread, "start", lambda _: None)
     monkeypatch.setattr(GapsweepApp, "link_age_s", lambda _: 0.0)
 
-    def make() -> GapsweepApp:
-        return make_app(rig_name=None, now=lambda: NOW)
+    def make(**options: object) -> GapsweepApp:
+        return make_app(rig_name=None, now=lambda: NOW, **options)
 
     return make
 
@@ -74,6 +76,41 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
         assert time.monotonic() < give_up_s, "it never came about"
         await pilot.pause(0.01)
     await pilot.pause(0.05)
+
+
+async def settled(pilot: Pilot[None]) -> Picture:
+    """Let the app do all that it has begun, and return what it then shows."""
+    give_up_s = time.monotonic() + PATIENCE_S
+    before = None
+    while True:
+        await pilot.pause(0.01)
+        if left := _left_to_do(pilot.app):
+            assert time.monotonic() < give_up_s, f"still to do: {left}"
+            continue
+        now = screen_picture(pilot.app)
+        if now == before:
+            return now
+        before = now
+
+
+def _left_to_do(app: App[None]) -> list[object]:
+    """Return messages not handled, threads that run, and what is due within a second.
+
+    A worker that is no thread may be waiting for an answer, and a notice leaves later.
+    """
+    pumps = [app, *app.screen_stack, *app.screen.query("*")]
+    threads = [worker for worker in app.workers if worker._thread_worker]
+    due = [
+        timer
+        for pump in pumps
+        for timer in pump._timers
+        if timer._repeat is not None and timer._interval < 1 and timer._task is not None
+    ]
+    return [
+        *(pump for pump in pumps if not pump._message_queue.empty()),
+        *(worker for worker in threads if not worker.is_finished),
+        *(timer for timer in due if not timer._task.done()),
+    ]
 
 
 def strike(pilot: Pilot[None], key: str, character: str | None = None) -> None:
