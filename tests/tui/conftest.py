@@ -8,19 +8,24 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import textual.app
+import textual.pilot
 from textual import events
+from textual._context import active_app
 from textual.app import App
+from textual.message_pump import MessagePump
 from textual.pilot import Pilot
+from textual.timer import Timer
 from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
-from tests.tui.screen_text import Picture, screen_picture
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
 NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
-PATIENCE_S = 30.0  # only a hang takes so long
+PATIENCE_S = 120.0  # only a hang takes so long
+_ROUNDS = 100
 
 MakeApp = Callable[..., GapsweepApp]
 
@@ -29,6 +34,13 @@ MakeApp = Callable[..., GapsweepApp]
 def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
     for kind in (Input, TextArea):
         monkeypatch.setattr(kind, "__init__", _steady(kind.__init__))
+
+
+@pytest.fixture(autouse=True)
+def _no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let key presses wait for what they bring about, not for an idle processor."""
+    for module in (textual.app, textual.pilot):
+        monkeypatch.setattr(module, "wait_for_idle", _handled)
 
 
 def _steady(made: Callable[..., None]) -> Callable[..., None]:
@@ -74,42 +86,64 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
     give_up_s = time.monotonic() + PATIENCE_S
     while not claim():
         assert time.monotonic() < give_up_s, "it never came about"
-        await pilot.pause(0.01)
-    await pilot.pause(0.05)
+        await pilot.pause(0.005)
+    await pilot.pause(0)
 
 
-async def settled(pilot: Pilot[None]) -> Picture:
-    """Let the app do all that it has begun, and return what it then shows."""
+async def settled(pilot: Pilot[None]) -> None:
+    """Let the app do all that it has begun, while no run goes on."""
     give_up_s = time.monotonic() + PATIENCE_S
-    before = None
-    while True:
-        await pilot.pause(0.01)
-        if left := _left_to_do(pilot.app):
-            assert time.monotonic() < give_up_s, f"still to do: {left}"
-            continue
-        now = screen_picture(pilot.app)
-        if now == before:
-            return now
-        before = now
+    quiet = 0
+    while quiet < 2:
+        await pilot.pause(0.001)
+        left = [*_unhandled(pilot.app), *_due(pilot.app)]
+        quiet = 0 if left else quiet + 1
+        assert time.monotonic() < give_up_s, f"still to do: {left}"
 
 
-def _left_to_do(app: App[None]) -> list[object]:
-    """Return messages not handled, threads that run, and what is due within a second.
+async def _handled(*_: float) -> None:
+    """Let the app handle what has reached it.
 
-    A worker that is no thread may be waiting for an answer, and a notice leaves later.
+    While a run goes on more comes all the time, so there is an end to it.
+    """
+    app = active_app.get()
+    quiet = 0
+    for _ in range(_ROUNDS):
+        await Pilot(app).pause(0.001)
+        quiet = 0 if _unhandled(app) else quiet + 1
+        if quiet == 2:
+            return
+
+
+def _unhandled(app: App[None]) -> list[object]:
+    """Return what has messages or callbacks to handle, and threads that run.
+
+    A worker that is no thread may be waiting for an answer of somebody's.
     """
     pumps = [app, *app.screen_stack, *app.screen.query("*")]
-    threads = [worker for worker in app.workers if worker._thread_worker]
-    due = [
-        timer
-        for pump in pumps
-        for timer in pump._timers
-        if timer._repeat is not None and timer._interval < 1 and timer._task is not None
-    ]
     return [
-        *(pump for pump in pumps if not pump._message_queue.empty()),
-        *(worker for worker in threads if not worker.is_finished),
-        *(timer for timer in due if not timer._task.done()),
+        *(pump for pump in pumps if _has_messages(pump)),
+        *(screen for screen in app.screen_stack if screen._callbacks),
+        *(
+            worker
+            for worker in app.workers
+            if worker._thread_worker and not worker.is_finished
+        ),
+    ]
+
+
+def _has_messages(pump: MessagePump) -> bool:
+    return bool(pump._next_callbacks) or not pump._message_queue.empty()
+
+
+def _due(app: App[None]) -> list[Timer]:
+    """Return timers that go off once and soon; a notice leaves later."""
+    return [
+        timer
+        for pump in (app, *app.screen_stack, *app.screen.query("*"))
+        for timer in pump._timers
+        if timer._repeat is not None and timer._interval < 1
+        if timer._task is not None and not timer._task.done()
     ]
 
 

@@ -18,7 +18,7 @@ from rig.tui.screens.place import Place
 from tests.tui.conftest import MakeApp, settled
 from tests.tui.look_text import Look, Size, look_text
 from tests.tui.scenes import SCENES
-from tests.tui.screen_text import Picture
+from tests.tui.screen_text import Picture, screen_picture
 
 LOOKS = Path(__file__).with_name("looks")
 SIZES: tuple[Size, ...] = ((80, 24), (120, 40), (200, 60))
@@ -55,7 +55,8 @@ async def test_look(
                     if turn:
                         pilot.app.action_light_or_dark()
                     theme = "none" if no_colour else _light_or_dark(pilot)
-                    looks[size][theme] = await settled(pilot)
+                    await settled(pilot)
+                    looks[size][theme] = screen_picture(pilot.app)
                     amiss[f"{theme} {size}"] = _amiss(pilot)
 
     assert {key: words for key, words in amiss.items() if words} == {}
