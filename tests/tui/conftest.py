@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -11,21 +12,16 @@ import pytest
 import textual.app
 import textual.pilot
 from textual import events
-from textual._context import active_app
-from textual.app import App
-from textual.message_pump import MessagePump
 from textual.pilot import Pilot
-from textual.timer import Timer
 from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
+from tests.tui.pending import PATIENCE_S, active_handled, all_handled
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
 NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
-PATIENCE_S = 120.0  # only a hang takes so long
-_ROUNDS = 100
 
 MakeApp = Callable[..., GapsweepApp]
 
@@ -39,8 +35,9 @@ def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(autouse=True)
 def _no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let key presses wait for what they bring about, not for an idle processor."""
+    monkeypatch.setattr(Pilot, "_wait_for_screen", all_handled)
     for module in (textual.app, textual.pilot):
-        monkeypatch.setattr(module, "wait_for_idle", _handled)
+        monkeypatch.setattr(module, "wait_for_idle", active_handled)
 
 
 def _steady(made: Callable[..., None]) -> Callable[..., None]:
@@ -86,65 +83,8 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
     give_up_s = time.monotonic() + PATIENCE_S
     while not claim():
         assert time.monotonic() < give_up_s, "it never came about"
-        await pilot.pause(0.005)
-    await pilot.pause(0)
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    """Let the app do all that it has begun, while no run goes on."""
-    give_up_s = time.monotonic() + PATIENCE_S
-    quiet = 0
-    while quiet < 2:
-        await pilot.pause(0.001)
-        left = [*_unhandled(pilot.app), *_due(pilot.app)]
-        quiet = 0 if left else quiet + 1
-        assert time.monotonic() < give_up_s, f"still to do: {left}"
-
-
-async def _handled(*_: float) -> None:
-    """Let the app handle what has reached it.
-
-    While a run goes on more comes all the time, so there is an end to it.
-    """
-    app = active_app.get()
-    quiet = 0
-    for _ in range(_ROUNDS):
-        await Pilot(app).pause(0.001)
-        quiet = 0 if _unhandled(app) else quiet + 1
-        if quiet == 2:
-            return
-
-
-def _unhandled(app: App[None]) -> list[object]:
-    """Return what has messages or callbacks to handle, and threads that run.
-
-    A worker that is no thread may be waiting for an answer of somebody's.
-    """
-    pumps = [app, *app.screen_stack, *app.screen.query("*")]
-    return [
-        *(pump for pump in pumps if _has_messages(pump)),
-        *(screen for screen in app.screen_stack if screen._callbacks),
-        *(
-            worker
-            for worker in app.workers
-            if worker._thread_worker and not worker.is_finished
-        ),
-    ]
-
-
-def _has_messages(pump: MessagePump) -> bool:
-    return bool(pump._next_callbacks) or not pump._message_queue.empty()
-
-
-def _due(app: App[None]) -> list[Timer]:
-    """Return timers that go off once and soon; a notice leaves later."""
-    return [
-        timer
-        for pump in (app, *app.screen_stack, *app.screen.query("*"))
-        for timer in pump._timers
-        if timer._repeat is not None and timer._interval < 1
-        if timer._task is not None and not timer._task.done()
-    ]
+        await asyncio.sleep(0.002)
+    await all_handled(pilot)
 
 
 def strike(pilot: Pilot[None], key: str, character: str | None = None) -> None:

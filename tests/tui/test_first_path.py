@@ -19,10 +19,10 @@ from tests.tui.conftest import (
     at_place,
     checked,
     idle,
-    settled,
     to_bench,
     until,
 )
+from tests.tui.pending import settled
 
 
 async def test_five_keys_lead_from_the_start_to_figures(

@@ -17,7 +17,8 @@ from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import MakeApp, at_place, checked, idle, settled, strike, until
+from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
 

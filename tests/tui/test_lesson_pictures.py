@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import MakeApp, settled
+from tests.tui.conftest import MakeApp
+from tests.tui.pending import settled
 from tests.tui.scenes.instructor import SCENES
 
 SIZES = ((80, 24), (120, 40), (200, 60))

@@ -15,8 +15,9 @@ from textual.widget import Widget
 from textual.widgets import DataTable, Footer, OptionList
 
 from rig.tui.screens.place import Place
-from tests.tui.conftest import MakeApp, settled
+from tests.tui.conftest import MakeApp
 from tests.tui.look_text import Look, Size, look_text
+from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.screen_text import Picture, screen_picture
 
