@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from textual.command import Command, CommandList, CommandPalette
 from textual.pilot import Pilot
 
 from rig.errors import InputError
@@ -248,6 +249,12 @@ def _titles(pilot: Pilot[None]) -> list[str]:
     return [command.title for command in commands(pilot.app, pilot.app.screen)]
 
 
+def _offered(pilot: Pilot[None]) -> list[str]:
+    """Return what the palette has found for what is typed."""
+    options = pilot.app.screen.query_one(CommandList).options
+    return [option.hit.text for option in options if isinstance(option, Command)]
+
+
 async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
     make_app: MakeApp,
 ) -> None:
@@ -258,9 +265,9 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
         await at_place(pilot, "Plans")
         at_plans = _titles(pilot)
         await pilot.press("ctrl+p")
-        await pilot.pause(0.3)
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
         await pilot.press(*"plan: new")
-        await pilot.pause(0.5)
+        await until(pilot, lambda: _offered(pilot)[:1] == ["plan: New plan"])
         await pilot.press("enter")
         await at_place(pilot, "New plan")
 
