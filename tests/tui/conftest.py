@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -53,6 +54,12 @@ def records(tmp_path: Path) -> str:
     return str(tmp_path / "records.sqlite")
 
 
+def at_ease() -> Callable[[events.Key], float]:
+    """Return a clock by which every key comes a second after the one before."""
+    seconds = itertools.count()
+    return lambda _: float(next(seconds))
+
+
 @pytest.fixture
 def make_app(records: str, tmp_path: Path) -> MakeApp:
     def make(rig_name: str = FAST, **options: object) -> GapsweepApp:
@@ -60,6 +67,7 @@ def make_app(records: str, tmp_path: Path) -> MakeApp:
             "records": records,
             "rig_name": rig_name,
             "memory": tmp_path / "screens.json",
+            "time_of_key": at_ease(),
         }
         return GapsweepApp(**{**given, **options})
 
@@ -116,8 +124,8 @@ async def to_bench(pilot: Pilot[None]) -> None:
 async def checked(pilot: Pilot[None]) -> None:
     """Connect and check the bench."""
     await to_bench(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.situation.datum is not None)
     await idle(pilot)

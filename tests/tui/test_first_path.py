@@ -41,14 +41,14 @@ async def test_five_keys_lead_from_the_start_to_figures(
         await press("enter")
         await at_place(pilot, "Bench")
         await until(pilot, lambda: app.situation.sensor is not None)
-        await press("enter")
+        await press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await press("y")
+        await press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await press("enter")
         await at_place(pilot, "Sweeps")
-        await press("enter")
+        await press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         await idle(pilot)
         shown = str(app.screen.query_one("#figures-text").render())
@@ -146,7 +146,7 @@ async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
         await to_bench(pilot)
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: bool(app.situation.findings))
         await idle(pilot)
         await until(pilot, lambda: "unfit" in _findings(app))
@@ -180,7 +180,7 @@ async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
         await until(pilot, lambda: app.focused.id == "check")
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
 
         assert app.situation.sensor.name == "level-18"
@@ -220,7 +220,7 @@ async def test_typed_speeds_and_sweeps_are_what_is_measured(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         await pilot.press("shift+tab")
-        await pilot.press(*"2", "shift+tab", *"3", "enter")
+        await pilot.press(*"2", "shift+tab", *"3", "ctrl+g")
         await until(pilot, lambda: _has_figures(app))
 
     (summary,) = Reader(open_records(records)).runs()
@@ -243,7 +243,7 @@ async def test_what_is_typed_wrong_is_said_in_one_sentence(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         app.screen.query_one(field, Input).value = typed
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await pilot.pause()
 
         assert words in str(app.screen.query_one("#problem").render())
@@ -259,7 +259,7 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
         await checked(pilot)
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         shown = str(app.screen.query_one(FigureList).query_one("Static").render())
 

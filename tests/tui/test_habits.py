@@ -210,9 +210,9 @@ async def test_theme_bell_and_operator_are_kept_between_days(
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await at_place(pilot, "Rig")
-        await pilot.press("f8", "o")
+        await pilot.press("f8", "ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
-        await pilot.press(*"Kim", "enter")
+        await pilot.press(*"Kim", "ctrl+s")
         pilot.app.action_bell_on_or_off()
         await pilot.pause()
 
@@ -238,7 +238,7 @@ async def test_the_bell_rings_at_the_end_of_a_run_only_if_it_is_wanted(
         await checked(pilot)
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         await idle(pilot)
 

@@ -39,19 +39,10 @@ async def measured(pilot: Pilot[None], sweeps: int) -> None:
     app = pilot.app
     before = app.situation.run
     app.screen.query_one("#lesson-sweeps", Input).value = str(sweeps)
-    await _to_button(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: app.situation.run not in (None, before))
     await until(pilot, lambda: app.situation.run.figures is not None)
     await idle(pilot)
-
-
-async def _to_button(pilot: Pilot[None]) -> None:
-    for _ in range(12):
-        if getattr(pilot.app.focused, "id", "") == "measure":
-            return
-        await pilot.press("tab")
-    raise AssertionError("Tab does not lead to the button")
 
 
 def picture(app: GapsweepApp, id: str) -> object:
@@ -99,16 +90,15 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await pilot.press("enter", *["down"] * _steps_to(app, "pvc"), "enter")
         await until(pilot, lambda: app.situation.target.name == "pvc")
         await idle(pilot)
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await measured(pilot, 4)
         await until(pilot, lambda: len(picture(app, "materials").bars) == 2)
 
-        await pilot.press("escape", "r")
+        await pilot.press("ctrl+o")
         await until(pilot, lambda: bool(_reports(app)))
         (report,) = _reports(app)
 
@@ -245,8 +235,7 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
         await app.run_action("app.place('class_repeat')")
         await at_place(pilot, "Repeat")
         app.screen.query_one("#lesson-sweeps", Input).value = "2000"
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
         await app.run_action("app.place('class_live')")
         await at_place(pilot, "Live")
@@ -273,15 +262,14 @@ async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> Non
         await app.run_action("app.place('class_predict')")
         await at_place(pilot, "Predict")
         app.screen.query_one("#lesson-sweeps", Input).value = "500"
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
         strike(pilot, "space", " ")
         await until(pilot, lambda: not app.situation.moving)
 
         assert app.situation.problem.stopped
         said = app.screen.query_one(NextLine).sentence
-        assert said.startswith("Press Enter on Touch off")
+        assert said.startswith("Ctrl+G touches off")
 
 
 async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
@@ -292,8 +280,8 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await app.run_action("app.place('class_settings')")
         await at_place(pilot, "Trimmer")
         noted = app.screen.noted
-        app.screen.set_focus(None)
-        await pilot.press("b")
+        app.screen.query_one("#swap").focus()
+        await pilot.press("enter")
         await settled(pilot)
 
         assert (noted, app.screen.noted) == (BEFORE, AFTER)

@@ -30,7 +30,7 @@ class ClassRepeatPlace(LessonPlace):
         """Say what to do next."""
         if now.run is not None and now.run.figures is not None:
             return "Which spread is the sensor's? PgDn goes on to the trimmer."
-        return "Press Enter to measure; the dots build up. Two speeds: type 1, 4."
+        return "Ctrl+G measures; the dots build up. Two speeds: type 1, 4."
 
     def show_pictures(self, now: Situation) -> None:
         """Draw what has been swept so far."""

@@ -74,7 +74,7 @@ async def _at_lot(pilot: Pilot[None]) -> None:
 
 async def _at_sight(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
-    await pilot.press("v")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: isinstance(pilot.app.screen, BySight))
 
 
