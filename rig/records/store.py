@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, NoReturn, Self
 
 import sqlalchemy
 from sqlalchemy import Connection, Engine, event
@@ -104,6 +104,19 @@ class Store:
             for view in migration.views_of_earlier_records(found):
                 connection.execute(view)
 
+    @contextmanager
+    def snapshot(self) -> Iterator[Store]:
+        """Give the same records as they are at one moment; they cannot be written.
+
+        All that is read from it is read in one transaction, so that what others
+        write in the meantime is not seen. Use it in one thread.
+
+        Raises:
+            RecordsError: The records cannot be read.
+        """
+        with self.reading() as connection:
+            yield _Snapshot(self, connection)
+
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
@@ -118,6 +131,34 @@ class Store:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+class _Snapshot(Store):
+    """Records at one moment: every reading is part of one transaction."""
+
+    def __init__(self, store: Store, connection: Connection) -> None:
+        super().__init__(store._engine, where=store.where, read_only=True)
+        self._connection = connection
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give the transaction of the snapshot."""
+        with told_plainly(self.where):
+            yield self._connection
+
+    def writing(self) -> NoReturn:
+        """Refuse: what is written now is no part of that moment.
+
+        Raises:
+            RecordsError: Always.
+        """
+        raise RecordsError(
+            f"a snapshot of the records {self.where} cannot be written",
+            hint="write to the records themselves",
+        )
+
+    def close(self) -> None:
+        """Leave the connections to the records that the snapshot is of."""
 
 
 def open_records(

@@ -16,11 +16,11 @@ from rig.analysis.limits.verdict import Limits, counts_words
 from rig.inquiry.runs_behind import RunBehind
 from rig.model.rounding import format_significant
 from rig.records.lots import LotEntry, LotPart, StoredDecision
-from rig.report.batch_view import figure_words, value_words
 from rig.report.curve_plot import curve_plot, curve_words
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
 from rig.sheets.interval_rows import IntervalRow
+from rig.sheets.part_rows import figure_words, value_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.summary_rows import normality_words, summary_rows

@@ -9,9 +9,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.analysis.numbers.given import number
 from rig.errors import InputError
-from rig.records.spreadsheet import unguarded
+from rig.model.number_input import number
+from rig.model.spreadsheet import unguarded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
