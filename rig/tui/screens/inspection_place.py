@@ -17,11 +17,11 @@ from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
 from rig.analysis.limits.verdict import Decision, counts_words
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding
+from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.mounted import Sensor, Target
-from rig.procedures.lot_terms import ATTRIBUTES
-from rig.procedures.lots import LotStanding
 from rig.procedures.run import RunOrder
-from rig.records.lots import LotPart
+from rig.records.lot_book import LotPart
 from rig.tui.commands import Mount
 from rig.tui.lot_jobs import DecideLot, InspectPart, JudgeBySight, LotNews
 from rig.tui.reports import write_lot_report
