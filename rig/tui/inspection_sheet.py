@@ -6,8 +6,8 @@ from textual.content import Content
 
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import counts_words
-from rig.procedures.lot_terms import ATTRIBUTES
-from rig.procedures.lots import LotStanding
+from rig.inquiry.lot import LotStanding
+from rig.inquiry.lot_terms import ATTRIBUTES
 
 
 def head_text(standing: LotStanding) -> Content:

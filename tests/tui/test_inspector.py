@@ -10,9 +10,9 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from rig.analysis.limits.verdict import Decision
-from rig.procedures.lots import LotOrder, begin_lot, standing_of
+from rig.inquiry.lot import LotOrder, begin_lot, standing_of
 from rig.records import Reader, open_records
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 from rig.tui.app import GapsweepApp
 from rig.tui.screens.inspection_place import InspectionPlace
 from rig.tui.widgets.next_line import NextLine

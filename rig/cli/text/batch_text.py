@@ -30,7 +30,7 @@ from rig.cli.text.table import SIMULATED, table
 from rig.errors import InputError
 from rig.model.plain import plain
 from rig.records import Reader, RunFilter
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 
 
 def run_batch(options: dict[str, Any]) -> int:

@@ -17,10 +17,10 @@ from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding
 from rig.model.mounted import Sensor, Target
-from rig.procedures.lots import LotStanding
 from rig.procedures.run import RunOrder
-from rig.records.lots import LotPart
+from rig.records.lot_book import LotPart
 from rig.tui.burst import cleaned
 from rig.tui.commands import Mount
 from rig.tui.inspection_sheet import head_text, outlook_text

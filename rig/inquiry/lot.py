@@ -17,7 +17,7 @@ from rig.analysis.acceptance.sequential import Guidance, guidance
 from rig.analysis.acceptance.switching_rules import SwitchingState, state_from_record
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
-from rig.procedures.lot_terms import (
+from rig.inquiry.lot_terms import (
     ATTRIBUTES,
     Judged,
     LotTerms,
@@ -26,7 +26,7 @@ from rig.procedures.lot_terms import (
     terms_of,
 )
 from rig.records import Reader, Store, make_run_id
-from rig.records.lots import LotBook, LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

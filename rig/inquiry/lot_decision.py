@@ -12,10 +12,10 @@ from rig.analysis.acceptance.switching_rules import SwitchingState, after_lot
 from rig.analysis.acceptance.variables import decide_lot_by_variables
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.plain import plain
-from rig.procedures.lot_terms import ATTRIBUTES
-from rig.procedures.lots import LotStanding, counts_of, standing_of
-from rig.records.lots import LotBook, StoredDecision
+from rig.records.lot_book import LotBook, StoredDecision
 
 
 def decide_lot(
