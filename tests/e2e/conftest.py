@@ -17,6 +17,7 @@ from rig.records import Store, Writer, open_records
 from rig.wiring import Rig, connect, read_sim_name
 from sim.options import build
 from sim.serve import Server, serve_pty, serve_tcp
+from tests.patience import PATIENCE_S
 
 Measure = Callable[..., RunResult]
 
@@ -85,5 +86,5 @@ def serve() -> Iterator[Callable[..., str]]:
     yield start
     for server, thread in running:
         server.stop()
-        thread.join(10.0)
+        thread.join(PATIENCE_S)
         assert not thread.is_alive()

@@ -35,6 +35,7 @@ from rig.link.session import (
     SECOND_REPLY_TIMEOUT_S,
     Link,
 )
+from tests.patience import PATIENCE_S
 
 from .conftest import ScriptedPort, line
 
@@ -386,20 +387,20 @@ def test_stop_goes_out_while_the_owner_waits(port: ScriptedPort, link: Link) -> 
 
     def wait_for_the_stop() -> None:
         waiting.set()
-        assert stopped.wait(10.0)
+        assert stopped.wait(PATIENCE_S)
 
     port.then((0.1, "a{n} tally 0 0 0"))
     port.on_read = wait_for_the_stop
     owner = threading.Thread(target=link.request, args=(TallyRequest, TallyAnswer))
     owner.start()
-    assert waiting.wait(10.0)
+    assert waiting.wait(PATIENCE_S)
 
     link.stop()
 
     assert port.sent[-1] == b"###"
     assert owner.is_alive()
     stopped.set()
-    owner.join(10.0)
+    owner.join(PATIENCE_S)
     assert not owner.is_alive()
 
 

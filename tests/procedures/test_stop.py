@@ -11,6 +11,7 @@ from rig.errors import MotionFault, Stopped
 from rig.procedures.events import SweepEnded
 from rig.procedures.run import carry_out_run
 from rig.records import Reader, RunFilter, Writer
+from tests.patience import PATIENCE_S
 
 from .conftest import MakeRig, SimRig
 
@@ -18,7 +19,7 @@ from .conftest import MakeRig, SimRig
 def stop_from_another_thread(rig: SimRig) -> None:
     stopper = threading.Thread(target=rig.mover.link.stop)
     stopper.start()
-    stopper.join(10.0)
+    stopper.join(PATIENCE_S)
 
 
 @pytest.mark.parametrize("after_s", [0.5, 4.0, 8.05, 9.31, 12.0])

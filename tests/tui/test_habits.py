@@ -27,7 +27,8 @@ from rig.tui.run_lines import COLUMNS, RunLine, fitting, in_order
 from rig.tui.themes import LIGHT
 from rig.tui.undo import History
 from rig.tui.words import scale_sign
-from tests.tui.conftest import NOW, PATIENCE_S, MakeApp, at_place, checked, idle, until
+from tests.patience import PATIENCE_S
+from tests.tui.conftest import NOW, MakeApp, at_place, checked, idle, until
 from tests.tui.situations import figure
 
 HERE = Path(__file__).parents[2]
