@@ -57,7 +57,7 @@ def test_a_batch_is_chosen_as_the_batch_command_does(gapsweep, measured) -> None
     assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2", "P3"]
     assert "3 conforming, 0 nonconforming, 0 undecided" in page
     assert "at most 9 mm" in page
-    assert "given on the command line" in page
+    assert "given in place of the data sheet&#39;s" in page
     for run in runs:
         assert run["run_id"] in page
 
@@ -139,6 +139,9 @@ def test_edges_changed_behind_its_back_are_told(gapsweep, measured) -> None:
         (("--lot", "x", "--upper", 9), "--upper goes with --batch only"),
         (("r", "--from", "t.csv"), "--from goes with --batch only"),
         (("r", "--figure", "release"), "--figure goes with --batch only"),
+        (("r", "--content", 0.9), "--content goes with --batch only"),
+        (("r", "--confidence", 0.9), "--confidence goes with --batch only"),
+        (("r", "--classes", "7.9"), "--classes goes with --batch only"),
         (("--lot", "x", "--rule", "simple"), "--rule goes with runs, --plan"),
     ],
 )
