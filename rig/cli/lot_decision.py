@@ -10,8 +10,8 @@ from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.cli.text.standard_text import FAILED_STATUS
 from rig.cli.text.table import SIMULATED
-from rig.procedures.lot_decision import decide_lot
-from rig.records.lots import LotBook, StoredDecision
+from rig.inquiry.lot_decision import decide_lot
+from rig.records.lot_book import LotBook, StoredDecision
 
 
 def decide_lot_now(

@@ -13,10 +13,10 @@ from rig.cli.documents import emit
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.cli.text.table import SIMULATED, table
+from rig.inquiry.lot import counts_of, guidance_of, sample_of, state_in_force
+from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
 from rig.model.plain import plain
-from rig.procedures.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
-from rig.procedures.lots import counts_of, guidance_of, sample_of, state_in_force
-from rig.records.lots import LotBook, LotEntry, LotPart
+from rig.records.lot_book import LotBook, LotEntry, LotPart
 
 _SHOWN_POINTS = 11
 

@@ -16,17 +16,7 @@ from rig.cli.output import say
 from rig.cli.text.standard_text import FAILED_STATUS
 from rig.cli.text.table import SIMULATED
 from rig.errors import InputError
-from rig.model.figure_kinds import KIND_OF_OPTION
-from rig.model.figures import Figure
-from rig.model.plain import plain
-from rig.procedures.lot_terms import (
-    ATTRIBUTES,
-    Judged,
-    LotTerms,
-    judge_figure,
-    judge_run,
-)
-from rig.procedures.lots import (
+from rig.inquiry.lot import (
     LotOrder,
     LotStanding,
     begin_lot,
@@ -36,8 +26,18 @@ from rig.procedures.lots import (
     judge_recorded,
     standing_of,
 )
+from rig.inquiry.lot_terms import (
+    ATTRIBUTES,
+    Judged,
+    LotTerms,
+    judge_figure,
+    judge_run,
+)
+from rig.model.figure_kinds import KIND_OF_OPTION
+from rig.model.figures import Figure
+from rig.model.plain import plain
 from rig.records import Store
-from rig.records.lots import LotBook, LotEntry, LotPart
+from rig.records.lot_book import LotBook, LotEntry, LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

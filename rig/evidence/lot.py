@@ -10,11 +10,11 @@ from rig.analysis.acceptance.variables import VariablesPlan, variables_curve
 from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
 from rig.analysis.limits.verdict import RULES, Limits
 from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
+from rig.inquiry.lot import standing_of
+from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms
 from rig.inquiry.runs_behind import RunBehind, runs_behind
-from rig.procedures.lot_terms import ATTRIBUTES, LotTerms
-from rig.procedures.lots import standing_of
 from rig.records import Reader, Store
-from rig.records.lots import LotBook, LotPart
+from rig.records.lot_book import LotBook, LotPart
 from rig.report.lot_view import LotMatter
 
 

@@ -17,7 +17,7 @@ from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
 from rig.records import Reader, RunFilter, Store
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 
 RATIO = "reduction factor"
 

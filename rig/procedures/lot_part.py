@@ -7,16 +7,16 @@ from datetime import UTC, datetime
 
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding, check_room, enter_part, standing_of
+from rig.inquiry.lot_terms import judge_run
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Tell
-from rig.procedures.lot_terms import judge_run
-from rig.procedures.lots import LotStanding, check_room, enter_part, standing_of
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run import RunOrder, carry_out_run
 from rig.procedures.touch_off import touch_off
 from rig.records import Store, Writer
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(

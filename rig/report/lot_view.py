@@ -16,7 +16,7 @@ from rig.analysis.limits.verdict import Limits, counts_words
 from rig.inquiry.runs_behind import RunBehind
 from rig.model.figure_kinds import figure_name
 from rig.model.rounding import format_significant
-from rig.records.lots import LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.report.curve_plot import curve_plot, curve_words
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc

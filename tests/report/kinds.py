@@ -40,7 +40,7 @@ from rig.records import (
     edges_checksum,
 )
 from rig.records.entries import ItemProgress
-from rig.records.lots import LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
 from rig.report.lot_page import lot_report

@@ -8,7 +8,7 @@ from typing import Final
 from textual.content import Content
 
 from rig.analysis.limits.verdict import Decision, counts_words
-from rig.procedures.lots import LotStanding
+from rig.inquiry.lot import LotStanding
 from rig.sheets.signs import VERDICT_SIGNS
 
 _STYLES: Final = {

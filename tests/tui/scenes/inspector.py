@@ -8,11 +8,11 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 
 from rig.analysis.limits.verdict import Decision
-from rig.procedures.lot_decision import decide_lot
-from rig.procedures.lot_terms import Judged
-from rig.procedures.lots import LotOrder, begin_lot, enter_part, standing_of
+from rig.inquiry.lot import LotOrder, begin_lot, enter_part, standing_of
+from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_terms import Judged
 from rig.records import open_records
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 from rig.tui.screens.by_sight import BySight
 from rig.tui.screens.inspection_place import InspectionPlace
 from tests.tui.conftest import NOW, at_place, until
@@ -74,7 +74,7 @@ async def _at_lot(pilot: Pilot[None]) -> None:
 
 async def _at_sight(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
-    await pilot.press("v")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: isinstance(pilot.app.screen, BySight))
 
 
