@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -69,6 +70,32 @@ def test_a_batch_of_a_table_needs_no_records(gapsweep, table) -> None:
 
     assert f"The values come from {path}." in page
     assert "SIMULATED" not in page
+
+
+def test_a_batch_reads_alike_in_the_report_and_on_the_terminal(gapsweep, table) -> None:
+    rows = [("A", 8.0038, 0.0046), ("B", 7.91, 0.1), ("C", 8.1, 0.02)]
+    path = table("d.csv", "part,value,expanded_uncertainty", rows)
+    options = (
+        *("--from", path, "--lower", 7.2, "--upper", 8.8, "--classes", "7.95,8.05"),
+        *("--content", 0.9, "--confidence", 0.8),
+    )
+
+    page = page_of(gapsweep, "--batch", *options)
+    text = gapsweep("batch", *options).out
+
+    cells = [cell.strip() for cell in re.findall(r">([^<]+)<", page)]
+    assert cells[cells.index("8.0038") :][:2] == ["8.0038", "± 0.0046"]
+    assert re.search(r"8\.0038 +± 0\.0046", text)
+    assert re.search(r"7\.91 +± 0\.10 ", text)
+    for name in ("Mean", "Standard deviation", "Tolerance interval", "Cp", "Cpk"):
+        (line,) = [one for one in text.splitlines() if one.startswith(f"{name} ")]
+        value, interval = re.split(r"  +", line)[1:3]
+        assert [value, interval] == cells[cells.index(interval) - 1 :][:2]
+        assert "80 %" in line
+    for words in (text, page):
+        assert "holds 90 % of such parts" in words
+        assert "7.95 mm to below 8.05 mm" in words
+        assert "A or B" in words
 
 
 def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
