@@ -17,7 +17,14 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
-DOCUMENTS: Final[dict[str, str]] = {}
+DOCUMENTS: Final[dict[str, str]] = {
+    "batch": "rig.inquiry.batch_document:BatchDocument",
+    "calibration": "rig.inquiry.calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.calibration:Calibrations",
+    "study": "rig.inquiry.study_document:StudyDocument",
+    "study-filled": "rig.inquiry.study:StudyProgress",
+    "study-layout": "rig.inquiry.study_document:StudyLayout",
+}
 
 
 def document_type(name: str) -> type:

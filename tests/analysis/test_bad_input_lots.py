@@ -35,8 +35,8 @@ from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
+    layout_rows,
     readings_of_sheet,
-    study_sheet,
 )
 from rig.analysis.study.study_results import average_and_range
 from rig.errors import InputError
@@ -96,11 +96,11 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     ),
     "no scatter": (lambda: average_and_range(np.ones((2, 2, 2))), ("resolution",)),
     "sheet of one part": (
-        lambda: study_sheet(["a"], ["x", "y"], 2, seed=1),
+        lambda: layout_rows(["a"], ["x", "y"], 2, seed=1),
         ("1 of the parts",),
     ),
     "sheet of one trial": (
-        lambda: study_sheet(["a", "b"], ["x", "y"], 1, seed=1),
+        lambda: layout_rows(["a", "b"], ["x", "y"], 1, seed=1),
         ("1 trial",),
     ),
     "empty sheet": (lambda: readings_of_sheet([]), ("no readings",)),
