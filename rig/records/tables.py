@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 
+from rig.model.figure_kinds import applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
 from rig.records.mapping import FIGURE_NAMES, Row, json_text
@@ -292,8 +293,9 @@ def _figure_rows(source: Source) -> Iterator[Row]:
     computation, run = source.computation, source.run
     if computation is None:
         return
+    figures = applicable(computation.figures, run.header.timetable)
     for name in FIGURE_NAMES:
-        figure = getattr(computation.figures, name)
+        figure = getattr(figures, name)
         if figure is None:
             continue
         yield {
@@ -309,9 +311,9 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "n": figure.n,
             "why_none": figure.why_none,
             "run_void": run.void,
-            "warnings": "\n".join(computation.figures.warnings),
+            "warnings": "\n".join(figures.warnings),
             "budget": json_text([asdict(line) for line in figure.budget]),
-            "analysis_version": computation.figures.analysis_version,
+            "analysis_version": figures.analysis_version,
             "software_version": computation.software_version,
             "computed_at": computation.computed_at,
         }

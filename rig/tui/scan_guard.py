@@ -93,7 +93,7 @@ class ScanGuard:
         self._look()
         part = self._part()
         if self._known:
-            return part is not None or focused is not self._begun_in
+            return part is not None or not self._stays(focused, None)
         if isinstance(focused, Input | TextArea):
             if focused not in self._before:
                 self._before[focused] = _Before(focused)
@@ -113,7 +113,7 @@ class ScanGuard:
             self._known = True
             self._take_out(part)
             if part is None:
-                stays = self._begun_in is not None and self._stays(self._begun_in, part)
+                stays = self._stays(self._begun_in, None)
                 self._app.notify(_IN_FIELD if stays else _NOT_TAKEN)
         if part is not None:
             self._app.screen.set_focus(part)
@@ -124,10 +124,10 @@ class ScanGuard:
             if not self._stays(field, part):
                 before.put_back()
 
-    def _stays(self, field: Widget, part: Input | None) -> bool:
+    def _stays(self, field: Widget | None, part: Input | None) -> bool:
         """Whether a scan may stay in a field: it was begun there, for words."""
-        if part is not None:
-            return field is part
+        if part is not None or field is None:
+            return field is part and part is not None
         return field is self._begun_in and not field.has_class(NUMBER)
 
     def _part(self) -> Input | None:

@@ -118,7 +118,7 @@ async def test_a_delivery_is_inspected_from_start_to_report(
     assert standing.decision.accepted
     page = report.read_text("utf-8")
     assert "SIMULATED" in page
-    assert ">●</span> ACCEPTED" in page
+    assert ">✓</span> ACCEPTED" in page
     for part in standing.parts:
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part

@@ -44,8 +44,9 @@ def _finding(now: Situation) -> str:
     if run is None or run.figures is None:
         return "Repeat accuracy comes with the end of the run."
     figures = run.figures
+    operate = f"Operate, delay removed: {format_figure(figures.operate)}."
     repeat = figures.repeat_accuracy_short_term
-    return (
-        f"Operate, delay removed: {format_figure(figures.operate)}.\n"
-        f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
-    )
+    if repeat is None:
+        return operate
+    said = f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
+    return f"{operate}\n{said}"

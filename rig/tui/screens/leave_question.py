@@ -42,7 +42,7 @@ class LeaveQuestion(ModalScreen[bool]):
         lines += [f"Not kept: {what}." for what in self._lost]
         with Vertical(id="question"):
             yield Static("Leave Gapsweep?", id="question-title")
-            yield Static("\n".join(lines))
+            yield Static("\n".join(lines), id="lost")
             with Horizontal(id="answers"):
                 yield Button("Stay", id="stay", variant="primary")
                 yield ChordButton("Leave", chord=QUIT, id="leave")

@@ -57,6 +57,10 @@ class SweepsPlace(Place):
         ),
     ]
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._part = ""
+
     def compose_body(self) -> ComposeResult:
         """Yield order, ruler, sweeps and figures."""
         with Horizontal(id="order"):
@@ -112,9 +116,10 @@ class SweepsPlace(Place):
 
     def _show_particulars(self) -> None:
         told = self.app.particulars
-        field = self.part_field()
-        if cleaned(field.value) != told.part:
-            field.value = told.part
+        # Not what was typed here: more may stand in the field by now
+        if told.part != self._part:
+            self._part = told.part
+            self.part_field().value = told.part
         self.put("#particulars", told.beside_part())
 
     def part_field(self) -> Input:
@@ -122,8 +127,9 @@ class SweepsPlace(Place):
         return self.query_one("#part", Input)
 
     @on(Input.Changed, "#part")
-    def _part_typed(self, event: Input.Changed) -> None:
-        told = replace(self.app.particulars, part=cleaned(event.value))
+    def _part_typed(self) -> None:
+        self._part = cleaned(self.part_field().value)
+        told = replace(self.app.particulars, part=self._part)
         if told != self.app.particulars:
             self.app.particulars = told
             self.show_again()

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from enum import StrEnum
 
 import numpy as np
 
@@ -22,18 +23,26 @@ TEMPERATURE_C = (18.0, 28.0)  # 23 +- 5 degC, the same clause, from memory
 SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
 
 
+class RepeatKind(StrEnum):
+    """Which repeat accuracy it is."""
+
+    SHORT_TERM = "short term"
+    EIGHT_HOURS = "8 h test"
+    TIMETABLE = "timetable, not the 8 h test"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RepeatAccuracy:
     """The repeat accuracy with the words that say which one it is.
 
     Attributes:
-        kind: "short term" or "8 h test".
+        kind: Which one it is.
         largest_difference: Between any two readings (mm), with n.
         percent: Share of the effective operating distance (%), with n.
         statements: Sentences that go wherever the figure goes.
     """
 
-    kind: str
+    kind: RepeatKind
     largest_difference: Figure
     percent: Figure
     statements: tuple[str, ...]
@@ -44,11 +53,13 @@ class EightHourTest:
     """What the 8 h test gave.
 
     Attributes:
-        repeat_accuracy: Called the 8 h test only if the readings span the 8 h and the
-            conditions were kept; otherwise short term.
+        repeat_accuracy: Called the 8 h test only if the readings span the 8 h, all of
+            them were taken and the conditions were kept.
         hours: From the first to the last reading.
         complete: Whether the test counts as the standard's.
-        drift_mm_per_h: Slope of the means over time.
+        faults: Why it does not count; empty if it does.
+        unrecorded: What was not recorded at every time.
+        drift: Slope of the means over time (mm/h), with k as its n.
         means_mm: Mean of the sweeps at each time, shape (k,).
         between_times: Analysis of variance between the times; None with one sweep each.
     """
@@ -56,7 +67,9 @@ class EightHourTest:
     repeat_accuracy: RepeatAccuracy
     hours: float
     complete: bool
-    drift_mm_per_h: float
+    faults: tuple[str, ...]
+    unrecorded: tuple[str, ...]
+    drift: Figure
     means_mm: FloatArray
     between_times: OneWay | None
 
@@ -133,7 +146,7 @@ def repeat_accuracy(
         f"short-term figure from {x.size} readings; the largest difference grows with"
         " their number; it is not the 8 h test of the standard"
     )
-    return _dressed(x, effective_distance, step_mm, "short term", (note,))
+    return _dressed(x, effective_distance, step_mm, RepeatKind.SHORT_TERM, (note,))
 
 
 def repeat_accuracy_percent(
@@ -203,6 +216,7 @@ def eight_hour_test(
     effective_distance: Figure,
     *,
     step_mm: float,
+    readings_due: int | None = None,
     temperature_c: Sequence[float | None] = (),
     supply_share: Sequence[float | None] = (),
 ) -> EightHourTest:
@@ -218,6 +232,8 @@ def eight_hour_test(
         s_r, mm.
     step_mm : float
         Step of the axis, mm.
+    readings_due : int or None
+        How many times there should have been; None for k.
     temperature_c : sequence of float or None, shape (k,)
         Ambient at each time, degrees Celsius; empty if not taken.
     supply_share : sequence of float or None, shape (k,)
@@ -250,23 +266,49 @@ def eight_hour_test(
         )
     span = float(t[-1] - t[0])
     faults = _faults(span, t.size, temperature_c, supply_share)
-    kind = "short term" if faults else "8 h test"
-    n = x.size
+    if readings_due is not None and t.size < readings_due:
+        faults.append(f"{t.size} of {readings_due} readings were taken")
+    kind = RepeatKind.TIMETABLE if faults else RepeatKind.EIGHT_HOURS
+    unrecorded = _unrecorded(temperature_c, supply_share)
     notes = (
-        f"largest difference between any two of {n} readings over {span:.3g} h",
+        f"largest difference between any two of {x.size} readings over {span:.3g} h",
         *(f"not the 8 h test of the standard: {fault}" for fault in faults),
-        *_untold(temperature_c, supply_share),
+        *unrecorded,
     )
     means = x.mean(axis=1)
-    centred = t - t.mean()
     return EightHourTest(
         repeat_accuracy=_dressed(x.ravel(), effective_distance, step_mm, kind, notes),
         hours=span,
         complete=not faults,
-        drift_mm_per_h=float(centred @ (means - means.mean()) / (centred @ centred)),
+        faults=tuple(faults),
+        unrecorded=unrecorded,
+        drift=_drift(t, means),
         means_mm=means,
         between_times=one_way(list(x)) if x.shape[1] > 1 else None,
     )
+
+
+def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
+    """Slope of the means over time by least squares, with its scatter as uncertainty.
+
+    Variance of the slope: JCGM 100:2008 (GUM), H.3.
+    """
+    k = hours.size
+    centred = hours - hours.mean()
+    squares = float(centred @ centred)
+    slope = float(centred @ (means_mm - means_mm.mean()) / squares)
+    if k < 3:
+        why = "two times leave no scatter about the line over time"
+        return figure(slope, "mm/h", (), n=k, why_none=why)
+    left = means_mm - means_mm.mean() - slope * centred
+    scatter = Contribution(
+        name="scatter of the means about the line over time",
+        evaluation=Evaluation.TYPE_A,
+        standard_uncertainty=math.sqrt(float(left @ left) / (k - 2) / squares),
+        unit="mm/h",
+        degrees_of_freedom=float(k - 2),
+    )
+    return figure(slope, "mm/h", [scatter], n=k)
 
 
 def _faults(
@@ -299,21 +341,21 @@ def _faults(
     return faults
 
 
-def _untold(
+def _unrecorded(
     temperature_c: Sequence[float | None], supply_share: Sequence[float | None]
-) -> list[str]:
-    return [
+) -> tuple[str, ...]:
+    return tuple(
         f"the {name} was not recorded at every time"
         for name, given in (("temperature", temperature_c), ("supply", supply_share))
         if not given or any(value is None for value in given)
-    ]
+    )
 
 
 def _dressed(
     readings: FloatArray,
     effective_distance: Figure,
     step_mm: float,
-    kind: str,
+    kind: RepeatKind,
     statements: tuple[str, ...],
 ) -> RepeatAccuracy:
     _, sd = mean_and_sd(readings)
