@@ -14,8 +14,8 @@ import time
 from collections.abc import Callable
 from typing import Any
 
+from rig.link.link import Link
 from rig.link.serial_port import SerialTransport
-from rig.link.session import Link
 from tests.patience import PATIENCE_S
 
 NAME = "sim://?sensor=capacitive&seed=7"

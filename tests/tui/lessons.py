@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
-from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
+from rig.records import Store
 from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ, Subject, keep
 from rig.wiring import connect
 
@@ -26,6 +29,7 @@ def teach(store: Store) -> None:
     rig = connect(_RIG, settings)
     clock = (AT + timedelta(minutes=n) for n in range(1000))
     chance = random.Random(7)
+    context = RunContext.on(rig.mover, settings, store, lambda _: None)
     for target, note in ((STEEL, BEFORE), (STEEL, AFTER), (PVC, ""), (GLASS, "")):
         if note == AFTER:
             rig.simulation.turn_trimmer(0.8)
@@ -36,12 +40,7 @@ def teach(store: Store) -> None:
             sensor=LEVEL, target=target, sweeps=5, speeds_mm_s=(1.0,), note=note
         )
         result = carry_out_run(
-            bench,
-            order,
-            Writer(store),
-            lambda _: None,
-            now=lambda: next(clock),
-            chance=chance,
+            bench, order, replace(context, now=lambda: next(clock), chance=chance)
         )
         bench = result.bench
     rig.close()

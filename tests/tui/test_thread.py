@@ -12,7 +12,7 @@ from textual.widgets import Input
 
 from firmware_protocol.messages import STOP_BYTE
 from rig.errors import LinkLost
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 from rig.tui.commands import CarryOutRun, CheckBench, Connect, Mount, TouchOff
 from rig.tui.rig_events import Connected, DatumStands, Done, Failed, LinkGone
 from rig.tui.rig_thread import THREAD_NAME, RigThread

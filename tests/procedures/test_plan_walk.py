@@ -11,15 +11,12 @@ import pytest
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, LinkError, Stopped
 from rig.model.mounted import Sensor, Target
+from rig.procedures.begin_plan import begin_plan, plan_to_resume, unfinished_plan
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
-from rig.procedures.plan import (
-    PlanDesk,
-    begin_plan,
-    carry_out_plan,
-    plan_to_resume,
-    unfinished_plan,
-)
-from rig.records import PlanState, Reader, RunFilter, Writer
+from rig.procedures.particulars import Particulars
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import PlanEntry, PlanState, Reader, RunFilter, Writer
 from sim.options import mounting_for, read_options
 from sim.presets import SENSORS, TARGETS
 
@@ -38,9 +35,6 @@ PAIRS = [
     ("gate-8", "steel"),
     ("gate-8", "aluminium"),
 ]
-
-
-MakeDesk = Callable[..., PlanDesk]
 
 
 class CutShort(Exception):
@@ -66,25 +60,35 @@ class Hand:
         )
 
 
+@dataclass(kw_only=True)
+class Walker:
+    """What plans are walked through with."""
+
+    context: RunContext
+    mount: Hand
+
+    def begin(self, plan: Plan) -> PlanEntry:
+        return begin_plan(plan, self.context)
+
+    def walk(self, entry: PlanEntry) -> tuple[str, ...]:
+        beside = Particulars(operator="A. Operator")
+        return PlanWalk(entry, self.context, self.mount, beside).carry_out_rest()
+
+
+MakeWalker = Callable[..., Walker]
+
+
 @pytest.fixture
 def plan(make_rig: MakeRig) -> Plan:
     return parse_plan(TEXT, "plan.toml", make_rig().catalogue)
 
 
 @pytest.fixture
-def make_desk(make_rig: MakeRig, writer: Writer, reader: Reader) -> MakeDesk:
-    def make(*, tell: Tell | None = None, rig: SimRig | None = None) -> PlanDesk:
+def make_walker(make_rig: MakeRig, writer: Writer) -> MakeWalker:
+    def make(*, tell: Tell | None = None, rig: SimRig | None = None) -> Walker:
         simulated = rig or make_rig(seed=11)
-        return PlanDesk(
-            mover=simulated.mover,
-            settings=simulated.settings,
-            mount=Hand(simulated),
-            reader=reader,
-            writer=writer,
-            tell=tell or simulated.told.append,
-            operator="A. Operator",
-            chance=random.Random(4),
-        )
+        context = simulated.context(writer, tell, chance=random.Random(4))
+        return Walker(context=context, mount=Hand(simulated))
 
     return make
 
@@ -107,15 +111,15 @@ def good_sweeps(reader: Reader, plan_id: str) -> list[int]:
 
 
 def test_a_plan_is_every_sensor_against_every_target_in_order(
-    plan: Plan, make_desk: MakeDesk, reader: Reader
+    plan: Plan, make_walker: MakeWalker, reader: Reader
 ) -> None:
     told: list[Event] = []
-    desk = make_desk(tell=told.append)
-    entry = begin_plan(plan, desk)
+    walker = make_walker(tell=told.append)
+    entry = walker.begin(plan)
 
-    run_ids = carry_out_plan(entry, desk)
+    run_ids = walker.walk(entry)
 
-    assert desk.mount.mounted == PAIRS
+    assert walker.mount.mounted == PAIRS
     runs = [reader.run(run_id) for run_id in run_ids]
     assert [(r.header.sensor.name, r.header.target.name) for r in runs] == PAIRS
     assert [r.header.plan_item for r in runs] == [0, 1, 2, 3]
@@ -129,11 +133,11 @@ def test_a_plan_is_every_sensor_against_every_target_in_order(
 
 
 def test_each_pair_is_touched_off_anew(
-    plan: Plan, make_desk: MakeDesk, reader: Reader
+    plan: Plan, make_walker: MakeWalker, reader: Reader
 ) -> None:
-    desk = make_desk()
+    walker = make_walker()
 
-    run_ids = carry_out_plan(begin_plan(plan, desk), desk)
+    run_ids = walker.walk(walker.begin(plan))
 
     found = {reader.run(r).header.conditions.datum.found_at for r in run_ids}
     assert len(found) == 4
@@ -141,17 +145,17 @@ def test_each_pair_is_touched_off_anew(
 
 @pytest.mark.parametrize("sweeps", [1, 2, 4, 8, 11])
 def test_a_plan_goes_on_at_the_sweep_that_was_due(
-    plan: Plan, make_desk: MakeDesk, reader: Reader, sweeps: int
+    plan: Plan, make_walker: MakeWalker, reader: Reader, sweeps: int
 ) -> None:
-    desk = make_desk(tell=cut_after(sweeps))
-    entry = begin_plan(plan, desk)
+    walker = make_walker(tell=cut_after(sweeps))
+    entry = walker.begin(plan)
     with pytest.raises(CutShort):
-        carry_out_plan(entry, desk)
+        walker.walk(entry)
     before = [reader.run(r.run_id) for r in reader.runs(RunFilter())]
     told: list[Event] = []
-    later = make_desk(tell=told.append)
+    later = make_walker(tell=told.append)
 
-    run_ids = carry_out_plan(plan_to_resume(plan, reader, simulated=True), later)
+    run_ids = later.walk(plan_to_resume(plan, reader, simulated=True))
 
     assert sum(isinstance(event, SweepEnded) for event in told) == 12 - sweeps
     assert good_sweeps(reader, entry.plan_id) == [3, 3, 3, 3]
@@ -175,16 +179,16 @@ def test_a_plan_goes_on_at_the_sweep_that_was_due(
 
 
 def test_a_run_that_was_taken_up_covers_the_truth(
-    plan: Plan, make_desk: MakeDesk, make_rig: MakeRig, reader: Reader
+    plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
 ) -> None:
-    desk = make_desk(tell=cut_after(2))
-    entry = begin_plan(plan, desk)
+    walker = make_walker(tell=cut_after(2))
+    entry = walker.begin(plan)
     with pytest.raises(CutShort):
-        carry_out_plan(entry, desk)
+        walker.walk(entry)
     rig = make_rig(seed=12, backlash_um=80)
-    later = make_desk(tell=rig.told.append, rig=rig)
+    later = make_walker(tell=rig.told.append, rig=rig)
 
-    run_ids = carry_out_plan(entry, later)
+    run_ids = later.walk(entry)
 
     # Another rig with another backlash took it up: both are allowed for
     figures = reader.latest_figures(run_ids[0])
@@ -202,10 +206,10 @@ def _pair(rig: SimRig, sensor: str, target: str) -> tuple[Sensor, Target]:
 
 
 def test_a_run_that_ended_without_figures_gets_them(
-    plan: Plan, make_desk: MakeDesk, reader: Reader, monkeypatch: pytest.MonkeyPatch
+    plan: Plan, make_walker: MakeWalker, reader: Reader, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk = make_desk()
-    entry = begin_plan(plan, desk)
+    walker = make_walker()
+    entry = walker.begin(plan)
     with monkeypatch.context() as patched:
 
         def power_cut(*_: object, **__: object) -> None:
@@ -213,13 +217,13 @@ def test_a_run_that_ended_without_figures_gets_them(
 
         patched.setattr(Writer, "add_figures", power_cut)
         with pytest.raises(CutShort):
-            carry_out_plan(entry, desk)
+            walker.walk(entry)
     (summary,) = reader.runs(RunFilter())
     assert summary.ended_at is not None
     assert reader.latest_figures(summary.run_id) is None
-    later = make_desk()
+    later = make_walker()
 
-    run_ids = carry_out_plan(entry, later)
+    run_ids = later.walk(entry)
 
     assert run_ids[0] == summary.run_id
     assert reader.latest_figures(summary.run_id) is not None
@@ -227,16 +231,16 @@ def test_a_run_that_ended_without_figures_gets_them(
 
 
 def test_a_void_run_of_a_plan_is_made_again(
-    plan: Plan, make_desk: MakeDesk, make_rig: MakeRig, reader: Reader
+    plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
 ) -> None:
-    desk = make_desk(rig=make_rig(seed=11, fault="lost_steps:20"))
-    entry = begin_plan(plan, desk)
+    walker = make_walker(rig=make_rig(seed=11, fault="lost_steps:20"))
+    entry = walker.begin(plan)
     with pytest.raises(LinkError, match="is void"):
-        carry_out_plan(entry, desk)
+        walker.walk(entry)
     assert reader.plan(entry.plan_id).state is PlanState.STOPPED
-    later = make_desk()
+    later = make_walker()
 
-    run_ids = carry_out_plan(entry, later)
+    run_ids = later.walk(entry)
 
     assert later.mount.mounted == PAIRS
     assert len(reader.runs(RunFilter())) == 5
@@ -244,25 +248,25 @@ def test_a_void_run_of_a_plan_is_made_again(
 
 
 def test_a_stop_leaves_a_plan_to_be_resumed(
-    plan: Plan, make_desk: MakeDesk, make_rig: MakeRig, reader: Reader
+    plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
 ) -> None:
     rig = make_rig(seed=11)
     rig.at_time(50.0, rig.mover.link.stop)
-    desk = make_desk(rig=rig)
-    entry = begin_plan(plan, desk)
+    walker = make_walker(rig=rig)
+    entry = walker.begin(plan)
 
     with pytest.raises(Stopped):
-        carry_out_plan(entry, desk)
+        walker.walk(entry)
 
     assert reader.plan(entry.plan_id).state is PlanState.STOPPED
     assert plan_to_resume(plan, reader, simulated=True).plan_id == entry.plan_id
 
 
 def test_only_this_very_plan_on_this_kind_of_rig_is_resumed(
-    plan: Plan, make_desk: MakeDesk, make_rig: MakeRig, reader: Reader
+    plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
 ) -> None:
-    desk = make_desk()
-    begin_plan(plan, desk)
+    walker = make_walker()
+    walker.begin(plan)
     other = parse_plan(TEXT + "# \n", "plan.toml", make_rig().catalogue)
 
     assert unfinished_plan(other, reader, simulated=True) is None
@@ -273,35 +277,35 @@ def test_only_this_very_plan_on_this_kind_of_rig_is_resumed(
 
 
 def test_a_plan_that_is_done_is_not_resumed(
-    plan: Plan, make_desk: MakeDesk, reader: Reader
+    plan: Plan, make_walker: MakeWalker, reader: Reader
 ) -> None:
-    desk = make_desk()
-    carry_out_plan(begin_plan(plan, desk), desk)
+    walker = make_walker()
+    walker.walk(walker.begin(plan))
 
     with pytest.raises(InputError):
         plan_to_resume(plan, reader, simulated=True)
 
 
 def test_the_latest_of_several_unfinished_plans_is_resumed(
-    plan: Plan, make_desk: MakeDesk, reader: Reader
+    plan: Plan, make_walker: MakeWalker, reader: Reader
 ) -> None:
-    desk = make_desk()
-    begin_plan(plan, desk)
-    second = begin_plan(plan, desk)
+    walker = make_walker()
+    walker.begin(plan)
+    second = walker.begin(plan)
 
     assert plan_to_resume(plan, reader, simulated=True).plan_id == second.plan_id
 
 
 def test_a_run_with_all_its_sweeps_but_no_end_is_only_ended(
-    plan: Plan, make_desk: MakeDesk, reader: Reader
+    plan: Plan, make_walker: MakeWalker, reader: Reader
 ) -> None:
-    desk = make_desk(tell=cut_after(3))
-    entry = begin_plan(plan, desk)
+    walker = make_walker(tell=cut_after(3))
+    entry = walker.begin(plan)
     with pytest.raises(CutShort):
-        carry_out_plan(entry, desk)
+        walker.walk(entry)
     told: list[Event] = []
 
-    carry_out_plan(entry, make_desk(tell=told.append))
+    make_walker(tell=told.append).walk(entry)
 
     assert sum(isinstance(event, SweepEnded) for event in told) == 9
     assert good_sweeps(reader, entry.plan_id) == [3, 3, 3, 3]

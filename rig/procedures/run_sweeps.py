@@ -1,4 +1,4 @@
-"""The sweeps of a run, one session of them: each on disk before the next begins."""
+"""The sweeps of a run under one datum: each is on disk before the next begins."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Run, Sweep
-from rig.procedures.estimate import Durations, with_waits_s
+from rig.procedures.estimate import durations_of, with_waits_s
 from rig.procedures.events import Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
@@ -26,7 +26,7 @@ _WIDENING = 3.0  # of the band after a surprise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Session:
+class RunSweeps:
     """Takes sweeps under one datum.
 
     Attributes:
@@ -193,13 +193,3 @@ class Session:
 def good_sweeps(run: Run) -> int:
     """Return how many sweeps of a run are not void."""
     return sum(1 for sweep in run.sweeps if not sweep.void)
-
-
-def durations_of(bench: Bench) -> Durations:
-    """Return the durations of a bench whose face is known."""
-    return Durations(
-        traits=bench.mover.traits,
-        settings=bench.settings,
-        face_mm=bench.datum.position_steps / bench.axis.steps_per_mm,
-        backlash_mm=bench.backlash.value_mm,
-    )

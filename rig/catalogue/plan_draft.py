@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rig.catalogue.toml_output import toml_text
 from rig.errors import InputError
+from rig.model.sweep_numbers import parse_speeds, parse_sweeps
 
 _LONGEST_NAME = 40
 
@@ -21,9 +22,9 @@ class PlanDraft:
         title: As typed.
         sensors: Names, in the order of measuring.
         targets: Names, likewise; every sensor meets every one of them.
-        parts: As typed, parted by commas; each is measured with every pair.
+        parts: As typed, separated by commas; each is measured with every pair.
         sweeps: As typed.
-        speeds: As typed, in mm/s, parted by commas.
+        speeds: As typed, in mm/s, separated by commas.
     """
 
     title: str = ""
@@ -48,8 +49,8 @@ def plan_toml(draft: PlanDraft) -> str:
         raise InputError("no target is ticked", hint="the space bar ticks one")
     lines = [
         f"title = {toml_text(draft.title.strip())}",
-        f"sweeps = {_whole(draft.sweeps)}",
-        f"speeds_mm_s = [{', '.join(_speeds(draft.speeds))}]",
+        f"sweeps = {parse_sweeps(draft.sweeps)}",
+        f"speeds_mm_s = {list(parse_speeds(draft.speeds))}",
         "",
         "[[run]]",
         f"sensors = {_list(draft.sensors)}",
@@ -96,21 +97,3 @@ def save_plan(text: str, title: str, folder: Path) -> Path:
 
 def _list(texts: Sequence[str]) -> str:
     return f"[{', '.join(toml_text(text) for text in texts)}]"
-
-
-def _whole(text: str) -> int:
-    try:
-        return int(text)
-    except ValueError as exc:
-        raise InputError(
-            f"sweeps is {text!r}: give a whole number, such as 10"
-        ) from exc
-
-
-def _speeds(text: str) -> list[str]:
-    try:
-        return [repr(float(part)) for part in text.split(",")]
-    except ValueError as exc:
-        raise InputError(
-            f"speeds is {text!r}: give numbers in mm/s parted by commas, such as 1, 4"
-        ) from exc

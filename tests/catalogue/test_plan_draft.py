@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.catalogue.catalogue import load_catalogue
+from rig.catalogue.plan_draft import PlanDraft, plan_toml, save_plan
 from rig.catalogue.plan_file import parse_plan
-from rig.catalogue.plan_text import PlanDraft, plan_toml, save_plan
 from rig.errors import InputError
 
 CATALOGUE = load_catalogue()

@@ -19,7 +19,7 @@ from rig.model.mounted import BacklashSource
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Located, Remarked, RunBegan, RunEnded
 from rig.procedures.locate import locate
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 from rig.records import Reader, RunFilter, Writer
 from sim.ring import Ring
 
@@ -164,9 +164,7 @@ def test_every_sweep_is_on_disk_before_the_next_begins(
             (run_id,) = run_ids(reader)
             on_disk.append(len(reader.run(run_id).sweeps))
 
-    from rig.procedures.run import carry_out_run
-
-    carry_out_run(bench, rig.order(sweeps=5), writer, look)
+    rig.run(bench, rig.order(sweeps=5), writer, tell=look)
 
     assert on_disk == [1, 2, 3, 4, 5]
 

@@ -29,7 +29,7 @@ from rig.errors import (
     RigRestarted,
     Stopped,
 )
-from rig.link.session import (
+from rig.link.link import (
     GREETING_TIMEOUT_S,
     REPLY_TIMEOUT_S,
     SECOND_REPLY_TIMEOUT_S,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 
 COLDEST_C, WARMEST_C = -50.0, 100.0
 

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import pytest
 
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import InputError, Stopped
 from rig.model.mounted import Sensor, Target
+from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, SweepEnded
-from rig.procedures.plan import PlanDesk, begin_plan
-from rig.procedures.plan_pair import (
-    carry_out_pair,
-    complete_figures,
-    order_of,
-    run_that_counts,
-    run_to_go_on_with,
-)
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.rounds import visit_of_item
+from rig.procedures.run_context import RunContext
 from rig.records import PlanEntry, PlanState, Reader, Writer
 from sim.options import mounting_for, read_options
 from sim.presets import SENSORS, TARGETS
@@ -34,8 +31,30 @@ targets = ["steel", "aluminium"]
 """
 
 
+@dataclass(frozen=True)
+class Hand:
+    """Mounts pairs on a simulated rig and measures them one by one."""
+
+    context: RunContext
+    mount: Callable[[Sensor, Target], None]
+
+    def measure(self, entry: PlanEntry, index: int, *, again: bool = False) -> str:
+        walk = PlanWalk(entry, self.context, self.mount)
+        progress = self.context.reader.plan_progress(entry.plan_id)
+        visit = visit_of_item(walk.order, progress, index)
+        assert visit.again is again
+        return walk.carry_out(visit).run.header.run_id
+
+    def stopped_after(self, sweeps: int) -> Hand:
+        def tell(event: Event) -> None:
+            if isinstance(event, SweepEnded) and event.good == sweeps:
+                raise Stopped("stopped on request")
+
+        return replace(self, context=replace(self.context, tell=tell))
+
+
 @pytest.fixture
-def desk(make_rig: MakeRig, writer: Writer, reader: Reader) -> PlanDesk:
+def hand(make_rig: MakeRig, writer: Writer) -> Hand:
     rig = make_rig(seed=11)
 
     def mount(sensor: Sensor, target: Target) -> None:
@@ -48,115 +67,91 @@ def desk(make_rig: MakeRig, writer: Writer, reader: Reader) -> PlanDesk:
             )
         )
 
-    return PlanDesk(
-        mover=rig.mover,
-        settings=rig.settings,
-        mount=mount,
-        reader=reader,
-        writer=writer,
-        tell=rig.told.append,
-        chance=random.Random(4),
-    )
+    return Hand(context=rig.context(writer, chance=random.Random(4)), mount=mount)
 
 
 @pytest.fixture
-def entry(desk: PlanDesk, make_rig: MakeRig) -> PlanEntry:
-    return begin_plan(parse_plan(TEXT, "made", make_rig().catalogue), desk)
-
-
-def _measure(
-    entry: PlanEntry, index: int, desk: PlanDesk, *, again: bool = False
-) -> str:
-    result = carry_out_pair(entry, index, order_of(entry, index), desk, again=again)
-    return result.run.header.run_id
-
-
-def _stop_after(desk: PlanDesk, sweeps: int) -> PlanDesk:
-    def tell(event: Event) -> None:
-        if isinstance(event, SweepEnded) and event.good == sweeps:
-            raise Stopped("stopped on request")
-
-    return replace(desk, tell=tell)
+def entry(hand: Hand, make_rig: MakeRig) -> PlanEntry:
+    return begin_plan(parse_plan(TEXT, "made", make_rig().catalogue), hand.context)
 
 
 def test_a_plan_is_done_with_its_last_pair_in_any_order(
-    entry: PlanEntry, desk: PlanDesk, reader: Reader
+    entry: PlanEntry, hand: Hand, reader: Reader
 ) -> None:
-    second = _measure(entry, 1, desk)
+    second = hand.measure(entry, 1)
     between = reader.plan(entry.plan_id).state
-    first = _measure(entry, 0, desk)
+    first = hand.measure(entry, 0)
 
-    counted = [run_that_counts(one) for one in reader.plan_progress(entry.plan_id)]
+    counted = [one.counting for one in reader.plan_progress(entry.plan_id)]
     assert between is PlanState.RUNNING
     assert reader.plan(entry.plan_id).state is PlanState.DONE
     assert [run and run.run_id for run in counted] == [first, second]
 
 
 def test_a_pair_that_was_cut_short_goes_on_after_its_good_sweeps(
-    entry: PlanEntry, desk: PlanDesk, reader: Reader
+    entry: PlanEntry, hand: Hand, reader: Reader
 ) -> None:
     with pytest.raises(Stopped):
-        _measure(entry, 0, _stop_after(desk, 2))
+        hand.stopped_after(2).measure(entry, 0)
     progress = reader.plan_progress(entry.plan_id)[0]
-    begun = run_to_go_on_with(progress, again=False)
+    begun = progress.to_resume(again=False)
     stopped = reader.plan(entry.plan_id).state
 
-    run_id = _measure(entry, 0, desk)
+    run_id = hand.measure(entry, 0)
 
     assert begun is not None
     assert (begun.run_id, begun.good_sweeps) == (run_id, 2)
     assert stopped is PlanState.STOPPED
     assert len(reader.runs()) == 1
-    assert run_that_counts(reader.plan_progress(entry.plan_id)[0]).good_sweeps == 4
+    assert reader.plan_progress(entry.plan_id)[0].counting.good_sweeps == 4
 
 
 def test_a_pair_measured_again_counts_by_its_newer_run_and_keeps_the_first(
-    entry: PlanEntry, desk: PlanDesk, reader: Reader
+    entry: PlanEntry, hand: Hand, reader: Reader
 ) -> None:
-    first = _measure(entry, 0, desk)
-    newer = _measure(entry, 0, desk, again=True)
+    first = hand.measure(entry, 0)
+    newer = hand.measure(entry, 0, again=True)
 
     progress = reader.plan_progress(entry.plan_id)[0]
     assert [run.run_id for run in progress.runs] == [first, newer]
-    assert run_that_counts(progress).run_id == newer
+    assert progress.counting.run_id == newer
 
 
 def test_a_repetition_that_was_cut_short_leaves_the_run_that_counts(
-    entry: PlanEntry, desk: PlanDesk, reader: Reader
+    entry: PlanEntry, hand: Hand, reader: Reader
 ) -> None:
-    first = _measure(entry, 0, desk)
+    first = hand.measure(entry, 0)
     with pytest.raises(Stopped):
-        _measure(entry, 0, _stop_after(desk, 1), again=True)
+        hand.stopped_after(1).measure(entry, 0, again=True)
 
     progress = reader.plan_progress(entry.plan_id)[0]
-    assert run_that_counts(progress).run_id == first
-    assert run_to_go_on_with(progress, again=False) is None
-    assert run_to_go_on_with(progress, again=True).good_sweeps == 1
+    assert progress.counting.run_id == first
+    assert progress.to_resume(again=False) is None
+    assert progress.to_resume(again=True).good_sweeps == 1
 
 
 def test_a_plan_of_a_real_rig_is_refused_on_the_simulated_one(
-    entry: PlanEntry, desk: PlanDesk, reader: Reader
+    entry: PlanEntry, hand: Hand, reader: Reader
 ) -> None:
     real = replace(entry, simulated=False)
 
     with pytest.raises(InputError, match="begun on a real rig"):
-        _measure(real, 0, desk)
+        hand.measure(real, 0)
     assert reader.runs() == []
 
 
 def test_figures_that_a_power_cut_kept_from_being_worked_out_are_made_up_for(
     entry: PlanEntry,
-    desk: PlanDesk,
+    hand: Hand,
     reader: Reader,
     writer: Writer,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     with monkeypatch.context() as cut:
         cut.setattr(Writer, "add_figures", lambda *_, **__: None)
-        run_id = _measure(entry, 0, desk)
-    progress = reader.plan_progress(entry.plan_id)[0]
+        run_id = hand.measure(entry, 0)
     assert reader.latest_figures(run_id) is None
 
-    complete_figures(progress, desk)
+    hand.measure(entry, 1)
 
     assert reader.latest_figures(run_id).operate.n == 4
