@@ -17,7 +17,11 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
-DOCUMENTS: Final[dict[str, str]] = {}
+DOCUMENTS: Final[dict[str, str]] = {
+    "hand-comparison": "rig.inquiry.hand:HandResult",
+    "hand-entry": "rig.inquiry.hand:HandEntry",
+    "prediction": "rig.inquiry.prediction:PredictionResult",
+}
 
 
 def document_type(name: str) -> type:
