@@ -7,13 +7,14 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from rig.catalogue.catalogue import load_catalogue
+from rig.inquiry.lesson import PREDICTED, READ, Subject, enter_typed
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
 from rig.records import Store
-from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ, Subject, keep
 from rig.wiring import connect
 
 CATALOGUE = load_catalogue()
@@ -30,8 +31,8 @@ def teach(store: Store) -> None:
     clock = (AT + timedelta(minutes=n) for n in range(1000))
     chance = random.Random(7)
     context = RunContext.on(rig.mover, settings, store, lambda _: None)
-    for target, note in ((STEEL, BEFORE), (STEEL, AFTER), (PVC, ""), (GLASS, "")):
-        if note == AFTER:
+    for target, note in ((STEEL, BEFORE), (STEEL, TURNED), (PVC, ""), (GLASS, "")):
+        if note == TURNED:
             rig.simulation.turn_trimmer(0.8)
         else:
             rig.simulation.mount(LEVEL, target)
@@ -51,5 +52,5 @@ def write_down(store: Store) -> None:
     subject = Subject(sensor=LEVEL, target=STEEL)
     predicted = [("ada", 7.0), ("bo", 9.5), ("cy", 8.4)]
     read = [("ada", 7.7), ("ada", 8.1), ("bo", 8.6), ("bo", 8.4), ("bo", 8.5)]
-    keep(store, predicted, subject=subject, figure=PREDICTED, at=AT)
-    keep(store, read, subject=subject, figure=READ, at=AT)
+    enter_typed(store, predicted, subject=subject, figure=PREDICTED, at=AT)
+    enter_typed(store, read, subject=subject, figure=READ, at=AT)

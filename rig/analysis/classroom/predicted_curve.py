@@ -1,4 +1,4 @@
-"""Predicted operating distances from a data file beside measured ones."""
+"""Predicted operating distances over a property of the material, beside measured."""
 
 from __future__ import annotations
 
@@ -7,14 +7,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from importlib.resources import files
 
 import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
 from rig.errors import InputError
 from rig.model.figures import Figure
-from rig.model.mounted import Principle
 from rig.model.number_input import number
 
 
@@ -26,7 +24,7 @@ class Property(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Prediction:
+class PredictedCurve:
     """A curve of predicted distances.
 
     Attributes:
@@ -47,13 +45,15 @@ class MeasuredMaterial:
     """A material that was measured.
 
     Attributes:
-        material: Its name.
-        property_low: Smallest value that its property may have.
-        property_high: Largest; the same as the smallest if it is known.
-        operate: Operate point (mm).
+        material: Name of the material or of the plate.
+        curve: What theory predicts for the sensor and for that plate.
+        property_low: Smallest value that the material's property may have.
+        property_high: Largest value; the same as the smallest if it is known.
+        operate: Measured operate point (mm).
     """
 
     material: str
+    curve: PredictedCurve
     property_low: float
     property_high: float
     operate: Figure
@@ -64,14 +64,16 @@ class Deviation:
     """Measured less predicted for one material.
 
     Attributes:
-        material: Its name.
-        predicted_mm: Distance at the geometric middle of the property's range.
-        predicted_range_mm: Smallest and largest over that range.
-        measured_mm: As measured.
-        deviation_mm: Measured less predicted.
-        normalised: Deviation over the expanded uncertainties combined; None if the
-            measured figure has none.
-        agrees: Whether its size is at most 1; None likewise.
+        material: Name of the material or of the plate.
+        predicted_mm: Predicted distance at the geometric middle of the property's
+            range.
+        predicted_range_mm: Smallest and largest predicted distance over that range.
+        measured_mm: Measured distance.
+        deviation_mm: Measured less predicted distance.
+        expanded_uncertainty_mm: Of the deviation: the measured figure's and half the
+            predicted range, combined; None if the measured figure has none.
+        normalised: Deviation over its expanded uncertainty, E_n; None without one.
+        agrees: Whether E_n is at most 1 in size; None without it.
     """
 
     material: str
@@ -79,6 +81,7 @@ class Deviation:
     predicted_range_mm: tuple[float, float]
     measured_mm: float
     deviation_mm: float
+    expanded_uncertainty_mm: float | None
     normalised: float | None
     agrees: bool | None
 
@@ -97,7 +100,7 @@ class Agreement:
     rank_correlation: float | None
 
 
-def read_prediction(text: str, name: str) -> Prediction:
+def read_curve(text: str, name: str) -> PredictedCurve:
     """Read a curve from the text of a data file.
 
     Parameters
@@ -110,7 +113,7 @@ def read_prediction(text: str, name: str) -> Prediction:
 
     Returns
     -------
-    Prediction
+    PredictedCurve
         At least two rows, property rising.
 
     Raises
@@ -119,13 +122,8 @@ def read_prediction(text: str, name: str) -> Prediction:
         If the header is another one, a cell is empty or text, or the property does not
         rise.
     """
-    notes = []
-    rows = []
-    for count, line in enumerate(text.splitlines(), start=1):
-        if line.startswith("#"):
-            notes.append(line.lstrip("# ").rstrip())
-        elif line.strip():
-            rows.append((count, next(csv.reader([line]))))
+    lines, notes = lines_and_notes(text)
+    rows = [(count, next(csv.reader([line]))) for count, line in lines]
     headers = {(kind.value, "operate_mm"): kind for kind in Property}
     found = tuple(cell.strip() for cell in rows[0][1]) if rows else ()
     if found not in headers:
@@ -145,39 +143,45 @@ def read_prediction(text: str, name: str) -> Prediction:
             f"{name}: {found[0]} has to rise from above 0 over at least 2 rows",
             hint="sort the rows",
         )
-    return Prediction(
+    return PredictedCurve(
         of=headers[found],
         values=table[:, 0],
         operate_mm=table[:, 1],
-        notes=tuple(notes),
+        notes=notes,
     )
 
 
-def shipped_prediction(principle: Principle) -> Prediction:
-    """Read the curve that comes with the product.
+def lines_and_notes(text: str) -> tuple[list[tuple[int, str]], tuple[str, ...]]:
+    """Part the rows of a data file from its notes.
 
     Parameters
     ----------
-    principle : Principle
-        Capacitive over permittivity, inductive over conductivity.
+    text : str
+        Text of the file; lines that begin with # are notes, empty ones do not count.
 
     Returns
     -------
-    Prediction
-        For the sensors of the simulated rig; the notes say which and that it is
-        simulated.
+    lines : list of (int, str)
+        Number of the line in the file, from 1, and the line.
+    notes : tuple of str
+        Without their #.
     """
-    name = f"predicted_{principle.value}.csv"
-    text = files("rig.analysis").joinpath(f"data/{name}").read_text("utf-8")
-    return read_prediction(text, name)
+    numbered = list(enumerate(text.splitlines(), start=1))
+    notes = [line.lstrip("# ").rstrip() for _, line in numbered if line.startswith("#")]
+    lines = [
+        (count, line)
+        for count, line in numbered
+        if line.strip() and not line.startswith("#")
+    ]
+    return lines, tuple(notes)
 
 
-def predicted_mm(prediction: Prediction, value: float) -> float:
+def predicted_mm(prediction: PredictedCurve, value: float) -> float:
     """Distance at one value of the property.
 
     Parameters
     ----------
-    prediction : Prediction
+    prediction : PredictedCurve
         The curve.
     value : float
         Of the property, within the curve.
@@ -204,17 +208,13 @@ def predicted_mm(prediction: Prediction, value: float) -> float:
     )
 
 
-def compare_with_prediction(
-    prediction: Prediction, measured: Sequence[MeasuredMaterial]
-) -> Agreement:
+def compare_with_prediction(measured: Sequence[MeasuredMaterial]) -> Agreement:
     """Put measured distances beside the predicted ones.
 
     Parameters
     ----------
-    prediction : Prediction
-        The curve.
     measured : sequence of MeasuredMaterial
-        At least one.
+        At least one, each with the curve that it is held against.
 
     Returns
     -------
@@ -236,7 +236,7 @@ def compare_with_prediction(
     """
     if not measured:
         raise InputError("no material was measured", hint="measure at least one")
-    deviations = tuple(_deviation(prediction, one) for one in measured)
+    deviations = tuple(_deviation(one) for one in measured)
     return Agreement(
         deviations=deviations,
         rank_correlation=_rank_correlation(
@@ -246,7 +246,8 @@ def compare_with_prediction(
     )
 
 
-def _deviation(prediction: Prediction, one: MeasuredMaterial) -> Deviation:
+def _deviation(one: MeasuredMaterial) -> Deviation:
+    curve = one.curve
     if one.operate.unit != "mm":
         raise InputError(
             f"{one.material}: the operate point is in {one.operate.unit}",
@@ -254,15 +255,15 @@ def _deviation(prediction: Prediction, one: MeasuredMaterial) -> Deviation:
         )
     if not 0.0 < one.property_low <= one.property_high:
         raise InputError(
-            f"{one.material}: {prediction.of.value} from {one.property_low:g} to"
+            f"{one.material}: {curve.of.value} from {one.property_low:g} to"
             f" {one.property_high:g} is of no use",
             hint="give the smallest and the largest value, above 0",
         )
-    ends = [predicted_mm(prediction, v) for v in (one.property_low, one.property_high)]
-    middle = predicted_mm(prediction, math.sqrt(one.property_low * one.property_high))
+    ends = [predicted_mm(curve, v) for v in (one.property_low, one.property_high)]
+    middle = predicted_mm(curve, math.sqrt(one.property_low * one.property_high))
     gap = one.operate.value - middle
     known = one.operate.expanded_uncertainty
-    normalised = None
+    size = normalised = None
     if known is not None:
         size = math.hypot(known, 0.5 * abs(ends[1] - ends[0]))
         normalised = gap / size if size > 0.0 else math.copysign(math.inf, gap)
@@ -272,6 +273,7 @@ def _deviation(prediction: Prediction, one: MeasuredMaterial) -> Deviation:
         predicted_range_mm=(min(ends), max(ends)),
         measured_mm=one.operate.value,
         deviation_mm=gap,
+        expanded_uncertainty_mm=size,
         normalised=normalised,
         agrees=None if normalised is None else abs(normalised) <= 1.0,
     )
