@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Protocol
 
 from rig.cli.output import say
+from rig.model.figure_kinds import BUDGET_FIELDS, FIGURE_KINDS, applicable
 from rig.model.figures import Figure, RunFigures
 
 if TYPE_CHECKING:
     from rig.model.sweeps import Run
-
-_MAIN = ("operate", "release", "differential_travel")
-_UNIT_ENDINGS = {"mm": "_mm", "%": "", "ms": "_ms"}
 
 
 def emit(document: dict[str, Any]) -> None:
@@ -46,11 +43,10 @@ def figure_document(figure: Figure) -> dict[str, Any]:
 def figures_document(figures: RunFigures) -> dict[str, Any]:
     """Return all figures of a run, names with their unit."""
     document: dict[str, Any] = {}
-    for field in fields(figures):
-        value = getattr(figures, field.name)
-        if isinstance(value, Figure):
-            ending = _UNIT_ENDINGS.get(value.unit, "")
-            document[f"{field.name}{ending}"] = figure_document(value)
+    for kind in FIGURE_KINDS:
+        value: Figure | None = getattr(figures, kind.field)
+        if value is not None:
+            document[kind.key] = figure_document(value)
     return document
 
 
@@ -66,7 +62,7 @@ def budget_document(figures: RunFigures) -> list[dict[str, Any]]:
             "sensitivity": line.sensitivity,
             "degrees_of_freedom": finite(line.degrees_of_freedom),
         }
-        for name in _MAIN
+        for name in BUDGET_FIELDS
         for line in getattr(figures, name).budget
     ]
 
@@ -97,7 +93,7 @@ def truth_document(truth: KnownTruth) -> dict[str, float | None]:
 def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
     """Return a run as `sweep --json` and `show --json` print it."""
     # Deferred: it needs numpy, and help must answer at once
-    from rig.analysis.sweep_points import points_of_run
+    from rig.analysis.edges.sweep_points import points_of_run
 
     header = run.header
     document: dict[str, Any] = {
@@ -122,7 +118,7 @@ def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
         ],
     }
     if figures is not None:
-        document |= figures_document(figures)
+        document |= figures_document(applicable(figures, header.timetable))
         document["budget"] = budget_document(figures)
         document["warnings"] = list(figures.warnings)
         document["analysis_version"] = figures.analysis_version

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from rig.analysis.switching_rules import SwitchingState
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.cli.documents import emit
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import FAILED_STATUS
-from rig.cli.text import SIMULATED
-from rig.procedures.lot_decision import decide_lot
-from rig.records.lots import LotBook, StoredDecision
+from rig.cli.text.standard_text import FAILED_STATUS
+from rig.cli.text.table import SIMULATED
+from rig.inquiry.lot_decision import decide_lot
+from rig.records.lot_book import LotBook, StoredDecision
 
 
 def decide_lot_now(

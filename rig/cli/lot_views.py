@@ -5,18 +5,18 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from rig.analysis.acceptance_variables import variables_curve
-from rig.analysis.operating_curve import OperatingCurve, operating_curve
-from rig.analysis.switching_rules import resume
-from rig.analysis.verdict import counts_words
+from rig.analysis.acceptance.operating_curve import OperatingCurve, operating_curve
+from rig.analysis.acceptance.switching_rules import resume
+from rig.analysis.acceptance.variables import variables_curve
+from rig.analysis.limits.verdict import counts_words
 from rig.cli.documents import emit
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import SIMULATED, table
+from rig.cli.text.table import SIMULATED, table
+from rig.inquiry.lot import counts_of, guidance_of, sample_of, state_in_force
+from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
 from rig.model.plain import plain
-from rig.procedures.lot_terms import ATTRIBUTES, LotTerms, check_terms, terms_of
-from rig.procedures.lots import counts_of, guidance_of, sample_of, state_in_force
-from rig.records.lots import LotBook, LotEntry, LotPart
+from rig.records.lot_book import LotBook, LotEntry, LotPart
 
 _SHOWN_POINTS = 11
 

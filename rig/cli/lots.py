@@ -7,26 +7,16 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from rig.analysis.switching_rules import SwitchingState
-from rig.analysis.verdict import Decision
+from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.limits.verdict import Decision
 from rig.cli.documents import emit
 from rig.cli.measuring import Measurement, measure_part
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import FAILED_STATUS
-from rig.cli.text import SIMULATED
+from rig.cli.text.standard_text import FAILED_STATUS
+from rig.cli.text.table import SIMULATED
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES
-from rig.model.figures import Figure
-from rig.model.plain import plain
-from rig.procedures.lot_terms import (
-    ATTRIBUTES,
-    Judged,
-    LotTerms,
-    judge_figure,
-    judge_run,
-)
-from rig.procedures.lots import (
+from rig.inquiry.lot import (
     LotOrder,
     LotStanding,
     begin_lot,
@@ -36,8 +26,18 @@ from rig.procedures.lots import (
     judge_recorded,
     standing_of,
 )
+from rig.inquiry.lot_terms import (
+    ATTRIBUTES,
+    Judged,
+    LotTerms,
+    judge_figure,
+    judge_run,
+)
+from rig.model.figure_kinds import KIND_OF_OPTION
+from rig.model.figures import Figure
+from rig.model.plain import plain
 from rig.records import Store
-from rig.records.lots import LotBook, LotEntry, LotPart
+from rig.records.lot_book import LotBook, LotEntry, LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +169,7 @@ def _typed_figure(terms: LotTerms, order: PartOrder) -> Figure:
     known = order.expanded_uncertainty
     return Figure(
         value=float(order.value or 0.0),
-        unit=FIGURES[terms.figure][1],
+        unit=KIND_OF_OPTION[terms.figure].unit,
         expanded_uncertainty=known,
         coverage_factor=None if known is None else 2.0,
         effective_degrees_of_freedom=None,

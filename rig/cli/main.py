@@ -31,6 +31,7 @@ COMMANDS = {
     "report": "Report runs, a plan, a batch, a study or a delivery in HTML.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "schema": "Print the JSON Schema of a document that --json prints.",
     "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
 }

@@ -6,18 +6,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from rig.analysis.ratio import ratio, shared_contributions
-from rig.analysis.run_standard import RunStandard, sensor_limits, standard_of_run
-from rig.analysis.standard import (
+from rig.analysis.limits.verdict import RULES, Rule
+from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.standard.iec_60947_5_2 import (
     UsableDistance,
     not_the_standard_target,
     usable_distance,
 )
-from rig.analysis.verdict import RULES, Rule
+from rig.analysis.standard.run_against_standard import (
+    RunStandard,
+    sensor_limits,
+    standard_of_run,
+)
 from rig.cli.documents import emit, figure_document, run_document
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.standard_text import (
+from rig.cli.text.run_text import budget_text, run_text, sweeps_text
+from rig.cli.text.standard_text import (
     decisions_of,
     standard_document,
     standard_text,
@@ -26,7 +31,6 @@ from rig.cli.standard_text import (
     usable_text,
     words_of,
 )
-from rig.cli.text import budget_text, run_text, sweeps_text
 from rig.errors import InputError
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run

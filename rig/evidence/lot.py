@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rig.analysis.acceptance_attributes import AttributePlan
-from rig.analysis.acceptance_variables import VariablesPlan, variables_curve
-from rig.analysis.batch import BatchSummary, summarise_parts
-from rig.analysis.operating_curve import OperatingCurve, operating_curve
-from rig.analysis.run_standard import LIMITED, limits_of_figure
-from rig.analysis.verdict import RULES, Limits
-from rig.evidence.runs import runs_of
-from rig.procedures.lot_terms import ATTRIBUTES, LotTerms
-from rig.procedures.lots import standing_of
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.operating_curve import OperatingCurve, operating_curve
+from rig.analysis.acceptance.variables import VariablesPlan, variables_curve
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.limits.verdict import RULES, Limits
+from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
+from rig.inquiry.lot import standing_of
+from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms
+from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.records import Reader, Store
-from rig.records.lots import LotBook, LotPart
+from rig.records.lot_book import LotBook, LotPart
 from rig.report.lot_view import LotMatter
-from rig.report.run_facts import RunBehind
 
 
 def lot_matter(store: Store, lot_id: str) -> LotMatter:
@@ -28,7 +27,7 @@ def lot_matter(store: Store, lot_id: str) -> LotMatter:
     book = LotBook(store)
     standing, readings = standing_of(book, lot_id), book.readings(lot_id)
     parts = standing.parts
-    runs = runs_of(Reader(store), [part.run_id for part in parts])
+    runs = runs_behind(Reader(store), [part.run_id for part in parts])
     terms, guide = standing.terms, standing.guidance
     plan, curve = _plan_and_curve(terms)
     limits = terms.limits or _limits_of_sensor(terms.figure, runs)

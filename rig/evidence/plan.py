@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rig.analysis.verdict import Rule
-from rig.evidence.runs import runs_of
+from rig.analysis.limits.verdict import Rule
+from rig.inquiry.runs_behind import runs_behind
 from rig.records import Reader
 from rig.report.plan_view import PlanMatter
 
@@ -24,6 +24,6 @@ def plan_matter(reader: Reader, plan_id: str, rule: Rule) -> PlanMatter:
     return PlanMatter(
         entry=reader.plan(plan_id),
         progress=progress,
-        runs=runs_of(reader, ended),
+        runs=runs_behind(reader, ended),
         rule=rule,
     )

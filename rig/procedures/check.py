@@ -7,12 +7,12 @@ from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
 from rig.errors import BenchError, MotionFault
-from rig.model.bench import OutputKind, Sensor
+from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.homing_check import check_home
 from rig.procedures.mover import Mover
+from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 
 _LARGE_BACKLASH_MM = 0.2  # above that the screw or its nut is worn (common practice)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.model.figures import Contribution
 from rig.model.sweeps import Run
 

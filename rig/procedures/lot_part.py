@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from rig.analysis.standard import not_the_standard_target
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding, check_room, enter_part, standing_of
+from rig.inquiry.lot_terms import judge_run
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
+from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.events import Tell
-from rig.procedures.lot_terms import judge_run
-from rig.procedures.lots import LotStanding, check_room, enter_part, standing_of
 from rig.procedures.mover import Mover
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
-from rig.records.lots import LotBook
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
+from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(
@@ -47,8 +48,8 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
-    bench = touch_off(mover, settings, tell)
-    result = carry_out_run(bench, order, Writer(store), tell)
+    context = RunContext.on(mover, settings, store, tell)
+    result = carry_out_run(context.touch_off(), order, context)
     run = result.run
     enter_part(
         book,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.operating_curve import OperatingCurve
+from rig.analysis.acceptance.operating_curve import OperatingCurve
 from rig.model.rounding import format_significant
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 

@@ -8,21 +8,24 @@ from typing import Any
 
 from markupsafe import Markup
 
-from rig.analysis.acceptance_attributes import AttributePlan
-from rig.analysis.acceptance_variables import VariablesPlan
-from rig.analysis.batch import BatchSummary
-from rig.analysis.operating_curve import OperatingCurve
-from rig.analysis.verdict import Limits, counts_words
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.operating_curve import OperatingCurve
+from rig.analysis.acceptance.variables import VariablesPlan
+from rig.analysis.batch.batch_summary import BatchSummary
+from rig.analysis.limits.verdict import Limits, counts_words
+from rig.inquiry.runs_behind import RunBehind
+from rig.model.figure_kinds import figure_name
 from rig.model.rounding import format_significant
-from rig.records.lots import LotEntry, LotPart, StoredDecision
-from rig.report.batch_view import figure_words, value_words
-from rig.report.bench_words import NOT_RECORDED, Pairs, utc
+from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.report.curve_plot import curve_plot, curve_words
-from rig.report.interval_rows import IntervalRow
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
-from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
-from rig.report.summary_rows import normality_words, summary_rows
-from rig.report.verdict_rows import SIGNS, limits_words
+from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
+from rig.sheets.interval_rows import IntervalRow
+from rig.sheets.part_rows import value_words
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.signs import VERDICT_SIGNS
+from rig.sheets.summary_rows import normality_words, summary_rows
+from rig.sheets.verdict_rows import limits_words
 
 _DIGITS = 4
 
@@ -133,14 +136,14 @@ class LotView:
     curve: tuple[Markup, str]
     lines: tuple[LotLine, ...]
     earlier: tuple[str, ...]
-    runs: RunsBehind | None
+    runs: RunsBehindSheet | None
 
 
 def view_lot(matter: LotMatter) -> LotView:
     """Put a delivery into words."""
     lot, plan = matter.lot, matter.plan
     supplier = f" from {lot.supplier}" if lot.supplier else ""
-    behind = runs_behind(matter.runs) if matter.runs else None
+    behind = runs_behind_sheet(matter.runs) if matter.runs else None
     aql = plan.aql_percent
     return LotView(
         name=f"{lot.product}{supplier}",
@@ -172,14 +175,14 @@ def _outcome(matter: LotMatter) -> Outcome:
         sentence = matter.guidance or "The sample is not complete or not decided about."
         return Outcome(
             word="not decided",
-            sign=SIGNS["undecided"],
+            sign=VERDICT_SIGNS["undecided"],
             kind="open",
             sentence=_whole(sentence),
             after="",
         )
     return Outcome(
         word="accepted" if decision.accepted else "not accepted",
-        sign=SIGNS["conforms" if decision.accepted else "does not conform"],
+        sign=VERDICT_SIGNS["conforms" if decision.accepted else "does not conform"],
         kind="accepted" if decision.accepted else "refused",
         sentence=f"{_whole(decision.sentence)} Decided {utc(decision.decided_at)}.",
         after=_after(decision.document.get("switching_state")),
@@ -229,7 +232,7 @@ def _job(matter: LotMatter) -> Pairs:
 
 
 def _terms(matter: LotMatter) -> Pairs:
-    figure = figure_words(matter.figure)
+    figure = figure_name(matter.figure)
     if matter.limits is None:
         limits: Pairs = (("Limits", "those of the standard or the data sheet"),)
     else:
@@ -240,7 +243,7 @@ def _terms(matter: LotMatter) -> Pairs:
     return (*limits, ("Decision rule for a part", matter.rule))
 
 
-def _statements(matter: LotMatter, behind: RunsBehind | None) -> tuple[str, ...]:
+def _statements(matter: LotMatter, behind: RunsBehindSheet | None) -> tuple[str, ...]:
     plan = matter.plan
     if isinstance(plan, AttributePlan):
         said = list(plan.statements)
@@ -280,7 +283,7 @@ def _parts_drawing(matter: LotMatter) -> Markup | None:
         return None
     return parts_plot(
         points,
-        figure=figure_words(matter.figure),
+        figure=figure_name(matter.figure),
         unit=next(part.unit for part in matter.parts if part.unit),
         limits=matter.limits,
         mean=None if matter.summary is None else matter.summary.mean,
@@ -292,7 +295,7 @@ def _normal(matter: LotMatter) -> tuple[Markup, str] | None:
     s = matter.summary
     if s is None or s.normal_plot is None:
         return None
-    figure = figure_words(matter.figure)
+    figure = figure_name(matter.figure)
     drawing = normal_drawing(
         s.normal_plot, figure=figure, unit=s.unit, plot_id="lot-normal-plot"
     )
@@ -312,7 +315,7 @@ def _line(part: LotPart, number: int) -> LotLine:
         value=value,
         uncertainty=uncertainty,
         decision=part.decision,
-        sign=SIGNS[part.decision],
+        sign=VERDICT_SIGNS[part.decision],
         # The rule is the same for all and stands above the table
         reason=part.reason.partition("; rule: ")[0],
         run_id=part.run_id,

@@ -9,12 +9,12 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from rig.analysis.verdict import GUARDED, Rule
+from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck
-from rig.report.bench_words import utc
 from rig.report.run_view import RunView, view_run
+from rig.sheets.bench_words import utc
 from rig.version import SOFTWARE_VERSION
 
 NO_CHECKS: Mapping[str, EdgesCheck] = {}

@@ -7,20 +7,21 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from rig.analysis.ratio import ratio, shared_contributions
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.standard import not_the_standard_target
-from rig.analysis.verdict import Rule
+from rig.analysis.limits.verdict import Rule
+from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.inquiry.runs_behind import RunBehind
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import FigureText, format_figure
 from rig.model.sweeps import Run
 from rig.records import PlanEntry
 from rig.records.entries import ItemProgress
-from rig.report.bench_words import Pairs, utc
 from rig.report.plan_plot import PlannedPoint, plan_plot
-from rig.report.readings import readings
-from rig.report.run_facts import RunBehind, RunsBehind, runs_behind
-from rig.report.verdict_rows import VerdictTable, verdict_table
+from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.sweep_rows import readings
+from rig.sheets.verdict_rows import VerdictTable, verdict_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +107,7 @@ class PlanView:
     has_factors: bool
     drawing: Markup | None
     verdicts: tuple[PlanVerdicts, ...]
-    runs: RunsBehind
+    runs: RunsBehindSheet
 
 
 def view_plan(matter: PlanMatter) -> PlanView:
@@ -120,7 +121,7 @@ def view_plan(matter: PlanMatter) -> PlanView:
         (one.run, one.computation.figures) for one in matter.runs if one.computation
     ]
     lines = _lines(matter.progress, known)
-    behind = runs_behind(matter.runs)
+    behind = runs_behind_sheet(matter.runs)
     done = sum(line.operate is not None for line in lines)
     return PlanView(
         name=entry.title,

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import format_figure
 from rig.report.drawing import BLUE, FAINT, GREY, RUST, drawn, legend_above
-from rig.report.readings import Reading
+from rig.sheets.sweep_rows import Reading
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import GUARDED, Rule
+from rig.analysis.limits.verdict import GUARDED, Rule
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import RunFigures
 from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Run, RunHeader
 from rig.records import EdgesCheck, edges_checksum
-from rig.report.bench_words import (
+from rig.report.plot import points_plot
+from rig.sheets.bench_words import (
     NOT_RECORDED,
     Pairs,
     axis_words,
@@ -22,16 +23,15 @@ from rig.report.bench_words import (
     target_words,
     utc,
 )
-from rig.report.figure_tables import (
+from rig.sheets.figure_rows import (
     BudgetTable,
-    FigureGroup,
+    FigureRows,
     budget_tables,
     figure_groups,
 )
-from rig.report.plot import points_plot
-from rig.report.readings import Reading, readings
-from rig.report.run_facts import edges_state
-from rig.report.verdict_rows import VerdictTable, verdict_table
+from rig.sheets.runs_behind_sheet import edges_state
+from rig.sheets.sweep_rows import Reading, readings
+from rig.sheets.verdict_rows import VerdictTable, verdict_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +81,7 @@ class RunView:
     bench: Pairs
     condition_heads: tuple[str, ...]
     condition_rows: tuple[tuple[str, tuple[str, ...]], ...]
-    figure_groups: tuple[FigureGroup, ...]
+    figure_groups: tuple[FigureRows, ...]
     verdicts: VerdictTable
     budgets: tuple[BudgetTable, ...]
     plot: Markup
@@ -122,7 +122,7 @@ def view_run(
         bench=_bench(run),
         condition_heads=_first_sweeps(run),
         condition_rows=_condition_rows(run),
-        figure_groups=figure_groups(figures),
+        figure_groups=figure_groups(figures, header.timetable),
         verdicts=verdict_table(standard_of_run(run, figures, rule)),
         budgets=budget_tables(figures),
         plot=points_plot(points, figures, plot_id=f"{anchor}-points"),

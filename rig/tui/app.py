@@ -22,8 +22,9 @@ from textual.signal import Signal
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunEnded
+from rig.procedures.particulars import Particulars
 from rig.records import Store, default_location
-from rig.tui.calibration import LookUpCalibration
+from rig.tui.calibration_in_force import LookUpCalibration
 from rig.tui.commands import Command, Connect, ListPorts, Mount
 from rig.tui.hang_up import leave_when_hung_up
 from rig.tui.host import Host
@@ -31,7 +32,6 @@ from rig.tui.keys import QUIT, WRITE
 from rig.tui.memory import ON, Memory, default_memory
 from rig.tui.messages import Ask, ReadingCame, RigTold
 from rig.tui.palette import InOrder, commands, keys_of
-from rig.tui.particulars import Particulars
 from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
     Connected,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rig.model.bench import Sensor, Target
-from rig.procedures.run import RunOrder
+from rig.model.mounted import Sensor, Target
+from rig.procedures.run_order import RunOrder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

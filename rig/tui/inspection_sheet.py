@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from rig.analysis.sequential import Outlook
-from rig.analysis.verdict import counts_words
-from rig.procedures.lot_terms import ATTRIBUTES
-from rig.procedures.lots import LotStanding
+from rig.analysis.acceptance.sequential import Outlook
+from rig.analysis.limits.verdict import counts_words
+from rig.inquiry.lot import LotStanding
+from rig.inquiry.lot_terms import ATTRIBUTES
 
 
 def head_text(standing: LotStanding) -> Content:

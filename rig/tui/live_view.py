@@ -14,7 +14,7 @@ from firmware_protocol.messages import (
     State,
 )
 from rig.link.inbox import Delivery
-from rig.procedures.bench import Bench
+from rig.procedures.ready_bench import Bench
 from rig.tui.rig_events import Reading
 
 SHORTEST_INTERVAL_S = 0.05  # a screen that changes more often cannot be read

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
-from rig.procedures.lot_decision import decide_lot
-from rig.procedures.lot_part import measure_part_of_lot
-from rig.procedures.lot_terms import Judged
-from rig.procedures.lots import (
+from rig.inquiry.lot import (
     LotOrder,
     LotStanding,
     begin_lot,
@@ -19,8 +16,11 @@ from rig.procedures.lots import (
     enter_part,
     standing_of,
 )
-from rig.procedures.run import RunOrder
-from rig.records.lots import LotBook
+from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_terms import Judged
+from rig.procedures.lot_part import measure_part_of_lot
+from rig.procedures.run_order import RunOrder
+from rig.records.lot_book import LotBook
 from rig.tui.jobs import Hands, Job
 from rig.tui.rig_events import News
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from rig.analysis.verdict import GUARDED
+from rig.analysis.limits.verdict import GUARDED
 from rig.errors import InputError, RigError
 from rig.records import Reader
 from rig.report.files import write_whole

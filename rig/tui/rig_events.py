@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from firmware_protocol.messages import State
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
-from rig.model.bench import Datum, OutputKind, Principle
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import Datum, OutputKind, Principle
 from rig.procedures.check import Finding
 from rig.procedures.events import Event
 from rig.tui.commands import Command

@@ -6,18 +6,18 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import RunFigures
 from rig.model.rounding import format_decimals
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck, Reader, Store
 from rig.records.notes import NoteBook, RunNote
-from rig.report.bench_words import utc
-from rig.report.figure_tables import BudgetTable, budget_tables, figure_groups
-from rig.report.readings import readings
-from rig.report.verdict_rows import VerdictTable, verdict_table
-from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
+from rig.sheets.bench_words import utc
+from rig.sheets.figure_rows import BudgetTable, budget_tables, figure_groups
+from rig.sheets.sweep_rows import readings
+from rig.sheets.verdict_rows import VerdictTable, verdict_table
+from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.words import BAD, CARE, GOOD, sensor_text, target_text
 
 _NAME_WIDTH = 28
@@ -98,7 +98,7 @@ def figure_lines(facts: RunFacts) -> Content:
     if facts.figures is None:
         return Content("No figures were worked out for this run.")
     lines: list[Content] = []
-    for group in figure_groups(facts.figures):
+    for group in figure_groups(facts.figures, facts.run.header.timetable):
         lines.append(Content.styled(group.heading, "bold $text-primary"))
         for row in group.rows:
             said = row.why_missing if row.text is None else str(row.text)

@@ -7,8 +7,8 @@ from datetime import date
 from typing import Final
 
 from firmware_protocol.messages import State
-from rig.model.bench import OutputKind, Sensor, Target
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import OutputKind, Sensor, Target
 from rig.procedures.check import Fitness
 from rig.tui.rig_events import Reading
 from rig.tui.situation import LinkState

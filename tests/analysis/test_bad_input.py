@@ -8,34 +8,38 @@ from datetime import date, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.axis_test import AxisReadings, axis_test, readings_from_rows
-from rig.analysis.batch import summarise_parts
-from rig.analysis.capability import capability
-from rig.analysis.charts import individuals_chart, xbar_range_chart
-from rig.analysis.classes import sort_into_classes
-from rig.analysis.compare import compare_batches
-from rig.analysis.control_constants import chart_constants
-from rig.analysis.correction import CorrectionTable, correct_positions
-from rig.analysis.intervals import mean_interval, sd_interval, share_interval
-from rig.analysis.limit_table import limits_for
-from rig.analysis.normal_plot import normal_plot
-from rig.analysis.one_way import one_way, one_way_from_summary
-from rig.analysis.ratio import ratio, reduction_factors
-from rig.analysis.readings import column
-from rig.analysis.repeat_accuracy import eight_hour_test, repeat_accuracy, timetable
-from rig.analysis.standard import standard_target, worst_case_release_mm
-from rig.analysis.study_layout import (
+from rig.analysis.axis.axis_test import AxisReadings, axis_test, readings_from_rows
+from rig.analysis.axis.correction_table import CorrectionTable, correct_gaps
+from rig.analysis.batch.batch_summary import summarise_parts
+from rig.analysis.batch.capability import capability
+from rig.analysis.batch.classes import sort_into_classes
+from rig.analysis.batch.compare import compare_batches
+from rig.analysis.batch.control_charts import individuals_chart, xbar_range_chart
+from rig.analysis.batch.control_constants import chart_constants
+from rig.analysis.batch.normal_plot import normal_plot
+from rig.analysis.batch.part_by_material import table_of_sweeps
+from rig.analysis.batch.tolerance import tolerance_interval, two_sided_factor
+from rig.analysis.limits.limit_table import limits_for
+from rig.analysis.limits.verdict import Limits, decide, verdict
+from rig.analysis.numbers.given import column
+from rig.analysis.numbers.intervals import mean_interval, sd_interval, share_interval
+from rig.analysis.numbers.one_way import one_way, one_way_from_summary
+from rig.analysis.numbers.ratio import ratio, reduction_factors
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.run.repeat_accuracy import (
+    eight_hour_test,
+    repeat_accuracy,
+    timetable,
+)
+from rig.analysis.standard.iec_60947_5_2 import standard_target, worst_case_release_mm
+from rig.analysis.standard.switching_delay import delay_verdict
+from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
 )
-from rig.analysis.sweep_table import table_of_sweeps
-from rig.analysis.switching_delay import delay_verdict, switching_delay
-from rig.analysis.tolerance import tolerance_interval, two_sided_factor
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import Limits, decide, verdict
 from rig.errors import InputError
-from rig.model.bench import Principle, Sensor
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Principle, Sensor
 
 MM = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
 SENSOR = Sensor(
@@ -241,7 +245,7 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("one run",),
     ),
     "outside the calibration": (
-        lambda: correct_positions([11.0], TABLE, date(2026, 6, 1)),
+        lambda: correct_gaps([[-1.0]], [10.0], TABLE),
         ("11 mm", "0 to 10"),
     ),
     "due before it was made": (
@@ -256,10 +260,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("2026-01-01", "2026-02-01"),
     ),
     # Delay
-    "one speed": (
-        lambda: switching_delay([1, 1, 1], [8, 8, 8], [9, 9, 9]),
-        ("1 mm/s", "delay"),
-    ),
     "no frequency": (lambda: delay_verdict(fig(1.0, "ms"), 0.0), ("0 Hz",)),
 }
 

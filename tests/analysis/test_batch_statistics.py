@@ -7,14 +7,19 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.batch import BatchSummary, summarise_parts
-from rig.analysis.charts import Chart, individuals_chart, run_rules, xbar_range_chart
-from rig.analysis.classes import sort_into_classes
-from rig.analysis.compare import compare_batches
-from rig.analysis.ratio import reduction_factors
-from rig.analysis.sweep_table import summarise_sweeps, table_of_sweeps
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import Decision, Limits
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.batch.classes import sort_into_classes
+from rig.analysis.batch.compare import compare_batches
+from rig.analysis.batch.control_charts import (
+    Chart,
+    individuals_chart,
+    run_rules,
+    xbar_range_chart,
+)
+from rig.analysis.batch.part_by_material import summarise_sweeps, table_of_sweeps
+from rig.analysis.limits.verdict import Decision, Limits
+from rig.analysis.numbers.ratio import reduction_factors
+from rig.analysis.numbers.uncertainty import figure
 from rig.model.figures import Contribution, Evaluation, Figure
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")

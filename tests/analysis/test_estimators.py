@@ -8,26 +8,26 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from rig.analysis.estimators.bias_corrected import (
+from rig.analysis.threshold.bias_corrected import (
     mean_with_own_scatter,
     mean_with_sigma,
 )
-from rig.analysis.estimators.delay import delay_from_speeds
-from rig.analysis.estimators.hazard import (
+from rig.analysis.threshold.delay import delay_from_speeds
+from rig.analysis.threshold.first_passage import bias_ratio
+from rig.analysis.threshold.hazard import (
     cramer_rao_sd,
     hazard_table,
     sweep_information,
     threshold_per_sigma,
 )
-from rig.analysis.estimators.intervals import intersection
-from rig.analysis.estimators.likelihood import (
+from rig.analysis.threshold.likelihood import (
     line_by_likelihood,
     location_by_likelihood,
 )
-from rig.analysis.estimators.noise import pooled_sigma
-from rig.analysis.estimators.robust import find_lost_steps, hodges_lehmann
-from rig.analysis.estimators.switching_point import switching_point
-from rig.analysis.first_passage import bias_ratio
+from rig.analysis.threshold.noise import pooled_sigma
+from rig.analysis.threshold.robust import find_lost_steps, hodges_lehmann
+from rig.analysis.threshold.step_intervals import intersection
+from rig.analysis.threshold.switching_point import switching_point
 
 Array = npt.NDArray[np.float64]
 

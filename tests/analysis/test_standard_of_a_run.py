@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.analysis.limit_table import limits_for
-from rig.analysis.ratio import difference, shared_contributions
-from rig.analysis.standard import not_the_standard_target, run_verdicts
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.limit_table import limits_for
+from rig.analysis.limits.verdict import Decision
+from rig.analysis.numbers.ratio import difference, shared_contributions
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target, run_verdicts
 from rig.model.sweeps import Run
 
 MakeRun = Callable[..., Run]

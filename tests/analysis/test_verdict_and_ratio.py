@@ -8,9 +8,17 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns, backlash_term, common_terms
-from rig.analysis.limit_table import limits_for
-from rig.analysis.ratio import (
+from rig.analysis.edges.budget import Knowns, backlash_term, common_terms
+from rig.analysis.limits.limit_table import limits_for
+from rig.analysis.limits.verdict import (
+    GUARDED,
+    SIMPLE,
+    Decision,
+    Limits,
+    conformance_probability,
+    verdict,
+)
+from rig.analysis.numbers.ratio import (
     BACKLASH,
     TOUCH_OFF,
     TOUCH_PROBE,
@@ -20,17 +28,10 @@ from rig.analysis.ratio import (
     shared_between_factors,
     shared_contributions,
 )
-from rig.analysis.standard import effective_distance
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import (
-    GUARDED,
-    SIMPLE,
-    Decision,
-    Limits,
-    conformance_probability,
-    verdict,
-)
-from rig.model.bench import (
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.standard.iec_60947_5_2 import effective_distance
+from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -38,7 +39,6 @@ from rig.model.bench import (
     Principle,
     Sensor,
 )
-from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.sweeps import Conditions
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")

@@ -14,9 +14,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from rig.analysis.budget import Knowns
-from rig.analysis.many_runs import ManyRuns, many_quantities
-from rig.analysis.quantities import Quantity, RunQuantities, run_quantities
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.run.many_runs import ManyRuns, many_quantities
+from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 from rig.records import open_records
 from rig.records.bulk import EdgeBlock, edge_blocks
 

@@ -7,16 +7,16 @@ from itertools import product
 
 import numpy as np
 
-from rig.analysis.estimators.bias_corrected import (
+from rig.analysis.threshold.bias_corrected import (
     mean_with_own_scatter,
     mean_with_sigma,
 )
-from rig.analysis.estimators.hazard import cramer_rao_sd
-from rig.analysis.estimators.intervals import intersection
-from rig.analysis.estimators.likelihood import location_by_likelihood
-from rig.analysis.estimators.noise import pooled_sigma
-from rig.analysis.estimators.robust import hodges_lehmann
-from rig.analysis.first_passage import bias_ratio
+from rig.analysis.threshold.first_passage import bias_ratio
+from rig.analysis.threshold.hazard import cramer_rao_sd
+from rig.analysis.threshold.likelihood import location_by_likelihood
+from rig.analysis.threshold.noise import pooled_sigma
+from rig.analysis.threshold.robust import hodges_lehmann
+from rig.analysis.threshold.step_intervals import intersection
 from tests.benchmarks._first_crossings import Array, FirstCrossings
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
 

@@ -6,10 +6,10 @@ import time
 
 import numpy as np
 
-from rig.analysis.budget import Knowns
-from rig.analysis.quantities import run_quantities
-from rig.analysis.sweep_table import summarise_sweeps, table_of_sweeps
-from rig.analysis.verdict import Limits
+from rig.analysis.batch.part_by_material import summarise_sweeps, table_of_sweeps
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.limits.verdict import Limits
+from rig.analysis.run.quantities import run_quantities
 from tests.benchmarks.registry import Claim, Report, Table, benchmark
 
 KNOWNS = Knowns(

@@ -16,10 +16,12 @@ from types import FrameType
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from rig.cli.main import run
+from rig.inquiry.documents import json_schema
+from tests.patience import PATIENCE_S
 
-TIME_LIMIT_S = 120  # of any command; a guard against hanging, never a measure
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 
 
@@ -33,8 +35,12 @@ class Outcome:
 
     @property
     def document(self) -> Any:
-        """Standard output as one JSON document and nothing else."""
-        return json.loads(self.out)
+        """Standard output as one JSON document that keeps its published schema."""
+        found = json.loads(self.out)
+        if "document" in found:
+            schema = json_schema(found["document"])
+            Draft202012Validator(schema).validate(found)
+        return found
 
     @property
     def sentence(self) -> str:
@@ -59,7 +65,7 @@ Served = Callable[..., AbstractContextManager[str]]
 @contextmanager
 def killed_when_late(process: subprocess.Popen[Any]) -> Iterator[None]:
     """Kill a process that outlasts the time limit of a command."""
-    timer = threading.Timer(TIME_LIMIT_S, process.kill)
+    timer = threading.Timer(PATIENCE_S, process.kill)
     timer.start()
     try:
         yield
@@ -87,11 +93,11 @@ def gapsweep(capfd: pytest.CaptureFixture[str]) -> Iterator[Gapsweep]:
     """Run a command in this process."""
 
     def too_long(_number: int, _frame: FrameType | None) -> None:
-        raise TimeoutError(f"a command took more than {TIME_LIMIT_S} s")
+        raise TimeoutError(f"a command took more than {PATIENCE_S} s")
 
     def command(*arguments: object) -> Outcome:
         capfd.readouterr()
-        signal.alarm(TIME_LIMIT_S)
+        signal.alarm(int(PATIENCE_S))
         try:
             status = run([str(argument) for argument in arguments])
         finally:
@@ -108,44 +114,20 @@ def gapsweep(capfd: pytest.CaptureFixture[str]) -> Iterator[Gapsweep]:
 def gapsweep_process() -> Gapsweep:
     """Run a command as a process of its own, with a terminal nowhere."""
 
-    def command(*arguments: object, prefix: tuple[str, ...] = ()) -> Outcome:
+    def command(
+        *arguments: object,
+        prefix: tuple[str, ...] = (),
+        program: tuple[str, ...] = PROGRAM,
+    ) -> Outcome:
         done = subprocess.run(
-            [*prefix, *PROGRAM, *map(str, arguments)],
+            [*prefix, *program, *map(str, arguments)],
             stdin=subprocess.DEVNULL,
             capture_output=True,
             text=True,
-            timeout=TIME_LIMIT_S,
+            timeout=PATIENCE_S,
             check=False,
         )
         return Outcome(status=done.returncode, out=done.stdout, err=done.stderr)
-
-    return command
-
-
-@pytest.fixture
-def processor_time_s(own_place: Path) -> Callable[..., tuple[Outcome, float]]:
-    """Run a command as a process; return its outcome and its processor time."""
-
-    def command(
-        *arguments: object, program: tuple[str, ...] = PROGRAM
-    ) -> tuple[Outcome, float]:
-        out, err = own_place / "stdout", own_place / "stderr"
-        with out.open("wb") as out_file, err.open("wb") as err_file:
-            process = subprocess.Popen(
-                [*program, *map(str, arguments)],
-                stdin=subprocess.DEVNULL,
-                stdout=out_file,
-                stderr=err_file,
-            )
-            with killed_when_late(process):
-                _, status, usage = os.wait4(process.pid, 0)
-                process.returncode = os.waitstatus_to_exitcode(status)
-        outcome = Outcome(
-            status=process.returncode,
-            out=out.read_text("utf-8"),
-            err=err.read_text("utf-8"),
-        )
-        return outcome, usage.ru_utime + usage.ru_stime
 
     return command
 

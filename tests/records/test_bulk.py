@@ -6,9 +6,9 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns
-from rig.analysis.figures import run_figures
-from rig.analysis.many_runs import ManyRuns, many_quantities
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.run.many_runs import ManyRuns, many_quantities
+from rig.analysis.run.run_figures import run_figures
 from rig.model.sweeps import Edge, Sweep
 from rig.records.bulk import EdgeBlock, edge_blocks
 

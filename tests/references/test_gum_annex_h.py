@@ -11,9 +11,9 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.one_way import one_way_from_summary
-from rig.analysis.speed import fit_speed
-from rig.analysis.uncertainty import coverage_factor, expand, mean_and_sd
+from rig.analysis.edges.speed import fit_speed
+from rig.analysis.numbers.one_way import one_way_from_summary
+from rig.analysis.numbers.uncertainty import coverage_factor, expand, mean_and_sd
 
 
 def test_h1_end_gauge() -> None:

@@ -10,8 +10,8 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.intervals import mean_interval, sd_interval
-from rig.analysis.one_way import one_way_from_summary
+from rig.analysis.numbers.intervals import mean_interval, sd_interval
+from rig.analysis.numbers.one_way import one_way_from_summary
 
 T_975 = {4: 2.7764, 5: 2.5706, 9: 2.2622, 10: 2.2281, 19: 2.0930, 29: 2.0452}
 CHI2 = {  # 0.025 and 0.975

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.intervals import share_upper_bound
-from rig.analysis.operating_curve import (
+from rig.analysis.acceptance.operating_curve import (
     acceptance_binomial,
     acceptance_hypergeometric,
     acceptance_poisson,
     share_accepted_with,
     zero_failure_sample,
 )
+from rig.analysis.numbers.intervals import share_upper_bound
 
 # n = 52, c = 3 at p = 0.01 ... 0.12
 PRINTED = [0.998, 0.980, 0.930, 0.845, 0.739, 0.620]

@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.model.bench import (
+from rig.analysis.run.run_figures import run_figures
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import itertools
 import time
 from collections.abc import Callable
@@ -9,17 +10,20 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import textual.app
+import textual.pilot
 from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
+from tests.patience import PATIENCE_S
+from tests.tui.pending import active_handled, all_handled
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
 NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
-PATIENCE_S = 30.0  # only a hang takes so long
 
 MakeApp = Callable[..., GapsweepApp]
 
@@ -28,6 +32,14 @@ MakeApp = Callable[..., GapsweepApp]
 def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
     for kind in (Input, TextArea):
         monkeypatch.setattr(kind, "__init__", _steady(kind.__init__))
+
+
+@pytest.fixture(autouse=True)
+def _no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let key presses wait for what they bring about, not for an idle processor."""
+    monkeypatch.setattr(Pilot, "_wait_for_screen", all_handled)
+    for module in (textual.app, textual.pilot):
+        monkeypatch.setattr(module, "wait_for_idle", active_handled)
 
 
 def _steady(made: Callable[..., None]) -> Callable[..., None]:
@@ -80,8 +92,8 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
     give_up_s = time.monotonic() + PATIENCE_S
     while not claim():
         assert time.monotonic() < give_up_s, "it never came about"
-        await pilot.pause(0.01)
-    await pilot.pause(0.05)
+        await asyncio.sleep(0.002)
+    await all_handled(pilot)
 
 
 def strike(pilot: Pilot[None], key: str, character: str | None = None) -> None:

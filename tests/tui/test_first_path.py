@@ -13,7 +13,16 @@ from rig.tui.screens.rig_place import SIMULATED
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.next_line import NextLine
 from rig.wiring import Rig, connect
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, to_bench, until
+from tests.tui.conftest import (
+    FAST,
+    MakeApp,
+    at_place,
+    checked,
+    idle,
+    to_bench,
+    until,
+)
+from tests.tui.pending import settled
 
 
 async def test_five_keys_lead_from_the_start_to_figures(
@@ -84,7 +93,7 @@ async def test_every_place_says_what_to_do_next(make_app: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         for key in ("f2", "f3", "f4", "f1"):
             await pilot.press(key)
-            await pilot.pause(0.1)
+            await settled(pilot)
             said.append(app.screen.query_one(NextLine).sentence)
 
     assert all(said)

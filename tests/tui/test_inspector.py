@@ -9,10 +9,10 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from rig.analysis.verdict import Decision
-from rig.procedures.lots import LotOrder, begin_lot, standing_of
+from rig.analysis.limits.verdict import Decision
+from rig.inquiry.lot import LotOrder, begin_lot, standing_of
 from rig.records import Reader, open_records
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 from rig.tui.app import GapsweepApp
 from rig.tui.screens.inspection_place import InspectionPlace
 from rig.tui.widgets.next_line import NextLine
@@ -118,7 +118,7 @@ async def test_a_delivery_is_inspected_from_start_to_report(
     assert standing.decision.accepted
     page = report.read_text("utf-8")
     assert "SIMULATED" in page
-    assert ">●</span> ACCEPTED" in page
+    assert ">✓</span> ACCEPTED" in page
     for part in standing.parts:
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part

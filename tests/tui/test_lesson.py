@@ -9,22 +9,24 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Button, Input, Select
 
+from rig.inquiry.lesson import PREDICTED, READ
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
 from rig.tui.app import GapsweepApp
-from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ
 from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
     await at_place(pilot, title)
-    await pilot.pause(0.1)
+    await settled(pilot)
 
 
 async def typed(pilot: Pilot[None], *entries: tuple[str, str]) -> None:
@@ -73,7 +75,7 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await until(pilot, lambda: app.screen.book.before is not None)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
-        await until(pilot, lambda: app.screen.noted == AFTER)
+        await until(pilot, lambda: app.screen.noted == TURNED)
         datum_after_turn = app.situation.datum
         await measured(pilot, 4)
         await until(pilot, lambda: "sure change" in _finding(app))
@@ -150,7 +152,7 @@ async def test_what_was_typed_last_can_be_taken_back_until_it_is_kept(
         await pilot.press("ctrl+z", "ctrl+s")
         await until(pilot, lambda: app.screen.book.predicted == {"ada": (7.0,)})
         await pilot.press("ctrl+z")
-        await pilot.pause(0.1)
+        await settled(pilot)
 
         assert app.screen.book.predicted == {"ada": (7.0,)}
         assert app.screen.typed.entries == ()
@@ -195,9 +197,9 @@ async def test_an_entry_of_no_use_is_said_and_kept_in_the_field(
         app.screen.query_one("#value", Input).value = value
         app.screen.query_one("#value").focus()
         await pilot.press("enter")
-        await pilot.pause(0.1)
+        await until(pilot, lambda: app.situation.problem is not None)
+        await settled(pilot)
 
-        assert app.situation.problem is not None
         assert app.screen.query_one("#value", Input).value == value
 
 
@@ -212,7 +214,7 @@ async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) ->
         for count in range(1, 8):
             run = replace(SWEEPING.run, rows=rows(count))
             app.situation = replace(SWEEPING, run=run)
-            await pilot.pause(0.05)
+            await settled(pilot)
             plot = picture(app, "dots")
             assert isinstance(plot, DotPlot)
             seen.append([(group.name, len(group.values)) for group in plot.groups])
@@ -238,9 +240,13 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
         await until(pilot, lambda: app.situation.moving)
         await app.run_action("app.place('class_live')")
         await at_place(pilot, "Live")
-        while app.situation.moving and len(words) < 2:
-            words.add(app.screen.query_one("#big-output", Blocks).text)
-            await pilot.pause(0.02)
+        big = app.screen.query_one("#big-output", Blocks)
+
+        def seen_both() -> bool:
+            words.add(big.text)
+            return len(words) == 2
+
+        await until(pilot, lambda: seen_both() or not app.situation.moving)
         who = str(app.screen.query_one("#who").render())
         strike(pilot, "space", " ")
         await until(pilot, lambda: not app.situation.moving)
@@ -277,9 +283,9 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         noted = app.screen.noted
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
-        await pilot.pause(0.1)
+        await settled(pilot)
 
-        assert (noted, app.screen.noted) == (BEFORE, AFTER)
+        assert (noted, app.screen.noted) == (BEFORE, TURNED)
         assert "after the turn" in str(app.screen.query_one("#side").render())
 
 

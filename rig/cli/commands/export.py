@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, records_option
 from rig.cli.output import say
-from rig.cli.session import open_store
 
 # Those of rig.records.export, which is loaded only when there is work: help must
 # answer at once
@@ -40,7 +40,7 @@ def command(
 
     Without a RUN, everything on record. Units stand in the headers, times are UTC.
     """
-    from rig.analysis.sweep_points import points_of_run
+    from rig.analysis.edges.sweep_points import points_of_run
     from rig.records import Reader, RunFilter
     from rig.records.export import ExportFormat, export_all
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import results_text
+from rig.cli.text.run_text import results_text
 
 if TYPE_CHECKING:
     from rig.model.figures import RunFigures

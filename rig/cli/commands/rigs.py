@@ -9,7 +9,7 @@ import click
 from rig.cli.documents import emit
 from rig.cli.options import example, json_option
 from rig.cli.output import say
-from rig.cli.text import table
+from rig.cli.text.table import table
 from rig.errors import LinkError
 
 _PATIENCE_S = 3.0  # boards that restart when their port is opened need 2 s
@@ -70,8 +70,8 @@ def _rig_words(port: _Asked) -> str:
 
 
 def _asked(name: str, description: str) -> _Asked:
+    from rig.link.link import Link
     from rig.link.serial_port import SerialTransport
-    from rig.link.session import Link
 
     try:
         link = Link(SerialTransport(name))

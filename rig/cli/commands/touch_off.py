@@ -5,13 +5,13 @@ from __future__ import annotations
 import click
 
 from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import SETTINGS, open_rig
 from rig.cli.options import example, json_option, rig_option
 from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig
-from rig.cli.text import SIMULATED
-from rig.model.bench import Backlash, Datum
+from rig.cli.text.table import SIMULATED
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Backlash, Datum
 from rig.model.rounding import format_figure
 
 
@@ -49,7 +49,7 @@ def command(rig_name: str, as_json: bool) -> None:
 
 
 def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
-    from rig.analysis.uncertainty import figure
+    from rig.analysis.numbers.uncertainty import figure
 
     budget = (
         Contribution(
@@ -70,7 +70,7 @@ def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
 
 
 def _backlash_figure(backlash: Backlash) -> Figure:
-    from rig.analysis.uncertainty import figure
+    from rig.analysis.numbers.uncertainty import figure
 
     line = Contribution(
         name="contacts made and broken",

@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
 from rig.tui.keys import START, START_SHOWN, START_WORD

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from rig.model.rounding import format_figure
-from rig.tui.lesson.figure_words import short
+from rig.sheets.figure_words import short
 from rig.tui.lesson.lesson_pictures import repeat_plot, sweep_points
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import Situation
@@ -44,8 +44,9 @@ def _finding(now: Situation) -> str:
     if run is None or run.figures is None:
         return "Repeat accuracy comes with the end of the run."
     figures = run.figures
+    operate = f"Operate, delay removed: {format_figure(figures.operate)}."
     repeat = figures.repeat_accuracy_short_term
-    return (
-        f"Operate, delay removed: {format_figure(figures.operate)}.\n"
-        f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
-    )
+    if repeat is None:
+        return operate
+    said = f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
+    return f"{operate}\n{said}"

@@ -15,17 +15,17 @@ from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
 from textual.worker import get_current_worker
 
-from rig.analysis.acceptance_attributes import AttributePlan, aqls_percent, levels
-from rig.analysis.switching_rules import SwitchingState
+from rig.analysis.acceptance.attributes import AttributePlan, aqls_percent, levels
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.errors import InputError, RigError
-from rig.procedures.lots import (
+from rig.inquiry.lot import (
     LotOrder,
     LotStanding,
     standing_of,
     state_in_force,
     terms_for,
 )
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 from rig.tui.keys import RECORD
 from rig.tui.lot_jobs import BeginLot, LotNews, OpenLot
 from rig.tui.rig_events import RigEvent

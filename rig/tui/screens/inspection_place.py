@@ -12,15 +12,15 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Checkbox, Input, Static
 
-from rig.analysis.acceptance_attributes import Severity
-from rig.analysis.sequential import Outlook
-from rig.analysis.switching_rules import REDUCED_SCORE
-from rig.analysis.verdict import Decision
+from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.sequential import Outlook
+from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
-from rig.procedures.lots import LotStanding
-from rig.procedures.run import RunOrder
-from rig.records.lots import LotPart
+from rig.inquiry.lot import LotStanding
+from rig.model.mounted import Sensor, Target
+from rig.procedures.run_order import RunOrder
+from rig.records.lot_book import LotPart
 from rig.tui.burst import cleaned
 from rig.tui.commands import Mount
 from rig.tui.inspection_sheet import head_text, outlook_text

@@ -7,23 +7,14 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from rig.model.figures import Figure, RunFigures
+from rig.model.figure_kinds import FIGURE_KINDS, figures_by_kind
+from rig.model.figures import RunFigures
 from rig.model.rounding import format_figure
+from rig.model.sweeps import Timetable
 from rig.tui.situation import RunShown
 
-_NAMES = (
-    ("operate", "operate"),
-    ("release", "release"),
-    ("differential_travel", "diff. travel"),
-    ("differential_travel_percent", "the same, %"),
-    ("repeat_accuracy_short_term", "R short term"),
-    ("response_time_operate", "response on"),
-    ("response_time_release", "response off"),
-    ("threshold_operate", "thresh. on"),
-    ("threshold_release", "thresh. off"),
-)
 _EMPTY = "The figures come when the run has ended."
-_WIDEST = max(len(words) for _, words in _NAMES) + 2
+_WIDEST = max(len(kind.short) for kind in FIGURE_KINDS) + 2
 
 
 class FigureList(VerticalScroll):
@@ -54,7 +45,7 @@ class FigureList(VerticalScroll):
         if run.figures is not None:
             if simulated:
                 lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
-            lines += _figure_lines(run.figures)
+            lines += _figure_lines(run.figures, run.header.timetable)
             lines += [_remark("!", sentence) for sentence in run.figures.warnings]
         else:
             wanted = run.header.sweeps_wanted
@@ -69,10 +60,9 @@ def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
     return old.header == new.header and old.remarks == new.remarks
 
 
-def _figure_lines(figures: RunFigures) -> list[Content]:
+def _figure_lines(figures: RunFigures, timetable: Timetable | None) -> list[Content]:
     lines: list[Content] = []
-    for field, words in _NAMES:
-        figure: Figure | None = getattr(figures, field)
+    for kind, figure in figures_by_kind(figures, timetable):
         if figure is None:
             continue
         shown = format_figure(figure)
@@ -82,7 +72,9 @@ def _figure_lines(figures: RunFigures) -> list[Content]:
             value = f"({shown.value} ± {shown.expanded_uncertainty}) {shown.unit}"
             rest = f"k = {shown.coverage_factor}, n = {shown.n}"
         lines.append(
-            Content.assemble((f"{words:<{_WIDEST}}", "$text-muted"), (value, "bold"))
+            Content.assemble(
+                (f"{kind.short:<{_WIDEST}}", "$text-muted"), (value, "bold")
+            )
         )
         lines.append(Content(" " * _WIDEST + rest))
         if shown.why_none:

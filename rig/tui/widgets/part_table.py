@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.widgets import DataTable
 
-from rig.records.lots import LotPart
+from rig.records.lot_book import LotPart
 from rig.tui.widgets.sample_strip import SIGNS
 
 _COLUMNS = ("part", "verdict", "value ± U", "run")

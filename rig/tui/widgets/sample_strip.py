@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from textual.content import Content
 
-from rig.analysis.verdict import Decision, counts_words
-from rig.procedures.lots import LotStanding
+from rig.analysis.limits.verdict import Decision, counts_words
+from rig.inquiry.lot import LotStanding
+from rig.sheets.signs import VERDICT_SIGNS
 
-SIGNS: Final = {
-    Decision.CONFORMS.value: ("✓", "$text-success"),
-    Decision.DOES_NOT_CONFORM.value: ("✗", "bold $text-error"),
-    Decision.UNDECIDED.value: ("?", "$text-warning"),
+_STYLES: Final = {
+    Decision.CONFORMS: "$text-success",
+    Decision.DOES_NOT_CONFORM: "bold $text-error",
+    Decision.UNDECIDED: "$text-warning",
+}
+SIGNS: Final[Mapping[str, tuple[str, str]]] = {
+    decision: (VERDICT_SIGNS[decision], style) for decision, style in _STYLES.items()
 }
 _TO_COME: Final = ("·", "$text-muted")
 

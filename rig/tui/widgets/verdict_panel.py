@@ -13,7 +13,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
 from rig.tui.pictures.block_letters import block_letters
 from rig.tui.words import BAD, CARE, GOOD, PLAIN
 

@@ -7,12 +7,12 @@ from datetime import timedelta
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from rig.analysis.verdict import Decision
-from rig.procedures.lot_decision import decide_lot
-from rig.procedures.lot_terms import Judged
-from rig.procedures.lots import LotOrder, begin_lot, enter_part, standing_of
+from rig.analysis.limits.verdict import Decision
+from rig.inquiry.lot import LotOrder, begin_lot, enter_part, standing_of
+from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_terms import Judged
 from rig.records import open_records
-from rig.records.lots import LotBook
+from rig.records.lot_book import LotBook
 from rig.tui.screens.by_sight import BySight
 from rig.tui.screens.inspection_place import InspectionPlace
 from rig.tui.screens.lot_question import LotQuestion
