@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Checkbox, Input, Static
+from textual.widgets import Input, Static
 
 from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Outlook
@@ -35,6 +35,7 @@ from rig.tui.situation import LinkState, Situation
 from rig.tui.typed_order import typed_order
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
+from rig.tui.widgets.tick_box import TickBox
 from rig.tui.widgets.verdict_panel import (
     Saying,
     VerdictPanel,
@@ -124,7 +125,7 @@ class InspectionPlace(WorkPlace):
             yield Static("Speeds", classes="name")
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
-            yield Checkbox("steady: reduced agreed", id="steady", compact=True)
+            yield TickBox("steady: reduced agreed", id="steady", compact=True)
         yield Static("", id="lot-prompt")
 
     def on_mount(self) -> None:
@@ -340,7 +341,7 @@ class InspectionPlace(WorkPlace):
         )
         if counted is None:
             return
-        steady = self.query_one("#steady", Checkbox)
+        steady = self.query_one("#steady", TickBox)
         self.ask(
             DecideLot(
                 lot_id=self._standing.lot.lot_id,
