@@ -9,11 +9,11 @@ import pytest
 from rig.errors import InputError
 from rig.procedures.events import RunBegan, StepBegan
 from rig.procedures.run_order import RunOrder
-from rig.tui.commands import CarryOutRun, CheckBench, Connect, ListPorts, Mount
-from rig.tui.rig_events import Done, Failed, LinkGone, Problem, Told
-from rig.tui.situation import LinkState, Situation, asked, told
+from rig.tui.rig.commands import CarryOutRun, CheckBench, Connect, ListPorts, Mount
+from rig.tui.rig.rig_events import Done, Failed, LinkGone, Problem, Told
+from rig.tui.state.situation import LinkState, Situation, asked, told
+from rig.tui.state.status_words import age_text, output_sign
 from rig.tui.widgets.gap_ruler import GUTTER, RulerPicture, draw_ruler
-from rig.tui.words import age_text, output_sign
 from tests.tui.situations import (
     CATALOGUE,
     CHECKED,

@@ -8,8 +8,8 @@ from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
-from rig.tui.scan_guard import NUMBER
-from rig.tui.situation import LinkState, Situation
+from rig.tui.frame.scan_guard import NUMBER
+from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.chord_button import StartButton
 
 _MEASURE = "Measure"

@@ -9,7 +9,7 @@ from textual.widgets import DataTable
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.records import PlanItem
-from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN, Sign
 
 # Names with their widths
 _COLUMNS = {

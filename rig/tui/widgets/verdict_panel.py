@@ -15,7 +15,7 @@ from textual.widget import Widget
 
 from rig.analysis.limits.verdict import Decision
 from rig.tui.pictures.block_letters import block_letters
-from rig.tui.words import BAD, CARE, GOOD, PLAIN
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

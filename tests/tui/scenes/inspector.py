@@ -13,10 +13,10 @@ from rig.inquiry.lot_decision import decide_lot
 from rig.inquiry.lot_terms import Judged
 from rig.records import open_records
 from rig.records.lot_book import LotBook
-from rig.tui.screens.by_sight import BySight
-from rig.tui.screens.inspection_place import InspectionPlace
-from rig.tui.screens.lot_question import LotQuestion
-from tests.tui.conftest import NOW, at_place, until
+from rig.tui.inspector.by_sight_screen import BySight
+from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.lot_question import LotQuestion
+from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY, figure
 
@@ -57,8 +57,8 @@ def _put_on_record(
 async def _at_delivery(pilot: Pilot[None]) -> None:
     app = pilot.app
     await situate(pilot, CHECKED, READY)
-    await app.run_action("app.place('delivery')")
-    await at_place(pilot, "Delivery")
+    await app.run_action("app.open_screen('delivery')")
+    await at_screen(pilot, "Delivery")
     await until(pilot, lambda: bool(app.screen.query_one("#known-lots").options))
     plan = app.screen.query_one("#sampling-plan", Static)
     await until(pilot, lambda: "parts" in str(plan.render()))
@@ -69,8 +69,8 @@ async def _at_lot(pilot: Pilot[None]) -> None:
     await _at_delivery(pilot)
     book = LotBook(pilot.app.records())
     (lot,) = book.all_lots()
-    await pilot.app.push_screen(InspectionPlace(standing_of(book, lot.lot_id)))
-    await at_place(pilot, "Inspection")
+    await pilot.app.push_screen(InspectionScreen(standing_of(book, lot.lot_id)))
+    await at_screen(pilot, "Inspection")
 
 
 async def _at_sight(pilot: Pilot[None]) -> None:

@@ -1,0 +1,143 @@
+"""What the inspector's screen asks for: lots begun, parts inspected, lots decided."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import ClassVar
+
+from rig.analysis.limits.verdict import Decision
+from rig.errors import InputError
+from rig.inquiry.lot import (
+    LotOrder,
+    LotStanding,
+    begin_lot,
+    check_room,
+    enter_part,
+    standing_of,
+)
+from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_terms import Judged
+from rig.procedures.lot_part import measure_part_of_lot
+from rig.procedures.run_order import RunOrder
+from rig.records.lot_book import LotBook
+from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.rig_events import News
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotNews(News):
+    """Where a lot stands from now on."""
+
+    standing: LotStanding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeginLot(Job):
+    """Put a delivery on record."""
+
+    DOING: ClassVar[str] = "putting the delivery on record"
+    order: LotOrder
+
+    def carry_out(self, hands: Hands) -> None:
+        """Begin it."""
+        book = LotBook(hands.records())
+        standing = begin_lot(book, self.order, datetime.now(UTC))
+        hands.post(LotNews(standing=standing))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenLot(Job):
+    """Take a lot up where it stands on record."""
+
+    DOING: ClassVar[str] = "looking the lot up"
+    lot_id: str
+
+    def carry_out(self, hands: Hands) -> None:
+        """Look it up."""
+        standing = standing_of(LotBook(hands.records()), self.lot_id)
+        hands.post(LotNews(standing=standing))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InspectPart(Job):
+    """Measure the part that is mounted, judge it and put it on record."""
+
+    DOING: ClassVar[str] = "inspecting the part"
+    MOVES: ClassVar[bool] = True
+    lot_id: str
+    order: RunOrder
+
+    def carry_out(self, hands: Hands) -> None:
+        """Touch off, sweep, judge, enter."""
+        rig, order = hands.rig(), self.order
+        if hands.mounted() != (order.sensor, order.target):
+            raise InputError("what is to be measured is not what is mounted")
+        if rig.simulation is not None:
+            rig.simulation.mount(order.sensor, order.target, part=order.part)
+        # Another part has its face elsewhere
+        hands.set_bench(None)
+        bench, standing = measure_part_of_lot(
+            rig.mover, hands.settings, hands.records(), self.lot_id, order, hands.tell
+        )
+        hands.set_bench(bench)
+        hands.post(LotNews(standing=standing))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgeBySight(Job):
+    """Put on record what somebody saw of a part."""
+
+    DOING: ClassVar[str] = "putting the part on record"
+    lot_id: str
+    part: str
+    conforms: bool
+    reason: str
+
+    def carry_out(self, hands: Hands) -> None:
+        """Enter it."""
+        if not self.reason.strip():
+            raise InputError(
+                "the reason is empty", hint="say what was seen of the part"
+            )
+        book = LotBook(hands.records())
+        check_room(standing_of(book, self.lot_id), self.part)
+        decision = Decision.CONFORMS if self.conforms else Decision.DOES_NOT_CONFORM
+        enter_part(
+            book,
+            self.lot_id,
+            self.part,
+            Judged(decision=decision, reason=self.reason, figure=None),
+            run_id="",
+            simulated=False,
+            now=datetime.now(UTC),
+        )
+        hands.post(LotNews(standing=standing_of(book, self.lot_id)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecideLot(Job):
+    """Decide about a lot, once and for all.
+
+    Attributes:
+        lot_id: Which.
+        count_undecided: Undecided parts count as nonconforming, as was agreed.
+        steady: Reduced inspection may be gone to.
+    """
+
+    DOING: ClassVar[str] = "deciding about the delivery"
+    lot_id: str
+    count_undecided: bool = False
+    steady: bool = False
+
+    def carry_out(self, hands: Hands) -> None:
+        """Decide it and switch."""
+        book = LotBook(hands.records())
+        decide_lot(
+            book,
+            self.lot_id,
+            now=datetime.now(UTC),
+            count_undecided=self.count_undecided,
+            steady=self.steady,
+        )
+        hands.post(LotNews(standing=standing_of(book, self.lot_id)))
