@@ -31,7 +31,8 @@ from rig.tui.inspector.lot_job import OpenLot
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.instructor.turn_trimmer import TurnTrimmer
 from rig.tui.instructor.typing_screen import TypingScreen
-from rig.tui.rig.commands import CheckBench, Command, Connect, ListPorts, Mount
+from rig.tui.rig.bench_job import CheckBench, Connect, ListPorts, Mount
+from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.widgets.part_table import PartTable
 from tests.tui.conftest import MakeApp, at_screen, until
@@ -128,10 +129,10 @@ class Pace:
 
 
 @pytest.fixture
-def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Command]:
+def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Job]:
     """Notes what is asked of the rig's thread."""
-    asked: list[Command] = []
-    monkeypatch.setattr(RigThread, "submit", lambda _, command: asked.append(command))
+    asked: list[Job] = []
+    monkeypatch.setattr(RigThread, "submit", lambda _, job: asked.append(job))
     return asked
 
 
@@ -193,7 +194,7 @@ def test_every_screen_of_the_code_is_typed_into() -> None:
 
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_a_scan_begins_nothing_whatever_has_the_focus(
-    still: MakeApp, records: str, bystander: list[Command], kind: str, name: str
+    still: MakeApp, records: str, bystander: list[Job], kind: str, name: str
 ) -> None:
     pace = Pace()
     scene = ALL_SCENES[name]
@@ -227,7 +228,7 @@ async def _back(pilot: Pilot[None], screen: Screen[object]) -> None:
 
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_the_same_keys_by_hand_neither_move_nor_record(
-    still: MakeApp, records: str, bystander: list[Command], kind: str, name: str
+    still: MakeApp, records: str, bystander: list[Job], kind: str, name: str
 ) -> None:
     scene = ALL_SCENES[name]
     scene.prepare(records)
@@ -337,7 +338,7 @@ async def test_where_no_part_is_asked_for_it_is_said_what_became_of_a_scan(
 
 
 async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
-    still: MakeApp, bystander: list[Command]
+    still: MakeApp, bystander: list[Job]
 ) -> None:
     pace = Pace()
     app = still(time_of_key=pace)
@@ -362,7 +363,7 @@ async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
 
 
 async def test_a_chord_inside_a_scan_is_part_of_the_code(
-    still: MakeApp, records: str, bystander: list[Command]
+    still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
     pace = Pace()
     app = still(time_of_key=pace)
@@ -378,7 +379,7 @@ async def test_a_chord_inside_a_scan_is_part_of_the_code(
 
 
 async def test_enter_in_the_palette_explains_and_does_nothing(
-    still: MakeApp, records: str, bystander: list[Command]
+    still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
     app = still()
 
@@ -401,7 +402,7 @@ async def test_enter_in_the_palette_explains_and_does_nothing(
 
 
 async def test_the_palette_only_names_what_begins_a_motion(
-    still: MakeApp, bystander: list[Command]
+    still: MakeApp, bystander: list[Job]
 ) -> None:
     app = still()
 

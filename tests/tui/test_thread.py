@@ -13,7 +13,7 @@ from textual.widgets import Input
 from firmware_protocol.messages import STOP_BYTE
 from rig.errors import LinkLost
 from rig.procedures.run_order import RunOrder
-from rig.tui.rig.commands import CarryOutRun, CheckBench, Connect, Mount, TouchOff
+from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, Mount, TouchOff
 from rig.tui.rig.rig_events import Connected, DatumStands, Done, Failed, LinkGone
 from rig.tui.rig.rig_thread import THREAD_NAME, RigThread
 from rig.tui.state.situation import LinkState
@@ -170,7 +170,7 @@ def test_commands_are_carried_out_one_after_another(
     for command in commands:
         thread.submit(command)
 
-    assert [done.command for done in listener.wait(Done, 4)] == commands
+    assert [done.job for done in listener.wait(Done, 4)] == commands
 
 
 def test_a_stop_reaches_moving_commands_that_still_wait_in_the_queue(
@@ -210,7 +210,7 @@ def test_a_fault_in_the_software_ends_the_command_and_not_the_thread(
 
     from tests.tui.situations import SENSOR, TARGET
 
-    monkeypatch.setattr("rig.tui.rig.rig_desk.touch_off", broken)
+    monkeypatch.setattr("rig.tui.rig.rig_access.touch_off", broken)
     thread.submit(Connect(rig_name=FAST))
     thread.submit(Mount(sensor=SENSOR, target=TARGET))
     thread.submit(TouchOff())

@@ -31,24 +31,25 @@ from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.app.palette import InOrder, commands, keys_of
 from rig.tui.frame.scan_guard import ScanGuard, TimeOfKey, time_of_key
 from rig.tui.frame.screen_list import SCREENS, Way
+from rig.tui.rig.bench_job import Connect, ListPorts, Mount
 from rig.tui.rig.calibration_job import LookUpCalibration
-from rig.tui.rig.commands import Command, Connect, ListPorts, Mount
+from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import (
     Connected,
     Done,
     MountedThere,
     Problem,
+    ProcedureReported,
     Reading,
     RigEvent,
-    Told,
 )
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import QUIT, WRITE
 from rig.tui.state.memory import ON, Memory, default_memory
-from rig.tui.state.messages import Ask, ReadingCame, RigTold
+from rig.tui.state.messages import Ask, ReadingCame, RigReported
 from rig.tui.state.open_records import OpenRecords, folder_beside
-from rig.tui.state.situation import LinkState, asked, told
+from rig.tui.state.situation import LinkState, after_event, after_request
 from rig.tui.state.themes import DARK, LIGHT
 
 STOP_KEY = "space"
@@ -128,7 +129,7 @@ class GapsweepApp(AppServices):
         self.catalogue = catalogue or load_catalogue()
         self._now = now
         self._heard_s = time.monotonic()
-        self._begun: set[type[Command]] = set()
+        self._begun: set[type[Job]] = set()
         self._scan_guard = ScanGuard(self, time_of_key)
         self.unsaved = set()
         self.rig_events = Signal(self, "rig-events")
@@ -150,7 +151,7 @@ class GapsweepApp(AppServices):
         if isinstance(event, Reading):
             self.post_message(ReadingCame(event))
         else:
-            self.post_message(RigTold(event))
+            self.post_message(RigReported(event))
 
     def on_mount(self) -> None:
         """Start the thread and the clock."""
@@ -188,20 +189,20 @@ class GapsweepApp(AppServices):
         self._heard_s = time.monotonic()
         self.reading = message.reading
 
-    @on(RigTold)
-    def _rig_told(self, message: RigTold) -> None:
+    @on(RigReported)
+    def _rig_reported(self, message: RigReported) -> None:
         event = message.event
         self._heard_s = time.monotonic()
-        self.situation = told(self.situation, event)
+        self.situation = after_event(self.situation, event)
         if self.situation.link is not LinkState.LIVE:
             self.reading = None
         self.rig_events.publish(event)
         if isinstance(event, Connected):
             self.submit(LookUpCalibration())
             self._note_mounted(event.mounted)
-        elif isinstance(event, Done) and isinstance(event.command, Connect):
+        elif isinstance(event, Done) and isinstance(event.job, Connect):
             self.switch_mode("bench")
-        elif isinstance(event, Told) and isinstance(event.event, RunEnded):
+        elif isinstance(event, ProcedureReported) and isinstance(event.event, RunEnded):
             self._ring()
 
     def _ring(self) -> None:
@@ -221,22 +222,22 @@ class GapsweepApp(AppServices):
 
     @on(Ask)
     def _asked(self, message: Ask) -> None:
-        self.submit(message.command)
+        self.submit(message.job)
 
-    def submit(self, command: Command) -> None:
-        """Give a command to the thread of the rig."""
-        self._keep_memory(command)
-        self.situation = asked(self.situation, command)
-        self.rig_thread.submit(command)
+    def submit(self, job: Job) -> None:
+        """Give a job to the thread of the rig."""
+        self._keep_memory(job)
+        self.situation = after_request(self.situation, job)
+        self.rig_thread.submit(job)
 
-    def _keep_memory(self, command: Command) -> None:
+    def _keep_memory(self, job: Job) -> None:
         """Leave what is loaded out of garbage collection, once for each kind of motion.
 
         A full collection holds up every thread, the rig's too, while it walks all
         objects; modules, screens and styles stay for good, so the walk is for nothing.
         """
-        if command.MOVES and type(command) not in self._begun:
-            self._begun.add(type(command))
+        if job.MOVES and type(job) not in self._begun:
+            self._begun.add(type(job))
             gc.freeze()
 
     def kept(self, name: str) -> str:

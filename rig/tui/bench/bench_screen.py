@@ -14,7 +14,8 @@ from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
-from rig.tui.rig.commands import CheckBench, Command, Mount, TouchOff
+from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
+from rig.tui.rig.jobs import Job
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.status_words import sensor_text, target_text
@@ -157,9 +158,9 @@ class BenchScreen(FramedScreen):
         self.app.switch_mode("sweeps")
 
     @work(exclusive=True, group="consent")
-    async def _after_consent(self, command: Command) -> None:
+    async def _after_consent(self, job: Job) -> None:
         if await self.app.push_screen_wait(Confirm()):
-            self.ask(command)
+            self.ask(job)
 
 
 _KINDS = ("sensor", "target")

@@ -9,7 +9,7 @@ from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from rig.tui.frame.framed_screen import FramedScreen
-from rig.tui.rig.commands import Connect
+from rig.tui.rig.bench_job import Connect
 from rig.tui.state.situation import LinkState, Situation
 
 _SIMULATED = "sim://?sensor=capacitive&target=steel&pace="

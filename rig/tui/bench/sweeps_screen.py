@@ -16,7 +16,7 @@ from rig.procedures.run_order import RunOrder, order_on_record
 from rig.tui.frame.burst import cleaned
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.ruler_picture import ruler_picture
-from rig.tui.rig.commands import CarryOutRun
+from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Reading
 from rig.tui.state.keys import START, START_SHOWN, START_WORD, WRITE
 from rig.tui.state.situation import LinkState, RunShown, Situation

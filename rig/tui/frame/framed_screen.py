@@ -12,7 +12,7 @@ from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Footer, Static
 
-from rig.tui.rig.commands import Command
+from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.messages import Ask
@@ -124,9 +124,9 @@ class FramedScreen(Screen[None]):
         if static.content != text:
             static.update(text)
 
-    def ask(self, command: Command) -> None:
+    def ask(self, job: Job) -> None:
         """Ask for something to be done with the rig."""
-        self.post_message(Ask(command))
+        self.post_message(Ask(job))
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""

@@ -18,9 +18,8 @@ from textual.widgets import Input, TextArea
 
 from rig.tui.frame.burst import Burst, Stroke, cleaned
 from rig.tui.state.keys import QUIT, START
+from rig.tui.widgets.number_field import NUMBER
 
-NUMBER: Final = "number"
-"""Class of fields that hold a number, in which no scanned code is left."""
 SHORTEST_PAUSE_S: Final = 0.8
 """Between two chords; a key that is held down repeats after 0.7 s at the latest."""
 _NOT_TAKEN = "Scanned text was not taken: no part is asked for here."

@@ -27,7 +27,7 @@ from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.inspection_lines import head_text, outlook_text
 from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotNews
 from rig.tui.inspector.lot_question import LotQuestion
-from rig.tui.rig.commands import Mount
+from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD, REPORT, START, START_SHOWN, START_WORD, WRITE
 from rig.tui.state.report_files import write_lot_report

@@ -21,7 +21,8 @@ from rig.inquiry.lot_terms import Judged
 from rig.procedures.lot_part import measure_part_of_lot
 from rig.procedures.run_order import RunOrder
 from rig.records.lot_book import LotBook
-from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import News
 
 
@@ -39,11 +40,11 @@ class BeginLot(Job):
     DOING: ClassVar[str] = "putting the delivery on record"
     order: LotOrder
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Begin it."""
-        book = LotBook(hands.records())
+        book = LotBook(access.records())
         standing = begin_lot(book, self.order, datetime.now(UTC))
-        hands.post(LotNews(standing=standing))
+        access.post(LotNews(standing=standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,10 +54,10 @@ class OpenLot(Job):
     DOING: ClassVar[str] = "looking the lot up"
     lot_id: str
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Look it up."""
-        standing = standing_of(LotBook(hands.records()), self.lot_id)
-        hands.post(LotNews(standing=standing))
+        standing = standing_of(LotBook(access.records()), self.lot_id)
+        access.post(LotNews(standing=standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,20 +69,24 @@ class InspectPart(Job):
     lot_id: str
     order: RunOrder
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Touch off, sweep, judge, enter."""
-        rig, order = hands.rig(), self.order
-        if hands.mounted() != (order.sensor, order.target):
-            raise InputError("what is to be measured is not what is mounted")
+        rig, order = access.rig(), self.order
+        access.check_mounted(order.sensor, order.target)
         if rig.simulation is not None:
             rig.simulation.mount(order.sensor, order.target, part=order.part)
         # Another part has its face elsewhere
-        hands.set_bench(None)
+        access.set_bench(None)
         bench, standing = measure_part_of_lot(
-            rig.mover, hands.settings, hands.records(), self.lot_id, order, hands.tell
+            rig.mover,
+            access.settings,
+            access.records(),
+            self.lot_id,
+            order,
+            access.tell,
         )
-        hands.set_bench(bench)
-        hands.post(LotNews(standing=standing))
+        access.set_bench(bench)
+        access.post(LotNews(standing=standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,13 +99,13 @@ class JudgeBySight(Job):
     conforms: bool
     reason: str
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Enter it."""
         if not self.reason.strip():
             raise InputError(
                 "the reason is empty", hint="say what was seen of the part"
             )
-        book = LotBook(hands.records())
+        book = LotBook(access.records())
         check_room(standing_of(book, self.lot_id), self.part)
         decision = Decision.CONFORMS if self.conforms else Decision.DOES_NOT_CONFORM
         enter_part(
@@ -112,7 +117,7 @@ class JudgeBySight(Job):
             simulated=False,
             now=datetime.now(UTC),
         )
-        hands.post(LotNews(standing=standing_of(book, self.lot_id)))
+        access.post(LotNews(standing=standing_of(book, self.lot_id)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,9 +135,9 @@ class DecideLot(Job):
     count_undecided: bool = False
     steady: bool = False
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Decide it and switch."""
-        book = LotBook(hands.records())
+        book = LotBook(access.records())
         decide_lot(
             book,
             self.lot_id,
@@ -140,4 +145,4 @@ class DecideLot(Job):
             count_undecided=self.count_undecided,
             steady=self.steady,
         )
-        hands.post(LotNews(standing=standing_of(book, self.lot_id)))
+        access.post(LotNews(standing=standing_of(book, self.lot_id)))

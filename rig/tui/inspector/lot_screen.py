@@ -26,7 +26,6 @@ from rig.inquiry.lot import (
     terms_for,
 )
 from rig.records.lot_book import LotBook
-from rig.tui.frame.scan_guard import NUMBER
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
@@ -34,6 +33,7 @@ from rig.tui.inspector.lot_question import LotQuestion
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
+from rig.tui.widgets.number_field import NUMBER
 
 _SHOWN = 50  # deliveries; older ones are found by the command line
 _USUAL_AQL = 1.0

@@ -72,7 +72,7 @@ class ClassSettingsScreen(LessonScreen):
     def hear(self, event: RigEvent) -> None:
         """Count the next run as after the turn once the trimmer was turned."""
         super().hear(event)
-        if isinstance(event, Done) and isinstance(event.command, TurnTrimmer):
+        if isinstance(event, Done) and isinstance(event.job, TurnTrimmer):
             self._turned = True
             self.show_again()
             self.take_focus(self.app.situation)

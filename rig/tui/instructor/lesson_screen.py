@@ -23,7 +23,7 @@ from rig.records import Store
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.screen_list import SCREENS, ScreenEntry, Way
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.rig.commands import CarryOutRun, Mount, TouchOff
+from rig.tui.rig.bench_job import CarryOutRun, Mount, TouchOff
 from rig.tui.rig.rig_events import Done, RigEvent
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.state.report_files import report_of_runs
@@ -141,7 +141,7 @@ class LessonScreen(WorkScreen):
 
     def hear(self, event: RigEvent) -> None:
         """Read the records once a run has ended."""
-        if isinstance(event, Done) and isinstance(event.command, CarryOutRun):
+        if isinstance(event, Done) and isinstance(event.job, CarryOutRun):
             self.read_book()
 
     def read_book(self) -> None:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.errors import BenchError
-from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,13 +23,13 @@ class TurnTrimmer(Job):
     DOING: ClassVar[str] = "turning the trimmer"
     ratio: float
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Turn it.
 
         Raises:
             BenchError: The rig is a real one.
         """
-        simulation = hands.rig().simulation
+        simulation = access.rig().simulation
         if simulation is None:
             raise BenchError(
                 "this trimmer is turned by hand", hint="turn it, then measure"

@@ -12,12 +12,12 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
 from rig.inquiry.lesson import Subject, enter_typed
-from rig.tui.frame.scan_guard import NUMBER
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.instructor.typed import Typed, from_draft
 from rig.tui.state.keys import SAVE, SAVE_WORD, UNDO
 from rig.tui.state.situation import Situation
 from rig.tui.state.undo import History
+from rig.tui.widgets.number_field import NUMBER
 
 
 class TypingScreen(LessonScreen):

@@ -7,7 +7,8 @@ from typing import ClassVar
 
 from rig.errors import RecordsError
 from rig.records import Writer
-from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import CalibrationStands
 
 
@@ -17,11 +18,11 @@ class LookUpCalibration(Job):
 
     DOING: ClassVar[str] = "looking up the calibration"
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Do it; records that cannot be opened are said when something is measured."""
         try:
-            writer = Writer(hands.records())
-            found = writer.calibration_in_force(hands.rig().mover.traits.rig_id)
+            writer = Writer(access.records())
+            found = writer.calibration_in_force(access.rig().mover.traits.rig_id)
         except RecordsError:
             found = None
-        hands.post(CalibrationStands(calibration=found))
+        access.post(CalibrationStands(calibration=found))

@@ -1,79 +1,32 @@
-"""Work at the rig that a screen brings along, done by the thread that owns the rig."""
+"""What the thread that owns the rig can be asked to do: jobs, one after another."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar
 
-from rig.model.mounted import Sensor, Target
-from rig.model.settings import BenchSettings
-from rig.procedures.events import Event
-from rig.procedures.ready_bench import Bench
-from rig.procedures.run_context import RunContext
-from rig.records import Store
-from rig.tui.rig.commands import Command
-from rig.tui.rig.rig_events import RigEvent
-from rig.wiring import Rig
-
-
-class Hands(Protocol):
-    """What a job may use; in the thread that owns the rig and nowhere else.
-
-    Attributes:
-        settings: How the axis is driven.
-        bench: The bench with its datum; None while there is no datum.
-    """
-
-    settings: BenchSettings
-    bench: Bench | None
-
-    def rig(self) -> Rig:
-        """Return the rig.
-
-        Raises:
-            BenchError: None is connected.
-        """
-
-    def mounted(self) -> tuple[Sensor, Target]:
-        """Return what is mounted.
-
-        Raises:
-            BenchError: Nobody has said so.
-        """
-
-    def mount(self, sensor: Sensor, target: Target) -> None:
-        """Note what is mounted now. Another sensor or target makes the datum void."""
-
-    def set_bench(self, bench: Bench | None) -> None:
-        """Hold on to a bench with its datum, or drop it, and tell so."""
-
-    def records(self) -> Store:
-        """Return the records, opened."""
-
-    def run_context(self) -> RunContext:
-        """Return what runs are carried out with.
-
-        Raises:
-            BenchError: No rig is connected.
-        """
-
-    def tell(self, event: Event) -> None:
-        """Tell what a procedure tells."""
-
-    def post(self, event: RigEvent, /) -> None:
-        """Tell anything else, such as `News` of its own."""
+from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job(Command):
-    """A command that knows itself how it is done.
+class Job:
+    """Something to be done by the thread that owns the rig.
 
-    A subclass sets `DOING` and `MOVES` as every command does. A job that moves the axis
-    and fails leaves no datum behind.
+    A job that moves the axis and fails leaves no datum behind.
+
+    Attributes:
+        DOING: What it is, for a status line.
+        MOVES: Whether it moves the axis, so that a stop concerns it.
     """
 
-    def carry_out(self, hands: Hands) -> None:
+    DOING: ClassVar[str]
+    MOVES: ClassVar[bool] = False
+
+    def carry_out(self, access: RigAccess) -> None:
         """Do it.
+
+        Args:
+            access: Rig, bench and records; only the thread that owns them calls this.
 
         Raises:
             RigError: It was not done, or not to its end.

@@ -1,9 +1,10 @@
-"""What the thread that owns the rig tells. Plain data, typed, in order."""
+"""What the thread that owns the rig reports. Plain data, typed, in order."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from firmware_protocol.messages import State
 from rig.link.serial_port import PortListing
@@ -12,7 +13,9 @@ from rig.model.calibration import AxisCalibration
 from rig.model.mounted import Datum, OutputKind, Principle
 from rig.procedures.check import Finding
 from rig.procedures.events import Event
-from rig.tui.rig.commands import Command
+
+if TYPE_CHECKING:
+    from rig.tui.rig.jobs import Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,24 +114,24 @@ class BenchChecked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
-    """A procedure told something."""
+class ProcedureReported:
+    """A procedure reported something."""
 
     event: Event
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
-    """A command was carried out."""
+    """A job was done."""
 
-    command: Command
+    job: Job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Failed:
-    """A command was not carried out, or not to its end."""
+    """A job was not carried out, or not to its end."""
 
-    command: Command
+    job: Job
     problem: Problem
 
 
@@ -145,7 +148,7 @@ RigEvent = (
     | DatumStands
     | CalibrationStands
     | BenchChecked
-    | Told
+    | ProcedureReported
     | Done
     | Failed
     | News

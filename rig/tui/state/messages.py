@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from textual.message import Message
 
-from rig.tui.rig.commands import Command
+from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import Reading, RigEvent
 
 
-class RigTold(Message):
+class RigReported(Message):
     """The thread of the rig told something."""
 
     def __init__(self, event: RigEvent) -> None:
@@ -31,6 +31,6 @@ class ReadingCame(Message):
 class Ask(Message):
     """A screen asks for something to be done with the rig."""
 
-    def __init__(self, command: Command) -> None:
+    def __init__(self, job: Job) -> None:
         super().__init__()
-        self.command = command
+        self.job = job

@@ -27,7 +27,8 @@ from rig.procedures.events import (
     Touched,
 )
 from rig.sheets.duration_words import left_text
-from rig.tui.rig.commands import CarryOutRun, CheckBench, Command, Connect, Mount
+from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, Mount
+from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import (
     BenchChecked,
     CalibrationStands,
@@ -38,8 +39,8 @@ from rig.tui.rig.rig_events import (
     LinkGone,
     PortsListed,
     Problem,
+    ProcedureReported,
     RigEvent,
-    Told,
 )
 
 
@@ -108,7 +109,7 @@ class Situation:
         datum: Where the gap is 0; None if that is not known.
         calibration: Of the axis, as on record for this rig; None if there is none.
         findings: Of the last bench check.
-        under_way: The command that the user waits for.
+        under_way: The job that the user waits for.
         doing: What it is doing, in words.
         problem: What went wrong last; None once something else was begun.
         run: The run under way, or the last one.
@@ -123,7 +124,7 @@ class Situation:
     datum: Datum | None = None
     calibration: AxisCalibration | None = None
     findings: tuple[Finding, ...] = ()
-    under_way: Command | None = None
+    under_way: Job | None = None
     doing: str = ""
     problem: Problem | None = None
     run: RunShown | None = None
@@ -135,7 +136,7 @@ class Situation:
 
     @property
     def moving(self) -> bool:
-        """Whether a command is under way that moves the axis."""
+        """Whether a job is under way that moves the axis."""
         return self.under_way is not None and self.under_way.MOVES
 
     @property
@@ -148,9 +149,9 @@ class Situation:
         return run if same and run.good < run.header.sweeps_wanted else None
 
 
-def asked(now: Situation, command: Command) -> Situation:
-    """Return how things stand once a command is in the queue."""
-    match command:
+def after_request(now: Situation, job: Job) -> Situation:
+    """Return how things stand once a job is in the queue."""
+    match job:
         case Mount(sensor=sensor, target=target):
             return replace(now, sensor=sensor, target=target)
         case Connect(rig_name=rig_name):
@@ -161,12 +162,12 @@ def asked(now: Situation, command: Command) -> Situation:
             now = replace(now, findings=())
         case CarryOutRun(unfinished_run_id=""):
             now = replace(now, run=None)
-        case _ if not command.MOVES:
+        case _ if not job.MOVES:
             return now
-    return replace(now, under_way=command, doing=command.DOING, problem=None)
+    return replace(now, under_way=job, doing=job.DOING, problem=None)
 
 
-def told(now: Situation, event: RigEvent) -> Situation:
+def after_event(now: Situation, event: RigEvent) -> Situation:
     """Return how things stand after an event."""
     match event:
         case PortsListed(ports=ports):
@@ -184,27 +185,27 @@ def told(now: Situation, event: RigEvent) -> Situation:
             return replace(now, calibration=calibration)
         case BenchChecked(findings=findings):
             return replace(now, findings=findings)
-        case Told(event=inner):
+        case ProcedureReported(event=inner):
             return _procedure_told(now, inner)
-        case Done(command=command):
-            return _ended(now, command)
-        case Failed(command=command, problem=problem):
-            return _failed(now, command, problem)
+        case Done(job=job):
+            return _ended(now, job)
+        case Failed(job=job, problem=problem):
+            return _failed(now, job, problem)
         case _:
             return now
 
 
-def _ended(now: Situation, command: Command) -> Situation:
-    if command is not now.under_way:
+def _ended(now: Situation, job: Job) -> Situation:
+    if job is not now.under_way:
         return now
     return replace(now, under_way=None, doing="")
 
 
-def _failed(now: Situation, command: Command, problem: Problem) -> Situation:
-    now = replace(_ended(now, command), problem=problem)
-    if isinstance(command, Connect):
+def _failed(now: Situation, job: Job, problem: Problem) -> Situation:
+    now = replace(_ended(now, job), problem=problem)
+    if isinstance(job, Connect):
         return replace(now, link=LinkState.NONE)
-    if isinstance(command, Mount):
+    if isinstance(job, Mount):
         return replace(now, sensor=None, target=None)
     return now
 

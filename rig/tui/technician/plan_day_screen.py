@@ -19,8 +19,8 @@ from rig.records import Reader
 from rig.tui.frame.mount_prompt import Answer, MountPrompt
 from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.rig.commands import Mount
-from rig.tui.rig.rig_events import Done, Failed, Reading, RigEvent, Told
+from rig.tui.rig.bench_job import Mount
+from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.state.report_files import write_plan_report
 from rig.tui.state.situation import LinkState, Situation
@@ -262,19 +262,21 @@ class PlanDay(WorkScreen):
             case PlanBegan(entry=entry) if self._begin_with and not self._plan_id:
                 self._plan_id = entry.plan_id
                 self._read()
-            case Told() if self._standing.measuring is None:
+            case ProcedureReported() if self._standing.measuring is None:
                 return
-            case Told(event=RunBegan(good=good)):
+            case ProcedureReported(event=RunBegan(good=good)):
                 self._standing = replace(self._standing, good=good)
-            case Told(event=SweepEnded(good=good, plan_seconds_left=left_s)):
+            case ProcedureReported(
+                event=SweepEnded(good=good, plan_seconds_left=left_s)
+            ):
                 self._standing = replace(self._standing, good=good, seconds_left=left_s)
                 self.show_soon()
                 return
-            case Done(command=MeasurePair(entry=entry, visit=visit)):
+            case Done(job=MeasurePair(entry=entry, visit=visit)):
                 self._ended(entry.plan_id, visit)
-            case Failed(command=BeginPlan()):
+            case Failed(job=BeginPlan()):
                 self._begin_with = None
-            case Failed(command=MeasurePair(entry=entry)):
+            case Failed(job=MeasurePair(entry=entry)):
                 self._ended(entry.plan_id, None)
             case _:
                 return

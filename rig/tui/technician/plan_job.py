@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.catalogue.plan_file import Plan
-from rig.errors import InputError
-from rig.model.mounted import Sensor, Target
 from rig.procedures.begin_plan import begin_plan
 from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.rounds import Visit
 from rig.records import PlanEntry
-from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import News
 
 
@@ -31,9 +30,9 @@ class BeginPlan(Job):
     DOING: ClassVar[str] = "beginning the plan"
     plan: Plan
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Do it, and tell under which identity."""
-        hands.post(PlanBegan(entry=begin_plan(self.plan, hands.run_context())))
+        access.post(PlanBegan(entry=begin_plan(self.plan, access.run_context())))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,15 +51,10 @@ class MeasurePair(Job):
     visit: Visit
     particulars: Particulars
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Do it; what is measured is on disk sweep by sweep."""
-
-        def mounted(sensor: Sensor, target: Target) -> None:
-            # The technician has mounted it and said so before this job was asked for
-            if hands.mounted() != (sensor, target):
-                raise InputError("what is to be measured is not what is mounted")
-
-        context = hands.run_context()
-        hands.set_bench(None)
-        walk = PlanWalk(self.entry, context, mounted, self.particulars)
-        hands.set_bench(walk.carry_out(self.visit).bench)
+        # The technician has mounted it and said so before this job was asked for
+        context = access.run_context()
+        access.set_bench(None)
+        walk = PlanWalk(self.entry, context, access.check_mounted, self.particulars)
+        access.set_bench(walk.carry_out(self.visit).bench)

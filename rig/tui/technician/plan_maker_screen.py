@@ -16,13 +16,13 @@ from textual.widgets import Input, Static
 from rig.catalogue.plan_draft import PlanDraft, plan_toml, save_plan
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, RigError
-from rig.tui.frame.scan_guard import NUMBER
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO
 from rig.tui.state.situation import Situation
 from rig.tui.state.undo import History
 from rig.tui.technician.plan_day_screen import PlanDay
 from rig.tui.technician.plan_lines import FOLDER
+from rig.tui.widgets.number_field import NUMBER
 from rig.tui.widgets.tick_list import TickList
 
 _DRAFT = "plan.draft"

@@ -13,7 +13,7 @@ from textual.widgets import DataTable, Input, Static
 from rig.errors import RigError
 from rig.procedures.events import RunBegan, RunEnded
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.rig.rig_events import Failed, RigEvent, Told
+from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_lines import (
     COLUMNS,
@@ -88,7 +88,7 @@ class RunsScreen(WorkScreen):
     def hear(self, event: RigEvent) -> None:
         """Read again when a run began or ended."""
         match event:
-            case Told(event=RunBegan() | RunEnded()) | Failed():
+            case ProcedureReported(event=RunBegan() | RunEnded()) | Failed():
                 if self.is_current:
                     self._read()
 

@@ -10,7 +10,8 @@ from firmware_protocol.messages import State
 from rig.errors import BenchError
 from rig.procedures.trimmer import Turned, Wish, set_trimmer
 from rig.procedures.trimmer_guide import Screw
-from rig.tui.rig.jobs import Hands, Job
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_access import RigAccess
 
 # Of the threshold, by one turn of the simulated screw; it turns as most do
 SIMULATED_TURN: Final = 1.01
@@ -32,10 +33,10 @@ class SetTrimmer(Job):
         default_factory=queue.SimpleQueue, compare=False
     )
 
-    def carry_out(self, hands: Hands) -> None:
+    def carry_out(self, access: RigAccess) -> None:
         """Hold and advise."""
-        rig, bench = hands.rig(), hands.bench
-        sensor, _ = hands.mounted()
+        rig, bench = access.rig(), access.bench
+        sensor, _ = access.mounted()
         if bench is None or rig.mover.make_ready().state is not State.READY:
             raise BenchError("the bench has no datum", hint="touch off first")
 
@@ -46,7 +47,7 @@ class SetTrimmer(Job):
                 rig.simulation.turn_trimmer(1 / ratio if more else ratio)
 
         set_trimmer(
-            bench, sensor, self.wanted_mm, self._next_wish, hands.tell, turn=turn
+            bench, sensor, self.wanted_mm, self._next_wish, access.tell, turn=turn
         )
 
     def _next_wish(self, wait_s: float) -> Wish | None:

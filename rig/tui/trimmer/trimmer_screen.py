@@ -14,14 +14,14 @@ from textual.widgets import Button, Input, Static
 from rig.errors import InputError
 from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
-from rig.tui.frame.scan_guard import NUMBER
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.rig.rig_events import Failed, RigEvent, Told
+from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.status_words import CARE, GOOD, PLAIN
 from rig.tui.trimmer.trimmer_job import SetTrimmer
 from rig.tui.widgets.chord_button import StartButton
+from rig.tui.widgets.number_field import NUMBER
 from rig.tui.widgets.verdict_panel import Saying, VerdictPanel
 
 _MANY = 5.0
@@ -127,9 +127,11 @@ class TrimmerScreen(WorkScreen):
 
     def hear(self, event: RigEvent) -> None:
         """Take advice."""
-        if isinstance(event, Told) and isinstance(event.event, TrimmerAdvice):
+        if isinstance(event, ProcedureReported) and isinstance(
+            event.event, TrimmerAdvice
+        ):
             self._advice = event.event
-        elif isinstance(event, Failed) and isinstance(event.command, SetTrimmer):
+        elif isinstance(event, Failed) and isinstance(event.job, SetTrimmer):
             self._advice = None
         else:
             return

@@ -7,7 +7,7 @@ from dataclasses import replace
 from textual.pilot import Pilot
 
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
-from rig.tui.rig.rig_events import Told
+from rig.tui.rig.rig_events import ProcedureReported
 from rig.tui.trimmer.trimmer_job import SetTrimmer
 from tests.tui.conftest import at_screen
 from tests.tui.scenes.scene import Scene, situate
@@ -39,7 +39,7 @@ def _advised(advice: TrimmerAdvice) -> Scene:
         )
         await pilot.app.run_action("app.open_screen('trimmer')")
         await at_screen(pilot, "Set trimmer")
-        pilot.app.rig_events.publish(Told(event=advice))
+        pilot.app.rig_events.publish(ProcedureReported(event=advice))
 
     return Scene(open=open)
 

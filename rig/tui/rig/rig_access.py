@@ -1,6 +1,6 @@
-"""What is held in hand while a rig is worked with, and how each command is done.
+"""The rig, its bench and the records, as the one thread that owns them holds them.
 
-Used by one thread only; `link` may be read from others. Knows no screen.
+Jobs work through this. `link` may be read from other threads. Knows no screen.
 """
 
 from __future__ import annotations
@@ -19,34 +19,19 @@ from rig.link.inbox import Delivery
 from rig.link.link import Link, Watcher
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.carry_out_run import carry_out_run
-from rig.procedures.check import check_bench
 from rig.procedures.events import Event
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
-from rig.procedures.touch_off import touch_off
 from rig.records import Store, open_records
-from rig.tui.rig.commands import (
-    CarryOutRun,
-    CheckBench,
-    Command,
-    Connect,
-    ListPorts,
-    Mount,
-    TouchOff,
-)
-from rig.tui.rig.jobs import Job
 from rig.tui.rig.live_view import LiveView
 from rig.tui.rig.rig_events import (
-    BenchChecked,
     Connected,
     DatumStands,
     LinkGone,
     MountedThere,
-    PortsListed,
     Post,
     Problem,
-    Told,
+    ProcedureReported,
 )
 from rig.wiring import Rig, connect
 
@@ -55,11 +40,11 @@ _LINK_ENDERS = (LinkLost, NotARig, ReplyTimeout, RigRestarted)
 _IN_MOTION = (State.MOVING, State.SEEKING)
 
 
-class RigDesk:
-    """One rig, its bench and the records, in the hands of one thread.
+class RigAccess:
+    """One rig, its bench and the records; used by one thread only.
 
     Attributes:
-        post: Told everything.
+        post: Called with every event.
         settings: How the axis is driven.
         bench: The bench with its datum; None while there is no datum.
     """
@@ -87,32 +72,8 @@ class RigDesk:
         """Take what the link saw, for the live view."""
         self._live.see(item)
 
-    def carry_out(self, command: Command) -> None:
-        """Do what is asked.
-
-        Raises:
-            RigError: It was not done, or not to its end.
-        """
-        match command:
-            case ListPorts():
-                self._list_ports()
-            case Connect(rig_name=rig_name):
-                self._connect(rig_name)
-            case Mount(sensor=sensor, target=target):
-                self.mount(sensor, target)
-            case CheckBench():
-                self._check()
-            case TouchOff():
-                self._touch_off()
-            case CarryOutRun():
-                self._run(command)
-            case Job():
-                command.carry_out(self)
-            case _:
-                raise TypeError(f"no such command: {command!r}")
-
     def keep_alive(self) -> None:
-        """Look at the rig between two commands, if there is one.
+        """Look at the rig between two jobs, if there is one.
 
         Raises:
             LinkError: The link failed.
@@ -123,9 +84,9 @@ class RigDesk:
         while self.link.next_notice(0) is not None:
             pass
 
-    def settle(self, command: Command, error: RigError) -> None:
-        """Leave things safe after a command that failed: axis at rest, no old datum."""
-        if command.MOVES:
+    def settle(self, error: RigError, *, moved: bool) -> None:
+        """Leave things safe after a job that failed: axis at rest, no old datum."""
+        if moved:
             self.set_bench(None)
         if isinstance(error, _LINK_ENDERS):
             self.let_go(error)
@@ -151,14 +112,14 @@ class RigDesk:
             self._store.close()
             self._store = None
 
-    # ------------------------------------------------------------------ commands
+    # -------------------------------------------------------------- for jobs
 
-    def _list_ports(self) -> None:
-        from rig.link.serial_port import serial_ports
+    def connect(self, rig_name: str) -> None:
+        """Open a rig and greet it; the one before is closed.
 
-        self.post(PortsListed(ports=tuple(serial_ports())))
-
-    def _connect(self, rig_name: str) -> None:
+        Raises:
+            RigError: It does not answer, or is no rig.
+        """
         self._close_rig()
         rig = connect(rig_name, self.settings, watcher=self._watcher)
         self._rig = rig
@@ -187,37 +148,6 @@ class RigDesk:
             rig.simulation.mount(sensor, target)
         self._mounted = (sensor, target)
 
-    def _check(self) -> None:
-        rig = self.rig()
-        sensor, _ = self.mounted()
-        self.set_bench(None)
-        check = check_bench(rig.mover, self.settings, self.tell, sensor=sensor)
-        self.set_bench(check.bench if check.fit else None)
-        self.post(BenchChecked(findings=check.findings))
-
-    def _touch_off(self) -> None:
-        rig = self.rig()
-        self.mounted()
-        self.set_bench(None)
-        self.set_bench(touch_off(rig.mover, self.settings, self.tell))
-
-    def _run(self, command: CarryOutRun) -> None:
-        rig = self.rig()
-        order = command.order
-        if self.mounted() != (order.sensor, order.target):
-            raise InputError("what is to be measured is not what is mounted")
-        bench = self.bench
-        if bench is None or rig.mover.make_ready().state is not State.READY:
-            raise BenchError("the bench has no datum", hint="touch off first")
-        context = self.run_context()
-        unfinished = None
-        if command.unfinished_run_id:
-            unfinished = context.reader.run(command.unfinished_run_id)
-        result = carry_out_run(bench, order, context, unfinished=unfinished)
-        self.set_bench(result.bench)
-
-    # ----------------------------------------- for its commands and for jobs alike
-
     def rig(self) -> Rig:
         """Return the rig; refuse if none is connected."""
         if self._rig is None:
@@ -228,9 +158,22 @@ class RigDesk:
         """Return what is mounted; refuse if nobody has said so."""
         if self._mounted is None:
             raise BenchError(
-                "nobody has said what is mounted", hint="choose a sensor and a target"
+                "no sensor and target are selected",
+                hint="select the mounted sensor and target first",
             )
         return self._mounted
+
+    def check_mounted(self, sensor: Sensor, target: Target) -> None:
+        """Refuse an order that is for something else than what is mounted.
+
+        Raises:
+            BenchError: Nothing is selected as mounted.
+            InputError: Another sensor or target is mounted.
+        """
+        if self.mounted() != (sensor, target):
+            raise InputError(
+                "the order is for another sensor or target than the one mounted"
+            )
 
     def records(self) -> Store:
         """Return the records, opened."""
@@ -245,7 +188,7 @@ class RigDesk:
 
     def tell(self, event: Event) -> None:
         """Tell what a procedure tells."""
-        self.post(Told(event=event))
+        self.post(ProcedureReported(event=event))
 
     def set_bench(self, bench: Bench | None) -> None:
         """Hold on to a bench with its datum, or drop it, and tell so."""
