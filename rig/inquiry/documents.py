@@ -24,6 +24,9 @@ DOCUMENTS: Final[dict[str, str]] = {
     "study": "rig.inquiry.study_document:StudyDocument",
     "study-filled": "rig.inquiry.study:StudyProgress",
     "study-layout": "rig.inquiry.study_document:StudyLayout",
+    "hand-comparison": "rig.inquiry.hand:HandResult",
+    "hand-entry": "rig.inquiry.hand:HandEntry",
+    "prediction": "rig.inquiry.prediction:PredictionResult",
 }
 
 

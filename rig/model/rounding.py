@@ -170,6 +170,11 @@ def format_p(p: float) -> str:
     return f"p {chance}" if chance.startswith("<") else f"p = {chance}"
 
 
+def signed(rounded: str) -> str:
+    """Put a plus before a rounded value that has no minus."""
+    return rounded if rounded.startswith("-") else f"+{rounded}"
+
+
 def format_degrees_of_freedom(nu: float) -> str:
     """Write degrees of freedom as the coverage factor takes them: whole, or ∞."""
     if math.isinf(nu):
