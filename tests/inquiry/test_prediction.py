@@ -27,7 +27,8 @@ from rig.inquiry.prediction import (
 from rig.inquiry.trimmer_setting import TURNED
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
 from rig.records import Store, Writer, open_records
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet, theory_row
