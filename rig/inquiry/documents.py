@@ -19,8 +19,8 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
     "batch": "rig.inquiry.batch_document:BatchDocument",
-    "calibration": "rig.inquiry.calibration:CalibrationResult",
-    "calibrations": "rig.inquiry.calibration:Calibrations",
+    "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.axis_calibration:Calibrations",
     "study": "rig.inquiry.study_document:StudyDocument",
     "study-filled": "rig.inquiry.study:StudyProgress",
     "study-layout": "rig.inquiry.study_document:StudyLayout",

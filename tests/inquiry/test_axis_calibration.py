@@ -11,7 +11,7 @@ import pytest
 
 from rig.analysis.axis.correction_table import CalibrationState
 from rig.errors import InputError
-from rig.inquiry.calibration import (
+from rig.inquiry.axis_calibration import (
     CalibrationOrder,
     add_calibration,
     axis_readings,
