@@ -46,6 +46,7 @@ class SweepsScreen(FramedScreen):
             "Close-up",
             id="ruler.close-up",
             priority=True,
+            show=False,
             tooltip="Draw only the neighbourhood of the points, or the whole gap",
         ),
         Binding(

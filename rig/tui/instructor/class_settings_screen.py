@@ -83,7 +83,7 @@ class ClassSettingsScreen(LessonScreen):
         for id in ("less", "more"):
             self.query_one(f"#{id}", Button).disabled = not can
         side = "after the turn" if self._turned else "before the turn"
-        self.put("#side", f"The next run counts as: {side}")
+        self.put("#side", f"Next run: {side}")
         super().show(now)
 
     def show_pictures(self, now: Situation) -> None:

@@ -69,6 +69,7 @@ class LessonScreen(WorkScreen):
             "report",
             "Report",
             id="lesson.report",
+            show=False,
             tooltip="Write the report of the lesson's runs: targets, both settings",
         ),
         Binding("escape", "leave_field", "Leave field", show=False),

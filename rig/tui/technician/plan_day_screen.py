@@ -62,6 +62,7 @@ class PlanDay(WorkScreen):
             "report",
             "Report",
             id="plan.report",
+            show=False,
             tooltip="Write the plan's report",
         ),
         Binding(
