@@ -14,7 +14,7 @@ from rig.cli.documents import emit, run_document
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig, open_store
 from rig.cli.output import say
 from rig.cli.progress import duration_text, progress_on_stderr
-from rig.cli.text.run_text import plan_text
+from rig.cli.text.run_list_text import plan_text
 from rig.cli.text.table import SIMULATED
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run

@@ -5,17 +5,20 @@ from __future__ import annotations
 from typing import Any
 
 from rig.catalogue.catalogue import load_catalogue
-from rig.cli.documents import KnownTruth, emit, run_document, truth_document
 from rig.cli.measuring import mounted
 from rig.cli.open_rig import SETTINGS, open_rig, open_store
 from rig.cli.options import check_temperature, parse_speeds
-from rig.cli.output import say
+from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.run_text import run_text, sweeps_text, truth_text
+from rig.cli.text.standard_text import verdicts_text
 from rig.errors import InputError
-from rig.procedures.run import RunOrder, RunResult, carry_out_run, planned_speeds
+from rig.inquiry.recorded_run import RecordedRun, recorded_run
+from rig.inquiry.run_document import Truth, run_document
+from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
 from rig.procedures.touch_off import touch_off
 from rig.records import Writer
+from rig.sheets.run_sheet import run_sheet, truth_rows
 
 AUTO = "auto"  # speeds that need the least time
 
@@ -59,19 +62,21 @@ def sweep_now(
             bench = touch_off(rig.mover, SETTINGS, tell)
             result = carry_out_run(bench, order, Writer(store), tell)
         known = rig.simulation.truth() if options["truth"] and rig.simulation else None
-    _print(result, known, as_json=options["as_json"])
+        found = recorded_run(store, result.run.header.run_id)
+    _print(found, result.remarks, known, as_json=options["as_json"])
 
 
-def _print(result: RunResult, known: KnownTruth | None, *, as_json: bool) -> None:
+def _print(
+    found: RecordedRun, remarks: tuple[str, ...], known: Truth | None, *, as_json: bool
+) -> None:
     if as_json:
-        document: dict[str, Any] = run_document(result.run, result.figures)
-        document["warnings"] = [*document["warnings"], *result.remarks]
-        if known is not None:
-            document["truth"] = truth_document(known)
-        emit(document)
+        say_document("run", run_document(found, remarks=remarks, truth=known))
         return
-    say(run_text(result.run, result.figures))
+    sheet = run_sheet(found)
+    say(run_text(sheet))
     say("")
-    say(sweeps_text(result.run))
+    say(verdicts_text(sheet.verdicts))
+    say("")
+    say(sweeps_text(sheet))
     if known is not None:
-        say(truth_text(known))
+        say(truth_text(truth_rows(known)))

@@ -17,7 +17,12 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
-DOCUMENTS: Final[dict[str, str]] = {}
+DOCUMENTS: Final[dict[str, str]] = {
+    "run": "rig.inquiry.run_document:RunDocument",
+    "results": "rig.inquiry.run_list:RunList",
+    "check": "rig.procedures.check:CheckDocument",
+    "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
+}
 
 
 def document_type(name: str) -> type:

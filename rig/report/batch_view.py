@@ -12,10 +12,10 @@ from rig.analysis.batch.compare import Comparison
 from rig.analysis.batch.control_charts import ChartPair
 from rig.analysis.limits.verdict import Limits, counts_words
 from rig.inquiry.runs_behind import RunBehind
-from rig.model.rounding import format_chance
+from rig.model.rounding import format_chance, unit_words
 from rig.report.control_charts import chart_words, control_chart
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
-from rig.sheets.interval_rows import IntervalRow, interval_row, plain_unit
+from rig.sheets.interval_rows import IntervalRow, interval_row
 from rig.sheets.part_rows import figure_words, value_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
@@ -176,7 +176,7 @@ def view_batch(
         name=f"{words.capitalize()}, {one.name}",
         lead=f"The {words} of {s.n} parts.",
         simulated=bool(one.simulated),
-        unit=plain_unit(s.unit),
+        unit=unit_words(s.unit),
         has_verdicts=bool(decisions),
         limits=limits_words(limits) if limits else "",
         source=limits.source if limits else "",

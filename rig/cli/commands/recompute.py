@@ -42,7 +42,9 @@ def command(
     """
     # Deferred: help must answer at once
     from rig.analysis.run.run_figures import run_figures
+    from rig.inquiry.recorded_run import evaluated_run
     from rig.records import Reader, RunFilter, Writer
+    from rig.sheets.run_sheet import run_sheet
 
     now = datetime.now(UTC)
     documents = []
@@ -69,7 +71,7 @@ def command(
                     }
                 )
             else:
-                say(run_text(run, figures))
+                say(run_text(run_sheet(evaluated_run(run, figures))))
     if as_json:
         emit({"runs": documents})
 

@@ -12,13 +12,13 @@ from textual.widgets import Button, Select, Static
 
 from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
+from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
 from rig.tui.keys import START, START_SHOWN, START_WORD
 from rig.tui.screens.confirm import Confirm
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, Situation
 from rig.tui.widgets.finding_list import FindingList
-from rig.tui.words import sensor_text, target_text
 
 
 class BenchPlace(Place):
@@ -87,8 +87,8 @@ class BenchPlace(Place):
                 select.value = mounted.name
             select.disabled = now.moving or now.link is not LinkState.LIVE
         sensor, target = now.sensor, now.target
-        self.put("#sensor-text", "" if sensor is None else sensor_text(sensor))
-        self.put("#target-text", "" if target is None else target_text(target))
+        self.put("#sensor-text", "" if sensor is None else sensor_line(sensor))
+        self.put("#target-text", "" if target is None else target_line(target))
         can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can

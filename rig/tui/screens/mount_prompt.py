@@ -15,10 +15,10 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.records import PlanItem
+from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.burst import cleaned
 from rig.tui.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
-from rig.tui.words import sensor_text, target_text
 
 _QUESTION = (
     "Then the axis homes, and the target moves until it touches the sensor's face, "
@@ -115,8 +115,8 @@ class MountPrompt(ModalScreen[Mounted]):
     def _what(self) -> Content:
         item = self._item
         lines = [
-            _line("sensor", item.sensor.name, sensor_text(item.sensor)),
-            _line("target", item.target.name, target_text(item.target)),
+            _line("sensor", item.sensor.name, sensor_line(item.sensor)),
+            _line("target", item.target.name, target_line(item.target)),
         ]
         if self._good:
             lines.append(Content(f"It goes on after {self._good} good sweeps."))
