@@ -9,15 +9,16 @@ import click
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
-from rig.cli.options import parse_speeds
 from rig.cli.progress import progress_on_stderr
 from rig.errors import InputError
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
+from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
 from rig.wiring import Rig
 
 
@@ -70,8 +71,8 @@ def measure_part(
             note=note,
             part=part,
         )
-        bench = touch_off(rig.mover, SETTINGS, tell)
-        result = carry_out_run(bench, order, Writer(store), tell)
+        context = RunContext.on(rig.mover, SETTINGS, store, tell)
+        result = carry_out_run(context.touch_off(), order, context)
     return result.run, result.figures
 
 

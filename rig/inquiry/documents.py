@@ -22,6 +22,15 @@ DOCUMENTS: Final[dict[str, str]] = {
     "results": "rig.inquiry.run_list:RunList",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
+    "batch": "rig.inquiry.batch_document:BatchDocument",
+    "calibration": "rig.inquiry.calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.calibration:Calibrations",
+    "study": "rig.inquiry.study_document:StudyDocument",
+    "study-filled": "rig.inquiry.study:StudyProgress",
+    "study-layout": "rig.inquiry.study_document:StudyLayout",
+    "hand-comparison": "rig.inquiry.hand:HandResult",
+    "hand-entry": "rig.inquiry.hand:HandEntry",
+    "prediction": "rig.inquiry.prediction:PredictionResult",
 }
 
 

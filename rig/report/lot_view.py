@@ -14,13 +14,14 @@ from rig.analysis.acceptance.variables import VariablesPlan
 from rig.analysis.batch.batch_summary import BatchSummary
 from rig.analysis.limits.verdict import Limits, counts_words
 from rig.inquiry.runs_behind import RunBehind
+from rig.model.figure_kinds import figure_name
 from rig.model.rounding import format_significant
 from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.report.curve_plot import curve_plot, curve_words
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
 from rig.sheets.interval_rows import IntervalRow
-from rig.sheets.part_rows import figure_words, value_words
+from rig.sheets.part_rows import value_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.summary_rows import normality_words, summary_rows
@@ -231,7 +232,7 @@ def _job(matter: LotMatter) -> Pairs:
 
 
 def _terms(matter: LotMatter) -> Pairs:
-    figure = figure_words(matter.figure)
+    figure = figure_name(matter.figure)
     if matter.limits is None:
         limits: Pairs = (("Limits", "those of the standard or the data sheet"),)
     else:
@@ -282,7 +283,7 @@ def _parts_drawing(matter: LotMatter) -> Markup | None:
         return None
     return parts_plot(
         points,
-        figure=figure_words(matter.figure),
+        figure=figure_name(matter.figure),
         unit=next(part.unit for part in matter.parts if part.unit),
         limits=matter.limits,
         mean=None if matter.summary is None else matter.summary.mean,
@@ -294,7 +295,7 @@ def _normal(matter: LotMatter) -> tuple[Markup, str] | None:
     s = matter.summary
     if s is None or s.normal_plot is None:
         return None
-    figure = figure_words(matter.figure)
+    figure = figure_name(matter.figure)
     drawing = normal_drawing(
         s.normal_plot, figure=figure, unit=s.unit, plot_id="lot-normal-plot"
     )
