@@ -18,6 +18,10 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
+    "run": "rig.inquiry.run_document:RunDocument",
+    "results": "rig.inquiry.run_list:RunList",
+    "check": "rig.procedures.check:CheckDocument",
+    "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "batch": "rig.inquiry.batch_document:BatchDocument",
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",

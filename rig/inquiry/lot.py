@@ -16,7 +16,7 @@ from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Guidance, guidance
 from rig.analysis.acceptance.switching_rules import SwitchingState, state_from_record
 from rig.analysis.limits.verdict import Decision
-from rig.errors import InputError
+from rig.errors import InputError, NoFigures
 from rig.inquiry.lot_terms import (
     ATTRIBUTES,
     Judged,
@@ -209,10 +209,7 @@ def judge_recorded(
         raise InputError(f"run {run_id} is of part {run.header.part}, not of {part}")
     found = reader.latest_figures(run_id)
     if found is None:
-        raise InputError(
-            f"run {run_id} has no figures",
-            hint=f"`gapsweep recompute {run_id}` works them out",
-        )
+        raise NoFigures(run_id)
     return judge_run(terms, run, found), run.header.conditions.simulated
 
 

@@ -12,6 +12,7 @@ from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.runs_behind import RunBehind
+from rig.inquiry.sweep_readings import sweep_readings
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import FigureText, format_figure
 from rig.model.sweeps import Run
@@ -20,7 +21,6 @@ from rig.records.entries import ItemProgress
 from rig.report.plan_plot import PlannedPoint, plan_plot
 from rig.sheets.bench_words import Pairs, utc
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
-from rig.sheets.sweep_rows import readings
 from rig.sheets.verdict_rows import VerdictTable, verdict_table
 
 
@@ -216,7 +216,7 @@ def _drawing(known: Sequence[tuple[Run, RunFigures]]) -> Markup | None:
             operate=figures.operate,
             points_mm=tuple(
                 reading.operate_corrected_mm
-                for reading in readings(run, figures)
+                for reading in sweep_readings(run, figures)
                 if reading.operate_corrected_mm is not None
             ),
         )

@@ -313,7 +313,7 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "cable moved" in _text(pilot, "#text-Notes"))
         await pilot.press("ctrl+z")
-        await until(pilot, lambda: "taken back" in _text(pilot, "#text-Notes"))
+        await until(pilot, lambda: "withdrawn" in _text(pilot, "#text-Notes"))
 
     with open_records(records) as store:
         pvc = Reader(store).runs(RunFilter(target="pvc"))[0]

@@ -102,7 +102,7 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
 def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:
     from rig.cli.documents import emit, run_document
     from rig.cli.output import say
-    from rig.cli.text.run_text import plan_text
+    from rig.cli.text.run_list_text import plan_text
     from rig.cli.text.table import SIMULATED
     from rig.records import Reader
 

@@ -12,13 +12,13 @@ from textual.widgets import Button, Select, Static
 
 from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
+from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
 from rig.tui.rig.jobs import Job
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.state.situation import LinkState, Situation
-from rig.tui.state.status_words import sensor_text, target_text
 from rig.tui.widgets.finding_list import FindingList
 
 
@@ -88,8 +88,8 @@ class BenchScreen(FramedScreen):
                 select.value = mounted.name
             select.disabled = now.moving or now.link is not LinkState.LIVE
         sensor, target = now.sensor, now.target
-        self.put("#sensor-text", "" if sensor is None else sensor_text(sensor))
-        self.put("#target-text", "" if target is None else target_text(target))
+        self.put("#sensor-text", "" if sensor is None else sensor_line(sensor))
+        self.put("#target-text", "" if target is None else target_line(target))
         can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can

@@ -15,9 +15,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.procedures.rounds import Visit
+from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
-from rig.tui.state.status_words import sensor_text, target_text
 from rig.tui.widgets.chord_button import StartButton
 
 _QUESTION = (
@@ -116,8 +116,8 @@ class MountPrompt(ModalScreen[Mounted]):
     def _what(self) -> Content:
         item = self._item
         lines = [
-            _line("sensor", item.sensor.name, sensor_text(item.sensor)),
-            _line("target", item.target.name, target_text(item.target)),
+            _line("sensor", item.sensor.name, sensor_line(item.sensor)),
+            _line("target", item.target.name, target_line(item.target)),
         ]
         if self._good:
             lines.append(Content(f"It goes on after {self._good} good sweeps."))

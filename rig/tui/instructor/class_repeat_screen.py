@@ -6,7 +6,6 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from rig.model.rounding import format_figure
-from rig.sheets.figure_words import short
 from rig.tui.instructor.lesson_pictures import repeat_plot, sweep_points
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.state.situation import Situation
@@ -48,5 +47,6 @@ def _finding(now: Situation) -> str:
     repeat = figures.repeat_accuracy_short_term
     if repeat is None:
         return operate
-    said = f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
+    shown = format_figure(repeat)
+    said = f"R, short term, not the 8 h test: {shown.brief}, n = {shown.n}."
     return f"{operate}\n{said}"

@@ -9,7 +9,7 @@ from rig.inquiry.hand import RIG
 from rig.inquiry.measured_run import MeasuredRun
 from rig.inquiry.prediction import PROPERTY_WORDS, NoTheory, PredictionResult, Theory
 from rig.model.figures import Figure
-from rig.sheets.figure_words import short
+from rig.model.rounding import format_figure
 from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
@@ -117,13 +117,13 @@ def prediction_bars(
 def _bar(name: str, figure: Figure) -> Bar:
     half = figure.expanded_uncertainty
     if half is None:
-        return Bar(name=name, value_mm=figure.value, note=short(figure))
+        return Bar(name=name, value_mm=figure.value, note=format_figure(figure).brief)
     return Bar(
         name=name,
         value_mm=figure.value,
         low_mm=figure.value - half,
         high_mm=figure.value + half,
-        note=short(figure),
+        note=format_figure(figure).brief,
     )
 
 

@@ -18,19 +18,15 @@ def report_of_runs(
 ) -> None:
     """Write the report of some runs and say where it is; for thread workers only."""
 
-    def page(reader: Reader) -> str:
+    def page(_reader: Reader) -> str:
         # Deferred: it loads what draws plots
-        from rig.report.page import run_report
+        from rig.inquiry.recorded_run import recorded_runs
+        from rig.report.runs_page import run_report
 
-        runs, checks = [], {}
-        for run_id in run_ids:
-            figures = reader.latest_figures(run_id)
-            if figures is not None:
-                runs.append((reader.run(run_id), figures))
-                checks[run_id] = reader.verify(run_id)
-        if not runs:
+        runs = recorded_runs(host.records(), run_ids)
+        if not any(one.figures for one in runs):
             raise InputError("there are no figures to report yet", hint="measure first")
-        return run_report(runs, title=title, generated_at=host.now(), checks=checks)
+        return run_report(runs, title=title, generated_at=host.now())
 
     _write(host, page, name)
 

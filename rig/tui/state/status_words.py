@@ -8,7 +8,7 @@ from typing import Final
 
 from firmware_protocol.messages import State
 from rig.model.calibration import AxisCalibration
-from rig.model.mounted import OutputKind, Sensor, Target
+from rig.model.mounted import OutputKind, Sensor
 from rig.procedures.check import Fitness
 from rig.tui.rig.rig_events import Reading
 from rig.tui.state.situation import LinkState
@@ -86,19 +86,3 @@ def age_text(seconds: float) -> str:
     if minutes < 60:
         return f"{minutes} min"
     return f"{minutes // 60} h"
-
-
-def sensor_text(sensor: Sensor) -> str:
-    """Return what the data sheet says of a sensor, in one line."""
-    return (
-        f"{sensor.principle} {sensor.size_mm:g} mm, "
-        f"s_n {sensor.rated_distance_mm:g} mm, {sensor.output}"
-    )
-
-
-def target_text(target: Target) -> str:
-    """Return what a target is, in one line."""
-    if target.wall_material:
-        return f"cell of {target.material}, wall {target.wall_mm:g} mm"
-    earth = ", earthed" if target.earthed else ""
-    return f"{target.material} {target.thickness_mm:g} mm{earth}"

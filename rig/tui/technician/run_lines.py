@@ -81,10 +81,7 @@ def figure_text(figure: Figure | None) -> str:
     """Return value and uncertainty; the unit stands in the head of the column."""
     if figure is None:
         return "–"
-    shown = format_figure(figure)
-    if shown.why_none:
-        return f"{shown.value} (no ±)"
-    return f"{shown.value} ± {shown.expanded_uncertainty}"
+    return format_figure(figure).cell
 
 
 def _sweeps(line: RunLine) -> str:

@@ -173,7 +173,7 @@ class RunScreen(WorkScreen):
 
     def action_take_back(self) -> None:
         """Take back the last note that stands."""
-        notes = () if self._facts is None else self._facts.notes
+        notes = () if self._facts is None else self._facts.found.notes
         standing = [note.entry for note in notes if note.withdrawn_at is None]
         if not standing:
             self.app.show_problem(InputError("there is no note to take back"))

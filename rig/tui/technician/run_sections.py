@@ -6,28 +6,17 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
-from rig.analysis.edges.sweep_points import points_of_run
-from rig.analysis.standard.run_against_standard import standard_of_run
-from rig.model.figures import RunFigures
-from rig.model.rounding import format_decimals
-from rig.model.sweeps import Run
-from rig.records import EdgesCheck, Reader, Store
-from rig.records.notes import NoteBook, RunNote
-from rig.sheets.bench_words import utc
-from rig.sheets.figure_rows import BudgetTable, budget_tables, figure_groups
-from rig.sheets.sweep_rows import readings
-from rig.sheets.verdict_rows import VerdictTable, verdict_table
+from rig.inquiry.recorded_run import RecordedRun, recorded_run
+from rig.records import Store
+from rig.sheets.figure_rows import BudgetTable, FigureRow
+from rig.sheets.run_sheet import RunSheet, run_sheet
+from rig.sheets.verdict_rows import VerdictRow
 from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
-from rig.tui.state.status_words import BAD, CARE, GOOD, sensor_text, target_text
+from rig.tui.state.status_words import BAD, CARE, GOOD
 
-_NAME_WIDTH = 28
+_NAME_WIDTH = 34
 _BAR_CELLS = 10
 _DECISION_STYLES = {"conforms": GOOD, "does not conform": BAD, "undecided": CARE}
-_CHECK_WORDS = {
-    True: "raw edges are as they were at the end of the run",
-    False: "RAW EDGES WERE CHANGED after the end of the run",
-    None: "the run never ended, so its edges have no checksum",
-}
 SweepCells = tuple[str, ...]
 SWEEP_HEADS = (
     *("sweep", "mm/s", "operate mm", "release mm"),
@@ -37,127 +26,101 @@ SWEEP_HEADS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunFacts:
-    """All that is on record of a run.
+    """A run on record, and what is said of it.
 
     Attributes:
-        run: With its edges.
-        figures: The latest; None if none were worked out.
-        verdicts: By the limits of its sensor; None without figures.
-        check: Of its edges.
-        notes: Those taken back among them.
+        found: The run with its notes.
+        sheet: All that is said of it.
     """
 
-    run: Run
-    figures: RunFigures | None
-    verdicts: VerdictTable | None
-    check: EdgesCheck
-    notes: tuple[RunNote, ...]
+    found: RecordedRun
+    sheet: RunSheet
 
 
 def read_facts(store: Store, run_id: str) -> RunFacts:
     """Read a run and hold it against its limits.
 
     Raises:
-        RigError: It is not on record, or a limit of its data sheet is of no use.
+        RigError: It is not on record, or a limit of its data sheet is not possible.
     """
-    reader = Reader(store)
-    run, figures = reader.run(run_id), reader.latest_figures(run_id)
-    verdicts = None
-    if figures is not None:
-        verdicts = verdict_table(standard_of_run(run, figures))
-    return RunFacts(
-        run=run,
-        figures=figures,
-        verdicts=verdicts,
-        check=reader.verify(run_id),
-        notes=tuple(NoteBook(store).notes(run_id)),
-    )
+    found = recorded_run(store, run_id)
+    return RunFacts(found=found, sheet=run_sheet(found))
 
 
 def head_lines(facts: RunFacts) -> Content:
     """Return what was measured, when and by whom."""
-    header = facts.run.header
-    conditions = header.conditions
-    good = sum(1 for sweep in facts.run.sweeps if not sweep.void)
-    part = f", part {header.part}" if header.part else ""
+    sheet = facts.sheet
+    sensor, _, target = sheet.name.partition(" against ")
+    part = f", part {sheet.part}" if sheet.part else ""
     parts: list[str | tuple[str, str]] = [
-        (f"{header.sensor.name}{part} against {header.target.name}", "bold"),
-        f"  {good} of {header.sweeps_wanted} sweeps, {utc(header.started_at)}",
+        (f"{sensor}{part} against {target}", "bold"),
+        f"  {sheet.good} sweeps, {sheet.started}",
     ]
-    if conditions.simulated:
+    if sheet.simulated:
         parts.append(("  SIMULATED", "bold $text-warning"))
-    if facts.run.void:
-        parts.append((f"\n✗ VOID: {facts.run.void}", f"bold {BAD}"))
-    elif facts.run.ended_at is None:
+    if sheet.void:
+        parts.append((f"\n✗ VOID: {sheet.void}", f"bold {BAD}"))
+    elif not sheet.ended:
         parts.append(("\n◐ It was cut short and never ended.", f"bold {CARE}"))
     return Content.assemble(*parts)
 
 
 def figure_lines(facts: RunFacts) -> Content:
     """Return every figure with its uncertainty, or the words why it has none."""
-    if facts.figures is None:
-        return Content("No figures were worked out for this run.")
-    lines: list[Content] = []
-    for group in figure_groups(facts.figures, facts.run.header.timetable):
-        lines.append(Content.styled(group.heading, "bold $text-primary"))
-        for row in group.rows:
-            said = row.why_missing if row.text is None else str(row.text)
-            name = f"  {row.name:<{_NAME_WIDTH}} "
-            lines.append(Content.assemble((name, "$text-muted"), said))
-    lines += [_remark(sentence) for sentence in facts.figures.warnings]
-    return Content("\n").join([*lines, Content(""), *_conditions(facts)])
+    sheet = facts.sheet
+    lines = [Content(sheet.no_figures)] if sheet.no_figures else []
+    for group in sheet.figure_groups:
+        lines.append(_heading(group.heading))
+        lines += [_pair(row.name, _figure(row)) for row in group.rows]
+    lines += [_remark(sentence) for sentence in sheet.warnings]
+    return Content("\n").join([*lines, Content(""), *_conditions(sheet)])
 
 
-def _conditions(facts: RunFacts) -> list[Content]:
-    header = facts.run.header
-    said = header.conditions
-    warm = said.temperature_c
-    pairs = (
-        ("Run", header.run_id),
-        ("Sensor", f"{header.sensor.name}: {sensor_text(header.sensor)}"),
-        ("Target", f"{header.target.name}: {target_text(header.target)}"),
-        ("Operator", said.operator or "not recorded"),
-        ("Temperature", "not recorded" if warm is None else f"{warm:g} °C"),
-        ("Note before the run", said.note or "none"),
-        ("Rig", f"{said.rig_id}, firmware {said.firmware_version}"),
-        ("Edges", _CHECK_WORDS[facts.check.intact]),
-        ("SHA-256 of the edges", facts.check.computed),
-    )
-    head = Content.styled("Conditions and evidence", "bold $text-primary")
-    return [head] + [
-        Content.assemble((f"  {name:<{_NAME_WIDTH}} ", "$text-muted"), value)
-        for name, value in pairs
-    ]
+def _figure(row: FigureRow) -> str:
+    return f"none: {row.why_missing}" if row.text is None else str(row.text)
+
+
+def _conditions(sheet: RunSheet) -> list[Content]:
+    lines = [_heading("Conditions and evidence")]
+    lines += [_pair(name, value) for name, value in (*sheet.job, *sheet.bench)]
+    for number, head in enumerate(sheet.condition_heads):
+        if len(sheet.condition_heads) > 1:
+            lines.append(Content(f"  {head}"))
+        lines += [_pair(name, cells[number]) for name, cells in sheet.condition_rows]
+    return lines + [_pair(name, value) for name, value in sheet.evidence]
 
 
 def verdict_lines(facts: RunFacts) -> Content:
     """Return every verdict with figure, limits, their source and the rule."""
-    verdicts = facts.verdicts
-    if verdicts is None:
+    sheet = facts.sheet
+    if sheet.no_figures:
         return Content("No verdict: there are no figures to hold against limits.")
-    lines: list[Content] = []
-    for row in verdicts.rows:
-        style = f"bold {_DECISION_STYLES.get(row.decision, '')}"
-        name = f"  {row.symbol} {row.name}".rstrip()
-        lines += [
-            Content.assemble((f"{row.sign} {row.decision.upper()}", style), name),
-            Content(f"    {row.text}"),
-            Content(f"    limits {row.limits} ({row.source})"),
-            Content(f"    probability of lying within them: {row.chance}"),
-            Content(""),
-        ]
+    verdicts = sheet.verdicts
+    lines = [line for row in verdicts.rows for line in _verdict(row)]
     if verdicts.rule:
         lines.append(Content(f"Decision rule: {verdicts.rule}."))
     lines += [_remark(sentence) for sentence in verdicts.statements]
     return Content("\n").join(lines)
 
 
+def _verdict(row: VerdictRow) -> list[Content]:
+    style = f"bold {_DECISION_STYLES.get(row.decision, '')}"
+    name = f"  {row.symbol} {row.name}".rstrip()
+    return [
+        Content.assemble((f"{row.sign} {row.decision.upper()}", style), name),
+        Content(f"    {row.text}"),
+        Content(f"    limits {row.limits} ({row.source})"),
+        Content(f"    probability of lying within them: {row.chance}"),
+        Content(""),
+    ]
+
+
 def budget_lines(facts: RunFacts) -> Content:
     """Return what makes up the uncertainty of the main figures."""
-    if facts.figures is None:
+    if facts.sheet.no_figures:
         return Content("No figures, so no budget.")
     lines: list[Content] = []
-    for table in budget_tables(facts.figures):
+    for table in facts.sheet.budgets:
         lines += _budget(table)
     return Content("\n").join(lines)
 
@@ -187,69 +150,57 @@ def _budget(table: BudgetTable) -> list[Content]:
 def note_lines(facts: RunFacts) -> Content:
     """Return the notes, oldest first."""
     lines: list[Content] = []
-    if facts.run.header.conditions.note:
-        lines.append(Content(f"Before the run: {facts.run.header.conditions.note}"))
-    for note in facts.notes:
-        by = f" {note.author}" if note.author else ""
-        head = f"{note.entry + 1}. {utc(note.entered_at)}{by}: "
-        if note.withdrawn_at is None:
-            lines.append(Content.assemble((head, "$text-muted"), note.text))
+    before = facts.found.run.header.conditions.note
+    if before:
+        lines.append(Content(f"Before the run: {before}"))
+    for note in facts.sheet.notes:
+        head = (f"{note.head}: ", "$text-muted")
+        if note.withdrawn:
+            back = (f" ({note.withdrawn})", "$text-muted")
+            lines.append(Content.assemble(head, (note.text, "strike"), back))
         else:
-            back = f" (taken back {utc(note.withdrawn_at)})"
-            lines.append(
-                Content.assemble(
-                    (head, "$text-muted"), (note.text, "strike"), (back, "$text-muted")
-                )
-            )
+            lines.append(Content.assemble(head, note.text))
     return Content("\n").join(lines) if lines else Content("No notes yet.")
 
 
 def points_picture(facts: RunFacts) -> SweepPoints:
     """Return the points of every sweep, void ones among them, as a picture."""
-    points = zip(facts.run.sweeps, points_of_run(facts.run), strict=True)
     return SweepPoints(
         sweeps=tuple(
             SweepPoint(
-                number=sweep.index + 1,
-                operate_mm=operate_mm,
-                release_mm=release_mm,
-                void=bool(sweep.void),
+                number=one.number,
+                operate_mm=one.operate_delayed_mm,
+                release_mm=one.release_delayed_mm,
+                void=bool(one.void),
             )
-            for sweep, (operate_mm, release_mm) in points
+            for one in facts.found.readings
         )
     )
 
 
 def sweep_cells(facts: RunFacts) -> list[SweepCells]:
-    """Return one row a sweep, void ones among them; without figures fewer columns."""
-    if facts.figures is None:
-        return [
-            (
-                str(sweep.index + 1),
-                f"{sweep.speed_mm_s:.4g}",
-                *["–"] * 4,
-                str(len(sweep.edges)),
-                f"void: {sweep.void}" if sweep.void else "good",
-            )
-            for sweep in facts.run.sweeps
-        ]
+    """Return one row a sweep, void ones among them."""
     return [
         (
-            str(one.number),
-            f"{one.speed_mm_s:.4g}",
-            _gap(one.operate_delayed_mm),
-            _gap(one.release_delayed_mm),
-            _gap(one.operate_corrected_mm),
-            _gap(one.release_corrected_mm),
-            str(one.edges),
-            f"void: {one.void}" if one.void else "good",
+            row.number,
+            row.speed,
+            row.operate_delayed,
+            row.release_delayed,
+            row.operate_corrected,
+            row.release_corrected,
+            row.edges,
+            row.state,
         )
-        for one in readings(facts.run, facts.figures)
+        for row in facts.sheet.sweeps
     ]
 
 
-def _gap(gap_mm: float | None) -> str:
-    return "–" if gap_mm is None else format_decimals(gap_mm, 4)
+def _heading(words: str) -> Content:
+    return Content.styled(words, "bold $text-primary")
+
+
+def _pair(name: str, value: str) -> Content:
+    return Content.assemble((f"  {name:<{_NAME_WIDTH}} ", "$text-muted"), value)
 
 
 def _remark(sentence: str) -> Content:
