@@ -126,13 +126,13 @@ def with_figures(
 
 
 def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.plan import plan_matter
+    from rig.inquiry.plan import plan_result
     from rig.report.plan_page import plan_report
 
     rule = RULES[options["rule_name"]]
     with open_store(options["records"], read_only=True) as store:
-        matter = plan_matter(Reader(store), options["plans"][0], rule)
-    return plan_report(matter, title=title, generated_at=now)
+        result = plan_result(store, options["plans"][0], rule)
+    return plan_report(result, title=title, generated_at=now)
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
