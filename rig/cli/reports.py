@@ -13,7 +13,6 @@ from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
 from rig.inquiry.recorded_run import runs_with_figures
-from rig.records import Reader
 from rig.report.files import write_whole
 from rig.report.runs_page import run_report
 
@@ -106,13 +105,13 @@ def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:
 
 
 def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.plan import plan_matter
+    from rig.inquiry.plan import plan_result
     from rig.report.plan_page import plan_report
 
     rule = RULES[options["rule_name"]]
     with open_store(options["records"], read_only=True) as store:
-        matter = plan_matter(Reader(store), options["plans"][0], rule)
-    return plan_report(matter, title=title, generated_at=now)
+        result = plan_result(store, options["plans"][0], rule)
+    return plan_report(result, title=title, generated_at=now)
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:

@@ -35,7 +35,7 @@ from .kinds import (
     page_of_study,
     part_run,
     part_runs,
-    plan_matter,
+    plan_of_targets,
     study_result,
     two_batches,
 )
@@ -360,7 +360,7 @@ class TestPlan:
             Target(name=f"pvc {k}", material="pvc", thickness_mm=float(k))
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(plates))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(plates))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -377,7 +377,7 @@ class TestPlan:
             )
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(cells))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(cells))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "wall of the cell of water (mm)" in labels
@@ -388,7 +388,7 @@ class TestPlan:
             for name in ("pvc", "glass")
             for k in (1, 2, 4, 8)
         ]
-        drawing = page_tree(page_of_plan(plan_matter((PLATE, *plates)))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets((PLATE, *plates)))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from rig.analysis.limits.verdict import GUARDED
 from rig.errors import InputError, RigError
 from rig.records import Reader
 from rig.report.files import write_whole
@@ -36,14 +35,14 @@ def write_plan_report(host: AppServices, plan_id: str) -> None:
 
     def page(reader: Reader) -> str:
         # Deferred: it loads what draws plots
-        from rig.evidence.plan import plan_matter
+        from rig.inquiry.plan import plan_result
         from rig.report.plan_page import plan_report
 
-        matter = plan_matter(reader, plan_id, GUARDED)
-        if not matter.runs:
+        result = plan_result(host.records(), plan_id)
+        if not result.runs:
             raise InputError("nothing of this plan is done yet", hint="measure a pair")
-        title = f"Measurement by plan: {matter.entry.title}"
-        return plan_report(matter, title=title, generated_at=host.now())
+        title = f"Measurement by plan: {result.entry.title}"
+        return plan_report(result, title=title, generated_at=host.now())
 
     _write(host, page, f"plan-{plan_id}")
 

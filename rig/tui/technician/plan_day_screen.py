@@ -15,7 +15,6 @@ from rig.errors import InputError, RigError
 from rig.link.traits import RigTraits
 from rig.procedures.events import RunBegan, SweepEnded
 from rig.procedures.rounds import Visit
-from rig.records import Reader
 from rig.tui.frame.mount_prompt import Answer, MountPrompt
 from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.frame.work_screen import WorkScreen
@@ -148,7 +147,7 @@ class PlanDay(WorkScreen):
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")
     def _read_records(self, traits: RigTraits | None) -> None:
         try:
-            found = on_record(self._plan_id, Reader(self.app.records()), traits)
+            found = on_record(self._plan_id, self.app.records(), traits)
         except RigError as exc:
             self.app.call_later(self.app.show_problem, exc)
             return

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from rig.catalogue.plan_file import Plan
+from rig.inquiry.plan import PlannedFigures, plan_progress
 from rig.link.traits import RigTraits
-from rig.model.figures import RunFigures
-from rig.model.rounding import format_figure
 from rig.model.settings import BenchSettings
 from rig.procedures.begin_plan import items_of
 from rig.procedures.plan_forecast import forecast_from_records
 from rig.procedures.rounds import Visit, next_due, visit_of_item, visits, visits_of
-from rig.records import ItemProgress, PlanEntry, Reader
+from rig.records import ItemProgress, PlanEntry, Reader, Store
 from rig.sheets.duration_words import duration_text
+from rig.sheets.plan_sheet import plan_row
 from rig.tui.state.status_words import Sign
 from rig.tui.widgets.pair_table import (
     BEGUN,
@@ -35,9 +34,8 @@ class PlanStanding:
     Attributes:
         title: Of the plan.
         entry: As it is on record; None before it is begun.
-        progress: Of each pair.
+        items: Its pairs in order, with their figures.
         order: Its mountings in order; interleaved pairs come in rounds.
-        figures: By run.
         skipped: Pairs that are left out today.
         measuring: The pair that is measured now; None for none.
         good: Its good sweeps.
@@ -47,13 +45,17 @@ class PlanStanding:
 
     title: str
     entry: PlanEntry | None = None
-    progress: tuple[ItemProgress, ...] = ()
+    items: tuple[PlannedFigures, ...] = ()
     order: tuple[Visit, ...] = ()
-    figures: Mapping[str, RunFigures] = field(default_factory=dict)
     skipped: frozenset[int] = frozenset()
     measuring: int | None = None
     good: int = 0
     seconds_left: float | None = None
+
+    @property
+    def progress(self) -> tuple[ItemProgress, ...]:
+        """What is on record for each pair."""
+        return tuple(item.progress for item in self.items)
 
     @property
     def done(self) -> bool:
@@ -74,7 +76,7 @@ class PlanStanding:
 
     def rows(self) -> tuple[PairRow, ...]:
         """Return the pairs as the table shows them."""
-        return tuple(self._row(one) for one in self.progress)
+        return tuple(self._row(item) for item in self.items)
 
     def run_id(self, index: int) -> str:
         """Return the run that counts for a pair; empty for none."""
@@ -83,29 +85,19 @@ class PlanStanding:
 
     def detail(self, index: int) -> str:
         """Return what the table has no room for; empty for a pair without figures."""
-        if not 0 <= index < len(self.progress):
+        if not 0 <= index < len(self.items):
             return ""
-        figures = self.figures.get(self.run_id(index))
-        if figures is None:
+        row = plan_row(self.items[index])
+        if row.release is None:
             return ""
-        release = format_figure(figures.release)
-        travel = format_figure(figures.differential_travel)
-        return f"pair {index + 1}: release {release}; diff. travel {travel}"
+        return f"pair {row.number}: release {row.release}; diff. travel {row.travel}"
 
-    def _row(self, one: ItemProgress) -> PairRow:
-        run = one.counting
-        figures = None if run is None else self.figures.get(run.run_id)
-        state = self._state(one)
-        good = self.good if state is MEASURING else one.good_sweeps
-        row = PairRow(item=one.item, state=state, good=good)
-        if figures is None:
-            return row
-        return replace(
-            row,
-            operate=figures.operate,
-            release=figures.release,
-            travel=figures.differential_travel,
-        )
+    def _row(self, item: PlannedFigures) -> PairRow:
+        progress = item.progress
+        state = self._state(progress)
+        good = self.good if state is MEASURING else progress.good_sweeps
+        sweeps = f"{good}/{progress.item.sweeps_wanted}"
+        return PairRow(row=plan_row(item), state=state, sweeps=sweeps)
 
     def _state(self, one: ItemProgress) -> Sign:
         if one.item.index == self.measuring:
@@ -143,37 +135,32 @@ def not_begun(plan: Plan) -> PlanStanding:
     items = items_of(plan)
     return PlanStanding(
         title=plan.title,
-        progress=tuple(ItemProgress(item=item, runs=()) for item in items),
+        items=tuple(
+            PlannedFigures(progress=ItemProgress(item=item, runs=()), figures=None)
+            for item in items
+        ),
         order=visits(items, plan.interleaved),
     )
 
 
-def on_record(plan_id: str, reader: Reader, traits: RigTraits | None) -> PlanStanding:
+def on_record(plan_id: str, store: Store, traits: RigTraits | None) -> PlanStanding:
     """Read how far a plan is.
 
     Args:
         plan_id: Identity of the plan.
-        reader: Open records.
+        store: Open records.
         traits: The rig that it would be resumed on; None without one.
 
     Raises:
         InputError: Its text does not fit its items.
         RecordsError: It is not there, or the records cannot be read.
     """
-    entry = reader.plan(plan_id)
-    progress = tuple(reader.plan_progress(plan_id))
-    order = visits_of(entry)
-    runs = [run for one in progress if (run := one.counting) is not None]
-    computed = reader.latest_computations([run.run_id for run in runs])
-    seconds_left = None
-    if traits is not None:
-        forecast = forecast_from_records(order, traits, BenchSettings(), reader)
-        seconds_left = forecast.left_s(progress)
-    return PlanStanding(
-        title=entry.title,
-        entry=entry,
-        progress=progress,
-        order=order,
-        figures={run_id: one.figures for run_id, one in computed.items()},
-        seconds_left=seconds_left,
+    found = plan_progress(store, plan_id)
+    order = visits_of(found.entry)
+    standing = PlanStanding(
+        title=found.entry.title, entry=found.entry, items=found.items, order=order
     )
+    if traits is None:
+        return standing
+    forecast = forecast_from_records(order, traits, BenchSettings(), Reader(store))
+    return replace(standing, seconds_left=forecast.left_s(standing.progress))
