@@ -17,7 +17,14 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
-DOCUMENTS: Final[dict[str, str]] = {}
+DOCUMENTS: Final[dict[str, str]] = {
+    "lot": "rig.inquiry.lot_evidence:LotDocument",
+    "lot-curve": "rig.inquiry.lot_curve:LotCurve",
+    "lot-decision": "rig.inquiry.lot_decision:LotDecided",
+    "lot-part": "rig.inquiry.lot_reading:LotPartDocument",
+    "lot-state": "rig.inquiry.lot_state:LotStateDocument",
+    "lots": "rig.inquiry.lot:LotsList",
+}
 
 
 def document_type(name: str) -> type:

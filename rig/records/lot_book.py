@@ -81,7 +81,7 @@ class StoredDecision:
 
     Attributes:
         lot_id: About which.
-        accepted: Whether it may go on the shelf.
+        accepted: Whether the lot is accepted.
         sentence: The decision with its reason.
         document: All that it rests on, plain values.
         simulated: Whether a simulated part is behind it.

@@ -6,18 +6,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
-from rig.inquiry.lot import (
-    LotOrder,
-    LotStanding,
-    begin_lot,
-    check_room,
-    enter_part,
-    standing_of,
-)
+from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_decision import decide_lot
-from rig.inquiry.lot_terms import Judged
+from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_by_sight
 from rig.procedures.lot_part import measure_part_of_lot
 from rig.procedures.run import RunOrder
 from rig.records.lot_book import LotBook
@@ -77,11 +70,11 @@ class InspectPart(Job):
             rig.simulation.mount(order.sensor, order.target, part=order.part)
         # Another part has its face elsewhere
         hands.set_bench(None)
-        bench, standing = measure_part_of_lot(
+        bench, entered = measure_part_of_lot(
             rig.mover, hands.settings, hands.records(), self.lot_id, order, hands.tell
         )
         hands.set_bench(bench)
-        hands.post(LotNews(standing=standing))
+        hands.post(LotNews(standing=entered.standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,23 +89,15 @@ class JudgeBySight(Job):
 
     def carry_out(self, hands: Hands) -> None:
         """Enter it."""
-        if not self.reason.strip():
-            raise InputError(
-                "the reason is empty", hint="say what was seen of the part"
-            )
-        book = LotBook(hands.records())
-        check_room(standing_of(book, self.lot_id), self.part)
-        decision = Decision.CONFORMS if self.conforms else Decision.DOES_NOT_CONFORM
-        enter_part(
-            book,
+        entered = enter_by_sight(
+            LotBook(hands.records()),
             self.lot_id,
             self.part,
-            Judged(decision=decision, reason=self.reason, figure=None),
-            run_id="",
-            simulated=False,
+            conforms=self.conforms,
+            reason=self.reason,
             now=datetime.now(UTC),
         )
-        hands.post(LotNews(standing=standing_of(book, self.lot_id)))
+        hands.post(LotNews(standing=entered.standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

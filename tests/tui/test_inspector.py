@@ -10,7 +10,8 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from rig.analysis.limits.verdict import Decision
-from rig.inquiry.lot import LotOrder, begin_lot, standing_of
+from rig.inquiry.lot import standing_of
+from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.records import Reader, open_records
 from rig.records.lot_book import LotBook
 from rig.tui.app import GapsweepApp
@@ -107,7 +108,7 @@ async def test_a_delivery_is_inspected_from_start_to_report(
     assert standing.decision.accepted
     page = report.read_text("utf-8")
     assert "SIMULATED" in page
-    assert ">●</span> ACCEPTED" in page
+    assert ">✓</span> ACCEPTED" in page
     for part in standing.parts:
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part

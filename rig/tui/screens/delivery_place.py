@@ -17,13 +17,9 @@ from textual.worker import get_current_worker
 from rig.analysis.acceptance.attributes import AttributePlan, aqls_percent, levels
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.errors import InputError, RigError
-from rig.inquiry.lot import (
-    LotOrder,
-    LotStanding,
-    standing_of,
-    state_in_force,
-    terms_for,
-)
+from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_order import LotOrder, terms_for
+from rig.inquiry.lot_state import state_in_force
 from rig.records.lot_book import LotBook
 from rig.tui.lot_jobs import BeginLot, LotNews, OpenLot
 from rig.tui.rig_events import RigEvent

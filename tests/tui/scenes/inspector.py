@@ -8,9 +8,11 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 
 from rig.analysis.limits.verdict import Decision
-from rig.inquiry.lot import LotOrder, begin_lot, enter_part, standing_of
+from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_decision import decide_lot
-from rig.inquiry.lot_terms import Judged
+from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_judged
+from rig.inquiry.lot_verdict import Judged
 from rig.records import open_records
 from rig.records.lot_book import LotBook
 from rig.tui.screens.by_sight import BySight
@@ -48,7 +50,9 @@ def _put_on_record(
             figure=figure(8.0 + 0.1 * number, 0.0051),
         )
         at = begun_at + timedelta(minutes=number)
-        enter_part(book, lot_id, str(number), judged, run_id="", simulated=True, now=at)
+        enter_judged(
+            book, lot_id, str(number), judged, run_id="", simulated=True, now=at
+        )
     if decide:
         decide_lot(book, lot_id, now=NOW)
 
