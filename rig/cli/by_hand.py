@@ -24,7 +24,7 @@ from rig.analysis.classroom.prediction import (
 from rig.analysis.edges.run_arrays import run_arrays
 from rig.analysis.run.quantities import run_quantities
 from rig.catalogue.catalogue import load_catalogue
-from rig.cli.csv_input import read_csv
+from rig.catalogue.csv_input import read_csv
 from rig.cli.documents import emit, figure_document
 from rig.cli.open_rig import open_store
 from rig.cli.output import say

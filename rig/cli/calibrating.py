@@ -15,7 +15,7 @@ from rig.analysis.axis.correction_table import (
     calibration_state,
     table_from_axis_test,
 )
-from rig.cli.csv_input import CsvRow, read_csv
+from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.cli.documents import emit, figure_document
 from rig.cli.open_rig import open_rig, open_store
 from rig.cli.output import say

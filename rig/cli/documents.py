@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Protocol
 
 from rig.cli.output import say
-from rig.model.figure_kinds import BUDGET_FIELDS
+from rig.model.figure_kinds import BUDGET_FIELDS, FIGURE_KINDS, applicable
 from rig.model.figures import Figure, RunFigures
 
 if TYPE_CHECKING:
     from rig.model.sweeps import Run
-
-_UNIT_ENDINGS = {"mm": "_mm", "%": "", "ms": "_ms"}
 
 
 def emit(document: dict[str, Any]) -> None:
@@ -46,11 +43,10 @@ def figure_document(figure: Figure) -> dict[str, Any]:
 def figures_document(figures: RunFigures) -> dict[str, Any]:
     """Return all figures of a run, names with their unit."""
     document: dict[str, Any] = {}
-    for field in fields(figures):
-        value = getattr(figures, field.name)
-        if isinstance(value, Figure):
-            ending = _UNIT_ENDINGS.get(value.unit, "")
-            document[f"{field.name}{ending}"] = figure_document(value)
+    for kind in FIGURE_KINDS:
+        value: Figure | None = getattr(figures, kind.field)
+        if value is not None:
+            document[kind.key] = figure_document(value)
     return document
 
 
@@ -122,7 +118,7 @@ def run_document(run: Run, figures: RunFigures | None) -> dict[str, Any]:
         ],
     }
     if figures is not None:
-        document |= figures_document(figures)
+        document |= figures_document(applicable(figures, header.timetable))
         document["budget"] = budget_document(figures)
         document["warnings"] = list(figures.warnings)
         document["analysis_version"] = figures.analysis_version

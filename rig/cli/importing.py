@@ -12,6 +12,7 @@ from rig.catalogue.catalogue import (
     TargetEntry,
     load_catalogue,
 )
+from rig.catalogue.csv_input import read_csv
 from rig.catalogue.plan_file import parse_plan
 from rig.catalogue.row_input import Column, Fault, check_rows, named_twice
 from rig.catalogue.table_import import (
@@ -29,7 +30,6 @@ from rig.catalogue.table_import import (
     plan_table_toml,
 )
 from rig.catalogue.toml_input import Strict
-from rig.cli.csv_input import read_csv
 from rig.cli.documents import emit
 from rig.cli.files import write_new
 from rig.cli.open_rig import open_store

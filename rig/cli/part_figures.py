@@ -9,7 +9,7 @@ from pathlib import Path
 
 from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
-from rig.cli.csv_input import CsvRow, read_csv
+from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures

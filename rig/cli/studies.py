@@ -19,7 +19,7 @@ from rig.analysis.study.study_layout import (
     readings_of_sheet,
     study_sheet,
 )
-from rig.cli.csv_input import read_csv
+from rig.catalogue.csv_input import read_csv
 from rig.cli.documents import emit
 from rig.cli.measuring import Measurement, measure_part
 from rig.cli.open_rig import open_store

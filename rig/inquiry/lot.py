@@ -14,7 +14,6 @@ from rig.inquiry.lot_state import state_in_force
 from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms, terms_of
 from rig.records import Store
 from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
-from rig.records.snapshot import snapshot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +116,7 @@ def every_standing(store: Store) -> tuple[LotStanding, ...]:
     Raises:
         RecordsError: The records cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         book = LotBook(records)
         return tuple(standing_of(book, lot.lot_id) for lot in book.all_lots())
 

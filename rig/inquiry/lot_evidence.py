@@ -20,7 +20,6 @@ from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.model.mounted import Sensor
 from rig.records import Reader, Store
 from rig.records.lot_book import LotBook, LotPart, StoredDecision
-from rig.records.snapshot import snapshot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +136,7 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
     Raises:
         RigError: It is not on record, or cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         book = LotBook(records)
         standing, readings = standing_of(book, lot_id), book.readings(lot_id)
         run_ids = [part.run_id for part in standing.parts]

@@ -22,6 +22,12 @@ _GRAVITY = {
     Decision.UNDECIDED: 1,
     Decision.CONFORMS: 2,
 }
+# By the field of `RunFigures` that R rests on
+_R_LABELS = {
+    "repeat_accuracy_short_term": "R short term, not the 8 h test",
+    "repeat_accuracy_timetable_percent": "R of the timetable, not the 8 h test",
+    "repeat_accuracy_8_h_percent": "R, 8 h test",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,10 +126,5 @@ def _judged(labelled: Sequence[tuple[str, str, Verdict]], found: Figure) -> Judg
 
 
 def _label(symbol: str, standard: RunStandard) -> str:
-    """Return a symbol; repeat accuracy with the test that it is of."""
-    if symbol != "R":
-        return symbol
-    test = standard.eight_hours
-    if test is not None and test.repeat_accuracy.kind == "8 h test":
-        return "R, 8 h test"
-    return "R, short term, not the 8 h test"
+    """Return a symbol; for repeat accuracy with the test that it is of."""
+    return _R_LABELS[standard.repeat_accuracy_field] if symbol == "R" else symbol

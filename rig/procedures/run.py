@@ -62,6 +62,7 @@ class RunOrder:
         part: Serial or sample number of the sensor; empty if nobody gave it.
         timetable: When the sweeps are due, shared out evenly; None for one after
             another.
+        label: Which of several settings it belongs to; empty for none.
 
     Raises:
         InputError: The number of sweeps, a speed or the uncertainty is not usable.
@@ -79,6 +80,7 @@ class RunOrder:
     temperature_c: float | None = None
     part: str = ""
     timetable: Timetable | None = None
+    label: str = ""
 
     def __post_init__(self) -> None:
         if not 1 <= self.sweeps <= 10_000:
@@ -306,6 +308,8 @@ class _RunDesk:
             plan_item=order.plan_item,
             part=order.part,
             timetable=order.timetable,
+            label=order.label,
+            until_mm=order.until_mm,
         )
         self.writer.begin_run(header)
         return Run(header=header, sweeps=())

@@ -20,11 +20,11 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from rig.errors import RecordsError
+from rig.model.spreadsheet import guarded
 from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
-from rig.records.spreadsheet import guarded
 from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
 
 if TYPE_CHECKING:

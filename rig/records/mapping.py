@@ -190,6 +190,8 @@ def header_row(header: RunHeader) -> Row:
         "plan_item": header.plan_item,
         "part": header.part,
         "timetable": timetable_text(header.timetable),
+        "label": header.label,
+        "until_mm": header.until_mm,
         "void": "",
         "ended_at": None,
         "home_shift_steps": None,
@@ -212,6 +214,8 @@ def header_of(row: StoredRow) -> RunHeader:
         plan_item=row["plan_item"],
         part=row["part"],
         timetable=timetable_of(row["timetable"]),
+        label=row["label"],
+        until_mm=row["until_mm"],
     )
 
 

@@ -75,7 +75,8 @@ class Reader:
         """Yield whole runs, oldest first, holding only a few at a time.
 
         Each handful is read in a transaction of its own, so that a long export
-        holds no one up; a run begun in the meantime is not among them.
+        holds no one up; a run begun in the meantime is not among them. In a snapshot
+        of the records all are read in its one transaction.
         """
         with self._store.reading() as connection:
             run_ids = list(connection.scalars(_run_ids(wanted)).all())

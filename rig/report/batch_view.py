@@ -12,24 +12,15 @@ from rig.analysis.batch.compare import Comparison
 from rig.analysis.batch.control_charts import ChartPair
 from rig.analysis.limits.verdict import Limits, counts_words
 from rig.inquiry.runs_behind import RunBehind
-from rig.model.rounding import (
-    format_chance,
-    format_without_uncertainty,
-    round_to_uncertainty,
-)
+from rig.model.rounding import format_chance
 from rig.report.control_charts import chart_words, control_chart
 from rig.report.part_points import PartPoint, normal_drawing, parts_plot
 from rig.sheets.interval_rows import IntervalRow, interval_row, plain_unit
+from rig.sheets.part_rows import figure_words, value_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.summary_rows import normality_words, summary_rows
 from rig.sheets.verdict_rows import limits_words
-
-_FIGURE_WORDS = {
-    "operate": "operate point",
-    "release": "release point",
-    "differential-travel-percent": "differential travel",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,11 +203,6 @@ def view_batch(
     )
 
 
-def figure_words(figure: str) -> str:
-    """Return a figure's name on the command line as the trade calls it."""
-    return _FIGURE_WORDS.get(figure, figure.replace("-", " "))
-
-
 def part_points(rows: Sequence[PartRow]) -> list[PartPoint]:
     """Return the points of a plot of parts."""
     return [
@@ -229,14 +215,6 @@ def part_points(rows: Sequence[PartRow]) -> list[PartPoint]:
         )
         for number, row in enumerate(rows, start=1)
     ]
-
-
-def value_words(value: float, expanded: float | None, unit: str) -> tuple[str, str]:
-    """Return a value and its expanded uncertainty, both rounded; "none" without one."""
-    if expanded is None:
-        return format_without_uncertainty(value, unit), "none"
-    shown, rounded = round_to_uncertainty(value, expanded)
-    return shown, f"± {rounded}"
 
 
 def _line(row: PartRow, number: int, one: ReportedBatch) -> PartLine:

@@ -122,7 +122,7 @@ def view_run(
         bench=_bench(run),
         condition_heads=_first_sweeps(run),
         condition_rows=_condition_rows(run),
-        figure_groups=figure_groups(figures),
+        figure_groups=figure_groups(figures, header.timetable),
         verdicts=verdict_table(standard_of_run(run, figures, rule)),
         budgets=budget_tables(figures),
         plot=points_plot(points, figures, plot_id=f"{anchor}-points"),

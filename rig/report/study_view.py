@@ -22,7 +22,6 @@ from rig.model.rounding import (
     format_without_uncertainty,
 )
 from rig.records.studies import StudyEntry, StudyReading
-from rig.report.batch_view import figure_words
 from rig.report.study_plots import (
     StudyNames,
     cells_plot,
@@ -32,6 +31,7 @@ from rig.report.study_plots import (
 )
 from rig.sheets.bench_words import Pairs, utc
 from rig.sheets.interval_rows import IntervalRow, interval_row
+from rig.sheets.part_rows import figure_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 
 _SPREADS = {

@@ -10,6 +10,7 @@ from rig.model.figure_kinds import (
     FigureGroup,
     FigureKind,
     figures_by_kind,
+    why_missing,
 )
 from rig.model.figures import Contribution, Figure, RunFigures
 from rig.model.rounding import (
@@ -19,6 +20,7 @@ from rig.model.rounding import (
     format_figure,
     format_significant,
 )
+from rig.model.sweeps import Timetable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,14 +96,20 @@ class BudgetTable:
     text: FigureText
 
 
-def figure_groups(figures: RunFigures) -> tuple[FigureRows, ...]:
+def figure_groups(
+    figures: RunFigures, timetable: Timetable | None
+) -> tuple[FigureRows, ...]:
     """Lay out all figures of a run, each with its uncertainty or the words why none."""
-    rows = [(kind.group, _row(kind, one)) for kind, one in figures_by_kind(figures)]
+    rows = [
+        (kind.group, _row(kind, one, figures))
+        for kind, one in figures_by_kind(figures, timetable)
+    ]
     return tuple(
         FigureRows(
             heading=group.value, rows=tuple(row for own, row in rows if own is group)
         )
         for group in FigureGroup
+        if any(own is group for own, _ in rows)
     )
 
 
@@ -113,11 +121,11 @@ def budget_tables(figures: RunFigures) -> tuple[BudgetTable, ...]:
     )
 
 
-def _row(kind: FigureKind, figure: Figure | None) -> FigureRow:
+def _row(kind: FigureKind, figure: Figure | None, figures: RunFigures) -> FigureRow:
     return FigureRow(
         kind=kind,
         text=None if figure is None else format_figure(figure),
-        why_missing=kind.why_missing if figure is None else "",
+        why_missing=why_missing(kind.field, figures) if figure is None else "",
     )
 
 

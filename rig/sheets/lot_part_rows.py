@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.inquiry.lot_verdict import REASON_MARK, RULE_MARK
-from rig.model.rounding import format_without_uncertainty, round_to_uncertainty
 from rig.records.lot_book import LotPart
 from rig.sheets.bench_words import utc
+from rig.sheets.part_rows import value_words
 from rig.sheets.signs import VERDICT_SIGNS
 
 NO_VALUE = "–"
@@ -81,9 +81,7 @@ def _value(part: LotPart) -> tuple[str, str, str]:
     """Return value and uncertainty, and both together with their unit."""
     if part.value is None:
         return NO_VALUE, NO_VALUE, "not measured"
-    unit = f" {part.unit}"
+    shown, uncertainty = value_words(part.value, part.expanded_uncertainty, part.unit)
     if part.expanded_uncertainty is None:
-        shown = format_without_uncertainty(part.value, part.unit)
-        return shown, "none", f"{shown}{unit}, no U"
-    shown, rounded = round_to_uncertainty(part.value, part.expanded_uncertainty)
-    return shown, f"± {rounded}", f"({shown} ± {rounded}){unit}"
+        return shown, uncertainty, f"{shown} {part.unit}, no U"
+    return shown, uncertainty, f"({shown} {uncertainty}) {part.unit}"

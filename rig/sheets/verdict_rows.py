@@ -7,14 +7,12 @@ from dataclasses import dataclass
 
 from rig.analysis.limits.verdict import Limits, Verdict
 from rig.analysis.standard.run_against_standard import RunStandard
+from rig.model.figure_kinds import KIND_OF_FIELD
 from rig.model.rounding import FigureText, format_figure, format_significant
 from rig.sheets.signs import VERDICT_SIGNS
 
-_NAMES = {
-    "s_r": "effective operating distance",
-    "H": "differential travel",
-    "R": "repeat accuracy",
-}
+_NAMES = {"s_r": "effective operating distance", "H": "differential travel"}
+_NOT_THE_TEST = {"repeat_accuracy_short_term", "repeat_accuracy_timetable_percent"}
 _LIMIT_DIGITS = 6
 
 
@@ -60,19 +58,29 @@ class VerdictTable:
 
 def verdict_table(found: RunStandard) -> VerdictTable:
     """Lay out what the standard or the data sheet makes of a run."""
+    names = _NAMES | {"R": _repeat_accuracy_name(found.repeat_accuracy_field)}
     rows = [
-        verdict_row(one, symbol=symbol, name=_NAMES[symbol])
+        verdict_row(one, symbol=symbol, name=names[symbol])
         for symbol, one in found.verdicts.items()
     ]
     verdicts = list(found.verdicts.values())
     if found.delay is not None:
-        rows.append(verdict_row(found.delay, symbol="", name="both switching delays"))
+        together = KIND_OF_FIELD["response_time_both"].name
+        rows.append(verdict_row(found.delay, symbol="", name=together))
         verdicts.append(found.delay)
     return VerdictTable(
         rows=tuple(rows),
         rule="; ".join(dict.fromkeys(one.rule for one in verdicts)),
         statements=found.statements,
     )
+
+
+def _repeat_accuracy_name(field: str) -> str:
+    """Say which repeat accuracy R is; empty without one."""
+    if not field:
+        return ""
+    name = KIND_OF_FIELD[field].name.removesuffix(", share")
+    return f"{name} (not the 8 h test)" if field in _NOT_THE_TEST else name
 
 
 def verdict_row(one: Verdict, *, symbol: str, name: str) -> VerdictRow:

@@ -15,6 +15,7 @@ from typing import Any, ClassVar
 from textual import events, on, work
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
+from textual.command import Provider
 from textual.screen import Screen
 from textual.signal import Signal
 
@@ -26,9 +27,10 @@ from rig.tui.calibration_in_force import LookUpCalibration
 from rig.tui.commands import Command, Connect, ListPorts, Mount
 from rig.tui.hang_up import leave_when_hung_up
 from rig.tui.host import Host
+from rig.tui.keys import QUIT, WRITE
 from rig.tui.memory import ON, Memory, default_memory
 from rig.tui.messages import Ask, ReadingCame, RigTold
-from rig.tui.palette import commands, keys_of
+from rig.tui.palette import InOrder, commands, keys_of
 from rig.tui.particulars import Particulars
 from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
@@ -41,8 +43,10 @@ from rig.tui.rig_events import (
     Told,
 )
 from rig.tui.rig_thread import RigThread
+from rig.tui.scan_guard import ScanGuard, TimeOfKey, time_of_key
 from rig.tui.screens.details import Details
 from rig.tui.screens.help import Help
+from rig.tui.screens.leave_question import LeaveQuestion
 from rig.tui.shelf import Shelf, folder_beside
 from rig.tui.situation import LinkState, asked, told
 from rig.tui.themes import DARK, LIGHT
@@ -65,6 +69,7 @@ class GapsweepApp(Host):
         catalogue: Sensors and targets; by default the standard ones.
         memory: Where the screens keep habits and drafts; by default for this user.
         now: The time, UTC.
+        time_of_key: Says when a key was struck, in seconds.
     """
 
     TITLE = "Gapsweep"
@@ -73,6 +78,8 @@ class GapsweepApp(Host):
         *(f"screens/{entry.module}.tcss" for entry in PLACES),
         "screens/confirm.tcss",
         "screens/details.tcss",
+        "screens/leave_question.tcss",
+        "screens/lot_question.tcss",
         "screens/mount_prompt.tcss",
         "screens/note_form.tcss",
         "screens/plan_day.tcss",
@@ -84,6 +91,7 @@ class GapsweepApp(Host):
         entry.name: entry.make for entry in PLACES
     }
     DEFAULT_MODE = "rig"
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {InOrder}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1,question_mark", "help", "Help", key_display="f1", id="app.help"),
         *(
@@ -97,10 +105,10 @@ class GapsweepApp(Host):
             for entry in PLACES
             if entry.key
         ),
-        Binding("o", "details", "Details", id="run.details", show=False),
+        Binding(WRITE, "details", "Details", id="run.details", show=False),
         Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
-        Binding("ctrl+q", "quit", "Quit", id="app.quit", show=False, priority=True),
+        Binding(QUIT, "quit", "Quit", id="app.quit", show=False, priority=True),
         Binding("ctrl+c", "help_quit", show=False, system=True),
     ]
 
@@ -112,6 +120,7 @@ class GapsweepApp(Host):
         *,
         memory: Path | None = None,
         now: Callable[[], datetime] = utc_now,
+        time_of_key: TimeOfKey = time_of_key,
     ) -> None:
         super().__init__()
         self._memory = Memory(memory or default_memory())
@@ -120,6 +129,8 @@ class GapsweepApp(Host):
         self._now = now
         self._heard_s = time.monotonic()
         self._begun: set[type[Command]] = set()
+        self._scan_guard = ScanGuard(self, time_of_key)
+        self.unsaved = set()
         self.rig_events = Signal(self, "rig-events")
         where = records or default_location()
         self.folder = folder_beside(where)
@@ -250,12 +261,15 @@ class GapsweepApp(Host):
         """Stop at the stop key before anything else sees it, while the axis moves.
 
         No binding does this: even one with priority leaves a key that prints to the
-        field that has the focus. While nothing moves, the key is the field's.
+        field that has the focus. While nothing moves, the key is the field's. What a
+        scanner types is led to the field for the part.
         """
-        key = isinstance(event, events.Key) and event.key == STOP_KEY
-        if key and self.situation.moving and not event.is_forwarded:
-            self.action_stop_now()
-            return
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            if event.key == STOP_KEY and self.situation.moving:
+                self.action_stop_now()
+                return
+            if self._scan_guard.takes(event):
+                return
         await super().on_event(event)
 
     def action_stop_now(self) -> None:
@@ -298,6 +312,22 @@ class GapsweepApp(Host):
             self.keep("operator", told_now.operator)
 
     async def action_quit(self) -> None:
+        """Leave; ask first if something moves or would be lost."""
+        lost = sorted(self.unsaved)
+        if isinstance(self.screen, LeaveQuestion):
+            self.screen.dismiss(True)
+        elif self.situation.moving or lost:
+            self._leave_if_wanted(self.situation.doing, lost)
+        else:
+            await self.action_leave()
+
+    @work(exclusive=True, group="leave")
+    async def _leave_if_wanted(self, doing: str, lost: list[str]) -> None:
+        moving = doing if self.situation.moving else ""
+        if await self.push_screen_wait(LeaveQuestion(moving=moving, lost=lost)):
+            await self.action_leave()
+
+    async def action_leave(self) -> None:
         """Stop the axis, let go of the rig, leave."""
         await asyncio.to_thread(self.rig_thread.close)
         self.exit()

@@ -16,7 +16,7 @@ _PATIENCE_S = 10  # closing the rig takes up to 3
 
 
 def leave_when_hung_up(app: App[None]) -> None:
-    """Have the app quit as its own key does; sweeps and drafts are on disk already.
+    """Have the app leave without a question; sweeps and drafts are on disk already.
 
     Where signals belong to somebody else (a test, another thread, another system)
     nothing is changed: the controller stops by itself when the link falls silent.
@@ -27,7 +27,7 @@ def leave_when_hung_up(app: App[None]) -> None:
     loop = asyncio.get_running_loop()
 
     def leave() -> None:
-        app.call_later(app.run_action, "quit")
+        app.call_later(app.run_action, "leave")
 
     def hung_up(_number: int, _frame: FrameType | None) -> None:
         _let_go_of_the_terminal()

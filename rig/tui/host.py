@@ -24,11 +24,13 @@ class Host(App[None], inherit_bindings=False):
         catalogue: Sensors and targets by name.
         rig_name: A rig to offer first; None for none.
         folder: Where plans and reports are written.
+        unsaved: What would be lost if the app ended now, each in a few words.
     """
 
     catalogue: Catalogue
     rig_name: str | None
     folder: Path
+    unsaved: set[str]
 
     situation: reactive[Situation] = reactive(Situation)
     """How things stand."""

@@ -26,11 +26,11 @@ class Particulars:
     temperature_c: float | None = None
     note: str = ""
 
-    def __str__(self) -> str:
+    def beside_part(self) -> str:
+        """Return all but the part, in one line."""
         warm = "–" if self.temperature_c is None else f"{self.temperature_c:g} °C"
         shown = (
             ("operator", self.operator or "–"),
-            ("part", self.part or "–"),
             ("at", warm),
             ("note", self.note or "–"),
         )

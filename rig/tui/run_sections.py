@@ -98,7 +98,7 @@ def figure_lines(facts: RunFacts) -> Content:
     if facts.figures is None:
         return Content("No figures were worked out for this run.")
     lines: list[Content] = []
-    for group in figure_groups(facts.figures):
+    for group in figure_groups(facts.figures, facts.run.header.timetable):
         lines.append(Content.styled(group.heading, "bold $text-primary"))
         for row in group.rows:
             said = row.why_missing if row.text is None else str(row.text)

@@ -26,13 +26,13 @@ from rig.analysis.numbers.intervals import mean_interval, sd_interval, share_int
 from rig.analysis.numbers.one_way import one_way, one_way_from_summary
 from rig.analysis.numbers.ratio import ratio, reduction_factors
 from rig.analysis.numbers.uncertainty import figure
-from rig.analysis.standard.iec_60947_5_2 import standard_target, worst_case_release_mm
-from rig.analysis.standard.repeat_accuracy import (
+from rig.analysis.run.repeat_accuracy import (
     eight_hour_test,
     repeat_accuracy,
     timetable,
 )
-from rig.analysis.standard.switching_delay import delay_verdict, switching_delay
+from rig.analysis.standard.iec_60947_5_2 import standard_target, worst_case_release_mm
+from rig.analysis.standard.switching_delay import delay_verdict
 from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
@@ -260,10 +260,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("2026-01-01", "2026-02-01"),
     ),
     # Delay
-    "one speed": (
-        lambda: switching_delay([1, 1, 1], [8, 8, 8], [9, 9, 9]),
-        ("1 mm/s", "delay"),
-    ),
     "no frequency": (lambda: delay_verdict(fig(1.0, "ms"), 0.0), ("0 Hz",)),
 }
 

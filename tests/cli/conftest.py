@@ -114,9 +114,13 @@ def gapsweep(capfd: pytest.CaptureFixture[str]) -> Iterator[Gapsweep]:
 def gapsweep_process() -> Gapsweep:
     """Run a command as a process of its own, with a terminal nowhere."""
 
-    def command(*arguments: object, prefix: tuple[str, ...] = ()) -> Outcome:
+    def command(
+        *arguments: object,
+        prefix: tuple[str, ...] = (),
+        program: tuple[str, ...] = PROGRAM,
+    ) -> Outcome:
         done = subprocess.run(
-            [*prefix, *PROGRAM, *map(str, arguments)],
+            [*prefix, *program, *map(str, arguments)],
             stdin=subprocess.DEVNULL,
             capture_output=True,
             text=True,
@@ -124,34 +128,6 @@ def gapsweep_process() -> Gapsweep:
             check=False,
         )
         return Outcome(status=done.returncode, out=done.stdout, err=done.stderr)
-
-    return command
-
-
-@pytest.fixture
-def processor_time_s(own_place: Path) -> Callable[..., tuple[Outcome, float]]:
-    """Run a command as a process; return its outcome and its processor time."""
-
-    def command(
-        *arguments: object, program: tuple[str, ...] = PROGRAM
-    ) -> tuple[Outcome, float]:
-        out, err = own_place / "stdout", own_place / "stderr"
-        with out.open("wb") as out_file, err.open("wb") as err_file:
-            process = subprocess.Popen(
-                [*program, *map(str, arguments)],
-                stdin=subprocess.DEVNULL,
-                stdout=out_file,
-                stderr=err_file,
-            )
-            with killed_when_late(process):
-                _, status, usage = os.wait4(process.pid, 0)
-                process.returncode = os.waitstatus_to_exitcode(status)
-        outcome = Outcome(
-            status=process.returncode,
-            out=out.read_text("utf-8"),
-            err=err.read_text("utf-8"),
-        )
-        return outcome, usage.ru_utime + usage.ru_stime
 
     return command
 

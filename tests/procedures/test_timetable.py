@@ -79,7 +79,7 @@ def test_a_shorter_timetable_is_not_called_the_8_h_test(
     found = standard_of_run(result.run, result.figures)
     assert found.eight_hours is not None
     assert not found.eight_hours.complete
-    assert found.eight_hours.repeat_accuracy.kind == "short term"
+    assert found.eight_hours.repeat_accuracy.kind == "timetable, not the 8 h test"
     assert "not the 8 h test of the standard: the readings span 0.1 h" in " ".join(
         found.statements
     )

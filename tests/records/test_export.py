@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
+from rig.model.spreadsheet import guarded, unguarded
 from rig.records import Reader, RunFilter, Writer
 from rig.records.export import (
     ExportFormat,
@@ -27,7 +28,6 @@ from rig.records.export import (
     export_table,
     iter_frames,
 )
-from rig.records.spreadsheet import guarded, unguarded
 from rig.records.tables import COLUMNS, Kind
 
 FORMULA = '=HYPERLINK("http://example.org","a")'

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import asyncio
+import itertools
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import textual.app
+import textual.pilot
 from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
+from tests.tui.pending import PATIENCE_S, active_handled, all_handled
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
 NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
-PATIENCE_S = 30.0  # only a hang takes so long
 
 MakeApp = Callable[..., GapsweepApp]
 
@@ -27,6 +31,14 @@ MakeApp = Callable[..., GapsweepApp]
 def _steady_cursor(monkeypatch: pytest.MonkeyPatch) -> None:
     for kind in (Input, TextArea):
         monkeypatch.setattr(kind, "__init__", _steady(kind.__init__))
+
+
+@pytest.fixture(autouse=True)
+def _no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let key presses wait for what they bring about, not for an idle processor."""
+    monkeypatch.setattr(Pilot, "_wait_for_screen", all_handled)
+    for module in (textual.app, textual.pilot):
+        monkeypatch.setattr(module, "wait_for_idle", active_handled)
 
 
 def _steady(made: Callable[..., None]) -> Callable[..., None]:
@@ -42,6 +54,12 @@ def records(tmp_path: Path) -> str:
     return str(tmp_path / "records.sqlite")
 
 
+def at_ease() -> Callable[[events.Key], float]:
+    """Return a clock by which every key comes a second after the one before."""
+    seconds = itertools.count()
+    return lambda _: float(next(seconds))
+
+
 @pytest.fixture
 def make_app(records: str, tmp_path: Path) -> MakeApp:
     def make(rig_name: str = FAST, **options: object) -> GapsweepApp:
@@ -49,6 +67,7 @@ def make_app(records: str, tmp_path: Path) -> MakeApp:
             "records": records,
             "rig_name": rig_name,
             "memory": tmp_path / "screens.json",
+            "time_of_key": at_ease(),
         }
         return GapsweepApp(**{**given, **options})
 
@@ -61,8 +80,8 @@ def still(monkeypatch: pytest.MonkeyPatch, make_app: MakeApp) -> MakeApp:
     monkeypatch.setattr(RigThread, "start", lambda _: None)
     monkeypatch.setattr(GapsweepApp, "link_age_s", lambda _: 0.0)
 
-    def make() -> GapsweepApp:
-        return make_app(rig_name=None, now=lambda: NOW)
+    def make(**options: object) -> GapsweepApp:
+        return make_app(rig_name=None, now=lambda: NOW, **options)
 
     return make
 
@@ -72,8 +91,8 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
     give_up_s = time.monotonic() + PATIENCE_S
     while not claim():
         assert time.monotonic() < give_up_s, "it never came about"
-        await pilot.pause(0.01)
-    await pilot.pause(0.05)
+        await asyncio.sleep(0.002)
+    await all_handled(pilot)
 
 
 def strike(pilot: Pilot[None], key: str, character: str | None = None) -> None:
@@ -105,8 +124,8 @@ async def to_bench(pilot: Pilot[None]) -> None:
 async def checked(pilot: Pilot[None]) -> None:
     """Connect and check the bench."""
     await to_bench(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.situation.datum is not None)
     await idle(pilot)

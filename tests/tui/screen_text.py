@@ -1,4 +1,4 @@
-"""A screen as text for snapshots: its lines, then where which style holds.
+"""A screen as text: its lines, and which style each cell has.
 
 So a change shows in a diff as what somebody would see. Pictures of all screens in all
 sizes and colours would take twenty times the room.
@@ -6,49 +6,45 @@ sizes and colours would take twenty times the room.
 
 from __future__ import annotations
 
-import string
-from itertools import groupby
+from dataclasses import dataclass
 
 from rich.style import Style
-from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
 from textual.app import App
 from textual.strip import Strip
 
-_NAMES = string.ascii_letters + string.digits + string.punctuation
 
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """What an app shows at one time.
 
-class ScreenTextExtension(SingleFileSnapshotExtension):
-    """Keeps each snapshot in a text file of its own."""
-
-    _file_extension = "txt"
-    _write_mode = WriteMode.TEXT
-
-
-def screen_text(app: App[None]) -> str:
-    """Return what the app shows now.
-
-    Each line stands between bars. Under the screen, each line tells how many cells have
-    which style, and the last lines tell the styles.
+    Attributes:
+        lines: Text of each line.
+        styles: Style of each cell of each line, in words.
     """
+
+    lines: tuple[str, ...]
+    styles: tuple[tuple[str, ...], ...]
+
+
+def screen_picture(app: App[None]) -> Picture:
+    """Return what the app shows now."""
     # What `App.export_screenshot` draws, before it becomes a picture
     update = app.screen._compositor.render_update(
         full=True, screen_stack=app._background_screens
     )
     rows = [Strip.join(list(row)).crop(0, app.size.width) for row in update.strips]
-    names: dict[str, str] = {}
-    styles = [_runs(row, names) for row in rows]
-    legend = [f"{name} {words}" for words, name in names.items()]
-    lines = [f"|{row.text}|" for row in rows]
-    return "\n".join([*lines, "", *_folded(styles), "", *legend, ""])
+    return Picture(
+        lines=tuple(row.text for row in rows),
+        styles=tuple(_cells(row) for row in rows),
+    )
 
 
-def _runs(row: Strip, names: dict[str, str]) -> str:
-    cells = [(_words(s.style), s.cell_length) for s in row if s.cell_length]
-    found = []
-    for words, group in groupby(cells, key=lambda cell: cell[0]):
-        name = names.setdefault(words, _NAMES[len(names)])
-        found.append(f"{sum(length for _, length in group)}{name}")
-    return " ".join(found)
+def _cells(row: Strip) -> tuple[str, ...]:
+    return tuple(
+        words
+        for segment in row
+        for words in [_words(segment.style)] * segment.cell_length
+    )
 
 
 def _words(style: Style | None) -> str:
@@ -58,8 +54,3 @@ def _words(style: Style | None) -> str:
 
 def _colours(style: Style) -> Style:
     return Style(color=style.color, bgcolor=style.bgcolor)
-
-
-def _folded(lines: list[str]) -> list[str]:
-    """Return lines that are the same, one below another, as one with their number."""
-    return [f"{len(list(group))}x {line}" for line, group in groupby(lines)]

@@ -13,7 +13,16 @@ from rig.tui.screens.rig_place import SIMULATED
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.next_line import NextLine
 from rig.wiring import Rig, connect
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, to_bench, until
+from tests.tui.conftest import (
+    FAST,
+    MakeApp,
+    at_place,
+    checked,
+    idle,
+    to_bench,
+    until,
+)
+from tests.tui.pending import settled
 
 
 async def test_five_keys_lead_from_the_start_to_figures(
@@ -32,14 +41,14 @@ async def test_five_keys_lead_from_the_start_to_figures(
         await press("enter")
         await at_place(pilot, "Bench")
         await until(pilot, lambda: app.situation.sensor is not None)
-        await press("enter")
+        await press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await press("y")
+        await press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await press("enter")
         await at_place(pilot, "Sweeps")
-        await press("enter")
+        await press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         await idle(pilot)
         shown = str(app.screen.query_one("#figures-text").render())
@@ -84,7 +93,7 @@ async def test_every_place_says_what_to_do_next(make_app: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         for key in ("f2", "f3", "f4", "f1"):
             await pilot.press(key)
-            await pilot.pause(0.1)
+            await settled(pilot)
             said.append(app.screen.query_one(NextLine).sentence)
 
     assert all(said)
@@ -137,7 +146,7 @@ async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
         await to_bench(pilot)
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: bool(app.situation.findings))
         await idle(pilot)
         await until(pilot, lambda: "unfit" in _findings(app))
@@ -171,7 +180,7 @@ async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
         await until(pilot, lambda: app.focused.id == "check")
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
 
         assert app.situation.sensor.name == "level-18"
@@ -211,7 +220,7 @@ async def test_typed_speeds_and_sweeps_are_what_is_measured(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         await pilot.press("shift+tab")
-        await pilot.press(*"2", "shift+tab", *"3", "enter")
+        await pilot.press(*"2", "shift+tab", *"3", "ctrl+g")
         await until(pilot, lambda: _has_figures(app))
 
     (summary,) = Reader(open_records(records)).runs()
@@ -234,7 +243,7 @@ async def test_what_is_typed_wrong_is_said_in_one_sentence(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         app.screen.query_one(field, Input).value = typed
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await pilot.pause()
 
         assert words in str(app.screen.query_one("#problem").render())
@@ -250,7 +259,7 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
         await checked(pilot)
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         shown = str(app.screen.query_one(FigureList).query_one("Static").render())
 

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from textual.command import Command, CommandList, CommandPalette
 from textual.pilot import Pilot
 
 from rig.errors import InputError
@@ -209,9 +210,9 @@ async def test_theme_bell_and_operator_are_kept_between_days(
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await at_place(pilot, "Rig")
-        await pilot.press("f8", "o")
+        await pilot.press("f8", "ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
-        await pilot.press(*"Kim", "enter")
+        await pilot.press(*"Kim", "ctrl+s")
         pilot.app.action_bell_on_or_off()
         await pilot.pause()
 
@@ -237,7 +238,7 @@ async def test_the_bell_rings_at_the_end_of_a_run_only_if_it_is_wanted(
         await checked(pilot)
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         await idle(pilot)
 
@@ -246,6 +247,12 @@ async def test_the_bell_rings_at_the_end_of_a_run_only_if_it_is_wanted(
 
 def _titles(pilot: Pilot[None]) -> list[str]:
     return [command.title for command in commands(pilot.app, pilot.app.screen)]
+
+
+def _offered(pilot: Pilot[None]) -> list[str]:
+    """Return what the palette has found for what is typed."""
+    options = pilot.app.screen.query_one(CommandList).options
+    return [option.hit.text for option in options if isinstance(option, Command)]
 
 
 async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
@@ -258,9 +265,9 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
         await at_place(pilot, "Plans")
         at_plans = _titles(pilot)
         await pilot.press("ctrl+p")
-        await pilot.pause(0.3)
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
         await pilot.press(*"plan: new")
-        await pilot.pause(0.5)
+        await until(pilot, lambda: _offered(pilot)[:1] == ["plan: New plan"])
         await pilot.press("enter")
         await at_place(pilot, "New plan")
 

@@ -32,14 +32,26 @@ async def begun(pilot: Pilot[None], *, size: str = "8", **fields: str) -> None:
     """Begin a delivery by keys."""
     for name, typed in {"size": size, **fields}.items():
         pilot.app.screen.query_one(f"#{name}", Input).value = typed
-    await pilot.press("ctrl+g")
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+    await pilot.press("ctrl+s")
     await at_place(pilot, "Inspection")
+
+
+async def decided(pilot: Pilot[None], *before: str) -> None:
+    """Ask for the decision, press what comes before, put it on record."""
+    inspection = place(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+    await pilot.press(*before, "ctrl+s")
+    await until(pilot, lambda: inspection._standing.decision is not None)
+    await until(pilot, lambda: not pilot.app.screen.is_modal)
 
 
 async def measured(pilot: Pilot[None], parts: int, *, sweeps: str = "4") -> None:
     """Press the one key and wait until so many parts are on record."""
     pilot.app.screen.query_one("#sweeps", Input).value = sweeps
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: len(place(pilot)._standing.parts) == parts)
     await idle(pilot)
 
@@ -77,17 +89,16 @@ async def test_a_delivery_is_inspected_from_start_to_report(
         await measured(pilot, 1)
         first = app.screen.query_one(VerdictPanel).saying
         outlook = said(app, "#lot-outlook")
-        assert not app.screen.check_action("decide", ())
+        assert not app.screen.check_action("record", ())
         await measured(pilot, 2)
         certain = said(app, "#lot-outlook")
         what_next = app.screen.query_one(NextLine).sentence
-        await pilot.press("d")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
+        await decided(pilot)
         last = app.screen.query_one(VerdictPanel).saying
         after = said(app, "#lot-prompt")
         (lot,) = book(records).all_lots()
         report = tmp_path / "reports" / f"lot-{lot.lot_id}.html"
-        await pilot.press("e")
+        await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
     assert "Ac 0, Re 1" in plan
@@ -98,7 +109,7 @@ async def test_a_delivery_is_inspected_from_start_to_report(
     assert "Part 1: s_r" in first.reason
     assert "may still fail" in outlook
     assert certain.startswith("■ Stop: the lot will be accepted")
-    assert "press d" in what_next
+    assert "Ctrl+R" in what_next
     assert (last.shape, last.word) == ("✓", "ACCEPTED")
     assert "Ac 0, Re 1" in last.reason
     assert "Next lot: normal inspection" in after
@@ -131,14 +142,13 @@ async def test_a_bad_part_is_told_in_word_and_shape_and_stops_the_lot(
         panel = app.screen.query_one(VerdictPanel)
         shown = "\n".join(str(panel.render()).splitlines())
         frame = panel.styles.border_top[0]
-        await pilot.press("d")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
-        decided = panel.saying
+        await decided(pilot)
+        told = panel.saying
 
     assert "█" in shown
-    assert panel.saying.word == decided.word == "NOT ACCEPTED"
+    assert panel.saying.word == told.word == "NOT ACCEPTED"
     assert frame == "double"
-    assert "not accepted after 1 of" in decided.reason
+    assert "not accepted after 1 of" in told.reason
 
 
 async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
@@ -166,7 +176,9 @@ async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
 async def go_on(pilot: Pilot[None]) -> None:
     known = pilot.app.screen.query_one("#known-lots")
     await until(pilot, lambda: known.option_count and known.get_option_at_index(0).id)
-    await pilot.press("ctrl+o", "down", "up", "enter")
+    # The list has the focus by itself, as a delivery is open
+    await until(pilot, lambda: known.has_focus)
+    await pilot.press("enter")
     await at_place(pilot, "Inspection")
 
 
@@ -178,9 +190,9 @@ async def test_a_part_judged_by_sight_keeps_the_reason(
     async with app.run_test(size=(80, 24)) as pilot:
         await to_delivery(pilot)
         await begun(pilot)
-        await pilot.press("v")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press(*"bent", "enter", "enter")
+        await pilot.press(*"bent", "enter", "ctrl+s")
         await until(pilot, lambda: not app.screen.is_modal)
         await until(pilot, lambda: bool(place(pilot)._standing.parts))
 
@@ -200,7 +212,7 @@ async def test_a_stopped_part_is_not_entered_and_can_be_measured_again(
         await to_delivery(pilot)
         await begun(pilot)
         app.screen.query_one("#sweeps", Input).value = "2000"
-        strike(pilot, "y", "y")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         strike(pilot, "space", " ")
         await idle(pilot)
@@ -228,13 +240,11 @@ async def test_an_undecided_part_is_offered_again(
         word = app.screen.query_one(VerdictPanel).saying.word
         await measured(pilot, 2)
         offered = app.screen.query_one("#lot-part", Input).value
-        can_count = app.screen.check_action("decide", (True,))
-        await pilot.press("u")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
+        # Without the tick nothing is decided; it is the first field before the answers
+        await decided(pilot, "ctrl+s", "shift+tab", "space")
 
     assert word == "UNDECIDED"
     assert offered == "1"
-    assert can_count
     (lot,) = book(records).all_lots()
     decision = book(records).decision(lot.lot_id)
     assert decision is not None
@@ -264,7 +274,7 @@ async def test_what_is_wrong_with_a_delivery_is_said_while_it_is_typed(
         await at_place(pilot, "Delivery")
         app.screen.query_one(f"#{field}", Input).value = typed
         await until(pilot, lambda: words in said(app, "#sampling-plan"))
-        await pilot.press("ctrl+g")
+        await pilot.press("ctrl+r")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert words in app.situation.problem.sentence

@@ -85,14 +85,16 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(SWEEPS)
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         begun_s, good = time.perf_counter(), app.situation.run.good
         ruler = app.screen.query_one(GapRuler)
         table = app.screen.query_one("#sweep-table", DataTable)
         for _ in range(KEYS // 2):
             close_up = not ruler.close_up
-            await watch.time(pilot, "z", lambda want=close_up: ruler.close_up is want)
+            await watch.time(
+                pilot, "ctrl+k", lambda want=close_up: ruler.close_up is want
+            )
             row = table.cursor_row
             await watch.time(pilot, "up", lambda row=row: table.cursor_row != row)
         during = app.situation.moving

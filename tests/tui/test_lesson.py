@@ -18,13 +18,14 @@ from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
     await at_place(pilot, title)
-    await pilot.pause(0.1)
+    await settled(pilot)
 
 
 async def typed(pilot: Pilot[None], *entries: tuple[str, str]) -> None:
@@ -38,19 +39,10 @@ async def measured(pilot: Pilot[None], sweeps: int) -> None:
     app = pilot.app
     before = app.situation.run
     app.screen.query_one("#lesson-sweeps", Input).value = str(sweeps)
-    await _to_button(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: app.situation.run not in (None, before))
     await until(pilot, lambda: app.situation.run.figures is not None)
     await idle(pilot)
-
-
-async def _to_button(pilot: Pilot[None]) -> None:
-    for _ in range(12):
-        if getattr(pilot.app.focused, "id", "") == "measure":
-            return
-        await pilot.press("tab")
-    raise AssertionError("Tab does not lead to the button")
 
 
 def picture(app: GapsweepApp, id: str) -> object:
@@ -98,16 +90,15 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await pilot.press("enter", *["down"] * _steps_to(app, "pvc"), "enter")
         await until(pilot, lambda: app.situation.target.name == "pvc")
         await idle(pilot)
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await measured(pilot, 4)
         await until(pilot, lambda: len(picture(app, "materials").bars) == 2)
 
-        await pilot.press("escape", "r")
+        await pilot.press("ctrl+o")
         await until(pilot, lambda: bool(_reports(app)))
         (report,) = _reports(app)
 
@@ -160,7 +151,7 @@ async def test_what_was_typed_last_can_be_taken_back_until_it_is_kept(
         await pilot.press("ctrl+z", "ctrl+s")
         await until(pilot, lambda: app.screen.book.predicted == {"ada": (7.0,)})
         await pilot.press("ctrl+z")
-        await pilot.pause(0.1)
+        await settled(pilot)
 
         assert app.screen.book.predicted == {"ada": (7.0,)}
         assert app.screen.typed.entries == ()
@@ -205,9 +196,9 @@ async def test_an_entry_of_no_use_is_said_and_kept_in_the_field(
         app.screen.query_one("#value", Input).value = value
         app.screen.query_one("#value").focus()
         await pilot.press("enter")
-        await pilot.pause(0.1)
+        await until(pilot, lambda: app.situation.problem is not None)
+        await settled(pilot)
 
-        assert app.situation.problem is not None
         assert app.screen.query_one("#value", Input).value == value
 
 
@@ -222,7 +213,7 @@ async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) ->
         for count in range(1, 8):
             run = replace(SWEEPING.run, rows=rows(count))
             app.situation = replace(SWEEPING, run=run)
-            await pilot.pause(0.05)
+            await settled(pilot)
             plot = picture(app, "dots")
             assert isinstance(plot, DotPlot)
             seen.append([(group.name, len(group.values)) for group in plot.groups])
@@ -244,14 +235,17 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
         await app.run_action("app.place('class_repeat')")
         await at_place(pilot, "Repeat")
         app.screen.query_one("#lesson-sweeps", Input).value = "2000"
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
         await app.run_action("app.place('class_live')")
         await at_place(pilot, "Live")
-        while app.situation.moving and len(words) < 2:
-            words.add(app.screen.query_one("#big-output", Blocks).text)
-            await pilot.pause(0.02)
+        big = app.screen.query_one("#big-output", Blocks)
+
+        def seen_both() -> bool:
+            words.add(big.text)
+            return len(words) == 2
+
+        await until(pilot, lambda: seen_both() or not app.situation.moving)
         who = str(app.screen.query_one("#who").render())
         strike(pilot, "space", " ")
         await until(pilot, lambda: not app.situation.moving)
@@ -268,15 +262,14 @@ async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> Non
         await app.run_action("app.place('class_predict')")
         await at_place(pilot, "Predict")
         app.screen.query_one("#lesson-sweeps", Input).value = "500"
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
         strike(pilot, "space", " ")
         await until(pilot, lambda: not app.situation.moving)
 
         assert app.situation.problem.stopped
         said = app.screen.query_one(NextLine).sentence
-        assert said.startswith("Press Enter on Touch off")
+        assert said.startswith("Ctrl+G touches off")
 
 
 async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
@@ -287,9 +280,9 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await app.run_action("app.place('class_settings')")
         await at_place(pilot, "Trimmer")
         noted = app.screen.noted
-        app.screen.set_focus(None)
-        await pilot.press("b")
-        await pilot.pause(0.1)
+        app.screen.query_one("#swap").focus()
+        await pilot.press("enter")
+        await settled(pilot)
 
         assert (noted, app.screen.noted) == (BEFORE, AFTER)
         assert "after the turn" in str(app.screen.query_one("#side").render())

@@ -6,6 +6,7 @@ import pytest
 
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp
+from tests.tui.pending import settled
 from tests.tui.scenes.instructor import SCENES
 
 SIZES = ((80, 24), (120, 40), (200, 60))
@@ -23,7 +24,7 @@ async def test_pictures_fill_the_window_and_follow_its_size(
         await SCENES[name].open(pilot)
         for size in SIZES:
             await pilot.resize_terminal(*size)
-            await pilot.pause(0.2)
+            await settled(pilot)
             views = [view for view in app.screen.query(PictureView) if view.display]
             assert views
             for view in views:
@@ -48,10 +49,10 @@ async def test_t_tells_every_picture_in_words_and_draws_it_again(
         views = [v for v in app.screen.query(PictureView) if v.display]
         drawn = [view.lines for view in views]
         await pilot.press("t")
-        await pilot.pause(0.1)
+        await settled(pilot)
         told = [view.lines for view in views]
         await pilot.press("t")
-        await pilot.pause(0.1)
+        await settled(pilot)
         again = [view.lines for view in views]
 
     assert told == [view.picture.tell() for view in views]

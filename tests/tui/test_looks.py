@@ -1,12 +1,13 @@
-"""How every screen looks in every size and colour, and that nothing is cut off."""
+"""How every screen looks in every size and theme, and that nothing is cut off."""
 
 from __future__ import annotations
 
-import asyncio
+import difflib
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
-from syrupy.assertion import SnapshotAssertion
 from textual.command import CommandPalette
 from textual.containers import VerticalScroll
 from textual.pilot import Pilot
@@ -14,81 +15,107 @@ from textual.widget import Widget
 from textual.widgets import DataTable, Footer, OptionList
 
 from rig.tui.screens.place import Place
-from tests.tui.conftest import PATIENCE_S, MakeApp
+from tests.tui.conftest import MakeApp
+from tests.tui.look_text import Look, Size, look_text
+from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
-from tests.tui.screen_text import ScreenTextExtension, screen_text
+from tests.tui.screen_text import Picture, screen_picture
 
-SIZES = ((80, 24), (120, 40), (200, 60))
-# Longer than screens wait before they show how a run goes on
-_STEADY_S = 0.15
+LOOKS = Path(__file__).with_name("looks")
+SIZES: tuple[Size, ...] = ((80, 24), (120, 40), (200, 60))
 
 
 @pytest.fixture
-def looks(snapshot: SnapshotAssertion) -> SnapshotAssertion:
-    return snapshot.use_extension(ScreenTextExtension)
+def rewrite(request: pytest.FixtureRequest) -> bool:
+    return bool(request.config.getoption("--rewrite-looks"))
 
 
 @pytest.mark.parametrize("name", SCENES)
-async def test_light_and_dark(
-    still: MakeApp, records: str, looks: SnapshotAssertion, name: str
-) -> None:
-    SCENES[name].prepare(records)
-    app = still()
-    seen: dict[str, str] = {}
-    amiss: dict[str, list[str]] = {}
-
-    async with app.run_test(size=SIZES[0]) as pilot:
-        await SCENES[name].open(pilot)
-        for colours in ("dark", "light"):
-            for size in SIZES:
-                await pilot.resize_terminal(*size)
-                key = f"{colours}-{size[0]}x{size[1]}"
-                seen[key] = await _steady(pilot)
-                amiss[key] = _amiss(pilot)
-            app.action_light_or_dark()
-
-    assert {key: words for key, words in amiss.items() if words} == {}
-    assert [key for key, text in seen.items() if text != looks(name=key)] == []
-
-
-@pytest.mark.parametrize("name", SCENES)
-async def test_no_colour(
+async def test_look(
     still: MakeApp,
     records: str,
-    looks: SnapshotAssertion,
+    rewrite: bool,
+    tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     name: str,
 ) -> None:
-    monkeypatch.setenv("NO_COLOR", "1")
     SCENES[name].prepare(records)
-    seen: dict[str, str] = {}
+    looks: dict[Size, dict[str, Picture]] = {size: {} for size in SIZES}
+    amiss: dict[str, list[str]] = {}
 
-    async with still().run_test(size=SIZES[0]) as pilot:
-        await SCENES[name].open(pilot)
-        for size in SIZES:
-            await pilot.resize_terminal(*size)
-            seen[f"{size[0]}x{size[1]}"] = await _steady(pilot)
+    for no_colour in (False, True):
+        if no_colour:
+            monkeypatch.setenv("NO_COLOR", "1")
+        # Each begins with no habits and no drafts
+        memory = tmp_path / f"screens-{no_colour}.json"
+        async with still(memory=memory).run_test(size=SIZES[0]) as pilot:
+            await SCENES[name].open(pilot)
+            for size in SIZES:
+                await pilot.resize_terminal(*size)
+                for turn in range(1 if no_colour else 2):
+                    if turn:
+                        pilot.app.action_light_or_dark()
+                    theme = "none" if no_colour else _light_or_dark(pilot)
+                    await settled(pilot)
+                    looks[size][theme] = screen_picture(pilot.app)
+                    amiss[f"{theme} {size}"] = _amiss(pilot)
 
-    for text in seen.values():
-        assert _hues(text) == []
-    assert [key for key, text in seen.items() if text != looks(name=key)] == []
+    assert {key: words for key, words in amiss.items() if words} == {}
+    assert [size for size in SIZES if _differ(looks[size])] == []
+    assert [size for size in SIZES if _hues(looks[size]["none"])] == []
+    _hold_against(LOOKS / f"{name}.txt", look_text(looks), rewrite=rewrite)
 
 
-async def _steady(pilot: Pilot[None]) -> str:
-    """Return the screen once it has not changed for a while."""
-    text = screen_text(pilot.app)
-    async with asyncio.timeout(PATIENCE_S):
-        while True:
-            await pilot.pause(_STEADY_S)
-            before, text = text, screen_text(pilot.app)
-            if text == before:
-                return text
+def _light_or_dark(pilot: Pilot[None]) -> str:
+    return "dark" if pilot.app.current_theme.dark else "light"
 
 
-def _hues(text: str) -> list[str]:
+def test_every_look_is_of_a_scene_and_every_scene_has_a_look(rewrite: bool) -> None:
+    if rewrite:
+        for path in _strays():
+            path.unlink()
+        return
+
+    assert [path.name for path in _strays()] == []
+    assert [name for name in SCENES if not (LOOKS / f"{name}.txt").exists()] == []
+
+
+def _strays() -> Iterator[Path]:
+    return (path for path in sorted(LOOKS.iterdir()) if not _wanted(path))
+
+
+def _wanted(path: Path) -> bool:
+    return path.suffix == ".txt" and path.stem in SCENES
+
+
+def _hold_against(path: Path, text: str, *, rewrite: bool) -> None:
+    if rewrite:
+        path.write_text(text, "utf-8")
+        return
+    kept = path.read_text("utf-8") if path.exists() else ""
+    if text != kept:
+        lines = difflib.unified_diff(
+            kept.splitlines(), text.splitlines(), "kept", "now", lineterm=""
+        )
+        told = "\n".join(lines)
+        pytest.fail(
+            f"{path.name} does not show this; if it is meant, write it with "
+            f"--rewrite-looks and read what changed\n{told}",
+            pytrace=False,
+        )
+
+
+def _differ(look: Look) -> bool:
+    """Whether themes differ in more than colours."""
+    return len({picture.lines for picture in look.values()}) > 1
+
+
+def _hues(picture: Picture) -> list[str]:
     """Return the colours that are no grey."""
-    legend = text.rstrip().rpartition("\n\n")[2]
-    found = [word for word in legend.split() if word.startswith("#")]
+    words = {
+        word for row in picture.styles for cell in set(row) for word in cell.split()
+    }
+    found = [word for word in words if word.startswith("#")]
     return [word for word in found if len({word[1:3], word[3:5], word[5:7]}) > 1]
 
 

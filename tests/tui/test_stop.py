@@ -11,6 +11,7 @@ from textual.widgets import Input
 from firmware_protocol.messages import State
 from rig.records import Reader, open_records
 from rig.tui.rig_thread import THREAD_NAME
+from rig.tui.screens.leave_question import LeaveQuestion
 from tests.tui.conftest import (
     REAL,
     MakeApp,
@@ -34,9 +35,9 @@ PLACES = {
 async def _begin_to_move(pilot: Pilot[None]) -> None:
     """Begin a touch-off at real pace, which homes first."""
     await to_bench(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: _in_motion(pilot))
 
 
@@ -149,9 +150,9 @@ async def test_the_button_holds_an_axis_at_rest_and_a_check_goes_on_from_there(
         await to_bench(pilot)
         await pilot.click("#stop")
         await until(pilot, lambda: app.reading.state is State.HELD)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
 
         assert app.situation.problem is None
@@ -168,7 +169,7 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(wanted)
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: _good(pilot) >= 3)
         strike(pilot, "space", " ")
         await _is_stopped(pilot)
@@ -177,16 +178,15 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
 
         await pilot.press("f3")
         await at_place(pilot, "Bench")
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await pilot.press("f4")
         await at_place(pilot, "Sweeps")
-        await until(pilot, lambda: app.focused is not None)
-        assert app.focused.id == "go-on"
-        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.query_one("#go-on").display)
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run.figures is not None)
 
     (summary,) = Reader(open_records(records)).runs()
@@ -196,7 +196,7 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
     assert len(run.conditions) == 2
 
 
-async def test_quitting_asks_nothing_stops_the_axis_and_keeps_every_sweep(
+async def test_quitting_asks_while_it_moves_stops_the_axis_and_keeps_every_sweep(
     make_app: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from rig.link.session import Link
@@ -216,9 +216,17 @@ async def test_quitting_asks_nothing_stops_the_axis_and_keeps_every_sweep(
         await pilot.press("enter")
         await at_place(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = "5000"
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: _good(pilot) >= 3)
+        await pilot.press("ctrl+q")
+        await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
+        await pilot.press("enter")  # the answer that has the focus stays
+        await at_place(pilot, "Sweeps")
+        assert app.situation.moving
+        assert stops == []
         good = _good(pilot)
+        await pilot.press("ctrl+q")
+        await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
         await pilot.press("ctrl+q")
 
     assert stops

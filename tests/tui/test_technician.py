@@ -16,6 +16,7 @@ from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
 from rig.records.notes import NoteBook
 from rig.tui.app import GapsweepApp
+from rig.tui.plan_jobs import BeginPlan
 from rig.tui.widgets.next_line import NextLine
 from tests.tui.conftest import (
     FAST,
@@ -49,12 +50,12 @@ async def _prompted(pilot: Pilot[None]) -> str:
 async def _make_plan(pilot: Pilot[None]) -> None:
     """Say who works, then tick one sensor and three targets."""
     await to_bench(pilot)
-    await pilot.press("o")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
     await _type(pilot, "Kim")
     await pilot.press("tab", "tab")
     await _type(pilot, "21.5")
-    await pilot.press("enter")
+    await pilot.press("ctrl+s")
     await pilot.press("f6")
     await at_place(pilot, "Plans")
     await pilot.press("n")
@@ -89,17 +90,19 @@ async def test_the_day_from_the_start_to_the_report(
         # The first pair is measured, the second one left out, the third one stopped
         await pilot.press("enter")
         assert "steel" in await _prompted(pilot)
-        await pilot.press("enter")  # the safe answer has the focus
+        await pilot.press("enter", "y")  # neither is an answer
+        assert _what(pilot)
+        await pilot.press("escape")
         await at_place(pilot, "Plan")
         assert _app(pilot).situation.under_way is None
         await pilot.press("enter")
         await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.run is not None)
         assert "stainless" in await _prompted(pilot)
-        await pilot.press("s")
+        await pilot.press("tab", "tab", "enter")
         await until(pilot, lambda: "pvc" in str(_what(pilot)))
-        strike(pilot, "y")  # and look at once: the rig does not wait
+        strike(pilot, "ctrl+g")  # and look at once: the rig does not wait
         while _good(pilot, "pvc") < 2:
             await asyncio.sleep(0.002)
         strike(pilot, "space", " ")
@@ -138,18 +141,18 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
         await pilot.press("enter")
         assert "stainless" in await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: "pvc" in _what(pilot))
         assert f"after {begun[0].good_sweeps} good sweeps" in _what(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _states(pilot) == ["done", "done", "done"])
         await pilot.press("up", "up", "r")
         assert "steel" in await _prompted(pilot)
-        strike(pilot, "y")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.under_way is not None)
         await idle(pilot)
         report = tmp_path / "reports" / f"plan-{entry.plan_id}.html"
-        await pilot.press("e")
+        await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
     with open_records(records) as store:
@@ -246,10 +249,8 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
         monkeypatch.setattr(
             "rig.procedures.plan.make_run_id", lambda *_: "20310304-093000-000-0001"
         )
-        await pilot.press("enter")
-        await _prompted(pilot)
-        await pilot.press("n")
-        await at_place(pilot, "Plan")
+        _app(pilot).submit(BeginPlan(plan=pilot.app.screen._plan))
+        await until(pilot, lambda: bool(_plans(records)))
 
     with open_records(records) as store, store.writing() as connection:
         connection.exec_driver_sql("DROP TRIGGER plans_unaltered")
@@ -264,7 +265,7 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
         await until(pilot, lambda: len(_states(pilot)) == 3)
         await pilot.press("enter")
         await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.problem is not None)
 
         assert "begun on a real rig" in _app(pilot).situation.problem.sentence
@@ -301,16 +302,16 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await until(pilot, lambda: "pvc" in _text(pilot, "#run-head"))
         assert "No verdict" in _text(pilot, "#text-Verdicts")
 
-        await pilot.press("n")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await _type(pilot, "cable moved")
         await pilot.press("escape")
         await at_place(pilot, "Run")
-        await pilot.press("n")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "cable moved" in _text(pilot, "#text-Notes"))
-        await pilot.press("u")
+        await pilot.press("ctrl+z")
         await until(pilot, lambda: "taken back" in _text(pilot, "#text-Notes"))
 
     with open_records(records) as store:
@@ -318,6 +319,11 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         (note,) = NoteBook(store).notes(pvc.run_id)
     assert note.text == "cable moved"
     assert note.withdrawn_at is not None
+
+
+def _plans(records: str) -> list[object]:
+    with open_records(records) as store:
+        return list(Reader(store).plans())
 
 
 def _rows(table: DataTable[str]) -> list[list[str]]:

@@ -22,7 +22,7 @@ async def holding(pilot: Pilot[None]) -> TrimmerPlace:
     await at_place(pilot, "Set trimmer")
     place = pilot.app.screen
     assert isinstance(place, TrimmerPlace)
-    strike(pilot, "enter")
+    strike(pilot, "ctrl+g")
     await until(pilot, lambda: place._advice is not None)
     return place
 
@@ -38,7 +38,7 @@ async def test_keys_alone_lead_to_a_sensor_that_is_set(make_app: MakeApp) -> Non
             assert advice is not None
             if advice.settled:
                 break
-            key = "y" if advice.confirm else KEYS[advice.screw or Screw.CLOCKWISE]
+            key = "ctrl+g" if advice.confirm else KEYS[advice.screw or Screw.CLOCKWISE]
             strike(pilot, key)
             await until(pilot, lambda a=advice: _moved_on(place, a))
         said = str(app.screen.query_one("#trimmer-check", Static).render())
@@ -83,7 +83,7 @@ async def test_a_gap_that_is_no_number_is_said(make_app: MakeApp) -> None:
         await app.run_action("place('trimmer')")
         await at_place(pilot, "Set trimmer")
         app.screen.query_one("#trimmer-gap", Input).value = "wide"
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert "the gap is 'wide'" in app.situation.problem.sentence

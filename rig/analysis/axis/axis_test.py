@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import block, column, number, same_length
+from rig.analysis.numbers.given import block, column, same_length
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.number_input import number
 
 DIRECTIONS = ("up", "down")
 

@@ -70,17 +70,17 @@ def table_of_sweeps(
     own_mm : float or array_like, shape (p, m)
         Standard uncertainty of each mean besides its scatter and the shared one, mm.
 
-    Returns:
+    Returns
     -------
     SweepTable
         Arrays of shape (p, m).
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, there is one sweep only, or names do not go together.
 
-    Notes:
+    Notes
     -----
     GUM, 5.2 and G.4: the shared error enters a reduction factor once, with the
     difference of its two sensitivities, (1 - factor)/s.
@@ -174,12 +174,12 @@ def summarise_sweeps(
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     tuple of BatchSummary
         Operate point by material, in the order of the table.
 
-    Raises:
+    Raises
     ------
     InputError
         If there is one part only, or a limit is for an unknown material.

@@ -55,17 +55,17 @@ def one_sided_factor(n: int, content: float, confidence: float) -> float:
     content, confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     float
         k of mean + k s or mean - k s.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2 or a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     t'(confidence; n - 1, z_p sqrt n)/sqrt n with the noncentral t distribution;
     NIST/SEMATECH e-Handbook, 7.2.6.3; tabulated in ISO 16269-6:2014 (not opened).
@@ -87,17 +87,17 @@ def howe_factor(n: int, content: float, confidence: float) -> float:
     content, confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     float
         k of mean +- k s.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2 or a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     z sqrt((n - 1)(1 + 1/n)/chi2), Howe 1969; NIST/SEMATECH e-Handbook, 7.2.6.3.
     """
@@ -121,17 +121,17 @@ def two_sided_factor(n: int, content: float, confidence: float) -> float:
     content, confidence : float
         0 to 1.
 
-    Returns:
+    Returns
     -------
     float
         k of mean +- k s, to about 1e-9.
 
-    Raises:
+    Raises
     ------
     InputError
         If n is below 2 or a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     The mean is integrated over (Gauss-Legendre, 200 points over 9 of its standard
     deviations) and the probability of the spread given the mean is chi-squared;
@@ -211,17 +211,17 @@ def tolerance_interval(
     side : Side
         Both, or one with the other unbounded.
 
-    Returns:
+    Returns
     -------
     ToleranceInterval
         In the unit of the values.
 
-    Raises:
+    Raises
     ------
     InputError
         If a value is missing, n is below 2 or a share is not between 0 and 1.
 
-    Notes:
+    Notes
     -----
     Holds for a normal batch only: look at the normal plot. See the factors.
     """

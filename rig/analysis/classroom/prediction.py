@@ -12,10 +12,10 @@ from importlib.resources import files
 import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import number
 from rig.errors import InputError
 from rig.model.figures import Figure
 from rig.model.mounted import Principle
+from rig.model.number_input import number
 
 
 class Property(StrEnum):

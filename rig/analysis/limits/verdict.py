@@ -159,17 +159,17 @@ def decide(
     rule : Rule
         Its guard band lies on both sides of each limit.
 
-    Returns:
+    Returns
     -------
     ndarray of str, shape (n,)
         The values of `Decision`.
 
-    Raises:
+    Raises
     ------
     InputError
         If a number is missing or an uncertainty is below 0.
 
-    Notes:
+    Notes
     -----
     JCGM 106:2012, 8.3.2 (guarded acceptance) and 8.3.3 (guarded rejection), w = r U;
     in between neither holds. Numbers meet on a grid of 1e-9 of the unit, so rounding
@@ -216,17 +216,17 @@ def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
     rule : Rule
         Guard band; a figure without an uncertainty stays undecided if one is asked for.
 
-    Returns:
+    Returns
     -------
     Verdict
         With the rule named beside the decision.
 
-    Raises:
+    Raises
     ------
     InputError
         If the units differ.
 
-    Notes:
+    Notes
     -----
     See `decide`.
     """
@@ -261,12 +261,12 @@ def conformance_probability(figure: Figure, limits: Limits) -> float | None:
     limits : Limits
         In the same unit.
 
-    Returns:
+    Returns
     -------
     float or None
         0 to 1; None if the figure has no uncertainty.
 
-    Notes:
+    Notes
     -----
     JCGM 106:2012, 7.2, with Student's t for the effective degrees of freedom in place
     of the normal distribution, and nothing known beforehand of the true value.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -10,46 +9,10 @@ import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray
 from rig.errors import InputError
+from rig.model.number_input import number
 
 Cells = npt.ArrayLike | Sequence[object]
 _PLACES = ("reading", "row", "layer")
-
-
-def number(cell: object, where: str) -> float:
-    """Return one cell as a number.
-
-    Parameters
-    ----------
-    cell : object
-        A number, or text that reads as one with a decimal point.
-    where : str
-        What the cell is and where it stands, for the message.
-
-    Returns
-    -------
-    float
-        Finite.
-
-    Raises
-    ------
-    InputError
-        If the cell is empty, text, or not finite.
-    """
-    text = str(cell).strip() if cell is not None else ""
-    if text == "" or text.lower() in {"nan", "none", "<na>"}:
-        raise InputError(
-            f"{where} is empty", hint="give a number, or leave the row out"
-        )
-    try:
-        value = float(text)
-    except ValueError:
-        right = "a number with a decimal point, without its unit"
-        raise InputError(f"{where} is {text!r}, not a number", hint=right) from None
-    if not math.isfinite(value):
-        raise InputError(
-            f"{where} is {text}, not a finite number", hint="give a number"
-        )
-    return value
 
 
 def column(name: str, cells: Cells, *, at_least: int = 1) -> FloatArray:

@@ -65,6 +65,7 @@ class RunQuantities:
         threshold_release: Noise-free threshold of releasing.
         response_time_operate: ms; None with a single speed.
         response_time_release: ms; None with a single speed.
+        response_time_both: Both together, ms; None with a single speed.
         operate_at_rest: Operate points with the delay removed, shape (..., n).
         noise_operate: What the scatter of the operate points says of the noise.
         noise_release: Likewise of the release points.
@@ -81,6 +82,7 @@ class RunQuantities:
     threshold_release: Quantity
     response_time_operate: Quantity | None
     response_time_release: Quantity | None
+    response_time_both: Quantity | None
     operate_at_rest: FloatArray
     noise_operate: Noise | None
     noise_release: Noise | None
@@ -140,6 +142,7 @@ def run_quantities(
         threshold_release=_threshold(release, bias_off, 1.0),
         response_time_operate=_response(on, -1000.0),
         response_time_release=_response(off, 1000.0),
+        response_time_both=_response(both, 1000.0),
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
         noise_operate=noise_on,
         noise_release=noise_off,

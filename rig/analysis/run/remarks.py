@@ -9,6 +9,7 @@ from rig.analysis.edges.quality import pick_edges
 from rig.analysis.edges.run_arrays import RunArrays, calibration_of_run
 from rig.analysis.numbers.gaps import operate_gap_mm
 from rig.analysis.run.quantities import RunQuantities
+from rig.analysis.run.timed_readings import TimedReadings
 from rig.analysis.threshold.first_passage import M_LARGEST, Noise
 from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Run, Sweep
@@ -17,7 +18,11 @@ CHATTER_RATIO = 5.0  # differential travel over noise below which chatter sets i
 
 
 def run_warnings(
-    run: Run, sweeps: tuple[Sweep, ...], arrays: RunArrays, quantities: RunQuantities
+    run: Run,
+    sweeps: tuple[Sweep, ...],
+    arrays: RunArrays,
+    quantities: RunQuantities,
+    timed: TimedReadings,
 ) -> tuple[str, ...]:
     """Say what the reader of a run's figures has to know besides them.
 
@@ -31,6 +36,8 @@ def run_warnings(
         Of the same run.
     quantities : RunQuantities
         Of this run alone.
+    timed : TimedReadings
+        What its timetable gave.
 
     Returns
     -------
@@ -39,6 +46,7 @@ def run_warnings(
     """
     return (
         *_about_the_run(run, sweeps),
+        *_about_the_timetable(timed),
         *_about_the_corrections(run, sweeps),
         *_about_the_calibration(run, sweeps),
         *_about_the_delay(run, sweeps),
@@ -81,6 +89,18 @@ def _about_the_run(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:
             " the output may be declared the wrong way round."
         )
     return found
+
+
+def _about_the_timetable(timed: TimedReadings) -> list[str]:
+    test = timed.test
+    if test is None:
+        why = timed.why_none
+        return [f"No repeat accuracy over the timetable: {why}."] if why else []
+    if not test.complete:
+        faults = "; ".join(test.faults)
+        return [f"The timetable is not the standard's 8 h test: {faults}."]
+    said = "; ".join(test.unrecorded)
+    return [f"8 h test: {said}."] if said else []
 
 
 def _about_the_corrections(run: Run, sweeps: tuple[Sweep, ...]) -> list[str]:

@@ -5,6 +5,8 @@ Knows the run as an object; the numbers themselves come from plain arrays.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
@@ -12,6 +14,7 @@ from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.run.pooled_threshold import SensorNoise, with_pooled_noise
 from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 from rig.analysis.run.remarks import run_warnings
+from rig.analysis.run.timed_readings import TimedReadings, timed_readings
 from rig.errors import BenchError
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
@@ -55,15 +58,39 @@ def run_figures(run: Run, *, noise: SensorNoise | None = None) -> RunFigures:
     )
     if noise is not None:
         quantities = with_pooled_noise(quantities, arrays, noise)
-    warnings = run_warnings(run, sweeps, arrays, quantities)
-    return _dress(quantities, warnings, len(sweeps))
+    figures = _dress(quantities, len(sweeps))
+    timed = timed_readings(run, figures.operate)
+    warnings = run_warnings(run, sweeps, arrays, quantities, timed)
+    figures = replace(figures, warnings=warnings)
+    return figures if run.header.timetable is None else _over_time(figures, timed)
 
 
 def _first_void(run: Run) -> str:
     return next((sweep.void for sweep in run.sweeps if sweep.void), "")
 
 
-def _dress(q: RunQuantities, warnings: tuple[str, ...], n: int) -> RunFigures:
+def _over_time(figures: RunFigures, timed: TimedReadings) -> RunFigures:
+    """Put the figures over a timetable in place of the short-term one."""
+    figures = replace(figures, repeat_accuracy_short_term=None)
+    test = timed.test
+    if test is None:
+        return figures
+    found = test.repeat_accuracy
+    figures = replace(figures, operate_drift=test.drift)
+    if test.complete:
+        return replace(
+            figures,
+            repeat_accuracy_8_h=found.largest_difference,
+            repeat_accuracy_8_h_percent=found.percent,
+        )
+    return replace(
+        figures,
+        repeat_accuracy_timetable=found.largest_difference,
+        repeat_accuracy_timetable_percent=found.percent,
+    )
+
+
+def _dress(q: RunQuantities, n: int) -> RunFigures:
     why = _why_no_scatter(n, q)
     why_bias = f"{why}; the noise bias is taken as 0" if why else ""
     why_percent = why or _why_no_percent(q)
@@ -80,8 +107,9 @@ def _dress(q: RunQuantities, warnings: tuple[str, ...], n: int) -> RunFigures:
         threshold_release=_figure(q.threshold_release, "mm", n, why_bias),
         response_time_operate=_time_figure(q.response_time_operate, n, why),
         response_time_release=_time_figure(q.response_time_release, n, why),
+        response_time_both=_time_figure(q.response_time_both, n, why),
         repeat_accuracy_short_term=_repeat_accuracy(q, n),
-        warnings=warnings,
+        warnings=(),
         analysis_version=ANALYSIS_VERSION,
     )
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from rig.analysis.limits.limit_table import LimitEntry
 from rig.analysis.limits.verdict import GUARDED, Rule, Verdict, verdict
 from rig.analysis.numbers.ratio import ratio
-from rig.analysis.standard.repeat_accuracy import repeat_accuracy_percent
+from rig.analysis.run.repeat_accuracy import repeat_accuracy_percent
 from rig.errors import InputError
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Principle, Sensor, Target
@@ -269,7 +269,7 @@ def run_verdicts(
     Returns
     -------
     dict of str to Verdict
-        s_r, H and, with two sweeps or more, R: the short-term figure, not the 8 h test.
+        s_r, H and, with two sweeps or more, R: by `repeat_accuracy_field`.
 
     Raises
     ------
@@ -280,17 +280,41 @@ def run_verdicts(
         "s_r": effective_distance(figures.operate, sensor, limits, rule),
         "H": differential_travel(figures.differential_travel_percent, limits, rule),
     }
-    short = figures.repeat_accuracy_short_term
-    if short.n > 1:
-        _, percent = repeat_accuracy_percent(
-            short.value,
+    field = repeat_accuracy_field(figures)
+    share: Figure | None = getattr(figures, field) if field else None
+    if share is not None and share.unit == "mm":
+        _, share = repeat_accuracy_percent(
+            share.value,
             figures.operate,
             step_mm=step_mm,
-            n=short.n,
-            sd_mm=short.standard_deviation,
+            n=share.n,
+            sd_mm=share.standard_deviation,
         )
-        found["R"] = repeat_accuracy_verdict(percent, limits, rule)
+    if share is not None:
+        found["R"] = repeat_accuracy_verdict(share, limits, rule)
     return found
+
+
+def repeat_accuracy_field(figures: RunFigures) -> str:
+    """Which of a run's figures R rests on.
+
+    Parameters
+    ----------
+    figures : RunFigures
+        Those that apply to the run.
+
+    Returns
+    -------
+    str
+        Field of `RunFigures`: the 8 h test, else a timetable, else the short-term
+        figure; empty if there is none or it rests on one sweep.
+    """
+    for field in ("repeat_accuracy_8_h_percent", "repeat_accuracy_timetable_percent"):
+        if getattr(figures, field) is not None:
+            return field
+    short = figures.repeat_accuracy_short_term
+    enough = short is not None and short.n > 1
+    return "repeat_accuracy_short_term" if enough else ""
 
 
 def not_the_standard_target(target: Target, sensor: Sensor) -> tuple[str, ...]:

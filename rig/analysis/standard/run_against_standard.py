@@ -4,26 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
-from rig.analysis.edges.sweep_points import points_of
 from rig.analysis.limits.limit_table import LimitEntry, limits_for
 from rig.analysis.limits.verdict import GUARDED, Limits, Rule, Verdict
-from rig.analysis.run.quantities import run_quantities
+from rig.analysis.run.repeat_accuracy import EightHourTest
+from rig.analysis.run.timed_readings import TimedReadings, timed_readings
 from rig.analysis.standard.iec_60947_5_2 import (
     not_the_standard_target,
-    repeat_accuracy_verdict,
+    repeat_accuracy_field,
     run_verdicts,
 )
-from rig.analysis.standard.repeat_accuracy import EightHourTest, eight_hour_test
-from rig.analysis.standard.switching_delay import delay_verdict, switching_delay
+from rig.analysis.standard.switching_delay import delay_verdict
+from rig.model.figure_kinds import applicable, why_missing
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Run
 
 # Figures of a run that have limits, with the symbol in the standard
 LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
+_SIDE = "The side of the target is not known to the records."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,13 +30,15 @@ class RunStandard:
 
     Attributes:
         verdicts: By symbol: s_r, H, R; empty if there can be none.
-        eight_hours: The 8 h test; None for a run without a timetable.
+        repeat_accuracy_field: Field of `RunFigures` that R rests on; empty without R.
+        eight_hours: What the timetable gave; None for a run without one.
         delay: Both switching delays together against the data sheet's frequency; None
             if that is not known, or they cannot be told from fewer than two speeds.
         statements: Sentences that go wherever the verdicts go.
     """
 
     verdicts: dict[str, Verdict]
+    repeat_accuracy_field: str
     eight_hours: EightHourTest | None
     delay: Verdict | None
     statements: tuple[str, ...]
@@ -115,106 +115,61 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         If a limit of the data sheet is of no use.
     """
     header = run.header
-    eight_hours = eight_hours_of_run(run, figures)
-    delay = None if run.void else delay_of_run(run, rule)
-    not_so = not_the_standard_target(header.target, header.sensor)
+    figures = applicable(figures, header.timetable)
+    timed = timed_readings(run, figures.operate)
+    verdicts: dict[str, Verdict] = {}
+    field = ""
     if run.void:
-        not_so = (f"the run is void: {run.void}",)
-    if not_so:
-        said = tuple(f"No verdict: {reason}." for reason in not_so)
-        return RunStandard(
-            verdicts={}, eight_hours=eight_hours, delay=delay, statements=said
+        said = [f"No verdict: the run is void: {run.void}."]
+    elif not_so := not_the_standard_target(header.target, header.sensor):
+        said = [f"No verdict: {reason}." for reason in not_so]
+    else:
+        limits = sensor_limits(header.sensor)
+        step_mm = 1.0 / header.conditions.axis.steps_per_mm
+        verdicts = run_verdicts(
+            figures, header.sensor, limits, step_mm=step_mm, rule=rule
         )
-    limits = sensor_limits(header.sensor)
-    step_mm = 1.0 / header.conditions.axis.steps_per_mm
-    verdicts = run_verdicts(figures, header.sensor, limits, step_mm=step_mm, rule=rule)
-    said = ("R is the short-term figure, not the 8 h test of the standard.",)
-    if eight_hours is not None:
-        found = eight_hours.repeat_accuracy
-        verdicts["R"] = repeat_accuracy_verdict(found.percent, limits, rule)
-        said = tuple(f"R: {words}." for words in found.statements)
-    elif "R" not in verdicts:
-        said = ("No R: one sweep has no spread.",)
-    side = "The side of the target is not known to the records."
+        field = repeat_accuracy_field(figures)
+        said = [_about_repeat_accuracy(figures, field, timed), _SIDE]
     return RunStandard(
         verdicts=verdicts,
-        eight_hours=eight_hours,
-        delay=delay,
-        statements=(*said, side),
+        repeat_accuracy_field=field,
+        eight_hours=timed.test,
+        delay=None if run.void else _delay_of_run(run, figures, rule),
+        statements=tuple(said),
     )
 
 
-def delay_of_run(run: Run, rule: Rule = GUARDED) -> Verdict | None:
-    """Hold both switching delays of a run together against the data sheet.
+def _about_repeat_accuracy(
+    figures: RunFigures, field: str, timed: TimedReadings
+) -> str:
+    """Say which repeat accuracy R is, or why there is none."""
+    if not field:
+        why = timed.why_none or why_missing("repeat_accuracy_8_h_percent", figures)
+        if figures.repeat_accuracy_short_term is not None:
+            why = "one sweep has no spread"
+        return f"No R: {why}."
+    n = getattr(figures, field).n
+    if field == "repeat_accuracy_short_term":
+        return (
+            f"R is the short-term figure from {n} readings, not the 8 h test of the"
+            " standard."
+        )
+    over = "" if timed.test is None else f" over {timed.test.hours:.3g} h"
+    largest = f"R: largest difference between any two of {n} readings{over}"
+    if field == "repeat_accuracy_8_h_percent":
+        return f"{largest}, the 8 h test of the standard."
+    faults = "" if timed.test is None else f": {'; '.join(timed.test.faults)}"
+    return f"{largest}, not the 8 h test of the standard{faults}."
 
-    Parameters
-    ----------
-    run : Run
-        With its sweeps.
-    rule : Rule
-        Decision rule.
 
-    Returns
-    -------
-    Verdict or None
-        In ms; None if no switching frequency is known, or with fewer than three
-        sweeps or two speeds.
+def _delay_of_run(run: Run, figures: RunFigures, rule: Rule) -> Verdict | None:
+    """Hold both switching delays together against the data sheet.
 
-    Notes
-    -----
-    See `switching_delay.delay_verdict`.
+    None if the frequency or the uncertainty of the delays is not known.
     """
     frequency_hz = run.header.sensor.switching_frequency_hz
-    sweeps = usable_sweeps(run)
-    speeds = [sweep.speed_mm_s for sweep in sweeps]
-    if frequency_hz is None or len(sweeps) < 3 or len(set(speeds)) < 2:
+    both = figures.response_time_both
+    if frequency_hz is None or both is None or both.expanded_uncertainty is None:
         return None
-    points = [points_of(s, run.conditions[s.conditions_index]) for s in sweeps]
-    found = switching_delay(
-        speeds, [on for on, _ in points], [off for _, off in points]
-    )
-    return delay_verdict(found.both, frequency_hz, rule)
-
-
-def eight_hours_of_run(run: Run, figures: RunFigures) -> EightHourTest | None:
-    """Repeat accuracy over the timetable of a run.
-
-    Parameters
-    ----------
-    run : Run
-        With its timetable.
-    figures : RunFigures
-        Of that run; its operate point is s_r.
-
-    Returns
-    -------
-    EightHourTest or None
-        None without a timetable, or with fewer than two readings complete.
-
-    Notes
-    -----
-    A reading is timed by the end of its first sweep. The temperature is known at the
-    start only, so it is said that it was not recorded at every time.
-    """
-    timetable = run.header.timetable
-    if timetable is None:
-        return None
-    each = run.header.sweeps_wanted // timetable.readings
-    sweeps = usable_sweeps(run)
-    whole = len(sweeps) // each
-    if whole < 2:
-        return None
-    arrays = run_arrays(run)
-    at_rest = run_quantities(
-        arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
-    ).operate_at_rest
-    starts = [sweeps[each * k].ended_at for k in range(whole)]
-    hours = [(at - starts[0]).total_seconds() / 3600.0 for at in starts]
-    known = run.header.conditions.temperature_c
-    return eight_hour_test(
-        hours,
-        np.asarray(at_rest)[: whole * each].reshape(whole, each),
-        figures.operate,
-        step_mm=1.0 / run.header.conditions.axis.steps_per_mm,
-        temperature_c=[known, *[None] * (whole - 1)],
-    )
+    return delay_verdict(both, frequency_hz, rule)

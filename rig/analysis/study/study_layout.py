@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import number, one_unit
+from rig.analysis.numbers.given import one_unit
 from rig.errors import InputError
+from rig.model.number_input import number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,18 +78,18 @@ def study_sheet(
     seed : int
         Of the order, so that a sheet can be printed again.
 
-    Returns:
+    Returns
     -------
     tuple of SheetRow
         Trial by trial; within a trial the appraisers in random order, and each of them
         the parts in an order of their own.
 
-    Raises:
+    Raises
     ------
     InputError
         If there are too few of anything or a name comes twice.
 
-    Notes:
+    Notes
     -----
     Random order within a trial: AIAG, Measurement Systems Analysis, 4th ed. (from
     memory).
@@ -136,12 +137,12 @@ def readings_of_sheet(filled: Sequence[FilledRow]) -> StudyReadings:
     filled : sequence of FilledRow
         In any order; every part as often by every appraiser.
 
-    Returns:
+    Returns
     -------
     StudyReadings
         Parts and appraisers in the order of their names' first appearance.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is empty or text, units are mixed, a reading stands twice, or the

@@ -122,12 +122,12 @@ def study_intervals(
     draws : int
         How many draws the quantiles are taken from.
 
-    Returns:
+    Returns
     -------
     StudyIntervals
         The same for the same study: the draws have a fixed seed.
 
-    Notes:
+    Notes
     -----
     Generalised confidence intervals (Hamada and Weerahandi 2000; Burdick, Borror and
     Montgomery 2005, from memory): each mean square is replaced by its sum of squares
@@ -179,18 +179,18 @@ def average_and_range(readings: Cells) -> AverageRange:
     readings : array_like, shape (p, o, r)
         p parts, o appraisers, r trials, each at least 2, any unit.
 
-    Returns:
+    Returns
     -------
     AverageRange
         In the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, the study is not balanced or too small, or nothing
         scatters within the cells.
 
-    Notes:
+    Notes
     -----
     AIAG, Measurement Systems Analysis, 4th ed. (not opened; from memory), with the
     factors K1 to K3 as 1/d2 or 1/d2* by integration. It cannot see an interaction of
@@ -236,12 +236,12 @@ def study_plots(readings: Cells, spreads: Spreads) -> StudyPlots:
     spreads : Spreads
         Of the method that is shown.
 
-    Returns:
+    Returns
     -------
     StudyPlots
         In the unit of the readings.
 
-    Raises:
+    Raises
     ------
     InputError
         If a cell is missing, or the study is not balanced or too small.

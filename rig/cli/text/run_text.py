@@ -9,30 +9,35 @@ from rig.cli.documents import KnownTruth, truth_document
 from rig.cli.text.table import SIMULATED, table
 from rig.model.figure_kinds import (
     BUDGET_FIELDS,
-    FIGURE_KINDS,
     KIND_OF_FIELD,
     figures_by_kind,
+    why_missing,
 )
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import format_figure
+from rig.model.sweeps import Timetable
 
 if TYPE_CHECKING:
     from rig.model.sweeps import Run
     from rig.records import RunSummary
 
-_SHORT_TERM = KIND_OF_FIELD["repeat_accuracy_short_term"].name
 _RUN_HEAD = ["run", "sensor", "target"]
 _MAIN_HEAD = ["operate mm", "release mm", "differential travel mm", "n"]
 _EXPANDED = "± expanded uncertainty, about 95 % coverage"
 
 
-def figure_lines(figures: RunFigures) -> list[str]:
+def figure_lines(figures: RunFigures, timetable: Timetable | None) -> list[str]:
     """Return one line a figure."""
-    width = max(len(kind.name) for kind in FIGURE_KINDS)
+    shown = list(figures_by_kind(figures, timetable))
+    width = max(len(kind.name) for kind, _ in shown)
     return [
-        f"{kind.name.ljust(width)}  {format_figure(figure)}"
-        for kind, figure in figures_by_kind(figures)
-        if figure is not None
+        f"{kind.name.ljust(width)}  "
+        + (
+            f"none: {why_missing(kind.field, figures)}"
+            if figure is None
+            else str(format_figure(figure))
+        )
+        for kind, figure in shown
     ]
 
 
@@ -50,12 +55,7 @@ def run_text(run: Run, figures: RunFigures | None) -> str:
     if figures is None:
         parts.append("No figures have been worked out for this run.")
     else:
-        parts += [
-            line
-            for line in figure_lines(figures)
-            # Readings spread over hours are not the short-term figure
-            if header.timetable is None or not line.startswith(_SHORT_TERM)
-        ]
+        parts += figure_lines(figures, header.timetable)
         parts += [f"Note: {sentence}" for sentence in figures.warnings]
     return "\n".join(parts)
 

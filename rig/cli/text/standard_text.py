@@ -50,11 +50,6 @@ def standard_document(found: RunStandard) -> dict[str, Any]:
             "complete": test.complete,
             "hours": test.hours,
             "kind": test.repeat_accuracy.kind,
-            "largest_difference_mm": figure_document(
-                test.repeat_accuracy.largest_difference
-            ),
-            "repeat_accuracy_percent": figure_document(test.repeat_accuracy.percent),
-            "drift_mm_per_h": test.drift_mm_per_h,
             "means_mm": plain(test.means_mm),
             "between_times": plain(test.between_times),
             "statements": list(test.repeat_accuracy.statements),
@@ -80,12 +75,6 @@ def standard_text(found: RunStandard) -> str:
     parts += found.statements
     if found.delay is not None:
         parts.append(f"switching delay, both ways together: {found.delay.sentence}")
-    if found.eight_hours is not None:
-        test = found.eight_hours
-        kind = test.repeat_accuracy.kind
-        difference = format_figure(test.repeat_accuracy.largest_difference)
-        parts.append(f"repeat accuracy, {kind}: {difference}")
-        parts.append(f"drift of the operate point: {test.drift_mm_per_h:+.5f} mm/h")
     return "\n".join(parts)
 
 

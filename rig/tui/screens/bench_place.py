@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import on, work
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
 from rig.model.mounted import Sensor, Target
 from rig.procedures.check import Finding, Fitness
 from rig.tui.commands import CheckBench, Command, Mount, TouchOff
+from rig.tui.keys import START, START_SHOWN, START_WORD
 from rig.tui.screens.confirm import Confirm
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, Situation
@@ -22,6 +26,15 @@ class BenchPlace(Place):
 
     PLACE = "Bench"
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            START,
+            "check",
+            START_WORD,
+            id="bench.check",
+            tooltip="Check the bench, touch-off included; it asks first",
+        ),
+    ]
 
     def __init__(self) -> None:
         super().__init__()
@@ -61,9 +74,9 @@ class BenchPlace(Place):
         if now.sensor is None or now.target is None:
             return "Choose the sensor and the target that are mounted."
         if any(finding.fitness is Fitness.UNFIT for finding in now.findings):
-            return "Something is unfit: read the findings, put it right, check again."
+            return f"Something is unfit: put it right, then {START_SHOWN} checks again."
         if now.datum is None:
-            return "Press Enter to check the bench; the check touches off too."
+            return f"{START_SHOWN} starts the bench check, which touches off too."
         return "The datum is known. Press Enter to go to the sweeps."
 
     def show(self, now: Situation) -> None:
@@ -76,8 +89,7 @@ class BenchPlace(Place):
         sensor, target = now.sensor, now.target
         self.put("#sensor-text", "" if sensor is None else sensor_text(sensor))
         self.put("#target-text", "" if target is None else target_text(target))
-        can = now.link is LinkState.LIVE and now.under_way is None
-        can = can and sensor is not None and target is not None
+        can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can
         self.query_one("#to-sweeps", Button).disabled = not can or now.datum is None
@@ -122,8 +134,18 @@ class BenchPlace(Place):
         if (sensor, target) != (now.sensor, now.target):
             self.ask(Mount(sensor=sensor, target=target))
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what can be done now."""
+        return (action != "check" or self._can_start(self.app.situation)) or None
+
+    def _can_start(self, now: Situation) -> bool:
+        mounted = now.sensor is not None and now.target is not None
+        free = now.under_way is None
+        return mounted and free and now.link is LinkState.LIVE
+
     @on(Button.Pressed, "#check")
-    def _check(self) -> None:
+    def action_check(self) -> None:
+        """Ask whether the way is free, then check the bench."""
         self._after_consent(CheckBench())
 
     @on(Button.Pressed, "#touch-off")

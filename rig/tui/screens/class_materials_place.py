@@ -54,7 +54,7 @@ class ClassMaterialsPlace(LessonPlace):
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return "Choose a target, touch off, measure: it joins in. v: other picture."
+        return "Choose a target; Ctrl+G touches off, then measures. v: other picture."
 
     def read_records(self, store: Store, subject: Subject) -> PairBook:
         """Read the runs of the sensor too."""

@@ -25,7 +25,7 @@ class ClassPredictPlace(TypingPlace):
     FIGURE = PREDICTED
     WHAT = "predicts"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "theory", "Theory", id="lesson.theory", tooltip="Show or hide it"),
+        Binding("v", "theory", "Theory", id="lesson.theory", tooltip="Show or hide it"),
     ]
 
     def __init__(self) -> None:
@@ -47,8 +47,10 @@ class ClassPredictPlace(TypingPlace):
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
         if self._measured(now) is not None:
-            return "Compare. y shows theory. Choose another target, or PgDn goes on."
-        return "Type name and gap, Enter adds. Measure when all have predicted."
+            return "Compare. v shows theory. Choose another target, or PgDn goes on."
+        return (
+            "Type name and gap, Enter adds. When all have predicted, Ctrl+G measures."
+        )
 
     def _measured(self, now: Situation) -> Figure | None:
         """Return the operate point of the run under way here; hidden until then."""

@@ -30,7 +30,7 @@ class ClassRepeatPlace(LessonPlace):
         """Say what to do next."""
         if now.run is not None and now.run.figures is not None:
             return "Which spread is the sensor's? PgDn goes on to the trimmer."
-        return "Press Enter to measure; the dots build up. Two speeds: type 1, 4."
+        return "Ctrl+G measures; the dots build up. Two speeds: type 1, 4."
 
     def show_pictures(self, now: Situation) -> None:
         """Draw what has been swept so far."""
@@ -44,8 +44,9 @@ def _finding(now: Situation) -> str:
     if run is None or run.figures is None:
         return "Repeat accuracy comes with the end of the run."
     figures = run.figures
+    operate = f"Operate, delay removed: {format_figure(figures.operate)}."
     repeat = figures.repeat_accuracy_short_term
-    return (
-        f"Operate, delay removed: {format_figure(figures.operate)}.\n"
-        f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
-    )
+    if repeat is None:
+        return operate
+    said = f"R, short term, not the 8 h test: {short(repeat)}, n = {repeat.n}."
+    return f"{operate}\n{said}"

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
+from rig.tui.keys import START_SHOWN
 from rig.tui.lesson.book import AFTER, BEFORE, KeptRun
 from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.lesson_pictures import settings_plot
@@ -26,15 +24,6 @@ class ClassSettingsPlace(LessonPlace):
     """Runs are told apart by their note, which stays on record."""
 
     PLACE = "Trimmer"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "b",
-            "other_side",
-            "Before/after",
-            id="lesson.side",
-            tooltip="Count the next run as before or as after the turn",
-        ),
-    ]
 
     def __init__(self) -> None:
         super().__init__()
@@ -45,6 +34,7 @@ class ClassSettingsPlace(LessonPlace):
         yield self.measure_row()
         with Horizontal(id="turn-row"):
             yield Static("", id="side")
+            yield Button("Swap", id="swap", compact=True)
             yield Button("Less sensitive", id="less", compact=True)
             yield Button("More sensitive", id="more", compact=True)
         yield PictureView(id="settings")
@@ -58,15 +48,17 @@ class ClassSettingsPlace(LessonPlace):
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
         if self.book.before is None and not self._turned:
-            return "Press Enter to measure before the trimmer is turned."
+            return f"{START_SHOWN} measures before the trimmer is turned."
         if not self._turned:
-            return "Turn the trimmer: buttons on the simulated rig, else by hand and b."
+            return "Turn the trimmer: by buttons if simulated, else by hand, then Swap."
         if self.book.after is None:
-            return "Press Enter to measure again, after the turn."
+            return f"{START_SHOWN} measures again, after the turn."
         return "Compare both. Turn back or on and measure again, or PgDn goes on."
 
-    def action_other_side(self) -> None:
+    @on(Button.Pressed, "#swap")
+    def _swap(self, event: Button.Pressed) -> None:
         """Count the next run as the other one."""
+        event.stop()
         self._turned = not self._turned
         self.show_again()
 

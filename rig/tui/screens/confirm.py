@@ -11,6 +11,9 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
+from rig.tui.keys import START, START_SHOWN, START_WORD
+from rig.tui.widgets.chord_button import StartButton
+
 QUESTION = (
     "The target will move until it touches the sensor's face: once to find it, then "
     "several times, slowly, on the touch probe.\n\n"
@@ -23,9 +26,8 @@ class Confirm(ModalScreen[bool]):
 
     AUTO_FOCUS = "#no"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer(True)", "Yes", id="confirm.yes", show=False),
-        Binding("n,escape", "answer(False)", "No", id="confirm.no", show=False),
-        Binding("left,right", "app.focus_next", "Other", show=False),
+        Binding(START, "answer(True)", START_WORD, id="confirm.start", show=False),
+        Binding("escape", "answer(False)", "Not now", id="confirm.no", show=False),
     ]
 
     def compose(self) -> ComposeResult:
@@ -34,9 +36,9 @@ class Confirm(ModalScreen[bool]):
             yield Static("Motion toward the face", id="question-title")
             yield Static(QUESTION)
             with Horizontal(id="answers"):
-                yield Button("n  Not now", id="no", variant="primary")
-                yield Button("y  Yes, touch off", id="yes")
-            yield Static("Press y to go, n to stay.", classes="caption")
+                yield Button("Not now", id="no")
+                yield StartButton(id="yes")
+            yield Static(f"{START_SHOWN} starts, Escape stays.", classes="caption")
 
     def action_answer(self, answer: bool) -> None:
         """Answer."""

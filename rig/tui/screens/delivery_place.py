@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -21,15 +22,19 @@ from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_order import LotOrder, terms_for
 from rig.inquiry.lot_state import state_in_force
 from rig.records.lot_book import LotBook
+from rig.tui.keys import RECORD
 from rig.tui.lot_jobs import BeginLot, LotNews, OpenLot
 from rig.tui.rig_events import RigEvent
+from rig.tui.scan_guard import NUMBER
 from rig.tui.screens.inspection_place import InspectionPlace
+from rig.tui.screens.lot_question import LotQuestion
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import Situation
 
 _SHOWN = 50  # deliveries; older ones are found by the command line
 _USUAL_AQL = 1.0
 _USUAL_LEVEL = "II"
+_UNSAVED = "a delivery that is typed and not begun"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +43,15 @@ class _Field:
     words: str
     unit: str = ""
     first: str = ""
+    classes: str | None = None
 
 
 _FIELDS = (
     _Field("product", "Product"),
     _Field("supplier", "Supplier"),
-    _Field("size", "Parts in it", first="90"),
-    _Field("lower", "Lower limit", "mm"),
-    _Field("upper", "Upper limit", "mm"),
+    _Field("size", "Parts in it", first="90", classes=NUMBER),
+    _Field("lower", "Lower limit", "mm", classes=NUMBER),
+    _Field("upper", "Upper limit", "mm", classes=NUMBER),
     _Field("operator", "Inspector"),
 )
 
@@ -57,24 +63,18 @@ class DeliveryPlace(WorkPlace):
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "ctrl+g",
-            "begin",
-            "Begin",
-            id="delivery.begin",
-            tooltip="Put the delivery on record and go to its parts",
-        ),
-        Binding(
-            "ctrl+o",
-            "to_list",
-            "Go on",
-            id="delivery.go-on",
-            tooltip="Choose a delivery that was begun before",
+            RECORD,
+            "record",
+            "Record",
+            id="delivery.record",
+            tooltip="Ask whether the delivery that is typed is to be begun",
         ),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._typed_order: LotOrder | None = None
+        self._first: list[str] = []
 
     def compose_body(self) -> ComposeResult:
         """Yield what to say of a delivery, what follows, and those on record."""
@@ -84,7 +84,12 @@ class DeliveryPlace(WorkPlace):
                 with Grid(id="delivery-fields"):
                     for field in _FIELDS:
                         yield Static(field.words, classes="name")
-                        yield Input(field.first, id=field.name, compact=True)
+                        yield Input(
+                            field.first,
+                            id=field.name,
+                            compact=True,
+                            classes=field.classes,
+                        )
                         yield Static(field.unit, classes="unit")
                     yield Static("Level, AQL", classes="name")
                     with Horizontal(id="level-and-aql"):
@@ -93,7 +98,7 @@ class DeliveryPlace(WorkPlace):
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
                 yield Static("", id="sampling-plan")
-                yield Button("Begin with the parts", id="begin", compact=True)
+                yield Button("Begin with the parts …", id="begin", compact=True)
             with Vertical(id="old-deliveries"):
                 known = OptionList(id="known-lots", classes="framed")
                 known.border_title = "On record: Enter goes on"
@@ -103,15 +108,16 @@ class DeliveryPlace(WorkPlace):
         """Follow the app, and offer the first product."""
         super().on_mount()
         self.query_one("#product", Input).value = next(iter(self.app.catalogue.sensors))
+        self._first = self._all_typed()
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if self.query_one("#known-lots").has_focus:
-            return "Enter goes on with the delivery that is marked, where it was left."
-        return "Fill in what came; Ctrl+G begins. Ctrl+O goes on with one begun before."
+            return "Enter goes on with the delivery that is marked. Tab: a new one."
+        return "Fill in what came, Enter leads on; Ctrl+R asks, then begins with it."
 
     def take_focus(self, now: Situation) -> None:
-        """Put the focus on what changes with every delivery."""
+        """Put the focus on what changes with every delivery, or on an open one."""
         self.query_one("#size", Input).focus()
         self._look_up_lots()
         self._look_up_plan()
@@ -119,6 +125,8 @@ class DeliveryPlace(WorkPlace):
     def hear(self, event: RigEvent) -> None:
         """Go to the parts once a delivery is begun or found."""
         if isinstance(event, LotNews) and self.is_current:
+            self._first = self._all_typed()
+            self._note_unsaved()
             self.app.push_screen(InspectionPlace(event.standing))
 
     # ------------------------------------------------------------ what is typed
@@ -127,6 +135,21 @@ class DeliveryPlace(WorkPlace):
     @on(Select.Changed)
     def _typed(self) -> None:
         self._look_up_plan()
+        self._note_unsaved()
+
+    def _all_typed(self) -> list[str]:
+        return [field.value for field in self.query(Input)]
+
+    def _note_unsaved(self) -> None:
+        """Have the app ask before it ends if something was typed."""
+        if self._all_typed() == self._first:
+            self.app.unsaved.discard(_UNSAVED)
+        else:
+            self.app.unsaved.add(_UNSAVED)
+
+    @on(Input.Submitted)
+    def _next_field(self) -> None:
+        self.focus_next()
 
     def _look_up_plan(self) -> None:
         """Show what the sampling plan will be, or what is wrong with what is typed."""
@@ -141,13 +164,21 @@ class DeliveryPlace(WorkPlace):
     @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
     def _look_up_plan_of(self, order: LotOrder) -> None:
         try:
-            book = LotBook(self.app.records())
-            state = state_in_force(book, order.product, order.supplier)
-            text = _plan_text(terms_for(order, state).attribute_plan(), state)
+            text = self._plan_of(order)
         except RigError as exc:
             text = _wrong(exc)
         if not get_current_worker().is_cancelled:
             self.app.call_from_thread(self._show_plan_of, order, text)
+
+    def _plan_of(self, order: LotOrder) -> Content:
+        """Return the sampling plan that is in force; not in the UI's own thread.
+
+        Raises:
+            RigError: There is none for this order.
+        """
+        book = LotBook(self.app.records())
+        state = state_in_force(book, order.product, order.supplier)
+        return _plan_text(terms_for(order, state).attribute_plan(), state)
 
     def _show_plan_of(self, order: LotOrder, text: Content) -> None:
         # More may have been typed meanwhile
@@ -179,21 +210,22 @@ class DeliveryPlace(WorkPlace):
         )
 
     @on(Button.Pressed, "#begin")
-    @on(Input.Submitted)
-    def action_begin(self) -> None:
-        """Put the delivery on record."""
+    @work(exclusive=True, group="begin")
+    async def action_record(self) -> None:
+        """Ask whether the delivery is to be begun, then put it on record."""
         try:
             order = self._order()
-        except InputError as exc:
+            plan = await asyncio.to_thread(self._plan_of, order)
+        except RigError as exc:
             self.app.show_problem(exc)
             return
-        self.ask(BeginLot(order=order))
+        words = Content("\n").join([_order_text(order), plan])
+        question = LotQuestion("Begin with this delivery?", words)
+        said = await self.app.push_screen_wait(question)
+        if said is not None:
+            self.ask(BeginLot(order=order))
 
     # ------------------------------------------------------------- those on record
-
-    def action_to_list(self) -> None:
-        """Go to the list of deliveries on record."""
-        self.query_one("#known-lots").focus()
 
     @work(thread=True, exclusive=True, group="lots", exit_on_error=False)
     def _look_up_lots(self) -> None:
@@ -216,10 +248,35 @@ class DeliveryPlace(WorkPlace):
         known.add_options(Option(_line(one), id=one.lot.lot_id) for one in found)
         if not found:
             known.add_option(Option("none yet", disabled=True))
+        elif found[0].decision is None and self._untouched():
+            known.highlighted = 0
+            known.focus()
+
+    def _untouched(self) -> bool:
+        """Whether nobody has begun to type."""
+        size = self.query_one("#size", Input)
+        return self.focused is size and self._all_typed() == self._first
 
     @on(OptionList.OptionSelected, "#known-lots")
     def _chosen(self, event: OptionList.OptionSelected) -> None:
         self.ask(OpenLot(lot_id=str(event.option.id)))
+
+
+def _order_text(order: LotOrder) -> Content:
+    """Return all that will be on record of a delivery."""
+    limits = [
+        f"{name} limit {limit_mm:g} mm"
+        for name, limit_mm in (("lower", order.lower), ("upper", order.upper))
+        if limit_mm is not None
+    ]
+    lines = [
+        f"Product {order.product}, {order.size} parts.",
+        f"Supplier {order.supplier or 'not named'}.",
+        f"Inspector {order.operator or 'not named'}.",
+        f"Limits: {', '.join(limits) or 'those of the standard'}.",
+        f"Level {order.level}, AQL {order.aql_percent:g} %.",
+    ]
+    return Content("\n".join(lines))
 
 
 def _wrong(error: RigError) -> Content:

@@ -12,7 +12,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from rig.errors import InputError
+from rig.tui.burst import cleaned
 from rig.tui.host import Host
+from rig.tui.keys import REDO, SAVE, SAVE_WORD, UNDO
 from rig.tui.particulars import Particulars, temperature_of
 from rig.tui.undo import History
 
@@ -30,9 +32,10 @@ class Details(ModalScreen[Particulars | None]):
     app = getters.app(Host)
     AUTO_FOCUS = "#operator"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(SAVE, "save", SAVE_WORD, show=False),
         Binding("escape", "leave", "Leave as it was", show=False),
-        Binding("ctrl+z", "undo", "Undo", show=False, priority=True),
-        Binding("ctrl+y", "redo", "Redo", show=False, priority=True),
+        Binding(UNDO, "undo", "Undo", show=False, priority=True),
+        Binding(REDO, "redo", "Redo", show=False, priority=True),
         Binding("down", "app.focus_next", show=False),
         Binding("up", "app.focus_previous", show=False),
     ]
@@ -66,7 +69,7 @@ class Details(ModalScreen[Particulars | None]):
                     )
             yield Static("", id="details-wrong")
             yield Static(
-                "Enter takes it, Escape leaves it as it was, Ctrl+Z undoes.",
+                "Enter leads on, Ctrl+S saves. Escape leaves it as it was.",
                 classes="caption",
             )
 
@@ -76,9 +79,17 @@ class Details(ModalScreen[Particulars | None]):
         state = {**self._history.present, name: event.value}
         self._history.change(state, field=name)
 
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#part", Input)
+
     @on(Input.Submitted)
-    def _taken(self) -> None:
-        texts = {name: text.strip() for name, text in self._history.present.items()}
+    def _next_field(self) -> None:
+        self.focus_next()
+
+    def action_save(self) -> None:
+        """Take what is typed."""
+        texts = {name: cleaned(text) for name, text in self._history.present.items()}
         try:
             warm = temperature_of(texts["temperature"])
         except InputError as exc:

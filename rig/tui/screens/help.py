@@ -20,16 +20,41 @@ KEYS = (
     ("F2 F3 F4", "the rig, step by step: rig, bench, sweeps"),
     ("F5", "the list of all places, by who works there"),
     ("F6, F7", "the technician's places: plans, runs"),
-    ("Tab, arrows, Enter", "move between the fields, choose, press"),
-    ("z", "at the sweeps: ruler in close-up or whole"),
+    ("Tab, arrows, Enter", "move between the fields, choose, open; nothing moves"),
+    (
+        "Ctrl+G",
+        "the one key that begins a motion, everywhere; before the target touches the "
+        "face it asks, and Ctrl+G once more is the answer",
+    ),
+    ("Ctrl+R", "at a lot: asks before it is begun or decided, for good"),
+    ("Ctrl+S", "saves what is typed; in a question: puts it on record"),
+    (
+        "Ctrl+L",
+        "what a person adds: operator, part, temperature and note of the next runs; a "
+        "note to a run; a part judged by sight",
+    ),
+    ("Ctrl+O", "the report of what is in view"),
+    (
+        "barcode scanner",
+        "what it types goes to the field for the part, wherever the focus is; its "
+        "Enter or Tab starts nothing. Keys that begin or record are no characters",
+    ),
+    ("Ctrl+K", "at the sweeps: ruler in close-up or whole"),
     ("F9", "in front of a class: the large live view; Page Down leads on"),
     ("t", "at every picture: in words and numbers, or drawn"),
-    ("r", "at the lesson: write the report"),
-    ("o", "operator, part, temperature and note of the next runs"),
-    ("Ctrl+Z, Ctrl+Y", "in a form: undo what was typed or ticked, and back again"),
+    ("v", "at the lesson: the other picture, or theory in it"),
+    (
+        "Ctrl+Z, Ctrl+Y",
+        "in a form: undo what was typed or ticked, and back again; at a run: take the "
+        "last note back",
+    ),
     ("F8", "light or dark; it stays so"),
     ("Ctrl+P", "all that can be done now, by name; there the bell too"),
-    ("Ctrl+Q", "stops the axis and leaves; nothing that was measured is lost"),
+    (
+        "Ctrl+Q",
+        "leaves; asks first while something moves or would be lost. Nothing that was "
+        "measured is lost",
+    ),
 )
 WORDS = (
     (

@@ -15,18 +15,21 @@ from textual.widgets import Checkbox, Input, Static
 from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
-from rig.analysis.limits.verdict import Decision, counts_words
+from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
-from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.mounted import Sensor, Target
 from rig.procedures.run import RunOrder
 from rig.records.lot_book import LotPart
+from rig.tui.burst import cleaned
 from rig.tui.commands import Mount
+from rig.tui.inspection_sheet import head_text, outlook_text
+from rig.tui.keys import RECORD, REPORT, START, START_SHOWN, START_WORD, WRITE
 from rig.tui.lot_jobs import DecideLot, InspectPart, JudgeBySight, LotNews
 from rig.tui.reports import write_lot_report
 from rig.tui.rig_events import RigEvent
 from rig.tui.screens.by_sight import BySight
+from rig.tui.screens.lot_question import LotQuestion
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import LinkState, Situation
 from rig.tui.typed_order import typed_order
@@ -40,6 +43,7 @@ from rig.tui.widgets.verdict_panel import (
 )
 
 _STANDARD_TARGET = "steel"
+_TICK = "Undecided parts count as nonconforming, as was agreed"
 # A lot may add 3 to the score at most
 _NEARLY_REDUCED = REDUCED_SCORE - 3
 # Lines from which a class is set on the screen
@@ -47,7 +51,7 @@ _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
 
 
 class InspectionPlace(WorkPlace):
-    """Mount, press one key, read the verdict; at the end decide.
+    """Scan, mount, start, read the verdict; at the end decide.
 
     Args:
         standing: Where the lot stands.
@@ -59,42 +63,36 @@ class InspectionPlace(WorkPlace):
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "y",
+            START,
             "measure",
-            "Measure",
+            START_WORD,
             id="part.measure",
             tooltip="Part mounted, way free, hands away: touch off and measure it",
         ),
         Binding(
-            "a",
+            "up",
             "again",
             "Again",
             id="part.again",
-            tooltip="Measure the last part again; its last reading counts",
+            key_display="↑",
+            tooltip="Offer the last part again; its last reading counts",
         ),
         Binding(
-            "v",
+            WRITE,
             "by_sight",
             "Sight",
             id="part.by-sight",
             tooltip="Judge the part by what is seen of it",
         ),
         Binding(
-            "d",
-            "decide",
-            "Decide",
-            id="lot.decide",
-            tooltip="Decide about the delivery, once and for all",
+            RECORD,
+            "record",
+            "Record",
+            id="lot.record",
+            tooltip="Ask for the decision about the delivery, to be put on record",
         ),
         Binding(
-            "u",
-            "decide(True)",
-            "Undecided as failed",
-            id="lot.decide-undecided",
-            tooltip="Decide; undecided parts count as nonconforming, as was agreed",
-        ),
-        Binding(
-            "e",
+            REPORT,
             "report",
             "Report",
             id="lot.report",
@@ -120,7 +118,7 @@ class InspectionPlace(WorkPlace):
             yield PartTable(id="lot-parts")
         with Horizontal(id="lot-row"):
             yield Static("Part", classes="name")
-            yield Input("", id="lot-part", compact=True, max_length=40)
+            yield Input("", id="lot-part", compact=True, max_length=60)
             yield Static("Sweeps", classes="name")
             yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
             yield Static("Speeds", classes="name")
@@ -140,19 +138,19 @@ class InspectionPlace(WorkPlace):
         """Say what to do next."""
         standing = self._standing
         if standing.decision is not None:
-            return "It is decided: e writes the report, Escape leads to the deliveries."
+            return "It is decided: Ctrl+O writes the report, Escape leads back."
         if self._certain():
-            return "The decision is certain: press d to put it on record."
+            return "The decision is certain: Ctrl+R asks, then puts it on record."
         if now.link is not LinkState.LIVE:
-            return "F2 goes to the rig: connect to one first. v judges by sight."
+            return "F2 goes to the rig: connect first. Ctrl+L judges by sight."
         if self._complete():
-            return "Undecided parts remain: name one, give it more sweeps, press y."
-        return "Mount the part, look that hands and way are clear, then press y."
+            return f"Undecided parts remain: name one, more sweeps, {START_SHOWN}."
+        return f"Scan and mount the part; hands and way clear: {START_SHOWN} starts."
 
     def show(self, now: Situation) -> None:
         """Show lot, sample, verdict and prompt."""
         standing = self._standing
-        self.query_one("#lot-head", Static).update(_head(standing))
+        self.query_one("#lot-head", Static).update(head_text(standing))
         width = max(40, self.size.width - 4)
         strip = sample_strip(standing, width)
         if standing.simulated:
@@ -164,7 +162,7 @@ class InspectionPlace(WorkPlace):
         saying = self._saying(now)
         self.query_one(VerdictPanel).saying = saying
         self.put("#lot-reason", saying.reason)
-        self.query_one("#lot-outlook", Static).update(_outlook(standing))
+        self.query_one("#lot-outlook", Static).update(outlook_text(standing))
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
         state = standing.state
         self.query_one("#steady").display = (
@@ -201,17 +199,30 @@ class InspectionPlace(WorkPlace):
                 words += " INSPECTION IS DISCONTINUED until the supplier has acted."
             return Content.assemble(("▸ ", "bold $primary"), words)
         sensor, target = self._wanted(now)
-        part = self.query_one("#lot-part", Input).value
+        part = self._part()
         what = f"Mount part {part} ({sensor.name}), target {target.name}."
         return Content.assemble(
             ("▸ ", "bold $primary"),
             (what, "bold"),
-            " y: mounted, way and hands clear.",
+            f" {START_SHOWN}: mounted, way and hands clear.",
         )
 
     def take_focus(self, now: Situation) -> None:
-        """Put the focus where keys are free; a field would take them."""
-        self.query_one(PartTable).focus()
+        """Put the focus in the field for the part, where scans belong."""
+        field = self.part_field()
+        (field if field.focusable else self.query_one(PartTable)).focus()
+
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#lot-part", Input)
+
+    def _part(self) -> str:
+        return cleaned(self.part_field().value)
+
+    @on(Input.Changed, "#lot-part")
+    def _part_typed(self) -> None:
+        prompt = self._prompt(self.app.situation)
+        self.query_one("#lot-prompt", Static).update(prompt)
 
     def hear(self, event: RigEvent) -> None:
         """Take what became of a part or of the lot."""
@@ -221,6 +232,7 @@ class InspectionPlace(WorkPlace):
             if self.is_current:
                 self._offer_next()
                 self.show_again()
+                self.take_focus(self.app.situation)
 
     def _offer_next(self) -> None:
         """Write the number of the next part into its field."""
@@ -233,7 +245,7 @@ class InspectionPlace(WorkPlace):
             while str(count) in known:
                 count += 1
             number = str(count)
-        self.query_one("#lot-part", Input).value = number
+        self.part_field().value = number
 
     # ------------------------------------------------------------------- claims
 
@@ -247,8 +259,10 @@ class InspectionPlace(WorkPlace):
         found = self._standing.guidance
         return self._complete() if found is None else found.outlook is not Outlook.OPEN
 
-    def _undecided(self) -> bool:
-        return any(_open(part.decision) for part in self._standing.parts)
+    def _may_count(self) -> bool:
+        """Whether undecided parts are all that is left to be decided about."""
+        undecided = any(_open(part.decision) for part in self._standing.parts)
+        return undecided and self._complete()
 
     def _wanted(self, now: Situation) -> tuple[Sensor, Target]:
         """Return what is to be mounted: the product if the catalogue knows it."""
@@ -263,7 +277,7 @@ class InspectionPlace(WorkPlace):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
         now, standing = self.app.situation, self._standing
-        if action in ("measure", "by_sight", "again", "decide") and standing.decision:
+        if action in ("measure", "by_sight", "again", "record") and standing.decision:
             return False
         if action == "report":
             return standing.decision is not None
@@ -275,10 +289,8 @@ class InspectionPlace(WorkPlace):
             return free or None
         if action == "again":
             return (free and bool(standing.parts)) or None
-        if action == "decide" and parameters:
-            return free and self._complete() and self._undecided()
-        if action == "decide":
-            return (free and self._certain()) or None
+        if action == "record":
+            return (free and (self._certain() or self._may_count())) or None
         return True
 
     # ------------------------------------------------------------------ actions
@@ -296,21 +308,15 @@ class InspectionPlace(WorkPlace):
             self.ask(Mount(sensor=sensor, target=target))
         self.ask(InspectPart(lot_id=self._standing.lot.lot_id, order=order))
 
-    @on(Input.Submitted)
-    def _typed(self) -> None:
-        # Out of the field, so that y is a key again and not a letter
-        self.take_focus(self.app.situation)
-        self.show_again()
-
     def action_again(self) -> None:
         """Offer the last part again."""
-        self.query_one("#lot-part", Input).value = self._last().part
+        self.part_field().value = self._last().part
         self.show_again()
 
     @work(exclusive=True, group="by-sight")
     async def action_by_sight(self) -> None:
         """Judge the part by what is seen of it."""
-        part = self.query_one("#lot-part", Input).value.strip()
+        part = self._part()
         judged = await self.app.push_screen_wait(BySight(part))
         if judged is not None:
             conforms, reason = judged
@@ -319,13 +325,26 @@ class InspectionPlace(WorkPlace):
                 JudgeBySight(lot_id=lot_id, part=part, conforms=conforms, reason=reason)
             )
 
-    def action_decide(self, count_undecided: bool = False) -> None:
-        """Decide about the delivery."""
+    @work(exclusive=True, group="decision")
+    async def action_record(self) -> None:
+        """Ask whether the decision about the delivery goes on record."""
+        counted = await self.app.push_screen_wait(
+            LotQuestion(
+                "Decide about this delivery, once and for all?",
+                Content("\n").join(
+                    [head_text(self._standing), outlook_text(self._standing)]
+                ),
+                tick=_TICK if self._may_count() else "",
+                must_tick=not self._certain(),
+            )
+        )
+        if counted is None:
+            return
         steady = self.query_one("#steady", Checkbox)
         self.ask(
             DecideLot(
                 lot_id=self._standing.lot.lot_id,
-                count_undecided=count_undecided,
+                count_undecided=counted,
                 steady=steady.display and steady.value,
             )
         )
@@ -343,49 +362,9 @@ class InspectionPlace(WorkPlace):
             sweeps=self.query_one("#sweeps", Input).value,
             speeds=self.query_one("#speeds", Input).value,
         )
-        part = self.query_one("#lot-part", Input).value.strip()
         note = f"lot {lot.lot_id}"
-        return replace(order, operator=lot.operator, part=part, note=note)
+        return replace(order, operator=lot.operator, part=self._part(), note=note)
 
 
 def _open(decision: str) -> bool:
     return decision == Decision.UNDECIDED.value
-
-
-def _head(standing: LotStanding) -> Content:
-    lot, terms = standing.lot, standing.terms
-    supplier = f" from {lot.supplier}" if lot.supplier else ""
-    parts: list[str | tuple[str, str]] = [
-        (f"{lot.product}{supplier}", "bold"),
-        f"  {lot.size} parts",
-    ]
-    if terms.method == ATTRIBUTES:
-        plan = terms.attribute_plan()
-        parts.append(
-            f", AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
-            f" n {plan.sample}, Ac {plan.accept}, Re {plan.reject}"
-        )
-    else:
-        s_plan = terms.variables_plan()
-        parts.append(f": measure {s_plan.sample}, s method, k {s_plan.k:g}")
-    return Content.assemble(*parts)
-
-
-def _outlook(standing: LotStanding) -> Content:
-    found = standing.guidance
-    if standing.decision is not None:
-        words = counts_words(part.decision for part in standing.parts)
-        return Content(f"{len(standing.parts)} parts: {words}.")
-    if found is None:
-        return Content("By variables nothing is certain before the last part.")
-    sign, style = _OUTLOOKS[found.outlook]
-    return Content.assemble((f"{sign} {found.sentence[:1].upper()}", style)) + Content(
-        f"{found.sentence[1:]}."
-    )
-
-
-_OUTLOOKS = {
-    Outlook.OPEN: ("▸", ""),
-    Outlook.WILL_BE_ACCEPTED: ("■", "bold $text-success"),
-    Outlook.WILL_NOT_BE_ACCEPTED: ("■", "bold $text-error"),
-}

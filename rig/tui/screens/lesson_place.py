@@ -9,11 +9,12 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import Button, Static
+from textual.widgets import Static
 
 from rig.errors import RigError
 from rig.records import Store
 from rig.tui.commands import CarryOutRun, Mount, TouchOff
+from rig.tui.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.lesson.book import (
     NOTHING,
     PairBook,
@@ -47,6 +48,13 @@ class LessonPlace(WorkPlace):
     SWEEPS: ClassVar[int] = 12
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            START,
+            "start",
+            START_WORD,
+            id="lesson.start",
+            tooltip="Touch off, or measure what is mounted",
+        ),
         Binding("pagedown", "step(1)", "Next", id="lesson.next", key_display="PgDn"),
         Binding("pageup", "step(-1)", "Back", id="lesson.back", show=False),
         Binding(
@@ -57,7 +65,7 @@ class LessonPlace(WorkPlace):
             tooltip="Tell the pictures in words and numbers, or draw them again",
         ),
         Binding(
-            "r",
+            REPORT,
             "report",
             "Report",
             id="lesson.report",
@@ -201,6 +209,15 @@ class LessonPlace(WorkPlace):
 
     # -------------------------------------------------------------------- actions
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer to start where there is something to measure with."""
+        return action != "start" or bool(self.query(MeasureRow))
+
+    def action_start(self) -> None:
+        """Touch off, or measure."""
+        for row in self.query(MeasureRow):
+            row.start()
+
     def action_step(self, by: int) -> None:
         """Go to the next step of the lesson, or back."""
         names = [entry.name for entry in _lesson()]
@@ -240,10 +257,6 @@ class LessonPlace(WorkPlace):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the next step."""
-        for button in self.query("#measure").results(Button):
-            if not button.disabled:
-                button.focus()
-                return
         for view in self.query(PictureView):
             view.focus()
             return
@@ -255,7 +268,7 @@ class LessonPlace(WorkPlace):
         if now.sensor is None or now.target is None:
             return "F3 goes to the bench: say what is mounted."
         if now.datum is None:
-            return "Press Enter on Touch off: the gap is not known yet."
+            return f"{START_SHOWN} touches off, and asks first: the gap is not known."
         return self.next_in_step(now)
 
     def next_in_step(self, now: Situation) -> str:

@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static, TextArea
 
 from rig.tui.host import Host
+from rig.tui.keys import SAVE, SAVE_WORD
 
 
 def draft_name(run_id: str) -> str:
@@ -25,7 +26,7 @@ class NoteForm(ModalScreen[str]):
     app = getters.app(Host)
     AUTO_FOCUS = "#note-text"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "add", "Add", show=False, priority=True),
+        Binding(SAVE, "add", SAVE_WORD, show=False, priority=True),
         Binding("escape", "later", "Later", show=False, priority=True),
     ]
 

@@ -16,6 +16,7 @@ from rig.procedures.events import RunBegan, SweepEnded
 from rig.procedures.plan_pair import run_to_go_on_with
 from rig.records import Reader
 from rig.tui.commands import Mount
+from rig.tui.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.plan_jobs import BeginPlan, MeasurePair, PlanBegan
 from rig.tui.plan_state import PlanStanding, not_begun, on_record
 from rig.tui.reports import write_plan_report
@@ -36,22 +37,34 @@ class PlanDay(WorkPlace):
     PLACE = "Plan"
     AUTO_FOCUS = "#pairs"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            START,
+            "start",
+            START_WORD,
+            id="pair.start",
+            tooltip="Ask for the next pair to be mounted, then measure it",
+        ),
         Binding("r", "again", "Redo", id="pair.redo", tooltip="Measure a pair anew"),
         Binding(
-            "s",
+            "delete",
             "skip",
             "Skip",
             id="pair.skip",
+            key_display="Del",
             tooltip="Leave a pair out today, or not",
         ),
         Binding(
-            "v", "figures", "Figures", id="pair.figures", tooltip="Open the pair's run"
+            "f", "figures", "Figures", id="pair.figures", tooltip="Open the pair's run"
         ),
         Binding(
-            "e", "report", "Report", id="plan.report", tooltip="Write the plan's report"
+            REPORT,
+            "report",
+            "Report",
+            id="plan.report",
+            tooltip="Write the plan's report",
         ),
         Binding(
-            "b",
+            "insert",
             "anew",
             "Begin anew",
             id="plan.anew",
@@ -66,7 +79,8 @@ class PlanDay(WorkPlace):
         self._plan_id = plan_id
         self._plan = plan
         self._standing = PlanStanding(title="") if plan is None else not_begun(plan)
-        self._wanted: tuple[int, bool] | None = None
+        self._wanted: int | None = None
+        self._begin_with: tuple[int, bool, str] | None = None
 
     def compose_body(self) -> ComposeResult:
         """Yield the pairs, the progress and the ruler."""
@@ -86,15 +100,15 @@ class PlanDay(WorkPlace):
         """Say what to do next."""
         standing = self._standing
         if standing.done:
-            return "All pairs are done. e writes the report, v opens a pair's run."
+            return "All pairs are done. Ctrl+O writes the report, f opens a pair's run."
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect first, then F6 leads back here."
         due = standing.next_due()
         if due is None:
-            return "The rest is skipped for today. s takes a pair in again."
+            return "The rest is skipped for today. Delete takes a pair in again."
         begun = standing.entry is not None
-        what = f"go on with pair {due + 1}" if begun else "begin with the first pair"
-        return f"Enter: {what}. Escape leaves the rest for another time."
+        what = f"goes on with pair {due + 1}" if begun else "begins with the first pair"
+        return f"{START_SHOWN} {what}. Escape leaves the rest for another time."
 
     def show(self, now: Situation) -> None:
         """Show pairs, progress and ruler."""
@@ -137,10 +151,14 @@ class PlanDay(WorkPlace):
         due = self._standing.next_due()
         if due is not None:
             self.query_one(PairTable).move_cursor(row=due)
-        if self._wanted is not None:
-            index, again = self._wanted
-            self._wanted = None
-            self._ask_to_mount(index, again)
+        if self._begin_with is not None:
+            index, again, part = self._begin_with
+            self._begin_with = None
+            if self.is_current:
+                self._go(index, again, part)
+        elif self._wanted is not None:
+            index, self._wanted = self._wanted, None
+            self._ask_to_mount(index, again=False)
 
     # ----------------------------------------------------------------- measuring
 
@@ -155,6 +173,12 @@ class PlanDay(WorkPlace):
             index = due
         self._measure(index, again=False)
 
+    def action_start(self) -> None:
+        """Ask for the next pair."""
+        due = self._standing.next_due()
+        if due is not None:
+            self._measure(due, again=False)
+
     def action_again(self) -> None:
         """Measure the pair under the cursor, whether it is done or not."""
         index = self.query_one(PairTable).cursor_row
@@ -167,36 +191,43 @@ class PlanDay(WorkPlace):
             self.app.show_problem(
                 InputError("no rig is connected", hint="F2 goes to the rig")
             )
-        elif now.under_way is not None or self._standing.measuring is not None:
-            return
-        elif self._standing.entry is None and self._plan is not None:
-            self._wanted = (index, again)
-            self.ask(BeginPlan(plan=self._plan))
-        else:
-            self._ask_to_mount(index, again)
+        elif now.under_way is None and self._standing.measuring is None:
+            self._ask_to_mount(index, again=again)
 
     @work(exclusive=True, group="consent")
-    async def _ask_to_mount(self, index: int, again: bool) -> None:
-        standing, now = self._standing, self.app.situation
+    async def _ask_to_mount(self, index: int, *, again: bool) -> None:
         self.query_one(PairTable).move_cursor(row=index)
-        begun = run_to_go_on_with(standing.progress[index], again=again)
-        answer = await self.app.push_screen_wait(
-            MountPrompt(
-                standing.progress[index].item,
-                count=len(standing.progress),
-                good=0 if begun is None else begun.good_sweeps,
-                simulated=now.simulated,
-            )
-        )
-        if answer is Answer.GO:
-            self._go(index, again)
-        elif answer is Answer.SKIP:
+        said = await self.app.push_screen_wait(self._prompt(index, again=again))
+        if said.answer is Answer.START:
+            self._begin(index, again, said.part)
+        elif said.answer is Answer.SKIP:
             self._leave_out(index)
             due = self._standing.next_due(after=index)
             if due is not None:
-                self._ask_to_mount(due, False)
+                self._ask_to_mount(due, again=False)
 
-    def _go(self, index: int, again: bool) -> None:
+    def _prompt(self, index: int, *, again: bool) -> MountPrompt:
+        progress = self._standing.progress
+        item = progress[index].item
+        begun = run_to_go_on_with(progress[index], again=again)
+        return MountPrompt(
+            item,
+            count=len(progress),
+            good=0 if begun is None else begun.good_sweeps,
+            part=item.part or ("" if begun is None else begun.part),
+            offered=self.app.particulars.part,
+            simulated=self.app.situation.simulated,
+        )
+
+    def _begin(self, index: int, again: bool, part: str) -> None:
+        """Put the plan on record if it is not yet, then measure."""
+        if self._standing.entry is None and self._plan is not None:
+            self._begin_with = (index, again, part)
+            self.ask(BeginPlan(plan=self._plan))
+        else:
+            self._go(index, again, part)
+
+    def _go(self, index: int, again: bool, part: str) -> None:
         standing, entry = self._standing, self._standing.entry
         if entry is None:
             return
@@ -214,14 +245,14 @@ class PlanDay(WorkPlace):
                 entry=entry,
                 index=index,
                 again=again,
-                particulars=self.app.particulars,
+                particulars=replace(self.app.particulars, part=part),
             )
         )
 
     def hear(self, event: RigEvent) -> None:
         """Follow the pair that is measured; ask for the next one when it is done."""
         match event:
-            case PlanBegan(entry=entry) if self._wanted and not self._plan_id:
+            case PlanBegan(entry=entry) if self._begin_with and not self._plan_id:
                 self._plan_id = entry.plan_id
                 self._read()
             case Told() if self._standing.measuring is None:
@@ -237,6 +268,8 @@ class PlanDay(WorkPlace):
                 return
             case Done(command=MeasurePair(entry=entry, index=index)):
                 self._ended(entry.plan_id, index)
+            case Failed(command=BeginPlan()):
+                self._begin_with = None
             case Failed(command=MeasurePair(entry=entry)):
                 self._ended(entry.plan_id, None)
             case _:
@@ -254,7 +287,7 @@ class PlanDay(WorkPlace):
             ).next_due(after=index)
             # Asked for once the records are read; not while somebody is elsewhere
             if rest is not None and self.is_current:
-                self._wanted = (rest, False)
+                self._wanted = rest
         self._read()
 
     # ------------------------------------------------------------------ the rest

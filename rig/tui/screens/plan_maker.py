@@ -16,7 +16,9 @@ from textual.widgets import Input, Static
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.catalogue.plan_text import PlanDraft, plan_toml, save_plan
 from rig.errors import InputError, RigError
+from rig.tui.keys import REDO, SAVE, SAVE_WORD, UNDO
 from rig.tui.plan_lines import FOLDER
+from rig.tui.scan_guard import NUMBER
 from rig.tui.screens.plan_day import PlanDay
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import Situation
@@ -35,17 +37,17 @@ class PlanMaker(WorkPlace):
     AUTO_FOCUS = "#plan-title"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "ctrl+s", "save", "Save", id="plan.save", tooltip="Save the plan, open it"
+            SAVE, "save", SAVE_WORD, id="plan.save", tooltip="Save the plan, open it"
         ),
         Binding(
-            "ctrl+z",
+            UNDO,
             "undo",
             "Undo",
             id="plan.undo",
             priority=True,
             tooltip="Undo what was typed or ticked",
         ),
-        Binding("ctrl+y", "redo", "Redo", id="plan.redo", priority=True, show=False),
+        Binding(REDO, "redo", "Redo", id="plan.redo", priority=True, show=False),
         Binding("escape", "app.pop_screen", "Back", id="plan.back"),
     ]
 
@@ -61,9 +63,9 @@ class PlanMaker(WorkPlace):
                 yield Static("Title", classes="name")
                 yield _field(draft.title, "title", "Tuesday, incoming", 80)
                 yield Static("Sweeps", classes="name")
-                yield _field(draft.sweeps, "sweeps", "10", 5)
+                yield _field(draft.sweeps, "sweeps", "10", 5, NUMBER)
                 yield Static("Speeds", classes="name")
-                yield _field(draft.speeds, "speeds", "1, 4", 30)
+                yield _field(draft.speeds, "speeds", "1, 4", 30, NUMBER)
                 yield Static("mm/s", classes="unit")
             with Horizontal():
                 yield Static("Parts, by commas", classes="name")
@@ -173,13 +175,16 @@ class PlanMaker(WorkPlace):
         self.app.switch_screen(PlanDay(plan=plan))
 
 
-def _field(text: str, name: str, hint: str, longest: int) -> Input:
+def _field(
+    text: str, name: str, hint: str, longest: int, classes: str | None = None
+) -> Input:
     return Input(
         text,
         placeholder=hint,
         id=f"plan-{name}",
         max_length=longest,
         compact=True,
+        classes=classes,
     )
 
 

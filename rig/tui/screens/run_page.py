@@ -14,6 +14,7 @@ from textual.widgets import ContentSwitcher, DataTable, Static
 
 from rig.errors import InputError, RigError
 from rig.records.notes import NoteBook
+from rig.tui.keys import REPORT, UNDO, WRITE
 from rig.tui.reports import report_of_runs
 from rig.tui.run_sections import (
     SWEEP_HEADS,
@@ -61,15 +62,17 @@ class RunPage(WorkPlace):
             show=False,
             tooltip="Tell the picture of the points in words, or draw it again",
         ),
-        Binding("n", "note", "Note", id="run.note", tooltip="Add a note to this run"),
+        Binding(WRITE, "note", "Note", id="run.note", tooltip="Add a note to this run"),
         Binding(
-            "u",
+            UNDO,
             "take_back",
             "Undo note",
             id="run.undo-note",
             tooltip="Take back the last note; it stays on record as taken back",
         ),
-        Binding("e", "report", "Report", id="run.report", tooltip="Write its report"),
+        Binding(
+            REPORT, "report", "Report", id="run.report", tooltip="Write its report"
+        ),
         Binding("escape", "app.pop_screen", "Back", id="run.leave"),
     ]
 
@@ -133,7 +136,7 @@ class RunPage(WorkPlace):
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return "Tab or 1 to 6 turn the page. n adds a note, e writes the report."
+        return "Tab or 1 to 6 turn the page. Ctrl+L adds a note, Ctrl+O the report."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the section in view."""

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.widgets import Button, Input, Static
+from textual.widgets import Button, Checkbox, Input, Static
 
 from rig.errors import InputError
 from rig.procedures.run import RunOrder
+from rig.tui.burst import cleaned
 from rig.tui.commands import CarryOutRun
+from rig.tui.keys import START, START_SHOWN, START_WORD, WRITE
 from rig.tui.rig_events import Reading
 from rig.tui.ruler_picture import ruler_picture
 from rig.tui.screens.place import Place
 from rig.tui.situation import LinkState, RunShown, Situation
 from rig.tui.typed_order import typed_order
+from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.sweep_list import SweepTable
@@ -30,20 +34,32 @@ class SweepsPlace(Place):
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "z",
+            START,
+            "start",
+            START_WORD,
+            id="run.start",
+            tooltip="Sweep what is mounted, or go on with the run that was cut short",
+        ),
+        Binding(
+            "ctrl+k",
             "close_up",
             "Close-up",
             id="ruler.close-up",
+            priority=True,
             tooltip="Draw only the neighbourhood of the points, or the whole gap",
         ),
         Binding(
-            "o",
+            WRITE,
             "app.details",
             "Details",
             id="run.details",
             tooltip="Operator, part, temperature and note of the next run",
         ),
     ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._part = ""
 
     def compose_body(self) -> ComposeResult:
         """Yield order, ruler, sweeps and figures."""
@@ -53,10 +69,13 @@ class SweepsPlace(Place):
             yield Static("Speeds", classes="name")
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
-            yield Button("Start", id="start", compact=True, variant="primary")
-            yield Button("Go on", id="go-on", compact=True)
+            yield StartButton(id="start", compact=True)
+            yield Checkbox("go on", value=True, id="go-on", compact=True)
             yield Static("", id="mounted")
-        yield Static("", id="particulars")
+        with Horizontal(id="sweeps-part"):
+            yield Static("Part", classes="name")
+            yield Input(id="part", compact=True, max_length=60)
+            yield Static("", id="particulars")
         yield GapRuler(id="ruler")
         with Horizontal(id="results"):
             yield SweepTable(id="sweep-table")
@@ -69,11 +88,11 @@ class SweepsPlace(Place):
         if now.datum is None:
             again = " Then go on with the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
-        if now.unfinished is not None:
-            return "Press Enter to go on with the run where it was stopped."
+        if self._to_go_on_with(now) is not None:
+            return f"{START_SHOWN} goes on with the run where it was stopped."
         if now.run is not None and now.run.figures is not None:
-            return "Read the figures. Enter sweeps again, F3 mounts another target."
-        return "Press Enter to start the sweeps. z draws the ruler in close-up."
+            return f"Read the figures. {START_SHOWN} sweeps again, F3 mounts another."
+        return f"{START_SHOWN} starts the sweeps. Ctrl+K draws the ruler in close-up."
 
     def show(self, now: Situation) -> None:
         """Show order, points and figures."""
@@ -82,11 +101,9 @@ class SweepsPlace(Place):
         if sensor is not None and target is not None:
             mounted = f"{sensor.name} : {target.name}"
         self.put("#mounted", mounted)
-        can = now.datum is not None and now.under_way is None
-        self.query_one("#start", Button).disabled = not can
-        go_on = self.query_one("#go-on", Button)
-        go_on.display = now.unfinished is not None
-        go_on.disabled = not can
+        self.query_one("#start", Button).disabled = not _can_start(now)
+        self.query_one("#go-on").display = self._to_go_on_with(now) is not None
+        self.part_field().disabled = now.moving
         self._show_particulars()
         self.query_one(SweepTable).show(() if run is None else run.rows)
         self.query_one(FigureList).show(run, simulated=_simulated(run))
@@ -98,19 +115,35 @@ class SweepsPlace(Place):
         self.watch(self.app, "particulars", self._show_particulars)
 
     def _show_particulars(self) -> None:
-        self.put("#particulars", str(self.app.particulars))
+        told = self.app.particulars
+        # Not what was typed here: more may stand in the field by now
+        if told.part != self._part:
+            self._part = told.part
+            self.part_field().value = told.part
+        self.put("#particulars", told.beside_part())
+
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#part", Input)
+
+    @on(Input.Changed, "#part")
+    def _part_typed(self) -> None:
+        self._part = cleaned(self.part_field().value)
+        told = replace(self.app.particulars, part=self._part)
+        if told != self.app.particulars:
+            self.app.particulars = told
+            self.show_again()
 
     def show_reading(self, reading: Reading | None) -> None:
         """Move the target on the ruler."""
         self._draw()
 
     def take_focus(self, now: Situation) -> None:
-        """Put the focus on the next step."""
-        if now.datum is None or now.under_way is not None:
-            # Not in a field, which would take the key for the close-up
+        """Put the focus in the field for the part, where scans belong."""
+        if now.moving:
             self.query_one(SweepTable).focus()
         else:
-            self.query_one("#start" if now.unfinished is None else "#go-on").focus()
+            self.part_field().focus()
 
     def action_close_up(self) -> None:
         """Draw the ruler at the other scale."""
@@ -121,21 +154,31 @@ class SweepsPlace(Place):
     def _ruler_clicked(self) -> None:
         self.action_close_up()
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what can be done now."""
+        return (action != "start" or _can_start(self.app.situation)) or None
+
     @on(Button.Pressed, "#start")
-    @on(Input.Submitted)
-    def _start(self) -> None:
+    def action_start(self) -> None:
+        """Sweep, or go on with the run that was cut short."""
         now = self.app.situation
-        if now.datum is None or now.under_way is not None:
+        if not _can_start(now):
+            return
+        begun = self._to_go_on_with(now)
+        if begun is not None and self.query_one("#go-on", Checkbox).value:
+            self._go_on(begun)
             return
         order = self._order(now)
         if order is not None:
             self.ask(CarryOutRun(order=self.app.particulars.beside(order)))
 
-    @on(Button.Pressed, "#go-on")
-    def _go_on(self) -> None:
-        run = self.app.situation.unfinished
-        if run is None:
-            return
+    def _to_go_on_with(self, now: Situation) -> RunShown | None:
+        """Return the run that was cut short; None if it was of another part."""
+        run = now.unfinished
+        same = run is not None and run.header.part == self.app.particulars.part
+        return run if same else None
+
+    def _go_on(self, run: RunShown) -> None:
         header = run.header
         order = RunOrder(
             sensor=header.sensor,
@@ -164,6 +207,10 @@ class SweepsPlace(Place):
     def _draw(self) -> None:
         picture = ruler_picture(self.app.situation, self.app.reading)
         self.query_one(GapRuler).picture = picture
+
+
+def _can_start(now: Situation) -> bool:
+    return now.datum is not None and now.under_way is None
 
 
 def _simulated(run: RunShown | None) -> bool:

@@ -14,10 +14,13 @@ from textual.widgets import Button, Input, Static
 from rig.errors import InputError
 from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
+from rig.tui.keys import START, START_SHOWN, START_WORD
 from rig.tui.rig_events import Failed, RigEvent, Told
+from rig.tui.scan_guard import NUMBER
 from rig.tui.screens.work_place import WorkPlace
 from rig.tui.situation import LinkState, Situation
 from rig.tui.trimmer_job import SetTrimmer
+from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.verdict_panel import Saying, VerdictPanel
 from rig.tui.words import CARE, GOOD, PLAIN
 
@@ -31,11 +34,11 @@ class TrimmerPlace(WorkPlace):
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "y",
-            "check",
-            "Check",
-            id="trimmer.check",
-            tooltip="The hand is away: the axis moves a little and looks",
+            START,
+            "start",
+            START_WORD,
+            id="trimmer.start",
+            tooltip="Hand away: take the target to the gap, or move a little and look",
         ),
         Binding(
             "right",
@@ -78,9 +81,11 @@ class TrimmerPlace(WorkPlace):
         """Yield the wanted gap, what to do in large letters, and why."""
         with Horizontal(id="trimmer-order"):
             yield Static("Should operate at", classes="name")
-            yield Input("", id="trimmer-gap", compact=True, max_length=8)
+            yield Input(
+                "", id="trimmer-gap", compact=True, max_length=8, classes=NUMBER
+            )
             yield Static("mm", classes="unit")
-            yield Button("Hold there", id="hold", compact=True, variant="primary")
+            yield StartButton(id="hold", words="Hold there", compact=True)
             yield Static("", id="trimmer-sensor")
         yield VerdictPanel(id="trimmer-turn")
         yield Static("", id="trimmer-why")
@@ -94,7 +99,7 @@ class TrimmerPlace(WorkPlace):
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
             return "F3 goes to the bench: touch off first."
-        return "Enter takes the target to the gap, where it rests while you turn."
+        return f"{START_SHOWN} takes the target to the gap; it rests while you turn."
 
     def show(self, now: Situation) -> None:
         """Show order, advice and the last check."""
@@ -103,8 +108,7 @@ class TrimmerPlace(WorkPlace):
         if not field.value and sensor is not None:
             field.value = f"{sensor.rated_distance_mm:g}"
         field.disabled = now.moving
-        can = now.datum is not None and now.under_way is None
-        self.query_one("#hold", Button).disabled = not can
+        self.query_one("#hold", Button).disabled = not _can_hold(now)
         self.put("#trimmer-sensor", "" if sensor is None else sensor.name)
         advice = self._advice
         saying = Saying() if advice is None else _saying(advice, self._holding(now))
@@ -119,7 +123,7 @@ class TrimmerPlace(WorkPlace):
         if self._holding(now) is not None:
             self.set_focus(None)
         elif now.datum is not None and now.under_way is None:
-            self.query_one("#hold").focus()
+            self.query_one("#trimmer-gap").focus()
 
     def hear(self, event: RigEvent) -> None:
         """Take advice."""
@@ -136,15 +140,23 @@ class TrimmerPlace(WorkPlace):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
-        if action in ("check", "turned", "finish"):
-            return (self._holding(self.app.situation) is not None) or None
+        now = self.app.situation
+        if action in ("turned", "finish"):
+            return (self._holding(now) is not None) or None
+        if action == "start":
+            return (self._holding(now) is not None or _can_hold(now)) or None
         return True
 
+    def action_start(self) -> None:
+        """Hold the target at the gap; if it is held, look where the output operates."""
+        if self._holding(self.app.situation) is None:
+            self._hold()
+        else:
+            self._wish(Check())
+
     @on(Button.Pressed, "#hold")
-    @on(Input.Submitted, "#trimmer-gap")
     def _hold(self) -> None:
-        now = self.app.situation
-        if now.datum is None or now.under_way is not None:
+        if not _can_hold(self.app.situation):
             return
         try:
             wanted_mm = _gap(self.query_one("#trimmer-gap", Input).value)
@@ -158,10 +170,6 @@ class TrimmerPlace(WorkPlace):
         """Note a turn of the screw."""
         self._wish(Turned(screw=Screw(screw), turns=float(turns)))
 
-    def action_check(self) -> None:
-        """Look where the output operates."""
-        self._wish(Check())
-
     def action_finish(self) -> None:
         """Leave the trimmer as it is."""
         self._wish(Finish())
@@ -174,6 +182,10 @@ class TrimmerPlace(WorkPlace):
     def _holding(self, now: Situation) -> SetTrimmer | None:
         job = now.under_way
         return job if isinstance(job, SetTrimmer) else None
+
+
+def _can_hold(now: Situation) -> bool:
+    return now.datum is not None and now.under_way is None
 
 
 def _saying(advice: TrimmerAdvice, job: SetTrimmer | None) -> Saying:
@@ -192,7 +204,7 @@ def _saying(advice: TrimmerAdvice, job: SetTrimmer | None) -> Saying:
 def _check_text(check: TrimmerCheck | None) -> Content:
     if check is None:
         return Content(
-            "Say each turn with → or ←. y checks: then the axis moves, so hand away."
+            f"Say each turn with → or ←. {START_SHOWN} checks: it moves, hand away."
         )
     if check.always_on:
         return Content("Last check: operated even far away.")

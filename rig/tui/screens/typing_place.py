@@ -11,8 +11,10 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
+from rig.tui.keys import SAVE, SAVE_WORD, UNDO
 from rig.tui.lesson.book import Subject, keep
 from rig.tui.lesson.typed import Typed, from_draft
+from rig.tui.scan_guard import NUMBER
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import Situation
 from rig.tui.undo import History
@@ -32,13 +34,11 @@ class TypingPlace(LessonPlace):
     FIGURE: ClassVar[str]
     WHAT: ClassVar[str]
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(UNDO, "undo", "Undo", id="typed.undo", tooltip="Take the last back"),
         Binding(
-            "ctrl+z", "undo", "Undo", id="typed.undo", tooltip="Take the last back"
-        ),
-        Binding(
-            "ctrl+s",
+            SAVE,
             "keep",
-            "Keep",
+            SAVE_WORD,
             id="typed.keep",
             tooltip="Put it on record",
             show=False,
@@ -64,7 +64,13 @@ class TypingPlace(LessonPlace):
             yield Static("Who", classes="caption")
             yield Input(placeholder="name", id="person", compact=True, max_length=40)
             yield Static(f"{self.WHAT}, mm", classes="caption")
-            yield Input(placeholder="7.9", id="value", compact=True, max_length=8)
+            yield Input(
+                placeholder="7.9",
+                id="value",
+                compact=True,
+                max_length=8,
+                classes=NUMBER,
+            )
             yield Button("Add", id="add", compact=True)
             yield Static("", id="pending")
 

@@ -10,6 +10,7 @@ from textual.widgets import Static
 from rig.model.figure_kinds import FIGURE_KINDS, figures_by_kind
 from rig.model.figures import RunFigures
 from rig.model.rounding import format_figure
+from rig.model.sweeps import Timetable
 from rig.tui.situation import RunShown
 
 _EMPTY = "The figures come when the run has ended."
@@ -44,7 +45,7 @@ class FigureList(VerticalScroll):
         if run.figures is not None:
             if simulated:
                 lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
-            lines += _figure_lines(run.figures)
+            lines += _figure_lines(run.figures, run.header.timetable)
             lines += [_remark("!", sentence) for sentence in run.figures.warnings]
         else:
             wanted = run.header.sweeps_wanted
@@ -59,9 +60,9 @@ def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
     return old.header == new.header and old.remarks == new.remarks
 
 
-def _figure_lines(figures: RunFigures) -> list[Content]:
+def _figure_lines(figures: RunFigures, timetable: Timetable | None) -> list[Content]:
     lines: list[Content] = []
-    for kind, figure in figures_by_kind(figures):
+    for kind, figure in figures_by_kind(figures, timetable):
         if figure is None:
             continue
         shown = format_figure(figure)

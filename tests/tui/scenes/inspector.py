@@ -17,6 +17,7 @@ from rig.records import open_records
 from rig.records.lot_book import LotBook
 from rig.tui.screens.by_sight import BySight
 from rig.tui.screens.inspection_place import InspectionPlace
+from rig.tui.screens.lot_question import LotQuestion
 from tests.tui.conftest import NOW, at_place, until
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY, figure
@@ -78,8 +79,23 @@ async def _at_lot(pilot: Pilot[None]) -> None:
 
 async def _at_sight(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
-    await pilot.press("v")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: isinstance(pilot.app.screen, BySight))
+
+
+async def _asked(pilot: Pilot[None]) -> None:
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, LotQuestion))
+
+
+async def _asked_to_begin(pilot: Pilot[None]) -> None:
+    await _at_delivery(pilot)
+    await _asked(pilot)
+
+
+async def _asked_to_decide(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await _asked(pilot)
 
 
 def _with(*decisions: Decision, decide: bool = False) -> Scene:
@@ -93,8 +109,14 @@ def _two_parts(records: str) -> None:
     _put_on_record(records, (_GOOD, _GOOD))
 
 
+def _last_one_open(records: str) -> None:
+    _put_on_record(records, (*(_GOOD,) * 9, _BAD, _BAD, _OPEN, _OPEN))
+
+
 SCENES = {
     "delivery": Scene(open=_at_delivery, prepare=_two_parts),
+    "begin_lot": Scene(open=_asked_to_begin, prepare=_two_parts),
+    "decide_lot": Scene(open=_asked_to_decide, prepare=_last_one_open),
     "inspection_new": _with(),
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),

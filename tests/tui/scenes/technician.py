@@ -131,7 +131,7 @@ async def _at_run(pilot: Pilot[None]) -> None:
 
 async def _at_note(pilot: Pilot[None]) -> None:
     await _at_run(pilot)
-    await pilot.press("n")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
 
 

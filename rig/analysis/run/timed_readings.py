@@ -1,0 +1,77 @@
+"""The readings of a run with a timetable over its hours: repeat accuracy and drift."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
+from rig.analysis.run.quantities import run_quantities
+from rig.analysis.run.repeat_accuracy import EightHourTest, eight_hour_test
+from rig.errors import InputError
+from rig.model.figures import Figure
+from rig.model.sweeps import Run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedReadings:
+    """What the timetable of a run gave.
+
+    Attributes:
+        test: Result over its hours; None if there is none.
+        why_none: Why a run with a timetable has no result; empty otherwise.
+    """
+
+    test: EightHourTest | None
+    why_none: str = ""
+
+
+def timed_readings(run: Run, operate: Figure) -> TimedReadings:
+    """Evaluate a run over its timetable.
+
+    Parameters
+    ----------
+    run : Run
+        With its sweeps.
+    operate : Figure
+        Operate point of that run, mm.
+
+    Returns
+    -------
+    TimedReadings
+        Empty for a run without a timetable.
+
+    Notes
+    -----
+    A reading is timed by the end of its first sweep. The temperature is known at the
+    start only, so it is said that it was not recorded at every time.
+    """
+    timetable = run.header.timetable
+    if timetable is None:
+        return TimedReadings(test=None)
+    each = run.header.sweeps_wanted // timetable.readings
+    sweeps = usable_sweeps(run)
+    whole = len(sweeps) // each
+    if whole < 2:
+        why = f"{whole} of {timetable.readings} readings are complete"
+        return TimedReadings(test=None, why_none=why)
+    arrays = run_arrays(run)
+    at_rest = run_quantities(
+        arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
+    ).operate_at_rest
+    starts = [sweeps[each * k].ended_at for k in range(whole)]
+    known = run.header.conditions.temperature_c
+    try:
+        test = eight_hour_test(
+            [(at - starts[0]).total_seconds() / 3600.0 for at in starts],
+            np.asarray(at_rest)[: whole * each].reshape(whole, each),
+            operate,
+            step_mm=1.0 / run.header.conditions.axis.steps_per_mm,
+            readings_due=timetable.readings,
+            temperature_c=[known, *[None] * (whole - 1)],
+        )
+    except InputError as exc:
+        # A clock that was set back over the hours must not cost the other figures
+        return TimedReadings(test=None, why_none=str(exc))
+    return TimedReadings(test=test)
