@@ -61,7 +61,9 @@ def outcome_of_lot(standing: LotStanding) -> LotOutcome:
             standing.state_after,
         )
     guide = standing.guidance
-    open_words = "the sample is not complete or not decided about"
+    open_words = "by variables nothing is certain before the last part"
+    if len(standing.parts) >= standing.sample:
+        open_words = "the sample is complete and the lot not decided about"
     return LotOutcome(
         word="not decided",
         sign=VERDICT_SIGNS["undecided"],

@@ -17,7 +17,7 @@ class LotPlanWords:
         order: What to do with the sample, such as "inspect 13 parts: Ac 2, Re 3".
         sample: Sample with its acceptance numbers, such as "13 parts: Ac 2, Re 3".
         plan: How the sample was found in the tables.
-        short: Plan in the fewest words, such as "n 13, Ac 2, Re 3".
+        short: Plan in few words, such as "AQL 1 %, II, normal: n 13, Ac 2, Re 3".
         source: Source of the plan.
         statements: Whole sentences that go with the plan.
     """
@@ -41,7 +41,8 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
             sample=f"{plan.sample} parts: {numbers}",
             plan=f"letter {plan.letter}, level {plan.level}, {plan.severity.value}"
             f" inspection, AQL {plan.aql_percent:g} %",
-            short=f"n {plan.sample}, {numbers}",
+            short=f"AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
+            f" n {plan.sample}, {numbers}",
             source=plan.source,
             statements=tuple(map(whole_sentence, plan.statements)),
         )
@@ -51,7 +52,7 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
         order=f"measure {plan.sample} parts",
         sample=f"{plan.sample} parts",
         plan=f"k = {plan.k:g}{aql}",
-        short=f"n {plan.sample}, k {plan.k:g}",
+        short=f"s method: n {plan.sample}, k {plan.k:g}",
         source=plan.source,
         statements=(),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import counts_words
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import NORMAL_LOTS_ONLY
@@ -33,9 +34,13 @@ class LotHead:
         plan: The sampling plan in words.
         progress: How many parts of the sample are inspected, in words.
         counts: How many parts have each decision, in words.
+        counts_found: Counts without the decisions that no part has.
+        to_come: Number of parts of the sample that are still to be inspected.
+        begun: When it was begun.
         simulated: Number of parts that a simulated rig made.
         parts: Last reading of each part.
         outcome: What became of the lot, or what its parts settle so far.
+        outlook: Whether the decision is certain; None by variables.
         switching: Why the next inspection is as severe as it is.
     """
 
@@ -45,9 +50,13 @@ class LotHead:
     plan: LotPlanWords
     progress: str
     counts: str
+    counts_found: str
+    to_come: int
+    begun: str
     simulated: int
     parts: tuple[LotPartRow, ...]
     outcome: LotOutcome
+    outlook: Outlook | None
     switching: str
 
 
@@ -86,7 +95,7 @@ class LotSheet:
 
 def lot_head(standing: LotStanding) -> LotHead:
     """Say what a lot is and how far its inspection has come."""
-    lot, parts = standing.lot, standing.parts
+    lot, parts, guide = standing.lot, standing.parts, standing.guidance
     supplier = f" from {lot.supplier}" if lot.supplier else ""
     return LotHead(
         lot_id=lot.lot_id,
@@ -95,9 +104,13 @@ def lot_head(standing: LotStanding) -> LotHead:
         plan=plan_words(standing.terms.plan),
         progress=f"{len(parts)} of {standing.sample} parts",
         counts=counts_words(part.decision for part in parts),
+        counts_found=counts_words((part.decision for part in parts), with_zeros=False),
+        to_come=max(0, standing.sample - len(parts)),
+        begun=utc(lot.begun_at),
         simulated=sum(part.simulated for part in parts),
         parts=part_rows(parts),
         outcome=outcome_of_lot(standing),
+        outlook=None if guide is None else guide.outlook,
         switching=whole_sentence(standing.state.reason),
     )
 

@@ -27,9 +27,9 @@ class LotNews(News):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeginLot(Job):
-    """Put a delivery on record."""
+    """Put a lot on record."""
 
-    DOING: ClassVar[str] = "putting the delivery on record"
+    DOING: ClassVar[str] = "putting the lot on record"
     order: LotOrder
 
     def carry_out(self, hands: Hands) -> None:
@@ -110,7 +110,7 @@ class DecideLot(Job):
         steady: Reduced inspection may be gone to.
     """
 
-    DOING: ClassVar[str] = "deciding about the delivery"
+    DOING: ClassVar[str] = "deciding about the lot"
     lot_id: str
     count_undecided: bool = False
     steady: bool = False

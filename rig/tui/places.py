@@ -124,12 +124,12 @@ PLACES: Final = (
         screen="TrimmerPlace",
     ),
     PlaceEntry(
-        name="delivery",
+        name="lot",
         way=Way.INSPECTOR,
-        title="Delivery",
-        sentence="part after part of a delivery, then the decision",
-        module="delivery_place",
-        screen="DeliveryPlace",
+        title="Lot",
+        sentence="part after part of a lot, then the decision",
+        module="lot_place",
+        screen="LotPlace",
     ),
     PlaceEntry(
         name="class_live",

@@ -342,11 +342,15 @@ def lot_evidence(**changes: object) -> LotEvidence:
         curve=curve_of_plan(standing.terms.plan, lot_id="lot-1"),
         limits={"operate": LIMITS},
         rule=GUARDED.name,
-        summary=summarise_parts(
-            "the sample",
-            [part.part for part in measured],
-            [part.value for part in measured],
-            unit="mm",
+        summary=(
+            summarise_parts(
+                "the sample",
+                [part.part for part in measured],
+                [part.value for part in measured],
+                unit="mm",
+            )
+            if measured
+            else None
         ),
         runs=part_runs(),
     )
