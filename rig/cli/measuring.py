@@ -11,17 +11,18 @@ import click
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
-from rig.cli.options import parse_speeds
 from rig.cli.progress import progress_on_stderr
 from rig.errors import InputError
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
+from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
+from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.events import Tell
 from rig.procedures.mover import Mover
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
 from rig.wiring import Rig
 
 
@@ -100,8 +101,8 @@ def measure_part(
         RigError: It cannot be measured.
     """
     with mounted_part(wanted, part, note) as due:
-        bench = touch_off(due.mover, SETTINGS, due.tell)
-        result = carry_out_run(bench, due.order, Writer(store), due.tell)
+        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        result = carry_out_run(context.touch_off(), due.order, context)
     return result.run, result.figures
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from rig.analysis.limits.verdict import RULES
+from rig.cli.batch_options import SHARE, batch_result
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
@@ -78,6 +79,10 @@ def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None
         "against": options["against"],
         "from": options["tables"],
         "figure": options["figure_name"] != "operate",
+        "content": options["content"] != SHARE,
+        "confidence": options["confidence"] != SHARE,
+        "classes": options["classes"],
+        "class-names": options["class_names"],
         "subgroup": options["subgroup"],
         "lower": options["lower"] is not None,
         "upper": options["upper"] is not None,
@@ -131,18 +136,18 @@ def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import batch_matter
     from rig.report.batch_page import batch_report
 
-    return batch_report(batch_matter(options), title=title, generated_at=now)
+    return batch_report(batch_result(options), title=title, generated_at=now)
 
 
 def _study(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import study_matter
+    from rig.inquiry.study import study_on_record
     from rig.report.study_page import study_report
 
-    matter = study_matter(options["study_id"], options["records"])
-    return study_report(matter, title=title, generated_at=now)
+    with open_store(options["records"], read_only=True) as store:
+        result = study_on_record(store, options["study_id"])
+    return study_report(result, title=title, generated_at=now)
 
 
 def _lot(options: dict[str, Any], title: str, now: datetime) -> str:

@@ -24,6 +24,15 @@ DOCUMENTS: Final[dict[str, str]] = {
     "lot-part": "rig.inquiry.lot_reading:LotPartDocument",
     "lot-state": "rig.inquiry.lot_state:LotStateDocument",
     "lots": "rig.inquiry.lot:LotsList",
+    "batch": "rig.inquiry.batch_document:BatchDocument",
+    "calibration": "rig.inquiry.calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.calibration:Calibrations",
+    "study": "rig.inquiry.study_document:StudyDocument",
+    "study-filled": "rig.inquiry.study:StudyProgress",
+    "study-layout": "rig.inquiry.study_document:StudyLayout",
+    "hand-comparison": "rig.inquiry.hand:HandResult",
+    "hand-entry": "rig.inquiry.hand:HandEntry",
+    "prediction": "rig.inquiry.prediction:PredictionResult",
 }
 
 

@@ -164,6 +164,17 @@ def format_chance(p: float) -> str:
     return "< 0.001" if p < 0.001 else format_decimals(p, 3)
 
 
+def format_p(p: float) -> str:
+    """Write the p of a test with its sign: "p = 0.824" or "p < 0.001"."""
+    chance = format_chance(p)
+    return f"p {chance}" if chance.startswith("<") else f"p = {chance}"
+
+
+def signed(rounded: str) -> str:
+    """Put a plus before a rounded value that has no minus."""
+    return rounded if rounded.startswith("-") else f"+{rounded}"
+
+
 def format_degrees_of_freedom(nu: float) -> str:
     """Write degrees of freedom as the coverage factor takes them: whole, or ∞."""
     if math.isinf(nu):

@@ -11,12 +11,13 @@ from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
 from rig.inquiry.lot_verdict import judge_run
 from rig.model.settings import BenchSettings
+from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.events import Tell
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
 from rig.records.lot_book import LotBook
 
 
@@ -48,8 +49,8 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
-    bench = touch_off(mover, settings, tell)
-    result = carry_out_run(bench, order, Writer(store), tell)
+    context = RunContext.on(mover, settings, store, tell)
+    result = carry_out_run(context.touch_off(), order, context)
     run = result.run
     entered = enter_judged(
         book,

@@ -13,6 +13,7 @@ from sqlalchemy.schema import CreateColumn
 
 from rig.records import schema
 from rig.records.columns import metadata
+from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
 
@@ -32,6 +33,7 @@ class _Added:
 _ADDED_BY = {
     2: _Added(tables=NOTE_TABLES),
     3: _Added(columns=(schema.runs.c.label, schema.runs.c.until_mm)),
+    4: _Added(tables=FIGURE_TABLES),
 }
 
 
@@ -68,13 +70,17 @@ def views_of_earlier_records(found: int) -> list[str]:
     For a SQLite file that may not be written. Each view hides its table by name.
     """
     lacking: dict[str, list[str]] = {}
+    views = []
     for version in range(found + 1, schema.SCHEMA_VERSION + 1):
+        for table in _ADDED_BY[version].tables:
+            empty = ", ".join(f"NULL AS {column.name}" for column in table.columns)
+            views.append(f"CREATE TEMP VIEW {table.name} AS SELECT {empty} WHERE FALSE")
         for column in _ADDED_BY[version].columns:
             value = "NULL" if column.nullable else "''"
             lacking.setdefault(column.table.name, []).append(
                 f"{value} AS {column.name}"
             )
-    return [
+    return views + [
         f"CREATE TEMP VIEW {table} AS SELECT *, {', '.join(columns)} FROM main.{table}"
         for table, columns in lacking.items()
     ]

@@ -30,9 +30,10 @@ from sqlalchemy import (
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
 from rig.records.schema_decisions import DECISION_TABLES
+from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 3  # raise it with every change of a table
+SCHEMA_VERSION = 4  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -150,6 +151,7 @@ computations = Table(
     Index("computations_by_run", "run_id"),
 )
 
+# Figures that versions below 4 of these tables kept; later ones: `schema_figures`
 figures = Table(
     "figures",
     metadata,
@@ -185,6 +187,7 @@ _KEPT = (
     figures,
     *DECISION_TABLES,
     *NOTE_TABLES,
+    *FIGURE_TABLES,
 )
 
 

@@ -11,10 +11,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 
+from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figure_kinds import applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
-from rig.records.mapping import FIGURE_NAMES, Row, json_text
+from rig.records.mapping import Row, json_text
 
 
 class Kind(StrEnum):

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from rig.analysis.batch.control_charts import Chart, ChartPair
-from rig.model.rounding import format_significant
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 from rig.report.part_points import axis_label
 
@@ -16,16 +15,18 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure as Canvas
 
 _HEIGHT_INCHES = 4.0
-_DIGITS = 5
 
 
-def control_chart(pair: ChartPair, *, point: str, unit: str, plot_id: str) -> Markup:
+def control_chart(
+    pair: ChartPair, *, point: str, unit: str, words: str, plot_id: str
+) -> Markup:
     """Draw the chart of location above that of spread.
 
     Args:
         pair: Both charts.
         point: What one point of the chart of location is: part or subgroup.
-        unit: Of the readings; "1" for a ratio.
+        unit: Unit of the readings; "1" for a ratio.
+        words: What the drawing shows, in words.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 
@@ -51,21 +52,7 @@ def control_chart(pair: ChartPair, *, point: str, unit: str, plot_id: str) -> Ma
             ],
         )
 
-    words = f"{chart_words(pair.location, unit)} {chart_words(pair.spread, unit)}"
     return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
-
-
-def chart_words(chart: Chart, unit: str) -> str:
-    """Say in a sentence where a chart's limits are and which rules it breaks."""
-    low, centre, high = (
-        f"{format_significant(level, _DIGITS)} {unit}".removesuffix(" 1")
-        for level in (chart.lower, chart.centre, chart.upper)
-    )
-    levels = f"Chart of {chart.name}: limits {low} to {high}, centre {centre};"
-    if not chart.signals:
-        return f"{levels} no rule broken."
-    broken = "; ".join(f"point {s.at + 1}: {s.rule}" for s in chart.signals)
-    return f"{levels} {broken}."
 
 
 _BROKEN: dict[str, Any] = {

@@ -46,10 +46,13 @@ def interval_row(
     """Lay out an estimate with its interval; an open end is left out."""
     confidence = f"{100.0 * interval.confidence:g} %"
     ends = (interval.lower, interval.upper)
-    inside = ends[0] <= value <= ends[1]
-    if inside and all(math.isfinite(end) for end in ends):
+    finite = [end for end in ends if math.isfinite(end)]
+    if ends[0] <= value <= ends[1] and len(finite) == 2:
         shown, low, high = round_to_interval(value, *ends)
         span = f"{low} to {high}"
+    elif ends[0] < value < ends[1] and finite:
+        shown, low, high = _rounded_by_one_end(value, *ends)
+        span = _span(low, high)
     else:
         shown = format_significant(value, _DIGITS)
         low, high = (
@@ -66,6 +69,17 @@ def interval_row(
         confidence=confidence,
         n=str(n),
     )
+
+
+def _rounded_by_one_end(
+    value: float, lower: float, upper: float
+) -> tuple[str, str, str]:
+    """Round by the end that there is, and leave the open one out."""
+    if math.isinf(upper):
+        shown, low, _ = round_to_interval(value, lower, 2.0 * value - lower)
+        return shown, low, ""
+    shown, _, high = round_to_interval(value, 2.0 * value - upper, upper)
+    return shown, "", high
 
 
 def bare_row(

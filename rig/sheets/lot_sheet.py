@@ -10,6 +10,7 @@ from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import NORMAL_LOTS_ONLY
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_terms import ATTRIBUTES
+from rig.model.figure_kinds import figure_name
 from rig.records.lot_book import LotPart
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
 from rig.sheets.interval_rows import IntervalRow
@@ -17,7 +18,6 @@ from rig.sheets.lot_curve_sheet import LotCurveSheet, curve_sheet
 from rig.sheets.lot_outcome_sheet import LotOutcome, outcome_of_lot
 from rig.sheets.lot_part_rows import LotPartRow, part_row, part_rows
 from rig.sheets.lot_plan_rows import LotPlanWords, plan_words, whole_sentence
-from rig.sheets.part_rows import figure_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.summary_rows import normality_words, summary_rows
 from rig.sheets.verdict_rows import limits_words
@@ -126,7 +126,7 @@ def lot_sheet(found: LotEvidence) -> LotSheet:
         job=_job(standing, head.plan),
         terms=_terms(found),
         statements=_statements(found, runs),
-        figure=figure_words(standing.terms.figure),
+        figure=figure_name(standing.terms.figure),
         unit=next((part.unit for part in standing.parts if part.unit), ""),
         figures=() if summary is None else summary_rows(summary),
         normality="" if summary is None else normality_words(summary),
@@ -159,7 +159,7 @@ def _terms(found: LotEvidence) -> Pairs:
         known = found.limits.items()
         limits = (
             *(
-                ("Limits", f"{figure_words(key)}: {limits_words(one)}")
+                ("Limits", f"{figure_name(key)}: {limits_words(one)}")
                 for key, one in known
             ),
             (

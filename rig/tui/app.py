@@ -22,6 +22,7 @@ from textual.signal import Signal
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunEnded
+from rig.procedures.particulars import Particulars
 from rig.records import Store, default_location
 from rig.tui.calibration_in_force import LookUpCalibration
 from rig.tui.commands import Command, Connect, ListPorts, Mount
@@ -31,7 +32,6 @@ from rig.tui.keys import QUIT, WRITE
 from rig.tui.memory import ON, Memory, default_memory
 from rig.tui.messages import Ask, ReadingCame, RigTold
 from rig.tui.palette import InOrder, commands, keys_of
-from rig.tui.particulars import Particulars
 from rig.tui.places import PLACES, Way
 from rig.tui.rig_events import (
     Connected,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.model.mounted import Sensor, Target
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,8 +11,8 @@ from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue
 from rig.errors import RigError
+from rig.procedures.particulars import Particulars
 from rig.records import Store
-from rig.tui.particulars import Particulars
 from rig.tui.rig_events import Reading, RigEvent
 from rig.tui.situation import Situation
 

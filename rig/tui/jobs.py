@@ -9,6 +9,7 @@ from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Event
 from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
 from rig.records import Store
 from rig.tui.commands import Command
 from rig.tui.rig_events import RigEvent
@@ -48,6 +49,13 @@ class Hands(Protocol):
 
     def records(self) -> Store:
         """Return the records, opened."""
+
+    def run_context(self) -> RunContext:
+        """Return what runs are carried out with.
+
+        Raises:
+            BenchError: No rig is connected.
+        """
 
     def tell(self, event: Event) -> None:
         """Tell what a procedure tells."""

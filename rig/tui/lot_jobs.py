@@ -12,7 +12,7 @@ from rig.inquiry.lot_decision import decide_lot
 from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.inquiry.lot_reading import enter_by_sight
 from rig.procedures.lot_part import measure_part_of_lot
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 from rig.records.lot_book import LotBook
 from rig.tui.jobs import Hands, Job
 from rig.tui.rig_events import News

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import random
 from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
-from rig.procedures.plan import PlanDesk, begin_plan
-from rig.procedures.plan_pair import carry_out_pair, complete_figures, order_of
-from rig.records import PlanEntry, Reader, Writer
+from rig.procedures.begin_plan import begin_plan
+from rig.procedures.particulars import Particulars
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.rounds import Visit
+from rig.records import PlanEntry
 from rig.tui.jobs import Hands, Job
-from rig.tui.particulars import Particulars
 from rig.tui.rig_events import News
 
 
@@ -33,8 +33,7 @@ class BeginPlan(Job):
 
     def carry_out(self, hands: Hands) -> None:
         """Do it, and tell under which identity."""
-        entry = begin_plan(self.plan, _desk(hands, Particulars()))
-        hands.post(PlanBegan(entry=entry))
+        hands.post(PlanBegan(entry=begin_plan(self.plan, hands.run_context())))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,43 +42,25 @@ class MeasurePair(Job):
 
     Attributes:
         entry: The plan as it is on record.
-        index: Of the pair.
-        again: Whether it is measured although a run counts already.
+        visit: The mounting that is due.
         particulars: Written down with the run.
     """
 
     DOING: ClassVar[str] = "measuring a pair of the plan"
     MOVES: ClassVar[bool] = True
     entry: PlanEntry
-    index: int
-    again: bool
+    visit: Visit
     particulars: Particulars
 
     def carry_out(self, hands: Hands) -> None:
         """Do it; what is measured is on disk sweep by sweep."""
-        desk = _desk(hands, self.particulars)
+
+        def mounted(sensor: Sensor, target: Target) -> None:
+            # The technician has mounted it and said so before this job was asked for
+            if hands.mounted() != (sensor, target):
+                raise InputError("what is to be measured is not what is mounted")
+
+        context = hands.run_context()
         hands.set_bench(None)
-        order = self.particulars.beside(order_of(self.entry, self.index))
-        result = carry_out_pair(self.entry, self.index, order, desk, again=self.again)
-        hands.set_bench(result.bench)
-        for progress in desk.reader.plan_progress(self.entry.plan_id):
-            complete_figures(progress, desk)
-
-
-def _desk(hands: Hands, particulars: Particulars) -> PlanDesk:
-    def mounted(sensor: Sensor, target: Target) -> None:
-        # The technician has mounted it and said so before this job was asked for
-        if hands.mounted() != (sensor, target):
-            raise InputError("what is to be measured is not what is mounted")
-
-    store = hands.records()
-    return PlanDesk(
-        mover=hands.rig().mover,
-        settings=hands.settings,
-        mount=mounted,
-        reader=Reader(store),
-        writer=Writer(store),
-        tell=hands.tell,
-        operator=particulars.operator,
-        chance=random.SystemRandom(),
-    )
+        walk = PlanWalk(self.entry, context, mounted, self.particulars)
+        hands.set_bench(walk.carry_out(self.visit).bench)

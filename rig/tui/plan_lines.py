@@ -8,7 +8,6 @@ from pathlib import Path
 from rig.catalogue.catalogue import Catalogue
 from rig.catalogue.plan_file import Plan, load_plan
 from rig.errors import RigError
-from rig.procedures.plan_pair import run_that_counts
 from rig.records import PlanEntry, PlanState, Reader
 from rig.tui.words import CARE, GOOD, PLAIN, Sign
 
@@ -98,7 +97,7 @@ def _line(entry: PlanEntry, reader: Reader) -> PlanLine:
             title=entry.title, state=DONE, done=pairs, pairs=pairs, entry=entry
         )
     progress = reader.plan_progress(entry.plan_id)
-    done = sum(run_that_counts(one) is not None for one in progress)
+    done = sum(one.counting is not None for one in progress)
     return PlanLine(
         title=entry.title, state=UNFINISHED, done=done, pairs=pairs, entry=entry
     )

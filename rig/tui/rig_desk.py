@@ -16,15 +16,16 @@ from rig.errors import (
     RigRestarted,
 )
 from rig.link.inbox import Delivery
-from rig.link.session import Link, Watcher
+from rig.link.link import Link, Watcher
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
+from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.check import check_bench
 from rig.procedures.events import Event
 from rig.procedures.ready_bench import Bench
-from rig.procedures.run import carry_out_run
+from rig.procedures.run_context import RunContext
 from rig.procedures.touch_off import touch_off
-from rig.records import Reader, Store, Writer, open_records
+from rig.records import Store, open_records
 from rig.tui.commands import (
     CarryOutRun,
     CheckBench,
@@ -208,13 +209,11 @@ class RigDesk:
         bench = self.bench
         if bench is None or rig.mover.make_ready().state is not State.READY:
             raise BenchError("the bench has no datum", hint="touch off first")
-        store = self.records()
+        context = self.run_context()
         unfinished = None
         if command.unfinished_run_id:
-            unfinished = Reader(store).run(command.unfinished_run_id)
-        result = carry_out_run(
-            bench, order, Writer(store), self.tell, unfinished=unfinished
-        )
+            unfinished = context.reader.run(command.unfinished_run_id)
+        result = carry_out_run(bench, order, context, unfinished=unfinished)
         self.set_bench(result.bench)
 
     # ----------------------------------------- for its commands and for jobs alike
@@ -238,6 +237,11 @@ class RigDesk:
         if self._store is None:
             self._store = open_records(self._records)
         return self._store
+
+    def run_context(self) -> RunContext:
+        """Return what runs are carried out with; refuse if no rig is connected."""
+        store = self.records()
+        return RunContext.on(self.rig().mover, self.settings, store, self.tell)
 
     def tell(self, event: Event) -> None:
         """Tell what a procedure tells."""

@@ -26,8 +26,8 @@ from rig.procedures.events import (
     SweepEnded,
     Touched,
 )
+from rig.sheets.duration_words import left_text
 from rig.tui.commands import CarryOutRun, CheckBench, Command, Connect, Mount
-from rig.tui.pace import duration_text, pace_of_sweeps
 from rig.tui.rig_events import (
     BenchChecked,
     CalibrationStands,
@@ -238,19 +238,10 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
                 ended_at=sweep.ended_at,
             )
             run = replace(run, rows=(*run.rows, row), good=good)
-            doing = f"{good} of {wanted} sweeps{_left(run, wanted - good)}"
+            doing = f"{good} of {wanted} sweeps{left_text(event.seconds_left)}"
             now = replace(now, doing=doing)
         case Remarked(sentence=sentence):
             run = replace(run, remarks=(*run.remarks, sentence))
         case RunEnded(figures=figures):
             run = replace(run, figures=figures)
     return replace(now, run=run)
-
-
-def _left(run: RunShown, sweeps: int) -> str:
-    """Return how long so many sweeps take by the pace so far, in words."""
-    ended_at = [row.ended_at for row in run.rows if row.ended_at is not None]
-    pace_s = pace_of_sweeps(ended_at)
-    if pace_s is None or not sweeps or run.header.timetable is not None:
-        return ""
-    return f", {duration_text(pace_s * sweeps)} left"

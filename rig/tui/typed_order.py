@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
-from rig.procedures.run import RunOrder
+from rig.model.sweep_numbers import parse_speeds, parse_sweeps
+from rig.procedures.run_order import RunOrder
 
 
 def typed_order(
@@ -18,24 +18,6 @@ def typed_order(
     return RunOrder(
         sensor=sensor,
         target=target,
-        sweeps=_whole(sweeps),
-        speeds_mm_s=_speeds(speeds),
+        sweeps=parse_sweeps(sweeps),
+        speeds_mm_s=parse_speeds(speeds),
     )
-
-
-def _whole(text: str) -> int:
-    try:
-        return int(text)
-    except ValueError as exc:
-        raise InputError(
-            f"sweeps is {text!r}: give a whole number, such as 10"
-        ) from exc
-
-
-def _speeds(text: str) -> tuple[float, ...]:
-    try:
-        return tuple(float(part) for part in text.split(","))
-    except ValueError as exc:
-        raise InputError(
-            f"speeds is {text!r}: give numbers in mm/s parted by commas, such as 1, 4"
-        ) from exc

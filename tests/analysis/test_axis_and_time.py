@@ -12,8 +12,8 @@ from rig.analysis.axis.axis_test import axis_test, readings_from_rows
 from rig.analysis.axis.correction_table import (
     CalibrationState,
     CorrectionTable,
+    calibration_state,
     correct_gaps,
-    correct_positions,
     table_from_axis_test,
 )
 from rig.analysis.limits.verdict import Decision
@@ -66,20 +66,28 @@ def test_typed_readings_become_a_test() -> None:
 
 
 def test_correction_between_the_calibrated_places() -> None:
-    result = correct_positions([0.0, 5.0, 20.0], table(), date(2026, 6, 1))
+    # Gaps back from a datum at 20 mm, where the correction is 6.5 um
+    result = correct_gaps([[20.0, 15.0, 0.0]], [20.0], table())
 
-    assert result.values_mm == pytest.approx([0.0005, 5.0015, 20.0065])
-    # Scatter of the mean 0.5 um, instrument 1 um
-    assert result.standard_uncertainty_mm == pytest.approx([np.hypot(5e-4, 1e-3)] * 3)
-    assert result.state is CalibrationState.VALID
-    assert result.statement == ""
+    assert 20.0065 - result.values_mm[0] == pytest.approx([0.0005, 5.0015, 20.0065])
+    # Scatter of the mean 0.5 um, instrument 1 um, at either end
+    either = np.hypot(np.hypot(5e-4, 1e-3), np.hypot(5e-4, 1e-3))
+    assert result.standard_uncertainty_mm[0] == pytest.approx([either] * 3)
 
 
 def test_a_gap_is_corrected_at_both_ends() -> None:
-    result = correct_gaps([[10.0, 20.0]], 20.0, table(), date(2026, 6, 1))
+    result = correct_gaps([[10.0, 20.0], [10.0, 5.0]], [20.0, 10.0], table())
 
-    # From 20 back to 10: 6.5 um less 2.5 um
-    assert result.values_mm == pytest.approx(np.array([[10.004, 20.006]]))
+    # From 20 back to 10: 6.5 um less 2.5 um; from 10 back to 0: 2.5 um less 0.5 um
+    assert result.values_mm == pytest.approx(
+        np.array([[10.004, 20.006], [10.002, 5.001]])
+    )
+
+
+def test_a_valid_calibration_has_nothing_to_be_said() -> None:
+    state = calibration_state(table(), date(2026, 6, 1))
+
+    assert state == (CalibrationState.VALID, "")
 
 
 @pytest.mark.parametrize(
@@ -90,23 +98,22 @@ def test_a_gap_is_corrected_at_both_ends() -> None:
     ],
 )
 def test_a_stale_calibration_is_said(day: date, words: str) -> None:
-    result = correct_positions([5.0], table(), day)
+    state, statement = calibration_state(table(), day)
 
-    assert result.state is CalibrationState.STALE
-    assert words in result.statement
-    assert "K 17" in result.statement
+    assert state is CalibrationState.STALE
+    assert words in statement
+    assert "K 17" in statement
 
 
 def test_on_its_last_day_a_calibration_is_valid() -> None:
-    assert correct_positions([5.0], table(), DUE).state is CalibrationState.VALID
+    assert calibration_state(table(), DUE)[0] is CalibrationState.VALID
 
 
-def test_a_missing_calibration_is_said_and_changes_nothing() -> None:
-    result = correct_positions([5.0], None, DUE)
+def test_a_missing_calibration_is_said() -> None:
+    state, statement = calibration_state(None, DUE)
 
-    assert result.values_mm.tolist() == [5.0]
-    assert result.state is CalibrationState.MISSING
-    assert "no calibration" in result.statement
+    assert state is CalibrationState.MISSING
+    assert "no calibration" in statement
 
 
 # Constructed set of ten operate points

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from rig.analysis.axis.axis_test import AxisReadings, axis_test, readings_from_rows
-from rig.analysis.axis.correction_table import CorrectionTable, correct_positions
+from rig.analysis.axis.correction_table import CorrectionTable, correct_gaps
 from rig.analysis.batch.batch_summary import summarise_parts
 from rig.analysis.batch.capability import capability
 from rig.analysis.batch.classes import sort_into_classes
@@ -245,7 +245,7 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("one run",),
     ),
     "outside the calibration": (
-        lambda: correct_positions([11.0], TABLE, date(2026, 6, 1)),
+        lambda: correct_gaps([[-1.0]], [10.0], TABLE),
         ("11 mm", "0 to 10"),
     ),
     "due before it was made": (

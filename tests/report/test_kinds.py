@@ -19,8 +19,8 @@ from .kinds import (
     LIMITS,
     PLATE,
     VALID,
-    batch_matter,
     batch_of_a_table,
+    batch_result,
     behind,
     calibrated,
     lot_by_variables,
@@ -35,8 +35,7 @@ from .kinds import (
     part_run,
     part_runs,
     plan_matter,
-    reported,
-    study_matter,
+    study_result,
     two_batches,
 )
 from .page_tree import Element, page_tree
@@ -55,7 +54,7 @@ def marked_runs() -> Element:
     made = part_runs(6)
     real = tuple(behind(part_run(k, simulated=False)) for k in range(7, 13))
     runs = (*made, *real)
-    return page_tree(page_of_batch(batch_matter(batches=(reported(runs),), runs=runs)))
+    return page_tree(page_of_batch(batch_result(runs)))
 
 
 class TestRun:
@@ -133,10 +132,9 @@ class TestRun:
 
 class TestBatch:
     def test_every_part_stands_with_value_uncertainty_verdict_and_run(self) -> None:
-        matter = batch_matter()
         rows = rows_of(page_tree(page_of("batch")), "parts")
 
-        summary = matter.batches[0].summary
+        summary = batch_result().batches[0].summary
         assert len(rows) == len(summary.rows)
         for number, (row, part) in enumerate(zip(rows, summary.rows, strict=True), 1):
             assert row[0] == str(number)
@@ -151,10 +149,12 @@ class TestBatch:
 
     def test_limits_source_rule_and_counts_are_there(self) -> None:
         page = page_tree(page_of("batch"))
-        counts = batch_matter().batches[0].summary.decisions
+        counts = batch_result().batches[0].summary.decisions
 
         assert described(page, "Limits") == "3.98 to 4.02 mm"
-        assert described(page, "Source of the limits") == LIMITS.source
+        limits = batch_result().limits
+        assert limits is not None
+        assert described(page, "Source of the limits") == limits.source
         assert described(page, "Decision rule") == GUARDED.name
         told = page.one("p", class_="counts").text
         words = ("conforming", "nonconforming", "undecided")
@@ -163,7 +163,7 @@ class TestBatch:
         assert ", ".join(f"{count} {word}" for count, word in pairs) in told
 
     def test_figures_have_intervals_by_which_they_are_rounded(self) -> None:
-        s = batch_matter().batches[0].summary
+        s = batch_result().batches[0].summary
         rows = {
             row[0].partition(" – ")[0]: row[1:]
             for row in rows_of(page_tree(page_of("batch")), "intervals")
@@ -188,9 +188,9 @@ class TestBatch:
         assert "SIMULATED in part" in page.one("h2", id="batch-1-name").text
 
     def test_batches_are_compared_with_the_interval_of_the_difference(self) -> None:
-        matter = two_batches()
-        assert matter.comparison is not None
-        (pair,) = matter.comparison.pairs
+        found = two_batches().comparison
+        assert found is not None
+        (pair,) = found.pairs
         tables = page_tree(page_of("two-batches")).all("table", class_="intervals")
         (row,) = [
             [cell.text for cell in line.all("th", "td")]
@@ -213,7 +213,7 @@ class TestBatch:
     def test_edges_that_were_changed_are_told_of_every_run(self) -> None:
         runs = part_runs()
         bad = behind(runs[0].run, intact=False)
-        page = page_tree(page_of_batch(batch_matter(runs=(bad, *runs[1:]))))
+        page = page_tree(page_of_batch(batch_result((bad, *runs[1:]))))
 
         assert "run-1-reference plate were changed after its end" in page.text
         states = [row[4] for row in rows_of(page, "evidence")]
@@ -222,9 +222,9 @@ class TestBatch:
 
 class TestStudy:
     def test_spreads_of_both_methods_stand_side_by_side(self) -> None:
-        matter = study_matter()
-        spreads = matter.crossed.spreads
-        rows = rows_of(page_tree(page_of_study(matter)), "spreads")
+        result = study_result()
+        spreads = result.crossed.spreads
+        rows = rows_of(page_tree(page_of_study(result)), "spreads")
 
         names = [row[0].partition(" – ")[0].lower() for row in rows]
         assert names == [
@@ -236,7 +236,7 @@ class TestStudy:
         ]
         for row, name in zip(rows, names, strict=True):
             assert float(row[1]) == pytest.approx(getattr(spreads, name), rel=0.06)
-            beside = getattr(matter.ranges.spreads, name)
+            beside = getattr(result.ranges.spreads, name)
             assert float(row[4]) == pytest.approx(beside, rel=0.006)
         assert rows[-1][3] == "100.0 %"
 
@@ -258,7 +258,7 @@ class TestStudy:
         assert sum(squares[:-1]) == pytest.approx(squares[-1], rel=1e-3)
 
     def test_a_study_by_hand_says_that_no_edges_are_behind_it(self) -> None:
-        page = page_tree(page_of_study(study_matter()))
+        page = page_tree(page_of_study(study_result()))
 
         assert "All readings were entered by hand" in page.text
         assert "SIMULATED" not in page.text

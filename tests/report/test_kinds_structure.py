@@ -9,12 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.batch.batch_summary import summarise_parts
-
 from .kinds import (
     KINDS,
-    batch_matter,
     batch_of_a_table,
+    batch_result,
     lot_entry,
     lot_evidence,
     page_of,
@@ -24,7 +22,7 @@ from .kinds import (
     page_of_study,
     plan_matter,
     seen_part,
-    study_matter,
+    study_result,
 )
 from .page_tree import page_tree
 
@@ -111,14 +109,14 @@ def test_every_kind_with_runs_tells_bench_calibration_and_checksum(kind) -> None
 def hostile_pages() -> dict[str, str]:
     table = batch_of_a_table()
     (one,) = table.batches
-    names = [HOSTILE, "B", "C", "D"]
-    summary = summarise_parts("x", names, [8.0, 8.1, 7.9, 8.0], unit="mm")
+    row = replace(one.summary.rows[0], part=HOSTILE)
+    summary = replace(one.summary, rows=(row, *one.summary.rows[1:]))
     batch = replace(one, name=HOSTILE, summary=summary, statements=(HOSTILE,))
-    study = study_matter()
+    study = study_result()
     names = (HOSTILE, *study.study.parts[1:])
     study = replace(
         study,
-        entry=replace(study.entry, title=HOSTILE),
+        title=HOSTILE,
         study=replace(study.study, parts=names, appraisers=(HOSTILE, "B", "C")),
     )
     plan = plan_matter()
@@ -170,4 +168,4 @@ def test_same_matter_gives_the_same_page_in_another_process(kind) -> None:
 
 def test_a_batch_without_batches_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one batch"):
-        page_of_batch(batch_matter(batches=()))
+        page_of_batch(replace(batch_result(), batches=()))

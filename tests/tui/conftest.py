@@ -18,7 +18,8 @@ from textual.widgets import Input, TextArea
 
 from rig.tui.app import GapsweepApp
 from rig.tui.rig_thread import RigThread
-from tests.tui.pending import PATIENCE_S, active_handled, all_handled
+from tests.patience import PATIENCE_S
+from tests.tui.pending import active_handled, all_handled
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
 REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"

@@ -17,17 +17,17 @@ from textual.pilot import Pilot
 
 from rig.errors import InputError
 from rig.model.calibration import AxisCalibration
+from rig.procedures.particulars import temperature_of
 from rig.records import RunSummary
 from rig.tui.app import GapsweepApp
 from rig.tui.memory import LOCATION_VARIABLE, Memory
-from rig.tui.pace import duration_text, pace_of_sweeps
 from rig.tui.palette import commands
-from rig.tui.particulars import temperature_of
 from rig.tui.run_lines import COLUMNS, RunLine, fitting, in_order
 from rig.tui.themes import LIGHT
 from rig.tui.undo import History
 from rig.tui.words import scale_sign
-from tests.tui.conftest import NOW, PATIENCE_S, MakeApp, at_place, checked, idle, until
+from tests.patience import PATIENCE_S
+from tests.tui.conftest import NOW, MakeApp, at_place, checked, idle, until
 from tests.tui.situations import figure
 
 HERE = Path(__file__).parents[2]
@@ -94,29 +94,6 @@ def test_a_memory_that_cannot_be_written_is_said_and_kept_until_the_end(
     with pytest.raises(InputError, match="cannot be written"):
         memory.keep("a", "b")
     assert memory.kept("a") == "b"
-
-
-def test_the_pace_is_that_of_the_latest_sweeps() -> None:
-    slow = [NOW + timedelta(seconds=100 * n) for n in range(5)]
-    fast = [slow[-1] + timedelta(seconds=2 * n) for n in range(1, 25)]
-
-    assert pace_of_sweeps(slow[:2]) is None
-    assert pace_of_sweeps(slow) == pytest.approx(100.0)
-    assert pace_of_sweeps([*slow, *fast]) == pytest.approx(2.0)
-
-
-@pytest.mark.parametrize(
-    ("seconds", "words"),
-    [
-        (3, "a few seconds"),
-        (44, "about 40 s"),
-        (100, "about 2 min"),
-        (3500, "about 58 min"),
-        (8 * 3600 + 240, "about 8 h 04 min"),
-    ],
-)
-def test_a_forecast_is_as_coarse_as_it_deserves(seconds: float, words: str) -> None:
-    assert duration_text(seconds) == words
 
 
 @pytest.mark.parametrize("text", ["warm", "-51", "101", "nan"])

@@ -9,10 +9,11 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Button, Input, Select
 
+from rig.inquiry.lesson import PREDICTED, READ
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
 from rig.tui.app import GapsweepApp
-from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ
 from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
@@ -74,7 +75,7 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await until(pilot, lambda: app.screen.book.before is not None)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
-        await until(pilot, lambda: app.screen.noted == AFTER)
+        await until(pilot, lambda: app.screen.noted == TURNED)
         datum_after_turn = app.situation.datum
         await measured(pilot, 4)
         await until(pilot, lambda: "sure change" in _finding(app))
@@ -284,7 +285,7 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await pilot.press("enter")
         await settled(pilot)
 
-        assert (noted, app.screen.noted) == (BEFORE, AFTER)
+        assert (noted, app.screen.noted) == (BEFORE, TURNED)
         assert "after the turn" in str(app.screen.query_one("#side").render())
 
 

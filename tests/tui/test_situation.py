@@ -8,7 +8,7 @@ import pytest
 
 from rig.errors import InputError
 from rig.procedures.events import RunBegan, StepBegan
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 from rig.tui.commands import CarryOutRun, CheckBench, Connect, ListPorts, Mount
 from rig.tui.rig_events import Done, Failed, LinkGone, Problem, Told
 from rig.tui.situation import LinkState, Situation, asked, told

@@ -199,7 +199,7 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
 async def test_quitting_asks_while_it_moves_stops_the_axis_and_keeps_every_sweep(
     make_app: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rig.link.session import Link
+    from rig.link.link import Link
 
     stops = []
     stop = Link.stop

@@ -247,7 +247,8 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
         await pilot.press("ctrl+s")
         await at_place(pilot, "Plan")
         monkeypatch.setattr(
-            "rig.procedures.plan.make_run_id", lambda *_: "20310304-093000-000-0001"
+            "rig.procedures.begin_plan.make_run_id",
+            lambda *_: "20310304-093000-000-0001",
         )
         _app(pilot).submit(BeginPlan(plan=pilot.app.screen._plan))
         await until(pilot, lambda: bool(_plans(records)))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
+import numpy.typing as npt
 
 from rig.analysis.axis.correction_table import (
     CalibrationState,
@@ -75,6 +76,46 @@ def gap_correction(
     -------
     GapCorrection
         Nothing is added without a calibration, or if a gap lies outside its places.
+    """
+    axis, datum = conditions.axis, conditions.datum
+    (found,) = gap_corrections(
+        np.asarray(gaps_mm, dtype=np.float64)[np.newaxis],
+        datum_mm=[datum.position_steps / axis.steps_per_mm],
+        stated_mm=[axis.standard_uncertainty_mm],
+        calibration=conditions.calibration,
+        day=day,
+    )
+    return found
+
+
+def gap_corrections(
+    gaps_mm: FloatArray,
+    *,
+    datum_mm: npt.ArrayLike,
+    stated_mm: npt.ArrayLike,
+    calibration: AxisCalibration | None,
+    day: date,
+) -> list[GapCorrection]:
+    """Work out what one calibration adds to the gaps of runs of the same day.
+
+    Parameters
+    ----------
+    gaps_mm : ndarray, shape (k, n)
+        From the nominal scale, backlash taken off, mm.
+    datum_mm : array_like, shape (k,)
+        Commanded position of the datum, mm from home.
+    stated_mm : array_like, shape (k,)
+        Stated standard uncertainty of the axis.
+    calibration : AxisCalibration or None
+        As it stood then.
+    day : date
+        Of the measurement.
+
+    Returns
+    -------
+    list of GapCorrection
+        One for each of the k runs. Nothing is added without a calibration, or to a run
+        of which a gap lies outside its places.
 
     Notes
     -----
@@ -83,35 +124,38 @@ def gap_correction(
     error of a shorter period than the calibrated places are apart is seen only as far
     as these lie at different phases of the screw.
     """
-    stated = conditions.axis.standard_uncertainty_mm
-    known = conditions.calibration
-    table = None if known is None else correction_table(known)
-    gaps = np.asarray(gaps_mm, dtype=np.float64)
-    nothing = np.zeros_like(gaps)
+    stated = np.asarray(stated_mm, dtype=np.float64)
+    datum = np.asarray(datum_mm, dtype=np.float64)
+    table = None if calibration is None else correction_table(calibration)
     state, statement = calibration_state(table, day)
     said = (_whole_sentence(statement),) if statement else ()
-    if table is None or gaps.size == 0:
-        return GapCorrection(added_mm=nothing, axis_mm=stated, statements=said)
-    datum_mm = conditions.datum.position_steps / conditions.axis.steps_per_mm
-    places = np.append(datum_mm - gaps, datum_mm)
+    nothing = np.zeros(gaps_mm.shape[1])
+    found = [
+        GapCorrection(added_mm=nothing, axis_mm=float(axis_mm), statements=said)
+        for axis_mm in stated
+    ]
+    if table is None or gaps_mm.size == 0:
+        return found
+    places = np.column_stack([datum[:, np.newaxis] - gaps_mm, datum])
+    nearest, farthest = places.min(axis=1), places.max(axis=1)
     low, high = table.positions_mm[0], table.positions_mm[-1]
-    if places.min() < low or places.max() > high:
+    covered = (nearest >= low) & (farthest <= high)
+    for run in np.flatnonzero(~covered):
         outside = (
             f"The calibration {table.certificate} of the axis covers {low:g} to"
-            f" {high:g} mm from home, the sweeps {places.min():.4g} to"
-            f" {places.max():.4g} mm: it is not applied."
+            f" {high:g} mm from home, the sweeps {nearest[run]:.4g} to"
+            f" {farthest[run]:.4g} mm: it is not applied."
         )
-        return GapCorrection(
-            added_mm=nothing, axis_mm=stated, statements=(*said, outside)
-        )
-    corrected = correct_gaps(gaps, datum_mm, table, day)
-    own = float(corrected.standard_uncertainty_mm.max())
+        found[run] = replace(found[run], statements=(*said, outside))
+    runs = np.flatnonzero(covered)
+    corrected = correct_gaps(gaps_mm[runs], datum[runs], table)
+    own = corrected.standard_uncertainty_mm.max(axis=1)
     valid = state is CalibrationState.VALID
-    return GapCorrection(
-        added_mm=corrected.values_mm - gaps,
-        axis_mm=own if valid else float(np.hypot(own, stated)),
-        statements=said,
-    )
+    axis = own if valid else np.hypot(own, stated[runs])
+    added = corrected.values_mm - gaps_mm[runs]
+    for at, run in enumerate(runs):
+        found[run] = replace(found[run], added_mm=added[at], axis_mm=float(axis[at]))
+    return found
 
 
 def _whole_sentence(words: str) -> str:

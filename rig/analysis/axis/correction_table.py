@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from rig.analysis.axis.axis_test import AxisTest
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import Cells, block, column, same_length
+from rig.analysis.numbers.given import column, same_length
 from rig.errors import InputError
 
 
@@ -67,21 +67,15 @@ class CorrectionTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Corrected:
-    """Positions or distances after the correction.
+    """Gaps after the correction.
 
     Attributes:
         values_mm: Corrected, the shape of what was given.
-        standard_uncertainty_mm: Of the correction; 0 without a table, which then does
-            not mean that it is known.
-        state: Of the calibration on the day of use.
-        statement: The state in words, for every result; empty if there is nothing to
-            say.
+        standard_uncertainty_mm: Of the correction.
     """
 
     values_mm: FloatArray
     standard_uncertainty_mm: FloatArray
-    state: CalibrationState
-    statement: str
 
 
 def table_from_axis_test(
@@ -172,68 +166,19 @@ def calibration_state(
     return CalibrationState.VALID, ""
 
 
-def correct_positions(
-    positions_mm: Cells, table: CorrectionTable | None, today: date
-) -> Corrected:
-    """Turn commanded into actual positions.
-
-    Parameters
-    ----------
-    positions_mm : array_like, shape (n,)
-        Commanded, mm from home.
-    table : CorrectionTable or None
-        None leaves them as they are.
-    today : date
-        Day of the measurement.
-
-    Returns
-    -------
-    Corrected
-        Shape (n,).
-
-    Raises
-    ------
-    InputError
-        If a position lies outside the calibrated span.
-
-    Notes
-    -----
-    Straight lines between the calibrated places. The uncertainty is interpolated alike,
-    as for errors common to both ends, so it is not reduced in between.
-    """
-    x = column("positions", positions_mm)
-    state, statement = calibration_state(table, today)
-    if table is None:
-        return Corrected(
-            values_mm=x,
-            standard_uncertainty_mm=np.zeros_like(x),
-            state=state,
-            statement=statement,
-        )
-    correction, uncertainty = _interpolated(x, table)
-    return Corrected(
-        values_mm=x + correction,
-        standard_uncertainty_mm=uncertainty,
-        state=state,
-        statement=statement,
-    )
-
-
 def correct_gaps(
-    gaps_mm: Cells, datum_mm: float, table: CorrectionTable | None, today: date
+    gaps_mm: npt.ArrayLike, datum_mm: npt.ArrayLike, table: CorrectionTable
 ) -> Corrected:
     """Correct gaps, which are distances back from the datum.
 
     Parameters
     ----------
-    gaps_mm : array_like, shape (n,) or (k, n)
+    gaps_mm : array_like, shape (k, n)
         Datum less position as commanded, mm.
-    datum_mm : float
-        Commanded position of the datum, mm from home.
-    table : CorrectionTable or None
-        None leaves them as they are.
-    today : date
-        Day of the measurement.
+    datum_mm : array_like, shape (k,)
+        Commanded position of the datum of each run, mm from home.
+    table : CorrectionTable
+        Of the axis.
 
     Returns
     -------
@@ -247,26 +192,18 @@ def correct_gaps(
 
     Notes
     -----
-    The corrections at both ends are subtracted; their uncertainties count as
-    independent, which is on the safe side where an error of the instrument is common.
+    Straight lines between the calibrated places; the uncertainty is interpolated alike,
+    as for errors common to both ends, so it is not reduced in between. The corrections
+    at both ends of a gap are subtracted; their uncertainties count as independent,
+    which is on the safe side where an error of the instrument is common.
     """
-    raw = np.asarray(gaps_mm)
-    g = block("gaps", raw, dimensions=raw.ndim)
-    state, statement = calibration_state(table, today)
-    if table is None:
-        return Corrected(
-            values_mm=g,
-            standard_uncertainty_mm=np.zeros_like(g),
-            state=state,
-            statement=statement,
-        )
-    there, u_there = _interpolated(datum_mm - g, table)
-    here, u_here = _interpolated(np.asarray(datum_mm), table)
+    g = np.asarray(gaps_mm, dtype=np.float64)
+    datum = np.asarray(datum_mm, dtype=np.float64)[:, np.newaxis]
+    there, u_there = _interpolated(datum - g, table)
+    here, u_here = _interpolated(datum, table)
     return Corrected(
         values_mm=g + here - there,
         standard_uncertainty_mm=np.hypot(u_there, u_here),
-        state=state,
-        statement=statement,
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -89,17 +89,13 @@ def run_arrays(run: Run) -> RunArrays:
             hint="sweep again; the steps of both cannot be put together",
         )
     corrections = calibration_of_run(run)
-    table = _in_one_frame(run, sweeps, corrections)
-    speeds = table[:, 2]
-    weights = fit_speed(speeds, np.zeros_like(speeds)).at_rest_weights
-    index = [sweep.conditions_index for sweep in sweeps]
-    shares = np.zeros(len(run.conditions))
-    np.add.at(shares, index, weights)
+    on, off, speeds, order = _in_one_frame(run, sweeps, corrections)
+    shares = _shares([sweep.conditions_index for sweep in sweeps], speeds, run)
     return RunArrays(
-        operate_steps=table[:, 0],
-        release_steps=table[:, 1],
+        operate_steps=on,
+        release_steps=off,
         speed_mm_s=speeds,
-        order=table[:, 3],
+        order=order,
         knowns=_knowns(
             run.conditions,
             shares,
@@ -109,10 +105,41 @@ def run_arrays(run: Run) -> RunArrays:
     )
 
 
+def one_row(arrays: RunArrays) -> RunArrays:
+    """Show a run as one among many.
+
+    Parameters
+    ----------
+    arrays : RunArrays
+        Of one run, steps of shape (n,).
+
+    Returns
+    -------
+    RunArrays
+        The same, steps of shape (1, n).
+    """
+    return replace(
+        arrays,
+        operate_steps=arrays.operate_steps[np.newaxis],
+        release_steps=arrays.release_steps[np.newaxis],
+    )
+
+
+def _shares(index: Sequence[int], speeds: FloatArray, run: Run) -> FloatArray:
+    """What each of the run's conditions weighs in the points at rest; sum 1."""
+    shares = np.zeros(len(run.conditions))
+    if len(set(index)) == 1:
+        shares[index[0]] = 1.0  # rounding must not leave a little less
+    else:
+        weights = fit_speed(speeds, np.zeros_like(speeds)).at_rest_weights
+        np.add.at(shares, index, weights)
+    return shares
+
+
 def _in_one_frame(
     run: Run, sweeps: Sequence[Sweep], corrections: Sequence[GapCorrection]
 ) -> FloatArray:
-    """Operate and release steps, speed and index of each sweep, shape (n, 4)."""
+    """Operate and release steps, speed and index of each sweep, shape (4, n)."""
     first = run.conditions[0]
     scale = first.axis.steps_per_mm
     rows = []
@@ -130,7 +157,7 @@ def _in_one_frame(
         on = sweep.operate.position_steps - moved - added[0]
         off = sweep.release.position_steps - moved + lost - added[1]
         rows.append((on, off, sweep.speed_mm_s, sweep.index))
-    return np.array(rows, dtype=np.float64)
+    return np.array(rows, dtype=np.float64).T.copy()
 
 
 def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:

@@ -106,8 +106,11 @@ def fit_speed(speed_mm_s: npt.ArrayLike, points_mm: npt.ArrayLike) -> SpeedFit:
         slope_weights = centred / (centred @ centred)
         at_rest_weights = at_rest_weights - v.mean() * slope_weights
     middle = y.mean(axis=-1, keepdims=True)
-    at_rest = middle[..., 0] + (y - middle) @ at_rest_weights
-    slope = None if slope_weights is None else (y - middle) @ slope_weights
+    # Sums and no matrix products: a run alone and among others comes out bit for bit
+    at_rest = middle[..., 0] + ((y - middle) * at_rest_weights).sum(axis=-1)
+    slope = (
+        None if slope_weights is None else ((y - middle) * slope_weights).sum(axis=-1)
+    )
     delayed = 0.0 if slope is None else slope[..., np.newaxis] * v
     residuals = y - (at_rest[..., np.newaxis] + delayed)
     dof = n - (1 if slope is None else 2)

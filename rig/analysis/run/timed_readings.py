@@ -75,3 +75,27 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
         # A clock that was set back over the hours must not cost the other figures
         return TimedReadings(test=None, why_none=str(exc))
     return TimedReadings(test=test)
+
+
+def about_the_timetable(timed: TimedReadings) -> tuple[str, ...]:
+    """Say what the reader of a run's figures has to know of its timetable.
+
+    Parameters
+    ----------
+    timed : TimedReadings
+        What it gave.
+
+    Returns
+    -------
+    tuple of str
+        Whole sentences; empty if there is nothing to say.
+    """
+    test = timed.test
+    if test is None:
+        why = timed.why_none
+        return (f"No repeat accuracy over the timetable: {why}.",) if why else ()
+    if not test.complete:
+        faults = "; ".join(test.faults)
+        return (f"The timetable is not the standard's 8 h test: {faults}.",)
+    said = "; ".join(test.unrecorded)
+    return (f"8 h test: {said}.",) if said else ()

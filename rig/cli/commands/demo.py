@@ -66,17 +66,17 @@ def _measured(
     rig: Rig, store: Store, target_name: str, tell: Tell
 ) -> tuple[Run, RunFigures]:
     from rig.catalogue.catalogue import load_catalogue
-    from rig.procedures.run import RunOrder, carry_out_run
-    from rig.procedures.touch_off import touch_off
-    from rig.records import Writer
+    from rig.procedures.carry_out_run import carry_out_run
+    from rig.procedures.run_context import RunContext
+    from rig.procedures.run_order import RunOrder
 
     catalogue = load_catalogue()
     sensor, target = catalogue.sensor(_SENSOR), catalogue.target(target_name)
     assert rig.simulation is not None, "the demo runs on the simulated rig"
     rig.simulation.mount(sensor, target)
-    bench = touch_off(rig.mover, SETTINGS, tell)
     order = RunOrder(sensor=sensor, target=target, sweeps=10, speeds_mm_s=(1.0, 4.0))
-    result = carry_out_run(bench, order, Writer(store), tell)
+    context = RunContext.on(rig.mover, SETTINGS, store, tell)
+    result = carry_out_run(context.touch_off(), order, context)
     return result.run, result.figures
 
 

@@ -162,8 +162,8 @@ def part(
 
 
 def _measured(store: Store, lot_id: str, part: str, how: dict[str, Any]) -> EnteredPart:
-    from rig.cli.measuring import Measurement, mounted_part
     from rig.cli.open_rig import SETTINGS
+    from rig.cli.part_measurement import Measurement, mounted_part
     from rig.inquiry.lot import standing_of
     from rig.inquiry.lot_reading import check_room
     from rig.procedures.lot_part import measure_part_of_lot

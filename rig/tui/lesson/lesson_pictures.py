@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from rig.analysis.classroom.hand_comparison import growth_of_knowledge
+from rig.inquiry.hand import RIG
+from rig.inquiry.measured_run import MeasuredRun
+from rig.inquiry.prediction import PROPERTY_WORDS, NoTheory, PredictionResult, Theory
 from rig.model.figures import Figure
-from rig.model.mounted import Sensor
-from rig.tui.lesson.book import KeptRun
-from rig.tui.lesson.figure_words import short
-from rig.tui.lesson.theory import Expected, curve_for, property_range
+from rig.sheets.figure_words import short
 from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
 from rig.tui.pictures.picture import Mark
 from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.situation import RunShown, SweepRow
+
+if TYPE_CHECKING:
+    from rig.analysis.classroom.hand_comparison import Growth
+    from rig.analysis.classroom.predicted_curve import Property
 
 _WIDE_RATIO = 8.0
 _SPEED_MARKS = (Mark.MEASURED, Mark.BEFORE, Mark.PREDICTED, Mark.AFTER)
@@ -77,7 +81,7 @@ def sweep_points(run: RunShown | None) -> SweepPoints:
 
 def prediction_bars(
     predicted: dict[str, tuple[float, ...]],
-    theory: Expected | None,
+    theory: Theory | NoTheory | None,
     measured: Figure | None,
 ) -> Bars:
     """Show what people and theory predicted, and the measured point once it is known.
@@ -88,13 +92,14 @@ def prediction_bars(
         Bar(name=person, value_mm=values[-1], mark=Mark.PREDICTED)
         for person, values in predicted.items()
     ]
-    if theory is not None:
+    if isinstance(theory, Theory):
+        low_mm, high_mm = theory.predicted_range_mm
         bars.append(
             Bar(
                 name="theory",
-                value_mm=theory.middle_mm,
-                low_mm=theory.low_mm,
-                high_mm=theory.high_mm,
+                value_mm=theory.predicted_mm,
+                low_mm=low_mm,
+                high_mm=high_mm,
                 mark=Mark.THEORY,
             )
         )
@@ -122,7 +127,7 @@ def _bar(name: str, figure: Figure) -> Bar:
     )
 
 
-def settings_plot(before: KeptRun | None, after: KeptRun | None) -> DotPlot:
+def settings_plot(before: MeasuredRun | None, after: MeasuredRun | None) -> DotPlot:
     """Show the operate points before and after the trimmer was turned."""
     runs = (("before", before, Mark.BEFORE), ("after", after, Mark.AFTER))
     return DotPlot(
@@ -136,7 +141,7 @@ def settings_plot(before: KeptRun | None, after: KeptRun | None) -> DotPlot:
     )
 
 
-def hand_plot(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> DotPlot:
+def hand_plot(read: dict[str, tuple[float, ...]], rig: MeasuredRun | None) -> DotPlot:
     """Show everybody's readings by hand above the rig's."""
     groups = [Group(name=person, values=values) for person, values in read.items()]
     if rig is not None:
@@ -149,24 +154,18 @@ def hand_plot(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> DotPlo
     )
 
 
-def growth_chart(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> Chart:
+def growth_chart(growth: Mapping[str, Growth]) -> Chart:
     """Show how the uncertainty of the mean shrinks as readings come in."""
     series = []
-    people = list(read.items())
-    if rig is not None:
-        people.append(("the rig", rig.operate_at_rest_mm))
-    for index, (person, values) in enumerate(people):
-        if len(values) < 2:
-            continue
-        growth = growth_of_knowledge(values)
-        known = growth.half_width > 0.0  # equal readings have no spread to draw
-        mark = Mark.MEASURED if person == "the rig" else _SPEED_MARKS[1 + index % 3]
+    for index, (person, one) in enumerate(growth.items()):
+        known = one.half_width > 0.0  # equal readings have no spread to draw
+        rig = person == RIG
         series.append(
             Series(
-                name=person,
-                x=tuple(growth.n[known].tolist()),
-                y=tuple(growth.half_width[known].tolist()),
-                mark=mark,
+                name="the rig" if rig else person,
+                x=tuple(one.n[known].tolist()),
+                y=tuple(one.half_width[known].tolist()),
+                mark=Mark.MEASURED if rig else _SPEED_MARKS[1 + index % 3],
                 joined=True,
             )
         )
@@ -180,7 +179,7 @@ def growth_chart(read: dict[str, tuple[float, ...]], rig: KeptRun | None) -> Cha
     )
 
 
-def material_bars(runs: Sequence[KeptRun]) -> Bars:
+def material_bars(runs: Sequence[MeasuredRun]) -> Bars:
     """Show the operate point on every target, farthest first."""
     ordered = sorted(runs, key=lambda kept: -kept.figures.operate.value)
     return Bars(
@@ -193,7 +192,7 @@ def material_bars(runs: Sequence[KeptRun]) -> Bars:
     )
 
 
-def thickness_chart(runs: Sequence[KeptRun]) -> Chart:
+def thickness_chart(runs: Sequence[MeasuredRun]) -> Chart:
     """Show the operate point over the thickness, each material by itself."""
     materials = sorted({_substance(kept) for kept in runs})
     thick = [kept.run.header.target.thickness_mm for kept in runs]
@@ -215,12 +214,12 @@ def thickness_chart(runs: Sequence[KeptRun]) -> Chart:
     )
 
 
-def _substance(kept: KeptRun) -> str:
+def _substance(kept: MeasuredRun) -> str:
     target = kept.run.header.target
     return f"cell of {target.material}" if target.wall_material else target.material
 
 
-def _series(name: str, runs: Sequence[KeptRun], mark: Mark) -> Series:
+def _series(name: str, runs: Sequence[MeasuredRun], mark: Mark) -> Series:
     ordered = sorted(runs, key=lambda kept: kept.run.header.target.thickness_mm)
     return Series(
         name=name,
@@ -233,40 +232,48 @@ def _series(name: str, runs: Sequence[KeptRun], mark: Mark) -> Series:
     )
 
 
-def theory_chart(sensor: Sensor, runs: Sequence[KeptRun]) -> Chart:
-    """Show measured points on the curve that theory gives over the property."""
-    curve = curve_for(sensor)
-    measured = with_property(sensor, runs)
-    words = curve.of.value.replace("_s_m", ", S/m").replace("_", " ")
-    theory = Series(
-        name="theory",
-        x=tuple(curve.values.tolist()),
-        y=tuple(curve.operate_mm.tolist()),
-        joined=True,
-    )
-    points_series = Series(
+def theory_chart(found: PredictionResult) -> Chart:
+    """Show measured points, each on the curve that theory gives for its plate."""
+    by_curve = {
+        (one.sensor, one.thickness_mm): one.curve
+        for one in sorted(found.deviations, key=lambda one: one.thickness_mm)
+    }
+    curves = [
+        Series(
+            name=f"theory, {thickness_mm:g} mm thick",
+            x=tuple(curve.values.tolist()),
+            y=tuple(curve.operate_mm.tolist()),
+            joined=True,
+        )
+        for (_, thickness_mm), curve in by_curve.items()
+    ]
+    measured = Series(
         name="measured",
-        x=tuple((low * high) ** 0.5 for _, (low, high) in measured),
-        y=tuple(kept.figures.operate.value for kept, _ in measured),
-        half_widths=_half_widths([kept for kept, _ in measured]),
-        labels=tuple(kept.run.header.target.name for kept, _ in measured),
+        x=tuple(
+            (one.property_low * one.property_high) ** 0.5 for one in found.deviations
+        ),
+        y=tuple(one.measured_mm for one in found.deviations),
+        half_widths=tuple(
+            one.measured.expanded_uncertainty or 0.0 for one in found.deviations
+        ),
+        labels=tuple(one.material for one in found.deviations),
         mark=Mark.MEASURED,
     )
+    of = {one.of for one in found.deviations}
     return Chart(
-        x_title=words,
+        x_title=", ".join(map(_property_title, of)) or "property of the material",
         y_title="operate, mm",
-        series=(theory, points_series),
+        series=(*curves, measured) if curves else (),
         x_logarithmic=True,
+        empty="No material measured yet that theory holds for.",
     )
 
 
-def with_property(
-    sensor: Sensor, runs: Sequence[KeptRun]
-) -> list[tuple[KeptRun, tuple[float, float]]]:
-    """Return the runs on materials of which tables know the property, and its range."""
-    spans = ((kept, property_range(sensor, kept.run.header.target)) for kept in runs)
-    return [(kept, span) for kept, span in spans if span is not None]
+def _property_title(of: Property) -> str:
+    """Name a property for an axis, with its unit."""
+    unit = ", S/m" if of.value.endswith("_s_m") else ""
+    return f"{PROPERTY_WORDS[of]}{unit}"
 
 
-def _half_widths(runs: Sequence[KeptRun]) -> tuple[float, ...]:
+def _half_widths(runs: Sequence[MeasuredRun]) -> tuple[float, ...]:
     return tuple(kept.figures.operate.expanded_uncertainty or 0.0 for kept in runs)

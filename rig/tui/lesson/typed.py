@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
-from rig.tui.lesson.book import Subject
+from rig.inquiry.lesson import Subject
 
 _FARTHEST_MM = 100.0  # no sensor of this kind sees so far
 _LONGEST_NAME = 40

@@ -8,16 +8,15 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from rig.model.mounted import Sensor
-from rig.records import Store
-from rig.tui.lesson.agreement import agreement_text
-from rig.tui.lesson.book import (
-    KeptRun,
-    PairBook,
+from rig.inquiry.lesson import (
+    NO_MATERIALS,
+    PairRecords,
     Subject,
     read_materials,
     read_pair,
 )
+from rig.records import Store
+from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet
 from rig.tui.lesson.lesson_pictures import material_bars, theory_chart, thickness_chart
 from rig.tui.pictures.picture import Picture
 from rig.tui.screens.lesson_place import LessonPlace
@@ -44,7 +43,7 @@ class ClassMaterialsPlace(LessonPlace):
     def __init__(self) -> None:
         super().__init__()
         self._shown = 0
-        self._runs: list[KeptRun] = []
+        self._materials = NO_MATERIALS
 
     def compose_step(self) -> ComposeResult:
         """Yield the row that measures and the picture."""
@@ -56,9 +55,9 @@ class ClassMaterialsPlace(LessonPlace):
         """Say what to do next."""
         return "Choose a target; Ctrl+G touches off, then measures. v: other picture."
 
-    def read_records(self, store: Store, subject: Subject) -> PairBook:
+    def read_records(self, store: Store, subject: Subject) -> PairRecords:
         """Read the runs of the sensor too."""
-        self._runs = read_materials(store, subject)
+        self._materials = read_materials(store, subject)
         return read_pair(store, subject)
 
     def action_next_picture(self) -> None:
@@ -68,17 +67,18 @@ class ClassMaterialsPlace(LessonPlace):
 
     def show_pictures(self, now: Situation) -> None:
         """Draw the runs."""
-        self.query_one("#materials", PictureView).picture = self._picture(now.sensor)
-        theory = _PICTURES[self._shown] == "theory" and now.sensor is not None
+        self.query_one("#materials", PictureView).picture = self._picture()
+        theory = _PICTURES[self._shown] == "theory"
         finding = self.query_one("#finding")
         finding.display = theory
-        if theory and now.sensor is not None:
-            self.put("#finding", agreement_text(now.sensor, self._runs))
+        if theory:
+            lines = prediction_lines(prediction_sheet(self._materials.beside_theory))
+            self.put("#finding", "\n".join(lines))
 
-    def _picture(self, sensor: Sensor | None) -> Picture:
+    def _picture(self) -> Picture:
         shown = _PICTURES[self._shown]
         if shown == "thickness":
-            return thickness_chart(self._runs)
-        if shown == "theory" and sensor is not None:
-            return theory_chart(sensor, self._runs)
-        return material_bars(self._runs)
+            return thickness_chart(self._materials.runs)
+        if shown == "theory":
+            return theory_chart(self._materials.beside_theory)
+        return material_bars(self._materials.runs)

@@ -8,11 +8,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
+from rig.inquiry.lesson import PREDICTED
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
-from rig.tui.lesson.book import PREDICTED
+from rig.sheets.prediction_sheet import theory_row
 from rig.tui.lesson.lesson_pictures import prediction_bars
-from rig.tui.lesson.theory import expected
 from rig.tui.screens.typing_place import TypingPlace
 from rig.tui.situation import Situation
 from rig.tui.widgets.picture_view import PictureView
@@ -64,14 +64,12 @@ class ClassPredictPlace(TypingPlace):
         """Draw the comparison and say who came nearest."""
         measured = self._measured(now)
         predicted = self.typed.of(self.book.predicted)
-        theory = None
-        if self._theory and now.sensor is not None and now.target is not None:
-            theory = expected(now.sensor, now.target)
+        theory = self.book.theory if self._theory else None
         bars = prediction_bars(predicted, theory, measured)
         self.query_one("#predictions", PictureView).picture = bars
         words = [_finding(predicted, measured)]
-        if self._theory:
-            words.append(_theory_words(None if theory is None else theory.why))
+        if theory is not None:
+            words.append(f"◆ {theory_row(theory).sentence}")
         self.put("#finding", "\n".join(words))
 
 
@@ -84,9 +82,3 @@ def _finding(predicted: dict[str, tuple[float, ...]], measured: Figure | None) -
         nearest = min(off, key=lambda who: abs(off[who]))
         words += f" Nearest: {nearest}, {off[nearest]:+.3f} mm."
     return words
-
-
-def _theory_words(why: str | None) -> str:
-    if why is None:
-        return "Theory ◆: no curve for this target (earthed metal, or behind a wall)."
-    return f"Theory ◆: {why}."

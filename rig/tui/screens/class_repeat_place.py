@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from rig.model.rounding import format_figure
-from rig.tui.lesson.figure_words import short
+from rig.sheets.figure_words import short
 from rig.tui.lesson.lesson_pictures import repeat_plot, sweep_points
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import Situation

@@ -7,11 +7,11 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
+from rig.sheets.lesson_sheet import settings_lines
 from rig.tui.keys import START_SHOWN
-from rig.tui.lesson.book import AFTER, BEFORE, KeptRun
-from rig.tui.lesson.figure_words import short
 from rig.tui.lesson.lesson_pictures import settings_plot
-from rig.tui.lesson.trimmer import TurnTrimmer, difference_text
+from rig.tui.lesson.trimmer import TurnTrimmer
 from rig.tui.rig_events import Done, RigEvent
 from rig.tui.screens.lesson_place import LessonPlace
 from rig.tui.situation import LinkState, Situation
@@ -43,7 +43,7 @@ class ClassSettingsPlace(LessonPlace):
     @property
     def noted(self) -> str:
         """Note that the next run carries."""
-        return AFTER if self._turned else BEFORE
+        return TURNED if self._turned else BEFORE
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
@@ -91,17 +91,4 @@ class ClassSettingsPlace(LessonPlace):
         before, after = self.book.before, self.book.after
         plot = settings_plot(before, after)
         self.query_one("#settings", PictureView).picture = plot
-        lines = [_line("before", before), _line("after", after)]
-        if before is not None and after is not None:
-            lines.append(difference_text(before, after))
-        self.put("#finding", "\n".join(lines))
-
-
-def _line(name: str, kept: KeptRun | None) -> str:
-    if kept is None:
-        return f"{name}: not measured yet"
-    figures = kept.figures
-    return (
-        f"{name}: operate {short(figures.operate)},"
-        f" H {short(figures.differential_travel)}, n = {figures.operate.n}"
-    )
+        self.put("#finding", "\n".join(settings_lines(self.book)))

@@ -12,10 +12,10 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from rig.errors import InputError
+from rig.procedures.particulars import Particulars, temperature_of
 from rig.tui.burst import cleaned
 from rig.tui.host import Host
 from rig.tui.keys import REDO, SAVE, SAVE_WORD, UNDO
-from rig.tui.particulars import Particulars, temperature_of
 from rig.tui.undo import History
 
 _FIELDS = (

@@ -19,7 +19,7 @@ from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
 from rig.model.mounted import Sensor, Target
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.burst import cleaned
 from rig.tui.commands import Mount

@@ -12,16 +12,16 @@ from textual.content import Content
 from textual.widgets import Static
 
 from rig.errors import RigError
-from rig.records import Store
-from rig.tui.commands import CarryOutRun, Mount, TouchOff
-from rig.tui.keys import REPORT, START, START_SHOWN, START_WORD
-from rig.tui.lesson.book import (
+from rig.inquiry.lesson import (
     NOTHING,
-    PairBook,
+    PairRecords,
     Subject,
     lesson_run_ids,
     read_pair,
 )
+from rig.records import Store
+from rig.tui.commands import CarryOutRun, Mount, TouchOff
+from rig.tui.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.places import PLACES, PlaceEntry, Way
 from rig.tui.reports import report_of_runs
 from rig.tui.rig_events import Done, RigEvent
@@ -76,7 +76,7 @@ class LessonPlace(WorkPlace):
 
     def __init__(self) -> None:
         super().__init__()
-        self.book: PairBook = NOTHING
+        self.book: PairRecords = NOTHING
         self.subject: Subject | None = None
 
     def compose_body(self) -> ComposeResult:
@@ -158,11 +158,11 @@ class LessonPlace(WorkPlace):
             return
         self.app.call_later(self._take, subject, book)
 
-    def read_records(self, store: Store, subject: Subject) -> PairBook:
+    def read_records(self, store: Store, subject: Subject) -> PairRecords:
         """Read what the step shows; in a worker."""
         return read_pair(store, subject)
 
-    def _take(self, subject: Subject, book: PairBook) -> None:
+    def _take(self, subject: Subject, book: PairRecords) -> None:
         if subject == self.subject and self.is_attached:
             self.book = book
             self.show_again()

@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
-from rig.records import PlanItem
+from rig.procedures.rounds import Visit
 from rig.tui.burst import cleaned
 from rig.tui.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
@@ -53,7 +53,7 @@ class MountPrompt(ModalScreen[Mounted]):
     """Leads to START by a chord or a click only; the field for the part has the focus.
 
     Args:
-        item: The pair to be mounted.
+        visit: The pair to be mounted, and how far it is to be swept.
         count: Pairs in the plan.
         good: Good sweeps that the pair has already.
         part: Part that is expected, by the plan or by the run to go on with; empty if
@@ -70,7 +70,7 @@ class MountPrompt(ModalScreen[Mounted]):
 
     def __init__(
         self,
-        item: PlanItem,
+        visit: Visit,
         *,
         count: int,
         good: int,
@@ -79,7 +79,8 @@ class MountPrompt(ModalScreen[Mounted]):
         simulated: bool,
     ) -> None:
         super().__init__()
-        self._item = item
+        self._visit = visit
+        self._item = visit.item
         self._count = count
         self._good = good
         self._part = part
@@ -120,6 +121,9 @@ class MountPrompt(ModalScreen[Mounted]):
         ]
         if self._good:
             lines.append(Content(f"It goes on after {self._good} good sweeps."))
+        if not self._visit.last:
+            share = f"{self._visit.sweeps} of {item.sweeps_wanted} sweeps"
+            lines.append(Content(f"In rounds: up to {share}, then the next pair."))
         return Content("\n").join(lines)
 
     def part_field(self) -> Input:

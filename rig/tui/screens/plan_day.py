@@ -12,8 +12,9 @@ from textual.widgets import DataTable, Static
 
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, RigError
+from rig.link.traits import RigTraits
 from rig.procedures.events import RunBegan, SweepEnded
-from rig.procedures.plan_pair import run_to_go_on_with
+from rig.procedures.rounds import Visit
 from rig.records import Reader
 from rig.tui.commands import Mount
 from rig.tui.keys import REPORT, START, START_SHOWN, START_WORD
@@ -79,8 +80,9 @@ class PlanDay(WorkPlace):
         self._plan_id = plan_id
         self._plan = plan
         self._standing = PlanStanding(title="") if plan is None else not_begun(plan)
-        self._wanted: int | None = None
-        self._begin_with: tuple[int, bool, str] | None = None
+        self._after: int | None = None
+        self._begin_with: tuple[Visit, str] | None = None
+        self._reckoned_for: RigTraits | None = None
 
     def compose_body(self) -> ComposeResult:
         """Yield the pairs, the progress and the ruler."""
@@ -107,11 +109,14 @@ class PlanDay(WorkPlace):
         if due is None:
             return "The rest is skipped for today. Delete takes a pair in again."
         begun = standing.entry is not None
-        what = f"goes on with pair {due + 1}" if begun else "begins with the first pair"
+        number = due.item.index + 1
+        what = f"goes on with pair {number}" if begun else "begins with the first pair"
         return f"{START_SHOWN} {what}. Escape leaves the rest for another time."
 
     def show(self, now: Situation) -> None:
         """Show pairs, progress and ruler."""
+        if now.traits != self._reckoned_for:
+            self._read()
         self.query_one(PairTable).show(self._standing.rows())
         self.query_one(ProgressLine).progress = self._standing.bar()
         self._show_detail()
@@ -134,84 +139,88 @@ class PlanDay(WorkPlace):
         """Put the focus on the pairs, the cursor on the next one."""
         self.query_one(PairTable).focus()
 
-    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
     def _read(self) -> None:
-        if not self._plan_id:
-            return
+        self._reckoned_for = self.app.situation.traits
+        if self._plan_id:
+            self._read_records(self._reckoned_for)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _read_records(self, traits: RigTraits | None) -> None:
         try:
-            found = on_record(self._plan_id, Reader(self.app.records()))
+            found = on_record(self._plan_id, Reader(self.app.records()), traits)
         except RigError as exc:
             self.app.call_later(self.app.show_problem, exc)
             return
         self.app.call_later(self._take, found)
 
     def _take(self, found: PlanStanding) -> None:
-        self._standing = replace(found, skipped=self._standing.skipped)
+        before = self._standing
+        self._standing = replace(
+            found, skipped=before.skipped, measuring=before.measuring, good=before.good
+        )
         self.show_again()
-        due = self._standing.next_due()
+        after, self._after = self._after, None
+        due = self._standing.next_due(-1 if after is None else after)
         if due is not None:
-            self.query_one(PairTable).move_cursor(row=due)
+            self.query_one(PairTable).move_cursor(row=due.item.index)
         if self._begin_with is not None:
-            index, again, part = self._begin_with
+            visit, part = self._begin_with
             self._begin_with = None
             if self.is_current:
-                self._go(index, again, part)
-        elif self._wanted is not None:
-            index, self._wanted = self._wanted, None
-            self._ask_to_mount(index, again=False)
+                self._go(visit, part)
+        elif after is not None and due is not None:
+            self._ask_to_mount(due)
 
     # ----------------------------------------------------------------- measuring
 
     @on(DataTable.RowSelected)
     def _chosen(self, event: DataTable.RowSelected) -> None:
-        index = event.cursor_row
-        if self._standing.run_id(index):
-            due = self._standing.next_due()
-            if due is None:
-                self.action_figures()
-                return
-            index = due
-        self._measure(index, again=False)
+        visit: Visit | None = self._standing.visit_of(event.cursor_row)
+        if self._standing.run_id(event.cursor_row):
+            visit = self._standing.next_due()
+        if visit is None:
+            self.action_figures()
+        else:
+            self._measure(visit)
 
     def action_start(self) -> None:
         """Ask for the next pair."""
         due = self._standing.next_due()
         if due is not None:
-            self._measure(due, again=False)
+            self._measure(due)
 
     def action_again(self) -> None:
         """Measure the pair under the cursor, whether it is done or not."""
         index = self.query_one(PairTable).cursor_row
         if self._standing.progress:
-            self._measure(index, again=bool(self._standing.run_id(index)))
+            self._measure(self._standing.visit_of(index))
 
-    def _measure(self, index: int, *, again: bool) -> None:
+    def _measure(self, visit: Visit) -> None:
         now = self.app.situation
         if now.link is not LinkState.LIVE:
             self.app.show_problem(
                 InputError("no rig is connected", hint="F2 goes to the rig")
             )
         elif now.under_way is None and self._standing.measuring is None:
-            self._ask_to_mount(index, again=again)
+            self._ask_to_mount(visit)
 
     @work(exclusive=True, group="consent")
-    async def _ask_to_mount(self, index: int, *, again: bool) -> None:
-        self.query_one(PairTable).move_cursor(row=index)
-        said = await self.app.push_screen_wait(self._prompt(index, again=again))
+    async def _ask_to_mount(self, visit: Visit) -> None:
+        self.query_one(PairTable).move_cursor(row=visit.item.index)
+        said = await self.app.push_screen_wait(self._prompt(visit))
         if said.answer is Answer.START:
-            self._begin(index, again, said.part)
+            self._begin(visit, said.part)
         elif said.answer is Answer.SKIP:
-            self._leave_out(index)
-            due = self._standing.next_due(after=index)
+            self._leave_out(visit.item.index)
+            due = self._standing.next_due(after=visit.place)
             if due is not None:
-                self._ask_to_mount(due, again=False)
+                self._ask_to_mount(due)
 
-    def _prompt(self, index: int, *, again: bool) -> MountPrompt:
-        progress = self._standing.progress
-        item = progress[index].item
-        begun = run_to_go_on_with(progress[index], again=again)
+    def _prompt(self, visit: Visit) -> MountPrompt:
+        progress, item = self._standing.progress, visit.item
+        begun = progress[item.index].to_resume(again=visit.again)
         return MountPrompt(
-            item,
+            visit,
             count=len(progress),
             good=0 if begun is None else begun.good_sweeps,
             part=item.part or ("" if begun is None else begun.part),
@@ -219,32 +228,30 @@ class PlanDay(WorkPlace):
             simulated=self.app.situation.simulated,
         )
 
-    def _begin(self, index: int, again: bool, part: str) -> None:
+    def _begin(self, visit: Visit, part: str) -> None:
         """Put the plan on record if it is not yet, then measure."""
         if self._standing.entry is None and self._plan is not None:
-            self._begin_with = (index, again, part)
+            self._begin_with = (visit, part)
             self.ask(BeginPlan(plan=self._plan))
         else:
-            self._go(index, again, part)
+            self._go(visit, part)
 
-    def _go(self, index: int, again: bool, part: str) -> None:
+    def _go(self, visit: Visit, part: str) -> None:
         standing, entry = self._standing, self._standing.entry
         if entry is None:
             return
-        item = standing.progress[index].item
+        item = visit.item
         self._standing = replace(
             standing,
-            measuring=index,
+            measuring=item.index,
             good=0,
-            sweeps_ended_at=(),
-            skipped=standing.skipped - {index},
+            skipped=standing.skipped - {item.index},
         )
         self.ask(Mount(sensor=item.sensor, target=item.target))
         self.ask(
             MeasurePair(
                 entry=entry,
-                index=index,
-                again=again,
+                visit=visit,
                 particulars=replace(self.app.particulars, part=part),
             )
         )
@@ -259,15 +266,12 @@ class PlanDay(WorkPlace):
                 return
             case Told(event=RunBegan(good=good)):
                 self._standing = replace(self._standing, good=good)
-            case Told(event=SweepEnded(sweep=sweep, good=good)):
-                ended_at = (*self._standing.sweeps_ended_at, sweep.ended_at)
-                self._standing = replace(
-                    self._standing, good=good, sweeps_ended_at=ended_at
-                )
+            case Told(event=SweepEnded(good=good, plan_seconds_left=left_s)):
+                self._standing = replace(self._standing, good=good, seconds_left=left_s)
                 self.show_soon()
                 return
-            case Done(command=MeasurePair(entry=entry, index=index)):
-                self._ended(entry.plan_id, index)
+            case Done(command=MeasurePair(entry=entry, visit=visit)):
+                self._ended(entry.plan_id, visit)
             case Failed(command=BeginPlan()):
                 self._begin_with = None
             case Failed(command=MeasurePair(entry=entry)):
@@ -277,17 +281,13 @@ class PlanDay(WorkPlace):
         if self.is_current:
             self.show_again()
 
-    def _ended(self, plan_id: str, index: int | None) -> None:
+    def _ended(self, plan_id: str, visit: Visit | None) -> None:
         if plan_id != self._plan_id:
             return
         self._standing = replace(self._standing, measuring=None, good=0)
-        if index is not None:
-            rest = replace(
-                self._standing, skipped=self._standing.skipped | {index}
-            ).next_due(after=index)
+        if visit is not None and self.is_current:
             # Asked for once the records are read; not while somebody is elsewhere
-            if rest is not None and self.is_current:
-                self._wanted = rest
+            self._after = visit.place
         self._read()
 
     # ------------------------------------------------------------------ the rest

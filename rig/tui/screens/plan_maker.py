@@ -13,8 +13,8 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from rig.catalogue.plan_draft import PlanDraft, plan_toml, save_plan
 from rig.catalogue.plan_file import Plan, parse_plan
-from rig.catalogue.plan_text import PlanDraft, plan_toml, save_plan
 from rig.errors import InputError, RigError
 from rig.tui.keys import REDO, SAVE, SAVE_WORD, UNDO
 from rig.tui.plan_lines import FOLDER

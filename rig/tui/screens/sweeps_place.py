@@ -12,7 +12,7 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Checkbox, Input, Static
 
 from rig.errors import InputError
-from rig.procedures.run import RunOrder
+from rig.procedures.run_order import RunOrder, order_on_record
 from rig.tui.burst import cleaned
 from rig.tui.commands import CarryOutRun
 from rig.tui.keys import START, START_SHOWN, START_WORD, WRITE
@@ -179,15 +179,8 @@ class SweepsPlace(Place):
         return run if same else None
 
     def _go_on(self, run: RunShown) -> None:
-        header = run.header
-        order = RunOrder(
-            sensor=header.sensor,
-            target=header.target,
-            sweeps=header.sweeps_wanted,
-            speeds_mm_s=header.speeds_mm_s,
-        )
-        order = self.app.particulars.beside(order)
-        self.ask(CarryOutRun(order=order, unfinished_run_id=header.run_id))
+        order = self.app.particulars.beside(order_on_record(run.header))
+        self.ask(CarryOutRun(order=order, unfinished_run_id=run.header.run_id))
 
     def _order(self, now: Situation) -> RunOrder | None:
         """Return what is typed as an order; say what is wrong with it otherwise."""

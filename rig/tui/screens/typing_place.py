@@ -11,8 +11,8 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
+from rig.inquiry.lesson import Subject, enter_typed
 from rig.tui.keys import SAVE, SAVE_WORD, UNDO
-from rig.tui.lesson.book import Subject, keep
 from rig.tui.lesson.typed import Typed, from_draft
 from rig.tui.scan_guard import NUMBER
 from rig.tui.screens.lesson_place import LessonPlace
@@ -123,7 +123,7 @@ class TypingPlace(LessonPlace):
         at = self.app.now()
         try:
             store = self.app.records()
-            keep(store, entries, subject=subject, figure=self.FIGURE, at=at)
+            enter_typed(store, entries, subject=subject, figure=self.FIGURE, at=at)
         except RigError as exc:
             self.app.call_later(self._not_kept, entries, exc)
             return

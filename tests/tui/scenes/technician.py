@@ -5,6 +5,8 @@ from __future__ import annotations
 import functools
 import random
 import tempfile
+from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,10 +17,12 @@ from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import Stopped
 from rig.model.settings import BenchSettings
+from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, SweepEnded
-from rig.procedures.plan import PlanDesk, begin_plan
-from rig.procedures.plan_pair import carry_out_pair, order_of
-from rig.records import Reader, Writer, open_records
+from rig.procedures.particulars import Particulars
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import open_records
 from rig.tui.screens.run_page import RunPage
 from rig.wiring import connect
 from tests.tui.conftest import FAST, NOW, at_place, until
@@ -45,28 +49,23 @@ def _work(records: Path) -> None:
             raise Stopped("stopped on request")
 
     with open_records(records) as store:
-
-        def desk(tell) -> PlanDesk:
-            return PlanDesk(
-                mover=rig.mover,
-                settings=settings,
-                mount=rig.simulation.mount,
-                reader=Reader(store),
-                writer=Writer(store),
-                tell=tell,
-                operator="Kim",
-                now=lambda: next(clock),
-                chance=random.Random(7),
-            )
-
+        quiet = replace(
+            RunContext.on(rig.mover, settings, store, lambda _: None),
+            now=lambda: next(clock),
+            chance=random.Random(7),
+        )
         plan = parse_plan(_PLAN, "incoming", load_catalogue())
-        entry = begin_plan(plan, desk(lambda _: None))
-        for index, tell in enumerate((lambda _: None, stop_early)):
-            order = order_of(entry, index)
-            try:
-                carry_out_pair(entry, index, order, desk(tell), again=False)
-            except Stopped:
-                break
+        entry = begin_plan(plan, quiet)
+        for tell in (quiet.tell, stop_early):
+            walk = PlanWalk(
+                entry,
+                # Identities of runs begin at the same place for each
+                replace(quiet, tell=tell, chance=random.Random(7)),
+                rig.simulation.mount,
+                Particulars(operator="Kim"),
+            )
+            with suppress(Stopped):
+                walk.carry_out(walk.next_visit())
     rig.close()
 
 
