@@ -97,7 +97,7 @@ SHOWN = [
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),
         "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
-        "LotScreen": ("delivery",),
+        "LotScreen": ("lot",),
         "InspectionScreen": ("inspection_new", "inspection_bad", "inspection_decided"),
         "LotQuestion": ("begin_lot", "decide_lot"),
         "BySight": ("by_sight",),
@@ -418,25 +418,25 @@ async def test_the_palette_only_names_what_begins_a_motion(
     assert said == ["Ctrl+G"]
 
 
-async def test_leaving_with_a_delivery_that_is_typed_asks_first(
+async def test_leaving_with_a_lot_that_is_typed_asks_first(
     still: MakeApp, records: str
 ) -> None:
-    ALL_SCENES["delivery"].prepare(records)
+    ALL_SCENES["lot"].prepare(records)
     app = still()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await ALL_SCENES["delivery"].open(pilot)
+        await ALL_SCENES["lot"].open(pilot)
         app.screen.query_one("#supplier").focus()
         await pilot.press(*"mill", "ctrl+q")
         await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
         said = str(app.screen.query_one("#lost", Static).render())
         await pilot.press("escape")
-        await at_screen(pilot, "Delivery")
+        await at_screen(pilot, "Lot")
         app.screen.query_one("#supplier", Input).value = ""
         await pilot.pause()
         unsaved = set(app.unsaved)
 
-    assert "delivery" in said
+    assert "a lot that is typed" in said
     assert unsaved == set()
 
 

@@ -32,7 +32,7 @@ async def test_keys_alone_lead_to_a_sensor_that_is_set(make_app: MakeApp) -> Non
 
     async with app.run_test(size=(80, 24)) as pilot:
         place = await holding(pilot)
-        words = [app.screen.query_one(VerdictPanel).saying.word]
+        words = [app.screen.query_one(VerdictPanel).banner.word]
         for _ in range(PATIENCE):
             advice = place._advice
             assert advice is not None
@@ -42,7 +42,7 @@ async def test_keys_alone_lead_to_a_sensor_that_is_set(make_app: MakeApp) -> Non
             strike(pilot, key)
             await until(pilot, lambda a=advice: _moved_on(place, a))
         said = str(app.screen.query_one("#trimmer-check", Static).render())
-        words.append(app.screen.query_one(VerdictPanel).saying.word)
+        words.append(app.screen.query_one(VerdictPanel).banner.word)
         await pilot.press("escape")
         await idle(pilot)
         datum = app.situation.datum

@@ -17,7 +17,7 @@ _HEADS = {
     Way.EVERYBODY: "Everybody: the rig, step by step",
     Way.TECHNICIAN: "Technician: the day's measurements",
     Way.INSTRUCTOR: "Instructor: in front of a class",
-    Way.INSPECTOR: "Inspector: deliveries",
+    Way.INSPECTOR: "Inspector: lots",
 }
 
 

@@ -124,10 +124,10 @@ SCREENS: Final = (
         screen="TrimmerScreen",
     ),
     ScreenEntry(
-        name="delivery",
+        name="lot",
         way=Way.INSPECTOR,
-        title="Delivery",
-        sentence="part after part of a delivery, then the decision",
+        title="Lot",
+        sentence="part after part of a lot, then the decision",
         module="inspector.lot_screen",
         screen="LotScreen",
     ),

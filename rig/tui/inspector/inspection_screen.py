@@ -20,12 +20,12 @@ from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
 from rig.model.mounted import Sensor, Target
 from rig.procedures.run_order import RunOrder
-from rig.records.lot_book import LotPart
+from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.burst import cleaned
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
-from rig.tui.inspector.inspection_lines import head_text, outlook_text
 from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotNews
+from rig.tui.inspector.lot_lines import head_line, outlook_line
 from rig.tui.inspector.lot_question import LotQuestion
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
@@ -36,10 +36,10 @@ from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
 from rig.tui.widgets.verdict_panel import (
-    Saying,
+    Banner,
     VerdictPanel,
-    lot_saying,
-    part_saying,
+    lot_banner,
+    part_banner,
 )
 
 _STANDARD_TARGET = "steel"
@@ -89,14 +89,14 @@ class InspectionScreen(WorkScreen):
             "record",
             "Record",
             id="lot.record",
-            tooltip="Ask for the decision about the delivery, to be put on record",
+            tooltip="Ask for the decision about the lot, to be put on record",
         ),
         Binding(
             REPORT,
             "report",
             "Report",
             id="lot.report",
-            tooltip="Write the delivery's report",
+            tooltip="Write the report of the lot",
         ),
         Binding("escape", "app.pop_screen", "Back", id="lot.back"),
     ]
@@ -104,6 +104,7 @@ class InspectionScreen(WorkScreen):
     def __init__(self, standing: LotStanding) -> None:
         super().__init__()
         self._standing = standing
+        self._head = lot_head(standing)
 
     def compose_body(self) -> ComposeResult:
         """Yield the lot, its sample, the verdict, and what to mount next."""
@@ -149,20 +150,20 @@ class InspectionScreen(WorkScreen):
 
     def show(self, now: Situation) -> None:
         """Show lot, sample, verdict and prompt."""
-        standing = self._standing
-        self.query_one("#lot-head", Static).update(head_text(standing))
+        standing, head = self._standing, self._head
+        self.query_one("#lot-head", Static).update(head_line(head))
         width = max(40, self.size.width - 4)
-        strip = sample_strip(standing, width)
-        if standing.simulated:
+        strip = sample_strip(head, width)
+        if head.simulated:
             strip = Content.assemble(
                 (" SIMULATED ", "bold reverse $warning"), "  ", strip
             )
         self.query_one("#lot-sample", Static).update(strip)
-        self.query_one(PartTable).show(standing.parts)
-        saying = self._saying(now)
-        self.query_one(VerdictPanel).saying = saying
-        self.put("#lot-reason", saying.reason)
-        self.query_one("#lot-outlook", Static).update(outlook_text(standing))
+        self.query_one(PartTable).show(head.parts)
+        banner = self._banner(now)
+        self.query_one(VerdictPanel).banner = banner
+        self.put("#lot-reason", banner.reason)
+        self.query_one("#lot-outlook", Static).update(outlook_line(head))
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
         state = standing.state
         self.query_one("#steady").display = (
@@ -173,31 +174,20 @@ class InspectionScreen(WorkScreen):
             self.query_one(f"#{name}", Input).disabled = closed
         self.refresh_bindings()
 
-    def _saying(self, now: Situation) -> Saying:
-        standing = self._standing
-        decision = standing.decision
-        if decision is not None:
-            sentence = decision.sentence
-            sentence = f"{sentence[:1].upper()}{sentence[1:]}."
-            return lot_saying(accepted=decision.accepted, reason=sentence)
+    def _banner(self, now: Situation) -> Banner:
+        head = self._head
+        if head.outcome.decided:
+            return lot_banner(head.outcome)
         if isinstance(now.under_way, InspectPart):
             part = now.under_way.order.part
-            return Saying(word=f"PART {part}", reason=f"{now.doing}.")
-        if not standing.parts:
-            return Saying(word="PART 1", reason="Nothing is measured yet.")
-        last = self._last()
-        # The rule is long and the same for all; it is on record with the reason
-        reason = last.reason.partition("; rule: ")[0]
-        return part_saying(last.decision, f"Part {last.part}: {reason}.")
+            return Banner(word=f"PART {part}", reason=f"{now.doing}.")
+        if not head.parts:
+            return Banner(word="PART 1", reason="Nothing is measured yet.")
+        return part_banner(head.parts[self._last_index()])
 
     def _prompt(self, now: Situation) -> Content:
-        standing = self._standing
-        if standing.decision is not None:
-            state = standing.state
-            words = f"Next lot: {state.severity.value} inspection ({state.reason})."
-            if state.discontinued:
-                words += " INSPECTION IS DISCONTINUED until the supplier has acted."
-            return Content.assemble(("▸ ", "bold $primary"), words)
+        if self._standing.decision is not None:
+            return Content.assemble(("▸ ", "bold $primary"), self._head.outcome.after)
         sensor, target = self._wanted(now)
         part = self._part()
         what = f"Mount part {part} ({sensor.name}), target {target.name}."
@@ -229,6 +219,7 @@ class InspectionScreen(WorkScreen):
         lot_id = self._standing.lot.lot_id
         if isinstance(event, LotNews) and event.standing.lot.lot_id == lot_id:
             self._standing = event.standing
+            self._head = lot_head(event.standing)
             if self.is_current:
                 self._offer_next()
                 self.show_again()
@@ -249,8 +240,10 @@ class InspectionScreen(WorkScreen):
 
     # ------------------------------------------------------------------- claims
 
-    def _last(self) -> LotPart:
-        return max(self._standing.parts, key=lambda part: part.entered_at)
+    def _last_index(self) -> int:
+        """Return the place of the part that was read last."""
+        parts = self._standing.parts
+        return max(range(len(parts)), key=lambda index: parts[index].entered_at)
 
     def _complete(self) -> bool:
         return len(self._standing.parts) >= self._standing.sample
@@ -310,7 +303,7 @@ class InspectionScreen(WorkScreen):
 
     def action_again(self) -> None:
         """Offer the last part again."""
-        self.part_field().value = self._last().part
+        self.part_field().value = self._standing.parts[self._last_index()].part
         self.show_again()
 
     @work(exclusive=True, group="by-sight")
@@ -327,13 +320,11 @@ class InspectionScreen(WorkScreen):
 
     @work(exclusive=True, group="decision")
     async def action_record(self) -> None:
-        """Ask whether the decision about the delivery goes on record."""
+        """Ask whether the decision about the lot goes on record."""
         counted = await self.app.push_screen_wait(
             LotQuestion(
-                "Decide about this delivery, once and for all?",
-                Content("\n").join(
-                    [head_text(self._standing), outlook_text(self._standing)]
-                ),
+                "Decide about this lot, once and for all?",
+                Content("\n").join([head_line(self._head), outlook_line(self._head)]),
                 tick=_TICK if self._may_count() else "",
                 must_tick=not self._certain(),
             )
@@ -351,7 +342,7 @@ class InspectionScreen(WorkScreen):
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:
-        """Write the report of the delivery as it stands."""
+        """Write the report of the lot as it stands."""
         write_lot_report(self.app, self._standing.lot.lot_id)
 
     def _order(self, sensor: Sensor, target: Target) -> RunOrder:

@@ -6,18 +6,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from rig.analysis.limits.verdict import Decision
-from rig.errors import InputError
-from rig.inquiry.lot import (
-    LotOrder,
-    LotStanding,
-    begin_lot,
-    check_room,
-    enter_part,
-    standing_of,
-)
+from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_decision import decide_lot
-from rig.inquiry.lot_terms import Judged
+from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_by_sight
 from rig.procedures.lot_part import measure_part_of_lot
 from rig.procedures.run_order import RunOrder
 from rig.records.lot_book import LotBook
@@ -35,9 +27,9 @@ class LotNews(News):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeginLot(Job):
-    """Put a delivery on record."""
+    """Put a lot on record."""
 
-    DOING: ClassVar[str] = "putting the delivery on record"
+    DOING: ClassVar[str] = "putting the lot on record"
     order: LotOrder
 
     def carry_out(self, access: RigAccess) -> None:
@@ -77,7 +69,7 @@ class InspectPart(Job):
             rig.simulation.mount(order.sensor, order.target, part=order.part)
         # Another part has its face elsewhere
         access.set_bench(None)
-        bench, standing = measure_part_of_lot(
+        bench, entered = measure_part_of_lot(
             rig.mover,
             access.settings,
             access.records(),
@@ -86,7 +78,7 @@ class InspectPart(Job):
             access.tell,
         )
         access.set_bench(bench)
-        access.post(LotNews(standing=standing))
+        access.post(LotNews(standing=entered.standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,23 +93,15 @@ class JudgeBySight(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Enter it."""
-        if not self.reason.strip():
-            raise InputError(
-                "the reason is empty", hint="say what was seen of the part"
-            )
-        book = LotBook(access.records())
-        check_room(standing_of(book, self.lot_id), self.part)
-        decision = Decision.CONFORMS if self.conforms else Decision.DOES_NOT_CONFORM
-        enter_part(
-            book,
+        entered = enter_by_sight(
+            LotBook(access.records()),
             self.lot_id,
             self.part,
-            Judged(decision=decision, reason=self.reason, figure=None),
-            run_id="",
-            simulated=False,
+            conforms=self.conforms,
+            reason=self.reason,
             now=datetime.now(UTC),
         )
-        access.post(LotNews(standing=standing_of(book, self.lot_id)))
+        access.post(LotNews(standing=entered.standing))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +114,7 @@ class DecideLot(Job):
         steady: Reduced inspection may be gone to.
     """
 
-    DOING: ClassVar[str] = "deciding about the delivery"
+    DOING: ClassVar[str] = "deciding about the lot"
     lot_id: str
     count_undecided: bool = False
     steady: bool = False

@@ -15,30 +15,28 @@ from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
 from textual.worker import get_current_worker
 
-from rig.analysis.acceptance.attributes import AttributePlan, aqls_percent, levels
-from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.acceptance.attributes import aqls_percent, levels
 from rig.errors import InputError, RigError
-from rig.inquiry.lot import (
-    LotOrder,
-    LotStanding,
-    standing_of,
-    state_in_force,
-    terms_for,
-)
+from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_order import LotOrder, terms_for
+from rig.inquiry.lot_state import state_in_force
 from rig.records.lot_book import LotBook
+from rig.sheets.lot_plan_rows import plan_words, whole_sentence
+from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
+from rig.tui.inspector.lot_lines import listed_line, plan_lines
 from rig.tui.inspector.lot_question import LotQuestion
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.number_field import NUMBER
 
-_SHOWN = 50  # deliveries; older ones are found by the command line
+_SHOWN = 50  # lots; older ones are found by the command line
 _USUAL_AQL = 1.0
 _USUAL_LEVEL = "II"
-_UNSAVED = "a delivery that is typed and not begun"
+_UNSAVED = "a lot that is typed and not begun"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ class _Field:
 _FIELDS = (
     _Field("product", "Product"),
     _Field("supplier", "Supplier"),
-    _Field("size", "Parts in it", first="90", classes=NUMBER),
+    _Field("size", "Lot size", first="90", classes=NUMBER),
     _Field("lower", "Lower limit", "mm", classes=NUMBER),
     _Field("upper", "Upper limit", "mm", classes=NUMBER),
     _Field("operator", "Inspector"),
@@ -61,17 +59,17 @@ _FIELDS = (
 
 
 class LotScreen(WorkScreen):
-    """Begin with a delivery, or go on with one that was begun."""
+    """Begin a lot, or resume one that was begun."""
 
-    HEADING = "Delivery"
+    HEADING = "Lot"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             RECORD,
             "record",
             "Record",
-            id="delivery.record",
-            tooltip="Ask whether the delivery that is typed is to be begun",
+            id="lot.begin",
+            tooltip="Ask whether the lot that is typed is to be begun",
         ),
     ]
 
@@ -81,11 +79,11 @@ class LotScreen(WorkScreen):
         self._first: list[str] = []
 
     def compose_body(self) -> ComposeResult:
-        """Yield what to say of a delivery, what follows, and those on record."""
-        with Horizontal(id="delivery"):
-            with Vertical(id="new-delivery", classes="framed") as new:
-                new.border_title = "A new delivery"
-                with Grid(id="delivery-fields"):
+        """Yield what to say of a lot, what follows, and those on record."""
+        with Horizontal(id="lot-place"):
+            with Vertical(id="new-lot", classes="framed") as new:
+                new.border_title = "New lot"
+                with Grid(id="lot-fields"):
                     for field in _FIELDS:
                         yield Static(field.words, classes="name")
                         yield Input(
@@ -102,10 +100,10 @@ class LotScreen(WorkScreen):
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
                 yield Static("", id="sampling-plan")
-                yield Button("Begin with the parts …", id="begin", compact=True)
-            with Vertical(id="old-deliveries"):
+                yield Button("Begin this lot …", id="begin", compact=True)
+            with Vertical(id="old-lots"):
                 known = OptionList(id="known-lots", classes="framed")
-                known.border_title = "On record: Enter goes on"
+                known.border_title = "Lots on record: Enter resumes"
                 yield known
 
     def on_mount(self) -> None:
@@ -117,17 +115,17 @@ class LotScreen(WorkScreen):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if self.query_one("#known-lots").has_focus:
-            return "Enter goes on with the delivery that is marked. Tab: a new one."
+            return "Enter resumes the lot that is marked. Tab: a new one."
         return "Fill in what came, Enter leads on; Ctrl+R asks, then begins with it."
 
     def take_focus(self, now: Situation) -> None:
-        """Put the focus on what changes with every delivery, or on an open one."""
+        """Put the focus on what changes with every lot, or on an open one."""
         self.query_one("#size", Input).focus()
         self._look_up_lots()
         self._look_up_plan()
 
     def hear(self, event: RigEvent) -> None:
-        """Go to the parts once a delivery is begun or found."""
+        """Go to the parts once a lot is begun or found."""
         if isinstance(event, LotNews) and self.is_current:
             self._first = self._all_typed()
             self._note_unsaved()
@@ -182,7 +180,8 @@ class LotScreen(WorkScreen):
         """
         book = LotBook(self.app.records())
         state = state_in_force(book, order.product, order.supplier)
-        return _plan_text(terms_for(order, state).attribute_plan(), state)
+        plan = plan_words(terms_for(order, state).plan)
+        return plan_lines(plan, whole_sentence(state.reason))
 
     def _show_plan_of(self, order: LotOrder, text: Content) -> None:
         # More may have been typed meanwhile
@@ -205,7 +204,7 @@ class LotScreen(WorkScreen):
         return LotOrder(
             product=typed("product"),
             supplier=typed("supplier"),
-            size=_whole(typed("size"), "Parts in it"),
+            size=_whole(typed("size"), "Lot size"),
             level=str(self.query_one("#level", Select).value),
             aql_percent=float(str(self.query_one("#aql", Select).value)),
             lower=_limit(typed("lower"), "Lower limit"),
@@ -216,7 +215,7 @@ class LotScreen(WorkScreen):
     @on(Button.Pressed, "#begin")
     @work(exclusive=True, group="begin")
     async def action_record(self) -> None:
-        """Ask whether the delivery is to be begun, then put it on record."""
+        """Ask whether the lot is to be begun, then put it on record."""
         try:
             order = self._order()
             plan = await asyncio.to_thread(self._plan_of, order)
@@ -224,7 +223,7 @@ class LotScreen(WorkScreen):
             self.app.show_problem(exc)
             return
         words = Content("\n").join([_order_text(order), plan])
-        question = LotQuestion("Begin with this delivery?", words)
+        question = LotQuestion("Begin this lot?", words)
         said = await self.app.push_screen_wait(question)
         if said is not None:
             self.ask(BeginLot(order=order))
@@ -249,7 +248,9 @@ class LotScreen(WorkScreen):
     def _show_lots(self, found: list[LotStanding]) -> None:
         known = self.query_one("#known-lots", OptionList)
         known.clear_options()
-        known.add_options(Option(_line(one), id=one.lot.lot_id) for one in found)
+        known.add_options(
+            Option(listed_line(lot_head(one)), id=one.lot.lot_id) for one in found
+        )
         if not found:
             known.add_option(Option("none yet", disabled=True))
         elif found[0].decision is None and self._untouched():
@@ -267,7 +268,7 @@ class LotScreen(WorkScreen):
 
 
 def _order_text(order: LotOrder) -> Content:
-    """Return all that will be on record of a delivery."""
+    """Return all that will be on record of a lot."""
     limits = [
         f"{name} limit {limit_mm:g} mm"
         for name, limit_mm in (("lower", order.lower), ("upper", order.upper))
@@ -287,37 +288,9 @@ def _wrong(error: RigError) -> Content:
     return Content.assemble(("✗ ", "bold $text-error"), f"{error}")
 
 
-def _plan_text(plan: AttributePlan, state: SwitchingState) -> Content:
-    return Content.assemble(
-        ("▸ ", "bold $primary"),
-        (f"inspect {plan.sample} parts: Ac {plan.accept}, Re {plan.reject}", "bold"),
-        f"\nletter {plan.letter}, {plan.severity.value} inspection\n",
-        (f"switching: {state.reason}", "$text-muted"),
-        *(f"\n{words}" for words in plan.statements),
-    )
-
-
 def _select(name: str, values: list[str], usual: str) -> Select[str]:
     pairs = [(value, value) for value in values]
     return Select(pairs, value=usual, allow_blank=False, id=name, compact=True)
-
-
-def _line(one: LotStanding) -> Content:
-    lot = one.lot
-    if one.decision is None:
-        sign, state = "◌", f"{len(one.parts)} of {one.sample} inspected"
-    elif one.decision.accepted:
-        sign, state = "✓", "accepted"
-    else:
-        sign, state = "✗", "not accepted"
-    supplier = f" from {lot.supplier}" if lot.supplier else ""
-    mark = " SIMULATED" if one.simulated else ""
-    begun = lot.begun_at.strftime("%Y-%m-%d %H:%M")
-    return Content.assemble(
-        (f"{sign} {state}", "bold"),
-        f"  {lot.product}{supplier}\n",
-        (f"  {lot.size} parts, begun {begun} UTC{mark}", "$text-muted"),
-    )
 
 
 def _whole(text: str, field: str) -> int:

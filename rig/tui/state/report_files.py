@@ -48,16 +48,16 @@ def write_plan_report(host: AppServices, plan_id: str) -> None:
 
 
 def write_lot_report(host: AppServices, lot_id: str) -> None:
-    """Write the report of a delivery and say where it is; for thread workers only."""
+    """Write the report of a lot and say where it is; for thread workers only."""
 
     def page(reader: Reader) -> str:
         # Deferred: it loads what draws plots
-        from rig.evidence.lot import lot_matter
+        from rig.inquiry.lot_evidence import lot_evidence
         from rig.report.lot_page import lot_report
 
-        matter = lot_matter(host.records(), lot_id)
-        title = f"Inspection of a delivery: {matter.lot.product}"
-        return lot_report(matter, title=title, generated_at=host.now())
+        found = lot_evidence(host.records(), lot_id)
+        title = f"Inspection of a lot: {found.standing.lot.product}"
+        return lot_report(found, title=title, generated_at=host.now())
 
     _write(host, page, f"lot-{lot_id}")
 

@@ -22,7 +22,7 @@ from rig.tui.state.status_words import CARE, GOOD, PLAIN
 from rig.tui.trimmer.trimmer_job import SetTrimmer
 from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.number_field import NUMBER
-from rig.tui.widgets.verdict_panel import Saying, VerdictPanel
+from rig.tui.widgets.verdict_panel import Banner, VerdictPanel
 
 _MANY = 5.0
 
@@ -111,9 +111,9 @@ class TrimmerScreen(WorkScreen):
         self.query_one("#hold", Button).disabled = not _can_hold(now)
         self.put("#trimmer-sensor", "" if sensor is None else sensor.name)
         advice = self._advice
-        saying = Saying() if advice is None else _saying(advice, self._holding(now))
-        self.query_one(VerdictPanel).saying = saying
-        self.put("#trimmer-why", saying.reason)
+        banner = Banner() if advice is None else _banner(advice, self._holding(now))
+        self.query_one(VerdictPanel).banner = banner
+        self.put("#trimmer-why", banner.reason)
         text = Content() if advice is None else _check_text(advice.check)
         self.query_one("#trimmer-check", Static).update(text)
         self.refresh_bindings()
@@ -190,17 +190,17 @@ def _can_hold(now: Situation) -> bool:
     return now.datum is not None and now.under_way is None
 
 
-def _saying(advice: TrimmerAdvice, job: SetTrimmer | None) -> Saying:
+def _banner(advice: TrimmerAdvice, job: SetTrimmer | None) -> Banner:
     reason = advice.sentence
     if advice.settled:
-        return Saying(shape="✓", word="SET", reason=reason, style=GOOD, frame="-good")
+        return Banner(shape="✓", word="SET", reason=reason, style=GOOD, frame="-good")
     if job is None:
-        return Saying(shape="?", word="NOT SET", reason=reason, style=CARE)
+        return Banner(shape="?", word="NOT SET", reason=reason, style=CARE)
     if advice.confirm:
-        return Saying(shape="◉", word="CHECK", reason=reason, style=GOOD, frame="-open")
+        return Banner(shape="◉", word="CHECK", reason=reason, style=GOOD, frame="-open")
     word = "MORE" if advice.turn is Turn.MORE else "LESS"
     shape = "+" if advice.turn is Turn.MORE else "-"
-    return Saying(shape=shape, word=word, reason=reason, style=PLAIN, frame="-open")
+    return Banner(shape=shape, word=word, reason=reason, style=PLAIN, frame="-open")
 
 
 def _check_text(check: TrimmerCheck | None) -> Content:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +18,8 @@ from rig.model.mounted import Sensor, Target
 from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.events import Tell
+from rig.procedures.mover import Mover
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Store
@@ -27,13 +31,13 @@ class Measurement:
     """What the command line says of how to measure.
 
     Attributes:
-        rig_name: Of the rig.
-        sensor: Of the sensor; None where the simulated rig has one.
-        target: Likewise.
-        sweeps: Good sweeps.
-        speeds: As typed.
-        operator: Who answers for it.
-        catalogue_path: Of the user's catalogue; None for the standard one.
+        rig_name: Name of the rig.
+        sensor: Name of the sensor; None where the simulated rig has one mounted.
+        target: Name of the target; None where the simulated rig has one mounted.
+        sweeps: Number of good sweeps wanted.
+        speeds: Speeds as typed.
+        operator: Name of whoever answers for it.
+        catalogue_path: Path of the user's catalogue; None for the standard one.
     """
 
     rig_name: str
@@ -45,13 +49,27 @@ class Measurement:
     catalogue_path: Path | None
 
 
-def measure_part(
-    wanted: Measurement, store: Store, part: str, note: str
-) -> tuple[Run, RunFigures]:
-    """Have a part mounted, touch off and sweep; the run is on record.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MountedPart:
+    """A part on an open rig, ready to be touched off.
+
+    Attributes:
+        mover: Axis of the rig.
+        order: What to measure of the part.
+        tell: Takes what the procedure tells.
+    """
+
+    mover: Mover
+    order: RunOrder
+    tell: Tell
+
+
+@contextmanager
+def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedPart]:
+    """Open the rig and have a part mounted on it.
 
     Raises:
-        RigError: It cannot be measured.
+        RigError: The rig does not answer, or the part is not mounted.
     """
     catalogue = load_catalogue(wanted.catalogue_path)
     speeds_mm_s = parse_speeds(wanted.speeds)
@@ -71,8 +89,20 @@ def measure_part(
             note=note,
             part=part,
         )
-        context = RunContext.on(rig.mover, SETTINGS, store, tell)
-        result = carry_out_run(context.touch_off(), order, context)
+        yield MountedPart(mover=rig.mover, order=order, tell=tell)
+
+
+def measure_part(
+    wanted: Measurement, store: Store, part: str, note: str
+) -> tuple[Run, RunFigures]:
+    """Have a part mounted, touch off and sweep; the run is on record.
+
+    Raises:
+        RigError: It cannot be measured.
+    """
+    with mounted_part(wanted, part, note) as due:
+        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        result = carry_out_run(context.touch_off(), due.order, context)
     return result.run, result.figures
 
 
