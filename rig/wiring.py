@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import parse_qsl, unquote_plus, urlsplit
 
 from rig.errors import InputError, LinkLost
-from rig.link.session import Link, Watcher, watch_nothing
+from rig.link.link import Link, Watcher, watch_nothing
 from rig.link.transport import Transport
 from rig.model.mounted import OutputKind, Principle, Sensor, Target
 from rig.model.settings import BenchSettings

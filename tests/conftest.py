@@ -1,8 +1,9 @@
-"""Keeps the caller's terminal settings out of the tests; options of the test run."""
+"""Keeps the caller's terminal and shell out of the tests; options of the test run."""
 
 from __future__ import annotations
 
 import os
+import signal
 
 import pytest
 
@@ -10,6 +11,11 @@ import pytest
 for name in list(os.environ):
     if name.startswith("TEXTUAL_") or name in ("NO_COLOR", "GAPSWEEP_RECORDS"):
         del os.environ[name]
+
+# A shell lets what it begins in the background ignore Ctrl-C, and so would whatever a
+# test starts
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

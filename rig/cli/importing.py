@@ -30,12 +30,13 @@ from rig.catalogue.table_import import (
     plan_table_toml,
 )
 from rig.catalogue.toml_input import Strict
-from rig.cli.documents import emit
 from rig.cli.files import write_new
 from rig.cli.open_rig import open_store
-from rig.cli.output import say
+from rig.cli.output import say, say_document
+from rig.cli.text.hand_text import entry_text
 from rig.errors import InputError
-from rig.records.hand_readings import HandBook, HandReading
+from rig.inquiry.hand import enter_readings
+from rig.records.hand_readings import HandReading
 
 _Entry = TypeVar("_Entry", bound=Strict)
 
@@ -100,12 +101,11 @@ def import_hand(
         for line, row in rows
     ]
     with open_store(records) as store:
-        HandBook(store).add(readings)
-    people = list(dict.fromkeys(one.person for one in readings))
+        entry = enter_readings(store, readings)
     if as_json:
-        emit({"entered": len(readings), "people": people})
+        say_document("hand-entry", entry)
     else:
-        say(f"{len(readings)} readings of {len(people)} people entered")
+        say(entry_text(entry))
 
 
 def _named(

@@ -234,6 +234,15 @@ KIND_OF_OPTION: Final = {kind.option: kind for kind in FIGURE_KINDS if kind.opti
 BUDGET_FIELDS: Final = ("operate", "release", "differential_travel")
 
 
+def figure_name(option: str) -> str:
+    """Return the trade name of a figure that was chosen by its option name.
+
+    A name that is no option's, such as that of a ratio of figures, stays as it is.
+    """
+    kind = KIND_OF_OPTION.get(option)
+    return option if kind is None else kind.name
+
+
 def applies(kind: FigureKind, timetable: Timetable | None) -> bool:
     """Whether a kind of figure applies to a run with this timetable, or without."""
     if kind.applies is Applies.EVERY_RUN:

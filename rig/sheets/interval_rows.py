@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from rig.analysis.numbers.intervals import Interval
-from rig.model.rounding import format_significant, round_to_interval
+from rig.model.rounding import format_significant, round_to_interval, unit_words
 
 _DIGITS = 4  # of what has no interval to be rounded by
 
@@ -46,10 +46,13 @@ def interval_row(
     """Lay out an estimate with its interval; an open end is left out."""
     confidence = f"{100.0 * interval.confidence:g} %"
     ends = (interval.lower, interval.upper)
-    inside = ends[0] <= value <= ends[1]
-    if inside and all(math.isfinite(end) for end in ends):
+    finite = [end for end in ends if math.isfinite(end)]
+    if ends[0] <= value <= ends[1] and len(finite) == 2:
         shown, low, high = round_to_interval(value, *ends)
         span = f"{low} to {high}"
+    elif ends[0] < value < ends[1] and finite:
+        shown, low, high = _rounded_by_one_end(value, *ends)
+        span = _span(low, high)
     else:
         shown = format_significant(value, _DIGITS)
         low, high = (
@@ -61,11 +64,22 @@ def interval_row(
         name=name,
         meaning=meaning,
         value=shown,
-        unit=plain_unit(unit),
+        unit=unit_words(unit),
         interval=span,
         confidence=confidence,
         n=str(n),
     )
+
+
+def _rounded_by_one_end(
+    value: float, lower: float, upper: float
+) -> tuple[str, str, str]:
+    """Round by the end that there is, and leave the open one out."""
+    if math.isinf(upper):
+        shown, low, _ = round_to_interval(value, lower, 2.0 * value - lower)
+        return shown, low, ""
+    shown, _, high = round_to_interval(value, 2.0 * value - upper, upper)
+    return shown, "", high
 
 
 def bare_row(
@@ -76,16 +90,11 @@ def bare_row(
         name=name,
         meaning=meaning,
         value=value,
-        unit=plain_unit(unit),
+        unit=unit_words(unit),
         interval=why_none,
         confidence="",
         n=str(n),
     )
-
-
-def plain_unit(unit: str) -> str:
-    """Return a unit as it stands on a page: a ratio has none."""
-    return "" if unit == "1" else unit
 
 
 def _span(low: str, high: str) -> str:

@@ -1,15 +1,8 @@
-"""The figure of a part in words: its name, its value, its uncertainty."""
+"""The figure of a part in words: its value and its uncertainty."""
 
 from __future__ import annotations
 
-from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.model.rounding import format_without_uncertainty, round_to_uncertainty
-
-
-def figure_words(figure: str) -> str:
-    """Return the trade name of a figure that was chosen by its option name."""
-    kind = KIND_OF_OPTION.get(figure)
-    return figure if kind is None else kind.name
 
 
 def value_words(value: float, expanded: float | None, unit: str) -> tuple[str, str]:

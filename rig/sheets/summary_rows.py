@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rig.analysis.batch.batch_summary import BatchSummary
 from rig.analysis.numbers.intervals import Interval
 from rig.model.rounding import (
-    format_chance,
     format_decimals,
+    format_p,
     format_without_uncertainty,
 )
 from rig.sheets.interval_rows import IntervalRow, bare_row, interval_row
@@ -29,18 +31,7 @@ def summary_rows(s: BatchSummary) -> tuple[IntervalRow, ...]:
         ),
         _extreme("Smallest", s.smallest, s),
         _extreme("Largest", s.largest, s),
-        interval_row(
-            "Tolerance interval",
-            f"holds {content} of such parts; {s.tolerance.method}",
-            s.mean,
-            Interval(
-                lower=s.tolerance.lower,
-                upper=s.tolerance.upper,
-                confidence=s.tolerance.confidence,
-            ),
-            unit=s.unit,
-            n=s.n,
-        ),
+        _tolerance(s, f"holds {content} of such parts; {s.tolerance.method}"),
     ]
     return (*rows, *_capability(s))
 
@@ -53,12 +44,19 @@ def normality_words(s: BatchSummary) -> str:
     words = f"Correlation with the straight line {format_decimals(plot.correlation, 4)}"
     if plot.p is None:
         return f"{words}; {s.n} parts are too few for a test of normality."
-    return f"{words}; Anderson-Darling test of normality: p {_equals(plot.p)}."
+    return f"{words}; Anderson-Darling test of normality: {format_p(plot.p)}."
 
 
-def _equals(p: float) -> str:
-    chance = format_chance(p)
-    return chance if chance.startswith("<") else f"= {chance}"
+def _tolerance(s: BatchSummary, meaning: str) -> IntervalRow:
+    """Lay out the interval about the mean, which has a row of its own."""
+    found = s.tolerance
+    interval = Interval(
+        lower=found.lower, upper=found.upper, confidence=found.confidence
+    )
+    row = interval_row(
+        "Tolerance interval", meaning, s.mean, interval, unit=s.unit, n=s.n
+    )
+    return replace(row, value="–")
 
 
 def _extreme(name: str, value: float, s: BatchSummary) -> IntervalRow:

@@ -29,7 +29,7 @@ from rig.analysis.batch.compare import compare_batches
 from rig.analysis.batch.control_constants import range_moments
 from rig.analysis.batch.normal_plot import normal_plot
 from rig.analysis.batch.tolerance import one_sided_factor, two_sided_factor
-from rig.analysis.classroom.prediction import _rank_correlation
+from rig.analysis.classroom.predicted_curve import _rank_correlation
 from rig.analysis.numbers.intervals import mean_interval, sd_interval, share_interval
 from rig.analysis.numbers.one_way import one_way
 from rig.analysis.study.measurement_system import crossed_study

@@ -34,7 +34,7 @@ from rig.analysis.acceptance.variables import (
 )
 from rig.analysis.limits.verdict import Limits
 from rig.analysis.study.measurement_system import crossed_study
-from rig.analysis.study.study_layout import FilledRow, readings_of_sheet, study_sheet
+from rig.analysis.study.study_layout import FilledRow, layout_rows, readings_of_sheet
 from rig.analysis.study.study_results import study_intervals, study_plots
 from rig.errors import InputError
 
@@ -46,7 +46,7 @@ STUDY = TRUE + RNG.normal(0.0, 0.05, (1, 3, 1)) + RNG.normal(0.0, 0.02, (5, 3, 2
 
 def test_a_filled_sheet_becomes_the_study() -> None:
     parts, people = [f"part {i}" for i in range(5)], ["ann", "bo", "cy"]
-    sheet = study_sheet(parts, people, 2, seed=4)
+    sheet = layout_rows(parts, people, 2, seed=4)
 
     filled = [
         FilledRow(
@@ -71,10 +71,10 @@ def test_a_filled_sheet_becomes_the_study() -> None:
 def test_a_sheet_mixes_the_parts_and_can_be_printed_again() -> None:
     parts = [str(i) for i in range(10)]
 
-    one = study_sheet(parts, ["a", "b"], 3, seed=1)
+    one = layout_rows(parts, ["a", "b"], 3, seed=1)
 
-    assert one == study_sheet(parts, ["a", "b"], 3, seed=1)
-    assert one != study_sheet(parts, ["a", "b"], 3, seed=2)
+    assert one == layout_rows(parts, ["a", "b"], 3, seed=1)
+    assert one != layout_rows(parts, ["a", "b"], 3, seed=2)
     blocks = [tuple(row.part for row in one[i : i + 10]) for i in range(0, 60, 10)]
     assert len(set(blocks)) == 6
     assert all(sorted(block, key=int) == parts for block in blocks)

@@ -11,7 +11,7 @@ import numpy as np
 from rig.analysis.edges.speed import fit_speed
 from rig.model.settings import BenchSettings
 from rig.procedures.kinematics import move_s, pair_floor_s
-from rig.procedures.run import planned_speeds
+from rig.procedures.planned_speeds import planned_speeds
 from tests.benchmarks._sweeping import (
     Case,
     Timed,

@@ -20,8 +20,8 @@ from jsonschema import Draft202012Validator
 
 from rig.cli.main import run
 from rig.inquiry.documents import json_schema
+from tests.patience import PATIENCE_S
 
-TIME_LIMIT_S = 120  # of any command; a guard against hanging, never a measure
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 
 
@@ -65,7 +65,7 @@ Served = Callable[..., AbstractContextManager[str]]
 @contextmanager
 def killed_when_late(process: subprocess.Popen[Any]) -> Iterator[None]:
     """Kill a process that outlasts the time limit of a command."""
-    timer = threading.Timer(TIME_LIMIT_S, process.kill)
+    timer = threading.Timer(PATIENCE_S, process.kill)
     timer.start()
     try:
         yield
@@ -93,11 +93,11 @@ def gapsweep(capfd: pytest.CaptureFixture[str]) -> Iterator[Gapsweep]:
     """Run a command in this process."""
 
     def too_long(_number: int, _frame: FrameType | None) -> None:
-        raise TimeoutError(f"a command took more than {TIME_LIMIT_S} s")
+        raise TimeoutError(f"a command took more than {PATIENCE_S} s")
 
     def command(*arguments: object) -> Outcome:
         capfd.readouterr()
-        signal.alarm(TIME_LIMIT_S)
+        signal.alarm(int(PATIENCE_S))
         try:
             status = run([str(argument) for argument in arguments])
         finally:
@@ -124,7 +124,7 @@ def gapsweep_process() -> Gapsweep:
             stdin=subprocess.DEVNULL,
             capture_output=True,
             text=True,
-            timeout=TIME_LIMIT_S,
+            timeout=PATIENCE_S,
             check=False,
         )
         return Outcome(status=done.returncode, out=done.stdout, err=done.stderr)

@@ -14,6 +14,8 @@ from typing import Any
 
 import pytest
 
+from tests.patience import PATIENCE_S
+
 Gapsweep = Callable[..., Any]
 Measured = Callable[..., str]
 RECORDS = 4
@@ -113,7 +115,7 @@ def test_a_disk_that_fills_up_in_mid_run_keeps_every_finished_sweep(
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=PATIENCE_S,
         check=False,
     )
 

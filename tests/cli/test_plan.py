@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 
+from tests.patience import PATIENCE_S
+
 Gapsweep = Callable[..., Any]
 PLAN = """title = "Week 12"
 sweeps = 3
@@ -83,7 +85,7 @@ def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None
 
     runs = outcome.document["runs"]
     assert outcome.status == 0
-    assert f"Run {kept[1]['run_id']} goes on after {done} good sweeps." in outcome.err
+    assert f"Run {kept[1]['run_id']} resumes after {done} good sweeps." in outcome.err
     assert [run["run_id"] for run in runs[:2]] == [run["run_id"] for run in kept]
     assert [len(run["sweeps"]) for run in runs] == [3, 3, 3, 3]
     assert len(gapsweep("results", "--json").document["runs"]) == 4
@@ -101,23 +103,23 @@ def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> No
 def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(
     gapsweep: Gapsweep, records: Path, plan_file: Path
 ) -> None:
-    plan_file.write_text(PLAN.replace("sweeps = 3", "sweeps = 40"), "utf-8")
+    plan_file.write_text(PLAN.replace("sweeps = 3", "sweeps = 100"), "utf-8")
     command = ("run", "week.toml", "--rig", "sim://")
     program = (sys.executable, "-c", "from rig.cli.main import main; main()")
     process = subprocess.Popen([*program, *command], stdout=subprocess.DEVNULL)
-    give_up_at = time.monotonic() + 100
+    give_up_at = time.monotonic() + PATIENCE_S
     while good_sweeps(gapsweep, records) < 5 and time.monotonic() < give_up_at:
         time.sleep(0.02)
     process.send_signal(signal.SIGKILL)
     process.wait()
     kept = good_sweeps(gapsweep, records)
-    assert 5 <= kept < 160
+    assert 5 <= kept < 400
 
     outcome = gapsweep(*command, "--resume", "--json")
 
     assert outcome.status == 0
-    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [40] * 4
-    assert good_sweeps(gapsweep, records) == 160
+    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [100] * 4
+    assert good_sweeps(gapsweep, records) == 400
 
 
 def good_sweeps(gapsweep: Gapsweep, records: Path) -> int:

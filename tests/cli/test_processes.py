@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from tests.patience import PATIENCE_S
+
 Gapsweep = Callable[..., Any]
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 
@@ -28,7 +30,7 @@ def started(*arguments: str) -> subprocess.Popen[str]:
 
 
 def wait_for_good_sweeps(gapsweep: Gapsweep, number: int) -> None:
-    give_up_at = time.monotonic() + 100
+    give_up_at = time.monotonic() + PATIENCE_S
     while time.monotonic() < give_up_at:
         outcome = gapsweep("results", "--json")
         runs = outcome.document["runs"] if outcome.status == 0 else []
@@ -45,7 +47,7 @@ def test_ctrl_c_stops_the_axis_and_leaves_finished_sweeps_on_record(
     wait_for_good_sweeps(gapsweep, 3)
 
     process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=60)
+    out, err = process.communicate(timeout=PATIENCE_S)
 
     assert (process.returncode, out) == (3, "")
     assert "stopping; Ctrl-C again leaves at once" in err
@@ -61,20 +63,20 @@ def test_ctrl_c_stops_the_axis_and_leaves_finished_sweeps_on_record(
 
 def test_ctrl_c_in_a_plan_lets_it_be_resumed(gapsweep: Gapsweep) -> None:
     Path("week.toml").write_text(
-        'title = "Week 12"\nsweeps = 60\n[[run]]\nsensors = ["level-18"]\n'
+        'title = "Week 12"\nsweeps = 200\n[[run]]\nsensors = ["level-18"]\n'
         'targets = ["steel", "pvc"]\n',
         "utf-8",
     )
     process = started("run", "week.toml", "--rig", "sim://")
     wait_for_good_sweeps(gapsweep, 3)
     process.send_signal(signal.SIGINT)
-    _, err = process.communicate(timeout=60)
+    _, err = process.communicate(timeout=PATIENCE_S)
 
     outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--resume", "--json")
 
     assert process.returncode == 3, err
     assert outcome.status == 0
-    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [60, 60]
+    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [200, 200]
 
 
 def test_a_reader_that_goes_away_is_no_error(
@@ -91,7 +93,7 @@ def test_a_reader_that_goes_away_is_no_error(
             stdout=closed,
             stderr=subprocess.PIPE,
             text=True,
-            timeout=60,
+            timeout=PATIENCE_S,
             check=False,
         )
         assert done.returncode == 0, done.stderr
@@ -105,13 +107,17 @@ def test_a_reader_of_one_line_gets_it(
 ) -> None:
     measured()
     process = started("show", "nothing-like-it")
-    assert process.communicate(timeout=60)[0] == ""
+    assert process.communicate(timeout=PATIENCE_S)[0] == ""
     command = (
         f"{' '.join(map(repr, PROGRAM))} results | head -n 1; exit ${{PIPESTATUS[0]}}"
     )
 
     done = subprocess.run(
-        ["bash", "-c", command], capture_output=True, text=True, timeout=60, check=False
+        ["bash", "-c", command],
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE_S,
+        check=False,
     )
 
     assert done.returncode == 0
@@ -130,7 +136,7 @@ def test_results_that_cannot_be_written_are_told_so_and_stay_on_record(
             stdout=full,
             stderr=subprocess.PIPE,
             text=True,
-            timeout=60,
+            timeout=PATIENCE_S,
             check=False,
         )
 
@@ -160,7 +166,7 @@ def test_progress_goes_to_a_terminal_on_standard_error_only(gapsweep: Gapsweep) 
         if not part:
             break
         shown += part
-    out, _ = process.communicate(timeout=60)
+    out, _ = process.communicate(timeout=PATIENCE_S)
     os.close(terminal)
 
     assert process.returncode == 0

@@ -14,16 +14,16 @@ import time
 from collections.abc import Callable
 from typing import Any
 
+from rig.link.link import Link
 from rig.link.serial_port import SerialTransport
-from rig.link.session import Link
+from tests.patience import PATIENCE_S
 
 NAME = "sim://?sensor=capacitive&seed=7"
 RUN = ("--sensor", "level-18", "--target", "steel", "--speeds", "4", "--json")
-TIME_LIMIT_S = 300
 
 
 def document(begun: subprocess.Popen[str]) -> Any:
-    out, err = begun.communicate(timeout=TIME_LIMIT_S)
+    out, err = begun.communicate(timeout=PATIENCE_S)
     assert begun.returncode == 0, err
     return json.loads(out)
 
@@ -32,7 +32,7 @@ def test_ctrl_c_stops_the_axis_of_a_served_rig_in_mid_run(
     paced: Any, gapsweep: Callable[..., Any]
 ) -> None:
     begun, records = paced.to_be_stopped, paced.stopped_records
-    give_up_at = time.monotonic() + TIME_LIMIT_S
+    give_up_at = time.monotonic() + PATIENCE_S
     good = 0
     while good < 2 and time.monotonic() < give_up_at:
         time.sleep(0.1)
@@ -41,7 +41,7 @@ def test_ctrl_c_stops_the_axis_of_a_served_rig_in_mid_run(
         good = sum(run["good_sweeps"] for run in runs)
 
     begun.send_signal(signal.SIGINT)
-    out, err = begun.communicate(timeout=60)
+    out, err = begun.communicate(timeout=PATIENCE_S)
 
     assert (begun.returncode, out) == (3, "")
     assert "gapsweep: stopped on request" in err

@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
-from rig.procedures.run import RunResult
+from rig.procedures.carry_out_run import RunResult
 
 from .conftest import Measure
 

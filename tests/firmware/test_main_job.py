@@ -10,13 +10,13 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from firmware_protocol.conformance.controllers.bench import FIRMWARE, build
+from tests.patience import PATIENCE_S
 
 STEPS_PER_MM = 1600.0
 FACE_STEPS = 12_000
 OPERATE_STEPS = 7_317  # of the target, from the home switch
 RELEASE_STEPS = 6_934
 BACKLASH_STEPS = 29
-TIME_LIMIT_S = 300  # a guard against hanging, never a measure
 GAPSWEEP = (sys.executable, "-c", "from rig.cli.main import main; main()")
 
 
@@ -44,7 +44,7 @@ def served_board() -> Iterator[str]:
         yield process.stdout.readline().strip()
     finally:
         process.stdin.close()
-        process.wait(TIME_LIMIT_S)
+        process.wait(PATIENCE_S)
         process.stdout.close()
 
 
@@ -59,7 +59,7 @@ def test_the_image_measures_what_the_board_knows(
             [*GAPSWEEP, "sweep", "--rig", port, *asked, "--records", tmp_path / "r"],
             capture_output=True,
             text=True,
-            timeout=TIME_LIMIT_S,
+            timeout=PATIENCE_S,
             check=False,
         )
 

@@ -18,15 +18,16 @@ from rig.errors import (
     PortNotFound,
     ProtocolTooNew,
 )
+from rig.link.link import Link
 from rig.link.serial_port import SerialTransport, serial_ports
-from rig.link.session import Link
 from rig.model.settings import BenchSettings
 from rig.procedures.touch_off import touch_off
 from rig.wiring import connect
 from sim.options import build, read_options
 from sim.serve import Server, serve_pty, serve_tcp
+from tests.patience import PATIENCE_S
 
-PATIENCE_S = 0.7  # of a greeting that will fail
+GREETING_S = 0.7  # of a greeting that will fail
 Serve = Callable[..., str]
 
 
@@ -51,7 +52,7 @@ def serve() -> Iterator[Serve]:
     yield start
     for server, thread in running:
         server.stop()
-        thread.join(10.0)
+        thread.join(PATIENCE_S)
         assert not thread.is_alive()
 
 
@@ -133,18 +134,19 @@ def test_stop_is_written_while_another_thread_reads(
 
     def read() -> None:
         reading.set()
-        link.next_notice(5.0)
+        link.next_notice(PATIENCE_S)
 
     owner = threading.Thread(target=read)
     owner.start()
-    assert reading.wait(5.0)
+    assert reading.wait(PATIENCE_S)
 
     link.stop()
 
     assert os.read(bare_pty[0], 16) == b"###"
     assert owner.is_alive()
     os.write(bare_pty[0], b"\n")
-    owner.join(10.0)
+    owner.join(PATIENCE_S)
+    assert not owner.is_alive()
 
 
 def test_the_list_of_ports_is_sorted_by_name() -> None:
@@ -203,7 +205,7 @@ def test_a_port_that_answers_nonsense_is_no_rig(
     link = Link(open_port(serve(tcp=tcp, fault="nonsense")))
 
     with pytest.raises(NotARig, match="but not as a rig") as caught:
-        link.greet(PATIENCE_S)
+        link.greet(GREETING_S)
 
     check_error(caught.value)
 
@@ -212,7 +214,7 @@ def test_a_port_that_never_answers_is_no_rig(serve: Serve, open_port: OpenPort) 
     link = Link(open_port(serve(fault="silent")))
 
     with pytest.raises(NotARig, match="gives no answer") as caught:
-        link.greet(PATIENCE_S)
+        link.greet(GREETING_S)
 
     check_error(caught.value)
 
@@ -221,7 +223,7 @@ def test_a_port_that_echoes_is_no_rig(open_port: OpenPort) -> None:
     link = Link(open_port("loop://"))
 
     with pytest.raises(NotARig, match="but not as a rig") as caught:
-        link.greet(PATIENCE_S)
+        link.greet(GREETING_S)
 
     check_error(caught.value)
 
@@ -295,7 +297,7 @@ def test_a_second_host_on_tcp_is_turned_away_and_the_first_stays(
     second = Link(open_port(name.replace("127.0.0.1", "localhost")))
 
     with pytest.raises(LinkError) as caught:
-        second.greet(PATIENCE_S)
+        second.greet(GREETING_S)
 
     check_error(caught.value)
     assert first.look().state == "raw"

@@ -9,8 +9,8 @@ import pytest
 from firmware_protocol.messages import State
 from rig.errors import MotionFault, Stopped
 from rig.procedures.events import SweepEnded
-from rig.procedures.run import carry_out_run
 from rig.records import Reader, RunFilter, Writer
+from tests.patience import PATIENCE_S
 
 from .conftest import MakeRig, SimRig
 
@@ -18,7 +18,7 @@ from .conftest import MakeRig, SimRig
 def stop_from_another_thread(rig: SimRig) -> None:
     stopper = threading.Thread(target=rig.mover.link.stop)
     stopper.start()
-    stopper.join(10.0)
+    stopper.join(PATIENCE_S)
 
 
 @pytest.mark.parametrize("after_s", [0.5, 4.0, 8.05, 9.31, 12.0])
@@ -105,7 +105,7 @@ def test_a_stop_between_two_sweeps_stops_the_next(
             stop_from_another_thread(rig)
 
     with pytest.raises(Stopped):
-        carry_out_run(bench, rig.order(sweeps=8), writer, tell)
+        rig.run(bench, rig.order(sweeps=8), writer, tell=tell)
 
     (summary,) = reader.runs(RunFilter())
     assert summary.good_sweeps == 3

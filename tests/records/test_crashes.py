@@ -17,6 +17,7 @@ import pytest
 from rig.errors import RecordsError
 from rig.records import Reader, RunFilter, Store, Writer, open_records, schema
 from rig.records.mapping import header_row
+from tests.patience import PATIENCE_S
 
 KILLS = 40
 EDGES = 25  # many to a sweep, so that a kill often falls among them
@@ -83,7 +84,7 @@ def test_two_processes_write_to_one_file_at_once(
     writers = [start_process("write", path, first, 50) for first in (0, 1000)]
 
     for writer in writers:
-        writer.communicate(timeout=60)
+        writer.communicate(timeout=PATIENCE_S)
 
     assert [writer.returncode for writer in writers] == [0, 0]
     wanted = tuple(samples.sweep(index) for index in range(3))

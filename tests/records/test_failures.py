@@ -16,6 +16,7 @@ import pytest
 
 from rig.errors import RecordsError
 from rig.records import Reader, RunFilter, Store, Writer, default_location, open_records
+from tests.patience import PATIENCE_S
 
 
 def the_failure(act: Callable[[], object]) -> RecordsError:
@@ -292,7 +293,7 @@ def test_a_disk_that_stops_writing_keeps_every_finished_sweep(
     # A limit on the size of files makes the system refuse the write itself
     process = start_process("limited", path, 400_000)
 
-    said, _ = process.communicate(timeout=60)
+    said, _ = process.communicate(timeout=PATIENCE_S)
 
     kept, _, sentence = said.partition(" ")
     assert process.returncode == 0

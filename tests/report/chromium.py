@@ -12,6 +12,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from tests.patience import PATIENCE_S
+
 CHROMIUM = shutil.which("chromium")
 FLAGS = (
     "--headless",
@@ -25,7 +27,6 @@ FLAGS = (
     "--hide-scrollbars",
     "--remote-debugging-pipe",
 )
-PATIENCE_S = 60.0
 # The browser takes orders on descriptor 3 and answers on 4; above 9 neither is lost
 LAUNCH = """
 import fcntl, os, sys

@@ -16,8 +16,9 @@ from firmware_protocol import Receiver
 from firmware_protocol.messages import EdgeNotice, HailAnswer, RestNotice
 from sim.options import build, read_options
 from sim.serve import Server, TcpPort, serve_pty, serve_tcp
+from tests.patience import PATIENCE_S
 
-PATIENCE_READS = 400
+PATIENCE_READS = 20_000
 OPTIONS = {"seed": "5", "noise_um": "10", "target": "pvc"}
 
 
@@ -29,7 +30,7 @@ def running(server: Server) -> Iterator[None]:
         yield
     finally:
         server.stop()
-        thread.join(10.0)
+        thread.join(PATIENCE_S)
         assert not thread.is_alive()
 
 
@@ -109,7 +110,7 @@ def test_one_tcp_host_at_a_time_and_the_next_after_it(make_line):
         for _ in range(2):
             with serial.serial_for_url(url, timeout=0.02) as port:
                 talk(port, Receiver(), make_line("q1 hail 1"), HailAnswer)
-                second = serial.serial_for_url(url, timeout=2.0)
+                second = serial.serial_for_url(url, timeout=PATIENCE_S)
                 with second, pytest.raises(serial.SerialException):
                     second.read(1)
 
@@ -118,7 +119,7 @@ def test_a_link_that_goes_away_ends_the_server():
     server, _ = serve_pty(build(read_options({"fault": "hang_up:0.05"})))
     thread = threading.Thread(target=server.run)
     thread.start()
-    thread.join(10.0)
+    thread.join(PATIENCE_S)
     assert not thread.is_alive()
 
 

@@ -17,7 +17,8 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.timer import Timer
 
-PATIENCE_S = 300.0  # only a hang takes so long
+from tests.patience import PATIENCE_S
+
 # What a key brings about is handled in some dozens of rounds. While a run goes on more
 # comes all the time, so there is an end to waiting for what it brings
 _MOST_ROUNDS = 1000

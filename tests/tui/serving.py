@@ -12,10 +12,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from tests.patience import PATIENCE_S
 from tests.report.chromium import Chromium
 
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
-PATIENCE_S = 90.0  # only a hang takes so long
 TOKEN = "a-token-of-some-length"
 LOOK_TOKEN = "another-for-looking-on"
 WINDOW = {"width": 1000, "height": 640, "deviceScaleFactor": 1, "mobile": False}

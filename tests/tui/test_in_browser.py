@@ -15,9 +15,9 @@ import pytest
 
 from sim.options import build, read_options
 from sim.serve import serve_tcp
+from tests.patience import PATIENCE_S
 from tests.report.chromium import CHROMIUM, Chromium
 from tests.tui.serving import (
-    PATIENCE_S,
     PROGRAM,
     TOKEN,
     is_an_error,
@@ -39,7 +39,7 @@ def rig_url() -> Iterator[str]:
     thread.start()
     yield f"socket://{host}:{port}"
     server.stop()
-    thread.join(10.0)
+    thread.join(PATIENCE_S)
     assert not thread.is_alive()
 
 

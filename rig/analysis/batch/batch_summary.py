@@ -18,6 +18,7 @@ from rig.analysis.numbers.given import Cells, column, same_length
 from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
+from rig.model.rounding import format_p
 
 SUSPECT_P = 0.05  # below it the batch is said not to look normal
 
@@ -51,9 +52,9 @@ class BatchSummary:
         rows: Every part, in the order given.
         n: Number of parts.
         mean: Of all parts.
-        mean_interval: Two-sided, 95 %.
+        mean_interval: Two-sided interval of the mean.
         sd: Of all parts, divides by n - 1; measurement scatter is part of it.
-        sd_interval: Two-sided, 95 %.
+        sd_interval: Two-sided interval of the standard deviation.
         smallest: Of all parts.
         largest: Of all parts.
         outliers: The test, with those flagged.
@@ -115,8 +116,10 @@ def summarise_parts(
         For every part.
     rule : Rule
         Decision rule.
-    content, confidence : float
-        Of the tolerance interval.
+    content : float
+        Share of all parts that the tolerance interval is to hold, 0 to 1.
+    confidence : float
+        Of every interval and bound, 0 to 1.
 
     Returns
     -------
@@ -147,15 +150,17 @@ def summarise_parts(
         rows=_rows(parts, x, u, test, words),
         n=x.size,
         mean=mean,
-        mean_interval=mean_interval(x),
+        mean_interval=mean_interval(x, confidence),
         sd=sd,
-        sd_interval=sd_interval(sd, x.size - 1),
+        sd_interval=sd_interval(sd, x.size - 1, confidence),
         smallest=float(x.min()),
         largest=float(x.max()),
         outliers=test,
         normal_plot=plot,
         tolerance=tolerance_interval(x, content=content, confidence=confidence),
-        capability=None if limits is None or sd == 0.0 else capability(x, limits),
+        capability=None
+        if limits is None or sd == 0.0
+        else capability(x, limits, confidence=confidence),
         decisions=dict(Counter(words or [])),
         rule="" if limits is None else rule.name,
         statements=_statements(x.size, test, plot, u is None and limits is not None),
@@ -228,8 +233,8 @@ def _statements(
         said.append(f"{n} parts are too few to tell whether the batch is normal")
     elif plot.p < SUSPECT_P:
         said.append(
-            "the batch does not look normal (Anderson-Darling, p ="
-            f" {plot.p:.2g}), so tolerance interval and capability mislead"
+            f"the batch does not look normal (Anderson-Darling, {format_p(plot.p)}),"
+            " so tolerance interval and capability mislead"
         )
     if unknown:
         said.append("no uncertainty is known, so no part is decided about")

@@ -10,11 +10,12 @@ import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column
-from rig.analysis.numbers.intervals import Interval, sd_interval
+from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
 from rig.analysis.numbers.one_way import OneWay, one_way
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.rounding import format_significant, round_to_uncertainty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,19 +24,22 @@ class HandSummary:
 
     Attributes:
         person: Name or number of the person.
-        n: Readings.
-        mean_mm: Of them.
-        sd_mm: Of a single reading.
-        sd_interval: Two-sided, 95 %.
+        n: Number of readings.
+        mean_mm: Mean of the readings.
+        mean_interval: Interval of that mean, two-sided, 95 %, from the readings alone.
+        sd_mm: Standard deviation of a single reading.
+        sd_interval: Interval of that standard deviation, two-sided, 95 %.
         bias: Mean less the rig's figure (mm); the rig's uncertainty is part of it.
         biased: Whether the bias is larger than its expanded uncertainty.
-        spread_ratio: sd over the rig's sd; None if the rig's is 0 or not known.
+        spread_ratio: Standard deviation over that of the rig; None if the rig's is 0
+            or not known.
         sentence: The comparison in words.
     """
 
     person: str
     n: int
     mean_mm: float
+    mean_interval: Interval
     sd_mm: float
     sd_interval: Interval
     bias: Figure
@@ -141,22 +145,33 @@ def _summary(person: str, x: FloatArray, rig: Figure) -> HandSummary:
     size = bias.expanded_uncertainty or 0.0
     biased = abs(bias.value) > size
     ratio = sd / rig.standard_deviation if rig.standard_deviation else None
-    way = "far" if bias.value > 0.0 else "near"
-    verdict = (
-        f"reads {abs(bias.value):.3g} mm too {way}" if biased else "shows no sure bias"
-    )
     return HandSummary(
         person=person,
         n=x.size,
         mean_mm=mean,
+        mean_interval=mean_interval(x),
         sd_mm=sd,
         sd_interval=sd_interval(sd, x.size - 1),
         bias=bias,
         biased=biased,
         spread_ratio=ratio,
-        sentence=f"{person} {verdict} (U = {size:.2g} mm, n = {x.size})"
-        + (f"; spread {ratio:.3g} times the rig's" if ratio is not None else ""),
+        sentence=f"{person} {_verdict(bias.value, size, x.size)}"
+        + _spread_words(ratio),
     )
+
+
+def _spread_words(ratio: float | None) -> str:
+    if ratio is None:
+        return ""
+    return f"; spread {format_significant(ratio)} times the rig's"
+
+
+def _verdict(bias_mm: float, size_mm: float, n: int) -> str:
+    off, uncertainty = round_to_uncertainty(abs(bias_mm), size_mm)
+    known = f"(U = {uncertainty} mm, n = {n})"
+    if abs(bias_mm) <= size_mm:
+        return f"shows no sure bias {known}"
+    return f"reads {off} mm too {'far' if bias_mm > 0.0 else 'near'} {known}"
 
 
 def growth_of_knowledge(readings: Cells) -> Growth:

@@ -10,6 +10,7 @@ import numpy as np
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, block, probability
 from rig.errors import InputError
+from rig.model.rounding import format_p
 
 POOL_ABOVE = 0.25  # AIAG, Measurement Systems Analysis, from memory
 CATEGORIES_FACTOR = 1.41  # the same, rounded from sqrt 2
@@ -25,7 +26,8 @@ class AnovaRow:
         sum_of_squares: Unit of the readings squared.
         mean_square: Their ratio.
         f: Against the mean square below it in the model; None for the last.
-        p: Probability of such an F or a larger one by chance; None for the last.
+        p: Probability of such an F or a larger one if the source adds nothing; None for
+            the last.
     """
 
     source: str
@@ -163,7 +165,8 @@ def crossed_study(readings: Cells, *, pool_above: float = POOL_ABOVE) -> Crossed
     squares = _sums_of_squares(x)
     full = _table(squares, (p, o, r), pooled=False)
     chance = full[2].p
-    pooled = chance is not None and chance > pool_above
+    assert chance is not None, "the interaction is held against a row below it"
+    pooled = chance > pool_above
     rows = _table(squares, (p, o, r), pooled=True) if pooled else full
     components = variance_components(
         {row.source: np.float64(row.mean_square) for row in rows}, (p, o, r)
@@ -176,7 +179,7 @@ def crossed_study(readings: Cells, *, pool_above: float = POOL_ABOVE) -> Crossed
         pooled=pooled,
         spreads=spreads_of(plain),
         components=plain,
-        method=f"crossed analysis of variance, interaction {how} (p = {chance:.3g})",
+        method=f"crossed analysis of variance, interaction {how} ({format_p(chance)})",
         shape=(p, o, r),
     )
 

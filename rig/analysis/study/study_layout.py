@@ -62,7 +62,7 @@ class StudyReadings:
     unit: str
 
 
-def study_sheet(
+def layout_rows(
     parts: Sequence[str], appraisers: Sequence[str], trials: int, *, seed: int
 ) -> tuple[SheetRow, ...]:
     """Lay out a crossed study.

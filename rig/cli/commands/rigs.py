@@ -70,8 +70,8 @@ def _rig_words(port: _Asked) -> str:
 
 
 def _asked(name: str, description: str) -> _Asked:
+    from rig.link.link import Link
     from rig.link.serial_port import SerialTransport
-    from rig.link.session import Link
 
     try:
         link = Link(SerialTransport(name))

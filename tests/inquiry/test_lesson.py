@@ -1,0 +1,99 @@
+"""What a lesson reads, keeps and compares, without a screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from rig.inquiry.lesson import (
+    PREDICTED,
+    READ,
+    Subject,
+    enter_typed,
+    lesson_run_ids,
+    read_materials,
+    read_pair,
+    settings_difference,
+)
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
+from rig.records import Store, open_records
+from rig.sheets.lesson_sheet import difference_words
+from tests.tui.lessons import AT, LEVEL, STEEL, teach
+
+SUBJECT = Subject(sensor=LEVEL, target=STEEL)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_records(tmp_path / "records.sqlite") as store:
+        yield store
+
+
+@pytest.fixture
+def lesson(store: Store) -> Store:
+    teach(store)
+    return store
+
+
+def test_runs_before_and_after_the_turn_are_told_apart(lesson: Store) -> None:
+    book = read_pair(lesson, SUBJECT)
+
+    assert book.before.run.header.conditions.note == BEFORE
+    assert book.after.run.header.conditions.note == TURNED
+    assert book.as_it_came == book.before
+    assert len(book.before.operate_at_rest_mm) == 5
+
+
+def test_a_more_sensitive_setting_surely_operates_farther(lesson: Store) -> None:
+    book = read_pair(lesson, SUBJECT)
+
+    words = difference_words(book.difference)
+
+    assert words.startswith("After less before: (+0.8")
+    assert "a sure change" in words
+    assert "datum was found again" not in words
+
+
+def test_the_same_run_twice_is_no_sure_change(lesson: Store) -> None:
+    before = read_pair(lesson, SUBJECT).before
+
+    words = difference_words(settings_difference(before, before))
+
+    assert "(+0.0000 ± 0.0" in words
+    assert "no sure change" in words
+
+
+def test_materials_leave_the_turned_trimmer_out(lesson: Store) -> None:
+    runs = read_materials(lesson, SUBJECT).runs
+
+    by_target = {kept.run.header.target.name: kept for kept in runs}
+    assert set(by_target) == {"steel", "pvc", "glass"}
+    assert by_target["steel"].run.header.conditions.note == BEFORE
+
+
+def test_the_report_of_a_lesson_has_every_run_once(lesson: Store) -> None:
+    run_ids = lesson_run_ids(lesson, SUBJECT)
+
+    assert len(run_ids) == len(set(run_ids)) == 4
+
+
+def test_another_part_is_another_subject(lesson: Store) -> None:
+    other = Subject(sensor=LEVEL, target=STEEL, part="17")
+
+    found = read_pair(lesson, other)
+
+    assert (found.predicted, found.read) == ({}, {})
+    assert found.before is found.after is found.as_it_came is None
+
+
+def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
+    for figure, values in ((PREDICTED, [("ada", 7.0)]), (READ, [("bo", 8.0)] * 2)):
+        enter_typed(store, values, subject=SUBJECT, figure=figure, at=AT)
+
+    book = read_pair(store, SUBJECT)
+
+    assert book.predicted == {"ada": (7.0,)}
+    assert book.read == {"bo": (8.0, 8.0)}
+    assert book.as_it_came is None
