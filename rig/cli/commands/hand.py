@@ -20,7 +20,7 @@ from rig.cli.output import say, say_document
 from rig.errors import InputError
 
 if TYPE_CHECKING:
-    pass
+    from rig.analysis.classroom.predicted_curve import PredictedCurve
 
 _RUN = "20261125-093412-512-7f3a"
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -150,7 +150,7 @@ def predict(
 
     options = PredictionOptions(
         properties=dict(_property(text) for text in properties),
-        curve=None if curve is None else curve_in_file(curve),
+        curve=None if curve is None else _curve(curve),
     )
     with open_store(records, read_only=True) as store:
         result = predict_runs(store, run_ids, options)
@@ -158,6 +158,16 @@ def predict(
         say_document("prediction", result)
     else:
         say(prediction_text(prediction_sheet(result)))
+
+
+def _curve(path: Path) -> PredictedCurve:
+    from rig.analysis.classroom.predicted_curve import read_curve
+
+    try:
+        text = path.read_text("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as exc:
+        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    return read_curve(text, str(path))
 
 
 def _property(text: str) -> tuple[str, tuple[float, float]]:

@@ -97,7 +97,7 @@ class LotScreen(WorkScreen):
                         yield _select(
                             "level", list(plan_choices().levels), _USUAL_LEVEL
                         )
-                        aqls = [f"{aql:g}" for aql in plan_choices().aqls_percent]
+                        aqls = [f"{aql:g}" for aql in choices.aqls_percent]
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
                 yield Static("", id="sampling-plan")
