@@ -13,7 +13,6 @@ from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
 from rig.inquiry.recorded_run import runs_with_figures
-from rig.records import Reader
 from rig.report.files import write_whole
 from rig.report.runs_page import run_report
 
@@ -23,7 +22,7 @@ _TITLES = {
     "plan": "Measurement by plan",
     "batch": "Batch of sensors",
     "study": "Measurement-system study",
-    "lot": "Inspection of a delivery",
+    "lot": "Inspection of a lot",
 }
 
 
@@ -94,7 +93,7 @@ def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None
     if kind in ("study", "lot") and options["rule_name"] != _DEFAULT_RULE:
         raise InputError(
             "--rule goes with runs, --plan and --batch only",
-            hint="the rule of a delivery was chosen when it was begun",
+            hint="the rule of a lot was chosen when it was begun",
         )
 
 
@@ -106,13 +105,13 @@ def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:
 
 
 def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.plan import plan_matter
+    from rig.inquiry.plan import plan_result
     from rig.report.plan_page import plan_report
 
     rule = RULES[options["rule_name"]]
     with open_store(options["records"], read_only=True) as store:
-        matter = plan_matter(Reader(store), options["plans"][0], rule)
-    return plan_report(matter, title=title, generated_at=now)
+        result = plan_result(store, options["plans"][0], rule)
+    return plan_report(result, title=title, generated_at=now)
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
@@ -131,9 +130,9 @@ def _study(options: dict[str, Any], title: str, now: datetime) -> str:
 
 
 def _lot(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.lot import lot_matter
+    from rig.inquiry.lot_evidence import lot_evidence
     from rig.report.lot_page import lot_report
 
     with open_store(options["records"], read_only=True) as store:
-        matter = lot_matter(store, options["lots"][0])
-    return lot_report(matter, title=title, generated_at=now)
+        found = lot_evidence(store, options["lots"][0])
+    return lot_report(found, title=title, generated_at=now)

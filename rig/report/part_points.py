@@ -1,4 +1,4 @@
-"""Plots of the parts of a batch or a delivery: single values against limits."""
+"""Plots of the parts of a batch or a lot: single values against limits."""
 
 from __future__ import annotations
 

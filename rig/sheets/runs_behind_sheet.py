@@ -1,4 +1,4 @@
-"""The runs behind a batch, a study or a delivery: bench, conditions and evidence."""
+"""The runs behind a batch, a study or a lot: bench, conditions and evidence."""
 
 from __future__ import annotations
 

@@ -101,8 +101,8 @@ def test_recompute_adds_figures_and_leaves_the_earlier_ones(
 ) -> None:
     run_id, other = measured(), measured()
     before = gapsweep("show", run_id, "--json").document
-    rows = count(records, "figures")
-    assert count(records, "computations") == 2
+    assert count(records, "computations") == count(records, "figure_numbers") == 2
+    assert count(records, "figure_forms") == 1
 
     words = gapsweep("recompute", run_id)
     document = gapsweep("recompute", "--json").document
@@ -112,9 +112,23 @@ def test_recompute_adds_figures_and_leaves_the_earlier_ones(
     assert all(run["simulated"] is True for run in document["runs"])
     for name in MAIN:
         assert document["runs"][0][name] == before[name]
-    assert count(records, "computations") == 5
-    assert count(records, "figures") == rows + 3 * rows // 2
+    assert count(records, "computations") == count(records, "figure_numbers") == 5
+    assert count(records, "figure_forms") == 1
     assert gapsweep("show", run_id, "--json").document == before
+
+
+def test_recompute_of_all_says_how_many_and_not_every_figure(
+    gapsweep: Gapsweep, measured: Measured, records: Path
+) -> None:
+    first, second = measured(), measured()
+
+    words = gapsweep("recompute").out
+
+    assert words.splitlines() == [
+        f"{first} to {second}: figures of 2 runs",
+        "Figures of 2 runs were calculated again.",
+    ]
+    assert count(records, "computations") == 4
 
 
 def test_recompute_can_pool_the_noise_of_a_sensor_over_its_runs(

@@ -85,8 +85,8 @@ def _measured(
     """Touch off and sweep; also return what a simulated rig knows, if asked for."""
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
-    from rig.cli.measuring import mounted
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
+    from rig.cli.part_measurement import mounted
     from rig.cli.progress import progress_on_stderr
     from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds

@@ -11,7 +11,7 @@ from rig.model.figure_kinds import FIGURE_KINDS
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Timetable
 from rig.sheets.figure_rows import figure_groups
-from rig.tui.situation import RunShown
+from rig.tui.state.situation import RunShown
 
 _EMPTY = "The figures come when the run has ended."
 _WIDEST = max(len(kind.short) for kind in FIGURE_KINDS) + 2
