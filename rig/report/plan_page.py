@@ -7,10 +7,10 @@ from datetime import datetime
 from markupsafe import Markup
 
 from rig.inquiry.plan import PlanResult
+from rig.inquiry.sweep_readings import sweep_readings
 from rig.report.page import Page, render
 from rig.report.plan_plot import PlannedPoint, plan_plot
 from rig.sheets.plan_sheet import plan_sheet
-from rig.sheets.sweep_rows import readings
 
 
 def plan_report(result: PlanResult, *, title: str, generated_at: datetime) -> str:
@@ -42,7 +42,7 @@ def _drawing(result: PlanResult) -> Markup | None:
             operate=item.figures.operate,
             points_mm=tuple(
                 reading.operate_corrected_mm
-                for reading in readings(item.run, item.figures)
+                for reading in sweep_readings(item.run, item.figures)
                 if reading.operate_corrected_mm is not None
             ),
         )

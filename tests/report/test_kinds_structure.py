@@ -16,13 +16,14 @@ from .kinds import (
     batch_of_a_table,
     batch_result,
     lot_entry,
-    lot_matter,
+    lot_evidence,
     page_of,
     page_of_batch,
     page_of_lot,
     page_of_plan,
     page_of_study,
     plan_of_targets,
+    seen_part,
     study_result,
 )
 from .page_tree import page_tree
@@ -122,13 +123,13 @@ def hostile_pages() -> dict[str, str]:
     )
     plan = plan_of_targets((replace(PLATE, name=HOSTILE), *TARGETS[1:]))
     entry = replace(lot_entry(), product=HOSTILE, supplier=HOSTILE, operator=HOSTILE)
-    lot = lot_matter(lot=entry)
-    seen = replace(lot.parts[-1], part=HOSTILE, reason=HOSTILE)
-    parts = (*lot.parts[:-1], seen)
+    measured = lot_evidence().standing.parts[:-1]
+    seen = replace(seen_part(), part=HOSTILE, reason=HOSTILE)
+    lot = lot_evidence(lot=entry, parts=(*measured, seen))
     return {
         "batch": page_of_batch(replace(table, batches=(batch,), tables=(HOSTILE,))),
         "study": page_of_study(study, title=HOSTILE),
-        "lot": page_of_lot(replace(lot, parts=parts, readings=parts)),
+        "lot": page_of_lot(lot),
         "plan": page_of_plan(replace(plan, entry=replace(plan.entry, title=HOSTILE))),
     }
 

@@ -12,7 +12,7 @@ from rig.inquiry.plan import PlannedFigures, PlanResult
 from rig.model.mounted import Target
 from rig.procedures.rounds import visits
 from rig.sheets.plan_sheet import plan_sheet
-from rig.tui.plan_state import PlanStanding
+from rig.tui.technician.plan_state import PlanStanding
 from rig.tui.widgets.pair_table import _cells
 from rig.version import SOFTWARE_VERSION
 from tests.report.kinds import PLATE, page_of_plan, plan_of_targets

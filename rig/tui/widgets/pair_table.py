@@ -8,7 +8,7 @@ from textual.widgets import DataTable
 
 from rig.model.rounding import FigureText
 from rig.sheets.plan_sheet import PlanRow
-from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN, Sign
 
 # Names with their widths
 _COLUMNS = {
