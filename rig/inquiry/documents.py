@@ -20,6 +20,7 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 DOCUMENTS: Final[dict[str, str]] = {
     "run": "rig.inquiry.run_document:RunDocument",
     "results": "rig.inquiry.run_list:RunList",
+    "plan": "rig.inquiry.plan:PlanDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "lot": "rig.inquiry.lot_evidence:LotDocument",
