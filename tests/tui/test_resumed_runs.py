@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from rig.model.sweeps import RunHeader, Timetable
-from rig.tui.commands import CarryOutRun, Command
-from rig.tui.rig_thread import RigThread
-from tests.tui.conftest import MakeApp, at_place, until
+from rig.tui.rig.bench_job import CarryOutRun
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_thread import RigThread
+from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.scenes.scene import situate
 from tests.tui.situations import CHECKED, READY, STOPPED
 
@@ -18,13 +19,13 @@ async def resumed(
     header: RunHeader, still: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> CarryOutRun:
     """Return what the rig is asked for when a stopped run is resumed by its key."""
-    asked: list[Command] = []
-    monkeypatch.setattr(RigThread, "submit", lambda _, command: asked.append(command))
+    asked: list[Job] = []
+    monkeypatch.setattr(RigThread, "submit", lambda _, job: asked.append(job))
     situation = replace(CHECKED, run=replace(STOPPED.run, header=header))
     async with still().run_test(size=(80, 24)) as pilot:
         await situate(pilot, situation, READY)
         await pilot.press("f4")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         await pilot.press("ctrl+g")
         await until(pilot, lambda: any(isinstance(one, CarryOutRun) for one in asked))
     (command,) = [one for one in asked if isinstance(one, CarryOutRun)]

@@ -94,9 +94,8 @@ class LotScreen(WorkScreen):
                         yield Static(field.unit, classes="unit")
                     yield Static("Level, AQL", classes="name")
                     with Horizontal(id="level-and-aql"):
-                        yield _select(
-                            "level", list(plan_choices().levels), _USUAL_LEVEL
-                        )
+                        choices = plan_choices()
+                        yield _select("level", list(choices.levels), _USUAL_LEVEL)
                         aqls = [f"{aql:g}" for aql in choices.aqls_percent]
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
