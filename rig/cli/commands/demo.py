@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from rig.cli.documents import emit, run_document
 from rig.cli.open_rig import SETTINGS, open_rig, open_store
 from rig.cli.options import example, json_option
-from rig.cli.output import say
+from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.run_list_text import plan_text
 from rig.cli.text.run_text import run_text
@@ -41,7 +40,9 @@ def command(as_json: bool) -> None:
     Leaves its records and a report in the current folder.
     """
     # Deferred: help must answer at once
+    from rig.inquiry.demo_document import DemoDocument
     from rig.inquiry.recorded_run import evaluated_run
+    from rig.inquiry.run_document import run_document
     from rig.report.runs_page import run_report
     from rig.sheets.run_sheet import run_sheet
 
@@ -55,7 +56,13 @@ def command(as_json: bool) -> None:
     page = run_report(found, title=_TITLE, generated_at=datetime.now(UTC))
     write_whole(REPORT, page)
     if as_json:
-        emit(_document(runs))
+        document = DemoDocument(
+            simulated=True,
+            report=str(REPORT),
+            records=str(RECORDS),
+            runs=tuple(run_document(one) for one in found),
+        )
+        say_document("demo", document)
         return
     say(SIMULATED)
     say(run_text(run_sheet(found[0])).split("\n", 1)[1])
@@ -82,12 +89,3 @@ def _measured(
     context = RunContext.on(rig.mover, SETTINGS, store, tell)
     result = carry_out_run(context.touch_off(), order, context)
     return result.run, result.figures
-
-
-def _document(runs: list[tuple[Run, RunFigures]]) -> dict[str, Any]:
-    return {
-        "simulated": True,
-        "report": str(REPORT),
-        "records": str(RECORDS),
-        "runs": [run_document(run, figures) for run, figures in runs],
-    }
