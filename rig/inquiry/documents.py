@@ -21,6 +21,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "run": "rig.inquiry.run_document:RunDocument",
     "results": "rig.inquiry.run_list:RunList",
     "plan": "rig.inquiry.plan:PlanDocument",
+    "demo": "rig.inquiry.plan:DemoDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "lot": "rig.inquiry.lot_evidence:LotDocument",
