@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from rig.cli.main import COMMANDS
 from rig.inquiry.documents import DOCUMENTS
 from rig.tui.frame.screen_list import SCREENS
