@@ -43,7 +43,7 @@ from rig.tui.widgets.verdict_panel import (
 )
 
 _STANDARD_TARGET = "steel"
-_TICK = "Undecided parts count as nonconforming, as was agreed"
+_TICK = "Count undecided parts as nonconforming, as agreed"
 # A lot may add 3 to the score at most
 _NEARLY_REDUCED = REDUCED_SCORE - 3
 # Lines from which a class is set on the screen
