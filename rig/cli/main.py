@@ -97,7 +97,7 @@ def gapsweep(ctx: click.Context) -> None:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         click.echo(ctx.get_help())
         return
-    from rig.tui.app import GapsweepApp
+    from rig.tui.app.app import GapsweepApp
 
     GapsweepApp().run()
 

@@ -27,6 +27,7 @@ from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.parts import PartFigure, Parts
+from rig.inquiry.plan import PlanResult, plan_of_runs
 from rig.inquiry.runs_behind import RunBehind
 from rig.inquiry.study import StudyResult
 from rig.model.calibration import AxisCalibration
@@ -48,7 +49,6 @@ from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
 from rig.report.lot_page import lot_report
 from rig.report.plan_page import plan_report
-from rig.report.plan_view import PlanMatter
 from rig.report.study_page import study_report
 
 from .conftest import BEGUN, MADE, make_run, report
@@ -398,7 +398,7 @@ def summary_of(run: Run) -> RunSummary:
     )
 
 
-def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
+def plan_of_targets(targets: tuple[Target, ...] = TARGETS) -> PlanResult:
     """Every target measured but the last."""
     runs = []
     for index, target in enumerate(targets[:-1]):
@@ -416,8 +416,8 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
         )
         for index, target in enumerate(targets)
     )
-    return PlanMatter(
-        entry=PlanEntry(
+    return plan_of_runs(
+        PlanEntry(
             plan_id="plan-1",
             title="Materials of week 12",
             toml_text="",
@@ -426,7 +426,7 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             items=items,
             state=PlanState.STOPPED,
         ),
-        progress=tuple(
+        tuple(
             ItemProgress(
                 item=item,
                 runs=tuple(
@@ -437,8 +437,7 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             )
             for item in items
         ),
-        runs=tuple(runs),
-        rule=GUARDED,
+        tuple(runs),
     )
 
 
@@ -454,13 +453,13 @@ def page_of_lot(found: LotEvidence, title: str = "Lot") -> str:
     return lot_report(found, title=title, generated_at=MADE)
 
 
-def page_of_plan(matter: PlanMatter, title: str = "Plan") -> str:
-    return plan_report(matter, title=title, generated_at=MADE)
+def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
+    return plan_report(result, title=title, generated_at=MADE)
 
 
 KINDS: dict[str, Callable[[], str]] = {
     "run": lambda: report(calibrated(make_run())),
-    "plan": lambda: page_of_plan(plan_matter()),
+    "plan": lambda: page_of_plan(plan_of_targets()),
     "batch": lambda: page_of_batch(batch_result()),
     "two-batches": lambda: page_of_batch(two_batches()),
     "batch-of-a-table": lambda: page_of_batch(batch_of_a_table()),

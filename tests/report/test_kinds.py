@@ -9,10 +9,11 @@ import pytest
 from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.inquiry.recorded_run import evaluated_run
 from rig.model.mounted import Target
 from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 
 from .conftest import BEGUN, MADE, make_run, report
 from .kinds import (
@@ -34,7 +35,7 @@ from .kinds import (
     page_of_study,
     part_run,
     part_runs,
-    plan_matter,
+    plan_of_targets,
     study_result,
     two_batches,
 )
@@ -78,7 +79,9 @@ class TestRun:
     def test_another_rule_is_the_one_that_is_named(self) -> None:
         run = make_run()
         html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, rule=SIMPLE
+            [evaluated_run(run, run_figures(run), rule=SIMPLE)],
+            title="t",
+            generated_at=MADE,
         )
 
         assert SIMPLE.name in html
@@ -115,14 +118,9 @@ class TestRun:
     def test_edges_that_were_changed_are_told_first(self) -> None:
         run = make_run()
         run_id = run.header.run_id
-        checks = {
-            run_id: EdgesCheck(
-                run_id=run_id, stored="0" * 64, computed=edges_checksum(run)
-            )
-        }
-        html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, checks=checks
-        )
+        check = EdgesCheck(run_id=run_id, stored="0" * 64, computed=edges_checksum(run))
+        found = evaluated_run(run, run_figures(run), check=check)
+        html = run_report([found], title="t", generated_at=MADE)
         page = page_tree(html)
 
         first = next(page.one("section", class_="warnings").all("li")).text
@@ -362,7 +360,7 @@ class TestPlan:
             Target(name=f"pvc {k}", material="pvc", thickness_mm=float(k))
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(plates))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(plates))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -379,7 +377,7 @@ class TestPlan:
             )
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(cells))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(cells))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "wall of the cell of water (mm)" in labels
@@ -390,7 +388,7 @@ class TestPlan:
             for name in ("pvc", "glass")
             for k in (1, 2, 4, 8)
         ]
-        drawing = page_tree(page_of_plan(plan_matter((PLATE, *plates)))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets((PLATE, *plates)))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels

@@ -34,7 +34,7 @@ from rig.sheets.lot_sheet import LotSheet, lot_sheet
 from rig.sheets.lot_state_sheet import DISCONTINUED, next_lot_words, state_sentences
 from rig.sheets.part_rows import value_words
 from rig.sheets.signs import VERDICT_SIGNS
-from rig.tui.lot_lines import head_line, listed_line, outlook_line
+from rig.tui.inspector.lot_lines import head_line, listed_line, outlook_line
 from rig.tui.widgets.part_table import cells
 from rig.tui.widgets.sample_strip import sample_strip
 from rig.tui.widgets.verdict_panel import lot_banner, part_banner

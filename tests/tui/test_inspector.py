@@ -16,11 +16,11 @@ from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.records import Reader, open_records
 from rig.records.lot_book import LotBook, LotPart
 from rig.sheets.lot_part_rows import part_row
-from rig.tui.app import GapsweepApp
-from rig.tui.screens.inspection_place import InspectionPlace
+from rig.tui.app.app import GapsweepApp
+from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
-from tests.tui.conftest import MakeApp, at_place, idle, strike, to_bench, until
+from tests.tui.conftest import MakeApp, at_screen, idle, strike, to_bench, until
 
 SEEN = LotPart(
     part="1",
@@ -38,8 +38,8 @@ SEEN = LotPart(
 async def to_lot(pilot: Pilot[None]) -> None:
     """Connect and go to the place of lots."""
     await to_bench(pilot)
-    await pilot.app.run_action("place('lot')")
-    await at_place(pilot, "Lot")
+    await pilot.app.run_action("open_screen('lot')")
+    await at_screen(pilot, "Lot")
 
 
 async def begun(pilot: Pilot[None], *, size: str = "8", **fields: str) -> None:
@@ -49,7 +49,7 @@ async def begun(pilot: Pilot[None], *, size: str = "8", **fields: str) -> None:
     await pilot.press("ctrl+r")
     await until(pilot, lambda: pilot.app.screen.is_modal)
     await pilot.press("ctrl+s")
-    await at_place(pilot, "Inspection")
+    await at_screen(pilot, "Inspection")
 
 
 async def decided(pilot: Pilot[None], *before: str) -> None:
@@ -70,9 +70,9 @@ async def measured(pilot: Pilot[None], parts: int, *, sweeps: str = "4") -> None
     await idle(pilot)
 
 
-def place(pilot: Pilot[None]) -> InspectionPlace:
+def place(pilot: Pilot[None]) -> InspectionScreen:
     screen = pilot.app.screen
-    assert isinstance(screen, InspectionPlace)
+    assert isinstance(screen, InspectionScreen)
     return screen
 
 
@@ -196,7 +196,7 @@ async def go_on(pilot: Pilot[None]) -> None:
     # The list has the focus by itself, as a lot is open
     await until(pilot, lambda: known.has_focus)
     await pilot.press("enter")
-    await at_place(pilot, "Inspection")
+    await at_screen(pilot, "Inspection")
 
 
 async def test_a_part_judged_by_sight_keeps_the_reason(
@@ -287,15 +287,15 @@ async def test_what_is_wrong_with_a_lot_is_said_while_it_is_typed(
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.app.run_action("place('lot')")
-        await at_place(pilot, "Lot")
+        await pilot.app.run_action("open_screen('lot')")
+        await at_screen(pilot, "Lot")
         app.screen.query_one(f"#{field}", Input).value = typed
         await until(pilot, lambda: words in said(app, "#sampling-plan"))
         await pilot.press("ctrl+r")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert words in app.situation.problem.sentence
-        assert app.screen.PLACE == "Lot"
+        assert app.screen.HEADING == "Lot"
 
 
 def test_every_verdict_has_a_shape_a_word_and_a_frame_of_its_own() -> None:

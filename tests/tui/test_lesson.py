@@ -13,19 +13,19 @@ from rig.inquiry.lesson import PREDICTED, READ
 from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
-    await at_place(pilot, title)
+    await at_screen(pilot, title)
     await settled(pilot)
 
 
@@ -208,9 +208,9 @@ async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) ->
     seen = []
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await at_screen(pilot, "Rig")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         for count in range(1, 8):
             run = replace(SWEEPING.run, rows=rows(count))
             app.situation = replace(SWEEPING, run=run)
@@ -233,13 +233,13 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
 
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         app.screen.query_one("#lesson-sweeps", Input).value = "2000"
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
-        await app.run_action("app.place('class_live')")
-        await at_place(pilot, "Live")
+        await app.run_action("app.open_screen('class_live')")
+        await at_screen(pilot, "Live")
         big = app.screen.query_one("#big-output", Blocks)
 
         def seen_both() -> bool:
@@ -260,8 +260,8 @@ async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> Non
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_predict')")
-        await at_place(pilot, "Predict")
+        await app.run_action("app.open_screen('class_predict')")
+        await at_screen(pilot, "Predict")
         app.screen.query_one("#lesson-sweeps", Input).value = "500"
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
@@ -278,8 +278,8 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_settings')")
-        await at_place(pilot, "Trimmer")
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
         noted = app.screen.noted
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
@@ -295,7 +295,7 @@ async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f9")
-        await at_place(pilot, "Live")
+        await at_screen(pilot, "Live")
         for title in ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live"):
             await go(pilot, "pagedown", title)
             titles.append(app.screen.query_one(NextLine).sentence)

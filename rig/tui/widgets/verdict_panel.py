@@ -18,7 +18,7 @@ from rig.sheets.lot_outcome_sheet import LotOutcome
 from rig.sheets.lot_part_rows import LotPartRow
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.tui.pictures.block_letters import block_letters
-from rig.tui.words import BAD, CARE, GOOD, PLAIN
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

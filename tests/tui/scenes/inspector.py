@@ -15,10 +15,10 @@ from rig.inquiry.lot_reading import enter_judged
 from rig.inquiry.lot_verdict import Judged
 from rig.records import open_records
 from rig.records.lot_book import LotBook
-from rig.tui.screens.by_sight import BySight
-from rig.tui.screens.inspection_place import InspectionPlace
-from rig.tui.screens.lot_question import LotQuestion
-from tests.tui.conftest import NOW, at_place, until
+from rig.tui.inspector.by_sight_screen import BySight
+from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.lot_question import LotQuestion
+from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY, figure
 
@@ -63,8 +63,8 @@ def _put_on_record(
 async def _at_lot_place(pilot: Pilot[None]) -> None:
     app = pilot.app
     await situate(pilot, CHECKED, READY)
-    await app.run_action("app.place('lot')")
-    await at_place(pilot, "Lot")
+    await app.run_action("app.open_screen('lot')")
+    await at_screen(pilot, "Lot")
     await until(pilot, lambda: bool(app.screen.query_one("#known-lots").options))
     plan = app.screen.query_one("#sampling-plan", Static)
     await until(pilot, lambda: "parts" in str(plan.render()))
@@ -75,8 +75,8 @@ async def _at_lot(pilot: Pilot[None]) -> None:
     await _at_lot_place(pilot)
     book = LotBook(pilot.app.records())
     (lot,) = book.all_lots()
-    await pilot.app.push_screen(InspectionPlace(standing_of(book, lot.lot_id)))
-    await at_place(pilot, "Inspection")
+    await pilot.app.push_screen(InspectionScreen(standing_of(book, lot.lot_id)))
+    await at_screen(pilot, "Inspection")
 
 
 async def _at_sight(pilot: Pilot[None]) -> None:
