@@ -129,9 +129,7 @@ class Recomputation:
             some = tuple(run_ids[start : start + _READ_AT_ONCE])
             yield from self._reader.iter_runs(RunFilter(run_ids=some))
 
-    def _one_at_a_time(
-        self, runs: Iterable[Run], *, asked_for: bool
-    ) -> RecomputedPage:
+    def _one_at_a_time(self, runs: Iterable[Run], *, asked_for: bool) -> RecomputedPage:
         blocks, simulated, passed_over = [], set(), []
         try:
             for run in runs:
