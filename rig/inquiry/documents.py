@@ -18,9 +18,19 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
+    "run": "rig.inquiry.run_document:RunDocument",
+    "results": "rig.inquiry.run_list:RunList",
+    "check": "rig.procedures.check:CheckDocument",
+    "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
+    "lot": "rig.inquiry.lot_evidence:LotDocument",
+    "lot-curve": "rig.inquiry.lot_curve:LotCurve",
+    "lot-decision": "rig.inquiry.lot_decision:LotDecided",
+    "lot-part": "rig.inquiry.lot_reading:LotPartDocument",
+    "lot-state": "rig.inquiry.lot_state:LotStateDocument",
+    "lots": "rig.inquiry.lot:LotsList",
     "batch": "rig.inquiry.batch_document:BatchDocument",
-    "calibration": "rig.inquiry.calibration:CalibrationResult",
-    "calibrations": "rig.inquiry.calibration:Calibrations",
+    "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.axis_calibration:Calibrations",
     "study": "rig.inquiry.study_document:StudyDocument",
     "study-filled": "rig.inquiry.study:StudyProgress",
     "study-layout": "rig.inquiry.study_document:StudyLayout",

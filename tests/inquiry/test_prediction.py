@@ -30,8 +30,7 @@ from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, open_records
+from rig.records import Reader, Store, Writer, open_records
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet, theory_row
 from rig.wiring import connect
 
@@ -60,14 +59,17 @@ def measure(store: Store) -> Measure:
         settings = BenchSettings()
         rig = connect("sim://?seed=7&pace=fast", settings)
         rig.simulation.mount(sensor, target)
-        bench = touch_off(rig.mover, settings, lambda _: None)
-        order = RunOrder(sensor=sensor, target=target, sweeps=5, speeds_mm_s=(1.0,))
-        context = replace(
-            RunContext.on(rig.mover, settings, store, lambda _: None),
+        context = RunContext(
+            mover=rig.mover,
+            settings=settings,
+            reader=Reader(store),
+            writer=Writer(store),
+            tell=lambda _: None,
             now=lambda: next(clock),
             chance=chance,
         )
-        result = carry_out_run(bench, order, context)
+        order = RunOrder(sensor=sensor, target=target, sweeps=5, speeds_mm_s=(1.0,))
+        result = carry_out_run(context.touch_off(), order, context)
         rig.close()
         return result.run.header.run_id
 

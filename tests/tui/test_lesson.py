@@ -13,19 +13,19 @@ from rig.inquiry.lesson import PREDICTED, READ
 from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
-    await at_place(pilot, title)
+    await at_screen(pilot, title)
     await settled(pilot)
 
 
@@ -217,9 +217,9 @@ async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) ->
     seen = []
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await at_screen(pilot, "Rig")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         for count in range(1, 8):
             run = replace(SWEEPING.run, rows=rows(count))
             app.situation = replace(SWEEPING, run=run)
@@ -242,13 +242,13 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
 
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         app.screen.query_one("#lesson-sweeps", Input).value = "2000"
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
-        await app.run_action("app.place('class_live')")
-        await at_place(pilot, "Live")
+        await app.run_action("app.open_screen('class_live')")
+        await at_screen(pilot, "Live")
         big = app.screen.query_one("#big-output", Blocks)
 
         def seen_both() -> bool:
@@ -269,8 +269,8 @@ async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> Non
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_predict')")
-        await at_place(pilot, "Predict")
+        await app.run_action("app.open_screen('class_predict')")
+        await at_screen(pilot, "Predict")
         app.screen.query_one("#lesson-sweeps", Input).value = "500"
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
@@ -287,9 +287,9 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_settings')")
-        await at_place(pilot, "Trimmer")
-        label = app.screen.run_label
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        label = app.screen.label
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
         await settled(pilot)
@@ -308,8 +308,8 @@ async def test_a_note_that_the_instructor_typed_stays_beside_the_setting(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         app.particulars = replace(app.particulars, note=note)
-        await app.run_action("app.place('class_settings')")
-        await at_place(pilot, "Trimmer")
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
         await measured(pilot, 3)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
@@ -331,16 +331,16 @@ async def test_by_hand_stands_beside_the_run_at_the_same_setting(
 
     async with app.run_test(size=(100, 40)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_settings')")
-        await at_place(pilot, "Trimmer")
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
         await measured(pilot, 3)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.run_label == TURNED)
         await measured(pilot, 3)
         await until(pilot, lambda: app.screen.book.after is not None)
-        await app.run_action("app.place('class_hand')")
-        await at_place(pilot, "By hand")
+        await app.run_action("app.open_screen('class_hand')")
+        await at_screen(pilot, "By hand")
         await until(pilot, lambda: "The rig, trimmer turned: (8." in _finding(app))
         await typed(pilot, ("ada", "8.8"), ("ada", "8.9"))
         await until(pilot, lambda: "ada" in _finding(app))
@@ -361,8 +361,8 @@ async def test_another_target_leaves_the_trimmer_turned(make_app: MakeApp) -> No
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         for target in ("steel", "pvc", "steel"):
-            await app.run_action("app.place('class_settings')")
-            await at_place(pilot, "Trimmer")
+            await app.run_action("app.open_screen('class_settings')")
+            await at_screen(pilot, "Trimmer")
             await _mounted(pilot, target)
             if not operate:
                 app.screen.query_one("#more", Button).focus()
@@ -397,7 +397,7 @@ async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f9")
-        await at_place(pilot, "Live")
+        await at_screen(pilot, "Live")
         for title in ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live"):
             await go(pilot, "pagedown", title)
             titles.append(app.screen.query_one(NextLine).sentence)

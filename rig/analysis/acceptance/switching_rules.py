@@ -54,12 +54,12 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     record : mapping of str to plain values
         From `SwitchingState.as_record`.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         The same.
 
-    Raises:
+    Raises
     ------
     InputError
         If a field is missing or of no use.
@@ -105,17 +105,17 @@ def after_lot(
         Whether production is steady and whoever is responsible wants reduced
         inspection; without it reduced inspection neither begins nor goes on.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         For the next lot.
 
-    Raises:
+    Raises
     ------
     InputError
         If inspection is discontinued or the plan is of another severity.
 
-    Notes:
+    Notes
     -----
     ISO 2859-1:1999, 9.3 and 9.4 (from memory). Tightened: 2 of 5 or fewer consecutive
     lots not accepted. Normal again: 5 consecutive lots accepted. Discontinued: 5 lots
@@ -221,12 +221,12 @@ def resume(state: SwitchingState, action: str) -> SwitchingState:
     action : str
         What the supplier did, for the records.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         Tightened inspection.
 
-    Raises:
+    Raises
     ------
     InputError
         If inspection is not discontinued or nothing is said of the action.

@@ -13,7 +13,8 @@ from rig.cli.open_rig import SETTINGS, open_rig, open_store
 from rig.cli.options import example, json_option
 from rig.cli.output import say
 from rig.cli.progress import progress_on_stderr
-from rig.cli.text.run_text import plan_text, run_text
+from rig.cli.text.run_list_text import plan_text
+from rig.cli.text.run_text import run_text
 from rig.cli.text.table import SIMULATED
 from rig.report.files import write_whole
 
@@ -40,7 +41,9 @@ def command(as_json: bool) -> None:
     Leaves its records and a report in the current folder.
     """
     # Deferred: help must answer at once
-    from rig.report.page import run_report
+    from rig.inquiry.recorded_run import evaluated_run
+    from rig.report.runs_page import run_report
+    from rig.sheets.run_sheet import run_sheet
 
     with (
         open_store(str(RECORDS)) as store,
@@ -48,13 +51,14 @@ def command(as_json: bool) -> None:
         progress_on_stderr() as tell,
     ):
         runs = [_measured(rig, store, target, tell) for target in _TARGETS]
-    page = run_report(runs, title=_TITLE, generated_at=datetime.now(UTC))
+    found = [evaluated_run(run, figures) for run, figures in runs]
+    page = run_report(found, title=_TITLE, generated_at=datetime.now(UTC))
     write_whole(REPORT, page)
     if as_json:
         emit(_document(runs))
         return
     say(SIMULATED)
-    say(run_text(*runs[0]).split("\n", 1)[1])
+    say(run_text(run_sheet(found[0])).split("\n", 1)[1])
     say("")
     say(plan_text("Against all targets", runs))
     say("")

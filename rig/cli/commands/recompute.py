@@ -83,9 +83,14 @@ def _say_document(pages: Iterable[RecomputedPage]) -> None:
 
 
 def _say_runs(pages: Iterable[RecomputedPage], reader: Reader) -> None:
+    # Deferred: help must answer at once
+    from rig.inquiry.recorded_run import evaluated_run
+    from rig.sheets.run_sheet import run_sheet
+
     for page in pages:
         for run in page.runs():
-            say(run_text(reader.run(run.run_id), run.figures))
+            found = evaluated_run(reader.run(run.run_id), run.figures)
+            say(run_text(run_sheet(found)))
 
 
 def _say_counts(pages: Iterable[RecomputedPage]) -> None:
