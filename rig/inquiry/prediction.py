@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from rig.analysis.classroom.material_properties import (
     MAGNETIC,
@@ -18,6 +19,7 @@ from rig.analysis.classroom.predicted_curve import (
     Property,
     compare_with_prediction,
     predicted_mm,
+    read_curve,
 )
 from rig.analysis.classroom.theory_table import curve_for
 from rig.errors import InputError
@@ -167,6 +169,19 @@ class PredictionResult:
     not_comparable: tuple[NotComparable, ...]
     rank_correlation: float | None
     notes: tuple[str, ...]
+
+
+def curve_in_file(path: Path) -> PredictedCurve:
+    """Read a curve of the user's own.
+
+    Raises:
+        InputError: The file cannot be read, or holds no curve.
+    """
+    try:
+        text = path.read_text("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as exc:
+        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    return read_curve(text, str(path))
 
 
 def predict_runs(
