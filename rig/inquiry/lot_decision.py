@@ -1,21 +1,63 @@
-"""Decides about a lot whose outcome is certain, and applies the switching rules."""
+"""What is decided about a lot, and what the switching rules make of it."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Final
 
 from rig.analysis.acceptance.attributes import AttributePlan, LotDecision
 from rig.analysis.acceptance.sequential import decide_when_certain
 from rig.analysis.acceptance.switching_rules import SwitchingState, after_lot
-from rig.analysis.acceptance.variables import decide_lot_by_variables
-from rig.analysis.limits.verdict import Decision
+from rig.analysis.acceptance.variables import (
+    VariablesDecision,
+    VariablesPlan,
+    decide_lot_by_variables,
+)
+from rig.analysis.limits.verdict import Decision, Limits
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.plain import plain
 from rig.records.lot_book import LotBook, StoredDecision
+
+NORMAL_LOTS_ONLY: Final = "the decision holds for normal lots only: see the normal plot"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotDecided:
+    """What was decided about a lot, and what follows for the next one.
+
+    Attributes:
+        simulated: Whether a simulated part is behind it.
+        lot_id: Identity of the lot.
+        accepted: Whether the lot is accepted.
+        sentence: The decision with its reason.
+        decision: The decision with its numbers.
+        plan: Sampling plan.
+        limits: Limits of the figure, by variables; None by attributes.
+        counts: Number of parts with each decision.
+        undecided_counted_as_nonconforming: Whether undecided parts counted as
+            nonconforming, as was agreed.
+        statements: Sentences that go wherever the decision goes.
+        switching_state: State of the switching rules for the next lot; None by
+            variables.
+        decided_at: When, UTC.
+    """
+
+    simulated: bool
+    lot_id: str
+    accepted: bool
+    sentence: str
+    decision: LotDecision | VariablesDecision
+    plan: AttributePlan | VariablesPlan
+    limits: Limits | None
+    counts: Mapping[str, int]
+    undecided_counted_as_nonconforming: bool
+    statements: tuple[str, ...]
+    switching_state: SwitchingState | None
+    decided_at: datetime
 
 
 def decide_lot(
@@ -25,18 +67,15 @@ def decide_lot(
     now: datetime,
     count_undecided: bool = False,
     steady: bool = False,
-) -> tuple[StoredDecision, SwitchingState | None]:
+) -> LotDecided:
     """Decide about a lot, switch if the rules say so, and put both on record.
 
     Args:
-        book: Where the lot is.
-        lot_id: Which.
+        book: Lots on record.
+        lot_id: Identity of the lot.
         now: The time, UTC.
-        count_undecided: Undecided parts count as nonconforming, as was agreed.
-        steady: Reduced inspection may be gone to.
-
-    Returns:
-        The decision, and the switching state after it; None by variables.
+        count_undecided: Whether undecided parts count as nonconforming, as was agreed.
+        steady: Whether production is steady and reduced inspection is agreed.
 
     Raises:
         RigError: It cannot be decided yet, or is decided already.
@@ -44,28 +83,31 @@ def decide_lot(
     standing = standing_of(book, lot_id)
     if standing.decision is not None:
         raise InputError(f"the lot {lot_id} is decided already")
-    state: SwitchingState | None = None
     if standing.terms.method == ATTRIBUTES:
-        accepted, document, state = _by_attributes(
-            standing, count_undecided=count_undecided, steady=steady
+        found = _by_attributes(
+            standing, count_undecided=count_undecided, steady=steady, now=now
         )
     else:
-        accepted, document = _by_variables(standing)
-    decision = StoredDecision(
-        lot_id=lot_id,
-        accepted=accepted,
-        sentence=str(document["sentence"]),
-        document=document,
-        simulated=standing.simulated,
-        decided_at=now,
+        found = _by_variables(standing, now=now)
+    state = found.switching_state
+    book.decide(
+        StoredDecision(
+            lot_id=lot_id,
+            accepted=found.accepted,
+            sentence=found.sentence,
+            document=plain(found),
+            simulated=found.simulated,
+            decided_at=now,
+        ),
+        standing.lot,
+        None if state is None else state.as_record(),
     )
-    book.decide(decision, standing.lot, None if state is None else state.as_record())
-    return decision, state
+    return found
 
 
 def _by_attributes(
-    standing: LotStanding, *, count_undecided: bool, steady: bool
-) -> tuple[bool, dict[str, Any], SwitchingState]:
+    standing: LotStanding, *, count_undecided: bool, steady: bool, now: datetime
+) -> LotDecided:
     plan, counts = standing.terms.attribute_plan(), counts_of(standing.parts)
     failed = counts[Decision.DOES_NOT_CONFORM.value]
     undecided = counts[Decision.UNDECIDED.value]
@@ -77,16 +119,20 @@ def _by_attributes(
         nonconforming=failed,
         undecided=undecided,
     )
-    state = _state_after(standing, plan, decision, steady=steady)
-    document = {
-        "sentence": decision.sentence,
-        "decision": plain(decision),
-        "plan": plain(plan),
-        "counts": counts,
-        "undecided_counted_as_nonconforming": count_undecided,
-        "switching_state": state.as_record(),
-    }
-    return decision.accepted, document, state
+    return LotDecided(
+        simulated=standing.simulated,
+        lot_id=standing.lot.lot_id,
+        accepted=decision.accepted,
+        sentence=decision.sentence,
+        decision=decision,
+        plan=plan,
+        limits=None,
+        counts=counts,
+        undecided_counted_as_nonconforming=count_undecided,
+        statements=(),
+        switching_state=_state_after(standing, plan, decision, steady=steady),
+        decided_at=now,
+    )
 
 
 def _state_after(
@@ -105,7 +151,7 @@ def _state_after(
     )
 
 
-def _by_variables(standing: LotStanding) -> tuple[bool, dict[str, Any]]:
+def _by_variables(standing: LotStanding, *, now: datetime) -> LotDecided:
     terms, parts = standing.terms, standing.parts
     limits = terms.limits
     if limits is None:
@@ -113,12 +159,17 @@ def _by_variables(standing: LotStanding) -> tuple[bool, dict[str, Any]]:
     decision = decide_lot_by_variables(
         [part.value for part in parts], limits, terms.variables_plan(), lot=terms.size
     )
-    document = {
-        "sentence": decision.sentence,
-        "decision": plain(decision),
-        "limits": plain(limits),
-        "counts": counts_of(parts),
-        "statement": "holds for normal lots only: `gapsweep batch --lot` shows the"
-        " normal plot",
-    }
-    return decision.accepted, document
+    return LotDecided(
+        simulated=standing.simulated,
+        lot_id=standing.lot.lot_id,
+        accepted=decision.accepted,
+        sentence=decision.sentence,
+        decision=decision,
+        plan=decision.plan,
+        limits=limits,
+        counts=counts_of(parts),
+        undecided_counted_as_nonconforming=False,
+        statements=(NORMAL_LOTS_ONLY,),
+        switching_state=None,
+        decided_at=now,
+    )

@@ -1,4 +1,4 @@
-"""What a lot's sample is taken and judged by: made once, kept with the lot."""
+"""The terms of a lot: what its sample is taken and judged by, kept with the lot."""
 
 from __future__ import annotations
 
@@ -13,12 +13,9 @@ from rig.analysis.acceptance.attributes import (
     attribute_plan,
 )
 from rig.analysis.acceptance.variables import VariablesPlan, variables_plan
-from rig.analysis.limits.verdict import RULES, Decision, Limits, verdict
-from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
-from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
-from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Run
+from rig.model.figure_kinds import KIND_OF_OPTION
 
 ATTRIBUTES = "attributes"
 VARIABLES = "variables"
@@ -30,14 +27,15 @@ class LotTerms:
 
     Attributes:
         method: "attributes" or "variables".
-        size: Parts in the lot.
+        size: Number of parts in the lot.
         level: Inspection level; empty for variables.
-        severity: In force when the lot was begun.
+        severity: Severity in force when the lot was begun.
         aql_percent: Acceptance quality limit.
-        sample: Parts to measure by variables; None for attributes.
+        sample: Number of parts to measure by variables; None for attributes.
         figure: Name of the figure that limits hold for.
         lower: Limit in the unit of the figure; None without one.
-        upper: Likewise; with neither, parts are held against the standard.
+        upper: Limit in the unit of the figure; with neither limit, parts are held
+            against the standard.
         rule: Name of the decision rule.
     """
 
@@ -63,6 +61,13 @@ class LotTerms:
             unit=KIND_OF_OPTION[self.figure].unit,
             source="agreed for the lot",
         )
+
+    @property
+    def plan(self) -> AttributePlan | VariablesPlan:
+        """Sampling plan of the method."""
+        if self.method == ATTRIBUTES:
+            return self.attribute_plan()
+        return self.variables_plan()
 
     def attribute_plan(self) -> AttributePlan:
         """Return the sampling plan by attributes."""
@@ -114,71 +119,14 @@ def check_terms(terms: LotTerms) -> None:
     _ = terms.limits
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
-    """What the terms make of one part.
-
-    Attributes:
-        decision: One of three.
-        reason: In words.
-        figure: That is kept with it; None where nothing was measured.
-    """
-
-    decision: Decision
-    reason: str
-    figure: Figure | None
-
-
-def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
-    """Judge a part by a run.
+def plan_to_come(
+    size: int, aql_percent: float, *, level: str, severity: str
+) -> AttributePlan:
+    """Return the sampling plan by attributes of a lot that is to come.
 
     Raises:
-        InputError: The run is void, or not against the standard target where the
-            standard decides.
+        InputError: Size, limit or level is not in the tables.
     """
-    if run.void:
-        raise InputError(f"run {run.header.run_id} is void: {run.void}")
-    found = figure_of(figures, terms.figure)
-    if terms.limits is not None:
-        return judge_figure(terms, found)
-    standard = standard_of_run(run, figures, RULES[terms.rule])
-    if not standard.verdicts:
-        raise InputError(
-            f"run {run.header.run_id} cannot be held against the standard:"
-            f" {standard.statements[0]}",
-            hint="measure on the standard target, or begin the lot with limits",
-        )
-    worst = max(standard.verdicts.values(), key=lambda one: _GRAVITY[one.decision])
-    rule = f"; rule: {worst.rule}"
-    # The rule is the same for all, so it is said once
-    reasons = [
-        f"{symbol}: {one.sentence.removesuffix(rule)}"
-        for symbol, one in standard.verdicts.items()
-        if one.decision is worst.decision
-    ]
-    return Judged(
-        decision=worst.decision, reason="; ".join(reasons) + rule, figure=found
+    return attribute_plan(
+        size, aql_percent=aql_percent, level=level, severity=Severity(severity)
     )
-
-
-def judge_figure(terms: LotTerms, found: Figure) -> Judged:
-    """Judge a part by a figure alone.
-
-    Raises:
-        InputError: The lot was begun without limits.
-    """
-    limits = terms.limits
-    if limits is None:
-        raise InputError(
-            "the lot has no limits of its own, so a value alone decides nothing",
-            hint="give a run, or begin the lot with --lower or --upper",
-        )
-    one = verdict(found, limits, RULES[terms.rule])
-    return Judged(decision=one.decision, reason=one.sentence, figure=found)
-
-
-_GRAVITY = {
-    Decision.CONFORMS: 0,
-    Decision.UNDECIDED: 1,
-    Decision.DOES_NOT_CONFORM: 2,
-}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rig.analysis.edges.run_arrays import usable_sweeps
 from rig.analysis.run.operate_at_rest import operate_at_rest_mm
-from rig.errors import InputError
+from rig.errors import NoFigures
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import Reader, RunFilter
@@ -51,10 +51,7 @@ def measured_run(reader: Reader, run_id: str) -> MeasuredRun:
     """
     run, figures = reader.run(run_id), reader.latest_figures(run_id)
     if figures is None:
-        raise InputError(
-            f"run {run_id} has no figures",
-            hint=f"`gapsweep recompute {run_id}` works them out",
-        )
+        raise NoFigures(run_id)
     return _measured(run, figures)
 
 

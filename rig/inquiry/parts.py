@@ -10,7 +10,7 @@ from pathlib import Path
 from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.catalogue.csv_input import CsvRow, read_csv
-from rig.errors import InputError
+from rig.errors import InputError, NoFigures
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
@@ -251,10 +251,7 @@ def _factor(one: RunBehind, reference: RunBehind) -> Figure:
 def _figures(one: RunBehind) -> RunFigures:
     if one.computation is None:
         run_id = one.run.header.run_id
-        raise InputError(
-            f"run {run_id} has no figures",
-            hint=f"`gapsweep recompute {run_id}` works them out",
-        )
+        raise NoFigures(run_id)
     return one.computation.figures
 
 

@@ -11,14 +11,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-import numpy as np
-
 from rig.analysis.edges.run_arrays import RunArrays, run_arrays, usable_sweeps
 from rig.analysis.run.pooled_threshold import SensorNoise, noise_of_runs
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError
 from rig.inquiry.page_figures import figures_of_page
-from rig.model.figure_forms import FigureBlock, taken_apart
+from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
@@ -129,9 +127,7 @@ class Recomputation:
             some = tuple(run_ids[start : start + _READ_AT_ONCE])
             yield from self._reader.iter_runs(RunFilter(run_ids=some))
 
-    def _one_at_a_time(
-        self, runs: Iterable[Run], *, asked_for: bool
-    ) -> RecomputedPage:
+    def _one_at_a_time(self, runs: Iterable[Run], *, asked_for: bool) -> RecomputedPage:
         blocks, simulated, passed_over = [], set(), []
         try:
             for run in runs:
@@ -159,14 +155,7 @@ class Recomputation:
 
     def _block_of(self, run: Run) -> FigureBlock:
         figures = run_figures(run, noise=self._noises.get(_pair(run)))
-        forms, numbers = taken_apart(figures)
-        return FigureBlock(
-            run_ids=(run.header.run_id,),
-            forms=forms,
-            numbers=np.array([numbers]),
-            warnings=(figures.warnings,),
-            analysis_version=figures.analysis_version,
-        )
+        return block_of_run(run.header.run_id, figures)
 
     def _pool(self, wanted: RunFilter) -> None:
         """Find the noise of each pair that has more than one run to pool."""

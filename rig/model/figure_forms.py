@@ -93,41 +93,53 @@ class FigureBlock:
             yield figures_from(self.forms, numbers, warnings, self.analysis_version)
 
 
-def numbers_in(forms: Sequence[FigureForm]) -> int:
+def _numbers_in(forms: Sequence[FigureForm]) -> int:
     """Return how many numbers figures of these forms have."""
     return sum(
         1 + len(form.given) + len(LINE_NUMBERS) * len(form.budget) for form in forms
     )
 
 
-def taken_apart(figures: RunFigures) -> tuple[tuple[FigureForm, ...], list[float]]:
-    """Return the forms of a run's figures and all their numbers in a row."""
+def block_of_run(run_id: str, figures: RunFigures) -> FigureBlock:
+    """Take the figures of one run apart."""
+    # Deferred: importing the model must not load it
+    import numpy as np
+
     forms: list[FigureForm] = []
     numbers: list[float] = []
     for name in FIGURE_NAMES:
         figure: Figure | None = getattr(figures, name)
-        if figure is None:
-            continue
-        given = tuple(
+        if figure is not None:
+            form = _form(name, figure)
+            forms.append(form)
+            numbers.append(figure.value)
+            numbers += [getattr(figure, each) for each in form.given]
+            numbers += [
+                getattr(line, each) for line in figure.budget for each in LINE_NUMBERS
+            ]
+    return FigureBlock(
+        run_ids=(run_id,),
+        forms=tuple(forms),
+        numbers=np.array([numbers]),
+        warnings=(figures.warnings,),
+        analysis_version=figures.analysis_version,
+    )
+
+
+def _form(name: str, figure: Figure) -> FigureForm:
+    return FigureForm(
+        name=name,
+        unit=figure.unit,
+        n=figure.n,
+        why_none=figure.why_none,
+        given=tuple(
             each for each in OPTIONAL_NUMBERS if getattr(figure, each) is not None
-        )
-        forms.append(
-            FigureForm(
-                name=name,
-                unit=figure.unit,
-                n=figure.n,
-                why_none=figure.why_none,
-                given=given,
-                budget=tuple(
-                    LineForm(name=c.name, evaluation=c.evaluation, unit=c.unit)
-                    for c in figure.budget
-                ),
-            )
-        )
-        numbers.append(figure.value)
-        numbers += [getattr(figure, each) for each in given]
-        numbers += [getattr(c, each) for c in figure.budget for each in LINE_NUMBERS]
-    return tuple(forms), numbers
+        ),
+        budget=tuple(
+            LineForm(name=line.name, evaluation=line.evaluation, unit=line.unit)
+            for line in figure.budget
+        ),
+    )
 
 
 def figures_from(
@@ -141,7 +153,7 @@ def figures_from(
     Raises:
         ValueError: There are more or fewer numbers than the forms have.
     """
-    if len(numbers) != numbers_in(forms):
+    if len(numbers) != _numbers_in(forms):
         raise ValueError(f"{len(numbers)} numbers do not fill the forms of the figures")
     row = iter(numbers)
     by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)

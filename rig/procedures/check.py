@@ -60,6 +60,21 @@ class BenchCheck:
         return all(finding.fitness is not Fitness.UNFIT for finding in self.findings)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckDocument:
+    """A bench check as the JSON document that `check` prints.
+
+    Attributes:
+        simulated: Whether the rig is simulated.
+        fit: Whether nothing stands against measuring.
+        findings: In the order in which they were made.
+    """
+
+    simulated: bool
+    fit: bool
+    findings: tuple[Finding, ...]
+
+
 def check_bench(
     mover: Mover, settings: BenchSettings, tell: Tell, *, sensor: Sensor | None
 ) -> BenchCheck:

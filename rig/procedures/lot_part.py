@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
-from rig.inquiry.lot import LotStanding, check_room, enter_part, standing_of
-from rig.inquiry.lot_terms import judge_run
+from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
+from rig.inquiry.lot_verdict import judge_run
 from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.events import Tell
@@ -29,16 +30,16 @@ def measure_part_of_lot(
     tell: Tell,
     *,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
-) -> tuple[Bench, LotStanding]:
+) -> tuple[Bench, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
-    Every part has its face elsewhere, so each is touched off anew.
+    Every part has its face elsewhere, so each is touched off first.
 
     Returns:
-        The bench with the datum of this part, and where the lot stands then.
+        The bench with the datum of this part, and the part as it is on record.
 
     Raises:
-        InputError: The lot takes no such part, or nothing could decide about it; told
+        InputError: The lot takes no such part, or nothing could decide about it; raised
             before anything moves.
         BenchError: It cannot be measured.
         Stopped: Somebody stopped it; the part is not entered, its sweeps are on record.
@@ -51,7 +52,7 @@ def measure_part_of_lot(
     context = RunContext.on(mover, settings, store, tell)
     result = carry_out_run(context.touch_off(), order, context)
     run = result.run
-    enter_part(
+    entered = enter_judged(
         book,
         lot_id,
         order.part,
@@ -60,7 +61,7 @@ def measure_part_of_lot(
         simulated=run.header.conditions.simulated,
         now=now(),
     )
-    return result.bench, standing_of(book, lot_id)
+    return result.bench, entered
 
 
 def _check_that_it_decides(standing: LotStanding, order: RunOrder) -> None:

@@ -39,7 +39,7 @@ class Particulars:
     def beside(self, order: RunOrder) -> RunOrder:
         """Return an order with these written down beside it.
 
-        A part that the order names itself stays; it comes from a plan or a delivery.
+        A part that the order names itself stays; it comes from a plan or a lot.
         """
         return replace(
             order,

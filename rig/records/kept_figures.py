@@ -9,15 +9,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from functools import lru_cache
+from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Table, func, select
 
 from rig.model.figure_forms import (
     FigureBlock,
     FigureForm,
     LineForm,
     figures_from,
-    taken_apart,
 )
 from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
@@ -25,24 +25,16 @@ from rig.records.mapping import json_text, time_text
 from rig.records.schema_figures import figure_forms, figure_numbers
 
 _BYTES = 8  # of a number
-
-
-def add_figures_of_run(
-    connection: Connection,
-    run_id: str,
-    figures: RunFigures,
-    *,
-    computed_at: datetime,
-    software_version: str,
-) -> None:
-    """Add one computation of a run's figures, inside a transaction."""
-    forms, numbers = taken_apart(figures)
-    _add(
-        connection,
-        [_computation(run_id, figures.warnings, figures.analysis_version)],
-        {"computed_at": time_text(computed_at), "software_version": software_version},
-        {run_id: (_form_id(connection, forms), _packed(numbers))},
-    )
+# Columns that are given, in the order of the tables
+_COMPUTATION = (
+    "run_id",
+    "analysis_version",
+    "software_version",
+    "computed_at",
+    "warnings",
+)
+_NUMBERS = ("computation_id", "form_id", "numbers")
+_Values = tuple[Any, ...]
 
 
 def add_figures_of_runs(
@@ -60,26 +52,20 @@ def add_figures_of_runs(
         computed_at: When; aware.
         software_version: Version of the software that made them.
     """
-    if not blocks:
-        return
+    made = software_version, time_text(computed_at)
+    computations: list[_Values] = []
     numbers_of: dict[str, tuple[int, bytes]] = {}
-    rows = []
     for block in blocks:
         form_id = _form_id(connection, block.forms)
         packed = block.numbers.astype("<f8", copy=False).tobytes()
         width = _BYTES * block.numbers.shape[1]
-        for place, (run_id, said) in enumerate(
-            zip(block.run_ids, block.warnings, strict=True)
-        ):
-            start = place * width
-            numbers_of[run_id] = form_id, packed[start : start + width]
-            rows.append(_computation(run_id, said, block.analysis_version))
-    _add(
-        connection,
-        rows,
-        {"computed_at": time_text(computed_at), "software_version": software_version},
-        numbers_of,
-    )
+        version = block.analysis_version
+        for at, run_id in enumerate(block.run_ids):
+            said = _warnings_text(block.warnings[at])
+            computations.append((run_id, version, *made, said))
+            numbers_of[run_id] = form_id, packed[at * width : (at + 1) * width]
+    if computations:
+        _add(connection, computations, numbers_of)
 
 
 def kept_figures(
@@ -108,20 +94,6 @@ def figures_of_row(
     return figures_from(_forms_of(form), values, warnings, analysis_version)
 
 
-def _packed(numbers: Sequence[float]) -> bytes:
-    return struct.pack(f"<{len(numbers)}d", *numbers)
-
-
-def _computation(
-    run_id: str, warnings: tuple[str, ...], analysis_version: str
-) -> dict[str, str]:
-    return {
-        "run_id": run_id,
-        "warnings": _warnings_text(warnings),
-        "analysis_version": analysis_version,
-    }
-
-
 @lru_cache(maxsize=1024)
 def _warnings_text(warnings: tuple[str, ...]) -> str:
     return json_text(warnings)
@@ -129,8 +101,7 @@ def _warnings_text(warnings: tuple[str, ...]) -> str:
 
 def _add(
     connection: Connection,
-    computations: list[dict[str, str]],
-    common: dict[str, str],
+    computations: list[_Values],
     numbers_of: dict[str, tuple[int, bytes]],
 ) -> None:
     """Add computations, then their numbers under the identities that they were given.
@@ -139,22 +110,31 @@ def _add(
     """
     table = schema.computations
     before = connection.scalar(select(func.max(table.c.computation_id))) or 0
-    connection.execute(table.insert().values(common), computations)
+    _insert(connection, table, _COMPUTATION, computations)
     added = connection.execute(
         select(table.c.computation_id, table.c.run_id).where(
             table.c.computation_id > before
         )
-    ).all()
-    rows = [
-        {
-            "computation_id": computation_id,
-            "form_id": numbers_of[run_id][0],
-            "numbers": numbers_of[run_id][1],
-        }
-        for computation_id, run_id in added
-        if run_id in numbers_of
-    ]
-    connection.execute(figure_numbers.insert(), rows)
+    )
+    _insert(
+        connection,
+        figure_numbers,
+        _NUMBERS,
+        # On a server somebody else's may be among them
+        [(new, *numbers_of[run]) for new, run in added if run in numbers_of],
+    )
+
+
+def _insert(
+    connection: Connection, table: Table, names: tuple[str, ...], rows: list[_Values]
+) -> None:
+    """Insert rows as they are: looking at each value costs more than writing it."""
+    insert = table.insert().compile(dialect=connection.dialect, column_keys=list(names))
+    if insert.positional:
+        connection.exec_driver_sql(str(insert), rows)
+    else:
+        named = [dict(zip(names, row, strict=True)) for row in rows]
+        connection.exec_driver_sql(str(insert), named)
 
 
 def _form_id(connection: Connection, forms: tuple[FigureForm, ...]) -> int:

@@ -28,13 +28,13 @@ class LotEntry:
     """A lot as it was begun.
 
     Attributes:
-        lot_id: Identity, sorts by time of start.
-        product: What the lot is of.
-        supplier: Whom it comes from; may be empty.
-        size: Parts in it.
+        lot_id: Identity of the lot; sorts by time of start.
+        product: Product that the lot is of.
+        supplier: Supplier of the lot; may be empty.
+        size: Number of parts in the lot.
         terms: What its sample is taken and judged by: plain values, ready for JSON.
-        resubmitted: Whether it was inspected before.
-        operator: Who answers for it; may be empty.
+        resubmitted: Whether the lot was inspected before.
+        operator: Name of whoever answers for the inspection; may be empty.
         begun_at: When, UTC.
     """
 
@@ -53,14 +53,14 @@ class LotPart:
     """One reading of one part of a lot's sample.
 
     Attributes:
-        part: Serial or sample number.
+        part: Serial or sample number of the part.
         decision: conforms, does not conform or undecided.
         reason: Why, in words.
-        value: Of the figure that decided; None where the part was looked at only.
-        expanded_uncertainty: Of that value; None if there is none.
-        unit: Of both; empty without a value.
+        value: Value of the figure that is kept; None where the part was looked at only.
+        expanded_uncertainty: Expanded uncertainty of that value; None if there is none.
+        unit: Unit of both; empty without a value.
         run_id: The run behind it; empty if it was entered by hand.
-        simulated: Whether that run was.
+        simulated: Whether that run was simulated.
         entered_at: When, UTC.
     """
 
@@ -80,8 +80,8 @@ class StoredDecision:
     """What was decided about a lot.
 
     Attributes:
-        lot_id: About which.
-        accepted: Whether it may go on the shelf.
+        lot_id: Identity of the lot.
+        accepted: Whether the lot is accepted.
         sentence: The decision with its reason.
         document: All that it rests on, plain values.
         simulated: Whether a simulated part is behind it.

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
 from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Conditions, Edge, Run, Sweep
+from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
 from rig.records.entries import (
@@ -69,6 +69,19 @@ class Reader:
         """Return summaries of runs, oldest first, without loading any edge."""
         with self._store.reading() as connection:
             return _summaries(connection, wanted)
+
+    def headers(self, run_ids: Sequence[str]) -> dict[str, RunHeader]:
+        """Return what was known of these runs before their first sweep."""
+        runs = schema.runs
+        found: dict[str, RunHeader] = {}
+        for start in range(0, len(run_ids), _IDS_AT_ONCE):
+            query = select(runs).where(
+                runs.c.run_id.in_(run_ids[start : start + _IDS_AT_ONCE])
+            )
+            with self._store.reading() as connection:
+                for row in connection.execute(query).mappings():
+                    found[row["run_id"]] = header_of(row)
+        return found
 
     def iter_runs(
         self, wanted: RunFilter = EVERY_RUN, *, runs_at_once: int = 20

@@ -70,8 +70,14 @@ def unused_edge_counts(first: str, last: str) -> Select[Any]:
     )
 
 
+def edge_count(first: str, last: str) -> Select[Any]:
+    """Number of edges of all runs together."""
+    edges = schema.edges
+    return select(func.count()).where(edges.c.run_id.between(first, last))
+
+
 def edge_counts(first: str, last: str) -> Select[Any]:
-    """Number of edges of each run that has any."""
+    """Number of edges of each run that has any; counting all together is quicker."""
     edges = schema.edges
     return (
         select(edges.c.run_id, func.count())

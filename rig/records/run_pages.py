@@ -167,12 +167,12 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
     by_id = {row[0]: row for row in rows}
     counts = np.fromiter(usable.values(), dtype=np.intp, count=len(usable))
     odd = _odd(table, counts, [by_id[name][2] for name in usable])
-    edges = dict(_fetch(connection, queries.edge_counts(first, last)))
+    extra = _extra_edges(connection, first, last, usable, unused)
     again = {row[0] for row in _fetch(connection, queries.taken_up_again(first, last))}
     plain = np.fromiter(
         (
             not odd[at]
-            and edges[name] == 2 * usable[name] + unused.edges.get(name, 0)
+            and name not in extra
             and name not in again
             and _is_plain(by_id[name])
             for at, name in enumerate(usable)
@@ -183,7 +183,8 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
     table = table[np.repeat(plain, counts)]
     names = [name for name, taken in zip(usable, plain, strict=True) if taken]
     others = by_id.keys() - set(names)
-    parsed = [json.loads(by_id[name][1]) for name in names]
+    # One text: its keys are looked up once for all of them
+    parsed = json.loads(f"[{','.join(by_id[name][1] for name in names)}]")
     known = np.array([_known(each) for each in parsed], dtype=np.float64)
     known = known.reshape(len(names), len(_KNOWN))
     return RunPage(
@@ -214,13 +215,35 @@ class _Unused:
     """Sweeps that no figure rests on, by run."""
 
     def __init__(self, connection: Connection, first: str, last: str) -> None:
-        self.edges = dict(_fetch(connection, queries.unused_edge_counts(first, last)))
+        self.edges: dict[str, int] = {}
         self.sweeps: dict[str, int] = {}
         self.first_void: dict[str, str] = {}
         for run_id, void in _fetch(connection, queries.unused_sweeps(first, last)):
             self.sweeps[run_id] = self.sweeps.get(run_id, 0) + 1
             if void:
                 self.first_void.setdefault(run_id, void)
+        if self.sweeps:
+            counts = _fetch(connection, queries.unused_edge_counts(first, last))
+            self.edges = dict(counts)
+
+
+def _extra_edges(
+    connection: Connection,
+    first: str,
+    last: str,
+    usable: dict[str, int],
+    unused: _Unused,
+) -> set[str]:
+    """Runs with more than two edges in a usable sweep."""
+    ((total,),) = _fetch(connection, queries.edge_count(first, last))
+    if total == 2 * sum(usable.values()) + sum(unused.edges.values()):
+        return set()
+    edges = _fetch(connection, queries.edge_counts(first, last))
+    return {
+        name
+        for name, count in edges
+        if count != 2 * usable.get(name, 0) + unused.edges.get(name, 0)
+    }
 
 
 def _is_plain(row: Any) -> bool:

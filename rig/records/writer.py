@@ -13,7 +13,7 @@ from datetime import datetime
 from sqlalchemy import update
 
 from rig.model.calibration import AxisCalibration
-from rig.model.figure_forms import FigureBlock
+from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import schema
@@ -21,7 +21,7 @@ from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
 from rig.records.entries import PlanEntry, PlanState
 from rig.records.failures import not_on_record
-from rig.records.kept_figures import add_figures_of_run, add_figures_of_runs
+from rig.records.kept_figures import add_figures_of_runs
 from rig.records.mapping import (
     calibration_of,
     conditions_row,
@@ -170,10 +170,9 @@ class Writer:
     ) -> None:
         """Add one computation of a run's figures; earlier ones stay."""
         with self._store.writing() as connection:
-            add_figures_of_run(
+            add_figures_of_runs(
                 connection,
-                run_id,
-                figures,
+                [block_of_run(run_id, figures)],
                 computed_at=computed_at,
                 software_version=software_version,
             )

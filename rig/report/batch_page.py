@@ -8,7 +8,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from rig.inquiry.batch import Batch, BatchResult
-from rig.report.control_charts import control_chart
+from rig.report.control_plot import control_chart
 from rig.report.page import Page, render
 from rig.report.part_points import normal_drawing, part_points, parts_plot
 from rig.sheets.batch_sheet import OneBatchSheet, batch_sheet

@@ -1,4 +1,4 @@
-"""Plots of the parts of a batch or a delivery: single values against limits."""
+"""Plots of the parts of a batch or a lot: single values against limits."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from markupsafe import Markup
 from rig.analysis.batch.batch_summary import PartRow
 from rig.analysis.batch.normal_plot import NormalPlot
 from rig.analysis.limits.verdict import Decision, Limits
-from rig.model.rounding import format_decimals
+from rig.model.rounding import format_decimals, unit_words
 from rig.report.drawing import BLUE, FAINT, GREY, INK, RUST, drawn, legend_above
 from rig.sheets.verdict_rows import limits_words
 
@@ -156,7 +156,7 @@ def normal_drawing(
 
 def axis_label(figure: str, unit: str) -> str:
     """Return what an axis shows with its unit."""
-    return figure if unit == "1" else f"{figure} ({unit})"
+    return f"{figure} ({known})" if (known := unit_words(unit)) else figure
 
 
 def _draw_parts(axes: Axes, points: Sequence[PartPoint]) -> list[Line2D]:

@@ -11,9 +11,9 @@ from rig.analysis.batch.compare import Comparison, PairComparison
 from rig.analysis.limits.verdict import counts_words
 from rig.inquiry.batch import Batch, BatchResult
 from rig.model.figure_kinds import figure_name
-from rig.model.rounding import format_p, round_to_uncertainty
+from rig.model.rounding import format_p, round_to_uncertainty, unit_words
 from rig.sheets.chart_rows import ChartRow, chart_rows
-from rig.sheets.interval_rows import IntervalRow, interval_row, plain_unit
+from rig.sheets.interval_rows import IntervalRow, interval_row
 from rig.sheets.part_rows import value_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
@@ -160,7 +160,7 @@ def _warnings(result: BatchResult, behind: RunsBehindSheet | None) -> tuple[str,
 
 def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
     s, limits = batch.summary, result.limits
-    name, unit = figure_name(result.figure), plain_unit(result.unit)
+    name, unit = figure_name(result.figure), unit_words(result.unit)
     pairs = (batch.individuals, batch.subgroups)
     decisions = [row.decision.value for row in s.rows if row.decision is not None]
     return OneBatchSheet(
@@ -207,7 +207,7 @@ def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
 
 
 def _classes(sorting: Sorting, result: BatchResult) -> tuple[ClassLine, ...]:
-    unit = plain_unit(result.unit)
+    unit = unit_words(result.unit)
     bounds = [f"{_given(b)} {unit}".rstrip() for b in result.options.class_bounds]
     spans = [
         f"below {bounds[0]}",

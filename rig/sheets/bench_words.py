@@ -1,4 +1,4 @@
-"""Sensor, target, bench and times in words for a page; decides no looks."""
+"""Sensor, target, bench, edges and times in words; decides no looks."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from rig.analysis.axis.correction_table import CalibrationState, calibration_sta
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
+from rig.records import EdgesCheck
 
 NOT_RECORDED = "not recorded"
 Pairs = tuple[tuple[str, str], ...]
@@ -29,6 +30,31 @@ def sensor_words(sensor: Sensor) -> str:
         f" {sensor.rated_distance_mm:g} mm, {sensor.output.value},"
         f" switching frequency {known} (data sheet)"
     )
+
+
+def sensor_line(sensor: Sensor) -> str:
+    """Say what a sensor is in a line that fits a narrow place."""
+    return (
+        f"{sensor.principle} {sensor.size_mm:g} mm, "
+        f"s_n {sensor.rated_distance_mm:g} mm, {sensor.output}"
+    )
+
+
+def target_line(target: Target) -> str:
+    """Say what a target is in a line that fits a narrow place."""
+    if target.wall_material:
+        return f"cell of {target.material}, wall {target.wall_mm:g} mm"
+    earth = ", earthed" if target.earthed else ""
+    return f"{target.material} {target.thickness_mm:g} mm{earth}"
+
+
+def edges_words(check: EdgesCheck | None) -> str:
+    """Say whether raw edges are what they were when their run ended."""
+    if check is None:
+        return "not compared with the end"
+    if check.intact is None:
+        return "the run never ended, so nothing was stored to compare with"
+    return "as at the end of the run" if check.intact else "CHANGED since the end"
 
 
 def target_words(target: Target) -> str:

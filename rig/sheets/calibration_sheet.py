@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.analysis.axis.correction_table import CalibrationState
-from rig.inquiry.calibration import (
+from rig.inquiry.axis_calibration import (
     CalibrationResult,
     Calibrations,
     StandingCalibration,

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from rig.analysis.numbers.intervals import Interval
-from rig.model.rounding import format_significant, round_to_interval
+from rig.model.rounding import format_significant, round_to_interval, unit_words
 
 _DIGITS = 4  # of what has no interval to be rounded by
 
@@ -64,7 +64,7 @@ def interval_row(
         name=name,
         meaning=meaning,
         value=shown,
-        unit=plain_unit(unit),
+        unit=unit_words(unit),
         interval=span,
         confidence=confidence,
         n=str(n),
@@ -90,16 +90,11 @@ def bare_row(
         name=name,
         meaning=meaning,
         value=value,
-        unit=plain_unit(unit),
+        unit=unit_words(unit),
         interval=why_none,
         confidence="",
         n=str(n),
     )
-
-
-def plain_unit(unit: str) -> str:
-    """Return a unit as it stands on a page: a ratio has none."""
-    return "" if unit == "1" else unit
 
 
 def _span(low: str, high: str) -> str:

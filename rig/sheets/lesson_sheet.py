@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from rig.inquiry.lesson import PairRecords, SettingsDifference
 from rig.inquiry.measured_run import MeasuredRun
-from rig.model.rounding import format_without_uncertainty, round_to_uncertainty, signed
-from rig.sheets.figure_words import short
+from rig.model.rounding import (
+    format_figure,
+    format_without_uncertainty,
+    round_to_uncertainty,
+    signed,
+)
 
 
 def settings_lines(records: PairRecords) -> tuple[str, ...]:
@@ -21,8 +25,9 @@ def _line(name: str, one: MeasuredRun | None) -> str:
         return f"{name}: not measured yet"
     figures = one.figures
     return (
-        f"{name}: operate {short(figures.operate)},"
-        f" H {short(figures.differential_travel)}, n = {figures.operate.n}"
+        f"{name}: operate {format_figure(figures.operate).brief},"
+        f" H {format_figure(figures.differential_travel).brief},"
+        f" n = {figures.operate.n}"
     )
 
 

@@ -22,7 +22,6 @@ from rig.model.rounding import (
     round_to_uncertainty,
     signed,
 )
-from rig.sheets.figure_words import short_text
 from rig.sheets.signs import VERDICT_SIGNS
 
 _AGREEMENT = {
@@ -217,7 +216,7 @@ def _row(one: PredictedRun) -> PredictionRow:
         verdict=verdict,
         sentence=(
             f"{one.material}, {thickness}: theory {theory.interval}, measured"
-            f" {short_text(measured)}, {sign} {verdict}{known}"
+            f" {measured.brief}, {sign} {verdict}{known}"
         ),
     )
 
@@ -243,7 +242,7 @@ def _not_comparable(one: NotComparable) -> NotComparableRow:
         material=one.material,
         measured=measured,
         sentence=(
-            f"{one.material}, {one.thickness_mm:g} mm: measured {short_text(measured)},"
+            f"{one.material}, {one.thickness_mm:g} mm: measured {measured.brief},"
             f" not comparable: {one.reason}"
         ),
         property_unknown=one.property_unknown,

@@ -1,4 +1,4 @@
-"""The runs behind a batch, a study or a delivery: bench, conditions and evidence."""
+"""The runs behind a batch, a study or a lot: bench, conditions and evidence."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from rig.inquiry.runs_behind import RunBehind
 from rig.model.rounding import format_decimals, format_significant
 from rig.model.sweeps import Conditions, Run
-from rig.records import EdgesCheck
 from rig.sheets.bench_words import (
     NOT_RECORDED,
     Pairs,
     axis_words,
     calibration_words,
+    edges_words,
     sensor_words,
     target_words,
     utc,
@@ -82,13 +82,6 @@ def runs_behind_sheet(found: Sequence[RunBehind]) -> RunsBehindSheet:
         ),
         warnings=_warnings(found),
     )
-
-
-def edges_state(check: EdgesCheck) -> str:
-    """Say whether edges are what they were when their run ended."""
-    if check.intact is None:
-        return "the run never ended, so nothing was stored to compare with"
-    return "as at the end of the run" if check.intact else "CHANGED since the end"
 
 
 def _bench(one: RunBehind) -> Pairs:
@@ -182,7 +175,7 @@ def _evidence(one: RunBehind) -> EvidenceRow:
         operator=run.header.conditions.operator or NOT_RECORDED,
         sweeps=f"{len(run.sweeps) - void} used, {void} void",
         checksum=one.check.computed,
-        state=edges_state(one.check),
+        state=edges_words(one.check),
     )
 
 

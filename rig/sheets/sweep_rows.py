@@ -1,89 +1,67 @@
-"""The two points of every sweep as a page shows them; makes no figure of its own."""
+"""The sweeps of a run as rows of text: points with and without the delay in them."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rig.analysis.edges.sweep_points import points_of_run
-from rig.analysis.run.run_figures import usable_sweeps
-from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Run
+from rig.inquiry.sweep_readings import SweepReading
+from rig.model.rounding import format_decimals
+
+DASH = "–"
+_GAP_DECIMALS = 4  # 0.1 µm, which is below a step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """One sweep's points.
+class SweepRow:
+    """One line of the table of sweeps; gaps in mm, a dash where there is none.
 
     Attributes:
-        number: Of the sweep in its run, from 1.
-        speed_mm_s: On both ways.
-        operate_delayed_mm: Gap at the operate edge; None without that edge.
-        release_delayed_mm: Gap at the release edge; None without that edge.
-        operate_corrected_mm: What the operate figure is the mean of; None if void.
-        release_corrected_mm: What the release figure is the mean of; None if void.
-        edges: How many edges the sweep has.
-        void: Why it is not used; empty if it is.
+        number: Number of the sweep in its run, from 1.
+        speed: Speed in mm/s.
+        operate_delayed: Gap at the operate edge, delay still in it.
+        operate_corrected: The same with the delay removed.
+        release_delayed: Gap at the release edge, delay still in it.
+        release_corrected: The same with the delay removed.
+        edges: Number of edges.
+        state: "used", or why it is void.
+        used: Whether figures rest on it.
     """
 
-    number: int
-    speed_mm_s: float
-    operate_delayed_mm: float | None
-    release_delayed_mm: float | None
-    operate_corrected_mm: float | None
-    release_corrected_mm: float | None
-    edges: int
-    void: str
+    number: str
+    speed: str
+    operate_delayed: str
+    operate_corrected: str
+    release_delayed: str
+    release_corrected: str
+    edges: str
+    state: str
+    used: bool
 
 
-def readings(run: Run, figures: RunFigures) -> tuple[Reading, ...]:
-    """Lay out the points of all sweeps, void ones included.
-
-    The corrected points do not carry the delay's travel: the delayed point, less what
-    the response time makes at the sweep's speed, moved so that their mean is the
-    figure. That move is more than rounding only where a run was taken up again.
-    """
-    used = {sweep.index for sweep in usable_sweeps(run)}
-    points = dict(zip([s.index for s in run.sweeps], points_of_run(run), strict=True))
-    operate = {index: on for index, (on, _) in points.items()}
-    release = {index: off for index, (_, off) in points.items()}
-    speeds = {s.index: s.speed_mm_s for s in run.sweeps if s.index in used}
-    operate_corrected = _corrected(
-        operate, speeds, figures.operate, figures.response_time_operate, 1.0
-    )
-    release_corrected = _corrected(
-        release, speeds, figures.release, figures.response_time_release, -1.0
-    )
+def sweep_rows(readings: Sequence[SweepReading]) -> tuple[SweepRow, ...]:
+    """Lay out the sweeps of a run, void ones too."""
     return tuple(
-        Reading(
-            number=s.index + 1,
-            speed_mm_s=s.speed_mm_s,
-            operate_delayed_mm=operate[s.index],
-            release_delayed_mm=release[s.index],
-            operate_corrected_mm=operate_corrected.get(s.index),
-            release_corrected_mm=release_corrected.get(s.index),
-            edges=len(s.edges),
-            void="" if s.index in used else s.void or "an edge is missing",
+        SweepRow(
+            number=str(one.number),
+            speed=speed_words(one.speed_mm_s),
+            operate_delayed=gap_words(one.operate_delayed_mm),
+            operate_corrected=gap_words(one.operate_corrected_mm),
+            release_delayed=gap_words(one.release_delayed_mm),
+            release_corrected=gap_words(one.release_corrected_mm),
+            edges=str(one.edges),
+            state=f"void: {one.void}" if one.void else "used",
+            used=not one.void,
         )
-        for s in run.sweeps
+        for one in readings
     )
 
 
-def _corrected(
-    delayed: dict[int, float | None],
-    speeds: dict[int, float],
-    figure: Figure,
-    response_time: Figure | None,
-    sign: float,
-) -> dict[int, float]:
-    """Points at rest of the usable sweeps, about their figure.
+def gap_words(gap_mm: float | None) -> str:
+    """Write the gap of a single reading, without its unit."""
+    return DASH if gap_mm is None else format_decimals(gap_mm, _GAP_DECIMALS)
 
-    `sign` is +1 where the delay makes a point read small, -1 where large.
-    """
-    delay_s = 0.0 if response_time is None else response_time.value / 1000.0
-    at_rest = {
-        index: gap + sign * speed * delay_s
-        for index, speed in speeds.items()
-        if (gap := delayed[index]) is not None
-    }
-    middle = sum(at_rest.values()) / len(at_rest) if at_rest else 0.0
-    return {index: figure.value + (gap - middle) for index, gap in at_rest.items()}
+
+def speed_words(speed_mm_s: float) -> str:
+    """Write a speed, without its unit."""
+    return f"{speed_mm_s:.4g}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rig.analysis.limits.verdict import Limits, Verdict
 from rig.analysis.standard.run_against_standard import RunStandard
 from rig.model.figure_kinds import KIND_OF_FIELD
-from rig.model.rounding import FigureText, format_figure, format_significant
+from rig.model.rounding import FigureText, format_figure, format_significant, unit_words
 from rig.sheets.signs import VERDICT_SIGNS
 
 _NAMES = {"s_r": "effective operating distance", "H": "differential travel"}
@@ -101,7 +101,7 @@ def verdict_row(one: Verdict, *, symbol: str, name: str) -> VerdictRow:
 def limits_words(limits: Limits) -> str:
     """Write an interval with its unit."""
     low, high = (_bound(end) for end in (limits.lower, limits.upper))
-    unit = "" if limits.unit == "1" else f" {limits.unit}"
+    unit = f" {known}" if (known := unit_words(limits.unit)) else ""
     if not low:
         return f"at most {high}{unit}"
     if not high:

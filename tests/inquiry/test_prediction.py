@@ -27,9 +27,10 @@ from rig.inquiry.prediction import (
 from rig.inquiry.trimmer_setting import TURNED
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer, open_records
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Reader, Store, Writer, open_records
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet, theory_row
 from rig.wiring import connect
 
@@ -51,22 +52,24 @@ def store(tmp_path: Path) -> Iterator[Store]:
 @pytest.fixture
 def measure(store: Store) -> Measure:
     """Measure a sensor against a target on a simulated rig; return the run."""
+    chance = random.Random(7)
     clock = (AT + timedelta(minutes=n) for n in range(1000))
 
     def carry_out(sensor: Sensor, target: Target) -> str:
         settings = BenchSettings()
         rig = connect("sim://?seed=7&pace=fast", settings)
         rig.simulation.mount(sensor, target)
-        bench = touch_off(rig.mover, settings, lambda _: None)
-        order = RunOrder(sensor=sensor, target=target, sweeps=5, speeds_mm_s=(1.0,))
-        result = carry_out_run(
-            bench,
-            order,
-            Writer(store),
-            lambda _: None,
+        context = RunContext(
+            mover=rig.mover,
+            settings=settings,
+            reader=Reader(store),
+            writer=Writer(store),
+            tell=lambda _: None,
             now=lambda: next(clock),
-            chance=random.Random(7),
+            chance=chance,
         )
+        order = RunOrder(sensor=sensor, target=target, sweeps=5, speeds_mm_s=(1.0,))
+        result = carry_out_run(context.touch_off(), order, context)
         rig.close()
         return result.run.header.run_id
 
@@ -169,9 +172,7 @@ def test_a_turned_trimmer_is_not_comparable(store: Store, measure: Measure) -> N
 
 
 def _turned(one: MeasuredRun) -> MeasuredRun:
-    header = one.run.header
-    conditions = replace(header.conditions, note=TURNED)
-    run = replace(one.run, header=replace(header, conditions=conditions))
+    run = replace(one.run, header=replace(one.run.header, label=TURNED))
     return replace(one, run=run)
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 
-from rig.analysis.acceptance.attributes import attribute_plan
-from rig.analysis.acceptance.operating_curve import operating_curve
-from rig.analysis.acceptance.variables import variables_curve, variables_plan
+from rig.analysis.acceptance.sequential import guidance
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.analysis.batch.batch_summary import summarise_parts
 from rig.analysis.limits.verdict import GUARDED, Limits, verdict
 from rig.analysis.run.run_figures import run_figures
@@ -23,7 +22,12 @@ from rig.analysis.study.study_results import (
     study_plots,
 )
 from rig.inquiry.batch import BatchOptions, BatchResult, batch_of_parts
+from rig.inquiry.lot import LotStanding
+from rig.inquiry.lot_curve import curve_of_plan
+from rig.inquiry.lot_evidence import LotEvidence
+from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.parts import PartFigure, Parts
+from rig.inquiry.plan import PlanResult, plan_of_runs
 from rig.inquiry.runs_behind import RunBehind
 from rig.inquiry.study import StudyResult
 from rig.model.calibration import AxisCalibration
@@ -44,9 +48,7 @@ from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
 from rig.report.lot_page import lot_report
-from rig.report.lot_view import LotMatter
 from rig.report.plan_page import plan_report
-from rig.report.plan_view import PlanMatter
 from rig.report.study_page import study_report
 
 from .conftest import BEGUN, MADE, make_run, report
@@ -293,62 +295,84 @@ def lot_entry(method: str = "attributes") -> LotEntry:
     )
 
 
-def lot_decision(*, accepted: bool) -> StoredDecision:
+def lot_terms(method: str = "attributes") -> LotTerms:
+    by_attributes = method == "attributes"
+    return LotTerms(
+        method=method,
+        size=90,
+        level="II" if by_attributes else "",
+        severity="normal",
+        aql_percent=6.5 if by_attributes else 1.0,
+        sample=None if by_attributes else 10,
+        figure="operate",
+        lower=LIMITS.lower,
+        upper=LIMITS.upper,
+        rule="guarded",
+    )
+
+
+def lot_decision(*, accepted: bool, discontinued: bool = False) -> StoredDecision:
+    state = SwitchingState(reason="score 3", discontinued=discontinued)
     return StoredDecision(
         lot_id="lot-1",
         accepted=accepted,
         sentence="lot of 90: 1 nonconforming of 13, Ac 2, Re 3",
-        document={
-            "switching_state": {
-                "severity": "normal",
-                "reason": "score 3",
-                "discontinued": False,
-            }
-        },
+        document={"switching_state": state.as_record()},
         simulated=True,
         decided_at=datetime(2024, 5, 6, 11, 0, tzinfo=UTC),
     )
 
 
-def lot_matter(**changes: object) -> LotMatter:
-    runs = part_runs()
-    parts = (*(lot_part(one, k) for k, one in enumerate(runs)), seen_part())
-    plan = attribute_plan(90, aql_percent=6.5)
-    measured = [part for part in parts if part.value is not None]
-    matter = LotMatter(
+def lot_standing(**changes: object) -> LotStanding:
+    parts = (*(lot_part(one, k) for k, one in enumerate(part_runs())), seen_part())
+    terms = lot_terms()
+    standing = LotStanding(
         lot=lot_entry(),
-        plan=plan,
-        curve=operating_curve(plan.sample, plan.accept, lot=plan.lot),
-        figure="operate",
-        limits=LIMITS,
-        rule=GUARDED.name,
-        readings=parts,
+        terms=terms,
         parts=parts,
-        summary=summarise_parts(
-            "the sample",
-            [part.part for part in measured],
-            [part.value for part in measured],
-            unit="mm",
-        ),
-        guidance="go on: 1 part to go",
+        guidance=guidance(terms.attribute_plan(), measured=11, nonconforming=2),
         decision=lot_decision(accepted=True),
-        runs=runs,
+        state=SwitchingState(),
     )
-    return replace(matter, **changes)
+    return replace(standing, **changes)
 
 
-def lot_by_variables() -> LotMatter:
+def lot_evidence(**changes: object) -> LotEvidence:
+    """A lot with its evidence; changes may be of its standing as well."""
+    names = {field.name for field in fields(LotStanding)}
+    own = {name: changes.pop(name) for name in names & changes.keys()}
+    standing = lot_standing(**own)
+    measured = [part for part in standing.parts if part.value is not None]
+    found = LotEvidence(
+        standing=standing,
+        readings=standing.parts,
+        curve=curve_of_plan(standing.terms.plan, lot_id="lot-1"),
+        limits={"operate": LIMITS},
+        rule=GUARDED.name,
+        summary=(
+            summarise_parts(
+                "the sample",
+                [part.part for part in measured],
+                [part.value for part in measured],
+                unit="mm",
+            )
+            if measured
+            else None
+        ),
+        runs=part_runs(),
+    )
+    return replace(found, **changes)
+
+
+def lot_by_variables() -> LotEvidence:
     parts = tuple(
         replace(lot_part(one), run_id="", simulated=False) for one in part_runs(10)
     )
-    plan = variables_plan(10, aql_percent=1.0)
-    return lot_matter(
+    return lot_evidence(
         lot=lot_entry("variables"),
-        plan=plan,
-        curve=variables_curve(plan),
-        readings=parts,
+        terms=lot_terms("variables"),
         parts=parts,
-        guidance="",
+        guidance=None,
         decision=None,
         runs=(),
     )
@@ -374,7 +398,7 @@ def summary_of(run: Run) -> RunSummary:
     )
 
 
-def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
+def plan_of_targets(targets: tuple[Target, ...] = TARGETS) -> PlanResult:
     """Every target measured but the last."""
     runs = []
     for index, target in enumerate(targets[:-1]):
@@ -392,8 +416,8 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
         )
         for index, target in enumerate(targets)
     )
-    return PlanMatter(
-        entry=PlanEntry(
+    return plan_of_runs(
+        PlanEntry(
             plan_id="plan-1",
             title="Materials of week 12",
             toml_text="",
@@ -402,7 +426,7 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             items=items,
             state=PlanState.STOPPED,
         ),
-        progress=tuple(
+        tuple(
             ItemProgress(
                 item=item,
                 runs=tuple(
@@ -413,8 +437,7 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             )
             for item in items
         ),
-        runs=tuple(runs),
-        rule=GUARDED,
+        tuple(runs),
     )
 
 
@@ -426,22 +449,22 @@ def page_of_study(result: StudyResult, title: str = "Study") -> str:
     return study_report(result, title=title, generated_at=MADE)
 
 
-def page_of_lot(matter: LotMatter, title: str = "Delivery") -> str:
-    return lot_report(matter, title=title, generated_at=MADE)
+def page_of_lot(found: LotEvidence, title: str = "Lot") -> str:
+    return lot_report(found, title=title, generated_at=MADE)
 
 
-def page_of_plan(matter: PlanMatter, title: str = "Plan") -> str:
-    return plan_report(matter, title=title, generated_at=MADE)
+def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
+    return plan_report(result, title=title, generated_at=MADE)
 
 
 KINDS: dict[str, Callable[[], str]] = {
     "run": lambda: report(calibrated(make_run())),
-    "plan": lambda: page_of_plan(plan_matter()),
+    "plan": lambda: page_of_plan(plan_of_targets()),
     "batch": lambda: page_of_batch(batch_result()),
     "two-batches": lambda: page_of_batch(two_batches()),
     "batch-of-a-table": lambda: page_of_batch(batch_of_a_table()),
     "study": lambda: page_of_study(study_result(simulated=True)),
-    "lot": lambda: page_of_lot(lot_matter()),
+    "lot": lambda: page_of_lot(lot_evidence()),
     "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
 }
 

@@ -9,10 +9,11 @@ import pytest
 from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.inquiry.recorded_run import evaluated_run
 from rig.model.mounted import Target
 from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 
 from .conftest import BEGUN, MADE, make_run, report
 from .kinds import (
@@ -25,7 +26,7 @@ from .kinds import (
     calibrated,
     lot_by_variables,
     lot_decision,
-    lot_matter,
+    lot_evidence,
     lot_part,
     page_of,
     page_of_batch,
@@ -34,7 +35,7 @@ from .kinds import (
     page_of_study,
     part_run,
     part_runs,
-    plan_matter,
+    plan_of_targets,
     study_result,
     two_batches,
 )
@@ -78,7 +79,9 @@ class TestRun:
     def test_another_rule_is_the_one_that_is_named(self) -> None:
         run = make_run()
         html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, rule=SIMPLE
+            [evaluated_run(run, run_figures(run), rule=SIMPLE)],
+            title="t",
+            generated_at=MADE,
         )
 
         assert SIMPLE.name in html
@@ -115,14 +118,9 @@ class TestRun:
     def test_edges_that_were_changed_are_told_first(self) -> None:
         run = make_run()
         run_id = run.header.run_id
-        checks = {
-            run_id: EdgesCheck(
-                run_id=run_id, stored="0" * 64, computed=edges_checksum(run)
-            )
-        }
-        html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, checks=checks
-        )
+        check = EdgesCheck(run_id=run_id, stored="0" * 64, computed=edges_checksum(run))
+        found = evaluated_run(run, run_figures(run), check=check)
+        html = run_report([found], title="t", generated_at=MADE)
         page = page_tree(html)
 
         first = next(page.one("section", class_="warnings").all("li")).text
@@ -272,7 +270,7 @@ class TestLot:
     def test_decision_stands_in_large_words_with_reason_and_what_follows(
         self, accepted, word, kind
     ) -> None:
-        matter = lot_matter(decision=lot_decision(accepted=accepted))
+        matter = lot_evidence(decision=lot_decision(accepted=accepted))
         page = page_tree(page_of_lot(matter))
 
         outcome = page.one("section", class_=f"outcome {kind}")
@@ -281,20 +279,20 @@ class TestLot:
         assert "Next lot: normal inspection (score 3)." in outcome.text
 
     def test_a_delivery_that_is_open_says_how_it_stands(self) -> None:
-        page = page_tree(page_of_lot(lot_matter(decision=None)))
+        page = page_tree(page_of_lot(lot_evidence(decision=None)))
 
         outcome = page.one("section", class_="outcome open")
         assert "NOT DECIDED" in outcome.text
-        assert "Go on: 1 part to go." in outcome.text
+        assert "Go on: 2 parts to go, 0 may still fail." in outcome.text
 
     def test_plan_limits_and_rule_have_their_sources(self) -> None:
-        matter = lot_matter()
+        matter = lot_evidence()
         page = page_tree(page_of_lot(matter))
 
         # 90 parts, level II: letter E, sample 13; AQL 6.5 %: Ac 2, Re 3 (MIL-STD-105E)
         assert described(page, "Sample") == "13 parts: Ac 2, Re 3"
         assert "letter E" in described(page, "Sampling plan")
-        assert described(page, "Source of the plan") == matter.plan.source
+        assert described(page, "Source of the plan") == matter.curve.plan.source
         assert described(page, "Source of the limits") == LIMITS.source
         assert described(page, "Decision rule for a part") == GUARDED.name
 
@@ -311,14 +309,14 @@ class TestLot:
     def test_a_reading_that_was_replaced_is_told(self) -> None:
         first = part_runs()[0]
         earlier = replace(lot_part(first), entered_at=BEGUN - timedelta(hours=1))
-        readings = (earlier, *lot_matter().readings)
-        page = page_tree(page_of_lot(lot_matter(readings=readings)))
+        readings = (earlier, *lot_evidence().readings)
+        page = page_tree(page_of_lot(lot_evidence(readings=readings)))
 
         told = f"Part P1, {BEGUN - timedelta(hours=1):%Y-%m-%d %H:%M:%S} UTC"
         assert any(item.text.startswith(told) for item in page.all("li"))
 
     def test_curve_tells_the_shares_accepted_with_95_50_and_10_per_cent(self) -> None:
-        matter = lot_matter()
+        matter = lot_evidence()
         words = page_of("lot")
 
         for share in (
@@ -362,7 +360,7 @@ class TestPlan:
             Target(name=f"pvc {k}", material="pvc", thickness_mm=float(k))
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(plates))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(plates))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -379,7 +377,7 @@ class TestPlan:
             )
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(cells))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(cells))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "wall of the cell of water (mm)" in labels
@@ -390,7 +388,7 @@ class TestPlan:
             for name in ("pvc", "glass")
             for k in (1, 2, 4, 8)
         ]
-        drawing = page_tree(page_of_plan(plan_matter((PLATE, *plates)))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets((PLATE, *plates)))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels

@@ -11,16 +11,19 @@ import pytest
 
 from .kinds import (
     KINDS,
+    PLATE,
+    TARGETS,
     batch_of_a_table,
     batch_result,
     lot_entry,
-    lot_matter,
+    lot_evidence,
     page_of,
     page_of_batch,
     page_of_lot,
     page_of_plan,
     page_of_study,
-    plan_matter,
+    plan_of_targets,
+    seen_part,
     study_result,
 )
 from .page_tree import page_tree
@@ -118,23 +121,16 @@ def hostile_pages() -> dict[str, str]:
         title=HOSTILE,
         study=replace(study.study, parts=names, appraisers=(HOSTILE, "B", "C")),
     )
-    plan = plan_matter()
-    target = replace(plan.entry.items[0].target, name=HOSTILE)
-    runs = []
-    for one_run in plan.runs:
-        header = replace(one_run.run.header, target=target)
-        runs.append(replace(one_run, run=replace(one_run.run, header=header)))
+    plan = plan_of_targets((replace(PLATE, name=HOSTILE), *TARGETS[1:]))
     entry = replace(lot_entry(), product=HOSTILE, supplier=HOSTILE, operator=HOSTILE)
-    lot = lot_matter(lot=entry)
-    seen = replace(lot.parts[-1], part=HOSTILE, reason=HOSTILE)
-    parts = (*lot.parts[:-1], seen)
+    measured = lot_evidence().standing.parts[:-1]
+    seen = replace(seen_part(), part=HOSTILE, reason=HOSTILE)
+    lot = lot_evidence(lot=entry, parts=(*measured, seen))
     return {
         "batch": page_of_batch(replace(table, batches=(batch,), tables=(HOSTILE,))),
         "study": page_of_study(study, title=HOSTILE),
-        "lot": page_of_lot(replace(lot, parts=parts, readings=parts)),
-        "plan": page_of_plan(
-            replace(plan, runs=tuple(runs), entry=replace(plan.entry, title=HOSTILE))
-        ),
+        "lot": page_of_lot(lot),
+        "plan": page_of_plan(replace(plan, entry=replace(plan.entry, title=HOSTILE))),
     }
 
 

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 from rig.analysis.run.run_figures import run_figures
+from rig.inquiry.recorded_run import evaluated_run
 from rig.model.mounted import Backlash, BacklashSource
 from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 from rig.version import ANALYSIS_VERSION, SOFTWARE_VERSION
 
 from .conftest import BEGUN, MADE, VOID, at_one_speed, conditions, make_run, report
@@ -263,7 +264,7 @@ def test_conditions_taken_up_again_stand_side_by_side(run) -> None:
 
 def test_warnings_go_where_the_figures_go(run) -> None:
     figures = replace(run_figures(run), warnings=("First sentence.", "Second one."))
-    html = run_report([(run, figures)], title="t", generated_at=MADE)
+    html = run_report([evaluated_run(run, figures)], title="t", generated_at=MADE)
     listed = page_tree(html).one("section", class_="warnings").all("li")
 
     assert [item.text for item in listed] == list(figures.warnings)
@@ -346,9 +347,9 @@ def test_same_input_gives_the_same_page_in_another_process(run) -> None:
 
 def test_times_are_told_in_utc(run) -> None:
     elsewhere = MADE.astimezone(timezone(timedelta(hours=5, minutes=30)))
-    pairs = [(run, run_figures(run))]
+    found = [evaluated_run(run, run_figures(run))]
 
-    html = run_report(pairs, title="t", generated_at=elsewhere)
+    html = run_report(found, title="t", generated_at=elsewhere)
 
     assert "Made on 2024-05-06 12:30:00 UTC" in html
     assert described(page_tree(html), "Started") == f"{BEGUN:%Y-%m-%d %H:%M:%S} UTC"

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rig.cli.text.calibration_text import calibration_text, calibrations_text
-from rig.inquiry.calibration import (
+from rig.inquiry.axis_calibration import (
     CalibrationOrder,
     CalibrationResult,
     add_calibration,

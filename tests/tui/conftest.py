@@ -16,8 +16,8 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
-from rig.tui.app import GapsweepApp
-from rig.tui.rig_thread import RigThread
+from rig.tui.app.app import GapsweepApp
+from rig.tui.rig.rig_thread import RigThread
 from tests.patience import PATIENCE_S
 from tests.tui.pending import active_handled, all_handled
 
@@ -108,16 +108,16 @@ async def idle(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: app.situation.under_way is None)
 
 
-async def at_place(pilot: Pilot[None], place: str) -> None:
+async def at_screen(pilot: Pilot[None], place: str) -> None:
     """Let the app go on until a place has opened."""
-    await until(pilot, lambda: getattr(pilot.app.screen, "PLACE", "") == place)
+    await until(pilot, lambda: getattr(pilot.app.screen, "HEADING", "") == place)
 
 
 async def to_bench(pilot: Pilot[None]) -> None:
     """Connect, as the first key press does."""
-    await at_place(pilot, "Rig")
+    await at_screen(pilot, "Rig")
     await pilot.press("enter")
-    await at_place(pilot, "Bench")
+    await at_screen(pilot, "Bench")
     await until(pilot, lambda: pilot.app.situation.sensor is not None)
     await idle(pilot)
 

@@ -13,10 +13,10 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import DataTable, Input
 
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.full_line import full_line
 
 KEYS = 20
@@ -66,7 +66,7 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(SWEEPS)
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
@@ -97,11 +97,11 @@ async def test_a_key_changes_the_screen_while_the_line_is_full_of_edges(
     with full_line() as port:
         app = make_app(port)
         async with app.run_test(size=(120, 40)) as pilot:
-            await at_place(pilot, "Rig")
+            await at_screen(pilot, "Rig")
             await pilot.press("enter")
-            await at_place(pilot, "Bench")
+            await at_screen(pilot, "Bench")
             await pilot.press("f9")
-            await at_place(pilot, "Live")
+            await at_screen(pilot, "Live")
             view = app.screen.query(PictureView).first()
             await until(
                 pilot, lambda: app.reading is not None and app.reading.edges > 50

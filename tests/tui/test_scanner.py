@@ -18,23 +18,24 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-import rig.tui.screens
+import rig.tui
 from rig.records import open_records
-from rig.tui.burst import LONGEST_GAP_S, Burst, Stroke, cleaned
-from rig.tui.commands import CheckBench, Command, Connect, ListPorts, Mount
-from rig.tui.lesson.trimmer import TurnTrimmer
-from rig.tui.lot_jobs import OpenLot
-from rig.tui.palette import commands
-from rig.tui.rig_thread import RigThread
-from rig.tui.scan_guard import SHORTEST_PAUSE_S, TakesPart
-from rig.tui.screens.confirm import Confirm
-from rig.tui.screens.leave_question import LeaveQuestion
-from rig.tui.screens.lesson_place import LessonPlace
-from rig.tui.screens.place import Place
-from rig.tui.screens.typing_place import TypingPlace
-from rig.tui.screens.work_place import WorkPlace
+from rig.tui.app.leave_question import LeaveQuestion
+from rig.tui.app.palette import commands
+from rig.tui.frame.burst import LONGEST_GAP_S, Burst, Stroke, cleaned
+from rig.tui.frame.confirm_screen import Confirm
+from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.frame.scan_guard import SHORTEST_PAUSE_S, TakesPart
+from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.inspector.lot_job import OpenLot
+from rig.tui.instructor.lesson_screen import LessonScreen
+from rig.tui.instructor.turn_trimmer import TurnTrimmer
+from rig.tui.instructor.typing_screen import TypingScreen
+from rig.tui.rig.bench_job import CheckBench, Connect, ListPorts, Mount
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_thread import RigThread
 from rig.tui.widgets.part_table import PartTable
-from tests.tui.conftest import MakeApp, at_place, until
+from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.scenes import SCENES
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY
@@ -52,7 +53,12 @@ CODES = (
 FEW = ("bay-0418\r", "yes y d u a v e\r\n", "~rod-55\t", "y\r", "no-1\rno-2\r")
 PREFIXES = ("", "~", "]C1", " ", "\x02")
 SUFFIXES = ("", "\r", "\n", "\r\n", "\t")
-FRAMES = {Place, WorkPlace, LessonPlace, TypingPlace}  # never shown by themselves
+FRAMES = {
+    FramedScreen,
+    WorkScreen,
+    LessonScreen,
+    TypingScreen,
+}  # never shown by themselves
 # What Enter may do where a hand presses it: it moves nothing and keeps nothing
 HARMLESS = (Connect, ListPorts, Mount, OpenLot, TurnTrimmer)
 _KEYS = {
@@ -67,8 +73,8 @@ _KEYS = {
 
 async def _at_trimmer(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
-    await pilot.app.run_action("app.place('trimmer')")
-    await at_place(pilot, "Set trimmer")
+    await pilot.app.run_action("app.open_screen('trimmer')")
+    await at_screen(pilot, "Set trimmer")
 
 
 ALL_SCENES = {
@@ -78,32 +84,32 @@ ALL_SCENES = {
 SHOWN = [
     (kind, name)
     for kind, names in {
-        "RigPlace": ("rig", "rig_lost"),
-        "BenchPlace": ("bench", "bench_fit"),
-        "SweepsPlace": ("sweeps_going", "sweeps_stopped", "sweeps_ended"),
-        "HomePlace": ("home",),
+        "RigScreen": ("rig", "rig_lost"),
+        "BenchScreen": ("bench", "bench_fit"),
+        "SweepsScreen": ("sweeps_going", "sweeps_stopped", "sweeps_ended"),
+        "HomeScreen": ("home",),
         "Help": ("help",),
-        "PlansPlace": ("plans",),
+        "PlansScreen": ("plans",),
         "PlanMaker": ("new_plan",),
         "PlanDay": ("plan",),
         "MountPrompt": ("mount",),
-        "RunsPlace": ("runs",),
-        "RunPage": ("run_page",),
+        "RunsScreen": ("runs",),
+        "RunScreen": ("run_page",),
         "NoteForm": ("note",),
-        "TrimmerPlace": ("trimmer_ready", "trimmer_more"),
-        "DeliveryPlace": ("delivery",),
-        "InspectionPlace": ("inspection_new", "inspection_bad", "inspection_decided"),
+        "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
+        "LotScreen": ("lot",),
+        "InspectionScreen": ("inspection_new", "inspection_bad", "inspection_decided"),
         "LotQuestion": ("begin_lot", "decide_lot"),
         "BySight": ("by_sight",),
         "Confirm": ("consent",),
         "Details": ("details",),
         "LeaveQuestion": ("leave",),
-        "ClassLivePlace": ("class_live",),
-        "ClassPredictPlace": ("class_predict",),
-        "ClassRepeatPlace": ("class_repeat",),
-        "ClassSettingsPlace": ("class_settings",),
-        "ClassHandPlace": ("class_hand",),
-        "ClassMaterialsPlace": ("class_materials",),
+        "ClassLiveScreen": ("class_live",),
+        "ClassPredictScreen": ("class_predict",),
+        "ClassRepeatScreen": ("class_repeat",),
+        "ClassSettingsScreen": ("class_settings",),
+        "ClassHandScreen": ("class_hand",),
+        "ClassMaterialsScreen": ("class_materials",),
         CommandPalette.__name__: ("palette",),
     }.items()
     for name in names
@@ -123,16 +129,15 @@ class Pace:
 
 
 @pytest.fixture
-def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Command]:
+def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Job]:
     """Notes what is asked of the rig's thread."""
-    asked: list[Command] = []
-    monkeypatch.setattr(RigThread, "submit", lambda _, command: asked.append(command))
+    asked: list[Job] = []
+    monkeypatch.setattr(RigThread, "submit", lambda _, job: asked.append(job))
     return asked
 
 
 def screens_in_the_code() -> set[type[Screen[object]]]:
-    package = rig.tui.screens
-    for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
+    for module in pkgutil.walk_packages(rig.tui.__path__, f"{rig.tui.__name__}."):
         importlib.import_module(module.name)
     found = set()
     todo = [Screen]
@@ -188,7 +193,7 @@ def test_every_screen_of_the_code_is_typed_into() -> None:
 
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_a_scan_begins_nothing_whatever_has_the_focus(
-    still: MakeApp, records: str, bystander: list[Command], kind: str, name: str
+    still: MakeApp, records: str, bystander: list[Job], kind: str, name: str
 ) -> None:
     pace = Pace()
     scene = ALL_SCENES[name]
@@ -222,7 +227,7 @@ async def _back(pilot: Pilot[None], screen: Screen[object]) -> None:
 
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_the_same_keys_by_hand_neither_move_nor_record(
-    still: MakeApp, records: str, bystander: list[Command], kind: str, name: str
+    still: MakeApp, records: str, bystander: list[Job], kind: str, name: str
 ) -> None:
     scene = ALL_SCENES[name]
     scene.prepare(records)
@@ -332,7 +337,7 @@ async def test_where_no_part_is_asked_for_it_is_said_what_became_of_a_scan(
 
 
 async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
-    still: MakeApp, bystander: list[Command]
+    still: MakeApp, bystander: list[Job]
 ) -> None:
     pace = Pace()
     app = still(time_of_key=pace)
@@ -357,7 +362,7 @@ async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
 
 
 async def test_a_chord_inside_a_scan_is_part_of_the_code(
-    still: MakeApp, records: str, bystander: list[Command]
+    still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
     pace = Pace()
     app = still(time_of_key=pace)
@@ -373,7 +378,7 @@ async def test_a_chord_inside_a_scan_is_part_of_the_code(
 
 
 async def test_enter_in_the_palette_explains_and_does_nothing(
-    still: MakeApp, records: str, bystander: list[Command]
+    still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
     app = still()
 
@@ -385,7 +390,7 @@ async def test_enter_in_the_palette_explains_and_does_nothing(
         options = app.screen.query_one("CommandList")
         await until(pilot, lambda: options.option_count > 5)
         await pilot.press("enter")
-        await at_place(pilot, "Help")
+        await at_screen(pilot, "Help")
         titles = [one.title for one in commands(app, app.screen)]
 
     assert app.return_value is None
@@ -396,7 +401,7 @@ async def test_enter_in_the_palette_explains_and_does_nothing(
 
 
 async def test_the_palette_only_names_what_begins_a_motion(
-    still: MakeApp, bystander: list[Command]
+    still: MakeApp, bystander: list[Job]
 ) -> None:
     app = still()
 
@@ -412,25 +417,25 @@ async def test_the_palette_only_names_what_begins_a_motion(
     assert said == ["Ctrl+G"]
 
 
-async def test_leaving_with_a_delivery_that_is_typed_asks_first(
+async def test_leaving_with_a_lot_that_is_typed_asks_first(
     still: MakeApp, records: str
 ) -> None:
-    ALL_SCENES["delivery"].prepare(records)
+    ALL_SCENES["lot"].prepare(records)
     app = still()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await ALL_SCENES["delivery"].open(pilot)
+        await ALL_SCENES["lot"].open(pilot)
         app.screen.query_one("#supplier").focus()
         await pilot.press(*"mill", "ctrl+q")
         await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
         said = str(app.screen.query_one("#lost", Static).render())
         await pilot.press("escape")
-        await at_place(pilot, "Delivery")
+        await at_screen(pilot, "Lot")
         app.screen.query_one("#supplier", Input).value = ""
         await pilot.pause()
         unsaved = set(app.unsaved)
 
-    assert "delivery" in said
+    assert "a lot that is typed" in said
     assert unsaved == set()
 
 

@@ -10,12 +10,12 @@ from textual.widgets import Input
 
 from firmware_protocol.messages import State
 from rig.records import Reader, open_records
-from rig.tui.rig_thread import THREAD_NAME
-from rig.tui.screens.leave_question import LeaveQuestion
+from rig.tui.app.leave_question import LeaveQuestion
+from rig.tui.rig.rig_thread import THREAD_NAME
 from tests.tui.conftest import (
     REAL,
     MakeApp,
-    at_place,
+    at_screen,
     checked,
     idle,
     strike,
@@ -24,7 +24,7 @@ from tests.tui.conftest import (
 )
 
 IN_MOTION = (State.SEEKING, State.MOVING)
-PLACES = {
+SCREENS = {
     "Rig": ("f2",),
     "Bench": ("f3",),
     "Sweeps": ("f4",),
@@ -61,7 +61,7 @@ async def _is_stopped(pilot: Pilot[None]) -> None:
     assert "STOPPED" in str(app.screen.query_one("#problem").render())
 
 
-@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("place", SCREENS)
 async def test_the_space_bar_stops_the_axis_from_each_place(
     make_app: MakeApp, place: str
 ) -> None:
@@ -69,8 +69,8 @@ async def test_the_space_bar_stops_the_axis_from_each_place(
 
     async with app.run_test(size=(80, 24)) as pilot:
         await _begin_to_move(pilot)
-        await pilot.press(*PLACES[place])
-        await at_place(pilot, place)
+        await pilot.press(*SCREENS[place])
+        await at_screen(pilot, place)
         assert app.situation.moving
         await pilot.press("space")
 
@@ -88,7 +88,7 @@ async def test_the_space_bar_stops_from_inside_an_input(
     async with app.run_test(size=(80, 24)) as pilot:
         await _begin_to_move(pilot)
         await pilot.press(key)
-        await at_place(pilot, place)
+        await at_screen(pilot, place)
         typed = app.screen.query_one(field, Input)
         typed.focus()
         await until(pilot, lambda: typed.has_focus)
@@ -113,7 +113,7 @@ async def test_the_space_bar_stops_under_the_command_palette(
         await pilot.press("space")
         await idle(pilot)
         await pilot.press("escape")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
 
         await _is_stopped(pilot)
 
@@ -132,7 +132,7 @@ async def test_the_space_bar_types_while_nothing_moves(make_app: MakeApp) -> Non
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         typed = app.screen.query_one("#other", Input)
         typed.focus()
         await until(pilot, lambda: typed.has_focus)
@@ -167,7 +167,7 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(wanted)
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: _good(pilot) >= 3)
@@ -177,14 +177,14 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
         assert 3 <= good < wanted
 
         await pilot.press("f3")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await pilot.press("f4")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         await until(pilot, lambda: app.screen.query_one("#go-on").display)
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run.figures is not None)
@@ -214,14 +214,14 @@ async def test_quitting_asks_while_it_moves_stops_the_axis_and_keeps_every_sweep
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = "5000"
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: _good(pilot) >= 3)
         await pilot.press("ctrl+q")
         await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
         await pilot.press("enter")  # the answer that has the focus stays
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         assert app.situation.moving
         assert stops == []
         good = _good(pilot)

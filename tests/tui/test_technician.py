@@ -15,13 +15,13 @@ from rig.catalogue.plan_file import load_plan
 from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
 from rig.records.notes import NoteBook
-from rig.tui.app import GapsweepApp
-from rig.tui.plan_jobs import BeginPlan
+from rig.tui.app.app import GapsweepApp
+from rig.tui.technician.plan_job import BeginPlan
 from rig.tui.widgets.next_line import NextLine
 from tests.tui.conftest import (
     FAST,
     MakeApp,
-    at_place,
+    at_screen,
     idle,
     strike,
     to_bench,
@@ -57,9 +57,9 @@ async def _make_plan(pilot: Pilot[None]) -> None:
     await _type(pilot, "21.5")
     await pilot.press("ctrl+s")
     await pilot.press("f6")
-    await at_place(pilot, "Plans")
+    await at_screen(pilot, "Plans")
     await pilot.press("n")
-    await at_place(pilot, "New plan")
+    await at_screen(pilot, "New plan")
     await _type(pilot, "Tuesday, bay 3")
     await pilot.press("tab", "end", "backspace", "backspace")
     await _type(pilot, str(SWEEPS))
@@ -84,7 +84,7 @@ async def test_the_day_from_the_start_to_the_report(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await _make_plan(pilot)
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         assert _states(pilot) == ["due", "due", "due"]
 
         # The first pair is measured, the second one left out, the third one stopped
@@ -93,7 +93,7 @@ async def test_the_day_from_the_start_to_the_report(
         await pilot.press("enter", "y")  # neither is an answer
         assert _what(pilot)
         await pilot.press("escape")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         assert _app(pilot).situation.under_way is None
         await pilot.press("enter")
         await _prompted(pilot)
@@ -134,10 +134,10 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: "goes on with" in _next(pilot))
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
         await pilot.press("enter")
         assert "stainless" in await _prompted(pilot)
@@ -189,7 +189,7 @@ async def test_the_plan_that_is_ticked_runs_on_the_command_line(
         field.focus()
         await pilot.press("end", "backspace", "backspace", "2")
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
 
     (path,) = (tmp_path / "plans").glob("*.toml")
     plan = load_plan(path, load_catalogue())
@@ -228,11 +228,11 @@ async def test_what_is_ticked_and_typed_is_undone_and_survives_a_crash(
         # The app ends here without a word about the plan
 
     async with make_app().run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await pilot.press("n")
-        await at_place(pilot, "New plan")
+        await at_screen(pilot, "New plan")
         maker = pilot.app.screen
         assert maker.query_one("#plan-title", Input).value == "Tuesday, bay 3"
         assert maker.query_one("#plan-sweeps", Input).value == str(SWEEPS)
@@ -245,7 +245,7 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await _make_plan(pilot)
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         monkeypatch.setattr(
             "rig.procedures.begin_plan.make_run_id",
             lambda *_: "20310304-093000-000-0001",
@@ -259,10 +259,10 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: "goes on with" in _next(pilot))
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await until(pilot, lambda: len(_states(pilot)) == 3)
         await pilot.press("enter")
         await _prompted(pilot)
@@ -284,9 +284,9 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         assert command_line(["sweep", "--rig", rig, *orders]) == 0
 
     async with make_app().run_test(size=(120, 40)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("f7")
-        await at_place(pilot, "Runs")
+        await at_screen(pilot, "Runs")
         table = pilot.app.screen.query_one("#runs", DataTable)
         await until(pilot, lambda: table.row_count == 2)
         assert [row[3] for row in _rows(table)] == ["pvc", "steel"]
@@ -299,7 +299,7 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await _type(pilot, "level pvc sim")
         await until(pilot, lambda: table.row_count == 1)
         await pilot.press("enter", "enter")
-        await at_place(pilot, "Run")
+        await at_screen(pilot, "Run")
         await until(pilot, lambda: "pvc" in _text(pilot, "#run-head"))
         assert "No verdict" in _text(pilot, "#text-Verdicts")
 
@@ -307,13 +307,13 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await _type(pilot, "cable moved")
         await pilot.press("escape")
-        await at_place(pilot, "Run")
+        await at_screen(pilot, "Run")
         await pilot.press("ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "cable moved" in _text(pilot, "#text-Notes"))
         await pilot.press("ctrl+z")
-        await until(pilot, lambda: "taken back" in _text(pilot, "#text-Notes"))
+        await until(pilot, lambda: "withdrawn" in _text(pilot, "#text-Notes"))
 
     with open_records(records) as store:
         pvc = Reader(store).runs(RunFilter(target="pvc"))[0]

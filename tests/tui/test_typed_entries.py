@@ -11,12 +11,12 @@ from rig.errors import InputError
 from rig.inquiry.hand import growth_of
 from rig.inquiry.lesson import Subject, read_materials
 from rig.records import open_records
-from rig.tui.lesson.lesson_pictures import (
+from rig.tui.instructor.lesson_pictures import (
     growth_chart,
     theory_chart,
     thickness_chart,
 )
-from rig.tui.lesson.typed import Typed, from_draft
+from rig.tui.instructor.typed import Typed, from_draft
 from tests.tui.lessons import LEVEL, PVC, STEEL, teach
 
 SUBJECT = Subject(sensor=LEVEL, target=STEEL)

@@ -32,8 +32,8 @@ class AttributePlan:
         severity: Normal, tightened or reduced.
         aql_percent: Acceptance quality limit, per cent nonconforming.
         sample: Parts to inspect; the whole lot if the table asks for as many or more.
-        accept: Largest number of nonconforming parts that is accepted.
-        reject: Smallest number that is not accepted.
+        accept: Acceptance number Ac.
+        reject: Rejection number Re: smallest number that is not accepted.
         source: Of the table.
         statements: Sentences that go wherever the plan goes.
     """
@@ -49,13 +49,22 @@ class AttributePlan:
     source: str
     statements: tuple[str, ...]
 
+    @property
+    def most(self) -> int:
+        """Largest number of nonconforming parts with which the lot is accepted.
+
+        Above `accept` only under reduced inspection, where a number between the two
+        accepts the lot and goes back to normal.
+        """
+        return self.reject - 1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotDecision:
     """What is done with a lot.
 
     Attributes:
-        accepted: Whether it may go on the shelf.
+        accepted: Whether the lot is accepted.
         back_to_normal: True if reduced inspection ends although the lot is accepted.
         nonconforming: Parts found.
         inspected: Parts inspected.

@@ -13,6 +13,7 @@ from rig.analysis.numbers.given import Cells, column, probability
 from rig.errors import InputError
 
 CURVE_POINTS = 101
+_LIMIT_POINTS = 2001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,7 +292,7 @@ def _check_shares(shares: npt.ArrayLike) -> FloatArray:
 def average_outgoing_share(
     shares: Cells, *, lot: int, sample: int, accept: int
 ) -> FloatArray:
-    """Share that goes on the shelf if lots not accepted are sorted out.
+    """Share that goes out on average if lots not accepted are sorted.
 
     Parameters
     ----------
@@ -325,3 +326,44 @@ def average_outgoing_share(
             hint="inspect the whole lot",
         )
     return p * acceptance_binomial(p, sample, accept) * (lot - sample) / lot
+
+
+def average_outgoing_limit(
+    *, lot: int, sample: int, accept: int
+) -> tuple[float, float]:
+    """Largest share that goes out on average if lots not accepted are sorted.
+
+    Parameters
+    ----------
+    lot : int
+        Parts in the lot, at least the sample.
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+
+    Returns
+    -------
+    at_share : float
+        Incoming share at which the outgoing one is largest, 0 to 1.
+    limit_share : float
+        Average outgoing quality limit (AOQL), 0 to 1.
+
+    Raises
+    ------
+    InputError
+        If the lot is smaller than the sample or the plan is not possible.
+
+    Notes
+    -----
+    Largest value of `average_outgoing_share`, which has one peak: by a grid, and by a
+    second one around the peak of the first. NIST/SEMATECH e-Handbook, 6.2.3.2.
+    """
+    low, high = 0.0, 1.0
+    for _ in range(2):
+        shares = np.linspace(low, high, _LIMIT_POINTS)
+        outgoing = average_outgoing_share(shares, lot=lot, sample=sample, accept=accept)
+        peak = int(np.argmax(outgoing))
+        low = float(shares[max(0, peak - 1)])
+        high = float(shares[min(shares.size - 1, peak + 1)])
+    return float(shares[peak]), float(outgoing[peak])

@@ -90,8 +90,7 @@ def guidance(
             hint="count them again",
         )
     remaining = plan.sample - measured
-    most = plan.reject - 1
-    spare = most - nonconforming
+    spare = plan.most - nonconforming
     if spare < 0:
         outlook = Outlook.WILL_NOT_BE_ACCEPTED
     elif undecided + remaining <= spare:

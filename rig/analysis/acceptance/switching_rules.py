@@ -11,6 +11,7 @@ from rig.errors import InputError
 
 WINDOW = 5
 REDUCED_SCORE = 30
+LARGEST_STEP = 3  # a lot adds no more to the score
 # One step of AQL changes the acceptance number by one place of this row
 ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 
@@ -54,12 +55,12 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     record : mapping of str to plain values
         From `SwitchingState.as_record`.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         The same.
 
-    Raises:
+    Raises
     ------
     InputError
         If a field is missing or of no use.
@@ -105,17 +106,17 @@ def after_lot(
         Whether production is steady and whoever is responsible wants reduced
         inspection; without it reduced inspection neither begins nor goes on.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         For the next lot.
 
-    Raises:
+    Raises
     ------
     InputError
         If inspection is discontinued or the plan is of another severity.
 
-    Notes:
+    Notes
     -----
     ISO 2859-1:1999, 9.3 and 9.4 (from memory). Tightened: 2 of 5 or fewer consecutive
     lots not accepted. Normal again: 5 consecutive lots accepted. Discontinued: 5 lots
@@ -221,12 +222,12 @@ def resume(state: SwitchingState, action: str) -> SwitchingState:
     action : str
         What the supplier did, for the records.
 
-    Returns:
+    Returns
     -------
     SwitchingState
         Tightened inspection.
 
-    Raises:
+    Raises
     ------
     InputError
         If inspection is not discontinued or nothing is said of the action.

@@ -41,7 +41,7 @@ class VariablesDecision:
     """What is done with a lot.
 
     Attributes:
-        accepted: Whether it may go on the shelf.
+        accepted: Whether the lot is accepted.
         mean: Of the sample.
         sd: Of the sample, divides by n - 1.
         lower_quality: (mean - lower limit)/s; None without that limit.

@@ -17,7 +17,7 @@ from rig.analysis.standard.switching_delay import delay_verdict
 from rig.model.figure_kinds import applicable, why_missing
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor
-from rig.model.sweeps import Run
+from rig.model.sweeps import Run, RunHeader
 
 # Figures of a run that have limits, with the symbol in the standard
 LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
@@ -124,11 +124,7 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     elif not_so := not_the_standard_target(header.target, header.sensor):
         said = [f"No verdict: {reason}." for reason in not_so]
     else:
-        limits = sensor_limits(header.sensor)
-        step_mm = 1.0 / header.conditions.axis.steps_per_mm
-        verdicts = run_verdicts(
-            figures, header.sensor, limits, step_mm=step_mm, rule=rule
-        )
+        verdicts = verdicts_of_figures(header, figures, rule)
         field = repeat_accuracy_field(figures)
         said = [_about_repeat_accuracy(figures, field, timed), _SIDE]
     return RunStandard(
@@ -137,6 +133,41 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         eight_hours=timed.test,
         delay=None if run.void else _delay_of_run(run, figures, rule),
         statements=tuple(said),
+    )
+
+
+def verdicts_of_figures(
+    header: RunHeader, figures: RunFigures, rule: Rule = GUARDED
+) -> dict[str, Verdict]:
+    """Hold the figures of a run that is not void against the limits of its sensor.
+
+    Parameters
+    ----------
+    header : RunHeader
+        What was measured.
+    figures : RunFigures
+        Those that apply to the run.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    dict of str to Verdict
+        By symbol: s_r, H, R; empty if the target is not the standard one.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    if not_the_standard_target(header.target, header.sensor):
+        return {}
+    return run_verdicts(
+        figures,
+        header.sensor,
+        sensor_limits(header.sensor),
+        step_mm=1.0 / header.conditions.axis.steps_per_mm,
+        rule=rule,
     )
 
 

@@ -59,7 +59,7 @@ def add(
         raise InputError("give either --rig or --rig-id: whose axis is it?")
     # Deferred: help must answer at once
     from rig.cli.text.calibration_text import calibration_text
-    from rig.inquiry.calibration import (
+    from rig.inquiry.axis_calibration import (
         CalibrationOrder,
         add_calibration,
         axis_readings,
@@ -101,7 +101,7 @@ def show(records: str | None, as_json: bool) -> None:
     With its due date, and whether it still holds.
     """
     from rig.cli.text.calibration_text import calibrations_text
-    from rig.inquiry.calibration import calibrations
+    from rig.inquiry.axis_calibration import calibrations
     from rig.sheets.calibration_sheet import calibrations_sheet
 
     with open_store(records, read_only=True) as store:

@@ -1,4 +1,4 @@
-"""`gapsweep report`: runs, a plan, a batch, a study or a delivery as one HTML file."""
+"""`gapsweep report`: runs, a plan, a batch, a study or a lot as one HTML file."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from rig.cli.options import catalogue_option, example, records_option
 def command(out: Path, title: str | None, **options: Any) -> None:
     """Write figures, verdicts, plots and evidence to one HTML file.
 
-    Of the runs named, of a plan with --plan, of a study with --study, of a delivery
+    Of the runs named, of a plan with --plan, of a study with --study, of a lot
     with --lot. With --batch, of the parts chosen as in `gapsweep batch`.
     """
     # Deferred: help must answer at once

@@ -100,26 +100,13 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
 
 
 def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:
-    from rig.cli.documents import emit, run_document
-    from rig.cli.output import say
-    from rig.cli.text.run_text import plan_text
-    from rig.cli.text.table import SIMULATED
-    from rig.records import Reader
+    from rig.cli.output import say, say_document
+    from rig.cli.text.plan_text import plan_text
+    from rig.inquiry.plan import plan_document, plan_result
+    from rig.sheets.plan_sheet import plan_sheet
 
-    reader = Reader(store)
-    counting = [one.counting for one in reader.plan_progress(entry.plan_id)]
-    ids = [run.run_id for run in counting if run is not None]
-    runs = [(reader.run(i), reader.latest_figures(i)) for i in ids]
+    result = plan_result(store, entry.plan_id)
     if as_json:
-        emit(
-            {
-                "simulated": entry.simulated,
-                "plan_id": entry.plan_id,
-                "title": entry.title,
-                "runs": [run_document(run, figures) for run, figures in runs],
-            }
-        )
-        return
-    if entry.simulated:
-        say(SIMULATED)
-    say(plan_text(entry.title, runs))
+        say_document("plan", plan_document(result))
+    else:
+        say(plan_text(plan_sheet(result)))

@@ -147,7 +147,7 @@ def measure(
     Each part is mounted again. The axis homes and touches the face for every row: keep
     hands clear.
     """
-    from rig.cli.measuring import Measurement, measure_part
+    from rig.cli.part_measurement import Measurement, measure_part
     from rig.procedures.study_rows import measure_rows
 
     with open_store(records) as store:

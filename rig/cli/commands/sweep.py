@@ -18,8 +18,8 @@ from rig.cli.options import (
 from rig.errors import InputError
 
 if TYPE_CHECKING:
-    from rig.cli.documents import KnownTruth
-    from rig.procedures.carry_out_run import RunResult
+    from rig.inquiry.recorded_run import RecordedRun
+    from rig.inquiry.run_document import Truth
 
 _SWEEPS = 10
 _MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
@@ -70,24 +70,25 @@ def command(
     The axis homes and touches the face slowly: keep hands clear.
     """
     most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
-    result, known = _measured(
+    found, remarks, known = _measured(
         options,
         sweeps=most if sweeps is None else sweeps,
         speeds=usual if speeds is None else speeds,
         until_mm=until_mm,
     )
-    _say(result, known, as_json=options["as_json"])
+    _say(found, remarks, known, as_json=options["as_json"])
 
 
 def _measured(
     options: dict[str, Any], *, sweeps: int, speeds: str, until_mm: float | None
-) -> tuple[RunResult, KnownTruth | None]:
+) -> tuple[RecordedRun, tuple[str, ...], Truth | None]:
     """Touch off and sweep; also return what a simulated rig knows, if asked for."""
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
-    from rig.cli.measuring import mounted
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
+    from rig.cli.part_measurement import mounted
     from rig.cli.progress import progress_on_stderr
+    from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
     from rig.procedures.carry_out_run import carry_out_run
     from rig.procedures.planned_speeds import planned_speeds
@@ -118,24 +119,25 @@ def _measured(
         with progress_on_stderr() as tell:
             context = RunContext.on(rig.mover, SETTINGS, store, tell)
             result = carry_out_run(context.touch_off(), order, context)
+        found = recorded_run(store, result.run.header.run_id)
         known = rig.simulation.truth() if options["truth"] and rig.simulation else None
-    return result, known
+    return found, result.remarks, known
 
 
-def _say(result: RunResult, known: KnownTruth | None, *, as_json: bool) -> None:
-    from rig.cli.documents import emit, run_document, truth_document
-    from rig.cli.output import say
+def _say(
+    found: RecordedRun, remarks: tuple[str, ...], known: Truth | None, *, as_json: bool
+) -> None:
+    from rig.cli.output import say, say_document
     from rig.cli.text.run_text import run_text, sweeps_text, truth_text
+    from rig.cli.text.standard_text import verdicts_text
+    from rig.inquiry.run_document import run_document
+    from rig.sheets.run_sheet import run_sheet, truth_rows
 
     if as_json:
-        document: dict[str, Any] = run_document(result.run, result.figures)
-        document["warnings"] = [*document["warnings"], *result.remarks]
-        if known is not None:
-            document["truth"] = truth_document(known)
-        emit(document)
+        say_document("run", run_document(found, remarks=remarks, truth=known))
         return
-    say(run_text(result.run, result.figures))
-    say("")
-    say(sweeps_text(result.run))
+    sheet = run_sheet(found)
+    parts = [run_text(sheet), verdicts_text(sheet.verdicts), sweeps_text(sheet)]
+    say("\n\n".join(parts))
     if known is not None:
-        say(truth_text(known))
+        say(truth_text(truth_rows(known)))

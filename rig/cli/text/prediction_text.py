@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from rig.cli.text.table import SIMULATED, table
-from rig.sheets.figure_words import short_text
 from rig.sheets.prediction_sheet import PredictionRow, PredictionSheet
 
 _HEAD = ("target", "thickness", "predicted mm", "range", "measured", "deviation", "E_n")
@@ -32,7 +31,7 @@ def _cells(one: PredictionRow) -> list[str]:
         one.thickness,
         one.theory.predicted,
         one.theory.interval,
-        short_text(one.measured),
+        one.measured.brief,
         one.deviation,
         one.score,
         f"{one.sign} {one.verdict}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.widgets import Button
 
-from rig.tui.keys import START, START_WORD, shown
+from rig.tui.state.keys import START, START_WORD, shown
 
 
 class ChordButton(Button, can_focus=False):

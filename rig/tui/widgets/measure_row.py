@@ -8,9 +8,9 @@ from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
-from rig.tui.scan_guard import NUMBER
-from rig.tui.situation import LinkState, Situation
+from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.chord_button import StartButton
+from rig.tui.widgets.number_field import NUMBER
 
 _MEASURE = "Measure"
 _TOUCH_OFF = "Touch off"

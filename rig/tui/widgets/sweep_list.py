@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.widgets import DataTable
 
-from rig.tui.situation import SweepRow
+from rig.tui.state.situation import SweepRow
 
 _COLUMNS = ("sweep", "mm/s", "operate mm", "release mm")
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from textual.command import CommandPalette
 from textual.pilot import Pilot
 
-from rig.tui.rig_events import Reading
-from rig.tui.situation import Situation
-from tests.tui.conftest import at_place, until
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.situation import Situation
+from tests.tui.conftest import at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import (
     AT_START,
@@ -31,7 +31,7 @@ def _at(place: str, situation: Situation, reading: Reading | None, *keys: str) -
     async def open(pilot: Pilot[None]) -> None:
         await situate(pilot, situation, reading)
         await pilot.press(keys[0])
-        await at_place(pilot, place)
+        await at_screen(pilot, place)
         await pilot.press(*keys[1:])
 
     return Scene(open=open)
@@ -51,7 +51,7 @@ def _asking(opened: Open, key: str) -> Scene:
 async def _palette(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f4")
-    await at_place(pilot, "Sweeps")
+    await at_screen(pilot, "Sweeps")
     await pilot.press("ctrl+p")
     await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
     await pilot.press(*"theme")

@@ -23,9 +23,9 @@ from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
 from rig.records import open_records
-from rig.tui.screens.run_page import RunPage
+from rig.tui.technician.run_screen import RunScreen
 from rig.wiring import connect
-from tests.tui.conftest import FAST, NOW, at_place, until
+from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import CHECKED, READY
 
@@ -84,7 +84,7 @@ def _plan_on_record(records: str) -> None:
 async def _at_plans(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f6")
-    await at_place(pilot, "Plans")
+    await at_screen(pilot, "Plans")
     table = pilot.app.screen.query_one("#plans", DataTable)
     await until(pilot, lambda: table.row_count == 1)
 
@@ -92,7 +92,7 @@ async def _at_plans(pilot: Pilot[None]) -> None:
 async def _at_new_plan(pilot: Pilot[None]) -> None:
     await _at_plans(pilot)
     await pilot.press("n")
-    await at_place(pilot, "New plan")
+    await at_screen(pilot, "New plan")
     # A title, then past sweeps, speeds and parts to the ticks
     await pilot.press(*"Tuesday", "tab", "tab", "tab", "tab", "space", "tab")
     await pilot.press("space", "down", "space")
@@ -101,7 +101,7 @@ async def _at_new_plan(pilot: Pilot[None]) -> None:
 async def _at_plan(pilot: Pilot[None]) -> None:
     await _at_plans(pilot)
     await pilot.press("enter")
-    await at_place(pilot, "Plan")
+    await at_screen(pilot, "Plan")
     table = pilot.app.screen.query_one("#pairs", DataTable)
     await until(pilot, lambda: table.row_count == 4)
 
@@ -115,7 +115,7 @@ async def _asked_to_mount(pilot: Pilot[None]) -> None:
 async def _at_runs(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f7")
-    await at_place(pilot, "Runs")
+    await at_screen(pilot, "Runs")
     table = pilot.app.screen.query_one("#runs", DataTable)
     await until(pilot, lambda: table.row_count == 2)
 
@@ -123,7 +123,7 @@ async def _at_runs(pilot: Pilot[None]) -> None:
 async def _at_run(pilot: Pilot[None]) -> None:
     await _at_runs(pilot)
     await pilot.press("down", "enter")
-    await until(pilot, lambda: isinstance(pilot.app.screen, RunPage))
+    await until(pilot, lambda: isinstance(pilot.app.screen, RunScreen))
     head = pilot.app.screen.query_one("#run-head")
     await until(pilot, lambda: "level-18" in str(head.render()))
 
