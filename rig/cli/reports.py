@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.limits.verdict import RULES
 from rig.cli.batch_options import SHARE, batch_result
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
+from rig.inquiry.decision_rules import decision_rule
 from rig.inquiry.recorded_run import runs_with_figures
 from rig.report.files import write_whole
 from rig.report.runs_page import run_report
@@ -98,7 +98,7 @@ def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None
 
 
 def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:
-    rule = RULES[options["rule_name"]]
+    rule = decision_rule(options["rule_name"])
     with open_store(options["records"], read_only=True) as store:
         runs = runs_with_figures(store, options["run_ids"], rule)
     return run_report(runs, title=title, generated_at=now)
@@ -108,7 +108,7 @@ def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
     from rig.inquiry.plan import plan_result
     from rig.report.plan_page import plan_report
 
-    rule = RULES[options["rule_name"]]
+    rule = decision_rule(options["rule_name"])
     with open_store(options["records"], read_only=True) as store:
         result = plan_result(store, options["plans"][0], rule)
     return plan_report(result, title=title, generated_at=now)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from rig.analysis.classroom.material_properties import (
     MAGNETIC,
@@ -18,15 +19,15 @@ from rig.analysis.classroom.predicted_curve import (
     Property,
     compare_with_prediction,
     predicted_mm,
+    read_curve,
 )
 from rig.analysis.classroom.theory_table import curve_for
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
-from rig.inquiry.trimmer_setting import TURNED, setting_of
+from rig.inquiry.trimmer_setting import AS_IT_CAME, TURNED, setting_of
 from rig.model.figures import Figure
 from rig.model.mounted import Principle, Sensor, Target
 from rig.records import Reader, Store
-from rig.records.snapshot import snapshot
 
 PROPERTY_WORDS = {
     Property.PERMITTIVITY: "relative permittivity",
@@ -170,6 +171,19 @@ class PredictionResult:
     notes: tuple[str, ...]
 
 
+def curve_in_file(path: Path) -> PredictedCurve:
+    """Read a curve of the user's own.
+
+    Raises:
+        InputError: The file cannot be read, or holds no curve.
+    """
+    try:
+        text = path.read_text("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as exc:
+        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    return read_curve(text, str(path))
+
+
 def predict_runs(
     store: Store, run_ids: Sequence[str], options: PredictionOptions = SHIPPED
 ) -> PredictionResult:
@@ -181,7 +195,7 @@ def predict_runs(
             the curve.
         RecordsError: A run is not on record, or the records cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         reader = Reader(records)
         runs = [measured_run(reader, run_id) for run_id in run_ids]
     if len({one.run.header.sensor.principle for one in runs}) > 1:
@@ -232,17 +246,29 @@ def beside_theory(
 
 
 def theory_for(
-    sensor: Sensor, target: Target, options: PredictionOptions = SHIPPED
+    sensor: Sensor,
+    target: Target,
+    options: PredictionOptions = SHIPPED,
+    *,
+    setting: str = AS_IT_CAME,
 ) -> Theory | NoTheory:
     """Return where theory says that a sensor operates on a target.
 
     The sensor is taken as adjusted to operate at s_n on the standard target.
 
+    Args:
+        sensor: The sensor.
+        target: The target.
+        options: What is known besides what tables say.
+        setting: Setting of the trimmer.
+
     Raises:
         InputError: A property that was given lies outside the curve.
     """
     of = PROPERTY_OF[sensor.principle] if options.curve is None else options.curve.of
-    reason = _what_theory_knows_not(sensor, target) if options.curve is None else ""
+    reason = ""
+    if options.curve is None:
+        reason = _what_theory_knows_not(sensor, target, setting)
     if reason:
         return NoTheory(reason=reason)
     given = options.properties.get(target.name)
@@ -262,7 +288,12 @@ def theory_for(
         return NoTheory(reason=str(exc))
 
 
-def _what_theory_knows_not(sensor: Sensor, target: Target) -> str:
+def _what_theory_knows_not(sensor: Sensor, target: Target, setting: str) -> str:
+    if setting == TURNED:
+        return (
+            "its trimmer was turned, and theory holds for a sensor that is adjusted"
+            " to s_n"
+        )
     if target.wall_material:
         return "it stands behind a wall, and theory holds for plates without one"
     rated = f"s_n = {sensor.rated_distance_mm:g} mm"
@@ -297,12 +328,7 @@ def _theory(curve: PredictedCurve, span: tuple[float, float]) -> Theory:
 
 def _theory_of_run(one: MeasuredRun, options: PredictionOptions) -> Theory | NoTheory:
     header = one.run.header
-    if setting_of(header) == TURNED and options.curve is None:
-        return NoTheory(
-            reason="its trimmer was turned, and theory holds for a sensor that is"
-            " adjusted to s_n"
-        )
-    return theory_for(header.sensor, header.target, options)
+    return theory_for(header.sensor, header.target, options, setting=setting_of(header))
 
 
 def _material(one: MeasuredRun, theory: Theory) -> MeasuredMaterial:

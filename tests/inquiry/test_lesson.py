@@ -40,9 +40,9 @@ def lesson(store: Store) -> Store:
 def test_runs_before_and_after_the_turn_are_told_apart(lesson: Store) -> None:
     book = read_pair(lesson, SUBJECT)
 
-    assert book.before.run.header.conditions.note == BEFORE
-    assert book.after.run.header.conditions.note == TURNED
-    assert book.as_it_came == book.before
+    assert book.before.run.header.label == BEFORE
+    assert book.after.run.header.label == TURNED
+    assert book.at_setting == book.before
     assert len(book.before.operate_at_rest_mm) == 5
 
 
@@ -70,7 +70,7 @@ def test_materials_leave_the_turned_trimmer_out(lesson: Store) -> None:
 
     by_target = {kept.run.header.target.name: kept for kept in runs}
     assert set(by_target) == {"steel", "pvc", "glass"}
-    assert by_target["steel"].run.header.conditions.note == BEFORE
+    assert by_target["steel"].run.header.label == BEFORE
 
 
 def test_the_report_of_a_lesson_has_every_run_once(lesson: Store) -> None:
@@ -85,7 +85,7 @@ def test_another_part_is_another_subject(lesson: Store) -> None:
     found = read_pair(lesson, other)
 
     assert (found.predicted, found.read) == ({}, {})
-    assert found.before is found.after is found.as_it_came is None
+    assert found.before is found.after is found.at_setting is None
 
 
 def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
@@ -96,4 +96,4 @@ def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
 
     assert book.predicted == {"ada": (7.0,)}
     assert book.read == {"bo": (8.0, 8.0)}
-    assert book.as_it_came is None
+    assert book.at_setting is None

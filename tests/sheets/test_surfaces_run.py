@@ -23,7 +23,7 @@ from rig.report.runs_page import run_report
 from rig.sheets.figure_rows import figure_groups
 from rig.sheets.run_list_sheet import run_lines
 from rig.sheets.run_sheet import RunSheet, run_sheet
-from rig.tui.run_sections import (
+from rig.tui.technician.run_sections import (
     RunFacts,
     budget_lines,
     figure_lines,

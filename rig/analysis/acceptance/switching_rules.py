@@ -11,6 +11,7 @@ from rig.errors import InputError
 
 WINDOW = 5
 REDUCED_SCORE = 30
+LARGEST_STEP = 3  # a lot adds no more to the score
 # One step of AQL changes the acceptance number by one place of this row
 ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 

@@ -12,9 +12,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Checkbox, Input, Static
 
-from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Outlook
-from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
@@ -44,8 +42,6 @@ from rig.tui.widgets.verdict_panel import (
 
 _STANDARD_TARGET = "steel"
 _TICK = "Undecided ones count as nonconforming, as agreed"
-# A lot may add 3 to the score at most
-_NEARLY_REDUCED = REDUCED_SCORE - 3
 # Lines from which a class is set on the screen
 _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
 
@@ -165,10 +161,7 @@ class InspectionScreen(WorkScreen):
         self.put("#lot-reason", banner.reason)
         self.query_one("#lot-outlook", Static).update(outlook_line(head))
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
-        state = standing.state
-        self.query_one("#steady").display = (
-            state.severity is Severity.REDUCED or state.score >= _NEARLY_REDUCED
-        )
+        self.query_one("#steady").display = standing.near_reduced
         for name in ("lot-part", "sweeps", "speeds"):
             closed = standing.decision is not None or now.moving
             self.query_one(f"#{name}", Input).disabled = closed

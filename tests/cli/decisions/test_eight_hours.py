@@ -13,7 +13,7 @@ import pytest
 
 from rig.analysis.run.run_figures import run_figures
 from rig.records import Reader, Writer, open_records
-from rig.tui.run_sections import figure_lines, read_facts, verdict_lines
+from rig.tui.technician.run_sections import figure_lines, read_facts, verdict_lines
 from rig.tui.widgets.figure_list import list_lines
 from tests.report.page_tree import page_tree
 
