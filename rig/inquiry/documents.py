@@ -20,10 +20,12 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
+    "rigs": "rig.link.answering_ports:PortAnswers",
     "run": "rig.inquiry.run_document:RunDocument",
     "results": "rig.inquiry.run_list:RunList",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
+    "demo": "rig.inquiry.plan:DemoDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "lot": "rig.inquiry.lot_evidence:LotDocument",
