@@ -48,8 +48,8 @@ class MeasuredMaterial:
         material: Name of the material or of the plate.
         curve: What theory predicts for the sensor and for that plate.
         property_low: Smallest value that the material's property may have.
-        property_high: Largest value that the property may have; the smallest again if it
-            is known.
+        property_high: Largest value that the property may have; the same as the
+            smallest if it is known.
         operate: Measured operate point (mm).
     """
 
