@@ -11,13 +11,8 @@ from rig.analysis.batch.compare import compare_batches
 from rig.analysis.numbers.intervals import Interval
 from rig.inquiry.hand import by_person, enter_readings
 from rig.inquiry.measured_run import MeasuredRun, measured_runs
-from rig.inquiry.prediction import (
-    NoTheory,
-    PredictionResult,
-    Theory,
-    beside_theory,
-    theory_for,
-)
+from rig.inquiry.prediction import PredictionResult, beside_theory
+from rig.inquiry.theory import NoTheory, Theory, theory_for
 from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED, setting_of
 from rig.model.mounted import Sensor, Target
 from rig.records import Reader, RunFilter, Store

@@ -16,14 +16,8 @@ from rig.cli.main import run as gapsweep
 from rig.errors import InputError
 from rig.inquiry.lesson import Subject, read_materials, read_pair
 from rig.inquiry.measured_run import MeasuredRun
-from rig.inquiry.prediction import (
-    NoTheory,
-    PredictionOptions,
-    Theory,
-    beside_theory,
-    predict_runs,
-    theory_for,
-)
+from rig.inquiry.prediction import beside_theory, predict_runs
+from rig.inquiry.theory import NoTheory, PredictionOptions, Theory, theory_for
 from rig.inquiry.trimmer_setting import TURNED
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings

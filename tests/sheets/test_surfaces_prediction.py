@@ -8,7 +8,8 @@ import pytest
 
 from rig.cli.text.prediction_text import prediction_text
 from rig.inquiry.measured_run import MeasuredRun
-from rig.inquiry.prediction import PredictionOptions, beside_theory, theory_for
+from rig.inquiry.prediction import beside_theory
+from rig.inquiry.theory import PredictionOptions, theory_for
 from rig.model.mounted import Sensor
 from rig.sheets.prediction_sheet import (
     prediction_lines,

@@ -141,11 +141,8 @@ def predict(
     """
     from rig.cli.open_rig import open_store
     from rig.cli.text.prediction_text import prediction_text
-    from rig.inquiry.prediction import (
-        PredictionOptions,
-        curve_in_file,
-        predict_runs,
-    )
+    from rig.inquiry.prediction import predict_runs
+    from rig.inquiry.theory import PredictionOptions, curve_in_file
     from rig.sheets.prediction_sheet import prediction_sheet
 
     options = PredictionOptions(

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from rig.inquiry.hand import RIG
 from rig.inquiry.measured_run import MeasuredRun
-from rig.inquiry.prediction import PROPERTY_WORDS, NoTheory, PredictionResult, Theory
+from rig.inquiry.prediction import PredictionResult
+from rig.inquiry.theory import PROPERTY_WORDS, NoTheory, Theory
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.sheets.hand_sheet import HandSheet
