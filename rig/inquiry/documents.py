@@ -21,11 +21,11 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
     "rigs": "rig.link.answering_ports:PortAnswers",
-    "demo": "rig.inquiry.demo_document:DemoDocument",
     "run": "rig.inquiry.run_document:RunDocument",
     "results": "rig.inquiry.run_list:RunList",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
+    "demo": "rig.inquiry.plan:DemoDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "lot": "rig.inquiry.lot_evidence:LotDocument",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
@@ -103,16 +104,38 @@ class PlanDocument:
     runs: tuple[RunDocument, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoDocument(PlanDocument):
+    """The plan of the demo as it is printed.
+
+    Attributes:
+        report: File that the report was written to.
+        records: File of the records.
+    """
+
+    report: str
+    records: str
+
+
 def plan_document(result: PlanResult) -> PlanDocument:
     """Return a plan as it is printed."""
+    return PlanDocument(**_printed(result))
+
+
+def demo_document(result: PlanResult, *, report: str, records: str) -> DemoDocument:
+    """Return the plan of the demo as it is printed, with where all of it was left."""
+    return DemoDocument(report=report, records=records, **_printed(result))
+
+
+def _printed(result: PlanResult) -> dict[str, Any]:
     entry = result.entry
-    return PlanDocument(
-        simulated=entry.simulated,
-        plan_id=entry.plan_id,
-        title=entry.title,
-        state=entry.state,
-        runs=tuple(run_document(one.run) for one in result.items if one.run),
-    )
+    return {
+        "simulated": entry.simulated,
+        "plan_id": entry.plan_id,
+        "title": entry.title,
+        "state": entry.state,
+        "runs": tuple(run_document(one.run) for one in result.items if one.run),
+    }
 
 
 def plan_progress(store: Store, plan_id: str) -> PlanProgress:

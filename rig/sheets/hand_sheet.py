@@ -9,6 +9,7 @@ from rig.analysis.classroom.hand_comparison import Growth, HandSummary
 from rig.analysis.numbers.intervals import Interval
 from rig.analysis.numbers.one_way import OneWay
 from rig.inquiry.hand import RIG, HandResult
+from rig.inquiry.trimmer_setting import setting_words
 from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.model.rounding import (
     FigureText,
@@ -67,6 +68,7 @@ class HandSheet:
     Attributes:
         simulated: Whether a simulated rig made the run.
         name: Name of the figure.
+        setting: Setting of the trimmer that run and readings belong to.
         figure: The figure as the rig has it.
         unit: Unit of every value.
         confidence: Confidence of every interval, with the sign %.
@@ -79,6 +81,7 @@ class HandSheet:
 
     simulated: bool
     name: str
+    setting: str
     figure: FigureText
     unit: str
     confidence: str
@@ -95,6 +98,7 @@ def hand_sheet(result: HandResult) -> HandSheet:
     return HandSheet(
         simulated=result.simulated,
         name=KIND_OF_OPTION[result.figure].name,
+        setting=setting_words(result.setting),
         figure=format_figure(result.rig),
         unit=result.rig.unit,
         confidence="95 %",
@@ -110,7 +114,10 @@ def hand_sheet(result: HandResult) -> HandSheet:
 
 def hand_lines(sheet: HandSheet) -> tuple[str, ...]:
     """Return the comparison in sentences, the rig's figure first."""
-    lines = [f"The rig: {sheet.figure}.", *(row.sentence for row in sheet.rows)]
+    lines = [
+        f"The rig, {sheet.setting}: {sheet.figure}.",
+        *(row.sentence for row in sheet.rows),
+    ]
     return (*lines, sheet.between_short) if sheet.between_short else tuple(lines)
 
 

@@ -6,14 +6,8 @@ import math
 from dataclasses import dataclass
 
 from rig.analysis.limits.verdict import Decision
-from rig.inquiry.prediction import (
-    PROPERTY_WORDS,
-    NotComparable,
-    NoTheory,
-    PredictedRun,
-    PredictionResult,
-    Theory,
-)
+from rig.inquiry.prediction import NotComparable, PredictedRun, PredictionResult
+from rig.inquiry.theory import PROPERTY_WORDS, NoTheory, Theory
 from rig.model.rounding import (
     FigureText,
     format_decimals,

@@ -63,7 +63,7 @@ class SwitchingPoint:
 
     Attributes:
         observed_mm: Mean place of the switching, shape (...).
-        observed_uncertainty_mm: Standard uncertainty, shape (...).
+        observed_uncertainty_mm: Standard uncertainty of that mean, shape (...).
         threshold_mm: Noise-free threshold, shape (...).
         threshold_uncertainty_mm: Standard uncertainty, that of the noise in it too,
             shape (...).

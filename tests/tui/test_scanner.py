@@ -18,7 +18,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-import rig.tui.screens
+import rig.tui
 from rig.records import open_records
 from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.app.palette import commands
@@ -137,8 +137,7 @@ def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Job]:
 
 
 def screens_in_the_code() -> set[type[Screen[object]]]:
-    package = rig.tui.screens
-    for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
+    for module in pkgutil.walk_packages(rig.tui.__path__, f"{rig.tui.__name__}."):
         importlib.import_module(module.name)
     found = set()
     todo = [Screen]

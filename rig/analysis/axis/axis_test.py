@@ -24,8 +24,8 @@ class AxisReadings:
 
     Attributes:
         targets_mm: Target positions, rising, shape (m,).
-        up_mm: Reached with increasing position (approach), shape (m, n).
-        down_mm: Reached with decreasing position (retreat), shape (m, n).
+        up_mm: Positions reached with increasing position (approach), shape (m, n).
+        down_mm: Positions reached with decreasing position (retreat), shape (m, n).
     """
 
     targets_mm: FloatArray
@@ -39,25 +39,25 @@ class AxisTest:
 
     Attributes:
         targets_mm: Target positions, shape (m,).
-        mean_up: Mean deviation at each, up, shape (m,).
-        mean_down: The same, down.
-        mean_both: Mean of both at each.
-        sd_up: Standard deviation at each, up, shape (m,).
-        sd_down: The same, down.
-        reversal_at: Up less down at each, shape (m,).
-        reversal: Largest size of these, B.
-        mean_reversal: Their mean, with its uncertainty.
+        mean_up: Mean deviation at each target, up, shape (m,).
+        mean_down: Mean deviation at each target, down, shape (m,).
+        mean_both: Mean of both directions at each target, shape (m,).
+        sd_up: Standard deviation at each target, up, shape (m,).
+        sd_down: Standard deviation at each target, down, shape (m,).
+        reversal_at: Reversal value, up less down, at each target, shape (m,).
+        reversal: Largest size of the reversal values, B.
+        mean_reversal: Mean of the reversal values, with its uncertainty.
         repeatability_up: Largest of 4 s up, R up.
         repeatability_down: Largest of 4 s down, R down.
         repeatability: Bidirectional repeatability, R.
         systematic_up: Range of the mean deviations, up, E up.
-        systematic_down: The same, down.
+        systematic_down: Range of the mean deviations, down, E down.
         systematic: Bidirectional systematic deviation, E.
         mean_systematic: Range of the means of both directions, M.
         accuracy_up: Unidirectional accuracy, A up.
-        accuracy_down: The same, down.
+        accuracy_down: Unidirectional accuracy, A down.
         accuracy: Bidirectional accuracy, A.
-        n: Runs in each direction.
+        n: Number of runs in each direction.
         statements: What the test falls short of, in words.
     """
 

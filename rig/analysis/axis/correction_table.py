@@ -29,8 +29,8 @@ class CorrectionTable:
 
     Attributes:
         positions_mm: Where the axis was calibrated, rising, at least 2.
-        corrections_mm: Actual less commanded at each.
-        standard_uncertainty_mm: Of the correction at each.
+        corrections_mm: Actual less commanded position at each place.
+        standard_uncertainty_mm: Standard uncertainty of the correction at each place.
         calibrated_on: Day of the calibration.
         due_on: Last day on which it may be used.
         certificate: What the calibration is recorded under.
@@ -70,8 +70,8 @@ class Corrected:
     """Gaps after the correction.
 
     Attributes:
-        values_mm: Corrected, the shape of what was given.
-        standard_uncertainty_mm: Of the correction.
+        values_mm: Corrected gaps, the shape of what was given.
+        standard_uncertainty_mm: Standard uncertainty of the correction, same shape.
     """
 
     values_mm: FloatArray

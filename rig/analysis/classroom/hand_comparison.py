@@ -26,9 +26,9 @@ class HandSummary:
         person: Name or number of the person.
         n: Number of readings.
         mean_mm: Mean of the readings.
-        mean_interval: Interval of that mean, two-sided, 95 %, from the readings alone.
+        mean_interval: Interval of the mean, two-sided, 95 %, from the readings alone.
         sd_mm: Standard deviation of a single reading.
-        sd_interval: Interval of that standard deviation, two-sided, 95 %.
+        sd_interval: Interval of the standard deviation, two-sided, 95 %.
         bias: Mean less the rig's figure (mm); the rig's uncertainty is part of it.
         biased: Whether the bias is larger than its expanded uncertainty.
         spread_ratio: Standard deviation over that of the rig; None if the rig's is 0
@@ -53,7 +53,7 @@ class HandComparison:
     """All persons beside the rig.
 
     Attributes:
-        people: In the order given.
+        people: Everybody beside the rig, in the order given.
         between_people: Analysis of variance between them; None for one person.
     """
 
@@ -66,12 +66,13 @@ class Growth:
     """How the mean settles as readings come in; element 0 is after two readings.
 
     Attributes:
-        n: Readings so far, shape (N - 1,).
-        mean: Of these, shape (N - 1,).
-        sd: Of a single reading, from these, shape (N - 1,).
-        half_width: Of the 95 % interval of the mean from these alone, shape (N - 1,).
-        expected_half_width: The same had the final sd been known all along to be that
-            of the readings, shape (N - 1,): it shows what n alone does.
+        n: Number of readings so far, shape (N - 1,).
+        mean: Mean of the readings so far, shape (N - 1,).
+        sd: Standard deviation of a single reading, from those so far, shape (N - 1,).
+        half_width: Half width of the 95 % interval of that mean, from the readings so
+            far alone, shape (N - 1,).
+        expected_half_width: Half width had the final standard deviation been known all
+            along, shape (N - 1,): it shows what n alone does.
     """
 
     n: FloatArray

@@ -29,7 +29,7 @@ class PredictedCurve:
 
     Attributes:
         of: Property along the curve.
-        values: Of the property, rising, above 0, shape (k,).
+        values: Values of the property, rising, above 0, shape (k,).
         operate_mm: Predicted operate points, shape (k,).
         notes: Comment lines of the file: model, sensor, target.
     """
@@ -48,7 +48,8 @@ class MeasuredMaterial:
         material: Name of the material or of the plate.
         curve: What theory predicts for the sensor and for that plate.
         property_low: Smallest value that the material's property may have.
-        property_high: Largest value; the same as the smallest if it is known.
+        property_high: Largest value that the property may have; the same as the
+            smallest if it is known.
         operate: Measured operate point (mm).
     """
 
@@ -70,8 +71,9 @@ class Deviation:
         predicted_range_mm: Smallest and largest predicted distance over that range.
         measured_mm: Measured distance.
         deviation_mm: Measured less predicted distance.
-        expanded_uncertainty_mm: Of the deviation: the measured figure's and half the
-            predicted range, combined; None if the measured figure has none.
+        expanded_uncertainty_mm: Expanded uncertainty of the deviation: the measured
+            figure's and half the predicted range, combined; None if the measured
+            figure has none.
         normalised: Deviation over its expanded uncertainty, E_n; None without one.
         agrees: Whether E_n is at most 1 in size; None without it.
     """
@@ -91,7 +93,7 @@ class Agreement:
     """All materials beside the curve.
 
     Attributes:
-        deviations: In the order given.
+        deviations: Every material's deviation, in the order given.
         rank_correlation: Spearman's, measured against predicted; None below 3
             materials or if all are alike.
     """

@@ -32,13 +32,13 @@ class Knowns:
         steps_per_mm: Scale of the axis.
         axis_mm: Position error between two places, as a standard uncertainty.
         datum_steps: Step count at which the gap is 0, found on approach.
-        datum_mm: Standard uncertainty of that mean, from the touches.
-        datum_dof: Its degrees of freedom.
+        datum_mm: Standard uncertainty of the datum, from the touches.
+        datum_dof: Degrees of freedom of the datum.
         probe_mm: Standard uncertainty of the touch probe itself.
         backlash_mm: Lost motion on reversal.
-        backlash_uncertainty_mm: Its standard uncertainty.
-        backlash_dof: Its degrees of freedom.
-        switching_frequency_hz: From the data sheet; None if unknown.
+        backlash_uncertainty_mm: Standard uncertainty of the backlash.
+        backlash_dof: Degrees of freedom of the backlash.
+        switching_frequency_hz: Switching frequency by the data sheet; None if unknown.
     """
 
     steps_per_mm: npt.ArrayLike
@@ -79,10 +79,10 @@ class Term:
     Attributes:
         name: What it is, in words.
         evaluation: Type A or B.
-        standard_uncertainty: In `unit`, shape (...).
-        degrees_of_freedom: Shape (...).
-        unit: Of the standard uncertainty.
-        sensitivity: Factor from it to the figure, shape (...).
+        standard_uncertainty: Standard uncertainty in `unit`, shape (...).
+        degrees_of_freedom: Degrees of freedom of that uncertainty, shape (...).
+        unit: Unit of the standard uncertainty.
+        sensitivity: Factor from the contribution to the figure, shape (...).
     """
 
     name: str

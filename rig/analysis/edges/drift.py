@@ -21,7 +21,7 @@ class Drift:
         over_run_mm: Change from the first sweep to the last, shape (...).
         t: Trend over its standard uncertainty, shape (...); infinite for a perfect
             line.
-        degrees_of_freedom: Of the scatter about the trend.
+        degrees_of_freedom: Degrees of freedom of the scatter about the trend.
         significant: Whether chance alone gives such a trend in 1 % of runs at most,
             shape (...).
     """

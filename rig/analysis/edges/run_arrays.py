@@ -26,11 +26,13 @@ class RunArrays:
     """What `run_quantities` needs of one run; stack those of equal speeds for many.
 
     Attributes:
-        operate_steps: Step counts, shape (n,), in the frame of the first conditions.
-        release_steps: Likewise; a later backlash is allowed for.
-        speed_mm_s: Shape (n,).
+        operate_steps: Step counts of the operate edges, shape (n,), in the frame of the
+            first conditions.
+        release_steps: Step counts of the release edges, shape (n,), in the same frame;
+            a later backlash is allowed for.
+        speed_mm_s: Speed of each sweep, shape (n,).
         order: Indices of the sweeps in the run, shape (n,).
-        knowns: Of the whole run.
+        knowns: What is known of the bench over the whole run.
     """
 
     operate_steps: FloatArray

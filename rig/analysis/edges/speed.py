@@ -18,16 +18,18 @@ class SpeedFit:
         at_rest: Value at zero speed, mm; at the one speed if there was only one.
         slope: Change with speed, mm per mm/s, that is s; None with one speed.
         residuals: Point less line, mm.
-        residual_sd: Of a single point about the line, mm; NaN without degrees of
-            freedom.
-        degrees_of_freedom: Points less fitted parameters.
+        residual_sd: Standard deviation of a single point about the line, mm; NaN
+            without degrees of freedom.
+        degrees_of_freedom: Number of points less fitted parameters.
         at_rest_weights: What each point weighs in `at_rest`, shape (n,); they sum to 1.
         at_rest_factor: Standard uncertainty of `at_rest` over `residual_sd`.
-        slope_factor: The same of the slope, 1/(mm/s); NaN with one speed.
+        slope_factor: Standard uncertainty of `slope` over `residual_sd`, 1/(mm/s); NaN
+            with one speed.
         at_rest_speed_factor: Standard uncertainty of `at_rest` for an error of unit
             standard uncertainty common to all points of a speed, independent from
             speed to speed.
-        slope_speed_factor: The same of the slope; NaN with one speed.
+        slope_speed_factor: Standard uncertainty of `slope` for such an error; NaN with
+            one speed.
     """
 
     at_rest: FloatArray

@@ -15,9 +15,9 @@ class Interval:
     """An interval that covers the true value in a stated share of cases.
 
     Attributes:
-        lower: In the unit of the value; -inf if it has no lower end.
-        upper: In the unit of the value; inf if it has no upper end.
-        confidence: That share, 0 to 1.
+        lower: Lower end in the unit of the value; -inf if there is none.
+        upper: Upper end in the unit of the value; inf if there is none.
+        confidence: Share of cases in which it covers the true value, 0 to 1.
     """
 
     lower: float

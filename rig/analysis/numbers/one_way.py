@@ -20,10 +20,12 @@ class OneWay:
 
     Attributes:
         mean: Mean of all readings.
-        sum_of_squares_between: Unit of the readings squared.
-        degrees_of_freedom_between: Groups less one.
-        sum_of_squares_within: Unit of the readings squared.
-        degrees_of_freedom_within: Readings less groups.
+        sum_of_squares_between: Sum of squares between groups, unit of the readings
+            squared.
+        degrees_of_freedom_between: Number of groups less one.
+        sum_of_squares_within: Sum of squares within groups, unit of the readings
+            squared.
+        degrees_of_freedom_within: Number of readings less groups.
         f: Mean square between over mean square within; inf if nothing is within.
         p: Probability of such an F or a larger one if the groups do not differ.
         sd_within: Standard deviation within a group.

@@ -154,10 +154,10 @@ class Expanded:
     """Combined and expanded uncertainty, one element a figure.
 
     Attributes:
-        standard_uncertainty: Combined, in the unit of the figure.
-        degrees_of_freedom: Effective, not truncated.
-        coverage_factor: Student's factor for them.
-        expanded_uncertainty: Product of the first and the third.
+        standard_uncertainty: Combined standard uncertainty in the unit of the figure.
+        degrees_of_freedom: Effective degrees of freedom, not truncated.
+        coverage_factor: Student's factor for these degrees of freedom.
+        expanded_uncertainty: Standard uncertainty times coverage factor.
     """
 
     standard_uncertainty: FloatArray

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
-from rig.analysis.run.quantities import run_quantities
+from rig.analysis.edges.run_arrays import usable_sweeps
+from rig.analysis.run.operate_at_rest import operate_at_rest_mm
 from rig.analysis.run.repeat_accuracy import EightHourTest, eight_hour_test
 from rig.errors import InputError
 from rig.model.figures import Figure
@@ -56,16 +54,13 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
     if whole < 2:
         why = f"{whole} of {timetable.readings} readings are complete"
         return TimedReadings(test=None, why_none=why)
-    arrays = run_arrays(run)
-    at_rest = run_quantities(
-        arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
-    ).operate_at_rest
+    at_rest = operate_at_rest_mm(run)
     starts = [sweeps[each * k].ended_at for k in range(whole)]
     known = run.header.conditions.temperature_c
     try:
         test = eight_hour_test(
             [(at - starts[0]).total_seconds() / 3600.0 for at in starts],
-            np.asarray(at_rest)[: whole * each].reshape(whole, each),
+            at_rest[: whole * each].reshape(whole, each),
             operate,
             step_mm=1.0 / run.header.conditions.axis.steps_per_mm,
             readings_due=timetable.readings,

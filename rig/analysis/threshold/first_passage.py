@@ -126,10 +126,11 @@ class Noise:
 
     Attributes:
         m: Noise sigma over step; 0 where the step hides the noise.
-        sigma_mm: Noise sigma.
+        sigma_mm: Standard deviation of the noise of one look.
         bias_mm: How much early the sensor switches on the mean.
         bias_slope: Change of `bias_mm` with the standard deviation of a sweep.
-        excess_kurtosis: Of a single sweep; negative where the step rules.
+        excess_kurtosis: Excess kurtosis of a single sweep; negative where the step
+            rules.
         beyond_table: Whether M came out above the table, whose end is then used.
     """
 

@@ -31,8 +31,8 @@ class HazardTable:
     Attributes:
         m: Noise sigma over step.
         past_steps: Place of the crossing look less threshold, in rising order.
-        log_likelihood: Of a crossing there.
-        score: Its derivative by the threshold, 1/step.
+        log_likelihood: Log-likelihood of a crossing at each of these places.
+        score: Derivative of the log-likelihood by the threshold, 1/step.
     """
 
     m: float
@@ -46,9 +46,9 @@ class Information:
     """Fisher information of one sweep, the place between steps being random.
 
     Attributes:
-        threshold: Of the threshold, 1/step^2.
-        mixed: Of threshold and sigma together, 1/step^2.
-        sigma: Of sigma, 1/step^2.
+        threshold: Information on the threshold, 1/step^2.
+        mixed: Information on threshold and sigma together, 1/step^2.
+        sigma: Information on sigma, 1/step^2.
     """
 
     threshold: float

@@ -30,8 +30,9 @@ class Location:
     """Thresholds of many runs.
 
     Attributes:
-        place_mm: Along the motion, shape (...).
-        standard_uncertainty_mm: With sigma taken as exact, shape (...).
+        place_mm: Place of the threshold along the motion, shape (...).
+        standard_uncertainty_mm: Standard uncertainty of the place with sigma taken as
+            exact, shape (...).
         log_evidence: Logarithm of the likelihood integrated over the threshold in
             steps, shape (...); what `pooled_sigma` compares.
     """

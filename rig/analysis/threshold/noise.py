@@ -22,9 +22,9 @@ class PooledNoise:
     """Noise that several runs of one sensor share.
 
     Attributes:
-        sigma_mm: Of a look.
-        standard_uncertainty_mm: Of that sigma.
-        degrees_of_freedom: Sweeps less one threshold a run.
+        sigma_mm: Standard deviation of the noise of one look.
+        standard_uncertainty_mm: Standard uncertainty of that sigma.
+        degrees_of_freedom: Number of sweeps less one threshold a run.
         runs: Number of runs behind it.
         hidden: Whether the scatter is all step; sigma is then the smallest that could
             be told from none, 0.05 steps.

@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.widgets import Button, Checkbox, Input, Static
+from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.procedures.run_order import RunOrder, order_on_record
@@ -25,6 +25,7 @@ from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.sweep_list import SweepTable
+from rig.tui.widgets.tick_box import TickBox
 
 
 class SweepsScreen(FramedScreen):
@@ -71,7 +72,7 @@ class SweepsScreen(FramedScreen):
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
             yield StartButton(id="start", compact=True)
-            yield Checkbox("go on", value=True, id="go-on", compact=True)
+            yield TickBox("go on", value=True, id="go-on", compact=True)
             yield Static("", id="mounted")
         with Horizontal(id="sweeps-part"):
             yield Static("Part", classes="name")
@@ -166,7 +167,7 @@ class SweepsScreen(FramedScreen):
         if not _can_start(now):
             return
         begun = self._to_go_on_with(now)
-        if begun is not None and self.query_one("#go-on", Checkbox).value:
+        if begun is not None and self.query_one("#go-on", TickBox).value:
             self._go_on(begun)
             return
         order = self._order(now)

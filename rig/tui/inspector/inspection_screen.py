@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Checkbox, Input, Static
+from textual.widgets import Input, Static
 
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import Decision
@@ -33,6 +33,7 @@ from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
+from rig.tui.widgets.tick_box import TickBox
 from rig.tui.widgets.verdict_panel import (
     Banner,
     VerdictPanel,
@@ -121,7 +122,7 @@ class InspectionScreen(WorkScreen):
             yield Static("Speeds", classes="name")
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
-            yield Checkbox("steady: reduced agreed", id="steady", compact=True)
+            yield TickBox("steady: reduced agreed", id="steady", compact=True)
         yield Static("", id="lot-prompt")
 
     def on_mount(self) -> None:
@@ -324,7 +325,7 @@ class InspectionScreen(WorkScreen):
         )
         if counted is None:
             return
-        steady = self.query_one("#steady", Checkbox)
+        steady = self.query_one("#steady", TickBox)
         self.ask(
             DecideLot(
                 lot_id=self._standing.lot.lot_id,

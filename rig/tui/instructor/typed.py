@@ -68,4 +68,9 @@ def from_draft(text: str, subject: Subject) -> Typed:
 
 
 def _names(subject: Subject) -> list[str]:
-    return [subject.sensor.name, subject.target.name, subject.part]
+    return [
+        subject.sensor.name,
+        subject.target.name,
+        subject.part,
+        subject.setting,
+    ]

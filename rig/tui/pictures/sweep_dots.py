@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.sheets.sweep_rows import gap_words
 from rig.tui.pictures.chart import SMALLEST, Chart, Series
 from rig.tui.pictures.picture import Mark, fitted, notice
 from rig.tui.pictures.scale import require_finite
@@ -121,4 +122,4 @@ def _span(values: list[float]) -> float:
 
 
 def _words(value_mm: float | None) -> str:
-    return "none" if value_mm is None else f"{value_mm:.4f} mm"
+    return "none" if value_mm is None else f"{gap_words(value_mm)} mm"
