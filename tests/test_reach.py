@@ -6,6 +6,8 @@ from pathlib import Path
 from shutil import copytree, ignore_patterns
 from textwrap import dedent
 
+import pytest
+
 from rig.cli.main import COMMANDS
 from rig.inquiry.documents import DOCUMENTS
 from rig.tui.frame.screen_list import SCREENS
