@@ -102,6 +102,31 @@ def _imported(
     return {each.asname or each.name: (source, each.name) for each in node.names}
 
 
+def _names_used(node: ast.AST, own: frozenset[str] = frozenset()) -> Iterator[str]:
+    """Yield the names that a statement uses and that are not a function's own."""
+    if isinstance(node, ast.Name):
+        if node.id not in own:
+            yield node.id
+    elif isinstance(node, (*_FUNCTIONS, ast.Lambda)):
+        inside = node.body if isinstance(node.body, list) else [node.body]
+        mine = own | _own_names(node)
+        for each in ast.iter_child_nodes(node):
+            # Defaults, annotations and decorators belong to what is around
+            yield from _names_used(each, mine if each in inside else own)
+    else:
+        for each in ast.iter_child_nodes(node):
+            yield from _names_used(each, own)
+
+
+def _own_names(function: ast.AST) -> frozenset[str]:
+    return frozenset(
+        each.arg if isinstance(each, ast.arg) else each.id
+        for each in ast.walk(function)
+        if isinstance(each, ast.arg)
+        or (isinstance(each, ast.Name) and isinstance(each.ctx, ast.Store))
+    )
+
+
 class Reach:
     """What is reached from some doors.
 
@@ -203,10 +228,10 @@ class Reach:
                     self._go((source, ""))
                     if f"{source}.{name}" in self._modules:
                         self._go((f"{source}.{name}", ""))
+        for used in _names_used(node):
+            self._named(used, local, module)
         for each in ast.walk(node):
-            if isinstance(each, ast.Name):
-                self._named(each.id, local, module)
-            elif isinstance(each, ast.Attribute):
+            if isinstance(each, ast.Attribute):
                 self._attribute(each, local)
             elif isinstance(each, ast.Constant) and isinstance(each.value, str):
                 self._text(each.value)

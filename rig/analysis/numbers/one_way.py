@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from rig.analysis.numbers.given import Cells, column, same_length
+from rig.analysis.numbers.given import Cells, column
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
 
@@ -79,39 +79,6 @@ def one_way(groups: Sequence[Cells]) -> OneWay:
         np.array([array.size for array in arrays]),
         offset,
     )
-
-
-def one_way_from_summary(means: Cells, sds: Cells, n: int) -> OneWay:
-    """Analyse groups of which only the mean and the standard deviation are known.
-
-    Parameters
-    ----------
-    means, sds : array_like, shape (g,)
-        Of each group, one unit.
-    n : int
-        Readings in each group, at least 2.
-
-    Returns
-    -------
-    OneWay
-        In the unit of the means.
-
-    Raises
-    ------
-    InputError
-        If there are fewer than two groups, n is below 2 or a cell is missing.
-
-    Notes
-    -----
-    The balanced case of `one_way`, as in JCGM 100:2008 (GUM), H.5.
-    """
-    m = column("means of the groups", means)
-    s = column("standard deviations of the groups", sds)
-    same_length("standard deviations", s.size, "means", m.size)
-    if n < 2:
-        raise InputError("one reading in a group shows no scatter", hint="measure 2")
-    offset = float(m[0]) if m.size else 0.0
-    return _table(m - offset, s, np.full(m.size, n), offset)
 
 
 def _table(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 from enum import StrEnum
 
 import numpy as np
@@ -26,7 +25,6 @@ SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
 class RepeatKind(StrEnum):
     """Which repeat accuracy it is."""
 
-    SHORT_TERM = "short term"
     EIGHT_HOURS = "8 h test"
     TIMETABLE = "timetable, not the 8 h test"
 
@@ -72,81 +70,6 @@ class EightHourTest:
     drift: Figure
     means_mm: FloatArray
     between_times: OneWay | None
-
-
-def timetable(
-    start: datetime, *, every_min: float, hours: float = TEST_HOURS
-) -> tuple[datetime, ...]:
-    """Times at which the 8 h test wants a reading.
-
-    Parameters
-    ----------
-    start : datetime
-        Of the first reading.
-    every_min : float
-        Minutes from one to the next, above 0 and not above the whole span.
-    hours : float
-        Span, above 0.
-
-    Returns
-    -------
-    tuple of datetime
-        First and last reading included; the last one ends the span exactly.
-
-    Raises
-    ------
-    InputError
-        If the interval or the span is of no use.
-    """
-    if not (every_min > 0.0 and hours > 0.0 and every_min <= hours * 60.0):
-        raise InputError(
-            f"a reading every {every_min:g} min over {hours:g} h is not possible",
-            hint="such as every 30 min over 8 h",
-        )
-    whole = math.floor(hours * 60.0 / every_min + 1e-9)
-    times = [start + timedelta(minutes=every_min * i) for i in range(whole + 1)]
-    end = start + timedelta(hours=hours)
-    if end - times[-1] > timedelta(seconds=1):
-        times.append(end)
-    return tuple(times)
-
-
-def repeat_accuracy(
-    operate_mm: Cells, effective_distance: Figure, *, step_mm: float
-) -> RepeatAccuracy:
-    """Short-term repeat accuracy of a run.
-
-    Parameters
-    ----------
-    operate_mm : array_like, shape (n,)
-        Operate points at rest, mm; at least 2.
-    effective_distance : Figure
-        s_r, mm.
-    step_mm : float
-        Step of the axis, mm; it bounds how well a difference is known.
-
-    Returns
-    -------
-    RepeatAccuracy
-        Kind "short term".
-
-    Raises
-    ------
-    InputError
-        If a reading is missing, n is below 2, or s_r is not in mm.
-
-    Notes
-    -----
-    IEC 60947-5-2, 7.2.1.5 (from memory): the difference between any two readings, so
-    the largest less the smallest. It is a difference actually found, not an estimate of
-    a spread; its uncertainty is that of the two places on the axis. Zero error cancels.
-    """
-    x = column("operate points", operate_mm, at_least=2)
-    note = (
-        f"short-term figure from {x.size} readings; the largest difference grows with"
-        " their number; it is not the 8 h test of the standard"
-    )
-    return _dressed(x, effective_distance, step_mm, RepeatKind.SHORT_TERM, (note,))
 
 
 def repeat_accuracy_percent(
