@@ -289,7 +289,7 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await checked(pilot)
         await app.run_action("app.open_screen('class_settings')")
         await at_screen(pilot, "Trimmer")
-        label = app.screen.label
+        label = app.screen.run_label
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
         await settled(pilot)
