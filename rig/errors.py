@@ -24,6 +24,16 @@ class InputError(RigError):
     exit_status = 2
 
 
+class NoFigures(InputError):
+    """A run is to be used that has no figures."""
+
+    def __init__(self, run_id: str) -> None:
+        super().__init__(
+            f"run {run_id} has no figures",
+            hint=f"`gapsweep recompute {run_id}` works them out",
+        )
+
+
 class LinkError(RigError):
     """The rig, its port or its controller does not do what was asked."""
 

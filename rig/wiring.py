@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import parse_qsl, unquote_plus, urlsplit
 
 from rig.errors import InputError, LinkLost
-from rig.link.session import Link, Watcher, watch_nothing
+from rig.link.link import Link, Watcher, watch_nothing
 from rig.link.transport import Transport
-from rig.model.bench import OutputKind, Principle, Sensor, Target
+from rig.model.mounted import OutputKind, Principle, Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.mover import Mover
 
@@ -130,6 +130,9 @@ class Simulation:
         self.output = OutputKind(options.output.value)
         self.target = options.target
         self.asked_for = asked_for
+        self._specimen = ("", "")
+        # A turned trimmer stays turned, whatever the specimen is held against
+        self._turned: dict[tuple[str, str], float] = {}
 
     def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Mount a sensor and a target.
@@ -146,8 +149,10 @@ class Simulation:
         """
         from sim.options import mounting_for
 
+        self._specimen = (sensor.name, part)
+        turned = self._turned.get(self._specimen, 1.0)
         specimen = replace(
-            _sim_sensor(sensor), threshold_factor=self._threshold_factor(part)
+            _sim_sensor(sensor), threshold_factor=turned * self._threshold_factor(part)
         )
         self._controller.mount(
             mounting_for(
@@ -172,6 +177,8 @@ class Simulation:
             ratio: Of the new threshold to the old; below 1 is more sensitive.
         """
         self._controller.turn_trimmer(ratio)
+        before = self._turned.get(self._specimen, 1.0)
+        self._turned[self._specimen] = before * ratio
 
     def truth(self) -> Truth:
         """Return what the simulated rig knows of itself; never used to measure."""

@@ -14,15 +14,12 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
 from sim.targets import SimTarget
 from sim.truth import first_passage_mean
-
-FloatArray = npt.NDArray[np.float64]
 
 SCREW_LEAD_MM: Final = 2.0
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles

@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 
 from rig.catalogue.toml_input import Strict, nearest, parse, read_text
 from rig.errors import InputError
-from rig.model.bench import DataSheetLimit, OutputKind, Principle, Sensor, Target
+from rig.model.mounted import DataSheetLimit, OutputKind, Principle, Sensor, Target
 
 _Entry = TypeVar("_Entry")
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
@@ -62,7 +62,7 @@ class LimitsTable(Strict):
 
 
 class SensorEntry(Strict):
-    """A `[[sensor]]` table; see `rig.model.bench.Sensor`."""
+    """A `[[sensor]]` table; see `rig.model.mounted.Sensor`."""
 
     name: Name
     principle: Principle
@@ -84,7 +84,7 @@ class SensorEntry(Strict):
 
 
 class TargetEntry(Strict):
-    """A `[[target]]` table; see `rig.model.bench.Target`."""
+    """A `[[target]]` table; see `rig.model.mounted.Target`."""
 
     name: Name
     material: Annotated[str, Field(min_length=1, max_length=40)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 from typing import Annotated, TypeVar
 
@@ -18,16 +19,15 @@ from rig.catalogue.catalogue import (
 from rig.catalogue.series import SERIES, varied
 from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
 from rig.errors import InputError
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
+from rig.model.sweep_numbers import FASTEST_MM_S, MOST_SWEEPS, SLOWEST_MM_S
 from rig.model.sweeps import Timetable
 
 _Entry = TypeVar("_Entry")
 
-Sweeps = Annotated[int, Field(ge=1, le=10_000)]
-Speeds = Annotated[
-    tuple[Annotated[float, Field(ge=0.05, le=10.0, allow_inf_nan=False)], ...],
-    Field(min_length=1, max_length=8),
-]
+Sweeps = Annotated[int, Field(ge=1, le=MOST_SWEEPS)]
+Speed = Annotated[float, Field(ge=SLOWEST_MM_S, le=FASTEST_MM_S, allow_inf_nan=False)]
+Speeds = Annotated[tuple[Speed, ...], Field(min_length=1, max_length=8)]
 
 
 Part = Annotated[str, Field(min_length=1, max_length=60)]
@@ -57,6 +57,12 @@ class RunTable(Strict):
     sweeps: Sweeps | None = None
     speeds_mm_s: Speeds | None = None
     interleave: bool | None = None
+
+    @property
+    def pairs(self) -> int:
+        """How many runs it asks for."""
+        targets = len(self.targets) * max(1, len(self.thickness_mm), len(self.wall_mm))
+        return len(self.sensors) * targets * max(1, len(self.parts))
 
 
 class PlanFile(Strict):
@@ -127,30 +133,50 @@ def parse_plan(text: str, where: str, catalogue: Catalogue) -> Plan:
     file = parse(text, where, PlanFile)
     known = catalogue.with_more(CatalogueFile(sensor=file.sensor, target=file.target))
     runs: list[PlannedRun] = []
-    interleaved = []
     for index, table in enumerate(file.run):
         spots = {
             field: f"{spot_of(text, where, ('run', index, field))}: "
             f"field {field!r} in run {index + 1}"
             for field in ("sensors", "targets", *SERIES)
         }
-        own = _runs(table, file, known, spots)
-        if file.interleave if table.interleave is None else table.interleave:
-            if table.timetable is not None:
-                spot = spot_of(text, where, ("run", index, "timetable"))
-                raise InputError(
-                    f"{spot}: run {index + 1} has a timetable and is interleaved: its "
-                    f"readings need the pair to stay mounted",
-                    hint="give that run interleave = false, or no timetable",
-                )
-            interleaved.append(tuple(range(len(runs), len(runs) + len(own))))
-        runs += own
+        runs += _runs(table, file, known, spots)
+        if table.timetable is not None and _interleaves(file, table):
+            spot = spot_of(text, where, ("run", index, "timetable"))
+            raise InputError(
+                f"{spot}: run {index + 1} has a timetable and is interleaved: its "
+                f"readings need the pair to stay mounted",
+                hint="give that run interleave = false, or no timetable",
+            )
     return Plan(
         title=file.title,
         text=text,
         runs=tuple(runs),
-        interleaved=tuple(interleaved),
+        interleaved=_interleaved(file),
     )
+
+
+def interleaved_runs(text: str, where: str) -> tuple[tuple[int, ...], ...]:
+    """Return which runs of a plan's text are taken in rounds, as `Plan` has them.
+
+    It needs no catalogue, which may have changed since the plan began.
+
+    Raises:
+        InputError: The text is no plan.
+    """
+    return _interleaved(parse(text, where, PlanFile))
+
+
+def _interleaved(file: PlanFile) -> tuple[tuple[int, ...], ...]:
+    ends = list(accumulate(table.pairs for table in file.run))
+    return tuple(
+        tuple(range(end - table.pairs, end))
+        for table, end in zip(file.run, ends, strict=True)
+        if _interleaves(file, table)
+    )
+
+
+def _interleaves(file: PlanFile, table: RunTable) -> bool:
+    return file.interleave if table.interleave is None else table.interleave
 
 
 def _runs(

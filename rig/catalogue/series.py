@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from rig.errors import InputError
-from rig.model.bench import Target
+from rig.model.mounted import Target
 
 # What a series may vary, and how a target of it is called
 SERIES = {"thickness_mm": "{name} {value:g} mm", "wall_mm": "{name} wall {value:g} mm"}

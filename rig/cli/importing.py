@@ -12,6 +12,7 @@ from rig.catalogue.catalogue import (
     TargetEntry,
     load_catalogue,
 )
+from rig.catalogue.csv_input import read_csv
 from rig.catalogue.plan_file import parse_plan
 from rig.catalogue.row_input import Column, Fault, check_rows, named_twice
 from rig.catalogue.table_import import (
@@ -29,13 +30,13 @@ from rig.catalogue.table_import import (
     plan_table_toml,
 )
 from rig.catalogue.toml_input import Strict
-from rig.cli.csv_input import read_csv
-from rig.cli.documents import emit
-from rig.cli.files import write_new
-from rig.cli.output import say
-from rig.cli.session import open_store
+from rig.cli.open_rig import open_store
+from rig.cli.output import say, say_document
+from rig.cli.text.hand_text import entry_text
 from rig.errors import InputError
-from rig.records.hand_readings import HandBook, HandReading
+from rig.inquiry.hand import enter_readings
+from rig.records.hand_readings import HandReading
+from rig.report.files import write_new
 
 _Entry = TypeVar("_Entry", bound=Strict)
 
@@ -44,7 +45,7 @@ def import_catalogue(sensors: Path | None, targets: Path | None, out: Path) -> N
     """Write a catalogue file from a table of sensors, of targets, or both.
 
     Raises:
-        InputError: A cell is not right, or the file is there already.
+        InputError: A cell is not right, or the file exists already.
     """
     files = [path for path in (sensors, targets) if path is not None]
     if not files:
@@ -66,7 +67,7 @@ def import_plan(
     """Write a plan file from a table with one row for every run.
 
     Raises:
-        InputError: A cell is not right, or the file is there already.
+        InputError: A cell is not right, or the file exists already.
     """
     catalogue = load_catalogue(catalogue_path)
     rows = _checked(path, PLAN_COLUMNS, PLAN_NEEDS, PlanRow)
@@ -100,12 +101,11 @@ def import_hand(
         for line, row in rows
     ]
     with open_store(records) as store:
-        HandBook(store).add(readings)
-    people = list(dict.fromkeys(one.person for one in readings))
+        entry = enter_readings(store, readings)
     if as_json:
-        emit({"entered": len(readings), "people": people})
+        say_document("hand-entry", entry)
     else:
-        say(f"{len(readings)} readings of {len(people)} people entered")
+        say(entry_text(entry))
 
 
 def _named(

@@ -24,13 +24,14 @@ COMMANDS = {
     "show": "Show one run with its figures and budget.",
     "batch": "Summarise the parts of a batch, and decide about each.",
     "study": "Study how well the rig measures: lay out, fill, results.",
-    "lot": "Inspect a delivery: begin, part after part, decision.",
+    "lot": "Inspect a lot: begin, part after part, decision.",
     "calibrate": "Keep a calibration of the axis with its due date.",
     "hand": "Put readings by hand and predictions beside the rig's.",
     "recompute": "Work figures out again from raw edges.",
-    "report": "Report runs, a plan, a batch, a study or a delivery in HTML.",
+    "report": "Report runs, a plan, a batch, a study or a lot in HTML.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "schema": "Print the JSON Schema of a document that --json prints.",
     "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
 }
@@ -96,7 +97,7 @@ def gapsweep(ctx: click.Context) -> None:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         click.echo(ctx.get_help())
         return
-    from rig.tui.app import GapsweepApp
+    from rig.tui.app.app import GapsweepApp
 
     GapsweepApp().run()
 

@@ -77,20 +77,6 @@ def part_option(command: Command) -> Command:
     )(command)
 
 
-def parse_speeds(text: str) -> tuple[float, ...]:
-    """Return the speeds of a comma-separated list.
-
-    Raises:
-        InputError: One of them is no number.
-    """
-    try:
-        return tuple(float(part) for part in text.split(","))
-    except ValueError as exc:
-        raise InputError(
-            f"--speeds is {text!r}: give numbers in mm/s parted by commas, such as 1,4"
-        ) from exc
-
-
 def check_temperature(temperature_c: float | None) -> None:
     """Let only a temperature pass that a bench can have.
 

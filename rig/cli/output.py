@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from typing import Any
+
 import click
 
 from rig.errors import InputError
@@ -24,3 +27,22 @@ def say(text: str) -> None:
             f"standard output cannot be written: {reason}",
             hint="send it somewhere else; what was measured is on record",
         ) from exc
+
+
+def say_document(name: str, result: Any) -> None:
+    """Write the frozen result of an inquiry as its JSON document.
+
+    Args:
+        name: Name of the document, see `rig.inquiry.documents`.
+        result: Result of the type behind it.
+
+    Raises:
+        InputError: Standard output goes to a file or a disk that does not take it.
+    """
+    # Deferred: help must answer at once
+    from rig.inquiry.documents import document
+
+    text = json.dumps(
+        document(name, result), indent=2, allow_nan=False, ensure_ascii=False
+    )
+    say(text)

@@ -18,6 +18,7 @@ from rig.procedures.events import (
     SweepEnded,
     Tell,
 )
+from rig.sheets.duration_words import left_text
 
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
@@ -50,19 +51,6 @@ def _remark_only(event: Event) -> None:
         click.echo(event.sentence, err=True)
 
 
-def duration_text(duration_s: float) -> str:
-    """Return a duration as it is told."""
-    if duration_s < 90.0:
-        return f"{duration_s:.0f} s"
-    if duration_s < 5400.0:
-        return f"{duration_s / 60.0:.1f} min"
-    return f"{duration_s / 3600.0:.1f} h"
-
-
-def _left(seconds_left: float | None) -> str:
-    return "" if seconds_left is None else f", {duration_text(seconds_left)} left"
-
-
 class _Bars:
     """One bar for the sweeps, and one for the plan if there is a plan."""
 
@@ -78,7 +66,7 @@ class _Bars:
             if self._plan is None:
                 self._plan = progress.add_task("plan", total=event.count)
             pair = f"plan: {event.sensor.name} against {event.target.name}"
-            pair += _left(event.seconds_left)
+            pair += left_text(event.seconds_left)
             progress.update(self._plan, completed=event.index, description=pair)
         elif isinstance(event, RunBegan):
             if self._sweeps is not None:
@@ -87,7 +75,7 @@ class _Bars:
                 "sweeps", total=event.header.sweeps_wanted, completed=event.good
             )
         elif isinstance(event, SweepEnded) and self._sweeps is not None:
-            words = f"sweeps{_left(event.seconds_left)}"
+            words = f"sweeps{left_text(event.seconds_left)}"
             progress.update(self._sweeps, completed=event.good, description=words)
         elif isinstance(event, StepBegan):
             if self._sweeps is None:

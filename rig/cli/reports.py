@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.verdict import RULES
+from rig.cli.batch_options import SHARE, batch_result
+from rig.cli.open_rig import open_store
 from rig.cli.output import say
-from rig.cli.session import open_store
 from rig.errors import InputError
-from rig.records import EdgesCheck, Reader
+from rig.inquiry.decision_rules import decision_rule
+from rig.inquiry.recorded_run import runs_with_figures
 from rig.report.files import write_whole
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 
 _DEFAULT_RULE = "guarded"
 _TITLES = {
@@ -21,7 +22,7 @@ _TITLES = {
     "plan": "Measurement by plan",
     "batch": "Batch of sensors",
     "study": "Measurement-system study",
-    "lot": "Inspection of a delivery",
+    "lot": "Inspection of a lot",
 }
 
 
@@ -78,6 +79,10 @@ def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None
         "against": options["against"],
         "from": options["tables"],
         "figure": options["figure_name"] != "operate",
+        "content": options["content"] != SHARE,
+        "confidence": options["confidence"] != SHARE,
+        "classes": options["classes"],
+        "class-names": options["class_names"],
         "subgroup": options["subgroup"],
         "lower": options["lower"] is not None,
         "upper": options["upper"] is not None,
@@ -88,67 +93,46 @@ def _refuse_what_does_not_go_with(kind: str, options: Mapping[str, Any]) -> None
     if kind in ("study", "lot") and options["rule_name"] != _DEFAULT_RULE:
         raise InputError(
             "--rule goes with runs, --plan and --batch only",
-            hint="the rule of a delivery was chosen when it was begun",
+            hint="the rule of a lot was chosen when it was begun",
         )
 
 
 def _runs(options: Mapping[str, Any], title: str, now: datetime) -> str:
+    rule = decision_rule(options["rule_name"])
     with open_store(options["records"], read_only=True) as store:
-        runs, checks = with_figures(Reader(store), options["run_ids"])
-    rule = RULES[options["rule_name"]]
-    return run_report(runs, title=title, generated_at=now, rule=rule, checks=checks)
-
-
-def with_figures(
-    reader: Reader, run_ids: Sequence[str]
-) -> tuple[list[tuple[Any, Any]], dict[str, EdgesCheck]]:
-    """Return runs with their figures, and the checks of their edges.
-
-    Raises:
-        InputError: A run has no figures.
-        RecordsError: A run is not on record.
-    """
-    runs = []
-    for run_id in run_ids:
-        run, figures = reader.run(run_id), reader.latest_figures(run_id)
-        if figures is None:
-            raise InputError(
-                f"run {run_id} has no figures to report",
-                hint=f"`gapsweep recompute {run_id}` works them out",
-            )
-        runs.append((run, figures))
-    return runs, {run_id: reader.verify(run_id) for run_id in run_ids}
+        runs = runs_with_figures(store, options["run_ids"], rule)
+    return run_report(runs, title=title, generated_at=now)
 
 
 def _plan(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.plan import plan_matter
+    from rig.inquiry.plan import plan_result
     from rig.report.plan_page import plan_report
 
-    rule = RULES[options["rule_name"]]
+    rule = decision_rule(options["rule_name"])
     with open_store(options["records"], read_only=True) as store:
-        matter = plan_matter(Reader(store), options["plans"][0], rule)
-    return plan_report(matter, title=title, generated_at=now)
+        result = plan_result(store, options["plans"][0], rule)
+    return plan_report(result, title=title, generated_at=now)
 
 
 def _batch(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import batch_matter
     from rig.report.batch_page import batch_report
 
-    return batch_report(batch_matter(options), title=title, generated_at=now)
+    return batch_report(batch_result(options), title=title, generated_at=now)
 
 
 def _study(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.cli.report_matters import study_matter
+    from rig.inquiry.study import study_on_record
     from rig.report.study_page import study_report
 
-    matter = study_matter(options["study_id"], options["records"])
-    return study_report(matter, title=title, generated_at=now)
+    with open_store(options["records"], read_only=True) as store:
+        result = study_on_record(store, options["study_id"])
+    return study_report(result, title=title, generated_at=now)
 
 
 def _lot(options: dict[str, Any], title: str, now: datetime) -> str:
-    from rig.evidence.lot import lot_matter
+    from rig.inquiry.lot_evidence import lot_evidence
     from rig.report.lot_page import lot_report
 
     with open_store(options["records"], read_only=True) as store:
-        matter = lot_matter(store, options["lots"][0])
-    return lot_report(matter, title=title, generated_at=now)
+        found = lot_evidence(store, options["lots"][0])
+    return lot_report(found, title=title, generated_at=now)

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from rig.errors import InputError
-from rig.model.figure_names import FIGURES
+from rig.model.figure_kinds import KIND_OF_OPTION
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -24,7 +23,7 @@ def figure_option(command: Command) -> Command:
     return click.option(
         "--figure",
         "figure_name",
-        type=click.Choice(list(FIGURES)),
+        type=click.Choice(list(KIND_OF_OPTION)),
         default="operate",
         show_default=True,
         help="Which figure of each run.",
@@ -52,42 +51,6 @@ def limit_options(command: Command) -> Command:
             help=f"{side.capitalize()} limit, in place of the data sheet's.",
         )(command)
     return command
-
-
-def selection_options(command: Command) -> Command:
-    """Add the options that choose the parts of a batch."""
-    for option in (
-        click.option(
-            "--against", metavar="TARGET", help="Reduction factors to this target."
-        ),
-        click.option(
-            "--from",
-            "tables",
-            multiple=True,
-            type=click.Path(path_type=Path, dir_okay=False),
-            metavar="FILE",
-            help="Table instead of records:"
-            " part,value[,expanded_uncertainty,unit,batch].",
-        ),
-        click.option("--lot", "lots", multiple=True, help="Parts of this lot."),
-        click.option("--plan", "plans", multiple=True, help="Runs of this plan."),
-        click.option("--target", help="Runs against this target only."),
-        click.option(
-            "--sensor", help="Runs of this sensor, or the sensor of the tables."
-        ),
-    ):
-        command = option(command)
-    return command
-
-
-def subgroup_option(command: Command) -> Command:
-    """Add `--subgroup`."""
-    return click.option(
-        "--subgroup",
-        type=click.IntRange(2, 25),
-        metavar="N",
-        help="Chart means and ranges of every N parts in a row.",
-    )(command)
 
 
 def day_of(text: str, option: str) -> date:

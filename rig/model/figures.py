@@ -77,8 +77,19 @@ class RunFigures:
         threshold_release: Noise-free threshold: release plus its bias (mm).
         response_time_operate: Slope over speed (ms); None with a single speed.
         response_time_release: Likewise.
+        response_time_both: Both response times together (ms), by the differential
+            travel over speed; None with a single speed.
         repeat_accuracy_short_term: Largest less smallest operate point after the
-            delay is removed (mm); short term, not the standard's 8 h test.
+            delay is removed (mm); short term, not the standard's 8 h test. None for a
+            run with a timetable.
+        repeat_accuracy_8_h: The same over the standard's 8 h test (mm); None unless
+            the run is a complete one.
+        repeat_accuracy_8_h_percent: The same as share of the operate point (%).
+        repeat_accuracy_timetable: The same over a timetable that is not the 8 h test
+            (mm); None for other runs.
+        repeat_accuracy_timetable_percent: The same as share of the operate point (%).
+        operate_drift: Slope of the operate point over the hours of a timetable
+            (mm/h); None without one.
         warnings: Sentences that go wherever the figures go.
         analysis_version: Version of the analysis that made them.
     """
@@ -93,6 +104,12 @@ class RunFigures:
     threshold_release: Figure
     response_time_operate: Figure | None
     response_time_release: Figure | None
-    repeat_accuracy_short_term: Figure
+    response_time_both: Figure | None = None
+    repeat_accuracy_short_term: Figure | None
+    repeat_accuracy_8_h: Figure | None = None
+    repeat_accuracy_8_h_percent: Figure | None = None
+    repeat_accuracy_timetable: Figure | None = None
+    repeat_accuracy_timetable_percent: Figure | None = None
+    operate_drift: Figure | None = None
     warnings: tuple[str, ...]
     analysis_version: str

@@ -25,7 +25,7 @@ class FigureText:
 
     Attributes:
         value: Rounded to the decimals of the uncertainty.
-        unit: Of value, uncertainty and standard deviation.
+        unit: Of value, uncertainty and standard deviation; empty for a ratio.
         expanded_uncertainty: Two significant digits, no sign; empty if there is none.
         coverage_factor: Empty if there is no uncertainty.
         degrees_of_freedom: Effective, whole or "∞"; empty if there is no uncertainty.
@@ -43,16 +43,33 @@ class FigureText:
     n: str
     why_none: str
 
+    @property
+    def cell(self) -> str:
+        """Value and uncertainty, for a column with the unit in its head."""
+        if self.why_none:
+            return f"{self.value} (no ±)"
+        return f"{self.value} ± {self.expanded_uncertainty}"
+
+    @property
+    def brief(self) -> str:
+        """Value, uncertainty and unit."""
+        unit = f" {self.unit}" if self.unit else ""
+        if self.why_none:
+            return f"{self.value}{unit} (no ±)"
+        return f"({self.value} ± {self.expanded_uncertainty}){unit}"
+
+    @property
+    def counts(self) -> str:
+        """Coverage factor and number of readings."""
+        if self.why_none:
+            return f"n = {self.n}"
+        return f"k = {self.coverage_factor}, n = {self.n}"
+
     def __str__(self) -> str:
         if self.why_none:
-            return (
-                f"{self.value} {self.unit}, n = {self.n}, no uncertainty:"
-                f" {self.why_none}"
-            )
-        return (
-            f"({self.value} ± {self.expanded_uncertainty}) {self.unit},"
-            f" k = {self.coverage_factor}, n = {self.n}"
-        )
+            unit = f" {self.unit}" if self.unit else ""
+            return f"{self.value}{unit}, {self.counts}, no uncertainty: {self.why_none}"
+        return f"{self.brief}, {self.counts}"
 
 
 def format_figure(figure: Figure) -> FigureText:
@@ -66,7 +83,7 @@ def format_figure(figure: Figure) -> FigureText:
     """
     sd = figure.standard_deviation
     common = {
-        "unit": figure.unit,
+        "unit": unit_words(figure.unit),
         "standard_deviation": "" if sd is None else format_significant(sd),
         "n": str(figure.n),
     }
@@ -94,6 +111,11 @@ def format_figure(figure: Figure) -> FigureText:
         why_none="",
         **common,
     )
+
+
+def unit_words(unit: str) -> str:
+    """Return a unit as it is read: a ratio, whose unit is 1, has none."""
+    return "" if unit == "1" else unit
 
 
 def format_without_uncertainty(value: float, unit: str) -> str:
@@ -162,6 +184,17 @@ def format_decimals(value: float, decimals: int) -> str:
 def format_chance(p: float) -> str:
     """Write a probability of a test to three decimals, which is never quite 0."""
     return "< 0.001" if p < 0.001 else format_decimals(p, 3)
+
+
+def format_p(p: float) -> str:
+    """Write the p of a test with its sign: "p = 0.824" or "p < 0.001"."""
+    chance = format_chance(p)
+    return f"p {chance}" if chance.startswith("<") else f"p = {chance}"
+
+
+def signed(rounded: str) -> str:
+    """Put a plus before a rounded value that has no minus."""
+    return rounded if rounded.startswith("-") else f"+{rounded}"
 
 
 def format_degrees_of_freedom(nu: float) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from rig.model.bench import Axis, Backlash, Datum, Sensor, Target
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import Axis, Backlash, Datum, Sensor, Target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +117,10 @@ class RunHeader:
         plan_item: Index of the run in the plan; -1 for a single run.
         part: Serial or sample number of the sensor; empty if nobody gave it.
         timetable: When its sweeps were due; None for one after another.
+        label: Which of several settings it belongs to, such as one of the trimmer's
+            in a lesson; empty for none. At most 200 characters.
+        until_mm: Expanded uncertainty of the operate point that ends the run; None
+            if all sweeps are taken.
     """
 
     run_id: str
@@ -131,6 +135,8 @@ class RunHeader:
     plan_item: int = -1
     part: str = ""
     timetable: Timetable | None = None
+    label: str = ""
+    until_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

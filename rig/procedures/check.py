@@ -7,12 +7,12 @@ from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
 from rig.errors import BenchError, MotionFault
-from rig.model.bench import OutputKind, Sensor
+from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.homing_check import check_home
 from rig.procedures.mover import Mover
+from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 
 _LARGE_BACKLASH_MM = 0.2  # above that the screw or its nut is worn (common practice)
@@ -58,6 +58,21 @@ class BenchCheck:
     def fit(self) -> bool:
         """Whether nothing stands against measuring."""
         return all(finding.fitness is not Fitness.UNFIT for finding in self.findings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckDocument:
+    """A bench check as the JSON document that `check` prints.
+
+    Attributes:
+        simulated: Whether the rig is simulated.
+        fit: Whether nothing stands against measuring.
+        findings: In the order in which they were made.
+    """
+
+    simulated: bool
+    fit: bool
+    findings: tuple[Finding, ...]
 
 
 def check_bench(

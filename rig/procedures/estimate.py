@@ -9,15 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.link.traits import RigTraits
-from rig.model.bench import Principle, Sensor
+from rig.model.mounted import Principle, Sensor
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Timetable
-from rig.procedures.delay import longest_delay_s
+from rig.procedures.assumed_delay import longest_delay_s
 from rig.procedures.expectation import Expectation
 from rig.procedures.flank import Drive, lay_out
 from rig.procedures.kinematics import move_s
 from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
+from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import BACK_OFF_MM, CLEAR_MM
 
 # What stands here is assumed until the bench has shown it
@@ -202,3 +203,13 @@ def with_waits_s(
     last_due_s = spacing_s * (timetable.readings - 1 - under_way)
     last_s = pairs_s * min(1.0, each / (sweeps - first))
     return max(pairs_s, last_due_s + last_s)
+
+
+def durations_of(bench: Bench) -> Durations:
+    """Return the durations of a bench whose face is known."""
+    return Durations(
+        traits=bench.mover.traits,
+        settings=bench.settings,
+        face_mm=bench.datum.position_steps / bench.axis.steps_per_mm,
+        backlash_mm=bench.backlash.value_mm,
+    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rig.model.bench import Backlash, Datum, Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Backlash, Datum, Sensor, Target
 from rig.model.sweeps import Run, RunHeader, Sweep
 from rig.procedures.trimmer_guide import TrimmerAdvice
 
@@ -81,8 +81,10 @@ class SweepEnded:
         release_mm: Its release point, delay still in it; None if it has none.
         good: Good sweeps so far.
         wanted: Good sweeps asked for.
-        seconds_left: Time that the rest of the run should take, of the plan if it is
-            part of one; None if nobody reckoned.
+        seconds_left: Time that the rest of the run should take while the sensor stays
+            mounted; None if nobody reckoned.
+        plan_seconds_left: Time that the rest of the plan should take, mounting by hand
+            left out; None if the run is no part of one.
     """
 
     sweep: Sweep
@@ -91,6 +93,7 @@ class SweepEnded:
     good: int
     wanted: int
     seconds_left: float | None = None
+    plan_seconds_left: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

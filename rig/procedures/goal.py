@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.model.figures import Contribution
 from rig.model.sweeps import Run
 
 # Fewer leave the scatter so uncertain that stopping at a lucky one would be common
 LEAST_SWEEPS = 8
-MOST_SWEEPS = 200
 _NORMAL_FACTOR = 1.96  # of 95 % coverage with no end of sweeps
 _SCATTER = "repeatability"
 

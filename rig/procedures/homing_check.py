@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from rig.errors import BenchError
-from rig.procedures.bench import Bench
+from rig.procedures.ready_bench import Bench
 
 # Steps are lost in multiples of four full steps: 40 um on a 200-step motor with a
 # screw of 2 mm lead. Half of that parts a loss from the switch's own scatter.

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.quality import classify_sweep, pick_edges
+from rig.analysis.edges.quality import classify_sweep, pick_edges
 from rig.errors import BenchError
-from rig.model.bench import Sensor
+from rig.model.mounted import Sensor
 from rig.model.sweeps import Edge
-from rig.procedures.bench import Bench
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Located, StepBegan, Tell
+from rig.procedures.ready_bench import Bench
 
 # Farthest release of a conforming sensor: 1.1 s_r of 1.1 s_n plus a differential travel
 # of 0.2 of 1.1 s_n (common practice, no source); further out nothing should be operated

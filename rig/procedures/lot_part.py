@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from rig.analysis.standard import not_the_standard_target
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
+from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
+from rig.inquiry.lot_verdict import judge_run
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
+from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.events import Tell
-from rig.procedures.lot_terms import judge_run
-from rig.procedures.lots import LotStanding, check_room, enter_part, standing_of
 from rig.procedures.mover import Mover
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
-from rig.records.lots import LotBook
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
+from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(
@@ -28,16 +30,16 @@ def measure_part_of_lot(
     tell: Tell,
     *,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
-) -> tuple[Bench, LotStanding]:
+) -> tuple[Bench, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
-    Every part has its face elsewhere, so each is touched off anew.
+    Every part has its face elsewhere, so each is touched off first.
 
     Returns:
-        The bench with the datum of this part, and where the lot stands then.
+        The bench with the datum of this part, and the part as it is on record.
 
     Raises:
-        InputError: The lot takes no such part, or nothing could decide about it; told
+        InputError: The lot takes no such part, or nothing could decide about it; raised
             before anything moves.
         BenchError: It cannot be measured.
         Stopped: Somebody stopped it; the part is not entered, its sweeps are on record.
@@ -47,10 +49,10 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
-    bench = touch_off(mover, settings, tell)
-    result = carry_out_run(bench, order, Writer(store), tell)
+    context = RunContext.on(mover, settings, store, tell)
+    result = carry_out_run(context.touch_off(), order, context)
     run = result.run
-    enter_part(
+    entered = enter_judged(
         book,
         lot_id,
         order.part,
@@ -59,7 +61,7 @@ def measure_part_of_lot(
         simulated=run.header.conditions.simulated,
         now=now(),
     )
-    return result.bench, standing_of(book, lot_id)
+    return result.bench, entered
 
 
 def _check_that_it_decides(standing: LotStanding, order: RunOrder) -> None:

@@ -27,7 +27,7 @@ from firmware_protocol.messages import (
 )
 from rig.errors import MotionFault, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
-from rig.link.session import Link
+from rig.link.link import Link
 from rig.link.traits import RigTraits
 
 _LOOKS_PER_SILENCE = 5

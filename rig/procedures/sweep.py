@@ -9,16 +9,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from firmware_protocol.messages import RestCause, Source
-from rig.analysis.quality import classify_sweep, operated_level, pick_edges
-from rig.model.bench import Sensor
+from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
+from rig.model.mounted import Sensor
 from rig.model.sweeps import Edge, Sweep
-from rig.procedures.bench import Bench
-from rig.procedures.delay import longest_delay_s
+from rig.procedures.assumed_delay import longest_delay_s
 from rig.procedures.edges import output_edges
 from rig.procedures.expectation import Expectation, Point, expect
 from rig.procedures.flank import Flank, lay_out
 from rig.procedures.locate import Band
 from rig.procedures.mover import Motion
+from rig.procedures.ready_bench import Bench
 
 # A sweep begins at a random phase of so many steps: its looks fall on the grid anew
 # each time, and more would only take time

@@ -6,13 +6,13 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from firmware_protocol.messages import Ability, RestCause, Source
-from rig.analysis.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
 from rig.errors import BenchError, InputError
-from rig.model.bench import Axis
+from rig.model.mounted import Axis
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
 from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
 from rig.procedures.mover import Motion, Mover
+from rig.procedures.ready_bench import Bench
 
 BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
 CLEAR_MM = 1.0  # from the first touch, at a higher speed

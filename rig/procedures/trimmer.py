@@ -11,13 +11,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from firmware_protocol.messages import Input, RestCause, Source, State
-from rig.analysis.quality import operated_level
+from rig.analysis.edges.quality import operated_level
 from rig.errors import InputError, MotionFault, Stopped
-from rig.model.bench import Sensor
-from rig.procedures.bench import Bench
+from rig.model.mounted import Sensor
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.locate import start_gap_mm
 from rig.procedures.mover import Motion
+from rig.procedures.ready_bench import Bench
 from rig.procedures.trimmer_guide import Screw, TrimmerCheck, TrimmerGuide
 
 CHECK_SPEED_MM_S = 1.0

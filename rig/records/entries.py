@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
-from rig.model.bench import Sensor, Target
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Timetable
 
 
@@ -135,13 +135,33 @@ class ItemProgress:
     runs: tuple[RunSummary, ...]
 
     @property
+    def counting(self) -> RunSummary | None:
+        """The run that counts: the latest that ended and is not void; None for none."""
+        ended = [run for run in self.runs if run.ended_at and not run.void]
+        return ended[-1] if ended else None
+
+    def to_resume(self, *, again: bool = False) -> RunSummary | None:
+        """Return the run that was cut short and is to be resumed; None for a new one.
+
+        Args:
+            again: Whether the item is measured again although a run counts already.
+        """
+        usable = [run for run in self.runs if not run.void]
+        if not usable or usable[-1].ended_at is not None:
+            return None
+        return usable[-1] if again or self.counting is None else None
+
+    @property
     def good_sweeps(self) -> int:
-        """Good sweeps in runs that are not void."""
-        return sum(run.good_sweeps for run in self.runs if not run.void)
+        """Good sweeps of the run that counts, or else of the one to be resumed."""
+        run = self.counting or self.to_resume()
+        return 0 if run is None else run.good_sweeps
 
     @property
     def missing_sweeps(self) -> int:
         """Good sweeps that are still to be made."""
+        if self.counting is not None:
+            return 0
         return max(0, self.item.sweeps_wanted - self.good_sweeps)
 
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import asdict, fields
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import Any, Protocol
 
-from rig.model.bench import (
+from rig.model.calibration import AxisCalibration
+from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -23,8 +25,6 @@ from rig.model.bench import (
     Sensor,
     Target,
 )
-from rig.model.calibration import AxisCalibration
-from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
 
 Row = dict[str, Any]
@@ -34,13 +34,6 @@ class StoredRow(Protocol):
     """A row as it comes back: values by column name."""
 
     def __getitem__(self, key: str, /) -> Any: ...
-
-
-FIGURE_NAMES = tuple(
-    field.name
-    for field in fields(RunFigures)
-    if field.name not in ("warnings", "analysis_version")
-)
 
 
 _DAYS = ("calibrated_on", "due_on")
@@ -127,7 +120,7 @@ def conditions_of(text: str) -> Conditions:
             "axis": Axis(**row["axis"]),
             "datum": Datum(**datum),
             "backlash": Backlash(**backlash),
-            "calibration": _calibration_in(row["calibration"]),
+            "calibration": calibration_in(row["calibration"]),
         }
     )
 
@@ -137,7 +130,8 @@ def calibration_of(text: str) -> AxisCalibration:
     return _calibration_from(json.loads(text))
 
 
-def _calibration_in(row: Row | None) -> AxisCalibration | None:
+def calibration_in(row: Row | None) -> AxisCalibration | None:
+    """Return the calibration kept among conditions; None if there was none."""
     return None if row is None else _calibration_from(row)
 
 
@@ -190,6 +184,8 @@ def header_row(header: RunHeader) -> Row:
         "plan_item": header.plan_item,
         "part": header.part,
         "timetable": timetable_text(header.timetable),
+        "label": header.label,
+        "until_mm": header.until_mm,
         "void": "",
         "ended_at": None,
         "home_shift_steps": None,
@@ -212,6 +208,8 @@ def header_of(row: StoredRow) -> RunHeader:
         plan_item=row["plan_item"],
         part=row["part"],
         timetable=timetable_of(row["timetable"]),
+        label=row["label"],
+        until_mm=row["until_mm"],
     )
 
 
@@ -286,23 +284,6 @@ def sweep_of(row: StoredRow, edges: tuple[Edge, ...]) -> Sweep:
     )
 
 
-def figure_row(computation_id: int, name: str, figure: Figure) -> Row:
-    """Return the row of `figures`; the database keeps no NaN, so it stays empty."""
-    return {
-        "computation_id": computation_id,
-        "name": name,
-        "value": None if math.isnan(figure.value) else figure.value,
-        "unit": figure.unit,
-        "expanded_uncertainty": figure.expanded_uncertainty,
-        "coverage_factor": figure.coverage_factor,
-        "effective_degrees_of_freedom": figure.effective_degrees_of_freedom,
-        "standard_deviation": figure.standard_deviation,
-        "n": figure.n,
-        "budget": json_text([asdict(line) for line in figure.budget]),
-        "why_none": figure.why_none,
-    }
-
-
 def _contribution_of(row: Row) -> Contribution:
     return Contribution(
         **row
@@ -316,7 +297,7 @@ def _contribution_of(row: Row) -> Contribution:
 
 
 def figure_of(row: StoredRow) -> Figure:
-    """Return the figure kept in a row of `figures`."""
+    """Return the figure kept in a row of `figures`, which earlier versions wrote."""
     return Figure(
         value=math.nan if row["value"] is None else row["value"],
         unit=row["unit"],

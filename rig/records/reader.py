@@ -9,8 +9,9 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
+from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Conditions, Edge, Run, Sweep
+from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
 from rig.records.entries import (
@@ -24,8 +25,8 @@ from rig.records.entries import (
     RunSummary,
 )
 from rig.records.failures import not_on_record
+from rig.records.kept_figures import figures_of_row, kept_figures
 from rig.records.mapping import (
-    FIGURE_NAMES,
     conditions_of,
     edge_of,
     figure_of,
@@ -69,13 +70,27 @@ class Reader:
         with self._store.reading() as connection:
             return _summaries(connection, wanted)
 
+    def headers(self, run_ids: Sequence[str]) -> dict[str, RunHeader]:
+        """Return what was known of these runs before their first sweep."""
+        runs = schema.runs
+        found: dict[str, RunHeader] = {}
+        for start in range(0, len(run_ids), _IDS_AT_ONCE):
+            query = select(runs).where(
+                runs.c.run_id.in_(run_ids[start : start + _IDS_AT_ONCE])
+            )
+            with self._store.reading() as connection:
+                for row in connection.execute(query).mappings():
+                    found[row["run_id"]] = header_of(row)
+        return found
+
     def iter_runs(
         self, wanted: RunFilter = EVERY_RUN, *, runs_at_once: int = 20
     ) -> Iterator[Run]:
         """Yield whole runs, oldest first, holding only a few at a time.
 
         Each handful is read in a transaction of its own, so that a long export
-        holds no one up; a run begun in the meantime is not among them.
+        holds no one up; a run begun in the meantime is not among them. In a snapshot
+        of the records all are read in its one transaction.
         """
         with self._store.reading() as connection:
             run_ids = list(connection.scalars(_run_ids(wanted)).all())
@@ -291,31 +306,48 @@ def _load_later_conditions(
 
 
 def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
-    table, figures = schema.computations, schema.figures
+    table = schema.computations
     heads = connection.execute(query.order_by(table.c.computation_id)).mappings().all()
-    ids = [head["computation_id"] for head in heads]
-    by_id: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
-    for start in range(0, len(ids), _IDS_AT_ONCE):
-        rows = select(figures).where(
-            figures.c.computation_id.in_(ids[start : start + _IDS_AT_ONCE])
+    figures = _load_figures(connection, heads)
+    return [
+        Computation(
+            run_id=head["run_id"],
+            figures=figures[head["computation_id"]],
+            software_version=head["software_version"],
+            computed_at=time_of(head["computed_at"]),
         )
+        for head in heads
+    ]
+
+
+def _load_figures(
+    connection: Connection, heads: Sequence[RowMapping]
+) -> dict[int, RunFigures]:
+    """Return the figures of computations, whichever version of the tables has them."""
+    words = {
+        head["computation_id"]: (
+            tuple(json.loads(head["warnings"])),
+            head["analysis_version"],
+        )
+        for head in heads
+    }
+    ids = list(words)
+    found: dict[int, RunFigures] = {}
+    earlier: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
+    for start in range(0, len(ids), _IDS_AT_ONCE):
+        some = ids[start : start + _IDS_AT_ONCE]
+        for computation_id, form, numbers in kept_figures(connection, some):
+            said, version = words[computation_id]
+            found[computation_id] = figures_of_row(form, numbers, said, version)
+        rows = select(schema.figures).where(schema.figures.c.computation_id.in_(some))
         for row in connection.execute(rows).mappings():
-            by_id[row["computation_id"]][row["name"]] = figure_of(row)
-    found = []
-    for head in heads:
+            earlier[row["computation_id"]][row["name"]] = figure_of(row)
+    for computation_id in words.keys() - found.keys():
+        said, version = words[computation_id]
         by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)
-        by_name |= by_id[head["computation_id"]]
-        found.append(
-            Computation(
-                run_id=head["run_id"],
-                figures=RunFigures(
-                    **by_name,
-                    warnings=tuple(json.loads(head["warnings"])),
-                    analysis_version=head["analysis_version"],
-                ),
-                software_version=head["software_version"],
-                computed_at=time_of(head["computed_at"]),
-            )
+        by_name |= earlier[computation_id]
+        found[computation_id] = RunFigures(
+            **by_name, warnings=said, analysis_version=version
         )
     return found
 

@@ -28,11 +28,12 @@ from sqlalchemy import (
     Text,
 )
 
-from rig.records.columns import IDENTITY, TIME, metadata
+from rig.records.columns import IDENTITY, NAME, TIME, metadata
 from rig.records.schema_decisions import DECISION_TABLES
+from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 2  # raise it with every change of a table
+SCHEMA_VERSION = 5  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -84,6 +85,8 @@ runs = Table(
     Column("plan_item", Integer, nullable=False),
     Column("part", String(200), nullable=False),
     Column("timetable", Text),
+    Column("label", NAME, nullable=False, server_default=""),
+    Column("until_mm", Double),
     Column("void", Text, nullable=False),
     Column("ended_at", TIME),
     Column("home_shift_steps", Integer),
@@ -148,6 +151,7 @@ computations = Table(
     Index("computations_by_run", "run_id"),
 )
 
+# Figures that versions below 4 of these tables kept; later ones: `schema_figures`
 figures = Table(
     "figures",
     metadata,
@@ -183,15 +187,16 @@ _KEPT = (
     figures,
     *DECISION_TABLES,
     *NOTE_TABLES,
+    *FIGURE_TABLES,
 )
 
 
-def _guard(name: str, when: str, condition: str, sentence: str) -> str:
+def _guard(name: str, when: str, condition: str, sentence: str) -> dict[str, str]:
     where = f" WHEN {condition}" if condition else ""
-    return (
-        f"CREATE TRIGGER {name} BEFORE {when}{where} "
+    return {
+        name: f"CREATE TRIGGER {name} BEFORE {when}{where} "
         f"BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
-    )
+    }
 
 
 def _columns_but(table: Table, free: tuple[str, ...]) -> str:
@@ -212,78 +217,44 @@ def _present(table: Table) -> str:
 
 
 _KEPT_WORDS = "what was measured is kept for ever and never altered"
+# What may still be altered, by table
+_FREE = {plans: ("state",), runs: RUN_ENDING}
 
 
-def _guards_of(tables: Sequence[Table]) -> list[str]:
-    """Return the triggers that let rows only be added."""
-    guards = [
-        _guard(f"{table.name}_stay", f"DELETE ON {table.name}", "", _KEPT_WORDS)
-        for table in tables
-    ]
-    guards += [
-        _guard(f"{table.name}_unaltered", f"UPDATE ON {table.name}", "", _KEPT_WORDS)
-        for table in tables
-        if table not in (plans, runs)
-    ]
-    guards += [
-        _guard(
-            f"{table.name}_once",
-            f"INSERT ON {table.name}",
-            _present(table),
-            f"it is in {table.name} already",
-        )
-        for table in tables
-    ]
+def guards_of(tables: Sequence[Table]) -> dict[str, str]:
+    """Return the triggers, by name, that let rows of these tables only be added."""
+    guards: dict[str, str] = {}
+    for table in tables:
+        name = table.name
+        what = f"UPDATE ON {name}"
+        if table in _FREE:
+            what = f"UPDATE OF {_columns_but(table, _FREE[table])} ON {name}"
+        there = f"it is in {name} already"
+        guards |= _guard(f"{name}_stay", f"DELETE ON {name}", "", _KEPT_WORDS)
+        guards |= _guard(f"{name}_unaltered", what, "", _KEPT_WORDS)
+        guards |= _guard(f"{name}_once", f"INSERT ON {name}", _present(table), there)
     return guards
 
 
-def sqlite_guards() -> list[str]:
-    """Return the triggers that keep what was measured from being altered."""
-    guards = _guards_of(_KEPT)
-    guards += [
-        _guard(
-            f"{table.name}_in_open_run",
-            f"INSERT ON {table.name}",
-            _ended("NEW.run_id"),
-            "the run has ended",
-        )
-        for table in (run_conditions, sweeps, edges)
-    ]
-    for table, free in ((plans, ("state",)), (runs, RUN_ENDING)):
-        what = f"UPDATE OF {_columns_but(table, free)} ON {table.name}"
-        guards.append(_guard(f"{table.name}_unaltered", what, "", _KEPT_WORDS))
+def sqlite_guards() -> dict[str, str]:
+    """Return the triggers, by name, that keep what was measured as it is."""
+    guards = guards_of(_KEPT)
+    for table in (run_conditions, sweeps, edges):
+        when = f"INSERT ON {table.name}"
+        name = f"{table.name}_in_open_run"
+        guards |= _guard(name, when, _ended("NEW.run_id"), "the run has ended")
     ending = "UPDATE OF ended_at, home_shift_steps, edges_checksum ON runs"
-    guards.append(
-        _guard("runs_end_once", ending, "OLD.ended_at IS NOT NULL", "the run has ended")
-    )
-    return guards
+    over = "OLD.ended_at IS NOT NULL"
+    return guards | _guard("runs_end_once", ending, over, "the run has ended")
 
 
 def create(connection: Connection, software_version: str) -> None:
     """Create all tables, with their guards on SQLite, inside a transaction."""
     metadata.create_all(connection)
     if connection.dialect.name == "sqlite":
-        for guard in sqlite_guards():
+        for guard in sqlite_guards().values():
             connection.exec_driver_sql(guard)
     connection.execute(
         schema_table.insert(),
         {"version": SCHEMA_VERSION, "software_version": software_version},
     )
-
-
-# By the version that brought them: tables that earlier records lack
-_LATER_TABLES = {2: NOTE_TABLES}
-
-
-def upgrade(connection: Connection, found: int, software_version: str) -> None:
-    """Add what records of an earlier version lack, inside a transaction."""
-    for version in range(found + 1, SCHEMA_VERSION + 1):
-        tables = _LATER_TABLES[version]
-        metadata.create_all(connection, tables=tables)
-        if connection.dialect.name == "sqlite":
-            for guard in _guards_of(tables):
-                connection.exec_driver_sql(guard)
-        connection.execute(
-            schema_table.insert(),
-            {"version": version, "software_version": software_version},
-        )

@@ -14,14 +14,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, NoReturn, Self
 
 import sqlalchemy
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy.engine import URL, make_url
 
 from rig.errors import RecordsError
-from rig.records import schema
+from rig.records import migration, schema
 from rig.records.columns import metadata
 from rig.records.failures import told_plainly
 from rig.version import SOFTWARE_VERSION
@@ -84,6 +84,39 @@ class Store:
         with told_plainly(self.where), self._writing_engine.begin() as connection:
             yield connection
 
+    def show_as_current(self, found: int) -> None:
+        """Show records of an earlier version, which may not be written, as today's.
+
+        Raises:
+            RecordsError: They are on a server, which must be upgraded first.
+        """
+        if self._engine.dialect.name != "sqlite":
+            raise RecordsError(
+                f"the records {self.where} were written by an earlier version of "
+                f"gapsweep (form {found}) and are opened for reading only",
+                hint="run gapsweep recompute once, which adds what they lack",
+            )
+        self._engine.dispose()
+
+        @event.listens_for(self._engine, "connect")
+        def add_views(connection: sqlite3.Connection, _record: object) -> None:
+            connection.execute("PRAGMA temp_store = MEMORY")
+            for view in migration.views_of_earlier_records(found):
+                connection.execute(view)
+
+    @contextmanager
+    def snapshot(self) -> Iterator[Store]:
+        """Give the same records as they are at one moment; they cannot be written.
+
+        All that is read from it is read in one transaction, so that what others
+        write in the meantime is not seen. Use it in one thread.
+
+        Raises:
+            RecordsError: The records cannot be read.
+        """
+        with self.reading() as connection:
+            yield _Snapshot(self, connection)
+
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
@@ -98,6 +131,34 @@ class Store:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+class _Snapshot(Store):
+    """Records at one moment: every reading is part of one transaction."""
+
+    def __init__(self, store: Store, connection: Connection) -> None:
+        super().__init__(store._engine, where=store.where, read_only=True)
+        self._connection = connection
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give the transaction of the snapshot."""
+        with told_plainly(self.where):
+            yield self._connection
+
+    def writing(self) -> NoReturn:
+        """Refuse: what is written now is no part of that moment.
+
+        Raises:
+            RecordsError: Always.
+        """
+        raise RecordsError(
+            f"a snapshot of the records {self.where} cannot be written",
+            hint="write to the records themselves",
+        )
+
+    def close(self) -> None:
+        """Leave the connections to the records that the snapshot is of."""
 
 
 def open_records(
@@ -260,11 +321,13 @@ def _check_schema(store: Store, *, create: bool) -> None:
             f"(form {version}; this one knows up to {schema.SCHEMA_VERSION})",
             hint="install the current version of gapsweep",
         )
-    if version < schema.SCHEMA_VERSION and not store.read_only:
+    if version < schema.SCHEMA_VERSION and store.read_only:
+        store.show_as_current(version)
+    elif version < schema.SCHEMA_VERSION:
         with store.writing() as connection:
             # Another process may have been quicker
             now = _schema_version(connection, store.where) or version
-            schema.upgrade(connection, now, SOFTWARE_VERSION)
+            migration.upgrade(connection, now, SOFTWARE_VERSION)
 
 
 def _schema_version(connection: Connection, where: str) -> int | None:

@@ -11,9 +11,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 
+from rig.model.figure_forms import FIGURE_NAMES
+from rig.model.figure_kinds import applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
-from rig.records.mapping import FIGURE_NAMES, Row, json_text
+from rig.records.mapping import Row, json_text
 
 
 class Kind(StrEnum):
@@ -81,6 +83,8 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "speeds_mm_s": Kind.TEXT,
         "timetable_h": Kind.NUMBER,
         "timetable_readings": Kind.INTEGER,
+        "until_mm": Kind.NUMBER,
+        "label": Kind.TEXT,
         "calibration": Kind.TEXT,
         "calibration_due_on": Kind.TEXT,
         "plan_id": Kind.TEXT,
@@ -207,6 +211,8 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "speeds_mm_s": " ".join(str(speed) for speed in header.speeds_mm_s),
         "timetable_h": timetable.hours if timetable else None,
         "timetable_readings": timetable.readings if timetable else None,
+        "until_mm": header.until_mm,
+        "label": header.label,
         "plan_id": header.plan_id,
         "plan_item": header.plan_item,
         "home_shift_steps": run.home_shift_steps,
@@ -288,8 +294,9 @@ def _figure_rows(source: Source) -> Iterator[Row]:
     computation, run = source.computation, source.run
     if computation is None:
         return
+    figures = applicable(computation.figures, run.header.timetable)
     for name in FIGURE_NAMES:
-        figure = getattr(computation.figures, name)
+        figure = getattr(figures, name)
         if figure is None:
             continue
         yield {
@@ -305,9 +312,9 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "n": figure.n,
             "why_none": figure.why_none,
             "run_void": run.void,
-            "warnings": "\n".join(computation.figures.warnings),
+            "warnings": "\n".join(figures.warnings),
             "budget": json_text([asdict(line) for line in figure.budget]),
-            "analysis_version": computation.figures.analysis_version,
+            "analysis_version": figures.analysis_version,
             "software_version": computation.software_version,
             "computed_at": computation.computed_at,
         }

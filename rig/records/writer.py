@@ -6,13 +6,14 @@ on record with all its edges or is not there at all.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
-from typing import cast
 
 from sqlalchemy import update
 
 from rig.model.calibration import AxisCalibration
+from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import schema
@@ -20,12 +21,11 @@ from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
 from rig.records.entries import PlanEntry, PlanState
 from rig.records.failures import not_on_record
+from rig.records.kept_figures import add_figures_of_runs
 from rig.records.mapping import (
-    FIGURE_NAMES,
     calibration_of,
     conditions_row,
     edge_rows,
-    figure_row,
     header_row,
     json_text,
     sweep_row,
@@ -170,20 +170,31 @@ class Writer:
     ) -> None:
         """Add one computation of a run's figures; earlier ones stay."""
         with self._store.writing() as connection:
-            result = connection.execute(
-                schema.computations.insert(),
-                {
-                    "run_id": run_id,
-                    "analysis_version": figures.analysis_version,
-                    "software_version": software_version,
-                    "computed_at": time_text(computed_at),
-                    "warnings": json_text(figures.warnings),
-                },
+            add_figures_of_runs(
+                connection,
+                [block_of_run(run_id, figures)],
+                computed_at=computed_at,
+                software_version=software_version,
             )
-            (computation_id,) = cast("tuple[int]", result.inserted_primary_key)
-            rows = [
-                figure_row(computation_id, name, figure)
-                for name in FIGURE_NAMES
-                if (figure := getattr(figures, name)) is not None
-            ]
-            connection.execute(schema.figures.insert(), rows)
+
+    def add_figures_of_runs(
+        self,
+        blocks: Sequence[FigureBlock],
+        *,
+        computed_at: datetime,
+        software_version: str = SOFTWARE_VERSION,
+    ) -> None:
+        """Add a computation for every run of some blocks, all or none.
+
+        Args:
+            blocks: No run in more than one of them.
+            computed_at: When; aware.
+            software_version: Version of the software that made them.
+        """
+        with self._store.writing() as connection:
+            add_figures_of_runs(
+                connection,
+                blocks,
+                computed_at=computed_at,
+                software_version=software_version,
+            )

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.operating_curve import OperatingCurve
-from rig.model.rounding import format_significant
+from rig.inquiry.lot_curve import LotCurve
 from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
 
 if TYPE_CHECKING:
@@ -19,16 +18,15 @@ _HEIGHT_INCHES = 3.1
 _SHOWN_TO = 3.0  # times the share that is accepted with 10 %
 
 
-def curve_plot(
-    curve: OperatingCurve, *, aql_percent: float | None, plot_id: str
-) -> Markup:
+def curve_plot(curve: LotCurve, *, words: str, plot_id: str) -> Markup:
     """Draw the probability of acceptance over the nonconforming share.
 
     Args:
-        curve: Of the plan.
-        aql_percent: Acceptance quality limit; None for a plan of one's own.
+        curve: Operating characteristic of a plan.
+        words: What the drawing shows, for whoever cannot see it.
         plot_id: Begins every id in the element; to be unique in the page.
     """
+    aql_percent = curve.plan.aql_percent
 
     def draw(canvas: Canvas) -> None:
         axes = canvas.subplots()
@@ -44,11 +42,10 @@ def curve_plot(
         axes.grid(color=FAINT, linewidth=0.5, zorder=0)
         legend_above(canvas, keys)
 
-    words = curve_words(curve)
     return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
 
 
-def _draw_curve(axes: Axes, curve: OperatingCurve) -> list[Line2D]:
+def _draw_curve(axes: Axes, curve: LotCurve) -> list[Line2D]:
     from matplotlib.lines import Line2D
 
     chances = 100.0 * curve.acceptance
@@ -70,16 +67,7 @@ def _draw_aql(axes: Axes, aql_percent: float) -> Line2D:
     return Line2D([], [], label="AQL", **look)
 
 
-def curve_words(curve: OperatingCurve) -> str:
-    """Say which shares are accepted with 95, 50 and 10 %."""
-    told = ", ".join(
-        f"{format_significant(100.0 * share, 3)} % nonconforming with {chance:g} %"
-        for chance, share in _marks(curve)
-    )
-    return f"A lot is accepted: {told}; model: {curve.model}."
-
-
-def _marks(curve: OperatingCurve) -> tuple[tuple[float, float], ...]:
+def _marks(curve: LotCurve) -> tuple[tuple[float, float], ...]:
     return (
         (95.0, curve.producer_share),
         (50.0, curve.indifference_share),

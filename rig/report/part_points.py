@@ -1,4 +1,4 @@
-"""Plots of the parts of a batch or a delivery: single values against limits."""
+"""Plots of the parts of a batch or a lot: single values against limits."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.normal_plot import NormalPlot
-from rig.analysis.verdict import Decision, Limits
+from rig.analysis.batch.batch_summary import PartRow
+from rig.analysis.batch.normal_plot import NormalPlot
+from rig.analysis.limits.verdict import Decision, Limits
+from rig.model.rounding import format_decimals, unit_words
 from rig.report.drawing import BLUE, FAINT, GREY, INK, RUST, drawn, legend_above
-from rig.report.verdict_rows import limits_words
+from rig.sheets.verdict_rows import limits_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -47,6 +49,20 @@ class PartPoint:
     expanded_uncertainty: float | None
     decision: str | None
     outlier: bool = False
+
+
+def part_points(rows: Sequence[PartRow]) -> list[PartPoint]:
+    """Return the points of a plot of the parts of a batch."""
+    return [
+        PartPoint(
+            number=number,
+            value=row.value,
+            expanded_uncertainty=row.expanded_uncertainty,
+            decision=None if row.decision is None else row.decision.value,
+            outlier=row.outlier,
+        )
+        for number, row in enumerate(rows, start=1)
+    ]
 
 
 def parts_plot(
@@ -131,7 +147,7 @@ def normal_drawing(
 
     words = (
         f"Normal plot of {len(found.ordered)} parts. Correlation with the straight line"
-        f" {found.correlation:.4f}; 1 is a perfect normal batch."
+        f" {format_decimals(found.correlation, 4)}; 1 is a perfect normal batch."
     )
     return drawn(
         draw, plot_id=plot_id, words=words, height_inches=_NORMAL_HEIGHT_INCHES
@@ -140,7 +156,7 @@ def normal_drawing(
 
 def axis_label(figure: str, unit: str) -> str:
     """Return what an axis shows with its unit."""
-    return figure if unit == "1" else f"{figure} ({unit})"
+    return f"{figure} ({known})" if (known := unit_words(unit)) else figure
 
 
 def _draw_parts(axes: Axes, points: Sequence[PartPoint]) -> list[Line2D]:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.model.bench import Target
 from rig.model.figures import Figure
+from rig.model.mounted import Target
 from rig.model.rounding import format_figure
 from rig.report.drawing import BLUE, FAINT, INK, drawn, labels_of, legend_above
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
+from rig.inquiry.sweep_readings import SweepReading
 from rig.model.figures import Figure, RunFigures
 from rig.model.rounding import format_figure
 from rig.report.drawing import BLUE, FAINT, GREY, RUST, drawn, legend_above
-from rig.report.readings import Reading
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -26,7 +26,7 @@ _MARKERS = "os^Dvp"  # one for each speed, slowest first
 
 
 def points_plot(
-    readings: Sequence[Reading], figures: RunFigures, *, plot_id: str
+    readings: Sequence[SweepReading], figures: RunFigures, *, plot_id: str
 ) -> Markup:
     """Draw release and operate points over the sweeps, as an SVG element.
 
@@ -56,7 +56,7 @@ def points_plot(
     return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
 
 
-def describe_points(readings: Sequence[Reading], figures: RunFigures) -> str:
+def describe_points(readings: Sequence[SweepReading], figures: RunFigures) -> str:
     """Say in words what the plot of the points shows."""
     void = [str(r.number) for r in readings if r.void]
     voids = f"void: sweep {', '.join(void)}" if void else "no void sweep"
@@ -70,7 +70,7 @@ def describe_points(readings: Sequence[Reading], figures: RunFigures) -> str:
 
 def _draw_points(
     axes: Axes,
-    readings: Sequence[Reading],
+    readings: Sequence[SweepReading],
     gaps_mm: Sequence[float | None],
     speeds: Sequence[float],
     colour: str,
@@ -125,7 +125,10 @@ def _draw_mean(axes: Axes, figure: Figure, colour: str) -> None:
 
 
 def _finish(
-    canvas: Canvas, lower: Axes, readings: Sequence[Reading], speeds: Sequence[float]
+    canvas: Canvas,
+    lower: Axes,
+    readings: Sequence[SweepReading],
+    speeds: Sequence[float],
 ) -> None:
     """Label the common axis and explain markers, line and band above the panels."""
     from matplotlib.ticker import MaxNLocator
@@ -139,7 +142,7 @@ def _finish(
 
 
 def _legend_keys(
-    readings: Sequence[Reading], speeds: Sequence[float]
+    readings: Sequence[SweepReading], speeds: Sequence[float]
 ) -> list[Line2D | Patch]:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch

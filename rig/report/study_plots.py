@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from rig.analysis.points import FloatArray
-from rig.analysis.study_results import StudyPlots
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.study.study_results import StudyPlots
 from rig.model.rounding import format_decimals
 from rig.report.drawing import (
     BLUE,
@@ -124,12 +124,15 @@ def readings_plot(readings: FloatArray, names: StudyNames, *, plot_id: str) -> M
     return drawn(draw, plot_id=plot_id, words=words, height_inches=5.4)
 
 
-def cells_plot(found: StudyPlots, names: StudyNames, *, plot_id: str) -> Markup:
+def cells_plot(
+    found: StudyPlots, names: StudyNames, *, words: str, plot_id: str
+) -> Markup:
     """Draw the means and ranges of all cells against their control limits.
 
     Args:
         found: The plots' data.
-        names: Of its axes.
+        names: Names of its axes.
+        words: What the drawing shows, in words.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 
@@ -149,29 +152,7 @@ def cells_plot(found: StudyPlots, names: StudyNames, *, plot_id: str) -> Markup:
         lower.set_xlabel("appraiser; within each, the parts in order")
         canvas.align_ylabels()
 
-    outside = _beyond(found.cell_means, found.mean_limits)
-    wild = _beyond(found.cell_ranges, found.range_limits)
-    words = (
-        f"Means of all cells: {outside} of {found.cell_means.size} beyond the control"
-        " limits, as parts should be that the system tells apart. Ranges of all cells:"
-        f" {wild} beyond, where none should be."
-    )
     return drawn(draw, plot_id=plot_id, words=words, height_inches=3.8)
-
-
-def cells_words(found: StudyPlots) -> str:
-    """Say how many means and ranges lie beyond the control limits."""
-    outside = _beyond(found.cell_means, found.mean_limits)
-    wild = _beyond(found.cell_ranges, found.range_limits)
-    return (
-        f"{outside} of {found.cell_means.size} means lie beyond the dashed control"
-        " limits: the more, the better the parts are told apart. Of the ranges"
-        f" {wild} lie beyond, where none should."
-    )
-
-
-def _beyond(values: FloatArray, limits: tuple[float, float]) -> int:
-    return int(((values < limits[0]) | (values > limits[1])).sum())
 
 
 def _look(k: int) -> dict[str, Any]:

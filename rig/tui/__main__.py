@@ -18,12 +18,12 @@ def main() -> None:
         help="leave pictures of the screen there, for onlookers",
     )
     given = parser.parse_args()
-    from rig.tui.app import GapsweepApp
+    from rig.tui.app.app import GapsweepApp
 
     if given.look_folder is None:
         GapsweepApp(records=given.records, rig_name=given.rig).run()
         return
-    from rig.tui.shown_app import ShownApp
+    from rig.tui.app.shown_app import ShownApp
 
     ShownApp(given.look_folder, records=given.records, rig_name=given.rig).run()
 

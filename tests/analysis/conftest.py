@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from rig.model.bench import (
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,

@@ -8,8 +8,8 @@ from datetime import date
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
+from rig.analysis.run.run_figures import run_figures
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure
 from rig.model.sweeps import Run

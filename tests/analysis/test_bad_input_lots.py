@@ -7,31 +7,38 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     attribute_plan,
     code_letter,
     decide_lot,
 )
-from rig.analysis.acceptance_variables import (
+from rig.analysis.acceptance.operating_curve import (
+    acceptance_hypergeometric,
+    operating_curve,
+)
+from rig.analysis.acceptance.sequential import guidance
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    resume,
+    state_from_record,
+)
+from rig.analysis.acceptance.variables import (
     decide_lot_by_variables,
     estimated_share,
     variables_plan,
 )
-from rig.analysis.classroom import compare_by_hand, growth_of_knowledge
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import acceptance_hypergeometric, operating_curve
-from rig.analysis.prediction import predicted_mm, read_prediction
-from rig.analysis.sequential import guidance
-from rig.analysis.study_layout import (
+from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
+from rig.analysis.classroom.predicted_curve import predicted_mm, read_curve
+from rig.analysis.limits.verdict import Limits
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import (
     FilledRow,
     SheetRow,
+    layout_rows,
     readings_of_sheet,
-    study_sheet,
 )
-from rig.analysis.study_results import average_and_range
-from rig.analysis.switching_rules import SwitchingState, resume, state_from_record
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import Limits
+from rig.analysis.study.study_results import average_and_range
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
 
@@ -89,11 +96,11 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     ),
     "no scatter": (lambda: average_and_range(np.ones((2, 2, 2))), ("resolution",)),
     "sheet of one part": (
-        lambda: study_sheet(["a"], ["x", "y"], 2, seed=1),
+        lambda: layout_rows(["a"], ["x", "y"], 2, seed=1),
         ("1 of the parts",),
     ),
     "sheet of one trial": (
-        lambda: study_sheet(["a", "b"], ["x", "y"], 1, seed=1),
+        lambda: layout_rows(["a", "b"], ["x", "y"], 1, seed=1),
         ("1 trial",),
     ),
     "empty sheet": (lambda: readings_of_sheet([]), ("no readings",)),
@@ -186,19 +193,19 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     ),
     "growth of one": (lambda: growth_of_knowledge([1.0]), ("1 given",)),
     "another header": (
-        lambda: read_prediction("eps,mm\n1,2\n", "curve.csv"),
+        lambda: read_curve("eps,mm\n1,2\n", "curve.csv"),
         ("curve.csv", "'eps,mm'"),
     ),
     "text in the curve": (
-        lambda: read_prediction(CURVE + "8,x\n", "curve.csv"),
+        lambda: read_curve(CURVE + "8,x\n", "curve.csv"),
         ("curve.csv, line 4", "'x'"),
     ),
     "curve falls": (
-        lambda: read_prediction(CURVE + "3,1\n", "curve.csv"),
+        lambda: read_curve(CURVE + "3,1\n", "curve.csv"),
         ("rise",),
     ),
     "outside the curve": (
-        lambda: predicted_mm(read_prediction(CURVE, "curve.csv"), 80.0),
+        lambda: predicted_mm(read_curve(CURVE, "curve.csv"), 80.0),
         ("80", "2 to 4"),
     ),
 }

@@ -7,19 +7,16 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.classroom import compare_by_hand, growth_of_knowledge
-from rig.analysis.prediction import (
+from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
+from rig.analysis.classroom.predicted_curve import (
     MeasuredMaterial,
     Property,
     compare_with_prediction,
     predicted_mm,
-    read_prediction,
-    shipped_prediction,
+    read_curve,
 )
-from rig.analysis.uncertainty import figure
-from rig.model.bench import Principle
+from rig.analysis.numbers.uncertainty import figure
 from rig.model.figures import Contribution, Evaluation, Figure
-from sim.predictions import as_csv
 
 
 def known(value: float, u: float = 0.01) -> Figure:
@@ -90,7 +87,7 @@ relative_permittivity,operate_mm
 
 
 def test_a_predicted_curve_is_read_and_interpolated_over_the_logarithm() -> None:
-    curve = read_prediction(CURVE, "curve.csv")
+    curve = read_curve(CURVE, "curve.csv")
 
     assert curve.of is Property.PERMITTIVITY
     assert curve.notes == ("model: made up for a test",)
@@ -98,20 +95,32 @@ def test_a_predicted_curve_is_read_and_interpolated_over_the_logarithm() -> None
 
 
 def test_measured_beside_predicted() -> None:
-    curve = read_prediction(CURVE, "curve.csv")
+    curve = read_curve(CURVE, "curve.csv")
     materials = [
         MeasuredMaterial(
-            material="wheat", property_low=3.0, property_high=5.0, operate=known(3.1)
+            material="wheat",
+            curve=curve,
+            property_low=3.0,
+            property_high=5.0,
+            operate=known(3.1),
         ),
         MeasuredMaterial(
-            material="glass", property_low=10.0, property_high=10.0, operate=known(5.01)
+            material="glass",
+            curve=curve,
+            property_low=10.0,
+            property_high=10.0,
+            operate=known(5.01),
         ),
         MeasuredMaterial(
-            material="water", property_low=80.0, property_high=80.0, operate=known(9.0)
+            material="water",
+            curve=curve,
+            property_low=80.0,
+            property_high=80.0,
+            operate=known(9.0),
         ),
     ]
 
-    result = compare_with_prediction(curve, materials)
+    result = compare_with_prediction(materials)
 
     wheat, glass, water = result.deviations
     # A range of 5 log10(5/3) = 1.11 mm excuses 0.16 mm
@@ -124,24 +133,3 @@ def test_measured_beside_predicted() -> None:
     assert glass.agrees
     assert water.agrees is False
     assert result.rank_correlation == pytest.approx(1.0)
-
-
-@pytest.mark.parametrize("principle", list(Principle))
-def test_the_shipped_curve_is_what_the_simulated_physics_gives(
-    principle: Principle,
-) -> None:
-    curve = shipped_prediction(principle)
-
-    again = read_prediction(as_csv(principle.value), "again")
-
-    assert curve.of is again.of
-    assert curve.values == pytest.approx(again.values, rel=1e-6)
-    assert curve.operate_mm == pytest.approx(again.operate_mm, abs=2e-4)
-    assert curve.notes == again.notes
-    assert "SIMULATED" in curve.notes[0]
-    steps = np.diff(curve.operate_mm)
-    if principle is Principle.CAPACITIVE:
-        assert np.all(steps > 0.0)
-    else:
-        # The head senses loss, so good conductors shorten the distance
-        assert np.all(steps[curve.values[1:] > 1e6] < 0.0)

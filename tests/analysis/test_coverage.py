@@ -13,8 +13,8 @@ import numpy.typing as npt
 import pytest
 from scipy.stats import binom
 
-from rig.analysis.budget import Knowns
-from rig.analysis.quantities import Quantity, RunQuantities, run_quantities
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 
 STEPS_PER_MM = 1600.0
 STEP_MM = 0.000625

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, stdtrit
 
-from rig.analysis.capability import cp_bounds, index_lower_bound
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.study_results import study_intervals
-from rig.analysis.tolerance import Side, tolerance_interval
-from rig.analysis.verdict import GUARDED, SIMPLE, Decision, Limits, decide
+from rig.analysis.batch.capability import cp_bounds, index_lower_bound
+from rig.analysis.batch.tolerance import Side, tolerance_interval
+from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision, Limits, decide
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_results import study_intervals
 
 TRIALS = 10_000
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rig.analysis.drift import drift_over_order
+from rig.analysis.edges.drift import drift_over_order
 
 SPEEDS = np.tile([1.0, 4.0], 5)
 ORDER = np.arange(10.0)

@@ -6,13 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns
-from rig.analysis.figures import run_figures
-from rig.analysis.quantities import run_quantities
-from rig.analysis.sessions import run_arrays
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.run_arrays import run_arrays
+from rig.analysis.run.quantities import run_quantities
+from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError
-from rig.model.bench import BacklashSource
 from rig.model.figures import Figure
+from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Edge, Run, Sweep
 from rig.version import ANALYSIS_VERSION
 

@@ -7,11 +7,11 @@ import numpy.typing as npt
 import pytest
 from scipy.stats import binom
 
-from rig.analysis.budget import Knowns
-from rig.analysis.figures import run_figures
-from rig.analysis.pooled_threshold import noise_of_runs, with_pooled_noise
-from rig.analysis.quantities import Quantity, run_quantities
-from rig.analysis.sessions import RunArrays, run_arrays
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.run_arrays import RunArrays, run_arrays
+from rig.analysis.run.pooled_threshold import noise_of_runs, with_pooled_noise
+from rig.analysis.run.quantities import Quantity, run_quantities
+from rig.analysis.run.run_figures import run_figures
 
 Array = npt.NDArray[np.float64]
 STEPS_PER_MM = 1600.0

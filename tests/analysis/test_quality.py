@@ -2,8 +2,13 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.quality import SweepKind, classify_sweep, operated_level, pick_edges
-from rig.model.bench import OutputKind
+from rig.analysis.edges.quality import (
+    SweepKind,
+    classify_sweep,
+    operated_level,
+    pick_edges,
+)
+from rig.model.mounted import OutputKind
 from rig.model.sweeps import Edge
 
 NO, NC = OutputKind.NORMALLY_OPEN, OutputKind.NORMALLY_CLOSED

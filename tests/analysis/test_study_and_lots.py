@@ -10,25 +10,32 @@ import sys
 import numpy as np
 import pytest
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     AttributePlan,
     Severity,
     attribute_plan,
     decide_lot,
 )
-from rig.analysis.acceptance_variables import (
+from rig.analysis.acceptance.operating_curve import (
+    average_outgoing_share,
+    operating_curve,
+)
+from rig.analysis.acceptance.sequential import Outlook, guidance
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    after_lot,
+    state_from_record,
+)
+from rig.analysis.acceptance.variables import (
     acceptance_by_variables,
     decide_lot_by_variables,
     variables_curve,
     variables_plan,
 )
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import average_outgoing_share, operating_curve
-from rig.analysis.sequential import Outlook, guidance
-from rig.analysis.study_layout import FilledRow, readings_of_sheet, study_sheet
-from rig.analysis.study_results import study_intervals, study_plots
-from rig.analysis.switching_rules import SwitchingState, after_lot, state_from_record
-from rig.analysis.verdict import Limits
+from rig.analysis.limits.verdict import Limits
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import FilledRow, layout_rows, readings_of_sheet
+from rig.analysis.study.study_results import study_intervals, study_plots
 from rig.errors import InputError
 
 PLAN = attribute_plan(1000, aql_percent=1.0)
@@ -39,7 +46,7 @@ STUDY = TRUE + RNG.normal(0.0, 0.05, (1, 3, 1)) + RNG.normal(0.0, 0.02, (5, 3, 2
 
 def test_a_filled_sheet_becomes_the_study() -> None:
     parts, people = [f"part {i}" for i in range(5)], ["ann", "bo", "cy"]
-    sheet = study_sheet(parts, people, 2, seed=4)
+    sheet = layout_rows(parts, people, 2, seed=4)
 
     filled = [
         FilledRow(
@@ -64,10 +71,10 @@ def test_a_filled_sheet_becomes_the_study() -> None:
 def test_a_sheet_mixes_the_parts_and_can_be_printed_again() -> None:
     parts = [str(i) for i in range(10)]
 
-    one = study_sheet(parts, ["a", "b"], 3, seed=1)
+    one = layout_rows(parts, ["a", "b"], 3, seed=1)
 
-    assert one == study_sheet(parts, ["a", "b"], 3, seed=1)
-    assert one != study_sheet(parts, ["a", "b"], 3, seed=2)
+    assert one == layout_rows(parts, ["a", "b"], 3, seed=1)
+    assert one != layout_rows(parts, ["a", "b"], 3, seed=2)
     blocks = [tuple(row.part for row in one[i : i + 10]) for i in range(0, 60, 10)]
     assert len(set(blocks)) == 6
     assert all(sorted(block, key=int) == parts for block in blocks)

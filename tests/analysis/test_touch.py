@@ -6,8 +6,8 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.touch import backlash_from_contacts, datum_from_touches
-from rig.model.bench import BacklashSource
+from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.model.mounted import BacklashSource
 
 NOW = datetime(2024, 5, 6, tzinfo=UTC)
 

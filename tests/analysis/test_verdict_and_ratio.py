@@ -8,21 +8,9 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns, backlash_term, common_terms
-from rig.analysis.limit_table import limits_for
-from rig.analysis.ratio import (
-    BACKLASH,
-    TOUCH_OFF,
-    TOUCH_PROBE,
-    difference,
-    ratio,
-    reduction_factors,
-    shared_between_factors,
-    shared_contributions,
-)
-from rig.analysis.standard import effective_distance
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import (
+from rig.analysis.edges.budget import Knowns, backlash_term, common_terms
+from rig.analysis.limits.limit_table import limits_for
+from rig.analysis.limits.verdict import (
     GUARDED,
     SIMPLE,
     Decision,
@@ -30,7 +18,17 @@ from rig.analysis.verdict import (
     conformance_probability,
     verdict,
 )
-from rig.model.bench import (
+from rig.analysis.numbers.ratio import (
+    BACKLASH,
+    TOUCH_OFF,
+    TOUCH_PROBE,
+    ratio,
+    shared_contributions,
+)
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.standard.iec_60947_5_2 import effective_distance
+from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -38,7 +36,6 @@ from rig.model.bench import (
     Principle,
     Sensor,
 )
-from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.sweeps import Conditions
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
@@ -83,9 +80,8 @@ ALUMINIUM = [1.602, 1.606, 1.598, 1.604, 1.600]
 
 
 def test_reduction_factor_of_the_constructed_set() -> None:
-    (result,) = reduction_factors(measured(STEEL), {"aluminium": measured(ALUMINIUM)})
+    factor = ratio(measured(ALUMINIUM), measured(STEEL))
 
-    factor = result.factor
     assert factor.value == pytest.approx(0.3994813226, abs=1e-9)
     assert factor.expanded_uncertainty is not None
     assert factor.coverage_factor is not None
@@ -124,33 +120,6 @@ def test_the_shared_zero_error_agrees_with_a_simulation() -> None:
     assert once.expanded_uncertainty / once.coverage_factor == pytest.approx(
         simulated, rel=0.01
     )
-
-
-def test_a_shared_zero_error_cancels_in_a_difference() -> None:
-    gap = difference(known(8.5, 0.05), known(8.0, 0.05), shared=[TOUCH_PROBE])
-
-    assert gap.value == pytest.approx(0.5)
-    assert gap.expanded_uncertainty == 0.0
-
-
-def test_two_reduction_factors_share_the_standard_target() -> None:
-    factors = reduction_factors(
-        measured(STEEL, probe()),
-        {
-            "aluminium": measured(ALUMINIUM, probe()),
-            "brass": measured([1.702, 1.706, 1.698, 1.704, 1.701], probe()),
-        },
-    )
-    one, two = factors[0].factor, factors[1].factor
-
-    shared = shared_between_factors(one, two)
-    gap = difference(one, two, shared=shared)
-
-    assert shared == {TOUCH_PROBE, "repeatability, standard target"}
-    apart = difference(one, two)
-    assert gap.expanded_uncertainty is not None
-    assert apart.expanded_uncertainty is not None
-    assert gap.expanded_uncertainty < apart.expanded_uncertainty
 
 
 def test_a_ratio_to_a_figure_without_uncertainty_says_why() -> None:

@@ -32,7 +32,7 @@ class FirstCrossings:
 
         Args:
             rng: Source of chance.
-            phase: Place of the threshold between two looks, 0 to 1.
+            phase: FramedScreen of the threshold between two looks, 0 to 1.
         """
         reached = np.interp(rng.exponential(size=phase.shape), self._h, self._past)
         look = np.ceil(reached + phase)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from rig.model.bench import (
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,

@@ -9,16 +9,18 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Edge, Run, Sweep
-from rig.procedures.bench import Bench
+from rig.procedures.carry_out_run import RunResult, carry_out_run
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Event, Located, RunBegan, SweepEnded
-from rig.procedures.run import RunOrder, RunResult, carry_out_run
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
-from rig.records import Writer, open_records
+from rig.records import open_records
 from rig.wiring import Rig, connect
 
 DEFAULT = BenchSettings()
@@ -105,8 +107,9 @@ def timed_run(
         tempfile.TemporaryDirectory() as folder,
         open_records(str(Path(folder) / "records.sqlite")) as store,
     ):
+        context = RunContext.on(rig.mover, case.settings, store, tell)
         result = carry_out_run(
-            bench, order, Writer(store), tell, chance=random.Random(seed)
+            bench, order, replace(context, chance=random.Random(seed))
         )
     times = [at for at, _ in marks]
     pairs = [

@@ -5,15 +5,18 @@ from __future__ import annotations
 import random
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
+from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, PlanItemBegan
-from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan
-from rig.records import Reader, Writer, open_records
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import open_records
 from rig.wiring import Rig, SimTransport, connect
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
 
@@ -75,19 +78,13 @@ def _row(pairs: int) -> tuple[Cell, ...]:
         tempfile.TemporaryDirectory() as folder,
         open_records(str(Path(folder) / "records.sqlite")) as store,
     ):
-        desk = PlanDesk(
-            mover=rig.mover,
-            settings=settings,
-            mount=_Mounting(rig, timed),
-            reader=Reader(store),
-            writer=Writer(store),
-            tell=tell,
-            chance=random.Random(1),
+        context = replace(
+            RunContext.on(rig.mover, settings, store, tell), chance=random.Random(1)
         )
         plan = parse_plan(plan_text(pairs), "plan", load_catalogue())
-        entry = begin_plan(plan, desk)
+        walk = PlanWalk(begin_plan(plan, context), context, _Mounting(rig, timed))
         began_s, began_cpu_s = link.now_s(), time.process_time()
-        carry_out_plan(entry, desk)
+        walk.carry_out_rest()
         cpu_s = time.process_time() - began_cpu_s
     bench_s = link.now_s() - began_s
     left_s = told[0]

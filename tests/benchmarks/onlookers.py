@@ -15,8 +15,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from rig.tui.screen_svg import screen_svg
-from rig.tui.shown_app import ShownApp
+from rig.tui.app.shown_app import ShownApp
+from rig.tui.web.screen_svg import screen_svg
 from tests.benchmarks.registry import Claim, Report, Table, benchmark
 from tests.tui.situations import ENDED, READY, rows
 

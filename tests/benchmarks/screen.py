@@ -18,11 +18,11 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import DataTable, Input
 
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.picture_view import PictureView
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
-from tests.tui.conftest import FAST, at_place, checked, idle, strike, until
+from tests.tui.conftest import FAST, at_screen, checked, idle, strike, until
 from tests.tui.full_line import full_line
 
 KEYS = 60
@@ -97,7 +97,7 @@ async def _app(rig_name: str) -> AsyncIterator[Pilot[None]]:
 async def _begin_sweeps(pilot: Pilot[None], sweeps: int) -> None:
     await checked(pilot)
     await pilot.press("enter")
-    await at_place(pilot, "Sweeps")
+    await at_screen(pilot, "Sweeps")
     pilot.app.screen.query_one("#sweeps", Input).value = str(sweeps)
     strike(pilot, "enter")
     await until(pilot, lambda: pilot.app.situation.run is not None)
@@ -134,11 +134,11 @@ async def _while_the_line_is_full() -> tuple[Times, float]:
     with full_line() as port:
         async with _app(port) as pilot:
             app = pilot.app
-            await at_place(pilot, "Rig")
+            await at_screen(pilot, "Rig")
             await pilot.press("enter")
-            await at_place(pilot, "Bench")
+            await at_screen(pilot, "Bench")
             await pilot.press("f9")
-            await at_place(pilot, "Live")
+            await at_screen(pilot, "Live")
             view = app.screen.query(PictureView).first()
             await until(
                 pilot, lambda: app.reading is not None and app.reading.edges > 50

@@ -27,7 +27,7 @@ _MAIN = "import sys; from rig.cli.main import main; sys.argv[0] = 'gapsweep'; ma
 # Draws the first screen without a terminal, and leaves when it stands
 _FIRST_SCREEN = """
 import asyncio
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 async def show():
     async with GapsweepApp().run_test(size=(80, 24)) as pilot:
         await pilot.pause()

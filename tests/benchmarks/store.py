@@ -9,12 +9,13 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-from rig.analysis.sweep_points import points_of_run
+from rig.analysis.edges.sweep_points import points_of_run
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer, open_records
 from rig.records.entries import make_run_id
 from rig.records.export import ExportFormat, ExportTable, export_table
@@ -36,8 +37,8 @@ def _one_run(folder: Path) -> Run:
         speeds_mm_s=(1.0, 4.0),
     )
     with open_records(folder / "one.sqlite") as store:
-        bench = touch_off(rig.mover, settings, lambda _: None)
-        return carry_out_run(bench, order, Writer(store), lambda _: None).run
+        context = RunContext.on(rig.mover, settings, store, lambda _: None)
+        return carry_out_run(context.touch_off(), order, context).run
 
 
 def _written(path: Path, run: Run, sweeps: int) -> float:

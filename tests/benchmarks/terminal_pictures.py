@@ -22,7 +22,7 @@ from rig.tui.pictures.dot_plot import DotPlot, Group
 from rig.tui.pictures.picture import Picture
 from rig.tui.pictures.scene import Scene
 from rig.tui.pictures.state_plot import StatePlot
-from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
+from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.widgets.picture_view import PictureView
 from tests.benchmarks.registry import Claim, Report, Table, benchmark
 

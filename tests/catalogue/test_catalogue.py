@@ -8,7 +8,7 @@ import pytest
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError
-from rig.model.bench import OutputKind, Principle
+from rig.model.mounted import OutputKind, Principle
 
 SENSOR = """[[sensor]]
 name = "silo-18"

@@ -7,7 +7,7 @@ import pytest
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import InputError
-from rig.model.bench import DataSheetLimit
+from rig.model.mounted import DataSheetLimit
 from rig.model.sweeps import Timetable
 
 HEAD = 'title = "Week 12"\nsweeps = 2\n[[run]]\nsensors = ["level-18"]\n'

@@ -16,8 +16,10 @@ from types import FrameType
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from rig.cli.main import run
+from rig.inquiry.documents import json_schema
 from tests.patience import PATIENCE_S
 
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
@@ -33,8 +35,11 @@ class Outcome:
 
     @property
     def document(self) -> Any:
-        """Standard output as one JSON document and nothing else."""
-        return json.loads(self.out)
+        """Standard output as one JSON document that keeps its published schema."""
+        found = json.loads(self.out)
+        schema = json_schema(found["document"])
+        Draft202012Validator(schema).validate(found)
+        return found
 
     @property
     def sentence(self) -> str:

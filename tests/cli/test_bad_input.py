@@ -104,7 +104,7 @@ def test_what_a_process_says_of_bad_input_is_two_lines_on_standard_error(
         (
             ("--rig", "sim://", "--speeds", "1;4"),
             USAGE,
-            "--speeds is '1;4': give numbers in mm/s parted by commas, such as 1,4",
+            "speeds is '1;4': give numbers in mm/s separated by commas, such as 1,4",
             "",
         ),
         (

@@ -55,7 +55,8 @@ def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep) -> None:
 
     assert outcome.out.startswith("SIMULATED")
     assert "Week 12" in outcome.out
-    assert outcome.out.count(" ± ") == 4 * 3
+    # Three figures of each pair, and a factor of each aluminium to steel
+    assert outcome.out.count(" ± ") == 4 * 3 + 2
 
 
 def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
@@ -85,7 +86,7 @@ def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None
 
     runs = outcome.document["runs"]
     assert outcome.status == 0
-    assert f"Run {kept[1]['run_id']} goes on after {done} good sweeps." in outcome.err
+    assert f"Run {kept[1]['run_id']} resumes after {done} good sweeps." in outcome.err
     assert [run["run_id"] for run in runs[:2]] == [run["run_id"] for run in kept]
     assert [len(run["sweeps"]) for run in runs] == [3, 3, 3, 3]
     assert len(gapsweep("results", "--json").document["runs"]) == 4

@@ -6,8 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from rig.cli.progress import duration_text
-
 from .conftest import Gapsweep
 
 ROUNDS = """
@@ -86,11 +84,3 @@ def test_a_plan_tells_its_time_before_it_begins(
     assert "This takes about" in outcome.err
     assert "mounting by hand is not included" in outcome.err
     assert [run["operate_mm"]["n"] for run in outcome.document["runs"]] == [4, 4]
-
-
-@pytest.mark.parametrize(
-    ("seconds", "text"),
-    [(4.4, "4 s"), (89.0, "89 s"), (90.0, "1.5 min"), (5400.0, "1.5 h")],
-)
-def test_a_duration_is_told_in_the_unit_that_fits(seconds: float, text: str) -> None:
-    assert duration_text(seconds) == text

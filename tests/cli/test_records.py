@@ -67,10 +67,10 @@ def test_show_gives_the_run_as_sweep_gave_it(
 
     shown = gapsweep("show", swept["run_id"], "--json").document
 
-    assert shown.pop("edges_intact") is True
-    assert len(shown.pop("edges_checksum")) == 64  # hexadecimal digits of SHA-256
-    for added in ("verdicts", "verdict_statements", "switching_delay"):
-        assert shown.pop(added)
+    assert shown["edges_intact"] is True
+    assert len(shown["edges_checksum"]) == 64  # hexadecimal digits of SHA-256
+    for stated in ("verdicts", "verdict_statements", "switching_delay"):
+        assert shown[stated]
     assert shown == swept
 
 
@@ -90,9 +90,9 @@ def test_show_in_words_says_simulated_and_whether_edges_are_intact(
     after = gapsweep("show", run_id)
 
     assert before.out.startswith("SIMULATED")
-    assert "raw edges are as they were" in before.out
+    assert "raw edges: as at the end of the run" in before.out
     assert "budget: operate point" in before.out
-    assert "RAW EDGES WERE CHANGED" in after.out
+    assert "raw edges: CHANGED since the end" in after.out
     assert gapsweep("show", run_id, "--json").document["edges_intact"] is False
 
 
@@ -101,8 +101,8 @@ def test_recompute_adds_figures_and_leaves_the_earlier_ones(
 ) -> None:
     run_id, other = measured(), measured()
     before = gapsweep("show", run_id, "--json").document
-    rows = count(records, "figures")
-    assert count(records, "computations") == 2
+    assert count(records, "computations") == count(records, "figure_numbers") == 2
+    assert count(records, "figure_forms") == 1
 
     words = gapsweep("recompute", run_id)
     document = gapsweep("recompute", "--json").document
@@ -112,9 +112,23 @@ def test_recompute_adds_figures_and_leaves_the_earlier_ones(
     assert all(run["simulated"] is True for run in document["runs"])
     for name in MAIN:
         assert document["runs"][0][name] == before[name]
-    assert count(records, "computations") == 5
-    assert count(records, "figures") == rows + 3 * rows // 2
+    assert count(records, "computations") == count(records, "figure_numbers") == 5
+    assert count(records, "figure_forms") == 1
     assert gapsweep("show", run_id, "--json").document == before
+
+
+def test_recompute_of_all_says_how_many_and_not_every_figure(
+    gapsweep: Gapsweep, measured: Measured, records: Path
+) -> None:
+    first, second = measured(), measured()
+
+    words = gapsweep("recompute").out
+
+    assert words.splitlines() == [
+        f"{first} to {second}: figures of 2 runs",
+        "Figures of 2 runs were calculated again.",
+    ]
+    assert count(records, "computations") == 4
 
 
 def test_recompute_can_pool_the_noise_of_a_sensor_over_its_runs(
@@ -196,7 +210,7 @@ def test_a_report_on_a_run_without_figures_says_what_to_do(
     outcome = gapsweep("report", run["run_id"])
 
     assert outcome.status == 2
-    assert outcome.sentence == f"run {run['run_id']} has no figures to report"
+    assert outcome.sentence == f"run {run['run_id']} has no figures"
     assert outcome.hint == f"`gapsweep recompute {run['run_id']}` works them out"
 
 

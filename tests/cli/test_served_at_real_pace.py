@@ -16,8 +16,8 @@ from typing import Any
 
 import pytest
 
+from rig.link.link import Link
 from rig.link.serial_port import SerialTransport
-from rig.link.session import Link
 from tests.patience import PATIENCE_S
 
 pytestmark = pytest.mark.long

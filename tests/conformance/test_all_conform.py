@@ -12,12 +12,12 @@ from firmware_protocol.conformance.clause import Clause, Need, Result, Verdict
 from firmware_protocol.conformance.clauses import CLAUSES
 from firmware_protocol.conformance.controllers import Bench, BenchError
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
-from firmware_protocol.conformance.controllers.host_core import HostCore
-from firmware_protocol.conformance.lockstep import BenchSubject
 from firmware_protocol.conformance.report import line_of, summary_of
 from firmware_protocol.conformance.run import run
 from firmware_protocol.conformance.subject import Subject
 from firmware_protocol.messages import Ability
+from tests.conformance.host_core import HostCore
+from tests.conformance.lockstep import BenchSubject
 
 SubjectFor = Callable[..., Subject]
 

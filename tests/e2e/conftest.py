@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,9 +10,10 @@ import pytest
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
-from rig.procedures.run import RunOrder, RunResult, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer, open_records
+from rig.procedures.carry_out_run import RunResult, carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store, open_records
 from rig.wiring import Rig, connect, read_sim_name
 from sim.options import build
 from sim.serve import Server, serve_pty, serve_tcp
@@ -55,10 +55,8 @@ def measure(store: Store) -> Measure:
             if mount:
                 assert rig.simulation is not None
                 rig.simulation.mount(order.sensor, order.target)
-            bench = touch_off(rig.mover, chosen, lambda _: None)
-            return carry_out_run(
-                bench, order, Writer(store), lambda _: None, chance=random.Random()
-            )
+            context = RunContext.on(rig.mover, chosen, store, lambda _: None)
+            return carry_out_run(context.touch_off(), order, context)
         finally:
             rig.close()
 

@@ -16,15 +16,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
-from rig.model.bench import Backlash, BacklashSource
 from rig.model.figures import Figure
+from rig.model.mounted import Backlash, BacklashSource
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
-from rig.procedures.run import RunOrder, carry_out_run
-from rig.procedures.touch_off import touch_off
-from rig.records import Reader, Store, Writer, open_records
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store, open_records
 from rig.wiring import connect
 
 FAST_MM_S = 4.0
@@ -84,16 +85,18 @@ def measure(seed: int, store: Store) -> dict[str, object]:
     settings = BenchSettings()
     rig = connect(f"sim://?seed={seed}&{options}", settings)
     catalogue = load_catalogue()
-    bench = touch_off(rig.mover, settings, lambda _: None)
     order = RunOrder(
         sensor=catalogue.sensor("level-18"),
         target=catalogue.target("steel"),
         sweeps=10,
         speeds_mm_s=(1.0, FAST_MM_S),
     )
-    chance = random.Random(seed)
-    result = carry_out_run(bench, order, Writer(store), lambda _: None, chance=chance)
-    run = Reader(store).run(result.run.header.run_id)
+    context = replace(
+        RunContext.on(rig.mover, settings, store, lambda _: None),
+        chance=random.Random(seed),
+    )
+    result = carry_out_run(context.touch_off(), order, context)
+    run = context.reader.run(result.run.header.run_id)
     figures = run_figures(run)
     assert rig.simulation is not None
     truth = rig.simulation.truth()

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import itertools
 import os
-import random
 import signal
 import sys
 from pathlib import Path
@@ -19,9 +18,11 @@ from pathlib import Path
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import Plan, load_plan
 from rig.model.settings import BenchSettings
+from rig.procedures.begin_plan import begin_plan, unfinished_plan
 from rig.procedures.events import Event, PlanItemBegan, SweepEnded
-from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan, unfinished_plan
-from rig.records import Reader, Writer, open_records
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import open_records
 from rig.wiring import connect
 
 
@@ -60,18 +61,10 @@ def go_on(records: Path, plan: Plan, sweeps: int | None = None) -> None:
     rig = connect(f"sim://?seed={seed}", settings)
     assert rig.simulation is not None
     with open_records(records) as store:
-        reader = Reader(store)
-        desk = PlanDesk(
-            mover=rig.mover,
-            settings=settings,
-            mount=rig.simulation.mount,
-            reader=reader,
-            writer=Writer(store),
-            tell=tell_within,
-            chance=random.Random(),
-        )
-        entry = unfinished_plan(plan, reader, simulated=True)
-        carry_out_plan(entry or begin_plan(plan, desk), desk)
+        context = RunContext.on(rig.mover, settings, store, tell_within)
+        entry = unfinished_plan(plan, context.reader, simulated=True)
+        entry = entry or begin_plan(plan, context)
+        PlanWalk(entry, context, rig.simulation.mount).carry_out_rest()
     say("done")
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
-from rig.procedures.run import RunResult
+from rig.procedures.carry_out_run import RunResult
 
 from .conftest import Measure
 

@@ -9,7 +9,7 @@ import pytest
 
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.messages import Trait
-from rig.link.session import Link
+from rig.link.link import Link
 
 BOOT = 212
 TRAITS = {

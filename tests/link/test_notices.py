@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from firmware_protocol.messages import EdgeNotice, ErrorCode, Source
 from rig.link.inbox import Delivery, Inbox, LostNotice
-from rig.link.session import Link
+from rig.link.link import Link
 
 from .conftest import ScriptedPort, line
 

@@ -18,8 +18,8 @@ from rig.errors import (
     PortNotFound,
     ProtocolTooNew,
 )
+from rig.link.link import Link
 from rig.link.serial_port import SerialTransport, serial_ports
-from rig.link.session import Link
 from rig.model.settings import BenchSettings
 from rig.procedures.touch_off import touch_off
 from rig.wiring import connect

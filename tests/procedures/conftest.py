@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from firmware_protocol import Receiver
 from firmware_protocol.messages import GoRequest, Request
 from rig.catalogue.catalogue import Catalogue, load_catalogue
-from rig.link.session import Link
+from rig.link.link import Link
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
-from rig.procedures.events import Event, SweepEnded
+from rig.model.sweeps import Run
+from rig.procedures.carry_out_run import RunResult, carry_out_run
+from rig.procedures.events import Event, SweepEnded, Tell
 from rig.procedures.mover import Mover
-from rig.procedures.run import RunOrder, RunResult, carry_out_run
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer, open_records
 from rig.wiring import SimTransport
@@ -101,9 +105,26 @@ class SimRig:
             speeds_mm_s=speeds_mm_s,
         )
 
-    def run(self, bench: Bench, order: RunOrder, writer: Writer) -> RunResult:
+    def context(
+        self, writer: Writer, tell: Tell | None = None, **changes: Any
+    ) -> RunContext:
         # The system's randomness for identities: runs may begin in one millisecond
-        return carry_out_run(bench, order, writer, self.told.append)
+        made = RunContext.on(
+            self.mover, self.settings, writer._store, tell or self.told.append
+        )
+        return replace(made, **changes)
+
+    def run(
+        self,
+        bench: Bench,
+        order: RunOrder,
+        writer: Writer,
+        *,
+        unfinished: Run | None = None,
+        **changes: Any,
+    ) -> RunResult:
+        context = self.context(writer, **changes)
+        return carry_out_run(bench, order, context, unfinished=unfinished)
 
     def sweeps_told(self) -> list[SweepEnded]:
         return [event for event in self.told if isinstance(event, SweepEnded)]

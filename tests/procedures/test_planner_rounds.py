@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import random
 from pathlib import Path
 
 import pytest
 from _pytest.mark import ParameterSet
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import InputError
 from rig.model.settings import BenchSettings
+from rig.procedures.begin_plan import begin_plan, plan_to_resume
 from rig.procedures.events import (
     DatumFound,
     Event,
@@ -21,8 +21,9 @@ from rig.procedures.events import (
     RunEnded,
     SweepEnded,
 )
-from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan, plan_to_resume
-from rig.records import Reader, Writer, open_records
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import Reader, open_records
 from rig.records.entries import PlanState
 from rig.wiring import connect
 
@@ -71,20 +72,12 @@ class Session:
         self._simulation = rig.simulation
         with open_records(records) as store:
             reader = Reader(store)
-            desk = PlanDesk(
-                mover=rig.mover,
-                settings=settings,
-                mount=self.mount,
-                reader=reader,
-                writer=Writer(store),
-                tell=self.tell,
-                chance=random.Random(),
-            )
+            context = RunContext.on(rig.mover, settings, store, self.tell)
             if reader.plans():
                 entry = plan_to_resume(PLAN, reader, simulated=True)
             else:
-                entry = begin_plan(PLAN, desk)
-            self.run_ids = carry_out_plan(entry, desk, interleaved=PLAN.interleaved)
+                entry = begin_plan(PLAN, context)
+            self.run_ids = PlanWalk(entry, context, self.mount).carry_out_rest()
 
     def mount(self, sensor, target) -> None:
         self.mounted.append((sensor.name, target.name))

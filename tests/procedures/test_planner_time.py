@@ -10,12 +10,12 @@ from statistics import fmean
 import numpy as np
 import pytest
 
-from rig.analysis.speed import fit_speed
+from rig.analysis.edges.speed import fit_speed
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
-from rig.model.bench import Sensor, Target
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.bench import Bench
+from rig.procedures.begin_plan import begin_plan
 from rig.procedures.edges import output_edges
 from rig.procedures.events import (
     Event,
@@ -24,11 +24,14 @@ from rig.procedures.events import (
     RunBegan,
     SweepEnded,
 )
-from rig.procedures.kinematics import pair_floor_s
-from rig.procedures.plan import PlanDesk, begin_plan, carry_out_plan, expected_plan_s
-from rig.procedures.run import RunOrder, carry_out_run, planned_speeds
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.planned_speeds import planned_speeds
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer
 from rig.wiring import connect
+from tests.second_opinions.pair_floor import pair_floor_s
 
 from .conftest import MakeRig, SimRig
 
@@ -46,7 +49,7 @@ def run_with_times(
         if isinstance(event, RunBegan | Located | SweepEnded):
             marks.append((link.now_s(), event))
 
-    carry_out_run(bench, order, writer, tell, chance=random.Random(1))
+    rig.run(bench, order, writer, tell=tell, chance=random.Random(1))
     taken: defaultdict[float, list[float]] = defaultdict(list)
     ended = []
     for (before_s, _), (now_s, event) in pairwise(marks):
@@ -178,20 +181,19 @@ class Times:
         self._link = rig.mover.link
         self.told: list[tuple[float, float]] = []
         self._simulation = rig.simulation
-        desk = PlanDesk(
+        context = RunContext(
             mover=rig.mover,
             settings=settings,
-            mount=self.mount,
             reader=reader,
             writer=writer,
             tell=self.tell,
             chance=random.Random(1),
         )
         plan = parse_plan(f'title = "timed"\n{text}', "plan", load_catalogue())
-        entry = begin_plan(plan, desk)
+        walk = PlanWalk(begin_plan(plan, context), context, self.mount)
         began_s = self._link.now_s()
-        self.expected_s = expected_plan_s(entry, desk, interleaved=plan.interleaved)
-        carry_out_plan(entry, desk, interleaved=plan.interleaved)
+        self.expected_s = walk.seconds_left()
+        walk.carry_out_rest()
         self.end_s = self._link.now_s()
         self.took_s = self.end_s - began_s
 
@@ -199,9 +201,14 @@ class Times:
         self._simulation.mount(sensor, target)
 
     def tell(self, event: Event) -> None:
-        if isinstance(event, PlanItemBegan | SweepEnded):
-            assert event.seconds_left is not None
-            self.told.append((self._link.now_s(), event.seconds_left))
+        if isinstance(event, PlanItemBegan):
+            left_s = event.seconds_left
+        elif isinstance(event, SweepEnded):
+            left_s = event.plan_seconds_left
+        else:
+            return
+        assert left_s is not None
+        self.told.append((self._link.now_s(), left_s))
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])

@@ -10,9 +10,11 @@ import pytest
 
 from rig.errors import InputError
 from rig.model.sweeps import Timetable
+from rig.procedures.carry_out_run import RunResult
 from rig.procedures.events import Remarked
 from rig.procedures.goal import LEAST_SWEEPS
-from rig.procedures.run import RunOrder, RunResult, carry_out_run, planned_speeds
+from rig.procedures.planned_speeds import planned_speeds
+from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer
 
 from .conftest import MakeRig, SimRig
@@ -26,9 +28,7 @@ def until(
     order = dataclasses.replace(
         rig.order(sweeps=most, speeds_mm_s=speeds), until_mm=until_mm
     )
-    return carry_out_run(
-        rig.touch_off(), order, writer, rig.told.append, chance=random.Random(1)
-    )
+    return rig.run(rig.touch_off(), order, writer, chance=random.Random(1))
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3, 4])

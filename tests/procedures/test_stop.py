@@ -9,7 +9,6 @@ import pytest
 from firmware_protocol.messages import State
 from rig.errors import MotionFault, Stopped
 from rig.procedures.events import SweepEnded
-from rig.procedures.run import carry_out_run
 from rig.records import Reader, RunFilter, Writer
 from tests.patience import PATIENCE_S
 
@@ -106,7 +105,7 @@ def test_a_stop_between_two_sweeps_stops_the_next(
             stop_from_another_thread(rig)
 
     with pytest.raises(Stopped):
-        carry_out_run(bench, rig.order(sweeps=8), writer, tell)
+        rig.run(bench, rig.order(sweeps=8), writer, tell=tell)
 
     (summary,) = reader.runs(RunFilter())
     assert summary.good_sweeps == 3

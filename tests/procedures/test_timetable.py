@@ -9,11 +9,11 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from rig.analysis.run_standard import standard_of_run
+from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.errors import InputError, Stopped
 from rig.model.sweeps import Timetable
 from rig.procedures.events import Remarked, StepBegan
-from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.run_order import RunOrder
 from rig.records import Reader, RunFilter, Writer
 
 from .conftest import MakeRig, SimRig
@@ -79,7 +79,7 @@ def test_a_shorter_timetable_is_not_called_the_8_h_test(
     found = standard_of_run(result.run, result.figures)
     assert found.eight_hours is not None
     assert not found.eight_hours.complete
-    assert found.eight_hours.repeat_accuracy.kind == "short term"
+    assert found.eight_hours.repeat_accuracy.kind == "timetable, not the 8 h test"
     assert "not the 8 h test of the standard: the readings span 0.1 h" in " ".join(
         found.statements
     )
@@ -98,11 +98,10 @@ def test_a_stop_while_waiting_ends_it_at_once_and_it_goes_on_where_it_was(
     (summary,) = reader.runs(RunFilter())
     cut_short = reader.run(summary.run_id)
 
-    result = carry_out_run(
+    result = rig.run(
         rig.touch_off(),
         order,
         writer,
-        rig.told.append,
         unfinished=cut_short,
         chance=random.Random(1),
     )
@@ -128,11 +127,10 @@ def test_a_reading_that_is_long_overdue_is_taken_at_once_and_said(
     cut_short = reader.run(summary.run_id)
     much_later = cut_short.sweeps[-1].ended_at + timedelta(hours=1)
 
-    carry_out_run(
+    rig.run(
         rig.touch_off(),
         order,
         writer,
-        rig.told.append,
         unfinished=cut_short,
         now=lambda: much_later,
         chance=random.Random(1),

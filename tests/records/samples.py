@@ -6,7 +6,8 @@ import math
 import random
 from datetime import UTC, datetime, timedelta
 
-from rig.model.bench import (
+from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -16,7 +17,6 @@ from rig.model.bench import (
     Sensor,
     Target,
 )
-from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep
 from rig.records import PlanEntry, PlanItem, make_run_id
 

@@ -14,13 +14,13 @@ from typing import Any
 import pytest
 
 from rig.errors import RecordsError
-from rig.model.bench import DataSheetLimit
 from rig.model.calibration import AxisCalibration
+from rig.model.mounted import DataSheetLimit
 from rig.model.sweeps import Timetable
 from rig.records import PlanEntry, Reader, RunFilter, Store, Writer
 from rig.records.calibrations import AxisReading, CalibrationBook, CalibrationEntry
 from rig.records.hand_readings import HandBook, HandReading
-from rig.records.lots import LotBook, LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 

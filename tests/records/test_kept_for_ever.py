@@ -12,10 +12,12 @@ import pytest
 
 from rig.errors import RecordsError
 from rig.records import Reader, Writer
+from rig.records.schema import figures
+from rig.records.store import Store
 
 
 @pytest.fixture
-def ended_run(writer: Writer, samples: ModuleType) -> str:
+def ended_run(store: Store, writer: Writer, samples: ModuleType) -> str:
     plan = samples.plan()
     writer.begin_plan(plan)
     header = samples.header(plan_id=plan.plan_id, plan_item=0)
@@ -23,6 +25,10 @@ def ended_run(writer: Writer, samples: ModuleType) -> str:
     writer.add_sweep(header.run_id, samples.sweep(0))
     writer.add_figures(header.run_id, samples.figures(), computed_at=samples.NOON)
     writer.end_run(header.run_id, ended_at=samples.NOON)
+    # Figures as earlier versions kept them are guarded like today's
+    row = {"computation_id": 1, "name": "operate", "value": 7.9, "unit": "mm", "n": 9}
+    with store.writing() as connection:
+        connection.execute(figures.insert(), row | {"budget": "[]", "why_none": ""})
     return str(header.run_id)
 
 
@@ -34,7 +40,17 @@ def other_tool(path: Path, ended_run: str) -> Iterator[sqlite3.Connection]:
 
 @pytest.mark.parametrize(
     "table",
-    ["edges", "sweeps", "runs", "computations", "figures", "plans", "plan_items"],
+    [
+        "edges",
+        "sweeps",
+        "runs",
+        "computations",
+        "figures",
+        "figure_numbers",
+        "figure_forms",
+        "plans",
+        "plan_items",
+    ],
 )
 def test_nothing_is_deleted(other_tool: sqlite3.Connection, table: str) -> None:
     count = f"SELECT count(*) FROM {table}"
@@ -57,6 +73,8 @@ def test_nothing_is_deleted(other_tool: sqlite3.Connection, table: str) -> None:
         "runs SET conditions = '{}'",
         "runs SET simulated = 0",
         "figures SET value = 8.0",
+        "figure_numbers SET numbers = x'00'",
+        "figure_forms SET form = '[]'",
         "computations SET analysis_version = '2'",
         "plans SET toml_text = ''",
         "plan_items SET sweeps_wanted = 1",
@@ -67,7 +85,9 @@ def test_nothing_is_altered(other_tool: sqlite3.Connection, change: str) -> None
         other_tool.execute(f"UPDATE {change}")
 
 
-@pytest.mark.parametrize("table", ["edges", "sweeps", "runs", "figures"])
+@pytest.mark.parametrize(
+    "table", ["edges", "sweeps", "runs", "figures", "figure_numbers", "figure_forms"]
+)
 def test_nothing_is_replaced(other_tool: sqlite3.Connection, table: str) -> None:
     with pytest.raises(sqlite3.IntegrityError, match=r"already|has ended"):
         other_tool.execute(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")

@@ -7,7 +7,7 @@ from types import ModuleType
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rig.model.bench import Axis
+from rig.model.mounted import Axis
 from rig.records.mapping import conditions_of, json_text, time_of, time_text
 
 ZONES = st.integers(-23 * 60, 23 * 60).map(lambda m: timezone(timedelta(minutes=m)))

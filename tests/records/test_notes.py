@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import timedelta
@@ -85,42 +86,30 @@ def test_no_tool_alters_a_note(
         other_tool.execute(act)
 
 
-def _as_version_1(path: Path) -> None:
-    """Take away what the second form of the records brought."""
-    with closing(sqlite3.connect(path, isolation_level=None)) as tool:
-        tool.execute("DROP TABLE run_notes")
-        tool.execute("UPDATE records_schema SET version = 1")
+@pytest.fixture
+def without_notes(path: Path) -> Path:
+    """Return records from before there were notes."""
+    shutil.copy(Path(__file__).parent / "kept" / "schema_1.sqlite", path)
+    return path
 
 
 def test_earlier_records_get_the_table_when_they_are_next_written(
-    path: Path, samples: ModuleType
+    without_notes: Path, samples: ModuleType
 ) -> None:
-    header = samples.header()
-    with open_records(path) as store:
-        Writer(store).begin_run(header)
-    _as_version_1(path)
-
-    with open_records(path) as store:
+    with open_records(without_notes) as store:
+        run_id = Reader(store).runs()[0].run_id
         book = NoteBook(store)
-        book.add(header.run_id, "late", author="", entered_at=samples.NOON)
-        assert [note.text for note in book.notes(header.run_id)] == ["late"]
-        assert Reader(store).run(header.run_id).header == header
+        book.add(run_id, "late", author="", entered_at=samples.NOON)
+        assert [note.text for note in book.notes(run_id)] == ["late"]
 
-    with closing(sqlite3.connect(path, isolation_level=None)) as tool:
+    with closing(sqlite3.connect(without_notes, isolation_level=None)) as tool:
         found = tool.execute("SELECT max(version) FROM records_schema").fetchone()
         assert found == (SCHEMA_VERSION,)
         with pytest.raises(sqlite3.IntegrityError, match="kept for ever"):
             tool.execute("DELETE FROM run_notes")
 
 
-def test_earlier_records_that_are_only_read_have_no_notes(
-    path: Path, samples: ModuleType
-) -> None:
-    header = samples.header()
-    with open_records(path) as store:
-        Writer(store).begin_run(header)
-    _as_version_1(path)
-
-    with open_records(path, read_only=True) as store:
-        assert NoteBook(store).notes(header.run_id) == []
-        assert NoteBook(store).counts() == {}
+def test_earlier_records_that_are_only_read_have_no_notes(without_notes: Path) -> None:
+    with open_records(without_notes, read_only=True) as store:
+        run_id = Reader(store).runs()[0].run_id
+        assert NoteBook(store).notes(run_id) == []

@@ -10,9 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rig.analysis.control_constants import associated_d2, range_moments
-from rig.analysis.measurement_system import AnovaRow, crossed_study
-from rig.analysis.study_results import average_and_range
+from rig.analysis.batch.control_constants import associated_d2, range_moments
+from rig.analysis.study.measurement_system import AnovaRow, crossed_study
+from rig.analysis.study.study_results import average_and_range
 
 # Columns A1 A2 A3 B1 B2 B3 C1 C2 C3
 READINGS = np.array(

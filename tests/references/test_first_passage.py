@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.analysis.first_passage import (
+from rig.analysis.threshold.first_passage import (
     M_LARGEST,
     M_SMALLEST,
     bias_ratio,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rig.analysis.budget import Knowns
-from rig.analysis.quantities import RunQuantities, run_quantities
-from rig.analysis.uncertainty import (
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.numbers.uncertainty import (
     coverage_factor,
     effective_degrees_of_freedom,
     mean_and_sd,
 )
+from rig.analysis.run.quantities import RunQuantities, run_quantities
 
 # Constructed, mm
 OPERATE_MM = np.array(

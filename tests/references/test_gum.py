@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.uncertainty import (
+from rig.analysis.numbers.uncertainty import (
     coverage_factor,
     effective_degrees_of_freedom,
     expand,

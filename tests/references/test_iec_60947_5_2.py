@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.limit_table import limits_for, standard_limits
-from rig.analysis.standard import (
+from rig.analysis.limits.limit_table import limits_for, standard_limits
+from rig.analysis.limits.verdict import SIMPLE, Decision
+from rig.analysis.numbers.uncertainty import figure
+from rig.analysis.standard.iec_60947_5_2 import (
     differential_travel,
     effective_distance,
     repeat_accuracy_verdict,
@@ -13,10 +15,8 @@ from rig.analysis.standard import (
     usable_distance,
     worst_case_release_mm,
 )
-from rig.analysis.uncertainty import figure
-from rig.analysis.verdict import SIMPLE, Decision
-from rig.model.bench import Principle, Sensor
 from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.mounted import Principle, Sensor
 
 
 def sensor(

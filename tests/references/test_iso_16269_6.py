@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.tolerance import howe_factor, one_sided_factor, two_sided_factor
+from rig.analysis.batch.tolerance import howe_factor, one_sided_factor, two_sided_factor
 
 # (content, confidence) of the columns
 COLUMNS = [(0.90, 0.95), (0.95, 0.95), (0.99, 0.95), (0.95, 0.99)]

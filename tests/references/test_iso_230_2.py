@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.axis_test import AxisReadings, axis_test
+from rig.analysis.axis.axis_test import AxisReadings, axis_test
 
 RUNS = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
 S = math.sqrt(2.5)

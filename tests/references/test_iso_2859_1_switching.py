@@ -6,8 +6,8 @@ between Ac and Re is that of MIL-STD-105E.
 
 from __future__ import annotations
 
-from rig.analysis.acceptance_attributes import Severity, attribute_plan, decide_lot
-from rig.analysis.switching_rules import SwitchingState, after_lot, resume
+from rig.analysis.acceptance.attributes import Severity, attribute_plan, decide_lot
+from rig.analysis.acceptance.switching_rules import SwitchingState, after_lot, resume
 
 
 def inspect(

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from rig.analysis.control_constants import chart_constants, range_moments
+from rig.analysis.batch.control_constants import chart_constants, range_moments
 
 # n: d2, d3, c4, A2, D3, D4, A3, B3, B4
 TABLE = {

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.acceptance_attributes import (
+from rig.analysis.acceptance.attributes import (
     Severity,
     aqls_percent,
     attribute_plan,

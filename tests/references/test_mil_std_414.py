@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.acceptance_variables import estimated_share, variables_plan
+from rig.analysis.acceptance.variables import estimated_share, variables_plan
 
 TABLE = {
     5: (1.53, 1.40, 1.24, 1.07),

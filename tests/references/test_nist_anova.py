@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from rig.analysis.one_way import one_way
+from rig.analysis.numbers.one_way import one_way
 
 SIRSTV = [
     [196.3052, 196.1240, 196.1890, 196.2569, 196.3403],

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rig.analysis.capability import capability
-from rig.analysis.verdict import Limits
+from rig.analysis.batch.capability import capability
+from rig.analysis.limits.verdict import Limits
 
 
 def test_example() -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.charts import individuals_chart
+from rig.analysis.batch.control_charts import individuals_chart
 
 FLOW_RATE = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
 

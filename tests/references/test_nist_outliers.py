@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.outliers import find_outliers
+from rig.analysis.batch.outliers import find_outliers
 
 # 1.3.5.17.1, mass spectrometer
 URANIUM = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]

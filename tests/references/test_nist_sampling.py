@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import pytest
 
-from rig.analysis.intervals import share_upper_bound
-from rig.analysis.operating_curve import (
+from rig.analysis.acceptance.operating_curve import (
     acceptance_binomial,
     acceptance_hypergeometric,
-    acceptance_poisson,
+    average_outgoing_limit,
+    average_outgoing_share,
     share_accepted_with,
-    zero_failure_sample,
 )
 
 # n = 52, c = 3 at p = 0.01 ... 0.12
@@ -28,6 +27,27 @@ def test_curve_of_the_handbook() -> None:
 
     assert found == pytest.approx(PRINTED, abs=1.01e-3)
     assert found == pytest.approx(EXACT, abs=5.1e-5)
+
+
+# The same plan: average outgoing share at p = 0.02 ... 0.12. The printed table leaves
+# (N - n)/N out, its example (lot of 10,000, p = 0.03) does not; digits from memory.
+OUTGOING = [0.0196, 0.0278, 0.0338, 0.0369, 0.0372, 0.0351]
+OUTGOING += [0.0315, 0.0270, 0.0223, 0.0178, 0.0138]
+OUTGOING_OF_EXAMPLE = 0.02775
+
+
+def test_average_outgoing_quality_of_the_handbook() -> None:
+    incoming = [0.01 * i for i in range(2, 13)]
+    endless = {"lot": 10**9, "sample": 52, "accept": 3}
+    found = average_outgoing_share(incoming, **endless)
+    at_share, limit_share = average_outgoing_limit(**endless)
+    (example,) = average_outgoing_share([0.03], lot=10_000, sample=52, accept=3)
+
+    assert found == pytest.approx(OUTGOING, abs=1.01e-4)
+    # Recomputed: largest between the printed 0.0369 at 5 % and 0.0372 at 6 %
+    assert limit_share == pytest.approx(0.037384, abs=1e-6)
+    assert at_share == pytest.approx(0.0561, abs=5e-4)
+    assert example == pytest.approx(OUTGOING_OF_EXAMPLE, abs=2e-5)
 
 
 # Recomputed: Pa at 0.5, 1, 2, 5 %, and p at Pa 0.95, 0.50, 0.10
@@ -49,16 +69,8 @@ def test_plans(plan: tuple[int, int]) -> None:
     assert found == pytest.approx(shares, abs=5.1e-7)
 
 
-def test_one_lot_three_models() -> None:
+def test_one_lot_two_models() -> None:
     assert acceptance_hypergeometric(20, 1000, 80, 2) == pytest.approx(
         0.789247, abs=5e-7
     )
     assert acceptance_binomial(0.02, 80, 2) == pytest.approx(0.784419, abs=5e-7)
-    assert acceptance_poisson(0.02, 80, 2) == pytest.approx(0.783358, abs=5e-7)
-
-
-def test_no_failure_at_all() -> None:
-    # 95 % content with 95 % confidence: 58.404, so 59
-    assert zero_failure_sample(0.95, 0.95) == 59
-    # 0 of 50: one-sided upper bound 5.8155 %
-    assert share_upper_bound(0, 50, 0.95) == pytest.approx(0.058155, abs=5e-7)

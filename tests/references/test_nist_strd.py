@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.uncertainty import mean_and_sd
+from rig.analysis.numbers.uncertainty import mean_and_sd
 
 # Michelson's speed of light 1879, (value - 299) * 1000 in file order
 MICHELSON = (

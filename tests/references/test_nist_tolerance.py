@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from rig.analysis.tolerance import howe_factor, one_sided_factor, two_sided_factor
+from rig.analysis.batch.tolerance import howe_factor, one_sided_factor, two_sided_factor
 
 # n = 43, content 90 %, confidence 99 %; values of 7.2.6.3 as a public worksheet
 # reproduces them, longer digits recomputed

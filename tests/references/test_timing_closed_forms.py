@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.analysis.points import operate_gap_mm, release_gap_mm
-from rig.analysis.speed import fit_speed
-from rig.analysis.uncertainty import rectangular
+from rig.analysis.edges.speed import fit_speed
+from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
+from rig.analysis.numbers.uncertainty import rectangular
 
 
 def travel_mm(true_mm: float, tau_s: float, speeds: list[float]) -> np.ndarray:

@@ -9,8 +9,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.model.bench import (
+from rig.analysis.run.run_figures import run_figures
+from rig.inquiry.recorded_run import evaluated_run
+from rig.model.mounted import (
     Axis,
     Backlash,
     BacklashSource,
@@ -20,7 +21,7 @@ from rig.model.bench import (
     Target,
 )
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 
 from .chromium import CHROMIUM, Chromium
 
@@ -131,8 +132,8 @@ def at_one_speed(run: Run) -> Run:
 
 @functools.cache
 def report(*runs: Run, title: str = "Incoming inspection") -> str:
-    pairs = [(run, run_figures(run)) for run in runs]
-    return run_report(pairs, title=title, generated_at=MADE)
+    found = [evaluated_run(run, run_figures(run)) for run in runs]
+    return run_report(found, title=title, generated_at=MADE)
 
 
 @pytest.fixture

@@ -4,25 +4,35 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 
-from rig.analysis.acceptance_attributes import attribute_plan
-from rig.analysis.acceptance_variables import variables_curve, variables_plan
-from rig.analysis.batch import summarise_parts
-from rig.analysis.charts import individuals_chart, xbar_range_chart
-from rig.analysis.compare import compare_batches
-from rig.analysis.figures import run_figures
-from rig.analysis.measurement_system import crossed_study
-from rig.analysis.operating_curve import operating_curve
-from rig.analysis.study_layout import StudyReadings
-from rig.analysis.study_results import average_and_range, study_intervals
-from rig.analysis.verdict import GUARDED, Limits, verdict
-from rig.model.bench import Target
+from rig.analysis.acceptance.sequential import guidance
+from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.batch.batch_summary import summarise_parts
+from rig.analysis.limits.verdict import GUARDED, Limits, verdict
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.study.measurement_system import crossed_study
+from rig.analysis.study.study_layout import StudyReadings
+from rig.analysis.study.study_results import (
+    average_and_range,
+    study_intervals,
+    study_plots,
+)
+from rig.inquiry.batch import BatchOptions, BatchResult, batch_of_parts
+from rig.inquiry.lot import LotStanding
+from rig.inquiry.lot_curve import curve_of_plan
+from rig.inquiry.lot_evidence import LotEvidence
+from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.parts import PartFigure, Parts
+from rig.inquiry.plan import PlanResult, plan_of_runs
+from rig.inquiry.runs_behind import RunBehind
+from rig.inquiry.study import StudyResult
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure
+from rig.model.mounted import Target
 from rig.model.sweeps import Edge, Run
 from rig.records import (
     Computation,
@@ -34,17 +44,12 @@ from rig.records import (
     edges_checksum,
 )
 from rig.records.entries import ItemProgress
-from rig.records.lots import LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
-from rig.report.batch_view import BatchMatter, ReportedBatch
 from rig.report.lot_page import lot_report
-from rig.report.lot_view import LotMatter
 from rig.report.plan_page import plan_report
-from rig.report.plan_view import PlanMatter
-from rig.report.run_facts import RunBehind
 from rig.report.study_page import study_report
-from rig.report.study_view import StudyMatter
 
 from .conftest import BEGUN, MADE, make_run, report
 
@@ -127,74 +132,76 @@ def operate(one: RunBehind) -> Figure:
     return one.computation.figures.operate
 
 
-def reported(
-    runs: tuple[RunBehind, ...], name: str = "batch", limits: Limits | None = LIMITS
-) -> ReportedBatch:
-    values = [operate(one).value for one in runs]
-    parts = [one.run.header.part for one in runs]
-    return ReportedBatch(
-        name=name,
-        summary=summarise_parts(
-            f"operate of {name}",
-            parts,
-            values,
-            [operate(one).expanded_uncertainty or 0.0 for one in runs],
-            unit="mm",
-            limits=limits,
-        ),
-        charts=(
-            individuals_chart(values),
-            xbar_range_chart(np.reshape(values, (-1, 3))),
-        ),
-        run_ids={one.run.header.part: one.run.header.run_id for one in runs},
-        simulated=frozenset(
-            one.run.header.part for one in runs if one.run.header.conditions.simulated
-        ),
-        statements=(),
+def part_figure(one: RunBehind, batch: str) -> PartFigure:
+    header, found = one.run.header, operate(one)
+    return PartFigure(
+        part=header.part,
+        value=found.value,
+        expanded_uncertainty=found.expanded_uncertainty,
+        unit="mm",
+        batch=batch,
+        run_id=header.run_id,
+        reference_run_id="",
+        simulated=header.conditions.simulated,
     )
 
 
-def batch_matter(**changes: object) -> BatchMatter:
-    runs = part_runs()
-    matter = BatchMatter(
+def parts_of(runs: tuple[RunBehind, ...], *names: str) -> Parts:
+    """The runs as parts, shared out among the batches."""
+    each = len(runs) // len(names)
+    return Parts(
+        parts=tuple(part_figure(one, names[k // each]) for k, one in enumerate(runs)),
         figure="operate",
-        batches=(reported(runs),),
-        comparison=None,
-        limits=LIMITS,
+        sensor=runs[0].run.header.sensor,
+        standard_target=True,
         runs=runs,
         tables=(),
+        run_warnings={},
         statements=("batch: 1 earlier run is not used.",),
     )
-    return replace(matter, **changes)
 
 
-def two_batches() -> BatchMatter:
-    runs = part_runs()
-    first, second = runs[:6], runs[6:]
-    values = {
-        name: [operate(one).value for one in part]
-        for name, part in (("first", first), ("second", second))
-    }
-    return batch_matter(
-        batches=(reported(first, "first"), reported(second, "second")),
-        comparison=compare_batches(values),
+def batch_result(
+    runs: tuple[RunBehind, ...] | None = None,
+    *names: str,
+    options: BatchOptions | None = None,
+) -> BatchResult:
+    return batch_of_parts(
+        parts_of(part_runs() if runs is None else runs, *(names or ("batch",))),
+        options or BatchOptions(lower=LIMITS.lower, upper=LIMITS.upper, subgroup=3),
     )
 
 
-def batch_of_a_table() -> BatchMatter:
-    values = [8.0, 8.01, 7.99, 8.02]
-    names = ["A", "B", "C", "D"]
-    one = ReportedBatch(
-        name="delivery",
-        summary=summarise_parts("operate of delivery", names, values, unit="mm"),
-        charts=(),
-        run_ids={},
-        simulated=frozenset(),
+def two_batches() -> BatchResult:
+    return batch_result(None, "first", "second")
+
+
+def batch_of_a_table() -> BatchResult:
+    values = {"A": 8.0, "B": 8.01, "C": 7.99, "D": 8.02}
+    parts = tuple(
+        PartFigure(
+            part=name,
+            value=value,
+            expanded_uncertainty=None,
+            unit="mm",
+            batch="delivery",
+            run_id="",
+            reference_run_id="",
+            simulated=False,
+        )
+        for name, value in values.items()
+    )
+    collected = Parts(
+        parts=parts,
+        figure="operate",
+        sensor=None,
+        standard_target=False,
+        runs=(),
+        tables=("delivery.csv",),
+        run_warnings={},
         statements=(),
     )
-    return batch_matter(
-        batches=(one,), limits=None, runs=(), tables=("delivery.csv",), statements=()
-    )
+    return batch_of_parts(collected, BatchOptions())
 
 
 def study_block() -> np.ndarray:
@@ -205,7 +212,7 @@ def study_block() -> np.ndarray:
     return parts + appraisers + 0.001 * scatter
 
 
-def study_matter(*, simulated: bool = False) -> StudyMatter:
+def study_result(*, simulated: bool = False) -> StudyResult:
     block = study_block()
     parts = tuple(f"part {k}" for k in range(1, 6))
     appraisers = ("set-up A", "set-up B", "set-up C")
@@ -223,7 +230,8 @@ def study_matter(*, simulated: bool = False) -> StudyMatter:
             entered_at=BEGUN,
         )
     crossed = crossed_study(block)
-    return StudyMatter(
+    return StudyResult(
+        title="Bench 1, level sensors",
         entry=StudyEntry(
             study_id="study-1",
             title="Bench 1, level sensors",
@@ -240,6 +248,7 @@ def study_matter(*, simulated: bool = False) -> StudyMatter:
         crossed=crossed,
         ranges=average_and_range(block),
         intervals=study_intervals(crossed, draws=2000),
+        plots=study_plots(block, crossed.spreads),
         runs=part_runs()[:1] if simulated else (),
     )
 
@@ -286,62 +295,84 @@ def lot_entry(method: str = "attributes") -> LotEntry:
     )
 
 
-def lot_decision(*, accepted: bool) -> StoredDecision:
+def lot_terms(method: str = "attributes") -> LotTerms:
+    by_attributes = method == "attributes"
+    return LotTerms(
+        method=method,
+        size=90,
+        level="II" if by_attributes else "",
+        severity="normal",
+        aql_percent=6.5 if by_attributes else 1.0,
+        sample=None if by_attributes else 10,
+        figure="operate",
+        lower=LIMITS.lower,
+        upper=LIMITS.upper,
+        rule="guarded",
+    )
+
+
+def lot_decision(*, accepted: bool, discontinued: bool = False) -> StoredDecision:
+    state = SwitchingState(reason="score 3", discontinued=discontinued)
     return StoredDecision(
         lot_id="lot-1",
         accepted=accepted,
         sentence="lot of 90: 1 nonconforming of 13, Ac 2, Re 3",
-        document={
-            "switching_state": {
-                "severity": "normal",
-                "reason": "score 3",
-                "discontinued": False,
-            }
-        },
+        document={"switching_state": state.as_record()},
         simulated=True,
         decided_at=datetime(2024, 5, 6, 11, 0, tzinfo=UTC),
     )
 
 
-def lot_matter(**changes: object) -> LotMatter:
-    runs = part_runs()
-    parts = (*(lot_part(one, k) for k, one in enumerate(runs)), seen_part())
-    plan = attribute_plan(90, aql_percent=6.5)
-    measured = [part for part in parts if part.value is not None]
-    matter = LotMatter(
+def lot_standing(**changes: object) -> LotStanding:
+    parts = (*(lot_part(one, k) for k, one in enumerate(part_runs())), seen_part())
+    terms = lot_terms()
+    standing = LotStanding(
         lot=lot_entry(),
-        plan=plan,
-        curve=operating_curve(plan.sample, plan.accept, lot=plan.lot),
-        figure="operate",
-        limits=LIMITS,
-        rule=GUARDED.name,
-        readings=parts,
+        terms=terms,
         parts=parts,
-        summary=summarise_parts(
-            "the sample",
-            [part.part for part in measured],
-            [part.value for part in measured],
-            unit="mm",
-        ),
-        guidance="go on: 1 part to go",
+        guidance=guidance(terms.attribute_plan(), measured=11, nonconforming=2),
         decision=lot_decision(accepted=True),
-        runs=runs,
+        state=SwitchingState(),
     )
-    return replace(matter, **changes)
+    return replace(standing, **changes)
 
 
-def lot_by_variables() -> LotMatter:
+def lot_evidence(**changes: object) -> LotEvidence:
+    """A lot with its evidence; changes may be of its standing as well."""
+    names = {field.name for field in fields(LotStanding)}
+    own = {name: changes.pop(name) for name in names & changes.keys()}
+    standing = lot_standing(**own)
+    measured = [part for part in standing.parts if part.value is not None]
+    found = LotEvidence(
+        standing=standing,
+        readings=standing.parts,
+        curve=curve_of_plan(standing.terms.plan, lot_id="lot-1"),
+        limits={"operate": LIMITS},
+        rule=GUARDED.name,
+        summary=(
+            summarise_parts(
+                "the sample",
+                [part.part for part in measured],
+                [part.value for part in measured],
+                unit="mm",
+            )
+            if measured
+            else None
+        ),
+        runs=part_runs(),
+    )
+    return replace(found, **changes)
+
+
+def lot_by_variables() -> LotEvidence:
     parts = tuple(
         replace(lot_part(one), run_id="", simulated=False) for one in part_runs(10)
     )
-    plan = variables_plan(10, aql_percent=1.0)
-    return lot_matter(
+    return lot_evidence(
         lot=lot_entry("variables"),
-        plan=plan,
-        curve=variables_curve(plan),
-        readings=parts,
+        terms=lot_terms("variables"),
         parts=parts,
-        guidance="",
+        guidance=None,
         decision=None,
         runs=(),
     )
@@ -367,7 +398,7 @@ def summary_of(run: Run) -> RunSummary:
     )
 
 
-def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
+def plan_of_targets(targets: tuple[Target, ...] = TARGETS) -> PlanResult:
     """Every target measured but the last."""
     runs = []
     for index, target in enumerate(targets[:-1]):
@@ -385,8 +416,8 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
         )
         for index, target in enumerate(targets)
     )
-    return PlanMatter(
-        entry=PlanEntry(
+    return plan_of_runs(
+        PlanEntry(
             plan_id="plan-1",
             title="Materials of week 12",
             toml_text="",
@@ -395,7 +426,7 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             items=items,
             state=PlanState.STOPPED,
         ),
-        progress=tuple(
+        tuple(
             ItemProgress(
                 item=item,
                 runs=tuple(
@@ -406,35 +437,34 @@ def plan_matter(targets: tuple[Target, ...] = TARGETS) -> PlanMatter:
             )
             for item in items
         ),
-        runs=tuple(runs),
-        rule=GUARDED,
+        tuple(runs),
     )
 
 
-def page_of_batch(matter: BatchMatter, title: str = "Batch of sensors") -> str:
-    return batch_report(matter, title=title, generated_at=MADE)
+def page_of_batch(result: BatchResult, title: str = "Batch of sensors") -> str:
+    return batch_report(result, title=title, generated_at=MADE)
 
 
-def page_of_study(matter: StudyMatter, title: str = "Study") -> str:
-    return study_report(matter, title=title, generated_at=MADE)
+def page_of_study(result: StudyResult, title: str = "Study") -> str:
+    return study_report(result, title=title, generated_at=MADE)
 
 
-def page_of_lot(matter: LotMatter, title: str = "Delivery") -> str:
-    return lot_report(matter, title=title, generated_at=MADE)
+def page_of_lot(found: LotEvidence, title: str = "Lot") -> str:
+    return lot_report(found, title=title, generated_at=MADE)
 
 
-def page_of_plan(matter: PlanMatter, title: str = "Plan") -> str:
-    return plan_report(matter, title=title, generated_at=MADE)
+def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
+    return plan_report(result, title=title, generated_at=MADE)
 
 
 KINDS: dict[str, Callable[[], str]] = {
     "run": lambda: report(calibrated(make_run())),
-    "plan": lambda: page_of_plan(plan_matter()),
-    "batch": lambda: page_of_batch(batch_matter()),
+    "plan": lambda: page_of_plan(plan_of_targets()),
+    "batch": lambda: page_of_batch(batch_result()),
     "two-batches": lambda: page_of_batch(two_batches()),
     "batch-of-a-table": lambda: page_of_batch(batch_of_a_table()),
-    "study": lambda: page_of_study(study_matter(simulated=True)),
-    "lot": lambda: page_of_lot(lot_matter()),
+    "study": lambda: page_of_study(study_result(simulated=True)),
+    "lot": lambda: page_of_lot(lot_evidence()),
     "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
 }
 

@@ -6,26 +6,27 @@ from datetime import date, timedelta
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.analysis.run_standard import standard_of_run
-from rig.analysis.verdict import GUARDED, SIMPLE, Decision
-from rig.model.bench import Target
+from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.inquiry.recorded_run import evaluated_run
+from rig.model.mounted import Target
 from rig.model.rounding import format_figure, round_to_interval
 from rig.records import EdgesCheck, edges_checksum
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 
 from .conftest import BEGUN, MADE, make_run, report
 from .kinds import (
     LIMITS,
     PLATE,
     VALID,
-    batch_matter,
     batch_of_a_table,
+    batch_result,
     behind,
     calibrated,
     lot_by_variables,
     lot_decision,
-    lot_matter,
+    lot_evidence,
     lot_part,
     page_of,
     page_of_batch,
@@ -34,9 +35,8 @@ from .kinds import (
     page_of_study,
     part_run,
     part_runs,
-    plan_matter,
-    reported,
-    study_matter,
+    plan_of_targets,
+    study_result,
     two_batches,
 )
 from .page_tree import Element, page_tree
@@ -55,7 +55,7 @@ def marked_runs() -> Element:
     made = part_runs(6)
     real = tuple(behind(part_run(k, simulated=False)) for k in range(7, 13))
     runs = (*made, *real)
-    return page_tree(page_of_batch(batch_matter(batches=(reported(runs),), runs=runs)))
+    return page_tree(page_of_batch(batch_result(runs)))
 
 
 class TestRun:
@@ -79,7 +79,9 @@ class TestRun:
     def test_another_rule_is_the_one_that_is_named(self) -> None:
         run = make_run()
         html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, rule=SIMPLE
+            [evaluated_run(run, run_figures(run), rule=SIMPLE)],
+            title="t",
+            generated_at=MADE,
         )
 
         assert SIMPLE.name in html
@@ -116,14 +118,9 @@ class TestRun:
     def test_edges_that_were_changed_are_told_first(self) -> None:
         run = make_run()
         run_id = run.header.run_id
-        checks = {
-            run_id: EdgesCheck(
-                run_id=run_id, stored="0" * 64, computed=edges_checksum(run)
-            )
-        }
-        html = run_report(
-            [(run, run_figures(run))], title="t", generated_at=MADE, checks=checks
-        )
+        check = EdgesCheck(run_id=run_id, stored="0" * 64, computed=edges_checksum(run))
+        found = evaluated_run(run, run_figures(run), check=check)
+        html = run_report([found], title="t", generated_at=MADE)
         page = page_tree(html)
 
         first = next(page.one("section", class_="warnings").all("li")).text
@@ -133,10 +130,9 @@ class TestRun:
 
 class TestBatch:
     def test_every_part_stands_with_value_uncertainty_verdict_and_run(self) -> None:
-        matter = batch_matter()
         rows = rows_of(page_tree(page_of("batch")), "parts")
 
-        summary = matter.batches[0].summary
+        summary = batch_result().batches[0].summary
         assert len(rows) == len(summary.rows)
         for number, (row, part) in enumerate(zip(rows, summary.rows, strict=True), 1):
             assert row[0] == str(number)
@@ -151,10 +147,12 @@ class TestBatch:
 
     def test_limits_source_rule_and_counts_are_there(self) -> None:
         page = page_tree(page_of("batch"))
-        counts = batch_matter().batches[0].summary.decisions
+        counts = batch_result().batches[0].summary.decisions
 
         assert described(page, "Limits") == "3.98 to 4.02 mm"
-        assert described(page, "Source of the limits") == LIMITS.source
+        limits = batch_result().limits
+        assert limits is not None
+        assert described(page, "Source of the limits") == limits.source
         assert described(page, "Decision rule") == GUARDED.name
         told = page.one("p", class_="counts").text
         words = ("conforming", "nonconforming", "undecided")
@@ -163,7 +161,7 @@ class TestBatch:
         assert ", ".join(f"{count} {word}" for count, word in pairs) in told
 
     def test_figures_have_intervals_by_which_they_are_rounded(self) -> None:
-        s = batch_matter().batches[0].summary
+        s = batch_result().batches[0].summary
         rows = {
             row[0].partition(" – ")[0]: row[1:]
             for row in rows_of(page_tree(page_of("batch")), "intervals")
@@ -188,9 +186,9 @@ class TestBatch:
         assert "SIMULATED in part" in page.one("h2", id="batch-1-name").text
 
     def test_batches_are_compared_with_the_interval_of_the_difference(self) -> None:
-        matter = two_batches()
-        assert matter.comparison is not None
-        (pair,) = matter.comparison.pairs
+        found = two_batches().comparison
+        assert found is not None
+        (pair,) = found.pairs
         tables = page_tree(page_of("two-batches")).all("table", class_="intervals")
         (row,) = [
             [cell.text for cell in line.all("th", "td")]
@@ -213,7 +211,7 @@ class TestBatch:
     def test_edges_that_were_changed_are_told_of_every_run(self) -> None:
         runs = part_runs()
         bad = behind(runs[0].run, intact=False)
-        page = page_tree(page_of_batch(batch_matter(runs=(bad, *runs[1:]))))
+        page = page_tree(page_of_batch(batch_result((bad, *runs[1:]))))
 
         assert "run-1-reference plate were changed after its end" in page.text
         states = [row[4] for row in rows_of(page, "evidence")]
@@ -222,9 +220,9 @@ class TestBatch:
 
 class TestStudy:
     def test_spreads_of_both_methods_stand_side_by_side(self) -> None:
-        matter = study_matter()
-        spreads = matter.crossed.spreads
-        rows = rows_of(page_tree(page_of_study(matter)), "spreads")
+        result = study_result()
+        spreads = result.crossed.spreads
+        rows = rows_of(page_tree(page_of_study(result)), "spreads")
 
         names = [row[0].partition(" – ")[0].lower() for row in rows]
         assert names == [
@@ -236,7 +234,7 @@ class TestStudy:
         ]
         for row, name in zip(rows, names, strict=True):
             assert float(row[1]) == pytest.approx(getattr(spreads, name), rel=0.06)
-            beside = getattr(matter.ranges.spreads, name)
+            beside = getattr(result.ranges.spreads, name)
             assert float(row[4]) == pytest.approx(beside, rel=0.006)
         assert rows[-1][3] == "100.0 %"
 
@@ -258,7 +256,7 @@ class TestStudy:
         assert sum(squares[:-1]) == pytest.approx(squares[-1], rel=1e-3)
 
     def test_a_study_by_hand_says_that_no_edges_are_behind_it(self) -> None:
-        page = page_tree(page_of_study(study_matter()))
+        page = page_tree(page_of_study(study_result()))
 
         assert "All readings were entered by hand" in page.text
         assert "SIMULATED" not in page.text
@@ -272,7 +270,7 @@ class TestLot:
     def test_decision_stands_in_large_words_with_reason_and_what_follows(
         self, accepted, word, kind
     ) -> None:
-        matter = lot_matter(decision=lot_decision(accepted=accepted))
+        matter = lot_evidence(decision=lot_decision(accepted=accepted))
         page = page_tree(page_of_lot(matter))
 
         outcome = page.one("section", class_=f"outcome {kind}")
@@ -281,20 +279,20 @@ class TestLot:
         assert "Next lot: normal inspection (score 3)." in outcome.text
 
     def test_a_delivery_that_is_open_says_how_it_stands(self) -> None:
-        page = page_tree(page_of_lot(lot_matter(decision=None)))
+        page = page_tree(page_of_lot(lot_evidence(decision=None)))
 
         outcome = page.one("section", class_="outcome open")
         assert "NOT DECIDED" in outcome.text
-        assert "Go on: 1 part to go." in outcome.text
+        assert "Go on: 2 parts to go, 0 may still fail." in outcome.text
 
     def test_plan_limits_and_rule_have_their_sources(self) -> None:
-        matter = lot_matter()
+        matter = lot_evidence()
         page = page_tree(page_of_lot(matter))
 
         # 90 parts, level II: letter E, sample 13; AQL 6.5 %: Ac 2, Re 3 (MIL-STD-105E)
         assert described(page, "Sample") == "13 parts: Ac 2, Re 3"
         assert "letter E" in described(page, "Sampling plan")
-        assert described(page, "Source of the plan") == matter.plan.source
+        assert described(page, "Source of the plan") == matter.curve.plan.source
         assert described(page, "Source of the limits") == LIMITS.source
         assert described(page, "Decision rule for a part") == GUARDED.name
 
@@ -311,14 +309,14 @@ class TestLot:
     def test_a_reading_that_was_replaced_is_told(self) -> None:
         first = part_runs()[0]
         earlier = replace(lot_part(first), entered_at=BEGUN - timedelta(hours=1))
-        readings = (earlier, *lot_matter().readings)
-        page = page_tree(page_of_lot(lot_matter(readings=readings)))
+        readings = (earlier, *lot_evidence().readings)
+        page = page_tree(page_of_lot(lot_evidence(readings=readings)))
 
         told = f"Part P1, {BEGUN - timedelta(hours=1):%Y-%m-%d %H:%M:%S} UTC"
         assert any(item.text.startswith(told) for item in page.all("li"))
 
     def test_curve_tells_the_shares_accepted_with_95_50_and_10_per_cent(self) -> None:
-        matter = lot_matter()
+        matter = lot_evidence()
         words = page_of("lot")
 
         for share in (
@@ -362,7 +360,7 @@ class TestPlan:
             Target(name=f"pvc {k}", material="pvc", thickness_mm=float(k))
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(plates))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(plates))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -379,7 +377,7 @@ class TestPlan:
             )
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_matter(cells))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets(cells))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "wall of the cell of water (mm)" in labels
@@ -390,7 +388,7 @@ class TestPlan:
             for name in ("pvc", "glass")
             for k in (1, 2, 4, 8)
         ]
-        drawing = page_tree(page_of_plan(plan_matter((PLATE, *plates)))).one("svg")
+        drawing = page_tree(page_of_plan(plan_of_targets((PLATE, *plates)))).one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels

@@ -22,7 +22,7 @@ DRAWINGS = {
     "plan": 1,
     "batch": 4,
     "two-batches": 8,
-    "batch-of-a-table": 2,
+    "batch-of-a-table": 3,
     "study": 3,
     "lot": 3,
     "lot-by-variables": 3,

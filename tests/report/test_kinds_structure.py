@@ -9,21 +9,22 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.batch import summarise_parts
-
 from .kinds import (
     KINDS,
-    batch_matter,
+    PLATE,
+    TARGETS,
     batch_of_a_table,
+    batch_result,
     lot_entry,
-    lot_matter,
+    lot_evidence,
     page_of,
     page_of_batch,
     page_of_lot,
     page_of_plan,
     page_of_study,
-    plan_matter,
-    study_matter,
+    plan_of_targets,
+    seen_part,
+    study_result,
 )
 from .page_tree import page_tree
 
@@ -110,33 +111,26 @@ def test_every_kind_with_runs_tells_bench_calibration_and_checksum(kind) -> None
 def hostile_pages() -> dict[str, str]:
     table = batch_of_a_table()
     (one,) = table.batches
-    names = [HOSTILE, "B", "C", "D"]
-    summary = summarise_parts("x", names, [8.0, 8.1, 7.9, 8.0], unit="mm")
+    row = replace(one.summary.rows[0], part=HOSTILE)
+    summary = replace(one.summary, rows=(row, *one.summary.rows[1:]))
     batch = replace(one, name=HOSTILE, summary=summary, statements=(HOSTILE,))
-    study = study_matter()
+    study = study_result()
     names = (HOSTILE, *study.study.parts[1:])
     study = replace(
         study,
-        entry=replace(study.entry, title=HOSTILE),
+        title=HOSTILE,
         study=replace(study.study, parts=names, appraisers=(HOSTILE, "B", "C")),
     )
-    plan = plan_matter()
-    target = replace(plan.entry.items[0].target, name=HOSTILE)
-    runs = []
-    for one_run in plan.runs:
-        header = replace(one_run.run.header, target=target)
-        runs.append(replace(one_run, run=replace(one_run.run, header=header)))
+    plan = plan_of_targets((replace(PLATE, name=HOSTILE), *TARGETS[1:]))
     entry = replace(lot_entry(), product=HOSTILE, supplier=HOSTILE, operator=HOSTILE)
-    lot = lot_matter(lot=entry)
-    seen = replace(lot.parts[-1], part=HOSTILE, reason=HOSTILE)
-    parts = (*lot.parts[:-1], seen)
+    measured = lot_evidence().standing.parts[:-1]
+    seen = replace(seen_part(), part=HOSTILE, reason=HOSTILE)
+    lot = lot_evidence(lot=entry, parts=(*measured, seen))
     return {
         "batch": page_of_batch(replace(table, batches=(batch,), tables=(HOSTILE,))),
         "study": page_of_study(study, title=HOSTILE),
-        "lot": page_of_lot(replace(lot, parts=parts, readings=parts)),
-        "plan": page_of_plan(
-            replace(plan, runs=tuple(runs), entry=replace(plan.entry, title=HOSTILE))
-        ),
+        "lot": page_of_lot(lot),
+        "plan": page_of_plan(replace(plan, entry=replace(plan.entry, title=HOSTILE))),
     }
 
 
@@ -169,4 +163,4 @@ def test_same_matter_gives_the_same_page_in_another_process(kind) -> None:
 
 def test_a_batch_without_batches_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one batch"):
-        page_of_batch(batch_matter(batches=()))
+        page_of_batch(replace(batch_result(), batches=()))

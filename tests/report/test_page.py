@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from rig.analysis.figures import run_figures
-from rig.model.bench import Backlash, BacklashSource
+from rig.analysis.run.run_figures import run_figures
+from rig.inquiry.recorded_run import evaluated_run
+from rig.model.mounted import Backlash, BacklashSource
 from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum
-from rig.report.page import run_report
+from rig.report.runs_page import run_report
 from rig.version import ANALYSIS_VERSION, SOFTWARE_VERSION
 
 from .conftest import BEGUN, MADE, VOID, at_one_speed, conditions, make_run, report
@@ -56,12 +57,13 @@ def test_every_figure_has_unit_uncertainty_and_n(run) -> None:
         "Differential travel": figures.differential_travel,
         "Differential travel, share": figures.differential_travel_percent,
         "Repeat accuracy, short term": figures.repeat_accuracy_short_term,
-        "First-passage bias, operate": figures.first_passage_bias_operate,
-        "First-passage bias, release": figures.first_passage_bias_release,
-        "Threshold of operating": figures.threshold_operate,
-        "Threshold of releasing": figures.threshold_release,
+        "Noise bias, operate": figures.first_passage_bias_operate,
+        "Noise bias, release": figures.first_passage_bias_release,
+        "Noise-free threshold, operate": figures.threshold_operate,
+        "Noise-free threshold, release": figures.threshold_release,
         "Response time, operate": figures.response_time_operate,
         "Response time, release": figures.response_time_release,
+        "Response time, both together": figures.response_time_both,
     }
 
     cells = figure_cells(page_tree(report(run)))
@@ -105,9 +107,15 @@ def test_response_time_of_a_single_speed_says_why_it_is_missing(run) -> None:
 
 
 def test_repeat_accuracy_is_never_taken_for_the_standards(run) -> None:
-    text = page_tree(report(run)).one("table", class_="figures").text
+    page = page_tree(report(run))
+    (row,) = (
+        row
+        for row in page.one("table", class_="figures").all("tr")
+        if "short term" in row.text
+    )
 
-    assert "short term, n = 9, not the standard's 8 h test" in text
+    assert "not the standard's 8 h test" in row.one("th").text
+    assert [cell.text for cell in row.all("td")][-1] == "9"
 
 
 def test_budgets_hold_every_contribution_and_their_shares_make_a_whole(run) -> None:
@@ -256,7 +264,7 @@ def test_conditions_taken_up_again_stand_side_by_side(run) -> None:
 
 def test_warnings_go_where_the_figures_go(run) -> None:
     figures = replace(run_figures(run), warnings=("First sentence.", "Second one."))
-    html = run_report([(run, figures)], title="t", generated_at=MADE)
+    html = run_report([evaluated_run(run, figures)], title="t", generated_at=MADE)
     listed = page_tree(html).one("section", class_="warnings").all("li")
 
     assert [item.text for item in listed] == list(figures.warnings)
@@ -339,9 +347,9 @@ def test_same_input_gives_the_same_page_in_another_process(run) -> None:
 
 def test_times_are_told_in_utc(run) -> None:
     elsewhere = MADE.astimezone(timezone(timedelta(hours=5, minutes=30)))
-    pairs = [(run, run_figures(run))]
+    found = [evaluated_run(run, run_figures(run))]
 
-    html = run_report(pairs, title="t", generated_at=elsewhere)
+    html = run_report(found, title="t", generated_at=elsewhere)
 
     assert "Made on 2024-05-06 12:30:00 UTC" in html
     assert described(page_tree(html), "Started") == f"{BEGUN:%Y-%m-%d %H:%M:%S} UTC"

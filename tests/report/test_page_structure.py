@@ -3,7 +3,7 @@ from __future__ import annotations
 import itertools
 import re
 
-from rig.analysis.figures import run_figures
+from rig.analysis.run.run_figures import run_figures
 from rig.model.rounding import format_figure
 
 from .conftest import make_run, report

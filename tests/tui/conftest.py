@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
@@ -15,8 +16,8 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
-from rig.tui.app import GapsweepApp
-from rig.tui.rig_thread import RigThread
+from rig.tui.app.app import GapsweepApp
+from rig.tui.rig.rig_thread import RigThread
 from tests.patience import PATIENCE_S
 from tests.tui.hold import Hold
 from tests.tui.pending import active_handled, all_handled
@@ -54,6 +55,12 @@ def records(tmp_path: Path) -> str:
     return str(tmp_path / "records.sqlite")
 
 
+def at_ease() -> Callable[[events.Key], float]:
+    """Return a clock by which every key comes a second after the one before."""
+    seconds = itertools.count()
+    return lambda _: float(next(seconds))
+
+
 @pytest.fixture
 def make_app(records: str, tmp_path: Path) -> MakeApp:
     def make(rig_name: str = FAST, **options: object) -> GapsweepApp:
@@ -61,6 +68,7 @@ def make_app(records: str, tmp_path: Path) -> MakeApp:
             "records": records,
             "rig_name": rig_name,
             "memory": tmp_path / "screens.json",
+            "time_of_key": at_ease(),
         }
         return GapsweepApp(**{**given, **options})
 
@@ -107,16 +115,16 @@ async def idle(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: app.situation.under_way is None)
 
 
-async def at_place(pilot: Pilot[None], place: str) -> None:
+async def at_screen(pilot: Pilot[None], place: str) -> None:
     """Let the app go on until a place has opened."""
-    await until(pilot, lambda: getattr(pilot.app.screen, "PLACE", "") == place)
+    await until(pilot, lambda: getattr(pilot.app.screen, "HEADING", "") == place)
 
 
 async def to_bench(pilot: Pilot[None]) -> None:
     """Connect, as the first key press does."""
-    await at_place(pilot, "Rig")
+    await at_screen(pilot, "Rig")
     await pilot.press("enter")
-    await at_place(pilot, "Bench")
+    await at_screen(pilot, "Bench")
     await until(pilot, lambda: pilot.app.situation.sensor is not None)
     await idle(pilot)
 
@@ -124,8 +132,8 @@ async def to_bench(pilot: Pilot[None]) -> None:
 async def checked(pilot: Pilot[None]) -> None:
     """Connect and check the bench."""
     await to_bench(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.situation.datum is not None)
     await idle(pilot)

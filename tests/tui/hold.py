@@ -9,7 +9,7 @@ import pytest
 from firmware_protocol.messages import State
 from rig.model.sweeps import Sweep
 from rig.records import Writer
-from rig.tui.live_view import LiveView
+from rig.tui.rig.live_view import LiveView
 from rig.wiring import SimTransport
 from tests.patience import PATIENCE_S
 

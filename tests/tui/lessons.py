@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from rig.catalogue.catalogue import load_catalogue
+from rig.inquiry.lesson import PREDICTED, READ, Subject, enter_typed
+from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.model.settings import BenchSettings
-from rig.procedures.run import RunOrder, carry_out_run
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
-from rig.records import Store, Writer
-from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ, Subject, keep
+from rig.records import Store
 from rig.wiring import connect
 
 CATALOGUE = load_catalogue()
@@ -26,22 +30,20 @@ def teach(store: Store) -> None:
     rig = connect(_RIG, settings)
     clock = (AT + timedelta(minutes=n) for n in range(1000))
     chance = random.Random(7)
-    for target, note in ((STEEL, BEFORE), (STEEL, AFTER), (PVC, ""), (GLASS, "")):
-        if note == AFTER:
+    context = RunContext.on(rig.mover, settings, store, lambda _: None)
+    for target, label in ((STEEL, BEFORE), (STEEL, TURNED), (PVC, ""), (GLASS, "")):
+        if label == TURNED:
             rig.simulation.turn_trimmer(0.8)
         else:
+            if target == PVC:
+                rig.simulation.turn_trimmer(1.0 / 0.8)
             rig.simulation.mount(LEVEL, target)
             bench = touch_off(rig.mover, settings, lambda _: None)
         order = RunOrder(
-            sensor=LEVEL, target=target, sweeps=5, speeds_mm_s=(1.0,), note=note
+            sensor=LEVEL, target=target, sweeps=5, speeds_mm_s=(1.0,), label=label
         )
         result = carry_out_run(
-            bench,
-            order,
-            Writer(store),
-            lambda _: None,
-            now=lambda: next(clock),
-            chance=chance,
+            bench, order, replace(context, now=lambda: next(clock), chance=chance)
         )
         bench = result.bench
     rig.close()
@@ -52,5 +54,5 @@ def write_down(store: Store) -> None:
     subject = Subject(sensor=LEVEL, target=STEEL)
     predicted = [("ada", 7.0), ("bo", 9.5), ("cy", 8.4)]
     read = [("ada", 7.7), ("ada", 8.1), ("bo", 8.6), ("bo", 8.4), ("bo", 8.5)]
-    keep(store, predicted, subject=subject, figure=PREDICTED, at=AT)
-    keep(store, read, subject=subject, figure=READ, at=AT)
+    enter_typed(store, predicted, subject=subject, figure=PREDICTED, at=AT)
+    enter_typed(store, read, subject=subject, figure=READ, at=AT)

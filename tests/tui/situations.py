@@ -9,14 +9,14 @@ from firmware_protocol.messages import Ability, State
 from rig.catalogue.catalogue import load_catalogue
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
-from rig.model.bench import Axis, Backlash, BacklashSource, Datum
 from rig.model.figures import Figure, RunFigures
+from rig.model.mounted import Axis, Backlash, BacklashSource, Datum
 from rig.model.sweeps import Conditions, RunHeader
 from rig.procedures.check import Finding, Fitness
-from rig.procedures.run import RunOrder
-from rig.tui.commands import CarryOutRun
-from rig.tui.rig_events import Problem, Reading
-from rig.tui.situation import LinkState, RunShown, Situation, SweepRow
+from rig.procedures.run_order import RunOrder
+from rig.tui.rig.bench_job import CarryOutRun
+from rig.tui.rig.rig_events import Problem, Reading
+from rig.tui.state.situation import LinkState, RunShown, Situation, SweepRow
 from tests.tui.conftest import NOW
 
 CATALOGUE = load_catalogue()

@@ -8,15 +8,15 @@ import pytest
 from textual.widgets import Input, OptionList
 
 from rig.records import Reader, open_records
-from rig.tui.app import GapsweepApp
-from rig.tui.screens.rig_place import SIMULATED
+from rig.tui.app.app import GapsweepApp
+from rig.tui.bench.rig_screen import SIMULATED
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.next_line import NextLine
 from rig.wiring import Rig, connect
 from tests.tui.conftest import (
     FAST,
     MakeApp,
-    at_place,
+    at_screen,
     checked,
     idle,
     to_bench,
@@ -37,18 +37,18 @@ async def test_five_keys_lead_from_the_start_to_figures(
             keys.append(key)
             await pilot.press(key)
 
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await press("enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         await until(pilot, lambda: app.situation.sensor is not None)
-        await press("enter")
+        await press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await press("y")
+        await press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await press("enter")
-        await at_place(pilot, "Sweeps")
-        await press("enter")
+        await at_screen(pilot, "Sweeps")
+        await press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         await idle(pilot)
         shown = str(app.screen.query_one("#figures-text").render())
@@ -67,9 +67,9 @@ async def test_the_mouse_alone_leads_to_figures(make_app: MakeApp) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.click("#rigs", offset=(5, 1))
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         await until(pilot, lambda: app.situation.sensor is not None)
         await pilot.click("#check")
         await until(pilot, lambda: app.screen.is_modal)
@@ -77,7 +77,7 @@ async def test_the_mouse_alone_leads_to_figures(make_app: MakeApp) -> None:
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await pilot.click("#to-sweeps")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         await pilot.click("#start")
         await until(pilot, lambda: _has_figures(app))
         ruler = app.screen.query_one("#ruler")
@@ -106,11 +106,11 @@ async def test_the_simulated_rig_is_offered_first_and_keeps_real_pace(
     app = make_app(rig_name=None)
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         rigs = app.screen.query_one("#rigs", OptionList)
         first = rigs.get_option_at_index(rigs.highlighted or 0).id
         await pilot.press("enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         rig_name = app.situation.rig_name
 
     assert first == next(iter(SIMULATED))
@@ -124,14 +124,14 @@ async def test_the_safe_answer_has_the_focus_before_touch_off(
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         await until(pilot, lambda: app.situation.sensor is not None)
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
         await pilot.press("enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
 
         assert app.situation.under_way is None
         assert app.situation.datum is None
@@ -146,7 +146,7 @@ async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
         await to_bench(pilot)
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: bool(app.situation.findings))
         await idle(pilot)
         await until(pilot, lambda: "unfit" in _findings(app))
@@ -165,13 +165,13 @@ async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
     def connect_as_real(*args: object, **options: object) -> Rig:
         return replace(connect(*args, **options), simulation=None)
 
-    monkeypatch.setattr("rig.tui.rig_desk.connect", connect_as_real)
+    monkeypatch.setattr("rig.tui.rig.rig_access.connect", connect_as_real)
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
         await idle(pilot)
         assert app.situation.sensor is None
         for chosen in ("sensor", "target"):
@@ -180,7 +180,7 @@ async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
         await until(pilot, lambda: app.focused.id == "check")
         await pilot.press("enter")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
 
         assert app.situation.sensor.name == "level-18"
@@ -218,9 +218,9 @@ async def test_typed_speeds_and_sweeps_are_what_is_measured(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         await pilot.press("shift+tab")
-        await pilot.press(*"2", "shift+tab", *"3", "enter")
+        await pilot.press(*"2", "shift+tab", *"3", "ctrl+g")
         await until(pilot, lambda: _has_figures(app))
 
     (summary,) = Reader(open_records(records)).runs()
@@ -241,9 +241,9 @@ async def test_what_is_typed_wrong_is_said_in_one_sentence(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one(field, Input).value = typed
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await pilot.pause()
 
         assert words in str(app.screen.query_one("#problem").render())
@@ -258,8 +258,8 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await at_screen(pilot, "Sweeps")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         shown = str(app.screen.query_one(FigureList).query_one("Static").render())
 

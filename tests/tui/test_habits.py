@@ -17,18 +17,17 @@ from textual.pilot import Pilot
 
 from rig.errors import InputError
 from rig.model.calibration import AxisCalibration
+from rig.procedures.particulars import temperature_of
 from rig.records import RunSummary
-from rig.tui.app import GapsweepApp
-from rig.tui.memory import LOCATION_VARIABLE, Memory
-from rig.tui.pace import duration_text, pace_of_sweeps
-from rig.tui.palette import commands
-from rig.tui.particulars import temperature_of
-from rig.tui.run_lines import COLUMNS, RunLine, fitting, in_order
-from rig.tui.themes import LIGHT
-from rig.tui.undo import History
-from rig.tui.words import scale_sign
+from rig.tui.app.app import GapsweepApp
+from rig.tui.app.palette import commands
+from rig.tui.state.memory import LOCATION_VARIABLE, Memory
+from rig.tui.state.status_words import scale_sign
+from rig.tui.state.themes import LIGHT
+from rig.tui.state.undo import History
+from rig.tui.technician.run_lines import COLUMNS, RunLine, fitting, in_order
 from tests.patience import PATIENCE_S
-from tests.tui.conftest import NOW, MakeApp, at_place, checked, idle, until
+from tests.tui.conftest import NOW, MakeApp, at_screen, checked, idle, until
 from tests.tui.situations import figure
 
 HERE = Path(__file__).parents[2]
@@ -95,29 +94,6 @@ def test_a_memory_that_cannot_be_written_is_said_and_kept_until_the_end(
     with pytest.raises(InputError, match="cannot be written"):
         memory.keep("a", "b")
     assert memory.kept("a") == "b"
-
-
-def test_the_pace_is_that_of_the_latest_sweeps() -> None:
-    slow = [NOW + timedelta(seconds=100 * n) for n in range(5)]
-    fast = [slow[-1] + timedelta(seconds=2 * n) for n in range(1, 25)]
-
-    assert pace_of_sweeps(slow[:2]) is None
-    assert pace_of_sweeps(slow) == pytest.approx(100.0)
-    assert pace_of_sweeps([*slow, *fast]) == pytest.approx(2.0)
-
-
-@pytest.mark.parametrize(
-    ("seconds", "words"),
-    [
-        (3, "a few seconds"),
-        (44, "about 40 s"),
-        (100, "about 2 min"),
-        (3500, "about 58 min"),
-        (8 * 3600 + 240, "about 8 h 04 min"),
-    ],
-)
-def test_a_forecast_is_as_coarse_as_it_deserves(seconds: float, words: str) -> None:
-    assert duration_text(seconds) == words
 
 
 @pytest.mark.parametrize("text", ["warm", "-51", "101", "nan"])
@@ -210,16 +186,16 @@ async def test_theme_bell_and_operator_are_kept_between_days(
     make_app: MakeApp,
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
-        await pilot.press("f8", "o")
+        await at_screen(pilot, "Rig")
+        await pilot.press("f8", "ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
-        await pilot.press(*"Kim", "enter")
+        await pilot.press(*"Kim", "ctrl+s")
         pilot.app.action_bell_on_or_off()
         await pilot.pause()
 
     app = make_app()
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         assert app.theme == LIGHT.name
         assert app.particulars.operator == "Kim"
         assert app.kept("bell") == "on"
@@ -238,8 +214,8 @@ async def test_the_bell_rings_at_the_end_of_a_run_only_if_it_is_wanted(
             app.action_bell_on_or_off()
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
-        await pilot.press("enter")
+        await at_screen(pilot, "Sweeps")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         await idle(pilot)
 
@@ -260,17 +236,17 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
     make_app: MakeApp,
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         at_rig = _titles(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         at_plans = _titles(pilot)
         await pilot.press("ctrl+p")
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
         await pilot.press(*"plan: new")
         await until(pilot, lambda: _offered(pilot)[:1] == ["plan: New plan"])
         await pilot.press("enter")
-        await at_place(pilot, "New plan")
+        await at_screen(pilot, "New plan")
 
     assert "plan: New plan" in at_plans
     assert "plan: New plan" not in at_rig
@@ -282,12 +258,12 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
 async def test_the_home_list_leads_to_every_place(make_app: MakeApp) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await pilot.press("f5")
-        await at_place(pilot, "Places")
-        listed = pilot.app.screen.query_one("#places")
+        await at_screen(pilot, "Places")
+        listed = pilot.app.screen.query_one("#screens")
         wanted = [option.id for option in listed.options if option.id]
         for name in wanted:
             await pilot.press("f5")
-            await at_place(pilot, "Places")
+            await at_screen(pilot, "Places")
             listed.highlighted = listed.get_option_index(name)
             await pilot.press("enter")
             await until(pilot, lambda name=name: pilot.app.current_mode == name)
@@ -300,9 +276,9 @@ async def test_help_begins_with_the_keys_of_the_place_one_comes_from(
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await pilot.press("f7")
-        await at_place(pilot, "Runs")
+        await at_screen(pilot, "Runs")
         await pilot.press("f1")
-        await at_place(pilot, "Help")
+        await at_screen(pilot, "Help")
         said = [str(entry.render()) for entry in pilot.app.screen.query(".entry")]
 
     assert "/: Show only runs that have these words." in said

@@ -1,7 +1,8 @@
-"""The inspector's day on the simulated rig: delivery, parts, decision, on record."""
+"""The inspector's day on the simulated rig: lot, parts, decision, on record."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -9,44 +10,70 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from rig.analysis.verdict import Decision
-from rig.procedures.lots import LotOrder, begin_lot, standing_of
+from rig.analysis.limits.verdict import Decision
+from rig.inquiry.lot import standing_of
+from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.records import Reader, open_records
-from rig.records.lots import LotBook
-from rig.tui.app import GapsweepApp
-from rig.tui.screens.inspection_place import InspectionPlace
+from rig.records.lot_book import LotBook, LotPart
+from rig.sheets.lot_part_rows import part_row
+from rig.tui.app.app import GapsweepApp
+from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.widgets.next_line import NextLine
-from rig.tui.widgets.verdict_panel import VerdictPanel, part_saying
-from tests.tui.conftest import MakeApp, at_place, idle, strike, to_bench, until
+from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
+from tests.tui.conftest import MakeApp, at_screen, idle, strike, to_bench, until
 from tests.tui.hold import Hold
 
+SEEN = LotPart(
+    part="1",
+    decision="conforms",
+    reason="seen",
+    value=None,
+    expanded_uncertainty=None,
+    unit="",
+    run_id="",
+    simulated=False,
+    entered_at=datetime(2031, 3, 3, 15, 0, tzinfo=UTC),
+)
 
-async def to_delivery(pilot: Pilot[None]) -> None:
-    """Connect and go to the place of deliveries."""
+
+async def to_lot(pilot: Pilot[None]) -> None:
+    """Connect and go to the place of lots."""
     await to_bench(pilot)
-    await pilot.app.run_action("place('delivery')")
-    await at_place(pilot, "Delivery")
+    await pilot.app.run_action("open_screen('lot')")
+    await at_screen(pilot, "Lot")
 
 
 async def begun(pilot: Pilot[None], *, size: str = "8", **fields: str) -> None:
-    """Begin a delivery by keys."""
+    """Begin a lot by keys."""
     for name, typed in {"size": size, **fields}.items():
         pilot.app.screen.query_one(f"#{name}", Input).value = typed
-    await pilot.press("ctrl+g")
-    await at_place(pilot, "Inspection")
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+    await pilot.press("ctrl+s")
+    await at_screen(pilot, "Inspection")
+
+
+async def decided(pilot: Pilot[None], *before: str) -> None:
+    """Ask for the decision, press what comes before, put it on record."""
+    inspection = place(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+    await pilot.press(*before, "ctrl+s")
+    await until(pilot, lambda: inspection._standing.decision is not None)
+    await until(pilot, lambda: not pilot.app.screen.is_modal)
 
 
 async def measured(pilot: Pilot[None], parts: int, *, sweeps: str = "4") -> None:
     """Press the one key and wait until so many parts are on record."""
     pilot.app.screen.query_one("#sweeps", Input).value = sweeps
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: len(place(pilot)._standing.parts) == parts)
     await idle(pilot)
 
 
-def place(pilot: Pilot[None]) -> InspectionPlace:
+def place(pilot: Pilot[None]) -> InspectionScreen:
     screen = pilot.app.screen
-    assert isinstance(screen, InspectionPlace)
+    assert isinstance(screen, InspectionScreen)
     return screen
 
 
@@ -58,13 +85,13 @@ def book(records: str) -> LotBook:
     return LotBook(open_records(records))
 
 
-async def test_a_delivery_is_inspected_from_start_to_report(
+async def test_a_lot_is_inspected_from_start_to_report(
     make_app: MakeApp, records: str, tmp_path: Path
 ) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         # Lot of 8, level II: letter A, by the arrow sample 2, Ac 0 at 6.5 %
         # (MIL-STD-105E, two public packages agree)
         app.screen.query_one("#aql").value = "6.5"
@@ -75,30 +102,32 @@ async def test_a_delivery_is_inspected_from_start_to_report(
         head = said(app, "#lot-head")
         prompt = said(app, "#lot-prompt")
         await measured(pilot, 1)
-        first = app.screen.query_one(VerdictPanel).saying
+        first = app.screen.query_one(VerdictPanel).banner
         outlook = said(app, "#lot-outlook")
-        assert not app.screen.check_action("decide", ())
+        assert not app.screen.check_action("record", ())
         await measured(pilot, 2)
         certain = said(app, "#lot-outlook")
         what_next = app.screen.query_one(NextLine).sentence
-        await pilot.press("d")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
-        last = app.screen.query_one(VerdictPanel).saying
+        await decided(pilot)
+        last = app.screen.query_one(VerdictPanel).banner
         after = said(app, "#lot-prompt")
         (lot,) = book(records).all_lots()
         report = tmp_path / "reports" / f"lot-{lot.lot_id}.html"
-        await pilot.press("e")
+        await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
     assert "Ac 0, Re 1" in plan
-    assert "normal inspection at the start" in plan
+    assert "Normal inspection at the start" in plan
     assert "n 2, Ac 0, Re 1" in head
     assert "Mount part 1 (level-18), target steel" in prompt
     assert (first.shape, first.word) == ("✓", "CONFORMS")
-    assert "Part 1: s_r" in first.reason
+    s_r, h, r = first.reason.splitlines()
+    assert s_r.startswith("Part 1: s_r, n = 4: (")
+    assert h.startswith("H, n = 4: (")
+    assert r.startswith("R short term, not the 8 h test, n = 4: (")
     assert "may still fail" in outlook
     assert certain.startswith("■ Stop: the lot will be accepted")
-    assert "press d" in what_next
+    assert "Ctrl+R" in what_next
     assert (last.shape, last.word) == ("✓", "ACCEPTED")
     assert "Ac 0, Re 1" in last.reason
     assert "Next lot: normal inspection" in after
@@ -108,7 +137,7 @@ async def test_a_delivery_is_inspected_from_start_to_report(
     assert standing.decision.accepted
     page = report.read_text("utf-8")
     assert "SIMULATED" in page
-    assert ">●</span> ACCEPTED" in page
+    assert ">✓</span> ACCEPTED" in page
     for part in standing.parts:
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part
@@ -125,20 +154,19 @@ async def test_a_bad_part_is_told_in_word_and_shape_and_stops_the_lot(
     )
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         await begun(pilot)
         await measured(pilot, 1)
         panel = app.screen.query_one(VerdictPanel)
         shown = "\n".join(str(panel.render()).splitlines())
         frame = panel.styles.border_top[0]
-        await pilot.press("d")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
-        decided = panel.saying
+        await decided(pilot)
+        told = panel.banner
 
     assert "█" in shown
-    assert panel.saying.word == decided.word == "NOT ACCEPTED"
+    assert panel.banner.word == told.word == "NOT ACCEPTED"
     assert frame == "double"
-    assert "not accepted after 1 of" in decided.reason
+    assert "not accepted after 1 of" in told.reason
 
 
 async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
@@ -150,11 +178,11 @@ async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
     first, second = make_app(), make_app()
 
     async with first.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         await go_on(pilot)
         await measured(pilot, 1)
     async with second.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         await go_on(pilot)
         number = second.screen.query_one("#lot-part", Input).value
         await measured(pilot, 2)
@@ -166,8 +194,10 @@ async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
 async def go_on(pilot: Pilot[None]) -> None:
     known = pilot.app.screen.query_one("#known-lots")
     await until(pilot, lambda: known.option_count and known.get_option_at_index(0).id)
-    await pilot.press("ctrl+o", "down", "up", "enter")
-    await at_place(pilot, "Inspection")
+    # The list has the focus by itself, as a lot is open
+    await until(pilot, lambda: known.has_focus)
+    await pilot.press("enter")
+    await at_screen(pilot, "Inspection")
 
 
 async def test_a_part_judged_by_sight_keeps_the_reason(
@@ -176,11 +206,11 @@ async def test_a_part_judged_by_sight_keeps_the_reason(
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         await begun(pilot)
-        await pilot.press("v")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press(*"bent", "enter", "enter")
+        await pilot.press(*"bent", "enter", "ctrl+s")
         await until(pilot, lambda: not app.screen.is_modal)
         await until(pilot, lambda: bool(place(pilot)._standing.parts))
 
@@ -197,10 +227,10 @@ async def test_a_stopped_part_is_not_entered_and_can_be_measured_again(
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         await begun(pilot)
         hold.after_sweep(1)
-        strike(pilot, "y", "y")
+        strike(pilot, "ctrl+g")
         await until(pilot, hold.waiting.is_set)
         await pilot.press("space")
         hold.let_go()
@@ -222,20 +252,18 @@ async def test_an_undecided_part_is_offered_again(
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await to_delivery(pilot)
+        await to_lot(pilot)
         # The upper limit lies where part 1 operates, 8.015 mm
         await begun(pilot, size="2", upper=UNDECIDED_LIMIT)
         await measured(pilot, 1)
-        word = app.screen.query_one(VerdictPanel).saying.word
+        word = app.screen.query_one(VerdictPanel).banner.word
         await measured(pilot, 2)
         offered = app.screen.query_one("#lot-part", Input).value
-        can_count = app.screen.check_action("decide", (True,))
-        await pilot.press("u")
-        await until(pilot, lambda: place(pilot)._standing.decision is not None)
+        # Without the tick nothing is decided; it is the first field before the answers
+        await decided(pilot, "ctrl+s", "shift+tab", "space")
 
     assert word == "UNDECIDED"
     assert offered == "1"
-    assert can_count
     (lot,) = book(records).all_lots()
     decision = book(records).decision(lot.lot_id)
     assert decision is not None
@@ -249,31 +277,34 @@ UNDECIDED_LIMIT = "8.015"
 @pytest.mark.parametrize(
     ("field", "typed", "words"),
     [
-        ("size", "many", "Parts in it is 'many'"),
+        ("size", "many", "Lot size is 'many'"),
         ("size", "1", "a lot of 1 is not sampled"),
         ("upper", "wide", "Upper limit is 'wide'"),
         ("product", " ", "the product is empty"),
     ],
 )
-async def test_what_is_wrong_with_a_delivery_is_said_while_it_is_typed(
+async def test_what_is_wrong_with_a_lot_is_said_while_it_is_typed(
     make_app: MakeApp, field: str, typed: str, words: str
 ) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.app.run_action("place('delivery')")
-        await at_place(pilot, "Delivery")
+        await pilot.app.run_action("open_screen('lot')")
+        await at_screen(pilot, "Lot")
         app.screen.query_one(f"#{field}", Input).value = typed
         await until(pilot, lambda: words in said(app, "#sampling-plan"))
-        await pilot.press("ctrl+g")
+        await pilot.press("ctrl+r")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert words in app.situation.problem.sentence
-        assert app.screen.PLACE == "Delivery"
+        assert app.screen.HEADING == "Lot"
 
 
 def test_every_verdict_has_a_shape_a_word_and_a_frame_of_its_own() -> None:
-    said = [part_saying(decision.value, "") for decision in Decision]
+    said = [
+        part_banner(part_row(replace(SEEN, decision=decision.value), 1))
+        for decision in Decision
+    ]
 
     for what in ("shape", "word", "frame"):
         assert len({getattr(one, what) for one in said}) == len(said)

@@ -13,10 +13,10 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import DataTable, Input
 
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.full_line import full_line
 
 KEYS = 20
@@ -66,9 +66,9 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(SWEEPS)
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         good = app.situation.run.good
         ruler = app.screen.query_one(GapRuler)
@@ -76,7 +76,9 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
         await until(pilot, lambda: table.row_count > KEYS // 2)
         for _ in range(KEYS // 2):
             close_up = not ruler.close_up
-            await frames.count(pilot, "z", lambda want=close_up: ruler.close_up is want)
+            await frames.count(
+                pilot, "ctrl+k", lambda want=close_up: ruler.close_up is want
+            )
             row = table.cursor_row
             await frames.count(pilot, "up", lambda row=row: table.cursor_row != row)
         assert app.situation.moving
@@ -95,11 +97,11 @@ async def test_a_key_changes_the_screen_while_the_line_is_full_of_edges(
     with full_line() as port:
         app = make_app(port)
         async with app.run_test(size=(120, 40)) as pilot:
-            await at_place(pilot, "Rig")
+            await at_screen(pilot, "Rig")
             await pilot.press("enter")
-            await at_place(pilot, "Bench")
+            await at_screen(pilot, "Bench")
             await pilot.press("f9")
-            await at_place(pilot, "Live")
+            await at_screen(pilot, "Live")
             view = app.screen.query(PictureView).first()
             await until(
                 pilot, lambda: app.reading is not None and app.reading.edges > 50

@@ -9,15 +9,16 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Button, Input, Select
 
+from rig.inquiry.lesson import PREDICTED, READ
+from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
-from rig.tui.app import GapsweepApp
-from rig.tui.lesson.book import AFTER, BEFORE, PREDICTED, READ
+from rig.tui.app.app import GapsweepApp
 from rig.tui.pictures.dot_plot import DotPlot
 from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
-from tests.tui.conftest import MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.hold import Hold
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
@@ -25,7 +26,7 @@ from tests.tui.situations import SWEEPING, rows
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
-    await at_place(pilot, title)
+    await at_screen(pilot, title)
     await settled(pilot)
 
 
@@ -40,19 +41,10 @@ async def measured(pilot: Pilot[None], sweeps: int) -> None:
     app = pilot.app
     before = app.situation.run
     app.screen.query_one("#lesson-sweeps", Input).value = str(sweeps)
-    await _to_button(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: app.situation.run not in (None, before))
     await until(pilot, lambda: app.situation.run.figures is not None)
     await idle(pilot)
-
-
-async def _to_button(pilot: Pilot[None]) -> None:
-    for _ in range(12):
-        if getattr(pilot.app.focused, "id", "") == "measure":
-            return
-        await pilot.press("tab")
-    raise AssertionError("Tab does not lead to the button")
 
 
 def picture(app: GapsweepApp, id: str) -> object:
@@ -84,7 +76,7 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await until(pilot, lambda: app.screen.book.before is not None)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
-        await until(pilot, lambda: app.screen.noted == AFTER)
+        await until(pilot, lambda: app.screen.run_label == TURNED)
         datum_after_turn = app.situation.datum
         await measured(pilot, 4)
         await until(pilot, lambda: "sure change" in _finding(app))
@@ -100,16 +92,15 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await pilot.press("enter", *["down"] * _steps_to(app, "pvc"), "enter")
         await until(pilot, lambda: app.situation.target.name == "pvc")
         await idle(pilot)
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await measured(pilot, 4)
         await until(pilot, lambda: len(picture(app, "materials").bars) == 2)
 
-        await pilot.press("escape", "r")
+        await pilot.press("ctrl+o")
         await until(pilot, lambda: bool(_reports(app)))
         (report,) = _reports(app)
 
@@ -127,13 +118,22 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
     # The first run of steel is superseded by the one for the dots
     assert [run.run_id in page for run in runs] == [False, True, True, True, True]
     kept = HandBook(open_records(records))
+    # Predicted before the trimmer was turned, read after it
     found = {
-        figure: len(
-            kept.readings(sensor="level-18", target="steel", part="", figure=figure)
+        (figure, label): len(
+            kept.readings(
+                sensor="level-18", target="steel", part="", figure=figure, label=label
+            )
         )
         for figure in (PREDICTED, READ)
+        for label in (AS_IT_CAME, TURNED)
     }
-    assert found == {PREDICTED: 2, READ: 4}
+    assert found == {
+        (PREDICTED, AS_IT_CAME): 2,
+        (PREDICTED, TURNED): 0,
+        (READ, AS_IT_CAME): 0,
+        (READ, TURNED): 4,
+    }
 
 
 def _finding(app: GapsweepApp) -> str:
@@ -218,9 +218,9 @@ async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) ->
     seen = []
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await at_screen(pilot, "Rig")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         for count in range(1, 8):
             run = replace(SWEEPING.run, rows=rows(count))
             app.situation = replace(SWEEPING, run=run)
@@ -243,14 +243,13 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
 
     async with app.run_test(size=(120, 40)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_repeat')")
-        await at_place(pilot, "Repeat")
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
         app.screen.query_one("#lesson-sweeps", Input).value = "2000"
-        await _to_button(pilot)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.moving)
-        await app.run_action("app.place('class_live')")
-        await at_place(pilot, "Live")
+        await app.run_action("app.open_screen('class_live')")
+        await at_screen(pilot, "Live")
         big = app.screen.query_one("#big-output", Blocks)
 
         def seen_both() -> bool:
@@ -273,11 +272,10 @@ async def test_space_stops_a_measurement_of_the_lesson(
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_predict')")
-        await at_place(pilot, "Predict")
-        await _to_button(pilot)
+        await app.run_action("app.open_screen('class_predict')")
+        await at_screen(pilot, "Predict")
         hold.after_sweep(1)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, hold.waiting.is_set)
         assert app.situation.moving
         await pilot.press("space")
@@ -286,7 +284,7 @@ async def test_space_stops_a_measurement_of_the_lesson(
 
         assert app.situation.problem.stopped
         said = app.screen.query_one(NextLine).sentence
-        assert said.startswith("Press Enter on Touch off")
+        assert said.startswith("Ctrl+G touches off")
 
 
 async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
@@ -294,15 +292,108 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("app.place('class_settings')")
-        await at_place(pilot, "Trimmer")
-        noted = app.screen.noted
-        app.screen.set_focus(None)
-        await pilot.press("b")
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        label = app.screen.label
+        app.screen.query_one("#swap").focus()
+        await pilot.press("enter")
         await settled(pilot)
 
-        assert (noted, app.screen.noted) == (BEFORE, AFTER)
+        assert (label, app.screen.run_label) == (BEFORE, TURNED)
         assert "after the turn" in str(app.screen.query_one("#side").render())
+
+
+async def test_a_note_that_the_instructor_typed_stays_beside_the_setting(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+    # Whatever it says, a note is no setting
+    note = "trimmer: before lunch, Bo at the screw"
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        app.particulars = replace(app.particulars, note=note)
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        await measured(pilot, 3)
+        app.screen.query_one("#more", Button).focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.run_label == TURNED)
+        await measured(pilot, 3)
+        await until(pilot, lambda: app.screen.book.after is not None)
+        before, after = app.screen.book.before, app.screen.book.after
+
+    assert [one.run.header.label for one in (before, after)] == [BEFORE, TURNED]
+    assert [one.run.header.conditions.note for one in (before, after)] == [note] * 2
+    headers = [run.header for run in Reader(open_records(records)).iter_runs()]
+    assert [header.label for header in headers] == [BEFORE, TURNED]
+
+
+async def test_by_hand_stands_beside_the_run_at_the_same_setting(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(100, 40)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        await measured(pilot, 3)
+        app.screen.query_one("#more", Button).focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.run_label == TURNED)
+        await measured(pilot, 3)
+        await until(pilot, lambda: app.screen.book.after is not None)
+        await app.run_action("app.open_screen('class_hand')")
+        await at_screen(pilot, "By hand")
+        await until(pilot, lambda: "The rig, trimmer turned: (8." in _finding(app))
+        await typed(pilot, ("ada", "8.8"), ("ada", "8.9"))
+        await until(pilot, lambda: "ada" in _finding(app))
+        app.screen.query_one("#swap").focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: "The rig, trimmer as it came: (" in _finding(app))
+        without = _finding(app)
+        await pilot.press("enter")
+        await until(pilot, lambda: "ada" in _finding(app))
+
+    assert "ada" not in without
+
+
+async def test_another_target_leaves_the_trimmer_turned(make_app: MakeApp) -> None:
+    app = make_app()
+    operate = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        for target in ("steel", "pvc", "steel"):
+            await app.run_action("app.open_screen('class_settings')")
+            await at_screen(pilot, "Trimmer")
+            await _mounted(pilot, target)
+            if not operate:
+                app.screen.query_one("#more", Button).focus()
+                await pilot.press("enter")
+                await until(pilot, lambda: app.screen.run_label == TURNED)
+            await measured(pilot, 3)
+            operate.append(app.situation.run.figures.operate.value)
+
+    first, _, again = operate
+    assert first == pytest.approx(again, abs=0.02)
+
+
+async def _mounted(pilot: Pilot[None], target: str) -> None:
+    app = pilot.app
+    if app.situation.target.name == target:
+        return
+    select = app.screen.query_one("#lesson-target", Select)
+    select.focus()
+    select.value = target
+    await until(pilot, lambda: app.situation.target.name == target)
+    await idle(pilot)
+    await pilot.press("ctrl+g")
+    await until(pilot, lambda: app.screen.is_modal)
+    await pilot.press("ctrl+g")
+    await until(pilot, lambda: app.situation.datum is not None)
+    await idle(pilot)
 
 
 async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:
@@ -311,7 +402,7 @@ async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f9")
-        await at_place(pilot, "Live")
+        await at_screen(pilot, "Live")
         for title in ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live"):
             await go(pilot, "pagedown", title)
             titles.append(app.screen.query_one(NextLine).sentence)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.tui.look_folder import TabPicture, picture_to_show
+from rig.tui.web.look_folder import TabPicture, picture_to_show
 
 
 def shown(folder: Path, *, later_s: float = 0.0) -> str | None:

@@ -14,8 +14,8 @@ from textual.pilot import Pilot
 from textual.widget import Widget
 from textual.widgets import DataTable, Footer, OptionList
 
-from rig.tui.app import GapsweepApp
-from rig.tui.screens.place import Place
+from rig.tui.app.app import GapsweepApp
+from rig.tui.frame.framed_screen import FramedScreen
 from tests.tui.conftest import MakeApp
 from tests.tui.look_text import Look, Size, look_text, pictures_of
 from tests.tui.pending import settled
@@ -162,7 +162,7 @@ def _amiss(pilot: Pilot[None]) -> list[str]:
     found += [f"{w} cut off" for w in shown if _wants_more(w)]
     if screen.max_scroll_y:
         found.append("the screen scrolls")
-    if isinstance(screen, Place):
+    if isinstance(screen, FramedScreen):
         if not 1 <= len(keys) <= 8:
             found.append(f"{len(keys)} keys in the footer")
         elif max(key.region.right for key in keys) > screen.size.width:

@@ -15,9 +15,9 @@ import aiohttp
 import pytest
 from aiohttp.test_utils import TestClient, TestServer, unused_port
 
-from rig.tui.look_folder import TabPicture
-from rig.tui.web_access import Access
-from rig.tui.web_server import GuardedServer
+from rig.tui.web.look_folder import TabPicture
+from rig.tui.web.web_access import Access
+from rig.tui.web.web_server import GuardedServer
 from tests.patience import PATIENCE_S
 from tests.report.chromium import CHROMIUM, Chromium
 from tests.tui.conftest import FAST

@@ -17,7 +17,7 @@ from rig.tui.pictures.picture import Mark, Picture
 from rig.tui.pictures.scale import Scale, scale_for, tick_step
 from rig.tui.pictures.scene import Scene
 from rig.tui.pictures.state_plot import StatePlot
-from rig.tui.pictures.sweep_points import SweepPoint, SweepPoints
+from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 
 NAN = math.nan
 OPERATE = tuple((8.0 + 0.003 * np.sin(np.arange(20.0))).tolist())

@@ -9,7 +9,7 @@ from rich.segment import ControlType, Segment
 from rich.style import Style
 from rich.terminal_theme import DEFAULT_TERMINAL_THEME
 
-from rig.tui.screen_svg import screen_svg
+from rig.tui.web.screen_svg import screen_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 CELL_WIDTH, CELL_HEIGHT = 12, 23

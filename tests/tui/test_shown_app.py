@@ -10,9 +10,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from rig.tui.look_folder import TabPicture
-from rig.tui.rig_thread import RigThread
-from rig.tui.shown_app import ShownApp
+from rig.tui.app.shown_app import ShownApp
+from rig.tui.rig.rig_thread import RigThread
+from rig.tui.web.look_folder import TabPicture
 from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.situations import CONNECTED, SENSOR
 

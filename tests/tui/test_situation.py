@@ -8,12 +8,12 @@ import pytest
 
 from rig.errors import InputError
 from rig.procedures.events import RunBegan, StepBegan
-from rig.procedures.run import RunOrder
-from rig.tui.commands import CarryOutRun, CheckBench, Connect, ListPorts, Mount
-from rig.tui.rig_events import Done, Failed, LinkGone, Problem, Told
-from rig.tui.situation import LinkState, Situation, asked, told
+from rig.procedures.run_order import RunOrder
+from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, ListPorts, Mount
+from rig.tui.rig.rig_events import Done, Failed, LinkGone, Problem, ProcedureReported
+from rig.tui.state.situation import LinkState, Situation, after_event, after_request
+from rig.tui.state.status_words import age_text, output_sign
 from rig.tui.widgets.gap_ruler import GUTTER, RulerPicture, draw_ruler
-from rig.tui.words import age_text, output_sign
 from tests.tui.situations import (
     CATALOGUE,
     CHECKED,
@@ -32,27 +32,27 @@ PROBLEM = Problem(sentence="the port went away", hint="check the cable")
 
 
 def test_a_command_that_moves_is_under_way_until_it_is_done() -> None:
-    command = CheckBench()
+    job = CheckBench()
 
-    going = asked(CONNECTED, command)
-    done = told(going, Done(command=command))
+    going = after_request(CONNECTED, job)
+    done = after_event(going, Done(job=job))
 
     assert going.moving
     assert not done.moving
 
 
 def test_what_is_done_by_the_way_is_not_waited_for() -> None:
-    assert asked(CONNECTED, ListPorts()).under_way is None
+    assert after_request(CONNECTED, ListPorts()).under_way is None
 
 
 def test_the_end_of_another_command_ends_nothing() -> None:
-    going = asked(CONNECTED, CheckBench())
+    going = after_request(CONNECTED, CheckBench())
 
-    assert told(going, Done(command=ListPorts())).moving
+    assert after_event(going, Done(job=ListPorts())).moving
 
 
 def test_a_link_that_is_gone_takes_datum_and_rig_with_it_and_leaves_the_run() -> None:
-    gone = told(SWEEPING, LinkGone(problem=PROBLEM))
+    gone = after_event(SWEEPING, LinkGone(problem=PROBLEM))
 
     assert gone.link is LinkState.LOST
     assert gone.datum is None
@@ -62,18 +62,22 @@ def test_a_link_that_is_gone_takes_datum_and_rig_with_it_and_leaves_the_run() ->
 
 
 def test_a_rig_that_does_not_answer_leaves_no_link() -> None:
-    command = Connect(rig_name="/dev/none")
+    job = Connect(rig_name="/dev/none")
 
-    failed = told(asked(Situation(), command), Failed(command=command, problem=PROBLEM))
+    failed = after_event(
+        after_request(Situation(), job), Failed(job=job, problem=PROBLEM)
+    )
 
     assert failed.link is LinkState.NONE
     assert failed.problem == PROBLEM
 
 
 def test_what_cannot_be_mounted_is_not_shown_as_mounted() -> None:
-    command = Mount(sensor=SENSOR, target=TARGET)
+    job = Mount(sensor=SENSOR, target=TARGET)
 
-    failed = told(asked(CONNECTED, command), Failed(command=command, problem=PROBLEM))
+    failed = after_event(
+        after_request(CONNECTED, job), Failed(job=job, problem=PROBLEM)
+    )
 
     assert failed.sensor is None
 
@@ -82,8 +86,11 @@ def test_a_new_run_clears_the_last_and_one_taken_up_again_keeps_its_sweeps() -> 
     order = RunOrder(sensor=SENSOR, target=TARGET, sweeps=10, speeds_mm_s=(1.0,))
     again = CarryOutRun(order=order, unfinished_run_id=HEADER.run_id)
 
-    new = asked(ENDED, CarryOutRun(order=order))
-    going_on = told(asked(STOPPED, again), Told(event=RunBegan(header=HEADER, good=4)))
+    new = after_request(ENDED, CarryOutRun(order=order))
+    going_on = after_event(
+        after_request(STOPPED, again),
+        ProcedureReported(event=RunBegan(header=HEADER, good=4)),
+    )
 
     assert new.run is None
     assert going_on.run == STOPPED.run
@@ -106,9 +113,12 @@ def test_only_a_run_that_was_cut_short_on_this_mounting_can_go_on(
 
 
 def test_each_step_is_told_in_words() -> None:
-    going = asked(CHECKED, CheckBench())
+    going = after_request(CHECKED, CheckBench())
 
-    assert told(going, Told(event=StepBegan(what="homing"))).doing == "homing"
+    assert (
+        after_event(going, ProcedureReported(event=StepBegan(what="homing"))).doing
+        == "homing"
+    )
 
 
 def test_an_order_that_cannot_be_is_refused_before_it_gets_here() -> None:

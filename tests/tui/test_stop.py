@@ -10,10 +10,11 @@ from textual.widgets import Input
 
 from firmware_protocol.messages import State
 from rig.records import Reader, open_records
-from rig.tui.rig_thread import THREAD_NAME
+from rig.tui.app.leave_question import LeaveQuestion
+from rig.tui.rig.rig_thread import THREAD_NAME
 from tests.tui.conftest import (
     MakeApp,
-    at_place,
+    at_screen,
     checked,
     idle,
     strike,
@@ -22,7 +23,7 @@ from tests.tui.conftest import (
 )
 from tests.tui.hold import IN_MOTION, Hold
 
-PLACES = {
+SCREENS = {
     "Rig": ("f2",),
     "Bench": ("f3",),
     "Sweeps": ("f4",),
@@ -33,10 +34,10 @@ PLACES = {
 async def _begin_to_move(pilot: Pilot[None], hold: Hold) -> None:
     """Begin a touch-off, which homes first, and hold the rig in that."""
     await to_bench(pilot)
-    await pilot.press("enter")
+    await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
     hold.in_motion()
-    await pilot.press("y")
+    await pilot.press("ctrl+g")
     await until(pilot, hold.waiting.is_set)
     await until(pilot, lambda: pilot.app.reading.state in IN_MOTION)
 
@@ -57,7 +58,7 @@ async def _is_stopped(pilot: Pilot[None], hold: Hold) -> None:
     assert "STOPPED" in str(app.screen.query_one("#problem").render())
 
 
-@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("place", SCREENS)
 async def test_the_space_bar_stops_the_axis_from_each_place(
     make_app: MakeApp, hold: Hold, place: str
 ) -> None:
@@ -65,8 +66,8 @@ async def test_the_space_bar_stops_the_axis_from_each_place(
 
     async with app.run_test(size=(80, 24)) as pilot:
         await _begin_to_move(pilot, hold)
-        await pilot.press(*PLACES[place])
-        await at_place(pilot, place)
+        await pilot.press(*SCREENS[place])
+        await at_screen(pilot, place)
         assert app.situation.moving
         await pilot.press("space")
 
@@ -84,7 +85,7 @@ async def test_the_space_bar_stops_from_inside_an_input(
     async with app.run_test(size=(80, 24)) as pilot:
         await _begin_to_move(pilot, hold)
         await pilot.press(key)
-        await at_place(pilot, place)
+        await at_screen(pilot, place)
         typed = app.screen.query_one(field, Input)
         typed.focus()
         await until(pilot, lambda: typed.has_focus)
@@ -110,7 +111,7 @@ async def test_the_space_bar_stops_under_the_command_palette(
         hold.let_go()
         await idle(pilot)
         await pilot.press("escape")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
 
         await _is_stopped(pilot, hold)
 
@@ -129,7 +130,7 @@ async def test_the_space_bar_types_while_nothing_moves(make_app: MakeApp) -> Non
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         typed = app.screen.query_one("#other", Input)
         typed.focus()
         await until(pilot, lambda: typed.has_focus)
@@ -147,9 +148,9 @@ async def test_the_button_holds_an_axis_at_rest_and_a_check_goes_on_from_there(
         await to_bench(pilot)
         await pilot.click("#stop")
         await until(pilot, lambda: app.reading.state is State.HELD)
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
 
         assert app.situation.problem is None
@@ -164,10 +165,10 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(wanted)
         hold.after_sweep(3)
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, hold.waiting.is_set)
         await pilot.press("space")
         await _is_stopped(pilot, hold)
@@ -175,17 +176,16 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
         assert 3 <= good < wanted
 
         await pilot.press("f3")
-        await at_place(pilot, "Bench")
-        await pilot.press("enter")
+        await at_screen(pilot, "Bench")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.screen.is_modal)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.datum is not None)
         await idle(pilot)
         await pilot.press("f4")
-        await at_place(pilot, "Sweeps")
-        await until(pilot, lambda: app.focused is not None)
-        assert app.focused.id == "go-on"
-        await pilot.press("enter")
+        await at_screen(pilot, "Sweeps")
+        await until(pilot, lambda: app.screen.query_one("#go-on").display)
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.run.figures is not None)
 
     (summary,) = Reader(open_records(records)).runs()
@@ -195,10 +195,10 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
     assert len(run.conditions) == 2
 
 
-async def test_quitting_asks_nothing_stops_the_axis_and_keeps_every_sweep(
+async def test_quitting_asks_while_it_moves_stops_the_axis_and_keeps_every_sweep(
     make_app: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rig.link.session import Link
+    from rig.link.link import Link
 
     stops = []
     stop = Link.stop
@@ -213,11 +213,19 @@ async def test_quitting_asks_nothing_stops_the_axis_and_keeps_every_sweep(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = "5000"
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: _good(pilot) >= 3)
+        await pilot.press("ctrl+q")
+        await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
+        await pilot.press("enter")  # the answer that has the focus stays
+        await at_screen(pilot, "Sweeps")
+        assert app.situation.moving
+        assert stops == []
         good = _good(pilot)
+        await pilot.press("ctrl+q")
+        await until(pilot, lambda: isinstance(app.screen, LeaveQuestion))
         await pilot.press("ctrl+q")
 
     assert stops

@@ -14,12 +14,13 @@ from rig.catalogue.plan_file import load_plan
 from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
 from rig.records.notes import NoteBook
-from rig.tui.app import GapsweepApp
+from rig.tui.app.app import GapsweepApp
+from rig.tui.technician.plan_job import BeginPlan
 from rig.tui.widgets.next_line import NextLine
 from tests.tui.conftest import (
     FAST,
     MakeApp,
-    at_place,
+    at_screen,
     idle,
     strike,
     to_bench,
@@ -49,16 +50,16 @@ async def _prompted(pilot: Pilot[None]) -> str:
 async def _make_plan(pilot: Pilot[None]) -> None:
     """Say who works, then tick one sensor and three targets."""
     await to_bench(pilot)
-    await pilot.press("o")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: bool(pilot.app.screen.query("#operator")))
     await _type(pilot, "Kim")
     await pilot.press("tab", "tab")
     await _type(pilot, "21.5")
-    await pilot.press("enter")
+    await pilot.press("ctrl+s")
     await pilot.press("f6")
-    await at_place(pilot, "Plans")
+    await at_screen(pilot, "Plans")
     await pilot.press("n")
-    await at_place(pilot, "New plan")
+    await at_screen(pilot, "New plan")
     await _type(pilot, "Tuesday, bay 3")
     await pilot.press("tab", "end", "backspace", "backspace")
     await _type(pilot, str(SWEEPS))
@@ -83,24 +84,26 @@ async def test_the_day_from_the_start_to_the_report(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await _make_plan(pilot)
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         assert _states(pilot) == ["due", "due", "due"]
 
         # The first pair is measured, the second one left out, the third one stopped
         await pilot.press("enter")
         assert "steel" in await _prompted(pilot)
-        await pilot.press("enter")  # the safe answer has the focus
-        await at_place(pilot, "Plan")
+        await pilot.press("enter", "y")  # neither is an answer
+        assert _what(pilot)
+        await pilot.press("escape")
+        await at_screen(pilot, "Plan")
         assert _app(pilot).situation.under_way is None
         await pilot.press("enter")
         await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.run is not None)
         assert "stainless" in await _prompted(pilot)
-        await pilot.press("s")
+        await pilot.press("tab", "tab", "enter")
         await until(pilot, lambda: "pvc" in str(_what(pilot)))
         hold.after_sweep(2)
-        strike(pilot, "y")
+        strike(pilot, "ctrl+g")
         await until(pilot, hold.waiting.is_set)
         await until(pilot, lambda: _good(pilot, "pvc") >= 2)
         await pilot.press("space")
@@ -133,25 +136,25 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: "goes on with" in _next(pilot))
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
         await pilot.press("enter")
         assert "stainless" in await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: "pvc" in _what(pilot))
         assert f"after {begun[0].good_sweeps} good sweeps" in _what(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _states(pilot) == ["done", "done", "done"])
         await pilot.press("up", "up", "r")
         assert "steel" in await _prompted(pilot)
-        strike(pilot, "y")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.under_way is not None)
         await idle(pilot)
         report = tmp_path / "reports" / f"plan-{entry.plan_id}.html"
-        await pilot.press("e")
+        await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
     with open_records(records) as store:
@@ -188,7 +191,7 @@ async def test_the_plan_that_is_ticked_runs_on_the_command_line(
         field.focus()
         await pilot.press("end", "backspace", "backspace", "2")
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
 
     (path,) = (tmp_path / "plans").glob("*.toml")
     plan = load_plan(path, load_catalogue())
@@ -227,11 +230,11 @@ async def test_what_is_ticked_and_typed_is_undone_and_survives_a_crash(
         # The app ends here without a word about the plan
 
     async with make_app().run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await pilot.press("n")
-        await at_place(pilot, "New plan")
+        await at_screen(pilot, "New plan")
         maker = pilot.app.screen
         assert maker.query_one("#plan-title", Input).value == "Tuesday, bay 3"
         assert maker.query_one("#plan-sweeps", Input).value == str(SWEEPS)
@@ -244,14 +247,13 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await _make_plan(pilot)
         await pilot.press("ctrl+s")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         monkeypatch.setattr(
-            "rig.procedures.plan.make_run_id", lambda *_: "20310304-093000-000-0001"
+            "rig.procedures.begin_plan.make_run_id",
+            lambda *_: "20310304-093000-000-0001",
         )
-        await pilot.press("enter")
-        await _prompted(pilot)
-        await pilot.press("n")
-        await at_place(pilot, "Plan")
+        _app(pilot).submit(BeginPlan(plan=pilot.app.screen._plan))
+        await until(pilot, lambda: bool(_plans(records)))
 
     with open_records(records) as store, store.writing() as connection:
         connection.exec_driver_sql("DROP TRIGGER plans_unaltered")
@@ -259,14 +261,14 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: "goes on with" in _next(pilot))
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await until(pilot, lambda: len(_states(pilot)) == 3)
         await pilot.press("enter")
         await _prompted(pilot)
-        await pilot.press("y")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.problem is not None)
 
         assert "begun on a real rig" in _app(pilot).situation.problem.sentence
@@ -284,9 +286,9 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         assert command_line(["sweep", "--rig", rig, *orders]) == 0
 
     async with make_app().run_test(size=(120, 40)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("f7")
-        await at_place(pilot, "Runs")
+        await at_screen(pilot, "Runs")
         table = pilot.app.screen.query_one("#runs", DataTable)
         await until(pilot, lambda: table.row_count == 2)
         assert [row[3] for row in _rows(table)] == ["pvc", "steel"]
@@ -299,27 +301,32 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await _type(pilot, "level pvc sim")
         await until(pilot, lambda: table.row_count == 1)
         await pilot.press("enter", "enter")
-        await at_place(pilot, "Run")
+        await at_screen(pilot, "Run")
         await until(pilot, lambda: "pvc" in _text(pilot, "#run-head"))
         assert "No verdict" in _text(pilot, "#text-Verdicts")
 
-        await pilot.press("n")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await _type(pilot, "cable moved")
         await pilot.press("escape")
-        await at_place(pilot, "Run")
-        await pilot.press("n")
+        await at_screen(pilot, "Run")
+        await pilot.press("ctrl+l")
         await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "cable moved" in _text(pilot, "#text-Notes"))
-        await pilot.press("u")
-        await until(pilot, lambda: "taken back" in _text(pilot, "#text-Notes"))
+        await pilot.press("ctrl+z")
+        await until(pilot, lambda: "withdrawn" in _text(pilot, "#text-Notes"))
 
     with open_records(records) as store:
         pvc = Reader(store).runs(RunFilter(target="pvc"))[0]
         (note,) = NoteBook(store).notes(pvc.run_id)
     assert note.text == "cable moved"
     assert note.withdrawn_at is not None
+
+
+def _plans(records: str) -> list[object]:
+    with open_records(records) as store:
+        return list(Reader(store).plans())
 
 
 def _rows(table: DataTable[str]) -> list[list[str]]:

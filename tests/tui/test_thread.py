@@ -12,14 +12,14 @@ from textual.widgets import Input
 
 from firmware_protocol.messages import STOP_BYTE
 from rig.errors import LinkLost
-from rig.procedures.run import RunOrder
-from rig.tui.commands import CarryOutRun, CheckBench, Connect, Mount, TouchOff
-from rig.tui.rig_events import Connected, DatumStands, Done, Failed, LinkGone
-from rig.tui.rig_thread import THREAD_NAME, RigThread
-from rig.tui.situation import LinkState
+from rig.procedures.run_order import RunOrder
+from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, Mount, TouchOff
+from rig.tui.rig.rig_events import Connected, DatumStands, Done, Failed, LinkGone
+from rig.tui.rig.rig_thread import THREAD_NAME, RigThread
+from rig.tui.state.situation import LinkState
 from rig.wiring import SimTransport
 from tests.patience import PATIENCE_S
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.hold import Hold
 
 STOP = bytes([STOP_BYTE]) * 3
@@ -53,9 +53,9 @@ async def test_the_rig_is_pumped_by_its_thread_alone(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = "50"
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         await idle(pilot)
         assert app.situation.run.good == 50
@@ -76,13 +76,13 @@ async def test_the_screen_goes_on_while_the_rig_keeps_its_thread_waiting(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
+        await at_screen(pilot, "Sweeps")
         hold.after_sweep(1)
-        strike(pilot, "enter")
+        strike(pilot, "ctrl+g")
         await until(pilot, hold.waiting.is_set)
         for key, place in (("f7", "Runs"), ("f1", "Help"), ("f4", "Sweeps")):
             strike(pilot, key)
-            await at_place(pilot, place)
+            await at_screen(pilot, place)
         assert app.situation.moving
         app.action_stop_now()
         hold.let_go()
@@ -93,7 +93,7 @@ async def test_the_screen_goes_on_while_the_rig_keeps_its_thread_waiting(
 
 def test_the_ui_starts_without_pandas() -> None:
     code = (
-        "import sys, rig.tui.app; "
+        "import sys, rig.tui.app.app; "
         "print({'pandas', 'matplotlib', 'scipy'} & set(sys.modules))"
     )
 
@@ -160,7 +160,7 @@ def test_commands_are_carried_out_one_after_another(
     for command in commands:
         thread.submit(command)
 
-    assert [done.command for done in listener.wait(Done, 4)] == commands
+    assert [done.job for done in listener.wait(Done, 4)] == commands
 
 
 def test_a_stop_reaches_moving_commands_that_still_wait_in_the_queue(
@@ -200,7 +200,7 @@ def test_a_fault_in_the_software_ends_the_command_and_not_the_thread(
 
     from tests.tui.situations import SENSOR, TARGET
 
-    monkeypatch.setattr("rig.tui.rig_desk.touch_off", broken)
+    monkeypatch.setattr("rig.tui.rig.rig_access.touch_off", broken)
     thread.submit(Connect(rig_name=FAST))
     thread.submit(Mount(sensor=SENSOR, target=TARGET))
     thread.submit(TouchOff())
@@ -247,7 +247,7 @@ async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         app.screen.query_one("#other", Input).focus()
         await pilot.press(*"/dev/none", "enter")
         await until(pilot, lambda: app.situation.problem is not None)
@@ -272,13 +272,13 @@ async def test_a_rig_that_does_not_greet_is_said_and_another_can_be_chosen(
     app = make_app(f"{FAST}&fault={fault}")
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await at_place(pilot, "Rig")
+        await at_screen(pilot, "Rig")
         await pilot.press("enter")
         await until(pilot, lambda: app.situation.problem is not None)
         await idle(pilot)
         shown = str(app.screen.query_one("#problem").render())
         await pilot.press("down", "down", "enter")
-        await at_place(pilot, "Bench")
+        await at_screen(pilot, "Bench")
 
     assert words in shown
     assert "Traceback" not in shown
@@ -299,8 +299,8 @@ async def test_a_bench_that_does_not_measure_is_said_and_the_datum_dropped(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
-        strike(pilot, "enter")
+        await at_screen(pilot, "Sweeps")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.problem is not None)
         await idle(pilot)
         shown = str(app.screen.query_one("#problem").render())
@@ -317,8 +317,8 @@ async def test_a_controller_that_restarts_ends_the_link_and_says_so(
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
-        await at_place(pilot, "Sweeps")
-        strike(pilot, "enter")
+        await at_screen(pilot, "Sweeps")
+        strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.link is LinkState.LOST)
         await idle(pilot)
         shown = str(app.screen.query_one("#problem").render())

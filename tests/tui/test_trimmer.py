@@ -6,23 +6,23 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice
-from rig.tui.screens.trimmer_place import TrimmerPlace
+from rig.tui.trimmer.trimmer_screen import TrimmerScreen
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.verdict_panel import VerdictPanel
-from tests.tui.conftest import FAST, MakeApp, at_place, checked, idle, strike, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 
 KEYS = {Screw.CLOCKWISE: "right", Screw.ANTICLOCKWISE: "left"}
 PATIENCE = 300  # keys
 
 
-async def holding(pilot: Pilot[None]) -> TrimmerPlace:
+async def holding(pilot: Pilot[None]) -> TrimmerScreen:
     """Touch off, go to the trimmer, hold the target at the gap."""
     await checked(pilot)
-    await pilot.app.run_action("place('trimmer')")
-    await at_place(pilot, "Set trimmer")
+    await pilot.app.run_action("open_screen('trimmer')")
+    await at_screen(pilot, "Set trimmer")
     place = pilot.app.screen
-    assert isinstance(place, TrimmerPlace)
-    strike(pilot, "enter")
+    assert isinstance(place, TrimmerScreen)
+    strike(pilot, "ctrl+g")
     await until(pilot, lambda: place._advice is not None)
     return place
 
@@ -32,17 +32,17 @@ async def test_keys_alone_lead_to_a_sensor_that_is_set(make_app: MakeApp) -> Non
 
     async with app.run_test(size=(80, 24)) as pilot:
         place = await holding(pilot)
-        words = [app.screen.query_one(VerdictPanel).saying.word]
+        words = [app.screen.query_one(VerdictPanel).banner.word]
         for _ in range(PATIENCE):
             advice = place._advice
             assert advice is not None
             if advice.settled:
                 break
-            key = "y" if advice.confirm else KEYS[advice.screw or Screw.CLOCKWISE]
+            key = "ctrl+g" if advice.confirm else KEYS[advice.screw or Screw.CLOCKWISE]
             strike(pilot, key)
             await until(pilot, lambda a=advice: _moved_on(place, a))
         said = str(app.screen.query_one("#trimmer-check", Static).render())
-        words.append(app.screen.query_one(VerdictPanel).saying.word)
+        words.append(app.screen.query_one(VerdictPanel).banner.word)
         await pilot.press("escape")
         await idle(pilot)
         datum = app.situation.datum
@@ -54,7 +54,7 @@ async def test_keys_alone_lead_to_a_sensor_that_is_set(make_app: MakeApp) -> Non
     assert datum is not None
 
 
-def _moved_on(place: TrimmerPlace, before: TrimmerAdvice) -> bool:
+def _moved_on(place: TrimmerScreen, before: TrimmerAdvice) -> bool:
     # A turn that changes nothing in the advice is carried out all the same
     job = place._holding(place.app.situation)
     now = place._advice
@@ -80,10 +80,10 @@ async def test_a_gap_that_is_no_number_is_said(make_app: MakeApp) -> None:
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
-        await app.run_action("place('trimmer')")
-        await at_place(pilot, "Set trimmer")
+        await app.run_action("open_screen('trimmer')")
+        await at_screen(pilot, "Set trimmer")
         app.screen.query_one("#trimmer-gap", Input).value = "wide"
-        await pilot.press("enter")
+        await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.problem is not None)
 
         assert "the gap is 'wide'" in app.situation.problem.sentence

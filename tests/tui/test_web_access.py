@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rig.errors import InputError
-from rig.tui.web_access import LOOK_PAGE, LOOK_PICTURE, Access, Request, warning
+from rig.tui.web.web_access import LOOK_PAGE, LOOK_PICTURE, Access, Request, warning
 
 TOKEN = "abcdefghijklmnop0123"
 LOOK_TOKEN = "only-for-looking-on-0"

@@ -12,7 +12,7 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Self
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 CYCLES_PER_SECOND = 16_000_000
@@ -75,19 +75,6 @@ class EdgeTruth:
     cycles: int
     input: int
     level: bool
-
-
-class LockStep(Protocol):
-    """The seam: any controller that the tests drive has these."""
-
-    def feed(self, data: bytes) -> None:
-        """Give bytes to the line; they arrive at its rate."""
-
-    def advance(self, seconds: float) -> None:
-        """Let time pass."""
-
-    def take_output(self) -> bytes:
-        """Return what came out of the line until now."""
 
 
 class _Edge(ctypes.Structure):

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
+from rig.cli.open_rig import open_rig, open_store
 from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say, say_document
 from rig.cli.statistics_options import day_of
 from rig.errors import InputError
 
@@ -55,16 +58,38 @@ def add(
     if (rig_name is None) is (rig_id is None):
         raise InputError("give either --rig or --rig-id: whose axis is it?")
     # Deferred: help must answer at once
-    from rig.cli.calibrating import CalibrationOrder, add_calibration, rig_id_of
+    from rig.cli.text.calibration_text import calibration_text
+    from rig.inquiry.axis_calibration import (
+        CalibrationOrder,
+        add_calibration,
+        axis_readings,
+    )
+    from rig.sheets.calibration_sheet import calibration_sheet
 
     order = CalibrationOrder(
-        rig_id=rig_id or rig_id_of(str(rig_name)),
+        rig_id=rig_id or _rig_id_of(str(rig_name)),
         certificate=certificate,
         calibrated_on=day_of(made, "--made"),
         due_on=day_of(due, "--due"),
         instrument_uncertainty_mm=instrument_um / 1000.0,
     )
-    add_calibration(path, order, records=records, as_json=as_json)
+    readings = axis_readings(path)
+    with open_store(records) as store:
+        result = add_calibration(store, readings, order, datetime.now(UTC))
+    if as_json:
+        say_document("calibration", result)
+    else:
+        say(calibration_text(calibration_sheet(result)))
+
+
+def _rig_id_of(rig_name: str) -> str:
+    """Ask a rig for its identity.
+
+    Raises:
+        LinkError: It does not answer.
+    """
+    with open_rig(rig_name) as rig:
+        return rig.mover.traits.rig_id
 
 
 @command.command(epilog=example("gapsweep calibrate show"))
@@ -75,6 +100,13 @@ def show(records: str | None, as_json: bool) -> None:
 
     With its due date, and whether it still holds.
     """
-    from rig.cli.calibrating import show_calibrations
+    from rig.cli.text.calibration_text import calibrations_text
+    from rig.inquiry.axis_calibration import calibrations
+    from rig.sheets.calibration_sheet import calibrations_sheet
 
-    show_calibrations(records=records, as_json=as_json)
+    with open_store(records, read_only=True) as store:
+        result = calibrations(store, datetime.now(UTC).date())
+    if as_json:
+        say_document("calibrations", result)
+    else:
+        say(calibrations_text(calibrations_sheet(result)))

@@ -6,12 +6,11 @@ from pathlib import Path
 
 import click
 
-from rig.cli.documents import emit
+from rig.cli.open_rig import SETTINGS, open_rig
 from rig.cli.options import catalogue_option, example, json_option, rig_option
-from rig.cli.output import say
+from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig
-from rig.cli.text import SIMULATED, table
+from rig.cli.text.table import SIMULATED, table
 
 UNFIT_STATUS = 3
 
@@ -26,12 +25,12 @@ def command(
 ) -> int:
     """Look at link, home, datum, backlash, scale, output and cable.
 
-    The axis homes and touches the face: keep hands clear. Leaves with status 3 if
+    The axis homes and touches the face: keep hands clear. Exits with status 3 if
     something is unfit for measuring.
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
-    from rig.procedures.check import check_bench
+    from rig.procedures.check import CheckDocument, check_bench
 
     catalogue = load_catalogue(catalogue_path)
     known = catalogue.sensor(sensor) if sensor else None
@@ -39,20 +38,10 @@ def command(
         check = check_bench(rig.mover, SETTINGS, tell, sensor=known)
         simulated = rig.mover.traits.simulated
     if as_json:
-        emit(
-            {
-                "simulated": simulated,
-                "fit": check.fit,
-                "findings": [
-                    {
-                        "subject": finding.subject,
-                        "fitness": finding.fitness.value,
-                        "sentence": finding.sentence,
-                    }
-                    for finding in check.findings
-                ],
-            }
+        found = CheckDocument(
+            simulated=simulated, fit=check.fit, findings=check.findings
         )
+        say_document("check", found)
     else:
         if simulated:
             say(SIMULATED)

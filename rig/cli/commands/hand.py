@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -14,6 +15,7 @@ from rig.cli.options import (
     part_option,
     records_option,
 )
+from rig.cli.output import say, say_document
 from rig.errors import InputError
 
 _RUN = "20261125-093412-512-7f3a"
@@ -55,18 +57,36 @@ def add(
 ) -> None:
     """Enter readings by hand; FILE has the columns person,value_mm."""
     # Deferred: help must answer at once
-    from rig.cli.by_hand import add_readings
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.catalogue.csv_input import read_csv
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.hand_text import entry_text
+    from rig.inquiry.hand import enter_readings
+    from rig.records.hand_readings import HandReading
 
-    add_readings(
-        path,
-        sensor=sensor,
-        target=target,
-        part=part,
-        figure=figure,
-        catalogue_path=catalogue_path,
-        records=records,
-        as_json=as_json,
-    )
+    catalogue = load_catalogue(catalogue_path)
+    catalogue.sensor(sensor)
+    catalogue.target(target)
+    now = datetime.now(UTC)
+    readings = [
+        HandReading(
+            person=row.text("person"),
+            sensor=sensor,
+            part=part,
+            target=target,
+            figure=figure,
+            value_mm=row.number("value_mm"),
+            source=row.where,
+            entered_at=now,
+        )
+        for row in read_csv(path, required=("person", "value_mm"))
+    ]
+    with open_store(records) as store:
+        entry = enter_readings(store, readings)
+    if as_json:
+        say_document("hand-entry", entry)
+    else:
+        say(entry_text(entry))
 
 
 @command.command(epilog=example(f"gapsweep hand compare {_RUN}"))
@@ -79,9 +99,17 @@ def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> Non
 
     And how the mean of n readings helps.
     """
-    from rig.cli.by_hand import compare as compare_run
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.hand_text import hand_text
+    from rig.inquiry.hand import HandOptions, compare_hand
+    from rig.sheets.hand_sheet import hand_sheet
 
-    compare_run(run_id, figure=figure, records=records, as_json=as_json)
+    with open_store(records, read_only=True) as store:
+        result = compare_hand(store, HandOptions(run_id=run_id, figure=figure))
+    if as_json:
+        say_document("hand-comparison", result)
+    else:
+        say(hand_text(hand_sheet(result)))
 
 
 @command.command(epilog=example(f"gapsweep hand predict {_RUN} --property pvc=2.8:3.4"))
@@ -91,10 +119,11 @@ def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> Non
     "properties",
     multiple=True,
     metavar="TARGET=LOW:HIGH",
-    help="Relative permittivity, or conductivity in S/m, of a target.",
+    help="Relative permittivity, or conductivity in S/m, of a target; for what no"
+    " table gives, or in place of the table.",
 )
 @click.option(
-    "--curve", type=_FILE, help="Predicted curve in place of the shipped one."
+    "--curve", type=_FILE, help="Use this curve instead of the built-in theory."
 )
 @records_option
 @json_option
@@ -105,11 +134,27 @@ def predict(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Put measured operate points beside those that theory predicts."""
-    from rig.cli.by_hand import predict as predict_runs
+    """Compare measured operate points with those that theory predicts.
 
-    known = dict(_property(text) for text in properties)
-    predict_runs(run_ids, known, curve, records=records, as_json=as_json)
+    Theory minds the sensor's size and rated distance and the thickness of the plate; a
+    run that it does not hold for is not comparable. A --curve is taken as it stands.
+    """
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.prediction_text import prediction_text
+    from rig.inquiry.prediction import predict_runs
+    from rig.inquiry.theory import PredictionOptions, curve_in_file
+    from rig.sheets.prediction_sheet import prediction_sheet
+
+    options = PredictionOptions(
+        properties=dict(_property(text) for text in properties),
+        curve=None if curve is None else curve_in_file(curve),
+    )
+    with open_store(records, read_only=True) as store:
+        result = predict_runs(store, run_ids, options)
+    if as_json:
+        say_document("prediction", result)
+    else:
+        say(prediction_text(prediction_sheet(result)))
 
 
 def _property(text: str) -> tuple[str, tuple[float, float]]:

@@ -40,7 +40,7 @@ def command() -> None:
     type=_FILE,
     default=Path("catalogue.toml"),
     show_default=True,
-    help="File to write; one that is there is left alone.",
+    help="Output file; never overwritten.",
 )
 def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
     """Make a catalogue file, for --catalogue of other commands."""
@@ -58,7 +58,7 @@ def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
     type=_FILE,
     default=Path("plan.toml"),
     show_default=True,
-    help="File to write; one that is there is left alone.",
+    help="Output file; never overwritten.",
 )
 @catalogue_option
 def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) -> None:

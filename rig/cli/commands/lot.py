@@ -1,8 +1,9 @@
-"""`gapsweep lot`: acceptance of a delivery by a sample of it."""
+"""`gapsweep lot`: acceptance of a lot by a sample of it."""
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,6 +13,7 @@ from rig.cli.options import (
     json_option,
     records_option,
 )
+from rig.cli.output import say, say_document
 from rig.cli.statistics_options import (
     figure_option,
     limit_options,
@@ -19,6 +21,10 @@ from rig.cli.statistics_options import (
     rule_option,
 )
 from rig.errors import InputError
+
+if TYPE_CHECKING:
+    from rig.inquiry.lot_reading import EnteredPart
+    from rig.records import Store
 
 _LOT = "20261125-093412-512-7f3a"
 _LEVELS = ["S-1", "S-2", "S-3", "S-4", "I", "II", "III"]
@@ -28,47 +34,67 @@ _LEVELS = ["S-1", "S-2", "S-3", "S-4", "I", "II", "III"]
     epilog=example("gapsweep lot begin --product level-18 --size 500 --aql 1.0")
 )
 def command() -> None:
-    """Inspect a delivery: begin a lot, part after part, then the decision."""
+    """Inspect a lot: begin it, inspect part after part, then decide."""
 
 
 @command.command(
     epilog=example("gapsweep lot begin --product level-18 --size 500 --aql 1.0")
 )
-@click.option("--product", required=True, help="What the lot is of.")
-@click.option("--supplier", default="", help="Whom it comes from.")
-@click.option("--size", type=int, required=True, help="Parts in the lot.")
+@click.option("--product", required=True, help="Product.")
+@click.option("--supplier", default="", help="Supplier.")
+@click.option("--size", type=int, required=True, help="Number of parts.")
 @click.option("--aql", type=float, required=True, metavar="%", help="AQL, per cent.")
 @click.option(
     "--level",
     type=click.Choice(_LEVELS),
     default="II",
     show_default=True,
-    help="Inspection level: how large a sample for the size of the lot.",
+    help="Inspection level; it sets the sample size.",
 )
 @click.option(
     "--method",
     type=click.Choice(["attributes", "variables"]),
     default="attributes",
     show_default=True,
-    help="Count nonconforming parts, or judge the mean and spread of a figure.",
+    help="Count nonconforming parts, or judge mean and spread of a figure.",
 )
 @click.option("--sample", type=int, help="Parts to measure, by variables only.")
 @figure_option
 @limit_options
 @rule_option
-@click.option("--resubmitted", is_flag=True, help="The lot was inspected before.")
-@click.option("--operator", default="", help="Who answers for it.")
+@click.option("--resubmitted", is_flag=True, help="Mark the lot as resubmitted.")
+@click.option("--operator", default="", help="Name of the inspector.")
 @records_option
 @json_option
-def begin(records: str | None, as_json: bool, **options: Any) -> int:
-    """Begin a lot: looks the sampling plan up and puts both on record.
+def begin(
+    records: str | None,
+    as_json: bool,
+    aql: float,
+    figure_name: str,
+    rule_name: str,
+    **options: Any,
+) -> int:
+    """Begin a lot: look the sampling plan up and put both on record.
 
     Without --lower and --upper parts are held against IEC 60947-5-2 or the data sheet.
     """
     # Deferred: help must answer at once
-    from rig.cli.lots import begin_lot_now
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.lot_text import begun_text
+    from rig.inquiry.lot_evidence import lot_document, lot_evidence
+    from rig.inquiry.lot_order import LotOrder, begin_lot
+    from rig.records.lot_book import LotBook
+    from rig.sheets.lot_sheet import lot_head
 
-    return begin_lot_now(options, records=records, as_json=as_json)
+    order = LotOrder(aql_percent=aql, figure=figure_name, rule=rule_name, **options)
+    with open_store(records) as store:
+        standing = begin_lot(LotBook(store), order, datetime.now(UTC))
+        if as_json:
+            begun = lot_evidence(store, standing.lot.lot_id)
+            say_document("lot", lot_document(begun))
+        else:
+            say(begun_text(lot_head(standing)))
+    return 0
 
 
 @command.command(epilog=example(f"gapsweep lot part {_LOT} 17 --rig sim://"))
@@ -79,10 +105,10 @@ def begin(records: str | None, as_json: bool, **options: Any) -> int:
 @click.option("--run", "run_id", default="", metavar="RUN", help="A run on record.")
 @click.option("--value", type=float, help="A value from elsewhere.")
 @click.option("--uncertainty", type=float, help="Its expanded uncertainty, 95 %.")
-@click.option("--conforms", "seen", flag_value="yes", help="Seen to be right.")
-@click.option("--fails", "seen", flag_value="no", help="Seen to be wrong.")
+@click.option("--conforms", "seen", flag_value="yes", help="Visual check passed.")
+@click.option("--fails", "seen", flag_value="no", help="Visual check failed.")
 @click.option("--reason", default="", help="What was seen.")
-@click.option("--operator", default="", help="Who answers for it.")
+@click.option("--operator", default="", help="Name of the inspector.")
 @catalogue_option
 @records_option
 @json_option
@@ -101,7 +127,7 @@ def part(
 ) -> int:
     """Inspect the next part of the sample; say what may still fail.
 
-    A part that was undecided may be inspected again: its last reading counts. Leaves
+    A part that was undecided may be inspected again: its last reading counts. Exits
     with status 1 if the part does not conform.
     """
     ways = [rig_name, run_id or None, value, seen]
@@ -115,18 +141,57 @@ def part(
     if uncertainty is not None and not (value is not None and uncertainty >= 0.0):
         raise InputError("--uncertainty goes with --value and is 0 or more")
     # Deferred: help must answer at once
-    from rig.cli.lots import PartOrder, inspect_part
-    from rig.cli.measuring import Measurement
+    from rig.cli.open_rig import open_store
+    from rig.inquiry.lot_reading import enter_by_sight, enter_run, enter_value
+    from rig.records.lot_book import LotBook
 
-    order = PartOrder(
-        run_id=run_id,
-        measurement=Measurement(rig_name=rig_name, **how) if rig_name else None,
-        value=value,
-        expanded_uncertainty=uncertainty,
-        conforms=None if seen is None else seen == "yes",
-        reason=reason,
-    )
-    return inspect_part(lot_id, part, order, records=records, as_json=as_json)
+    now = datetime.now(UTC)
+    with open_store(records) as store:
+        book = LotBook(store)
+        if rig_name is not None:
+            entered = _measured(store, lot_id, part, {"rig_name": rig_name, **how})
+        elif run_id:
+            entered = enter_run(store, lot_id, part, run_id, now=now)
+        elif value is not None:
+            entered = enter_value(book, lot_id, part, value, uncertainty, now=now)
+        else:
+            entered = enter_by_sight(
+                book, lot_id, part, conforms=seen == "yes", reason=reason, now=now
+            )
+    return _say_part(entered, as_json=as_json)
+
+
+def _measured(store: Store, lot_id: str, part: str, how: dict[str, Any]) -> EnteredPart:
+    from rig.cli.open_rig import SETTINGS
+    from rig.cli.part_measurement import Measurement, mounted_part
+    from rig.inquiry.lot import standing_of
+    from rig.inquiry.lot_reading import check_room
+    from rig.procedures.lot_part import measure_part_of_lot
+    from rig.records.lot_book import LotBook
+
+    # Before anybody mounts a part that the lot does not take
+    check_room(standing_of(LotBook(store), lot_id), part)
+    with mounted_part(Measurement(**how), part, f"lot {lot_id}") as due:
+        _, entered = measure_part_of_lot(
+            due.mover, SETTINGS, store, lot_id, due.order, due.tell
+        )
+    return entered
+
+
+def _say_part(entered: EnteredPart, *, as_json: bool) -> int:
+    from rig.analysis.limits.verdict import Decision
+    from rig.cli.text.lot_text import part_text
+    from rig.cli.text.standard_text import status_of
+    from rig.inquiry.lot_reading import lot_part_document
+    from rig.sheets.lot_part_rows import part_row
+    from rig.sheets.lot_sheet import lot_head
+
+    standing, part = entered.standing, entered.part
+    if as_json:
+        say_document("lot-part", lot_part_document(entered))
+    else:
+        say(part_text(part_row(part, len(standing.parts)), lot_head(standing)))
+    return status_of([Decision(part.decision)])
 
 
 @command.command(epilog=example(f"gapsweep lot decide {_LOT}"))
@@ -136,7 +201,9 @@ def part(
     is_flag=True,
     help="Undecided parts count as nonconforming, as was agreed.",
 )
-@click.option("--steady", is_flag=True, help="Reduced inspection may be gone to.")
+@click.option(
+    "--steady", is_flag=True, help="Allow reduced inspection: production is steady."
+)
 @records_option
 @json_option
 def decide(
@@ -148,18 +215,30 @@ def decide(
 ) -> int:
     """Decide about a lot.
 
-    Switches the severity for the next one if the rules say so. Leaves with status 1
+    Updates the severity for the next lot by the switching rules. Exits with status 1
     if the lot is not accepted.
     """
-    from rig.cli.lot_decision import decide_lot_now
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.lot_text import decision_text
+    from rig.cli.text.standard_text import FAILED_STATUS
+    from rig.inquiry.lot_decision import decide_lot
+    from rig.records.lot_book import LotBook
+    from rig.sheets.lot_outcome_sheet import decision_sheet
 
-    return decide_lot_now(
-        lot_id,
-        count_undecided=count_undecided,
-        steady=steady,
-        records=records,
-        as_json=as_json,
-    )
+    with open_store(records) as store:
+        decided = decide_lot(
+            LotBook(store),
+            lot_id,
+            now=datetime.now(UTC),
+            count_undecided=count_undecided,
+            steady=steady,
+        )
+    if as_json:
+        say_document("lot-decision", decided)
+    else:
+        say(decision_text(decision_sheet(decided)))
+    return 0 if decided.accepted else FAILED_STATUS
 
 
 @command.command(epilog=example(f"gapsweep lot show {_LOT}"))
@@ -168,31 +247,57 @@ def decide(
 @json_option
 def show(lot_id: str | None, records: str | None, as_json: bool) -> None:
     """Show a lot with its parts, or every lot."""
-    from rig.cli.lot_views import show_lot, show_lots
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
 
-    if lot_id is None:
-        show_lots(records=records, as_json=as_json)
+    with open_store(records, read_only=True) as store:
+        if lot_id is None:
+            _show_every_lot(store, as_json=as_json)
+        else:
+            _show_lot(store, lot_id, as_json=as_json)
+
+
+def _show_every_lot(store: Store, *, as_json: bool) -> None:
+    from rig.cli.text.lot_text import lots_text
+    from rig.inquiry.lot import every_standing, lots_list
+    from rig.sheets.lot_sheet import lot_head
+
+    standings = every_standing(store)
+    if as_json:
+        say_document("lots", lots_list(standings))
     else:
-        show_lot(lot_id, records=records, as_json=as_json)
+        say(lots_text(tuple(map(lot_head, standings))))
+
+
+def _show_lot(store: Store, lot_id: str, *, as_json: bool) -> None:
+    from rig.cli.text.lot_text import lot_text
+    from rig.inquiry.lot_evidence import lot_document, lot_evidence
+    from rig.sheets.lot_sheet import lot_sheet
+
+    found = lot_evidence(store, lot_id)
+    if as_json:
+        say_document("lot", lot_document(found))
+    else:
+        say(lot_text(lot_sheet(found)))
 
 
 @command.command(epilog=example("gapsweep lot curve --size 1000 --aql 1.0"))
 @click.argument("lot_id", metavar="[LOT]", required=False)
-@click.option("--size", type=int, help="Parts in a lot that is to come.")
+@click.option("--size", type=int, help="Lot size of a lot to come.")
 @click.option("--aql", type=float, metavar="%", help="AQL, per cent.")
 @click.option(
     "--level",
     type=click.Choice(_LEVELS),
     default="II",
     show_default=True,
-    help="Inspection level: how large a sample for the size of the lot.",
+    help="Inspection level; it sets the sample size.",
 )
 @click.option(
     "--severity",
     type=click.Choice(["normal", "tightened", "reduced"]),
     default="normal",
     show_default=True,
-    help="Which of the plans.",
+    help="Severity of the inspection.",
 )
 @records_option
 @json_option
@@ -206,33 +311,34 @@ def curve(
     as_json: bool,
 ) -> None:
     """Show how likely a plan accepts a lot of a given quality."""
-    if lot_id is None and (size is None or aql is None):
-        raise InputError("give a LOT on record, or --size and --aql")
-    from rig.cli.lot_views import show_curve
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.lot_text import curve_text
+    from rig.inquiry.lot_curve import curve_of_lot, curve_of_plan
+    from rig.inquiry.lot_terms import plan_to_come
+    from rig.sheets.lot_curve_sheet import curve_sheet
 
-    options = {
-        "method": "attributes",
-        "size": size,
-        "level": level,
-        "severity": severity,
-        "aql_percent": aql,
-        "sample": None,
-        "figure": "operate",
-        "lower": None,
-        "upper": None,
-        "rule": "guarded",
-    }
-    show_curve(lot_id, options, records=records, as_json=as_json)
+    if lot_id is not None:
+        with open_store(records, read_only=True) as store:
+            found = curve_of_lot(store, lot_id)
+    elif size is None or aql is None:
+        raise InputError("give a LOT on record, or --size and --aql")
+    else:
+        found = curve_of_plan(plan_to_come(size, aql, level=level, severity=severity))
+    if as_json:
+        say_document("lot-curve", found)
+    else:
+        say(curve_text(curve_sheet(found)))
 
 
 @command.command(epilog=example("gapsweep lot state --product level-18"))
-@click.option("--product", required=True, help="What the lots are of.")
-@click.option("--supplier", default="", help="Whom they come from.")
+@click.option("--product", required=True, help="Product.")
+@click.option("--supplier", default="", help="Supplier.")
 @click.option(
     "--resume",
     "action",
     metavar="ACTION",
-    help="What the supplier did, to take discontinued inspection up again.",
+    help="Resume discontinued inspection; say what the supplier did.",
 )
 @records_option
 @json_option
@@ -247,6 +353,20 @@ def state(
 
     Normal, tightened, reduced or discontinued, and why.
     """
-    from rig.cli.lot_views import show_state
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.inquiry.lot_state import lot_state, lot_state_document, resume_inspection
+    from rig.records.lot_book import LotBook
+    from rig.sheets.lot_state_sheet import state_sentences
 
-    show_state(product, supplier, action, records=records, as_json=as_json)
+    with open_store(records, read_only=action is None) as store:
+        book = LotBook(store)
+        if action is None:
+            found = lot_state(book, product, supplier)
+        else:
+            now = datetime.now(UTC)
+            found = resume_inspection(book, product, supplier, action, now=now)
+    if as_json:
+        say_document("lot-state", lot_state_document(found))
+    else:
+        say("\n".join(state_sentences(found)))

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import click
 
-from rig.cli.documents import emit, figures_document
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import run_text
+from rig.cli.text.run_text import run_text
 
 if TYPE_CHECKING:
-    from rig.analysis.pooled_threshold import SensorNoise
-    from rig.analysis.sessions import RunArrays
-    from rig.model.bench import Sensor, Target
-    from rig.model.sweeps import Run
-    from rig.records import Reader, RunFilter
-
-_POOLED_RUNS = 64  # more of them sharpen the noise by next to nothing
+    from rig.inquiry.recomputation import Recomputation, RecomputedPage
+    from rig.records import Reader
 
 
 @click.command(epilog=example("gapsweep recompute 20261125-093412-512-7f3a"))
@@ -41,76 +35,60 @@ def command(
     Without a RUN, those of every run that has ended.
     """
     # Deferred: help must answer at once
-    from rig.analysis.figures import run_figures
-    from rig.records import Reader, RunFilter, Writer
+    from rig.inquiry.recomputation import Recomputation
+    from rig.records import Reader
 
-    now = datetime.now(UTC)
-    documents = []
     with open_store(records) as store:
-        reader, writer = Reader(store), Writer(store)
-        for run_id in run_ids:
-            reader.run(run_id)  # complain of a wrong name before anything is written
-        wanted = RunFilter(run_ids=run_ids or None)
-        noises = _noises(reader, wanted) if pool_noise else {}
-        for run in reader.iter_runs(wanted):
-            if why := _why_without(run, asked_for=bool(run_ids)):
-                click.echo(f"Run {run.header.run_id} {why}.", err=True)
-                continue
-            figures = run_figures(run, noise=noises.get(_pair(run)))
-            writer.add_figures(run.header.run_id, figures, computed_at=now)
-            if as_json:
-                documents.append(
-                    {
-                        "run_id": run.header.run_id,
-                        "simulated": run.header.conditions.simulated,
-                        **figures_document(figures),
-                        "warnings": list(figures.warnings),
-                        "analysis_version": figures.analysis_version,
-                    }
-                )
-            else:
-                say(run_text(run, figures))
-    if as_json:
-        emit({"runs": documents})
+        work = Recomputation(
+            store, computed_at=datetime.now(UTC), pool_noise=pool_noise
+        )
+        pages = [work.of_runs(run_ids)] if run_ids else work.of_all()
+        if as_json:
+            _say_document(_noted(pages, work))
+        elif run_ids:
+            _say_runs(_noted(pages, work), Reader(store))
+        else:
+            _say_counts(_noted(pages, work))
 
 
-def _why_without(run: Run, *, asked_for: bool) -> str:
-    """Say why no figures are worked out for a run; empty if they are."""
-    from rig.analysis.figures import usable_sweeps
-
-    if run.void:
-        return "has no figures: it is void"
-    if not usable_sweeps(run):
-        return "has no figures: it has no good sweep"
-    if run.ended_at is None and not asked_for:
-        return "has not ended; passed over"
-    return ""
-
-
-def _pair(run: Run) -> tuple[Sensor, Target]:
-    return run.header.sensor, run.header.target
+def _noted(
+    pages: Iterable[RecomputedPage], work: Recomputation
+) -> Iterator[RecomputedPage]:
+    """Yield the pages, and say on standard error what was passed over."""
+    for page in pages:
+        while work.unpooled:
+            click.echo(work.unpooled.pop(0), err=True)
+        for run_id, why in page.passed_over:
+            click.echo(f"Run {run_id} {why}.", err=True)
+        yield page
 
 
-def _noises(
-    reader: Reader, wanted: RunFilter
-) -> dict[tuple[Sensor, Target], SensorNoise]:
-    """Return the noise of each pair that has more than one run to pool."""
-    from rig.analysis.pooled_threshold import noise_of_runs
-    from rig.analysis.sessions import run_arrays
+def _say_document(pages: Iterable[RecomputedPage]) -> None:
+    # Deferred: help must answer at once
+    from rig.inquiry.documents import document_parts
+    from rig.inquiry.recomputation_document import recomputed_document
 
-    newest: defaultdict[tuple[Sensor, Target], deque[RunArrays]] = defaultdict(
-        lambda: deque(maxlen=_POOLED_RUNS)
-    )
-    for run in reader.iter_runs(wanted):
-        if not _why_without(run, asked_for=False):
-            newest[_pair(run)].append(run_arrays(run))
-    noises = {}
-    for pair, arrays in newest.items():
-        if len(arrays) < 2:
-            continue
-        try:
-            noises[pair] = noise_of_runs(arrays)
-        except ValueError as exc:
-            name = f"{pair[0].name} against {pair[1].name}"
-            click.echo(f"Noise of {name} is not pooled: {exc}.", err=True)
-    return noises
+    rows = (recomputed_document(run) for page in pages for run in page.runs())
+    for part in document_parts("recomputation", "runs", rows):
+        say(part)
+
+
+def _say_runs(pages: Iterable[RecomputedPage], reader: Reader) -> None:
+    # Deferred: help must answer at once
+    from rig.inquiry.recorded_run import evaluated_run
+    from rig.sheets.run_sheet import run_sheet
+
+    for page in pages:
+        for run in page.runs():
+            found = evaluated_run(reader.run(run.run_id), run.figures)
+            say(run_text(run_sheet(found)))
+
+
+def _say_counts(pages: Iterable[RecomputedPage]) -> None:
+    total = 0
+    for page in pages:
+        done = page.run_ids
+        total += len(done)
+        if done:
+            say(f"{done[0]} to {done[-1]}: figures of {len(done):,} runs")
+    say(f"Figures of {total:,} runs were calculated again.")

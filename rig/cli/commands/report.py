@@ -1,4 +1,4 @@
-"""`gapsweep report`: runs, a plan, a batch, a study or a delivery as one HTML file."""
+"""`gapsweep report`: runs, a plan, a batch, a study or a lot as one HTML file."""
 
 from __future__ import annotations
 
@@ -7,14 +7,8 @@ from typing import Any
 
 import click
 
+from rig.cli.batch_options import batch_options
 from rig.cli.options import catalogue_option, example, records_option
-from rig.cli.statistics_options import (
-    figure_option,
-    limit_options,
-    rule_option,
-    selection_options,
-    subgroup_option,
-)
 
 
 @click.command(
@@ -23,11 +17,7 @@ from rig.cli.statistics_options import (
 @click.argument("run_ids", metavar="[RUN]...", nargs=-1)
 @click.option("--study", "study_id", metavar="STUDY", help="A study on record.")
 @click.option("--batch", is_flag=True, help="Take what is chosen as a batch of parts.")
-@selection_options
-@figure_option
-@limit_options
-@rule_option
-@subgroup_option
+@batch_options
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -41,7 +31,7 @@ from rig.cli.statistics_options import (
 def command(out: Path, title: str | None, **options: Any) -> None:
     """Write figures, verdicts, plots and evidence to one HTML file.
 
-    Of the runs named, of a plan with --plan, of a study with --study, of a delivery
+    Of the runs named, of a plan with --plan, of a study with --study, of a lot
     with --lot. With --batch, of the parts chosen as in `gapsweep batch`.
     """
     # Deferred: help must answer at once

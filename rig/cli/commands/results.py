@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
-from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
-from rig.cli.output import say
-from rig.cli.session import open_store
-from rig.cli.text import results_text
-
-if TYPE_CHECKING:
-    from rig.model.figures import RunFigures
-    from rig.records import RunSummary
+from rig.cli.output import say, say_document
+from rig.cli.text.run_list_text import run_list_text
 
 
 @click.command(epilog=example("gapsweep results --sensor level-18 --newest 20"))
@@ -32,42 +25,17 @@ def command(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """List the runs on record, oldest first, with their main figures."""
+    """List the runs on record, oldest first, with their main figures and verdicts."""
     # Deferred: help must answer at once
-    from rig.records import Reader, RunFilter
+    from rig.inquiry.run_list import run_list
+    from rig.records import RunFilter
+    from rig.sheets.run_list_sheet import run_lines
 
     with open_store(records, read_only=True) as store:
-        reader = Reader(store)
-        runs = reader.runs(RunFilter(sensor=sensor, target=target, newest=newest))
-        latest = reader.latest_computations([run.run_id for run in runs])
+        found = run_list(store, RunFilter(sensor=sensor, target=target, newest=newest))
         where = store.where
-    figures = {run_id: computation.figures for run_id, computation in latest.items()}
     if as_json:
-        emit({"runs": [_document(run, figures.get(run.run_id)) for run in runs]})
+        say_document("results", found)
         return
-    say(results_text(runs, figures) if runs else "No runs on record.")
+    say(run_list_text(run_lines(found)) if found.runs else "No runs on record.")
     click.echo(f"records: {where}", err=True)
-
-
-def _document(run: RunSummary, figures: RunFigures | None) -> dict[str, object]:
-    document: dict[str, object] = {
-        "run_id": run.run_id,
-        "simulated": run.simulated,
-        "sensor": run.sensor,
-        "part": run.part or None,
-        "target": run.target,
-        "started_at": run.started_at.isoformat(),
-        "ended_at": run.ended_at.isoformat() if run.ended_at else None,
-        "sweeps_wanted": run.sweeps_wanted,
-        "good_sweeps": run.good_sweeps,
-        "void_sweeps": run.void_sweeps,
-        "void": run.void or None,
-        "plan_id": run.plan_id or None,
-    }
-    if figures is not None:
-        document["operate_mm"] = figure_document(figures.operate)
-        document["release_mm"] = figure_document(figures.release)
-        document["differential_travel_mm"] = figure_document(
-            figures.differential_travel
-        )
-    return document

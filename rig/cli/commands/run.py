@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,6 +14,12 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+
+if TYPE_CHECKING:
+    from rig.catalogue.plan_file import Plan
+    from rig.procedures.run_context import RunContext
+    from rig.records import PlanEntry, Store
+    from rig.wiring import Rig
 
 
 @click.command(epilog=example("gapsweep run incoming.toml --rig sim://"))
@@ -40,14 +47,66 @@ def command(
     The axis homes and touches the face for every pair: keep hands clear.
     """
     # Deferred: help must answer at once
-    from rig.cli.planned import run_plan
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.catalogue.plan_file import load_plan
+    from rig.cli.open_rig import open_rig, open_store
 
-    run_plan(
-        plan_path,
-        rig_name=rig_name,
-        resume=resume,
-        operator=operator,
-        records=records,
-        catalogue_path=catalogue_path,
-        as_json=as_json,
-    )
+    plan = load_plan(plan_path, load_catalogue(catalogue_path))
+    with open_store(records) as store:
+        with open_rig(rig_name) as rig:
+            entry = _carry_out(plan, store, rig, resume=resume, operator=operator)
+        _say(entry, store, as_json=as_json)
+
+
+def _carry_out(
+    plan: Plan, store: Store, rig: Rig, *, resume: bool, operator: str
+) -> PlanEntry:
+    """Carry out what is due of a plan; return it as it is on record."""
+    from rig.cli.open_rig import SETTINGS, mount_by_hand
+    from rig.cli.progress import progress_on_stderr
+    from rig.procedures.particulars import Particulars
+    from rig.procedures.plan_walk import PlanWalk
+    from rig.procedures.run_context import RunContext
+    from rig.sheets.duration_words import duration_text
+
+    with progress_on_stderr() as tell:
+        context = RunContext.on(rig.mover, SETTINGS, store, tell)
+        entry = _on_record(plan, context, resume=resume)
+        mount = rig.simulation.mount if rig.simulation else mount_by_hand
+        walk = PlanWalk(entry, context, mount, Particulars(operator=operator))
+        click.echo(
+            f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "
+            f"not included.",
+            err=True,
+        )
+        walk.carry_out_rest()
+    return entry
+
+
+def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
+    """Return the plan as it is on record, to be resumed or begun."""
+    from rig.procedures.begin_plan import begin_plan, plan_to_resume, unfinished_plan
+
+    simulated = context.mover.traits.simulated
+    if resume:
+        return plan_to_resume(plan, context.reader, simulated=simulated)
+    if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
+        click.echo(
+            "This plan is on record unfinished; --resume would go on with it. "
+            "Beginning it again.",
+            err=True,
+        )
+    return begin_plan(plan, context)
+
+
+def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:
+    from rig.cli.output import say, say_document
+    from rig.cli.text.plan_text import plan_text
+    from rig.inquiry.plan import plan_document, plan_result
+    from rig.sheets.plan_sheet import plan_sheet
+
+    result = plan_result(store, entry.plan_id)
+    if as_json:
+        say_document("plan", plan_document(result))
+    else:
+        say(plan_text(plan_sheet(result)))

@@ -59,11 +59,11 @@ def command(
     Whoever opens the page can move the axis. One tab owns a rig. The page /look shows
     that tab to onlookers as a picture, read only. Needs the extra `web`.
     """
-    from rig.tui.web_access import LOOK_PAGE, Access, warning
+    from rig.tui.web.web_access import LOOK_PAGE, Access, warning
 
     access = Access(host=host, port=port, token=token, look_token=look_token)
     try:
-        from rig.tui.web_server import serve_until_stopped
+        from rig.tui.web.web_server import serve_until_stopped
     except ImportError as exc:
         raise InputError(
             f"serving needs the extra `web`: {exc.name} is not installed",

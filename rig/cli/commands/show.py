@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import click
 
+from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say, say_document
 from rig.cli.statistics_options import rule_option
+from rig.cli.text.run_text import shown_text
 from rig.errors import InputError
 
 
@@ -37,20 +40,28 @@ def command(
     """Show a run's figures, verdicts, budgets, sweeps and the check of its edges.
 
     Verdicts hold s_r, H and R against the limits of IEC 60947-5-2 or those that the
-    catalogue has from the data sheet. Leaves with status 1 if one is "does not
+    catalogue has from the data sheet. Exits with status 1 if one is "does not
     conform".
     """
     # Deferred: help must answer at once
-    from rig.cli.showing import show_run
+    from rig.cli.text.standard_text import status_of
+    from rig.inquiry.decision_rules import decision_rule
+    from rig.inquiry.recorded_run import RunOptions, recorded_run
+    from rig.inquiry.run_document import run_document
+    from rig.sheets.run_sheet import run_sheet
 
-    return show_run(
-        run_id,
+    options = RunOptions(
+        rule=decision_rule(rule_name),
         reference_id=reference_id,
         under=dict(_condition(text) for text in under),
-        rule_name=rule_name,
-        records=records,
-        as_json=as_json,
     )
+    with open_store(records, read_only=True) as store:
+        found = recorded_run(store, run_id, options)
+    if as_json:
+        say_document("run", run_document(found))
+    else:
+        say(shown_text(run_sheet(found)))
+    return status_of(found.decisions)
 
 
 def _condition(text: str) -> tuple[str, str]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from rig.cli.open_rig import open_store
 from rig.cli.options import (
     catalogue_option,
     example,
@@ -14,7 +16,15 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.cli.output import say, say_document
 from rig.cli.statistics_options import figure_option, measuring_options, names_of
+from rig.errors import InputError
+
+if TYPE_CHECKING:
+    from rig.inquiry.study import StudyProgress
+    from rig.model.figures import RunFigures
+    from rig.model.sweeps import Run
+    from rig.records.studies import StudyRow
 
 _FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -60,22 +70,39 @@ def command() -> None:
 @records_option
 @json_option
 def layout(
-    parts: str, appraisers: str, figure_name: str, records: str | None, **rest: Any
+    parts: str,
+    appraisers: str,
+    figure_name: str,
+    out: Path,
+    records: str | None,
+    as_json: bool,
+    **how: Any,
 ) -> None:
     """Lay out a study.
 
     Its rows go in random order on record and into a sheet.
     """
     # Deferred: help must answer at once
-    from rig.cli.studies import lay_out
+    from rig.inquiry.study import StudyOrder, begin_study
+    from rig.inquiry.study_document import study_layout
+    from rig.inquiry.study_table import study_table
+    from rig.report.files import write_whole
 
-    lay_out(
+    order = StudyOrder(
         parts=names_of(parts, "--parts"),
         appraisers=names_of(appraisers, "--appraisers"),
         figure=figure_name,
-        records=records,
-        **rest,
+        **how,
     )
+    with open_store(records) as store:
+        study = begin_study(store, order, datetime.now(UTC))
+    write_whole(out, study_table(study))
+    if as_json:
+        say_document("study-layout", study_layout(study, str(out)))
+        return
+    say(f"study {study.study_id}: {len(study.rows)} readings, sheet in {out}")
+    say(f"fill it:     gapsweep study fill {study.study_id} {out}")
+    say(f"or measure:  gapsweep study measure {study.study_id} --rig PORT")
 
 
 @command.command(
@@ -90,9 +117,11 @@ def fill(study_id: str, path: Path, records: str | None, as_json: bool) -> None:
 
     Rows without a reading yet are taken out of the file, not left empty.
     """
-    from rig.cli.studies import fill as fill_study
+    from rig.inquiry.study import fill_study
 
-    fill_study(study_id, path, records=records, as_json=as_json)
+    with open_store(records) as store:
+        progress = fill_study(store, study_id, path, datetime.now(UTC))
+    _say_progress(progress, as_json=as_json)
 
 
 @command.command(
@@ -115,14 +144,31 @@ def measure(
 ) -> None:
     """Fill the rows that are due by runs of the rig.
 
-    Each part is mounted anew. The axis homes and touches the face for every row: keep
+    Each part is mounted again. The axis homes and touches the face for every row: keep
     hands clear.
     """
-    from rig.cli.measuring import Measurement
-    from rig.cli.studies import measure as measure_rows
+    from rig.cli.part_measurement import Measurement, measure_part
+    from rig.procedures.study_rows import measure_rows
 
-    wanted = Measurement(operator="", **how)
-    measure_rows(study_id, wanted, rows=rows, records=records, as_json=as_json)
+    with open_store(records) as store:
+
+        def measure_row(row: StudyRow, note: str) -> tuple[Run, RunFigures]:
+            click.echo(f"part {row.part}, {note}", err=True)
+            wanted = Measurement(operator=row.appraiser, **how)
+            return measure_part(wanted, store, row.part, note)
+
+        progress = measure_rows(store, study_id, rows, measure_row)
+    _say_progress(progress, as_json=as_json)
+
+
+def _say_progress(progress: StudyProgress, *, as_json: bool) -> None:
+    if as_json:
+        say_document("study-filled", progress)
+        return
+    say(
+        f"study {progress.study_id}: {progress.filled} readings entered,"
+        f" {progress.left} to go"
+    )
 
 
 @command.command(epilog=example("gapsweep study results --from study.csv"))
@@ -139,7 +185,7 @@ def measure(
     type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True),
     default=0.95,
     show_default=True,
-    help="Of the intervals around the shares.",
+    help="Confidence of every interval.",
 )
 @records_option
 @json_option
@@ -154,6 +200,19 @@ def results(
 
     With their shares of the spread and the number of distinct categories.
     """
-    from rig.cli.studies import results as work_out
+    from rig.cli.text.study_text import study_text
+    from rig.inquiry.study import study_of_table, study_on_record
+    from rig.inquiry.study_document import study_document
+    from rig.sheets.study_sheet import study_sheet
 
-    work_out(study_id, path, confidence=confidence, records=records, as_json=as_json)
+    if (study_id is None) is (path is None):
+        raise InputError("give a STUDY on record or a filled sheet with --from")
+    if path is not None:
+        result = study_of_table(path, confidence=confidence)
+    else:
+        with open_store(records, read_only=True) as store:
+            result = study_on_record(store, str(study_id), confidence=confidence)
+    if as_json:
+        say_document("study", study_document(result))
+    else:
+        say(study_text(study_sheet(result)))

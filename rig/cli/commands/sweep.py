@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from rig.cli.options import (
     catalogue_option,
+    check_temperature,
     example,
     json_option,
     part_option,
     records_option,
     rig_option,
 )
+from rig.errors import InputError
+
+if TYPE_CHECKING:
+    from rig.inquiry.recorded_run import RecordedRun
+    from rig.inquiry.run_document import Truth
 
 _SWEEPS = 10
 _MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
 _SPEEDS = "1,4"
+_AUTO = "auto"  # speeds that need the least time
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
 
@@ -62,13 +69,75 @@ def command(
 
     The axis homes and touches the face slowly: keep hands clear.
     """
-    # Deferred: help must answer at once
-    from rig.cli.sweeping import AUTO, sweep_now
-
-    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, AUTO)
-    sweep_now(
+    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
+    found, remarks, known = _measured(
         options,
         sweeps=most if sweeps is None else sweeps,
         speeds=usual if speeds is None else speeds,
         until_mm=until_mm,
     )
+    _say(found, remarks, known, as_json=options["as_json"])
+
+
+def _measured(
+    options: dict[str, Any], *, sweeps: int, speeds: str, until_mm: float | None
+) -> tuple[RecordedRun, tuple[str, ...], Truth | None]:
+    """Touch off and sweep; also return what a simulated rig knows, if asked for."""
+    # Deferred: help must answer at once
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.cli.open_rig import SETTINGS, open_rig, open_store
+    from rig.cli.part_measurement import mounted
+    from rig.cli.progress import progress_on_stderr
+    from rig.inquiry.recorded_run import recorded_run
+    from rig.model.sweep_numbers import parse_speeds
+    from rig.procedures.carry_out_run import carry_out_run
+    from rig.procedures.planned_speeds import planned_speeds
+    from rig.procedures.run_context import RunContext
+    from rig.procedures.run_order import RunOrder
+
+    catalogue = load_catalogue(options["catalogue_path"])
+    speeds_mm_s = () if speeds == _AUTO else parse_speeds(speeds)
+    check_temperature(options["temperature"])
+    with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
+        sensor, target = mounted(
+            rig, catalogue, options["sensor"], options["target"], part=options["part"]
+        )
+        if options["truth"] and rig.simulation is None:
+            raise InputError("--truth goes with --rig sim:// only")
+        order = RunOrder(
+            sensor=sensor,
+            target=target,
+            sweeps=sweeps,
+            speeds_mm_s=speeds_mm_s
+            or planned_speeds(rig.mover.traits, SETTINGS, sensor),
+            until_mm=until_mm,
+            operator=options["operator"],
+            note=options["note"],
+            temperature_c=options["temperature"],
+            part=options["part"],
+        )
+        with progress_on_stderr() as tell:
+            context = RunContext.on(rig.mover, SETTINGS, store, tell)
+            result = carry_out_run(context.touch_off(), order, context)
+        found = recorded_run(store, result.run.header.run_id)
+        known = rig.simulation.truth() if options["truth"] and rig.simulation else None
+    return found, result.remarks, known
+
+
+def _say(
+    found: RecordedRun, remarks: tuple[str, ...], known: Truth | None, *, as_json: bool
+) -> None:
+    from rig.cli.output import say, say_document
+    from rig.cli.text.run_text import run_text, sweeps_text, truth_text
+    from rig.cli.text.standard_text import verdicts_text
+    from rig.inquiry.run_document import run_document
+    from rig.sheets.run_sheet import run_sheet, truth_rows
+
+    if as_json:
+        say_document("run", run_document(found, remarks=remarks, truth=known))
+        return
+    sheet = run_sheet(found)
+    parts = [run_text(sheet), verdicts_text(sheet.verdicts), sweeps_text(sheet)]
+    say("\n\n".join(parts))
+    if known is not None:
+        say(truth_text(truth_rows(known)))

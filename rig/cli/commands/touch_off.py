@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import click
 
-from rig.cli.documents import emit, figure_document
+from rig.cli.open_rig import SETTINGS, open_rig
 from rig.cli.options import example, json_option, rig_option
-from rig.cli.output import say
+from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
-from rig.cli.session import SETTINGS, open_rig
-from rig.cli.text import SIMULATED
-from rig.model.bench import Backlash, Datum
-from rig.model.figures import Contribution, Evaluation, Figure
-from rig.model.rounding import format_figure
+from rig.cli.text.table import SIMULATED
 
 
 @click.command(epilog=example("gapsweep touch-off --rig /dev/ttyUSB0"))
@@ -24,59 +20,22 @@ def command(rig_name: str, as_json: bool) -> None:
     The axis homes and touches the face slowly: keep hands clear.
     """
     # Deferred: help must answer at once
+    from rig.inquiry.touch_off_figures import touch_off_figures
     from rig.procedures.touch_off import touch_off
+    from rig.sheets.touch_off_sheet import touch_off_rows
 
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:
         bench = touch_off(rig.mover, SETTINGS, tell)
         simulated = rig.mover.traits.simulated
-    datum = _datum_figure(bench.datum, bench.axis.steps_per_mm)
-    backlash = _backlash_figure(bench.backlash)
+    found = touch_off_figures(
+        bench.axis, bench.datum, bench.backlash, simulated=simulated
+    )
     if as_json:
-        emit(
-            {
-                "simulated": simulated,
-                "datum_from_home_mm": figure_document(datum),
-                "datum_position_steps": bench.datum.position_steps,
-                "found_at": bench.datum.found_at.isoformat(),
-                "backlash_mm": figure_document(backlash),
-            }
-        )
+        say_document("touch-off", found)
         return
     if simulated:
         say(SIMULATED)
-    say(f"datum, from home  {format_figure(datum)}")
-    say(f"backlash          {format_figure(backlash)}")
-
-
-def _datum_figure(datum: Datum, steps_per_mm: float) -> Figure:
-    from rig.analysis.uncertainty import figure
-
-    budget = (
-        Contribution(
-            name="touch-off scatter",
-            evaluation=Evaluation.TYPE_A,
-            standard_uncertainty=datum.standard_uncertainty_mm,
-            unit="mm",
-            degrees_of_freedom=datum.degrees_of_freedom,
-        ),
-        Contribution(
-            name="touch probe",
-            evaluation=Evaluation.TYPE_B,
-            standard_uncertainty=datum.probe_uncertainty_mm,
-            unit="mm",
-        ),
-    )
-    return figure(datum.position_steps / steps_per_mm, "mm", budget, n=datum.n)
-
-
-def _backlash_figure(backlash: Backlash) -> Figure:
-    from rig.analysis.uncertainty import figure
-
-    line = Contribution(
-        name="contacts made and broken",
-        evaluation=Evaluation.TYPE_A,
-        standard_uncertainty=backlash.standard_uncertainty_mm,
-        unit="mm",
-        degrees_of_freedom=backlash.degrees_of_freedom,
-    )
-    return figure(backlash.value_mm, "mm", (line,), n=backlash.n)
+    rows = touch_off_rows(found)
+    width = max(len(name) for name, _ in rows)
+    for name, words in rows:
+        say(f"{name.ljust(width)}  {words}")

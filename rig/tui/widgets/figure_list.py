@@ -7,23 +7,14 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from rig.model.figures import Figure, RunFigures
-from rig.model.rounding import format_figure
-from rig.tui.situation import RunShown
+from rig.model.figure_kinds import FIGURE_KINDS
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Timetable
+from rig.sheets.figure_rows import figure_groups
+from rig.tui.state.situation import RunShown
 
-_NAMES = (
-    ("operate", "operate"),
-    ("release", "release"),
-    ("differential_travel", "diff. travel"),
-    ("differential_travel_percent", "the same, %"),
-    ("repeat_accuracy_short_term", "R short term"),
-    ("response_time_operate", "response on"),
-    ("response_time_release", "response off"),
-    ("threshold_operate", "thresh. on"),
-    ("threshold_release", "thresh. off"),
-)
 _EMPTY = "The figures come when the run has ended."
-_WIDEST = max(len(words) for _, words in _NAMES) + 2
+_WIDEST = max(len(kind.short) for kind in FIGURE_KINDS) + 2
 
 
 class FigureList(VerticalScroll):
@@ -54,8 +45,7 @@ class FigureList(VerticalScroll):
         if run.figures is not None:
             if simulated:
                 lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
-            lines += _figure_lines(run.figures)
-            lines += [_remark("!", sentence) for sentence in run.figures.warnings]
+            lines += list_lines(run.figures, run.header.timetable)
         else:
             wanted = run.header.sweeps_wanted
             lines.append(Content(f"{run.good} of {wanted} sweeps are good so far."))
@@ -69,24 +59,23 @@ def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
     return old.header == new.header and old.remarks == new.remarks
 
 
-def _figure_lines(figures: RunFigures) -> list[Content]:
+def list_lines(figures: RunFigures, timetable: Timetable | None) -> list[Content]:
+    """Return the figures of a run, without those missing, and their warnings."""
     lines: list[Content] = []
-    for field, words in _NAMES:
-        figure: Figure | None = getattr(figures, field)
-        if figure is None:
+    rows = [row for group in figure_groups(figures, timetable) for row in group.rows]
+    for row in rows:
+        if row.text is None:
             continue
-        shown = format_figure(figure)
-        if shown.why_none:
-            value, rest = f"{shown.value} {shown.unit}", f"n = {shown.n}"
-        else:
-            value = f"({shown.value} ± {shown.expanded_uncertainty}) {shown.unit}"
-            rest = f"k = {shown.coverage_factor}, n = {shown.n}"
         lines.append(
-            Content.assemble((f"{words:<{_WIDEST}}", "$text-muted"), (value, "bold"))
+            Content.assemble(
+                (f"{row.kind.short:<{_WIDEST}}", "$text-muted"),
+                (row.text.brief, "bold"),
+            )
         )
-        lines.append(Content(" " * _WIDEST + rest))
-        if shown.why_none:
-            lines.append(Content(f"no uncertainty: {shown.why_none}"))
+        lines.append(Content(" " * _WIDEST + row.text.counts))
+        if row.text.why_none:
+            lines.append(Content(f"no uncertainty: {row.text.why_none}"))
+    lines += [_remark("!", sentence) for sentence in figures.warnings]
     return lines
 
 

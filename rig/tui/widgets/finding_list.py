@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from rig.procedures.check import Finding
-from rig.tui.words import FITNESS
+from rig.tui.state.status_words import FITNESS
 
 EMPTY = (
     "Nothing has been found out yet.\n\n"

@@ -8,7 +8,12 @@ from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
-from rig.tui.situation import LinkState, Situation
+from rig.tui.state.situation import LinkState, Situation
+from rig.tui.widgets.chord_button import StartButton
+from rig.tui.widgets.number_field import NUMBER
+
+_MEASURE = "Measure"
+_TOUCH_OFF = "Touch off"
 
 
 class MeasureRow(Horizontal):
@@ -19,7 +24,7 @@ class MeasureRow(Horizontal):
     MeasureRow Static { width: auto; padding-right: 1; color: $text-muted; }
     MeasureRow Select { width: 20; margin-right: 2; }
     MeasureRow Input { width: 7; margin-right: 2; }
-    MeasureRow Button { min-width: 13; }
+    MeasureRow Button { min-width: 15; }
     """
 
     class TargetChosen(Message):
@@ -52,10 +57,10 @@ class MeasureRow(Horizontal):
             compact=True,
         )
         yield Static("Sweeps")
-        yield Input(str(self._sweeps), id="lesson-sweeps", compact=True, max_length=4)
+        yield _number(str(self._sweeps), "lesson-sweeps", 4)
         yield Static("at mm/s")
-        yield Input("1", id="lesson-speeds", compact=True, max_length=12)
-        yield Button("Measure", id="measure", compact=True, variant="primary")
+        yield _number("1", "lesson-speeds", 12)
+        yield StartButton(id="measure", words=_MEASURE, compact=True)
 
     def show(self, now: Situation) -> None:
         """Show what is mounted and what comes next."""
@@ -67,7 +72,7 @@ class MeasureRow(Horizontal):
         select.disabled = not live or now.sensor is None
         button = self.query_one("#measure", Button)
         button.disabled = not live or now.sensor is None or now.target is None
-        label = "Touch off" if now.datum is None else "Measure"
+        label = f"{_TOUCH_OFF if now.datum is None else _MEASURE}  ^g"
         if str(button.label) != label:
             button.label = label
 
@@ -77,10 +82,21 @@ class MeasureRow(Horizontal):
         if event.value is not Select.NULL:
             self.post_message(self.TargetChosen(str(event.value)))
 
-    @on(Button.Pressed, "#measure")
     @on(Input.Submitted)
-    def _go(self, event: Button.Pressed | Input.Submitted) -> None:
+    def _typed(self, event: Input.Submitted) -> None:
         event.stop()
+
+    @on(Button.Pressed, "#measure")
+    def _clicked(self, event: Button.Pressed) -> None:
+        event.stop()
+        self.start()
+
+    def start(self) -> None:
+        """Go on: touch off, or measure what is typed."""
         if not self.query_one("#measure", Button).disabled:
             sweeps, speeds = self.query(Input)
             self.post_message(self.Wanted(sweeps.value, speeds.value))
+
+
+def _number(text: str, name: str, longest: int) -> Input:
+    return Input(text, id=name, compact=True, max_length=longest, classes=NUMBER)

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 from textual.widgets import DataTable
 
-from rig.model.figures import Figure
-from rig.model.rounding import format_figure
-from rig.records import PlanItem
-from rig.tui.words import BAD, CARE, GOOD, PLAIN, Sign
+from rig.model.rounding import FigureText
+from rig.sheets.plan_sheet import PlanRow
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN, Sign
 
 # Names with their widths
 _COLUMNS = {
@@ -36,20 +35,14 @@ class PairRow:
     """One pair as the table shows it.
 
     Attributes:
-        item: What the plan asks for.
+        row: What the plan asks for, and its figures.
         state: One of the signs above.
-        good: Good sweeps.
-        operate: None until it is measured.
-        release: None until it is measured.
-        travel: Differential travel; None until it is measured.
+        sweeps: Good sweeps, and how many are wanted.
     """
 
-    item: PlanItem
+    row: PlanRow
     state: Sign
-    good: int
-    operate: Figure | None = None
-    release: Figure | None = None
-    travel: Figure | None = None
+    sweeps: str
 
 
 class PairTable(DataTable[str]):
@@ -73,41 +66,36 @@ class PairTable(DataTable[str]):
     def _fill(self, rows: tuple[PairRow, ...]) -> None:
         """Begin anew; without a column of parts if no pair names one."""
         self.clear(columns=True)
-        hidden = set() if any(row.item.part for row in rows) else {"part"}
+        hidden = set() if any(one.row.part != "–" for one in rows) else {"part"}
         for name, width in _COLUMNS.items():
             if name not in hidden:
                 self.add_column(name, width=width, key=name)
         for row in rows:
             cells = [cell for name, cell in _cells(row).items() if name not in hidden]
-            self.add_row(*cells, key=str(row.item.index))
+            self.add_row(*cells, key=row.row.number)
 
     def _change(self, new: PairRow, old: PairRow) -> None:
         before = _cells(old)
         for name, text in _cells(new).items():
             if text != before[name]:
-                self.update_cell(str(new.item.index), name, text)
+                self.update_cell(new.row.number, name, text)
 
 
-def _cells(row: PairRow) -> dict[str, str]:
-    item = row.item
+def _cells(one: PairRow) -> dict[str, str]:
+    row = one.row
     texts = (
-        str(item.index + 1),
-        item.sensor.name,
-        item.target.name,
-        str(row.state),
-        f"{row.good}/{item.sweeps_wanted}",
+        row.number,
+        row.sensor,
+        row.target,
+        str(one.state),
+        one.sweeps,
         _figure(row.operate),
-        item.part or "–",
+        row.part,
         _figure(row.release),
         _figure(row.travel),
     )
     return dict(zip(_COLUMNS, texts, strict=True))
 
 
-def _figure(figure: Figure | None) -> str:
-    if figure is None:
-        return "–"
-    shown = format_figure(figure)
-    if shown.why_none:
-        return f"{shown.value} (no ±)"
-    return f"{shown.value} ± {shown.expanded_uncertainty}"
+def _figure(shown: FigureText | None) -> str:
+    return "–" if shown is None else shown.cell

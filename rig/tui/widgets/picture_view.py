@@ -29,7 +29,7 @@ _RUNS: Final = re.compile("|".join(f"(?P<{kind}>[{signs}]+)" for kind, signs in 
 
 
 class PictureView(ScrollView, can_focus=True, inherit_bindings=False):
-    """Draws a picture; key `t` at the place turns it into words and back."""
+    """Draws a picture; key `t` turns it into words and back."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"picture--{kind}" for kind, _ in _KINDS}
     DEFAULT_CSS = """

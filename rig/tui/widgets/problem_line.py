@@ -7,7 +7,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from rig.tui.rig_events import Problem
+from rig.tui.rig.rig_events import Problem
 
 
 class ProblemLine(Widget):

@@ -6,25 +6,25 @@ from typing import Final
 
 from textual.content import Content
 
-from rig.analysis.verdict import Decision, counts_words
-from rig.procedures.lots import LotStanding
+from rig.analysis.limits.verdict import Decision
+from rig.sheets.lot_sheet import LotHead
+from rig.sheets.signs import VERDICT_SIGNS
 
-SIGNS: Final = {
-    Decision.CONFORMS.value: ("✓", "$text-success"),
-    Decision.DOES_NOT_CONFORM.value: ("✗", "bold $text-error"),
-    Decision.UNDECIDED.value: ("?", "$text-warning"),
+_STYLES: Final = {
+    VERDICT_SIGNS[Decision.CONFORMS]: "$text-success",
+    VERDICT_SIGNS[Decision.DOES_NOT_CONFORM]: "bold $text-error",
+    VERDICT_SIGNS[Decision.UNDECIDED]: "$text-warning",
 }
 _TO_COME: Final = ("·", "$text-muted")
 
 
-def sample_strip(standing: LotStanding, width: int) -> Content:
+def sample_strip(head: LotHead, width: int) -> Content:
     """Return one line: signs if they fit, and in any case the counts in words."""
-    tail = f"  {len(standing.parts)} of {standing.sample} parts"
-    if standing.parts:
-        found = (part.decision for part in standing.parts)
-        tail += f": {counts_words(found, with_zeros=False)}"
-    signs = [SIGNS[part.decision] for part in standing.parts]
-    signs += [_TO_COME] * (standing.sample - len(signs))
+    tail = f"  {head.progress}"
+    if head.parts:
+        tail += f": {head.counts_found}"
+    signs = [(row.sign, _STYLES[row.sign]) for row in head.parts]
+    signs += [_TO_COME] * head.to_come
     if len(signs) + len(tail) > width:
         return Content(tail.strip())
     return Content.assemble(*signs, tail)

@@ -9,9 +9,9 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from rig.tui.rig_events import Reading
-from rig.tui.situation import LinkState, Situation
-from rig.tui.words import (
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.situation import LinkState, Situation
+from rig.tui.state.status_words import (
     AXIS,
     CARE,
     GOOD,
@@ -40,9 +40,9 @@ class StatusBar(Widget):
     link_age_s: reactive[float] = reactive(0.0)
     """How long ago the rig was heard."""
 
-    def __init__(self, place: str, *, id: str | None = None) -> None:
+    def __init__(self, title: str, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.place = place
+        self.heading = title
 
     def render(self) -> RenderResult:
         """Return the three lines."""
@@ -53,7 +53,7 @@ class StatusBar(Widget):
         parts: list[str | tuple[str, str]] = [
             ("Gapsweep", "bold $primary"),
             ("  "),
-            (self.place, "bold"),
+            (self.heading, "bold"),
         ]
         if situation.simulated:
             parts += ["  ", (" SIMULATED ", "bold reverse $warning")]

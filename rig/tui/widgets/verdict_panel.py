@@ -1,6 +1,6 @@
 """A verdict that is read from across the room: a shape, a word, a frame of its own.
 
-`verdict_lines` is pure: what is to be said goes in, lines of text come out.
+`verdict_lines` is pure: a banner goes in, lines of text come out.
 """
 
 from __future__ import annotations
@@ -13,21 +13,24 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from rig.analysis.verdict import Decision
+from rig.analysis.limits.verdict import Decision
+from rig.sheets.lot_outcome_sheet import LotOutcome
+from rig.sheets.lot_part_rows import LotPartRow
+from rig.sheets.signs import VERDICT_SIGNS
 from rig.tui.pictures.block_letters import block_letters
-from rig.tui.words import BAD, CARE, GOOD, PLAIN
+from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Saying:
-    """What the panel says.
+class Banner:
+    """A verdict, or what is awaited, in the words of the panel.
 
     Attributes:
-        shape: A sign that no other saying has.
-        word: In capitals.
-        reason: In a sentence, to be shown below.
-        style: That may go with it.
-        frame: Class of the frame; each saying has a frame of its own.
+        shape: Sign that no other banner has.
+        word: Word in capitals.
+        reason: Reason in a sentence or a few, to be shown below.
+        style: Style that may go with it.
+        frame: Class of the frame; each kind of banner has a frame of its own.
     """
 
     shape: str = ""
@@ -37,36 +40,37 @@ class Saying:
     frame: str = "-quiet"
 
 
-_OF_A_PART: Final = {
-    Decision.CONFORMS: ("✓", "CONFORMS", GOOD, "-good"),
-    Decision.DOES_NOT_CONFORM: ("✗", "DOES NOT CONFORM", BAD, "-bad"),
-    Decision.UNDECIDED: ("?", "UNDECIDED", CARE, "-open"),
+_LOOKS: Final = {
+    VERDICT_SIGNS[Decision.CONFORMS]: (GOOD, "-good"),
+    VERDICT_SIGNS[Decision.DOES_NOT_CONFORM]: (BAD, "-bad"),
+    VERDICT_SIGNS[Decision.UNDECIDED]: (CARE, "-open"),
 }
 FRAMES: Final = ("-quiet", "-good", "-bad", "-open")
 
 
-def part_saying(decision: str, reason: str) -> Saying:
-    """Return what is said of a part."""
-    shape, word, style, frame = _OF_A_PART[Decision(decision)]
-    return Saying(shape=shape, word=word, reason=reason, style=style, frame=frame)
+def part_banner(row: LotPartRow) -> Banner:
+    """Return the verdict on a part: the reason of each figure on a line of its own."""
+    reason = ".\n".join(row.reasons)
+    return _banner(row.sign, row.decision, f"Part {row.part}: {reason}.")
 
 
-def lot_saying(*, accepted: bool, reason: str) -> Saying:
-    """Return what is said of a lot."""
-    if accepted:
-        return Saying(
-            shape="✓", word="ACCEPTED", reason=reason, style=GOOD, frame="-good"
-        )
-    return Saying(
-        shape="✗", word="NOT ACCEPTED", reason=reason, style=BAD, frame="-bad"
+def lot_banner(outcome: LotOutcome) -> Banner:
+    """Return the decision about a lot."""
+    return _banner(outcome.sign, outcome.word, outcome.sentence)
+
+
+def _banner(sign: str, word: str, reason: str) -> Banner:
+    style, frame = _LOOKS[sign]
+    return Banner(
+        shape=sign, word=word.upper(), reason=reason, style=style, frame=frame
     )
 
 
-def verdict_lines(saying: Saying, width: int, height: int) -> list[str]:
+def verdict_lines(banner: Banner, width: int, height: int) -> list[str]:
     """Return shape and word in the largest letters that fit."""
-    if not saying.word:
+    if not banner.word:
         return []
-    text = f"{saying.shape} {saying.word}".strip()
+    text = f"{banner.shape} {banner.word}".strip()
     try:
         return block_letters(text, width, height)
     except ValueError:
@@ -75,22 +79,22 @@ def verdict_lines(saying: Saying, width: int, height: int) -> list[str]:
 
 
 class VerdictPanel(Widget):
-    """Shows one saying."""
+    """Shows one banner."""
 
-    saying: reactive[Saying] = reactive(Saying)
-    """What is said."""
+    banner: reactive[Banner] = reactive(Banner)
+    """Banner that is shown."""
 
     def render(self) -> RenderResult:
         """Return the letters in the middle."""
-        saying, size = self.saying, self.content_size
-        lines = verdict_lines(saying, size.width, size.height)
+        banner, size = self.banner, self.content_size
+        lines = verdict_lines(banner, size.width, size.height)
         wide = max(map(len, lines), default=0)
         left = " " * ((size.width - wide) // 2)
         above = "\n" * max(0, (size.height - len(lines)) // 2)
         word = "\n".join(f"{left}{line}".rstrip() for line in lines)
-        return Content.assemble(above, (word, f"bold {saying.style}"))
+        return Content.assemble(above, (word, f"bold {banner.style}"))
 
-    def watch_saying(self, saying: Saying) -> None:
+    def watch_banner(self, banner: Banner) -> None:
         """Take the frame that goes with it."""
         for frame in FRAMES:
-            self.set_class(frame == saying.frame, frame)
+            self.set_class(frame == banner.frame, frame)

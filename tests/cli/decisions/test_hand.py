@@ -78,14 +78,15 @@ def test_a_sensor_that_is_not_in_the_catalogue_is_refused(complaint, table) -> N
 
 
 def test_measured_stands_beside_predicted(gapsweep, measured) -> None:
-    runs = [measured("P1", target=target) for target in ("pvc", "water")]
+    runs = [measured("", target=target) for target in ("pvc", "glass", "water")]
 
     document = gapsweep(
         *("hand", "predict", *(run["run_id"] for run in runs), "--json"),
-        *("--property", "pvc=2.8:3.4", "--property", "water=78:81"),
+        *("--property", "pvc=2.8:3.4"),
     ).document
 
-    pvc, water = document["deviations"]
+    pvc, glass = document["deviations"]
+    (water,) = document["not_comparable"]
     assert pvc["material"] == "pvc"
     assert pvc["measured_mm"] == runs[0]["operate_mm"]["value"]
     low, high = pvc["predicted_range_mm"]
@@ -93,15 +94,55 @@ def test_measured_stands_beside_predicted(gapsweep, measured) -> None:
     assert pvc["deviation_mm"] == pytest.approx(
         pvc["measured_mm"] - pvc["predicted_mm"]
     )
-    # The curve is for 60 mm of it; the plate is 3 mm thin
+    # Both curves are for a plate as thick as the one that was measured
+    assert (pvc["thickness_mm"], glass["thickness_mm"]) == (3.0, 4.0)
+    assert pvc["agrees"]
+    assert glass["agrees"]
+    assert glass["predicted_mm"] > pvc["predicted_mm"]
+    assert "behind a wall" in water["reason"]
+
+
+def test_what_tables_say_needs_no_property(gapsweep, measured) -> None:
+    run = measured("P1", target="pvc")
+
+    by_table, given = (
+        gapsweep("hand", "predict", run["run_id"], "--json", *options).document
+        for options in ((), ("--property", "pvc=3.0:3.5"))
+    )
+
+    assert by_table == given
+
+
+def test_a_target_that_theory_knows_nothing_of_is_not_comparable(
+    gapsweep, measured
+) -> None:
+    run = measured("P1")
+
+    outcome = gapsweep("hand", "predict", run["run_id"])
+
+    assert outcome.status == 0
+    assert "not comparable: it is earthed metal" in outcome.out
+    assert "agree" not in outcome.out
+
+
+def test_a_curve_of_ones_own_is_taken_as_it_stands(gapsweep, measured, table) -> None:
+    run = measured("P1", target="pvc")
+    path = table("mine.csv", "relative_permittivity,operate_mm", [(1, 1), (100, 9)])
+
+    document = gapsweep(
+        *("hand", "predict", run["run_id"], "--json"),
+        *("--curve", path, "--property", "pvc=10"),
+    ).document
+
+    (pvc,) = document["deviations"]
+    assert pvc["predicted_mm"] == pytest.approx(5.0)
     assert pvc["agrees"] is False
-    assert water["predicted_mm"] > pvc["predicted_mm"]
 
 
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        ((), "permittivity of pvc is not known"),
+        (("--property", "pcv=3"), "no run is against 'pcv'"),
         (("--property", "pvc=much"), "--property is 'pvc=much'"),
         (("--property", "pvc=0.1"), "lies outside the predicted"),
     ],

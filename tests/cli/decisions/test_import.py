@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import load_plan
-from rig.model.bench import DataSheetLimit, OutputKind, Principle, Sensor, Target
+from rig.model.mounted import DataSheetLimit, OutputKind, Principle, Sensor, Target
 
 SENSORS = """name,principle,size_mm,rated_distance_mm,output,s_r_lower,s_r_upper,H_upper
 bin-18,capacitive,18,8,NC,0.92,1.08,0.15
@@ -99,7 +99,8 @@ def test_a_plan_of_a_table_runs(gapsweep, written) -> None:
 def test_hand_readings_of_several_sensors_are_entered(gapsweep, written) -> None:
     outcome = gapsweep("import", "hand", written("class.csv", HAND), "--json")
 
-    assert outcome.document == {"entered": 4, "people": ["Ann", "Ben"]}
+    assert outcome.document["entered"] == 4
+    assert outcome.document["people"] == ["Ann", "Ben"]
     run_id = gapsweep(
         *("sweep", "--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 3),
         "--json",
@@ -206,7 +207,7 @@ def test_a_file_that_is_there_is_left_alone(complaint, written) -> None:
 
     told = complaint("import", "catalogue", "--targets", written("t.csv", TARGETS))
 
-    assert "catalogue.toml is there already and is left alone" in told
+    assert "catalogue.toml already exists and is not overwritten" in told
     assert kept.read_text() == "# by hand\n"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -57,7 +58,7 @@ def test_a_batch_is_chosen_as_the_batch_command_does(gapsweep, measured) -> None
     assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2", "P3"]
     assert "3 conforming, 0 nonconforming, 0 undecided" in page
     assert "at most 9 mm" in page
-    assert "given on the command line" in page
+    assert "given in place of the data sheet&#39;s" in page
     for run in runs:
         assert run["run_id"] in page
 
@@ -69,6 +70,32 @@ def test_a_batch_of_a_table_needs_no_records(gapsweep, table) -> None:
 
     assert f"The values come from {path}." in page
     assert "SIMULATED" not in page
+
+
+def test_a_batch_reads_alike_in_the_report_and_on_the_terminal(gapsweep, table) -> None:
+    rows = [("A", 8.0038, 0.0046), ("B", 7.91, 0.1), ("C", 8.1, 0.02)]
+    path = table("d.csv", "part,value,expanded_uncertainty", rows)
+    options = (
+        *("--from", path, "--lower", 7.2, "--upper", 8.8, "--classes", "7.95,8.05"),
+        *("--content", 0.9, "--confidence", 0.8),
+    )
+
+    page = page_of(gapsweep, "--batch", *options)
+    text = gapsweep("batch", *options).out
+
+    cells = [cell.strip() for cell in re.findall(r">([^<]+)<", page)]
+    assert cells[cells.index("8.0038") :][:2] == ["8.0038", "± 0.0046"]
+    assert re.search(r"8\.0038 +± 0\.0046", text)
+    assert re.search(r"7\.91 +± 0\.10 ", text)
+    for name in ("Mean", "Standard deviation", "Tolerance interval", "Cp", "Cpk"):
+        (line,) = [one for one in text.splitlines() if one.startswith(f"{name} ")]
+        value, interval = re.split(r"  +", line)[1:3]
+        assert [value, interval] == cells[cells.index(interval) - 1 :][:2]
+        assert "80 %" in line
+    for words in (text, page):
+        assert "holds 90 % of such parts" in words
+        assert "7.95 mm to below 8.05 mm" in words
+        assert "A or B" in words
 
 
 def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
@@ -139,6 +166,9 @@ def test_edges_changed_behind_its_back_are_told(gapsweep, measured) -> None:
         (("--lot", "x", "--upper", 9), "--upper goes with --batch only"),
         (("r", "--from", "t.csv"), "--from goes with --batch only"),
         (("r", "--figure", "release"), "--figure goes with --batch only"),
+        (("r", "--content", 0.9), "--content goes with --batch only"),
+        (("r", "--confidence", 0.9), "--confidence goes with --batch only"),
+        (("r", "--classes", "7.9"), "--classes goes with --batch only"),
         (("--lot", "x", "--rule", "simple"), "--rule goes with runs, --plan"),
     ],
 )

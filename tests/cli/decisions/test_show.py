@@ -166,6 +166,9 @@ def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
         shown = gapsweep("show", run["run_id"], "--json").document
         test = shown["eight_hour_test"]
         assert test["hours"] == pytest.approx(0.05, abs=0.002)
-        assert (test["complete"], test["kind"]) == (False, "short term")
+        assert (test["complete"], test["kind"]) == (
+            False,
+            "timetable, not the 8 h test",
+        )
         text = gapsweep("show", run["run_id"]).out
         assert "not the 8 h test of the standard: the readings span 0.05" in text

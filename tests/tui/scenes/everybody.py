@@ -5,9 +5,9 @@ from __future__ import annotations
 from textual.command import CommandPalette
 from textual.pilot import Pilot
 
-from rig.tui.rig_events import Reading
-from rig.tui.situation import Situation
-from tests.tui.conftest import at_place, until
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.situation import Situation
+from tests.tui.conftest import at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import (
     AT_START,
@@ -31,7 +31,7 @@ def _at(place: str, situation: Situation, reading: Reading | None, *keys: str) -
     async def open(pilot: Pilot[None]) -> None:
         await situate(pilot, situation, reading)
         await pilot.press(keys[0])
-        await at_place(pilot, place)
+        await at_screen(pilot, place)
         await pilot.press(*keys[1:])
 
     return Scene(open=open)
@@ -51,7 +51,7 @@ def _asking(opened: Open, key: str) -> Scene:
 async def _palette(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f4")
-    await at_place(pilot, "Sweeps")
+    await at_screen(pilot, "Sweeps")
     await pilot.press("ctrl+p")
     await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
     await pilot.press(*"theme")
@@ -66,11 +66,12 @@ SCENES = {
     "bench": _BENCH,
     "bench_fit": _at("Bench", CHECKED, READY, "f3"),
     "bench_unfit": _at("Bench", UNFIT, STANDING, "f3"),
-    "consent": _asking(_BENCH.open, "enter"),
-    "details": _asking(_BENCH.open, "o"),
+    "consent": _asking(_BENCH.open, "ctrl+g"),
+    "details": _asking(_BENCH.open, "ctrl+l"),
     "sweeps_going": _at("Sweeps", SWEEPING, MOVING, "f4"),
     "sweeps_stopped": _at("Sweeps", STOPPED, HELD, "f4"),
-    "sweeps_ended": _at("Sweeps", ENDED, READY, "f4", "z"),
+    "sweeps_ended": _at("Sweeps", ENDED, READY, "f4", "ctrl+k"),
+    "leave": _asking(_at("Sweeps", SWEEPING, MOVING, "f4").open, "ctrl+q"),
     "home": _at("Places", CHECKED, READY, "f5"),
     "help": _at("Help", CHECKED, READY, "f1"),
     "palette": Scene(open=_palette),

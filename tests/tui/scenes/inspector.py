@@ -1,4 +1,4 @@
-"""Deliveries and their parts."""
+"""Lots and their parts."""
 
 from __future__ import annotations
 
@@ -7,27 +7,32 @@ from datetime import timedelta
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from rig.analysis.verdict import Decision
-from rig.procedures.lot_decision import decide_lot
-from rig.procedures.lot_terms import Judged
-from rig.procedures.lots import LotOrder, begin_lot, enter_part, standing_of
+from rig.analysis.limits.verdict import Decision
+from rig.inquiry.lot import standing_of
+from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_judged
+from rig.inquiry.lot_verdict import Judged
 from rig.records import open_records
-from rig.records.lots import LotBook
-from rig.tui.screens.by_sight import BySight
-from rig.tui.screens.inspection_place import InspectionPlace
-from tests.tui.conftest import NOW, at_place, until
+from rig.records.lot_book import LotBook
+from rig.tui.inspector.by_sight_screen import BySight
+from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.lot_question import LotQuestion
+from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY, figure
 
 _GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
 _OPEN = Decision.UNDECIDED
+_S_R = "against 7.2 to 8.8 mm (IEC 60947-5-2, 7.2.1.3.1, from memory)"
+_RULE = "; rule: guarded"
 _REASONS = {
-    _GOOD: "s_r: (8.0021 ± 0.0051) mm conforms against 7.2 to 8.8 mm; H: (17.61 ± "
-    "0.11) % conforms against at most 20 %; rule: guarded",
-    _BAD: "s_r: (8.9912 ± 0.0051) mm does not conform against 7.2 to 8.8 mm; "
-    "rule: guarded",
-    _OPEN: "s_r: (8.7994 ± 0.0051) mm is undecided against 7.2 to 8.8 mm; "
-    "rule: guarded",
+    _GOOD: f"s_r, n = 10: (8.0021 ± 0.0051) mm conforms {_S_R}; H, n = 10: (17.61 ± "
+    "0.11) % conforms against at most 20 % (IEC 60947-5-2, 7.2.1.6, from memory); "
+    "R short term, not the 8 h test, n = 10: (0.0791 ± 0.0063) % conforms against at "
+    f"most 10 % (IEC 60947-5-2, 7.2.1.5, from memory){_RULE}",
+    _BAD: f"s_r, n = 10: (8.9912 ± 0.0051) mm does not conform {_S_R}{_RULE}",
+    _OPEN: f"s_r, n = 10: (8.7994 ± 0.0051) mm undecided {_S_R}{_RULE}",
 }
 
 
@@ -48,16 +53,18 @@ def _put_on_record(
             figure=figure(8.0 + 0.1 * number, 0.0051),
         )
         at = begun_at + timedelta(minutes=number)
-        enter_part(book, lot_id, str(number), judged, run_id="", simulated=True, now=at)
+        enter_judged(
+            book, lot_id, str(number), judged, run_id="", simulated=True, now=at
+        )
     if decide:
         decide_lot(book, lot_id, now=NOW)
 
 
-async def _at_delivery(pilot: Pilot[None]) -> None:
+async def _at_lot_place(pilot: Pilot[None]) -> None:
     app = pilot.app
     await situate(pilot, CHECKED, READY)
-    await app.run_action("app.place('delivery')")
-    await at_place(pilot, "Delivery")
+    await app.run_action("app.open_screen('lot')")
+    await at_screen(pilot, "Lot")
     await until(pilot, lambda: bool(app.screen.query_one("#known-lots").options))
     plan = app.screen.query_one("#sampling-plan", Static)
     await until(pilot, lambda: "parts" in str(plan.render()))
@@ -65,17 +72,32 @@ async def _at_delivery(pilot: Pilot[None]) -> None:
 
 
 async def _at_lot(pilot: Pilot[None]) -> None:
-    await _at_delivery(pilot)
+    await _at_lot_place(pilot)
     book = LotBook(pilot.app.records())
     (lot,) = book.all_lots()
-    await pilot.app.push_screen(InspectionPlace(standing_of(book, lot.lot_id)))
-    await at_place(pilot, "Inspection")
+    await pilot.app.push_screen(InspectionScreen(standing_of(book, lot.lot_id)))
+    await at_screen(pilot, "Inspection")
 
 
 async def _at_sight(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
-    await pilot.press("v")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: isinstance(pilot.app.screen, BySight))
+
+
+async def _asked(pilot: Pilot[None]) -> None:
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, LotQuestion))
+
+
+async def _asked_to_begin(pilot: Pilot[None]) -> None:
+    await _at_lot_place(pilot)
+    await _asked(pilot)
+
+
+async def _asked_to_decide(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await _asked(pilot)
 
 
 def _with(*decisions: Decision, decide: bool = False) -> Scene:
@@ -89,8 +111,14 @@ def _two_parts(records: str) -> None:
     _put_on_record(records, (_GOOD, _GOOD))
 
 
+def _last_one_open(records: str) -> None:
+    _put_on_record(records, (*(_GOOD,) * 9, _BAD, _BAD, _OPEN, _OPEN))
+
+
 SCENES = {
-    "delivery": Scene(open=_at_delivery, prepare=_two_parts),
+    "lot": Scene(open=_at_lot_place, prepare=_two_parts),
+    "begin_lot": Scene(open=_asked_to_begin, prepare=_two_parts),
+    "decide_lot": Scene(open=_asked_to_decide, prepare=_last_one_open),
     "inspection_new": _with(),
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),

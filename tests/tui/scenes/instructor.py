@@ -10,9 +10,9 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from rig.records import open_records
-from rig.tui.rig_events import Reading
-from rig.tui.situation import Situation
-from tests.tui.conftest import at_place, until
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.situation import Situation
+from tests.tui.conftest import at_screen, until
 from tests.tui.lessons import teach, write_down
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import ENDED, MOVING, READY, SWEEPING
@@ -39,8 +39,8 @@ def lesson_on_record(records: str) -> None:
 def _at(name: str, title: str, situation: Situation, reading: Reading) -> Scene:
     async def open(pilot: Pilot[None]) -> None:
         await situate(pilot, situation, reading)
-        await pilot.app.run_action(f"app.place('{name}')")
-        await at_place(pilot, title)
+        await pilot.app.run_action(f"app.open_screen('{name}')")
+        await at_screen(pilot, title)
         screen = pilot.app.screen
         await until(pilot, lambda: screen.book.before is not None)
         screen.set_focus(None)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from textual.pilot import Pilot
 
-from rig.tui.rig_events import Reading
-from rig.tui.situation import Situation
-from tests.tui.conftest import at_place
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.situation import Situation
+from tests.tui.conftest import at_screen
 
 Open = Callable[[Pilot[None]], Awaitable[None]]
 Prepare = Callable[[str], None]
@@ -36,5 +36,5 @@ async def situate(
     pilot: Pilot[None], situation: Situation, reading: Reading | None
 ) -> None:
     """Let an app that has just begun believe this."""
-    await at_place(pilot, "Rig")
+    await at_screen(pilot, "Rig")
     pilot.app.situation, pilot.app.reading = situation, reading

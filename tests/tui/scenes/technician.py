@@ -5,6 +5,8 @@ from __future__ import annotations
 import functools
 import random
 import tempfile
+from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,13 +17,15 @@ from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import Stopped
 from rig.model.settings import BenchSettings
+from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, SweepEnded
-from rig.procedures.plan import PlanDesk, begin_plan
-from rig.procedures.plan_pair import carry_out_pair, order_of
-from rig.records import Reader, Writer, open_records
-from rig.tui.screens.run_page import RunPage
+from rig.procedures.particulars import Particulars
+from rig.procedures.plan_walk import PlanWalk
+from rig.procedures.run_context import RunContext
+from rig.records import open_records
+from rig.tui.technician.run_screen import RunScreen
 from rig.wiring import connect
-from tests.tui.conftest import FAST, NOW, at_place, until
+from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import CHECKED, READY
 
@@ -45,28 +49,23 @@ def _work(records: Path) -> None:
             raise Stopped("stopped on request")
 
     with open_records(records) as store:
-
-        def desk(tell) -> PlanDesk:
-            return PlanDesk(
-                mover=rig.mover,
-                settings=settings,
-                mount=rig.simulation.mount,
-                reader=Reader(store),
-                writer=Writer(store),
-                tell=tell,
-                operator="Kim",
-                now=lambda: next(clock),
-                chance=random.Random(7),
-            )
-
+        quiet = replace(
+            RunContext.on(rig.mover, settings, store, lambda _: None),
+            now=lambda: next(clock),
+            chance=random.Random(7),
+        )
         plan = parse_plan(_PLAN, "incoming", load_catalogue())
-        entry = begin_plan(plan, desk(lambda _: None))
-        for index, tell in enumerate((lambda _: None, stop_early)):
-            order = order_of(entry, index)
-            try:
-                carry_out_pair(entry, index, order, desk(tell), again=False)
-            except Stopped:
-                break
+        entry = begin_plan(plan, quiet)
+        for tell in (quiet.tell, stop_early):
+            walk = PlanWalk(
+                entry,
+                # Identities of runs begin at the same place for each
+                replace(quiet, tell=tell, chance=random.Random(7)),
+                rig.simulation.mount,
+                Particulars(operator="Kim"),
+            )
+            with suppress(Stopped):
+                walk.carry_out(walk.next_visit())
     rig.close()
 
 
@@ -85,7 +84,7 @@ def _plan_on_record(records: str) -> None:
 async def _at_plans(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f6")
-    await at_place(pilot, "Plans")
+    await at_screen(pilot, "Plans")
     table = pilot.app.screen.query_one("#plans", DataTable)
     await until(pilot, lambda: table.row_count == 1)
 
@@ -93,7 +92,7 @@ async def _at_plans(pilot: Pilot[None]) -> None:
 async def _at_new_plan(pilot: Pilot[None]) -> None:
     await _at_plans(pilot)
     await pilot.press("n")
-    await at_place(pilot, "New plan")
+    await at_screen(pilot, "New plan")
     # A title, then past sweeps, speeds and parts to the ticks
     await pilot.press(*"Tuesday", "tab", "tab", "tab", "tab", "space", "tab")
     await pilot.press("space", "down", "space")
@@ -102,7 +101,7 @@ async def _at_new_plan(pilot: Pilot[None]) -> None:
 async def _at_plan(pilot: Pilot[None]) -> None:
     await _at_plans(pilot)
     await pilot.press("enter")
-    await at_place(pilot, "Plan")
+    await at_screen(pilot, "Plan")
     table = pilot.app.screen.query_one("#pairs", DataTable)
     await until(pilot, lambda: table.row_count == 4)
 
@@ -116,7 +115,7 @@ async def _asked_to_mount(pilot: Pilot[None]) -> None:
 async def _at_runs(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f7")
-    await at_place(pilot, "Runs")
+    await at_screen(pilot, "Runs")
     table = pilot.app.screen.query_one("#runs", DataTable)
     await until(pilot, lambda: table.row_count == 2)
 
@@ -124,14 +123,14 @@ async def _at_runs(pilot: Pilot[None]) -> None:
 async def _at_run(pilot: Pilot[None]) -> None:
     await _at_runs(pilot)
     await pilot.press("down", "enter")
-    await until(pilot, lambda: isinstance(pilot.app.screen, RunPage))
+    await until(pilot, lambda: isinstance(pilot.app.screen, RunScreen))
     head = pilot.app.screen.query_one("#run-head")
     await until(pilot, lambda: "level-18" in str(head.render()))
 
 
 async def _at_note(pilot: Pilot[None]) -> None:
     await _at_run(pilot)
-    await pilot.press("n")
+    await pilot.press("ctrl+l")
     await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
 
 

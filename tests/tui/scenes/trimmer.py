@@ -7,9 +7,9 @@ from dataclasses import replace
 from textual.pilot import Pilot
 
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
-from rig.tui.rig_events import Told
-from rig.tui.trimmer_job import SetTrimmer
-from tests.tui.conftest import at_place
+from rig.tui.rig.rig_events import ProcedureReported
+from rig.tui.trimmer.trimmer_job import SetTrimmer
+from tests.tui.conftest import at_screen
 from tests.tui.scenes.scene import Scene, situate
 from tests.tui.situations import CHECKED, READY
 
@@ -37,9 +37,9 @@ def _advised(advice: TrimmerAdvice) -> Scene:
             replace(CHECKED, under_way=job, doing=holding),
             replace(READY, gap_mm=8.0, level=advice.operated),
         )
-        await pilot.app.run_action("app.place('trimmer')")
-        await at_place(pilot, "Set trimmer")
-        pilot.app.rig_events.publish(Told(event=advice))
+        await pilot.app.run_action("app.open_screen('trimmer')")
+        await at_screen(pilot, "Set trimmer")
+        pilot.app.rig_events.publish(ProcedureReported(event=advice))
 
     return Scene(open=open)
 

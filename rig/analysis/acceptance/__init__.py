@@ -1,0 +1,1 @@
+"""Acceptance sampling of lots: plans, operating curves, switching rules."""

@@ -1,0 +1,274 @@
+"""Acceptance of a lot by counting nonconforming parts: plans and the decision."""
+
+from __future__ import annotations
+
+import tomllib
+from bisect import bisect_right
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from rig.errors import InputError
+
+
+class Severity(StrEnum):
+    """How strictly lots are inspected."""
+
+    NORMAL = "normal"
+    TIGHTENED = "tightened"
+    REDUCED = "reduced"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttributePlan:
+    """A single sampling plan for one lot.
+
+    Attributes:
+        lot: Parts in the lot.
+        letter: Code letter of the lot size and level.
+        level: Inspection level.
+        severity: Normal, tightened or reduced.
+        aql_percent: Acceptance quality limit, per cent nonconforming.
+        sample: Parts to inspect; the whole lot if the table asks for as many or more.
+        accept: Acceptance number Ac.
+        reject: Rejection number Re: smallest number that is not accepted.
+        source: Of the table.
+        statements: Sentences that go wherever the plan goes.
+    """
+
+    lot: int
+    letter: str
+    level: str
+    severity: Severity
+    aql_percent: float
+    sample: int
+    accept: int
+    reject: int
+    source: str
+    statements: tuple[str, ...]
+
+    @property
+    def most(self) -> int:
+        """Largest number of nonconforming parts with which the lot is accepted.
+
+        Above `accept` only under reduced inspection, where a number between the two
+        accepts the lot and goes back to normal.
+        """
+        return self.reject - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotDecision:
+    """What is done with a lot.
+
+    Attributes:
+        accepted: Whether the lot is accepted.
+        back_to_normal: True if reduced inspection ends although the lot is accepted.
+        nonconforming: Parts found.
+        inspected: Parts inspected.
+        sentence: The decision in words.
+    """
+
+    accepted: bool
+    back_to_normal: bool
+    nonconforming: int
+    inspected: int
+    sentence: str
+
+
+@cache
+def _tables() -> dict[str, Any]:
+    text = files("rig.analysis").joinpath("data/attribute_plans.toml")
+    return tomllib.loads(text.read_text("utf-8"))
+
+
+def levels() -> tuple[str, ...]:
+    """Inspection levels that the table knows.
+
+    Returns
+    -------
+    tuple of str
+        S-1 to S-4 and I to III.
+    """
+    return tuple(_tables()["levels"])
+
+
+def aqls_percent() -> tuple[float, ...]:
+    """Acceptance quality limits that the table knows.
+
+    Returns
+    -------
+    tuple of float
+        Per cent nonconforming, rising.
+    """
+    return tuple(_tables()["aql_percent"])
+
+
+def code_letter(lot: int, level: str = "II") -> str:
+    """Look up the code letter.
+
+    Parameters
+    ----------
+    lot : int
+        Parts in the lot, at least 2.
+    level : str
+        S-1 to S-4 or I to III.
+
+    Returns
+    -------
+    str
+        A to R.
+
+    Raises
+    ------
+    InputError
+        If the lot is below 2 or the level unknown.
+
+    Notes
+    -----
+    MIL-STD-105E table I (not opened; two public packages agree); ISO 2859-1:1999,
+    table 1 (from memory).
+    """
+    if lot < 2:
+        raise InputError(
+            f"a lot of {lot} is not sampled", hint="inspect the part itself"
+        )
+    if level not in levels():
+        raise InputError(
+            f"inspection level {level!r} is unknown",
+            hint=f"one of {', '.join(levels())}",
+        )
+    ranges = _tables()["code_letters"]
+    row = ranges[bisect_right([entry["from"] for entry in ranges], lot) - 1]
+    return str(row["letters"].split()[levels().index(level)])
+
+
+def attribute_plan(
+    lot: int,
+    *,
+    aql_percent: float,
+    level: str = "II",
+    severity: Severity = Severity.NORMAL,
+) -> AttributePlan:
+    """Look up the plan for a lot.
+
+    Parameters
+    ----------
+    lot : int
+        Parts in the lot, at least 2.
+    aql_percent : float
+        One of those of the table.
+    level : str
+        S-1 to S-4 or I to III.
+    severity : Severity
+        As the switching rules have it.
+
+    Returns
+    -------
+    AttributePlan
+        Where the table has an arrow, the plan that it leads to, with its sample.
+
+    Raises
+    ------
+    InputError
+        If the lot, the limit or the level is not in the table.
+
+    Notes
+    -----
+    MIL-STD-105E tables II-A to II-C (not opened; two public packages agree on every
+    cell without an arrow, one of them gives the arrows). ISO 2859-1:1999 has the same
+    normal and tightened plans (from memory) but other reduced ones.
+    """
+    letter = code_letter(lot, level)
+    known = aqls_percent()
+    if aql_percent not in known:
+        raise InputError(
+            f"an AQL of {aql_percent:g} % is not in the table",
+            hint=f"one of {', '.join(f'{value:g}' for value in known)} %",
+        )
+    cell = _tables()[severity.value][letter][known.index(aql_percent)]
+    sample, accept, reject = (int(word) for word in cell.split())
+    said = []
+    if severity is Severity.REDUCED:
+        said.append("reduced plan of MIL-STD-105E and Z1.4, not of ISO 2859-1")
+    if sample >= lot:
+        said.append(
+            f"the table asks for {sample} parts and the lot has {lot}: inspect them all"
+        )
+    return AttributePlan(
+        lot=lot,
+        letter=letter,
+        level=level,
+        severity=severity,
+        aql_percent=aql_percent,
+        sample=min(sample, lot),
+        accept=accept,
+        reject=reject,
+        source=_tables()["source"][severity.value],
+        statements=tuple(said),
+    )
+
+
+def decide_lot(
+    plan: AttributePlan, *, nonconforming: int, inspected: int
+) -> LotDecision:
+    """Decide about a lot whose sample is complete.
+
+    Parameters
+    ----------
+    plan : AttributePlan
+        For this lot.
+    nonconforming : int
+        Parts of the sample that do not conform; what is undecided counts by the rule
+        that was agreed, and is not counted here by itself.
+    inspected : int
+        Parts inspected; the whole sample.
+
+    Returns
+    -------
+    LotDecision
+        Under reduced inspection a number between Ac and Re accepts the lot and goes
+        back to normal.
+
+    Raises
+    ------
+    InputError
+        If the sample is not complete, is larger than the lot, or the count impossible.
+
+    Notes
+    -----
+    MIL-STD-105E, 4.10 and 4.7.4 (from memory).
+    """
+    if inspected > plan.lot:
+        raise InputError(
+            f"{inspected} parts inspected of a lot of {plan.lot}",
+            hint="give the size of the lot that the sample was taken from",
+        )
+    if inspected < plan.sample:
+        raise InputError(
+            f"{inspected} of {plan.sample} parts inspected, so the sample is not"
+            " complete",
+            hint="go on measuring, or ask for the guidance on the sample so far",
+        )
+    if not 0 <= nonconforming <= inspected:
+        raise InputError(
+            f"{nonconforming} nonconforming of {inspected} is not possible",
+            hint="count them again",
+        )
+    accepted = nonconforming < plan.reject
+    between = accepted and nonconforming > plan.accept
+    word = "accepted" if accepted else "not accepted"
+    tail = "; above Ac, so the next lot is inspected normally" if between else ""
+    return LotDecision(
+        accepted=accepted,
+        back_to_normal=between,
+        nonconforming=nonconforming,
+        inspected=inspected,
+        sentence=(
+            f"lot of {plan.lot} {word}: {nonconforming} nonconforming of {inspected},"
+            f" Ac {plan.accept}, Re {plan.reject} ({plan.severity.value},"
+            f" AQL {plan.aql_percent:g} %){tail}"
+        ),
+    )

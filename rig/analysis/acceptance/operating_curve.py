@@ -1,0 +1,307 @@
+"""Operating characteristic: how likely a plan accepts a lot of a given quality."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.numbers.given import Cells, column, probability
+from rig.errors import InputError
+
+CURVE_POINTS = 101
+_LIMIT_POINTS = 2001
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperatingCurve:
+    """Acceptance over the share of nonconforming parts.
+
+    Attributes:
+        shares: 0 to 1, shape (k,).
+        acceptance: Probability of acceptance, shape (k,).
+        model: hypergeometric (the lot itself), binomial (the process behind it),
+            Poisson (nonconformities) or noncentral t (s method).
+        indifference_share: Share that is accepted every other time.
+        producer_share: Share that is accepted with 95 %.
+        consumer_share: Share that is accepted with 10 %.
+    """
+
+    shares: FloatArray
+    acceptance: FloatArray
+    model: str
+    indifference_share: float
+    producer_share: float
+    consumer_share: float
+
+
+def acceptance_binomial(shares: npt.ArrayLike, sample: int, accept: int) -> FloatArray:
+    """Probability of acceptance of lots from a process.
+
+    Parameters
+    ----------
+    shares : array_like, shape (...)
+        Nonconforming share of the process, 0 to 1.
+    sample : int
+        Parts in the sample, at least 1.
+    accept : int
+        Acceptance number, 0 to `sample` - 1.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 to 1.
+
+    Raises
+    ------
+    InputError
+        If the plan is not possible or a share is not 0 to 1.
+
+    Notes
+    -----
+    NIST/SEMATECH e-Handbook, 6.2.3.2.
+    """
+    from scipy.special import bdtr
+
+    _check_plan(sample, accept)
+    p = _check_shares(shares)
+    return np.asarray(bdtr(float(accept), sample, p))
+
+
+def acceptance_hypergeometric(
+    nonconforming: npt.ArrayLike, lot: int, sample: int, accept: int
+) -> FloatArray:
+    """Probability of acceptance of one lot with a known number of bad parts.
+
+    Parameters
+    ----------
+    nonconforming : array_like of int, shape (...)
+        Bad parts in the lot, 0 to `lot`.
+    lot : int
+        Parts in the lot.
+    sample : int
+        Parts in the sample, 1 to `lot`.
+    accept : int
+        Acceptance number, 0 to `sample` - 1.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 to 1.
+
+    Raises
+    ------
+    InputError
+        If the lot is smaller than the sample or the plan is not possible.
+
+    Notes
+    -----
+    NIST/SEMATECH e-Handbook, 6.2.3.2.
+    """
+    from scipy.special import gammaln
+
+    _check_plan(sample, accept)
+    if lot < sample:
+        raise InputError(
+            f"the lot of {lot} is smaller than the sample of {sample}",
+            hint="inspect the whole lot",
+        )
+    d = np.asarray(nonconforming, dtype=np.float64)
+    if np.any((d < 0) | (d > lot)) or np.any(d != np.rint(d)):
+        raise InputError(
+            f"bad parts have to be whole numbers from 0 to {lot}", hint="count them"
+        )
+
+    def log_choose(n: FloatArray | int, k: FloatArray | int) -> FloatArray:
+        upper = np.asarray(n, dtype=np.float64)
+        lower = np.asarray(k, dtype=np.float64)
+        return np.asarray(
+            gammaln(upper + 1.0) - gammaln(lower + 1.0) - gammaln(upper - lower + 1.0)
+        )
+
+    total = np.zeros(d.shape)
+    for found in range(accept + 1):
+        possible = (d >= found) & (lot - d >= sample - found)
+        safe = np.where(possible, d, found)
+        good = np.where(possible, lot - d, sample - found)
+        log = (
+            log_choose(safe, found)
+            + log_choose(good, sample - found)
+            - log_choose(lot, sample)
+        )
+        total += np.where(possible, np.exp(log), 0.0)
+    return np.minimum(total, 1.0)
+
+
+def share_accepted_with(chance: float, sample: int, accept: int) -> float:
+    """Quality that a plan accepts with a given probability.
+
+    Parameters
+    ----------
+    chance : float
+        Probability of acceptance, 0 to 1.
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+
+    Returns
+    -------
+    float
+        Nonconforming share, binomial.
+
+    Raises
+    ------
+    InputError
+        If the plan is not possible.
+    """
+    from scipy.special import betaincinv
+
+    _check_plan(sample, accept)
+    tail = 1.0 - probability("the probability of acceptance", chance)
+    return float(betaincinv(accept + 1, sample - accept, tail))
+
+
+def operating_curve(
+    sample: int, accept: int, *, lot: int | None = None
+) -> OperatingCurve:
+    """Work out the curve of a plan by attributes.
+
+    Parameters
+    ----------
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+    lot : int or None
+        Parts in the lot: then the curve is for that lot; otherwise for the process.
+
+    Returns
+    -------
+    OperatingCurve
+        Up to where hardly a lot is accepted. The three named shares are binomial.
+
+    Raises
+    ------
+    InputError
+        If the lot is smaller than the sample or the plan is not possible.
+    """
+    end = share_accepted_with(0.001, sample, accept)
+    producer, indifferent, consumer = (
+        share_accepted_with(chance, sample, accept) for chance in (0.95, 0.5, 0.1)
+    )
+    if lot is None:
+        shares = np.linspace(0.0, end, CURVE_POINTS)
+        acceptance = acceptance_binomial(shares, sample, accept)
+    else:
+        worst = min(lot, math.ceil(end * lot))
+        bad = np.unique(np.rint(np.linspace(0, worst, CURVE_POINTS)))
+        shares = bad / lot
+        acceptance = acceptance_hypergeometric(bad, lot, sample, accept)
+    return OperatingCurve(
+        shares=shares,
+        acceptance=acceptance,
+        model="binomial" if lot is None else "hypergeometric",
+        indifference_share=indifferent,
+        producer_share=producer,
+        consumer_share=consumer,
+    )
+
+
+def _check_plan(sample: int, accept: int) -> None:
+    if sample < 1 or not 0 <= accept < sample:
+        raise InputError(
+            f"a sample of {sample} with acceptance number {accept} is no plan",
+            hint="the acceptance number lies from 0 to one below the sample",
+        )
+
+
+def _check_shares(shares: npt.ArrayLike) -> FloatArray:
+    p = np.asarray(shares, dtype=np.float64)
+    column("shares of nonconforming parts", p.ravel())
+    if np.any((p < 0.0) | (p > 1.0)):
+        raise InputError("a share is not from 0 to 1", hint="5 % is 0.05")
+    return p
+
+
+def average_outgoing_share(
+    shares: Cells, *, lot: int, sample: int, accept: int
+) -> FloatArray:
+    """Share that goes out on average if lots not accepted are sorted.
+
+    Parameters
+    ----------
+    shares : array_like, shape (k,)
+        Nonconforming share of the process, 0 to 1.
+    lot : int
+        Parts in the lot, at least the sample.
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        0 to 1.
+
+    Raises
+    ------
+    InputError
+        If the lot is smaller than the sample or the plan is not possible.
+
+    Notes
+    -----
+    p Pa (N - n)/N; NIST/SEMATECH e-Handbook, 6.2.3.2.
+    """
+    p = column("shares of nonconforming parts", shares)
+    if lot < sample:
+        raise InputError(
+            f"the lot of {lot} is smaller than the sample of {sample}",
+            hint="inspect the whole lot",
+        )
+    return p * acceptance_binomial(p, sample, accept) * (lot - sample) / lot
+
+
+def average_outgoing_limit(
+    *, lot: int, sample: int, accept: int
+) -> tuple[float, float]:
+    """Largest share that goes out on average if lots not accepted are sorted.
+
+    Parameters
+    ----------
+    lot : int
+        Parts in the lot, at least the sample.
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+
+    Returns
+    -------
+    at_share : float
+        Incoming share at which the outgoing one is largest, 0 to 1.
+    limit_share : float
+        Average outgoing quality limit (AOQL), 0 to 1.
+
+    Raises
+    ------
+    InputError
+        If the lot is smaller than the sample or the plan is not possible.
+
+    Notes
+    -----
+    Largest value of `average_outgoing_share`, which has one peak: by a grid, and by a
+    second one around the peak of the first. NIST/SEMATECH e-Handbook, 6.2.3.2.
+    """
+    low, high = 0.0, 1.0
+    for _ in range(2):
+        shares = np.linspace(low, high, _LIMIT_POINTS)
+        outgoing = average_outgoing_share(shares, lot=lot, sample=sample, accept=accept)
+        peak = int(np.argmax(outgoing))
+        low = float(shares[max(0, peak - 1)])
+        high = float(shares[min(shares.size - 1, peak + 1)])
+    return float(shares[peak]), float(outgoing[peak])

@@ -1,0 +1,245 @@
+"""Switching between normal, tightened and reduced inspection, lot after lot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from rig.analysis.acceptance.attributes import AttributePlan, LotDecision, Severity
+from rig.errors import InputError
+
+WINDOW = 5
+REDUCED_SCORE = 30
+LARGEST_STEP = 3  # a lot adds no more to the score
+# One step of AQL changes the acceptance number by one place of this row
+ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchingState:
+    """Where the inspection of one product from one supplier stands.
+
+    Attributes:
+        severity: For the next lot.
+        recent: Whether each of the last lots was accepted, oldest first, at most 5,
+            since the last switch.
+        score: Switching score towards reduced inspection, 0 to 30.
+        failed_on_tightened: Lots not accepted since tightened inspection began.
+        discontinued: Whether inspection stops until the supplier has acted.
+        lots: Lots counted so far.
+        reason: Why it stands so, in words.
+    """
+
+    severity: Severity = Severity.NORMAL
+    recent: tuple[bool, ...] = ()
+    score: int = 0
+    failed_on_tightened: int = 0
+    discontinued: bool = False
+    lots: int = 0
+    reason: str = "normal inspection at the start"
+
+    def as_record(self) -> dict[str, Any]:
+        """Return plain values for the records."""
+        record = asdict(self)
+        record["severity"] = self.severity.value
+        record["recent"] = list(self.recent)
+        return record
+
+
+def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
+    """Read a state back.
+
+    Parameters
+    ----------
+    record : mapping of str to plain values
+        From `SwitchingState.as_record`.
+
+    Returns
+    -------
+    SwitchingState
+        The same.
+
+    Raises
+    ------
+    InputError
+        If a field is missing or of no use.
+    """
+    try:
+        return SwitchingState(
+            severity=Severity(record["severity"]),
+            recent=tuple(bool(accepted) for accepted in record["recent"]),
+            score=int(record["score"]),
+            failed_on_tightened=int(record["failed_on_tightened"]),
+            discontinued=bool(record["discontinued"]),
+            lots=int(record["lots"]),
+            reason=str(record["reason"]),
+        )
+    except (KeyError, TypeError, ValueError) as exc:
+        raise InputError(
+            f"the switching state cannot be read: {exc!r}",
+            hint="begin again with normal inspection",
+        ) from exc
+
+
+def after_lot(
+    state: SwitchingState,
+    plan: AttributePlan,
+    decision: LotDecision,
+    *,
+    resubmitted: bool = False,
+    reduced_agreed: bool = False,
+) -> SwitchingState:
+    """Go on to the next lot.
+
+    Parameters
+    ----------
+    state : SwitchingState
+        Before this lot.
+    plan : AttributePlan
+        That the lot was inspected by; of the state's severity.
+    decision : LotDecision
+        About it.
+    resubmitted : bool
+        Whether the lot was inspected before; then it does not count.
+    reduced_agreed : bool
+        Whether production is steady and whoever is responsible wants reduced
+        inspection; without it reduced inspection neither begins nor goes on.
+
+    Returns
+    -------
+    SwitchingState
+        For the next lot.
+
+    Raises
+    ------
+    InputError
+        If inspection is discontinued or the plan is of another severity.
+
+    Notes
+    -----
+    ISO 2859-1:1999, 9.3 and 9.4 (from memory). Tightened: 2 of 5 or fewer consecutive
+    lots not accepted. Normal again: 5 consecutive lots accepted. Discontinued: 5 lots
+    not accepted on tightened inspection. Reduced: switching score 30. Normal again: a
+    lot not accepted, production not steady, or (MIL-STD-105E) a number between Ac and
+    Re.
+    """
+    if state.discontinued:
+        raise InputError(
+            "inspection is discontinued until the supplier has acted",
+            hint="resume on tightened inspection once that is done",
+        )
+    if plan.severity is not state.severity:
+        raise InputError(
+            f"the lot was inspected by a {plan.severity.value} plan, but"
+            f" {state.severity.value} inspection is in force",
+            hint="take the plan of the severity in force",
+        )
+    if resubmitted:
+        return replace(state, reason="a resubmitted lot does not count")
+    counted = replace(
+        state,
+        recent=(*state.recent, decision.accepted)[-WINDOW:],
+        lots=state.lots + 1,
+    )
+    if state.severity is Severity.NORMAL:
+        return _on_normal(counted, plan, decision, reduced_agreed)
+    if state.severity is Severity.TIGHTENED:
+        return _on_tightened(counted, decision)
+    return _on_reduced(counted, decision, reduced_agreed)
+
+
+def _on_normal(
+    state: SwitchingState, plan: AttributePlan, decision: LotDecision, agreed: bool
+) -> SwitchingState:
+    if state.recent.count(False) >= 2:
+        return _switched(
+            state,
+            Severity.TIGHTENED,
+            f"2 of the last {len(state.recent)} lots not accepted",
+        )
+    gain = _score_gain(plan, decision)
+    score = min(REDUCED_SCORE, state.score + gain) if gain else 0
+    if score >= REDUCED_SCORE and agreed:
+        return _switched(state, Severity.REDUCED, f"switching score {REDUCED_SCORE}")
+    return replace(state, score=score, reason=f"normal, switching score {score}")
+
+
+def _score_gain(plan: AttributePlan, decision: LotDecision) -> int:
+    """What a lot adds to the switching score; 0 sets it back to 0."""
+    if plan.accept < 2:
+        return 2 if decision.accepted else 0
+    place = ACCEPTANCE_NUMBERS.index(plan.accept)
+    tighter = ACCEPTANCE_NUMBERS[place - 1]
+    return 3 if decision.nonconforming <= tighter else 0
+
+
+def _on_tightened(state: SwitchingState, decision: LotDecision) -> SwitchingState:
+    if len(state.recent) == WINDOW and all(state.recent):
+        return _switched(state, Severity.NORMAL, f"{WINDOW} lots in a row accepted")
+    failed = state.failed_on_tightened + (not decision.accepted)
+    if failed >= WINDOW:
+        return replace(
+            state,
+            failed_on_tightened=failed,
+            discontinued=True,
+            reason=f"{failed} lots not accepted on tightened inspection",
+        )
+    return replace(
+        state,
+        failed_on_tightened=failed,
+        reason=f"tightened, {failed} lots not accepted so far",
+    )
+
+
+def _on_reduced(
+    state: SwitchingState, decision: LotDecision, agreed: bool
+) -> SwitchingState:
+    if not decision.accepted:
+        return _switched(state, Severity.NORMAL, "a lot was not accepted")
+    if decision.back_to_normal:
+        return _switched(state, Severity.NORMAL, "a number between Ac and Re")
+    if not agreed:
+        return _switched(state, Severity.NORMAL, "production is not steady")
+    return replace(state, reason="reduced")
+
+
+def _switched(state: SwitchingState, to: Severity, why: str) -> SwitchingState:
+    return SwitchingState(
+        severity=to,
+        lots=state.lots,
+        reason=f"{state.severity.value} to {to.value}: {why}",
+    )
+
+
+def resume(state: SwitchingState, action: str) -> SwitchingState:
+    """Take inspection up again after the supplier has acted.
+
+    Parameters
+    ----------
+    state : SwitchingState
+        Discontinued.
+    action : str
+        What the supplier did, for the records.
+
+    Returns
+    -------
+    SwitchingState
+        Tightened inspection.
+
+    Raises
+    ------
+    InputError
+        If inspection is not discontinued or nothing is said of the action.
+    """
+    if not state.discontinued:
+        raise InputError(
+            "inspection is not discontinued", hint="go on with the next lot"
+        )
+    if not action.strip():
+        raise InputError("nothing is said of what the supplier did", hint="name it")
+    return SwitchingState(
+        severity=Severity.TIGHTENED,
+        lots=state.lots,
+        reason=f"tightened again after: {action.strip()}",
+    )

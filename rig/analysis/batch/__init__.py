@@ -1,0 +1,1 @@
+"""Statistics of the parts of a batch."""

@@ -1,0 +1,241 @@
+"""A batch of parts: table, outliers, tolerance interval, capability, verdicts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from rig.analysis.batch.capability import Capability, capability
+from rig.analysis.batch.normal_plot import NormalPlot, normal_plot
+from rig.analysis.batch.outliers import OutlierTest, find_outliers
+from rig.analysis.batch.tolerance import ToleranceInterval, tolerance_interval
+from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule, decide
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.numbers.given import Cells, column, same_length
+from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
+from rig.analysis.numbers.uncertainty import mean_and_sd
+from rig.errors import InputError
+from rig.model.rounding import format_p
+
+SUSPECT_P = 0.05  # below it the batch is said not to look normal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRow:
+    """One part in the table of one figure.
+
+    Attributes:
+        part: Name.
+        value: In the unit of the table.
+        expanded_uncertainty: None if there is none.
+        outlier: Whether the test flags it; it is counted all the same.
+        decision: Against the limits; None without limits.
+    """
+
+    part: str
+    value: float
+    expanded_uncertainty: float | None
+    outlier: bool
+    decision: Decision | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchSummary:
+    """One figure of all parts.
+
+    Attributes:
+        name: Of the figure.
+        unit: Of all that has one.
+        rows: Every part, in the order given.
+        n: Number of parts.
+        mean: Of all parts.
+        mean_interval: Two-sided interval of the mean.
+        sd: Of all parts, divides by n - 1; measurement scatter is part of it.
+        sd_interval: Two-sided interval of the standard deviation.
+        smallest: Of all parts.
+        largest: Of all parts.
+        outliers: The test, with those flagged.
+        normal_plot: None below 3 parts.
+        tolerance: For the content and confidence asked for.
+        capability: None without limits, or if all parts read the same.
+        decisions: How many parts have each decision; empty without limits.
+        rule: Of the decisions; empty without limits.
+        statements: Sentences that go wherever the summary goes.
+    """
+
+    name: str
+    unit: str
+    rows: tuple[PartRow, ...]
+    n: int
+    mean: float
+    mean_interval: Interval
+    sd: float
+    sd_interval: Interval
+    smallest: float
+    largest: float
+    outliers: OutlierTest
+    normal_plot: NormalPlot | None
+    tolerance: ToleranceInterval
+    capability: Capability | None
+    decisions: dict[str, int]
+    rule: str
+    statements: tuple[str, ...]
+
+
+def summarise_parts(
+    name: str,
+    parts: Sequence[str],
+    values: Cells,
+    expanded: Cells | None = None,
+    *,
+    unit: str,
+    limits: Limits | None = None,
+    rule: Rule = GUARDED,
+    content: float = 0.95,
+    confidence: float = 0.95,
+) -> BatchSummary:
+    """Summarise one figure of a batch.
+
+    Parameters
+    ----------
+    name : str
+        Of the figure, for messages.
+    parts : sequence of str, shape (n,)
+        Names, all different; at least 2.
+    values : array_like, shape (n,)
+        The figure of each part, in `unit`.
+    expanded : array_like, shape (n,), or None
+        Expanded uncertainties (95 %) in `unit`; None if there are none, and then parts
+        cannot be decided about.
+    unit : str
+        Of the values, uncertainties and limits.
+    limits : Limits or None
+        For every part.
+    rule : Rule
+        Decision rule.
+    content : float
+        Share of all parts that the tolerance interval is to hold, 0 to 1.
+    confidence : float
+        Of every interval and bound, 0 to 1.
+
+    Returns
+    -------
+    BatchSummary
+        Outliers are flagged and stay in every number.
+
+    Raises
+    ------
+    InputError
+        If there is one part only, a name comes twice, a cell is missing, or units
+        differ.
+
+    Notes
+    -----
+    See the modules of each part.
+    """
+    x = column(name, values)
+    _check_parts(name, parts, x)
+    _check_unit(name, unit, limits)
+    u = None if expanded is None else column(f"uncertainty of {name}", expanded)
+    test = find_outliers(x)
+    words = _decisions(x, u, limits, rule)
+    mean, sd = (float(moment) for moment in mean_and_sd(x))
+    plot = normal_plot(x) if x.size >= 3 else None
+    return BatchSummary(
+        name=name,
+        unit=unit,
+        rows=_rows(parts, x, u, test, words),
+        n=x.size,
+        mean=mean,
+        mean_interval=mean_interval(x, confidence),
+        sd=sd,
+        sd_interval=sd_interval(sd, x.size - 1, confidence),
+        smallest=float(x.min()),
+        largest=float(x.max()),
+        outliers=test,
+        normal_plot=plot,
+        tolerance=tolerance_interval(x, content=content, confidence=confidence),
+        capability=None
+        if limits is None or sd == 0.0
+        else capability(x, limits, confidence=confidence),
+        decisions=dict(Counter(words or [])),
+        rule="" if limits is None else rule.name,
+        statements=_statements(x.size, test, plot, u is None and limits is not None),
+    )
+
+
+def _rows(
+    parts: Sequence[str],
+    x: FloatArray,
+    u: FloatArray | None,
+    test: OutlierTest,
+    words: list[str] | None,
+) -> tuple[PartRow, ...]:
+    flagged = {outlier.index for outlier in test.outliers}
+    return tuple(
+        PartRow(
+            part=part,
+            value=float(x[i]),
+            expanded_uncertainty=None if u is None else float(u[i]),
+            outlier=i in flagged,
+            decision=None if words is None else Decision(words[i]),
+        )
+        for i, part in enumerate(parts)
+    )
+
+
+def _check_unit(name: str, unit: str, limits: Limits | None) -> None:
+    if limits is not None and limits.unit != unit:
+        raise InputError(
+            f"{name} is in {unit} and its limits are in {limits.unit}",
+            hint="give both in one unit",
+        )
+
+
+def _check_parts(name: str, parts: Sequence[str], x: FloatArray) -> None:
+    same_length(name, x.size, "parts", len(parts))
+    if len(parts) < 2:
+        raise InputError(
+            f"{name}: {len(parts)} part makes no batch", hint="measure at least 2 parts"
+        )
+    twice = [part for part, count in Counter(parts).items() if count > 1]
+    if twice:
+        raise InputError(
+            f"{name}: part {twice[0]!r} stands in the table twice",
+            hint="one row a part, or different names",
+        )
+
+
+def _decisions(
+    x: FloatArray, u: FloatArray | None, limits: Limits | None, rule: Rule
+) -> list[str] | None:
+    if limits is None:
+        return None
+    if u is None and rule.guard_factor > 0.0:
+        return [Decision.UNDECIDED.value] * x.size
+    known = np.zeros_like(x) if u is None else u
+    return [str(word) for word in decide(x, known, limits, rule).tolist()]
+
+
+def _statements(
+    n: int, test: OutlierTest, plot: NormalPlot | None, unknown: bool
+) -> tuple[str, ...]:
+    said = []
+    if test.outliers:
+        said.append(
+            f"{len(test.outliers)} of {n} parts flagged as outliers ({test.test} test,"
+            f" {test.significance:g}); they are counted in every figure"
+        )
+    if plot is None or plot.p is None:
+        said.append(f"{n} parts are too few to tell whether the batch is normal")
+    elif plot.p < SUSPECT_P:
+        said.append(
+            f"the batch does not look normal (Anderson-Darling, {format_p(plot.p)}),"
+            " so tolerance interval and capability mislead"
+        )
+    if unknown:
+        said.append("no uncertainty is known, so no part is decided about")
+    return tuple(said)

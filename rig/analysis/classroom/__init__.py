@@ -1,0 +1,1 @@
+"""What a class compares: readings by hand and predictions."""

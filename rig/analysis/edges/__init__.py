@@ -1,0 +1,1 @@
+"""Latched edges as arrays: quality, delay, drift, touches and their budget."""

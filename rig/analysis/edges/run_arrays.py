@@ -1,0 +1,256 @@
+"""A run's usable edges as plain arrays in one frame, with what is known of the bench.
+
+A run that was cut short and taken up again has a new datum and backlash each time; its
+edges are moved to the frame of the first. Knows nothing of figures.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from rig.analysis.axis.axis_correction import GapCorrection, gap_correction
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.speed import fit_speed
+from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
+from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
+from rig.errors import BenchError
+from rig.model.sweeps import Conditions, Run, Sweep
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunArrays:
+    """What `run_quantities` needs of one run; stack those of equal speeds for many.
+
+    Attributes:
+        operate_steps: Step counts of the operate edges, shape (n,), in the frame of the
+            first conditions.
+        release_steps: Step counts of the release edges, shape (n,), in the same frame;
+            a later backlash is allowed for.
+        speed_mm_s: Speed of each sweep, shape (n,).
+        order: Indices of the sweeps in the run, shape (n,).
+        knowns: What is known of the bench over the whole run.
+    """
+
+    operate_steps: FloatArray
+    release_steps: FloatArray
+    speed_mm_s: FloatArray
+    order: FloatArray
+    knowns: Knowns
+
+
+def usable_sweeps(run: Run) -> tuple[Sweep, ...]:
+    """Sweeps that a figure may rest on: not void, with both edges.
+
+    Parameters
+    ----------
+    run : Run
+        With all its sweeps.
+
+    Returns
+    -------
+    tuple of Sweep
+        In order.
+    """
+    return tuple(
+        sweep
+        for sweep in run.sweeps
+        if not sweep.void and sweep.operate is not None and sweep.release is not None
+    )
+
+
+def run_arrays(run: Run) -> RunArrays:
+    """Lay the usable edges of a run out as arrays.
+
+    Parameters
+    ----------
+    run : Run
+        With at least one usable sweep.
+
+    Returns
+    -------
+    RunArrays
+        n is the number of usable sweeps.
+
+    Raises
+    ------
+    BenchError
+        If the scale of the axis changed within the run.
+    ValueError
+        If a number of the conditions is not finite where it has to be.
+    """
+    sweeps = usable_sweeps(run)
+    first = run.conditions[0]
+    scale = first.axis.steps_per_mm
+    if any(c.axis.steps_per_mm != scale for c in run.conditions):
+        raise BenchError(
+            f"run {run.header.run_id} was taken at two scales of the axis",
+            hint="sweep again; the steps of both cannot be put together",
+        )
+    corrections = calibration_of_run(run)
+    on, off, speeds, order = _in_one_frame(run, sweeps, corrections)
+    shares = _shares([sweep.conditions_index for sweep in sweeps], speeds, run)
+    return RunArrays(
+        operate_steps=on,
+        release_steps=off,
+        speed_mm_s=speeds,
+        order=order,
+        knowns=_knowns(
+            run.conditions,
+            shares,
+            [correction.axis_mm for correction in corrections],
+            run.header.sensor.switching_frequency_hz,
+        ),
+    )
+
+
+def one_row(arrays: RunArrays) -> RunArrays:
+    """Show a run as one among many.
+
+    Parameters
+    ----------
+    arrays : RunArrays
+        Of one run, steps of shape (n,).
+
+    Returns
+    -------
+    RunArrays
+        The same, steps of shape (1, n).
+    """
+    return replace(
+        arrays,
+        operate_steps=arrays.operate_steps[np.newaxis],
+        release_steps=arrays.release_steps[np.newaxis],
+    )
+
+
+def _shares(index: Sequence[int], speeds: FloatArray, run: Run) -> FloatArray:
+    """What each of the run's conditions weighs in the points at rest; sum 1."""
+    shares = np.zeros(len(run.conditions))
+    if len(set(index)) == 1:
+        shares[index[0]] = 1.0  # rounding must not leave a little less
+    else:
+        weights = fit_speed(speeds, np.zeros_like(speeds)).at_rest_weights
+        np.add.at(shares, index, weights)
+    return shares
+
+
+def _in_one_frame(
+    run: Run, sweeps: Sequence[Sweep], corrections: Sequence[GapCorrection]
+) -> FloatArray:
+    """Operate and release steps, speed and index of each sweep, shape (4, n)."""
+    first = run.conditions[0]
+    scale = first.axis.steps_per_mm
+    rows = []
+    taken = [0] * len(run.conditions)
+    for sweep in sweeps:
+        if sweep.operate is None or sweep.release is None:
+            continue
+        own = run.conditions[sweep.conditions_index]
+        at = taken[sweep.conditions_index]
+        taken[sweep.conditions_index] += 2
+        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
+        moved = own.datum.position_steps - first.datum.position_steps
+        lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
+        # A larger gap is a place with fewer steps
+        on = sweep.operate.position_steps - moved - added[0]
+        off = sweep.release.position_steps - moved + lost - added[1]
+        rows.append((on, off, sweep.speed_mm_s, sweep.index))
+    return np.array(rows, dtype=np.float64).T.copy()
+
+
+def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
+    """What the calibration of the axis does under each of the run's conditions.
+
+    Parameters
+    ----------
+    run : Run
+        With all its sweeps.
+
+    Returns
+    -------
+    tuple of GapCorrection
+        One for each of the conditions, as of the day of the last sweep under it;
+        `added_mm` has operate and release in turn of the usable sweeps under it.
+    """
+    return tuple(
+        _calibration_under(
+            conditions,
+            [s for s in usable_sweeps(run) if s.conditions_index == index],
+            run,
+        )
+        for index, conditions in enumerate(run.conditions)
+    )
+
+
+def _calibration_under(
+    conditions: Conditions, sweeps: Sequence[Sweep], run: Run
+) -> GapCorrection:
+    datum, scale = conditions.datum.position_steps, conditions.axis.steps_per_mm
+    on = operate_gap_mm(
+        [s.operate.position_steps for s in sweeps if s.operate],
+        datum_steps=datum,
+        steps_per_mm=scale,
+    )
+    off = release_gap_mm(
+        [s.release.position_steps for s in sweeps if s.release],
+        datum_steps=datum,
+        steps_per_mm=scale,
+        backlash_mm=conditions.backlash.value_mm,
+    )
+    last = sweeps[-1].ended_at if sweeps else run.header.started_at
+    return gap_correction(np.stack([on, off], axis=1).ravel(), conditions, last.date())
+
+
+def _knowns(
+    conditions: Sequence[Conditions],
+    shares: FloatArray,
+    axis_mm: Sequence[float],
+    frequency_hz: float | None,
+) -> Knowns:
+    """Combine the uncertainties of all conditions by their shares in the points.
+
+    Scatter of the touches is new each time; probe and screw are the same throughout, so
+    theirs add with their signs.
+    """
+    datum_mm, datum_dof = _independent(
+        [c.datum.standard_uncertainty_mm for c in conditions],
+        [c.datum.degrees_of_freedom for c in conditions],
+        shares,
+    )
+    backlash_mm, backlash_dof = _independent(
+        [c.backlash.standard_uncertainty_mm for c in conditions],
+        [c.backlash.degrees_of_freedom for c in conditions],
+        shares,
+    )
+    probe = [c.datum.probe_uncertainty_mm for c in conditions]
+    return Knowns(
+        steps_per_mm=conditions[0].axis.steps_per_mm,
+        axis_mm=abs(float(shares @ np.array(axis_mm))),
+        datum_steps=conditions[0].datum.position_steps,
+        datum_mm=datum_mm,
+        datum_dof=datum_dof,
+        probe_mm=abs(float(shares @ np.array(probe))),
+        backlash_mm=conditions[0].backlash.value_mm,
+        backlash_uncertainty_mm=backlash_mm,
+        backlash_dof=backlash_dof,
+        switching_frequency_hz=frequency_hz,
+    )
+
+
+def _independent(
+    uncertainties: Sequence[float], dof: Sequence[float], shares: FloatArray
+) -> tuple[float, float]:
+    used = [
+        (abs(share) * u, nu)
+        for share, u, nu in zip(shares, uncertainties, dof, strict=True)
+        if abs(share) > 1e-12
+    ]
+    if len(used) == 1:
+        # Kept as stated, so that degrees of freedom that cannot be are refused
+        return used[0]
+    effective = effective_degrees_of_freedom([u for u, _ in used], [n for _, n in used])
+    return math.hypot(*(u for u, _ in used)), float(effective)

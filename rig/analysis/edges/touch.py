@@ -1,0 +1,119 @@
+"""Datum and backlash from contacts on the touch probe; knows no sensor."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+import numpy.typing as npt
+
+from rig.analysis.numbers.gaps import FloatArray, require_finite
+from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom, mean_and_sd
+from rig.model.mounted import Backlash, BacklashSource, Datum
+
+
+def datum_from_touches(
+    contact_steps: npt.ArrayLike,
+    *,
+    steps_per_mm: float,
+    probe_uncertainty_mm: float,
+    found_at: datetime,
+) -> Datum:
+    """Find the datum from contacts on approach.
+
+    Parameters
+    ----------
+    contact_steps : array_like, shape (n,)
+        Step counts latched at contact, from home; n of at least 2.
+    steps_per_mm : float
+        Scale of the axis.
+    probe_uncertainty_mm : float
+        Of the probe itself, as a standard uncertainty.
+    found_at : datetime
+        When, UTC.
+
+    Returns
+    -------
+    Datum
+        Position of the mean contact, at the middle of the step's interval.
+
+    Raises
+    ------
+    ValueError
+        If n is below 2 or a value is not finite.
+
+    Notes
+    -----
+    Touches are slow: the travel during the probe's delay is taken to be below a step
+    and is no part of this. Touches that scatter by less than half a step leave the
+    place within the step unknown; it is then added as a rectangle one step wide.
+    """
+    contacts = require_finite("contact_steps", contact_steps)
+    mean, uncertainty_mm, dof = _mean_of_contacts(contacts, steps_per_mm, grids=1)
+    return Datum(
+        position_steps=mean - 0.5,
+        standard_uncertainty_mm=uncertainty_mm,
+        degrees_of_freedom=dof,
+        n=int(contacts.size),
+        probe_uncertainty_mm=probe_uncertainty_mm,
+        found_at=found_at,
+    )
+
+
+def backlash_from_contacts(
+    approach_steps: npt.ArrayLike, retreat_steps: npt.ArrayLike, *, steps_per_mm: float
+) -> Backlash:
+    """Find the backlash from pairs of contact made and contact broken.
+
+    Parameters
+    ----------
+    approach_steps : array_like, shape (n,)
+        Step counts at which the contact closed on approach; n of at least 2.
+    retreat_steps : array_like, shape (n,)
+        Step counts at which it opened on the retreat that followed each.
+    steps_per_mm : float
+        Scale of the axis.
+
+    Returns
+    -------
+    Backlash
+        Mean of the pairs' differences; the contact itself has no hysteresis.
+
+    Raises
+    ------
+    ValueError
+        If the numbers of contacts differ, n is below 2 or a value is not finite.
+
+    Notes
+    -----
+    Counts N on approach and N' on retreat stand for N - 1/2 and N' + 1/2, so a step is
+    taken off the difference.
+    """
+    closing = require_finite("approach_steps", approach_steps)
+    opening = require_finite("retreat_steps", retreat_steps)
+    if closing.shape != opening.shape:
+        raise ValueError("every contact on approach needs one on retreat")
+    lost = closing - opening - 1.0
+    mean, uncertainty_mm, dof = _mean_of_contacts(lost, steps_per_mm, grids=2)
+    return Backlash(
+        value_mm=mean / steps_per_mm,
+        standard_uncertainty_mm=uncertainty_mm,
+        degrees_of_freedom=dof,
+        n=int(lost.size),
+        source=BacklashSource.PROBE,
+    )
+
+
+def _mean_of_contacts(
+    steps: FloatArray, steps_per_mm: float, *, grids: int
+) -> tuple[float, float, float]:
+    """Mean in steps, its standard uncertainty in mm and degrees of freedom.
+
+    `grids` says how many independent places between steps enter a reading.
+    """
+    mean, sd = mean_and_sd(steps)
+    n = steps.shape[-1]
+    scatter = float(sd) / math.sqrt(n)
+    grid = math.sqrt(grids / 12.0) if sd < 0.5 else 0.0
+    dof = effective_degrees_of_freedom([scatter, grid], [float(n - 1), math.inf])
+    return float(mean), math.hypot(scatter, grid) / steps_per_mm, float(dof)

@@ -1,0 +1,1 @@
+"""Limits and the verdict of a figure against them."""

@@ -1,0 +1,308 @@
+"""A figure against its limit: conforms, does not, undecided; knows no sensor."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+import numpy as np
+import numpy.typing as npt
+
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.numbers.given import block
+from rig.errors import InputError
+from rig.model.figures import Figure
+from rig.model.rounding import round_to_uncertainty
+
+# Figures and limits meet on this grid, so that 0.9 x 4 is 3.6 to the last digit
+GRID = Decimal("1e-9")
+
+
+class Decision(StrEnum):
+    """What the uncertainty allows to say."""
+
+    CONFORMS = "conforms"
+    DOES_NOT_CONFORM = "does not conform"
+    UNDECIDED = "undecided"
+
+
+_PARTS_THAT = {
+    Decision.CONFORMS: "conforming",
+    Decision.DOES_NOT_CONFORM: "nonconforming",
+    Decision.UNDECIDED: "undecided",
+}
+
+
+def counts_words(decisions: Iterable[str], *, with_zeros: bool = True) -> str:
+    """Say how many parts have each decision.
+
+    Parameters
+    ----------
+    decisions : iterable of str
+        One for each part, as `Decision` spells them.
+    with_zeros : bool
+        Whether to tell of decisions that no part has.
+
+    Returns
+    -------
+    str
+        Such as "3 conforming, 1 nonconforming, 0 undecided" (words of ISO 3534-2, from
+        memory).
+    """
+    found = Counter(decisions)
+    return ", ".join(
+        f"{found[one]} {word}"
+        for one, word in _PARTS_THAT.items()
+        if with_zeros or found[one]
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A decision rule: how wide the guard band is.
+
+    Attributes:
+        name: In words, printed beside every verdict.
+        guard_factor: Guard band over expanded uncertainty, 0 or more.
+    """
+
+    name: str
+    guard_factor: float
+
+
+GUARDED = Rule(
+    name="guarded acceptance and guarded rejection, guard band w = U (95 %), JCGM 106",
+    guard_factor=1.0,
+)
+SIMPLE = Rule(
+    name="simple acceptance, no guard band, JCGM 106",
+    guard_factor=0.0,
+)
+# As people name them
+RULES = {"guarded": GUARDED, "simple": SIMPLE}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """An interval that a figure has to lie in.
+
+    Attributes:
+        lower: In `unit`; -inf without a lower limit.
+        upper: In `unit`; inf without an upper limit.
+        unit: Of both.
+        source: Where the limits come from, in words.
+        inclusive: Whether a figure exactly on a limit is still allowed.
+    """
+
+    lower: float
+    upper: float
+    unit: str
+    source: str
+    inclusive: bool = True
+
+    def __post_init__(self) -> None:
+        if math.isnan(self.lower) or math.isnan(self.upper):
+            raise InputError("a limit is not a number", hint="give it as a number")
+        if math.isinf(self.lower) and math.isinf(self.upper):
+            raise InputError(
+                "there is neither a lower nor an upper limit", hint="give one of them"
+            )
+        if self.lower >= self.upper:
+            raise InputError(
+                f"the lower limit {self.lower:g} is not below the upper {self.upper:g}",
+                hint="exchange them",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """A decision with all that it rests on.
+
+    Attributes:
+        decision: One of three.
+        rule: Name of the decision rule.
+        limits: What the figure was held against.
+        figure: The figure itself, with its uncertainty or the words why none.
+        conformance_probability: Probability that the true value lies within the limits
+            given this figure alone (JCGM 106, 7); None without an uncertainty.
+        sentence: The verdict in words.
+    """
+
+    decision: Decision
+    rule: str
+    limits: Limits
+    figure: Figure
+    conformance_probability: float | None
+    sentence: str
+
+
+def decide(
+    values: npt.ArrayLike,
+    expanded: npt.ArrayLike,
+    limits: Limits,
+    rule: Rule = GUARDED,
+) -> npt.NDArray[np.str_]:
+    """Decide about many figures at once.
+
+    Parameters
+    ----------
+    values : array_like, shape (n,)
+        In the unit of the limits.
+    expanded : array_like, shape (n,)
+        Expanded uncertainties (95 %), 0 or more.
+    limits : Limits
+        The same for all.
+    rule : Rule
+        Its guard band lies on both sides of each limit.
+
+    Returns
+    -------
+    ndarray of str, shape (n,)
+        The values of `Decision`.
+
+    Raises
+    ------
+    InputError
+        If a number is missing or an uncertainty is below 0.
+
+    Notes
+    -----
+    JCGM 106:2012, 8.3.2 (guarded acceptance) and 8.3.3 (guarded rejection), w = r U;
+    in between neither holds. Numbers meet on a grid of 1e-9 of the unit, so rounding
+    in the last bit does not push a figure over a limit that it lies on.
+    """
+    x = block("values", values, dimensions=1)
+    u = block("expanded uncertainties", expanded, dimensions=1)
+    if x.shape != u.shape:
+        raise InputError(
+            f"{u.size} uncertainties for {x.size} values", hint="give one for each"
+        )
+    if np.any(u < 0.0):
+        raise InputError("an expanded uncertainty is below 0", hint="give its size")
+    guard = rule.guard_factor * u
+    # How far inside the nearer limit each value lies, in grid steps
+    to_lower = _grid_steps(x - limits.lower)
+    to_upper = _grid_steps(limits.upper - x)
+    inside = np.minimum(to_lower, to_upper)
+    band = _grid_steps(guard)
+    if limits.inclusive:
+        conforms, fails = inside >= band, inside < -band
+    else:
+        conforms, fails = inside > band, inside <= -band
+    result = np.full(x.shape, Decision.UNDECIDED.value, dtype="<U16")
+    result[fails] = Decision.DOES_NOT_CONFORM.value
+    result[conforms] = Decision.CONFORMS.value
+    return result
+
+
+def _grid_steps(distance: FloatArray) -> FloatArray:
+    steps: FloatArray = np.rint(distance / float(GRID))
+    return steps
+
+
+def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
+    """Decide about one figure.
+
+    Parameters
+    ----------
+    figure : Figure
+        In the unit of the limits.
+    limits : Limits
+        What it has to lie in.
+    rule : Rule
+        Guard band; a figure without an uncertainty stays undecided if one is asked for.
+
+    Returns
+    -------
+    Verdict
+        With the rule named beside the decision.
+
+    Raises
+    ------
+    InputError
+        If the units differ.
+
+    Notes
+    -----
+    See `decide`.
+    """
+    if figure.unit != limits.unit:
+        raise InputError(
+            f"the figure is in {figure.unit} and its limits are in {limits.unit}",
+            hint="give both in one unit",
+        )
+    known = figure.expanded_uncertainty
+    if known is None and rule.guard_factor > 0.0:
+        decision = Decision.UNDECIDED
+    else:
+        word = decide([figure.value], [known or 0.0], limits, rule)[0]
+        decision = Decision(str(word))
+    return Verdict(
+        decision=decision,
+        rule=rule.name,
+        limits=limits,
+        figure=figure,
+        conformance_probability=conformance_probability(figure, limits),
+        sentence=_sentence(figure, limits, decision, rule),
+    )
+
+
+def conformance_probability(figure: Figure, limits: Limits) -> float | None:
+    """Probability that the true value lies within the limits.
+
+    Parameters
+    ----------
+    figure : Figure
+        With its uncertainty.
+    limits : Limits
+        In the same unit.
+
+    Returns
+    -------
+    float or None
+        0 to 1; None if the figure has no uncertainty.
+
+    Notes
+    -----
+    JCGM 106:2012, 7.2, with Student's t for the effective degrees of freedom in place
+    of the normal distribution, and nothing known beforehand of the true value.
+    """
+    from scipy.special import ndtr, stdtr
+
+    if figure.expanded_uncertainty is None or not figure.coverage_factor:
+        return None
+    u = figure.expanded_uncertainty / figure.coverage_factor
+    if u == 0.0:
+        word = decide([figure.value], [0.0], limits, SIMPLE)[0]
+        return 1.0 if word == Decision.CONFORMS else 0.0
+    nu = figure.effective_degrees_of_freedom
+    ends = [(end - figure.value) / u for end in (limits.lower, limits.upper)]
+    if nu is None or math.isinf(nu):
+        below, above = (float(ndtr(end)) for end in ends)
+    else:
+        below, above = (float(stdtr(nu, end)) for end in ends)
+    return above - below
+
+
+def _sentence(figure: Figure, limits: Limits, decision: Decision, rule: Rule) -> str:
+    if figure.expanded_uncertainty is None:
+        shown = f"{figure.value:.6g} {figure.unit} (no uncertainty: {figure.why_none})"
+    else:
+        value, size = round_to_uncertainty(figure.value, figure.expanded_uncertainty)
+        shown = f"({value} ± {size}) {figure.unit}"
+    return (
+        f"{shown} {decision.value} against {_span(limits)}"
+        f" ({limits.source}); rule: {rule.name}"
+    )
+
+
+def _span(limits: Limits) -> str:
+    if math.isinf(limits.lower):
+        return f"at most {limits.upper:.6g} {limits.unit}"
+    if math.isinf(limits.upper):
+        return f"at least {limits.lower:.6g} {limits.unit}"
+    return f"{limits.lower:.6g} to {limits.upper:.6g} {limits.unit}"

@@ -1,0 +1,1 @@
+"""Numbers as people give them, uncertainty, intervals, ratios; knows no sensor."""

@@ -1,0 +1,108 @@
+"""Confidence intervals of a mean, a spread and a share; knows no sensor."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from rig.analysis.numbers.given import Cells, column, probability
+from rig.analysis.numbers.uncertainty import mean_and_sd
+from rig.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """An interval that covers the true value in a stated share of cases.
+
+    Attributes:
+        lower: Lower end in the unit of the value; -inf if there is none.
+        upper: Upper end in the unit of the value; inf if there is none.
+        confidence: Share of cases in which it covers the true value, 0 to 1.
+    """
+
+    lower: float
+    upper: float
+    confidence: float
+
+
+def mean_interval(readings: Cells, confidence: float = 0.95) -> Interval:
+    """Two-sided interval of a mean from independent normal readings.
+
+    Parameters
+    ----------
+    readings : array_like, shape (n,)
+        Any unit; n of at least 2.
+    confidence : float
+        0 to 1.
+
+    Returns
+    -------
+    Interval
+        In the unit of the readings.
+
+    Raises
+    ------
+    InputError
+        If a reading is missing or n is below 2.
+
+    Notes
+    -----
+    Student's t with n - 1 degrees of freedom; NIST/SEMATECH e-Handbook, 1.3.5.2.
+    """
+    from scipy.special import stdtrit
+
+    x = column("readings", readings, at_least=2)
+    mean, sd = mean_and_sd(x)
+    half = float(
+        stdtrit(x.size - 1, 0.5 * (1.0 + probability("confidence", confidence)))
+        * sd
+        / math.sqrt(x.size)
+    )
+    return Interval(
+        lower=float(mean) - half, upper=float(mean) + half, confidence=confidence
+    )
+
+
+def sd_interval(
+    sd: float, degrees_of_freedom: float, confidence: float = 0.95
+) -> Interval:
+    """Two-sided interval of a standard deviation of normal readings.
+
+    Parameters
+    ----------
+    sd : float
+        As estimated, any unit.
+    degrees_of_freedom : float
+        Of that estimate, above 0.
+    confidence : float
+        0 to 1.
+
+    Returns
+    -------
+    Interval
+        In the unit of `sd`.
+
+    Raises
+    ------
+    InputError
+        If the degrees of freedom are not above 0.
+
+    Notes
+    -----
+    Equal tails of chi-squared; NIST/SEMATECH e-Handbook, 7.2.3.1.
+    """
+    from scipy.special import chdtri
+
+    if not degrees_of_freedom > 0.0:
+        raise InputError(
+            "a spread needs at least one degree of freedom",
+            hint="measure at least 2 readings",
+        )
+    tail = 0.5 * (1.0 - probability("confidence", confidence))
+    # chdtri takes the probability above
+    return Interval(
+        lower=sd * math.sqrt(degrees_of_freedom / chdtri(degrees_of_freedom, tail)),
+        upper=sd
+        * math.sqrt(degrees_of_freedom / chdtri(degrees_of_freedom, 1.0 - tail)),
+        confidence=confidence,
+    )

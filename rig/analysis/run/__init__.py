@@ -1,0 +1,1 @@
+"""The figures of one run and of many runs at once, with remarks."""

@@ -1,0 +1,233 @@
+"""Figures with their budgets out of the quantities of runs, one run or thousands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from rig.analysis.edges.budget import Term
+from rig.analysis.numbers.equal_rows import equal_rows
+from rig.analysis.numbers.gaps import FloatArray, require_finite
+from rig.analysis.numbers.uncertainty import expand
+from rig.analysis.run.quantities import Quantity, RunQuantities
+from rig.model.figure_forms import (
+    OPTIONAL_NUMBERS,
+    FigureBlock,
+    FigureForm,
+    LineForm,
+)
+from rig.version import ANALYSIS_VERSION
+
+BoolArray = npt.NDArray[np.bool_]
+
+_NO_PERCENT = (
+    "the operate point does not stand out from 0, so a share of it means nothing"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draft:
+    """A figure of k runs before it is known which of them have the same form.
+
+    Attributes:
+        name: Field of `RunFigures`.
+        unit: Its unit.
+        quantity: Arrays of shape (k,), or numbers that all runs share.
+        why_none: Why none of the runs has an uncertainty; empty if they may have one.
+        without: Runs that have none for another reason, shape (k,).
+        why_without: That reason.
+    """
+
+    name: str
+    unit: str
+    quantity: Quantity
+    why_none: str
+    without: BoolArray
+    why_without: str = ""
+
+
+def figure_blocks(
+    run_ids: Sequence[str],
+    quantities: RunQuantities,
+    n: int,
+    warnings: Sequence[tuple[str, ...]],
+) -> Iterator[FigureBlock]:
+    """Put the figures of runs together that were worked out together.
+
+    Parameters
+    ----------
+    run_ids : sequence of str
+        The runs, k of them.
+    quantities : RunQuantities
+        Arrays of shape (k,), or numbers that all of them share.
+    n : int
+        Number of sweeps of each.
+    warnings : sequence of tuple of str
+        Sentences that go with the figures of each.
+
+    Yields
+    ------
+    FigureBlock
+        One for each form that the figures of these runs take.
+
+    Raises
+    ------
+    ValueError
+        If a figure is not finite.
+    """
+    k = len(run_ids)
+    drafts = _drafts(quantities, n, k)
+    differences = np.column_stack([_differences(draft, k) for draft in drafts])
+    for runs in equal_rows(differences):
+        forms, columns = [], []
+        for draft in drafts:
+            form, numbers = _figure(draft, runs, n, k)
+            forms.append(form)
+            columns += numbers
+        yield FigureBlock(
+            run_ids=tuple(run_ids[run] for run in runs),
+            forms=tuple(forms),
+            numbers=np.column_stack(columns),
+            warnings=tuple(warnings[run] for run in runs),
+            analysis_version=ANALYSIS_VERSION,
+        )
+
+
+def _drafts(q: RunQuantities, n: int, k: int) -> list[_Draft]:
+    why = _why_no_scatter(n, q)
+    why_bias = f"{why}; the noise bias is taken as 0" if why else ""
+    beside = np.zeros(k, dtype=np.bool_)
+    named: list[tuple[str, str, Quantity | None, str]] = [
+        ("operate", "mm", q.operate, why),
+        ("release", "mm", q.release, why),
+        ("differential_travel", "mm", q.differential_travel, why),
+        ("differential_travel_percent", "%", q.differential_travel_percent, why),
+        ("first_passage_bias_operate", "mm", q.bias_operate, why_bias),
+        ("first_passage_bias_release", "mm", q.bias_release, why_bias),
+        ("threshold_operate", "mm", q.threshold_operate, why_bias),
+        ("threshold_release", "mm", q.threshold_release, why_bias),
+        ("response_time_operate", "ms", q.response_time_operate, why),
+        ("response_time_release", "ms", q.response_time_release, why),
+        ("response_time_both", "ms", q.response_time_both, why),
+        ("repeat_accuracy_short_term", "mm", _range(q), _why_no_repeat(n)),
+    ]
+    return [
+        _Draft(
+            name=name,
+            unit=unit,
+            quantity=quantity,
+            why_none=words,
+            without=_beside_zero(q, k) if unit == "%" and not words else beside,
+            why_without=_NO_PERCENT,
+        )
+        for name, unit, quantity, words in named
+        if quantity is not None
+    ]
+
+
+def _why_no_scatter(n: int, q: RunQuantities) -> str:
+    if q.degrees_of_freedom > 0:
+        return ""
+    if n == 1:
+        return "one sweep shows no scatter, so no uncertainty can be stated"
+    return (
+        f"{n} sweeps at {n} speeds leave no degrees of freedom: the line over speed"
+        " goes through every point, so no scatter shows"
+    )
+
+
+def _why_no_repeat(n: int) -> str:
+    if n == 1:
+        return "one sweep has no spread; written as 0"
+    return (
+        f"the largest less the smallest of {n} readings grows with their number;"
+        " it is stated with n and without an uncertainty"
+    )
+
+
+def _range(q: RunQuantities) -> Quantity:
+    spread = np.ptp(q.operate_at_rest, axis=-1)
+    return Quantity(value=spread, sd=q.operate.sd, terms=())
+
+
+def _beside_zero(q: RunQuantities, k: int) -> BoolArray:
+    """Runs whose operate point does not stand out from 0."""
+    clear = q.operate.value > q.operate.expanded().expanded_uncertainty
+    return np.broadcast_to(~clear, (k,))
+
+
+def _differences(draft: _Draft, k: int) -> BoolArray:
+    """What makes forms of this figure differ from run to run, shape (k, m)."""
+    quantity = draft.quantity
+    return np.column_stack(
+        [
+            draft.without,
+            *(_all(np.isfinite(each), k) for each in (quantity.value, quantity.sd)),
+            *(_all(_is_known(term), k) for term in quantity.terms),
+        ]
+    )
+
+
+def _is_known(term: Term) -> BoolArray:
+    return np.isfinite(term.standard_uncertainty) & np.isfinite(term.sensitivity)
+
+
+def _all(values: npt.ArrayLike, k: int) -> npt.NDArray[np.bool_]:
+    return np.broadcast_to(np.asarray(values), (k,))
+
+
+def _figure(
+    draft: _Draft, runs: npt.NDArray[np.intp], n: int, k: int
+) -> tuple[FigureForm, list[FloatArray]]:
+    """Form and columns of a figure for runs that take the same form."""
+
+    def of_runs(values: npt.ArrayLike) -> FloatArray:
+        return np.broadcast_to(np.asarray(values, dtype=np.float64), (k,))[runs]
+
+    first = runs[0]
+    why = draft.why_none or (draft.why_without if draft.without[first] else "")
+    value, sd = of_runs(draft.quantity.value), of_runs(draft.quantity.sd)
+    if why and not np.isfinite(value[0]):
+        value, why = np.zeros_like(value), f"{why}; written as 0"
+    terms = [t for t in draft.quantity.terms if _all(_is_known(t), k)[first]]
+    lines = [
+        (
+            of_runs(t.standard_uncertainty),
+            of_runs(t.sensitivity),
+            of_runs(t.degrees_of_freedom),
+        )
+        for t in terms
+    ]
+    given = {} if why else _expanded(lines)
+    if np.isfinite(sd[0]):
+        given["standard_deviation"] = sd
+    form = FigureForm(
+        name=draft.name,
+        unit=draft.unit,
+        n=n,
+        why_none=why,
+        given=tuple(name for name in OPTIONAL_NUMBERS if name in given),
+        budget=tuple(
+            LineForm(name=t.name, evaluation=t.evaluation, unit=t.unit) for t in terms
+        ),
+    )
+    columns = [require_finite("value", value), *(given[name] for name in form.given)]
+    return form, [*columns, *(number for line in lines for number in line)]
+
+
+def _expanded(
+    lines: Sequence[tuple[FloatArray, FloatArray, FloatArray]],
+) -> dict[str, FloatArray]:
+    """Combine and expand the lines of a budget."""
+    if not lines:
+        raise ValueError("a budget needs at least one contribution")
+    effects = require_finite("budget", [sens * u for u, sens, _ in lines])
+    whole = expand([abs(effect) for effect in effects], [dof for *_, dof in lines])
+    return {
+        "expanded_uncertainty": whole.expanded_uncertainty,
+        "coverage_factor": whole.coverage_factor,
+        "effective_degrees_of_freedom": whole.degrees_of_freedom,
+    }

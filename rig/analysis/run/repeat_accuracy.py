@@ -1,0 +1,297 @@
+"""Repeat accuracy, short term and over 8 hours; knows no clock but the times given."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.numbers.given import Cells, block, column, same_length
+from rig.analysis.numbers.one_way import OneWay, one_way
+from rig.analysis.numbers.ratio import ratio
+from rig.analysis.numbers.uncertainty import figure, mean_and_sd
+from rig.errors import InputError
+from rig.model.figures import Contribution, Evaluation, Figure
+
+TEST_HOURS = 8.0  # IEC 60947-5-2, 7.2.1.5, from memory
+TEMPERATURE_C = (18.0, 28.0)  # 23 +- 5 degC, the same clause, from memory
+SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
+
+
+class RepeatKind(StrEnum):
+    """Which repeat accuracy it is."""
+
+    EIGHT_HOURS = "8 h test"
+    TIMETABLE = "timetable, not the 8 h test"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepeatAccuracy:
+    """The repeat accuracy with the words that say which one it is.
+
+    Attributes:
+        kind: Which one it is.
+        largest_difference: Between any two readings (mm), with n.
+        percent: Share of the effective operating distance (%), with n.
+        statements: Sentences that go wherever the figure goes.
+    """
+
+    kind: RepeatKind
+    largest_difference: Figure
+    percent: Figure
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EightHourTest:
+    """What the 8 h test gave.
+
+    Attributes:
+        repeat_accuracy: Called the 8 h test only if the readings span the 8 h, all of
+            them were taken and the conditions were kept.
+        hours: From the first to the last reading.
+        complete: Whether the test counts as the standard's.
+        faults: Why it does not count; empty if it does.
+        unrecorded: What was not recorded at every time.
+        drift: Slope of the means over time (mm/h), with k as its n.
+        means_mm: Mean of the sweeps at each time, shape (k,).
+        between_times: Analysis of variance between the times; None with one sweep each.
+    """
+
+    repeat_accuracy: RepeatAccuracy
+    hours: float
+    complete: bool
+    faults: tuple[str, ...]
+    unrecorded: tuple[str, ...]
+    drift: Figure
+    means_mm: FloatArray
+    between_times: OneWay | None
+
+
+def repeat_accuracy_percent(
+    difference_mm: float,
+    effective_distance: Figure,
+    *,
+    step_mm: float,
+    n: int,
+    sd_mm: float | None,
+) -> tuple[Figure, Figure]:
+    """Give a largest difference its uncertainty, in mm and as a share of s_r.
+
+    Parameters
+    ----------
+    difference_mm : float
+        Largest less smallest of the readings, mm.
+    effective_distance : Figure
+        s_r, mm.
+    step_mm : float
+        Step of the axis, mm, above 0.
+    n : int
+        Readings behind the difference, at least 2.
+    sd_mm : float or None
+        Of a single reading, mm.
+
+    Returns
+    -------
+    difference, percent : Figure
+        In mm and %.
+
+    Raises
+    ------
+    InputError
+        If n is below 2, the step is not above 0 or s_r is not in mm.
+
+    Notes
+    -----
+    Two places within a step each: q/sqrt 12 twice, GUM, F.2.2.1.
+    """
+    if n < 2:
+        raise InputError("one reading has no spread", hint="sweep at least twice")
+    if effective_distance.unit != "mm":
+        raise InputError(
+            f"the operating distance is in {effective_distance.unit}",
+            hint="give it in mm",
+        )
+    if not step_mm > 0.0:
+        raise InputError(f"a step of {step_mm:g} mm is not possible", hint="above 0")
+    grid = Contribution(
+        name="step grid, two readings",
+        evaluation=Evaluation.TYPE_B,
+        standard_uncertainty=step_mm / math.sqrt(12.0),
+        unit="mm",
+        sensitivity=math.sqrt(2.0),
+    )
+    spread = figure(difference_mm, "mm", [grid], n=n, standard_deviation=sd_mm)
+    percent = ratio(
+        spread, effective_distance, labels=("difference", "s_r"), percent=True
+    )
+    # The readings behind s_r are the same ones, so they are not counted twice
+    return spread, replace(percent, n=n)
+
+
+def eight_hour_test(
+    hours: Cells,
+    operate_mm: Cells,
+    effective_distance: Figure,
+    *,
+    step_mm: float,
+    readings_due: int | None = None,
+    temperature_c: Sequence[float | None] = (),
+    supply_share: Sequence[float | None] = (),
+) -> EightHourTest:
+    """Repeat accuracy over 8 hours.
+
+    Parameters
+    ----------
+    hours : array_like, shape (k,)
+        Time of each entry since the first, h, rising; at least 2.
+    operate_mm : array_like, shape (k, m)
+        Operate points at rest of the m sweeps at each time, mm.
+    effective_distance : Figure
+        s_r, mm.
+    step_mm : float
+        Step of the axis, mm.
+    readings_due : int or None
+        How many times there should have been; None for k.
+    temperature_c : sequence of float or None, shape (k,)
+        Ambient at each time, degrees Celsius; empty if not taken.
+    supply_share : sequence of float or None, shape (k,)
+        Supply over rated supply at each time; empty if not taken.
+
+    Returns
+    -------
+    EightHourTest
+        With the words why, if it does not count as the standard's test.
+
+    Raises
+    ------
+    InputError
+        If a reading is missing, times do not rise, or numbers do not go together.
+
+    Notes
+    -----
+    IEC 60947-5-2, 7.2.1.5 and 8.3.2 (from memory): 8 h, 23 +- 5 degrees Celsius, supply
+    within +- 5 %, any two readings. Between-time scatter as in the GUM, H.5.
+    """
+    t = column("times", hours, at_least=2)
+    x = block("operate points", operate_mm, dimensions=2)
+    same_length("rows of operate points", x.shape[0], "times", t.size)
+    if x.shape[1] < 1:
+        raise InputError("no sweep at each time", hint="measure at least one")
+    if np.any(np.diff(t) <= 0.0):
+        late = int(np.argmax(np.diff(t) <= 0.0)) + 2
+        raise InputError(
+            f"times: entry {late} is not after the one before it", hint="sort the rows"
+        )
+    span = float(t[-1] - t[0])
+    faults = _faults(span, t.size, temperature_c, supply_share)
+    if readings_due is not None and t.size < readings_due:
+        faults.append(f"{t.size} of {readings_due} readings were taken")
+    kind = RepeatKind.TIMETABLE if faults else RepeatKind.EIGHT_HOURS
+    unrecorded = _unrecorded(temperature_c, supply_share)
+    notes = (
+        f"largest difference between any two of {x.size} readings over {span:.3g} h",
+        *(f"not the 8 h test of the standard: {fault}" for fault in faults),
+        *unrecorded,
+    )
+    means = x.mean(axis=1)
+    return EightHourTest(
+        repeat_accuracy=_dressed(x.ravel(), effective_distance, step_mm, kind, notes),
+        hours=span,
+        complete=not faults,
+        faults=tuple(faults),
+        unrecorded=unrecorded,
+        drift=_drift(t, means),
+        means_mm=means,
+        between_times=one_way(list(x)) if x.shape[1] > 1 else None,
+    )
+
+
+def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
+    """Slope of the means over time by least squares, with its scatter as uncertainty.
+
+    Variance of the slope: JCGM 100:2008 (GUM), H.3.
+    """
+    k = hours.size
+    centred = hours - hours.mean()
+    squares = float(centred @ centred)
+    slope = float(centred @ (means_mm - means_mm.mean()) / squares)
+    if k < 3:
+        why = "two times leave no scatter about the line over time"
+        return figure(slope, "mm/h", (), n=k, why_none=why)
+    left = means_mm - means_mm.mean() - slope * centred
+    scatter = Contribution(
+        name="scatter of the means about the line over time",
+        evaluation=Evaluation.TYPE_A,
+        standard_uncertainty=math.sqrt(float(left @ left) / (k - 2) / squares),
+        unit="mm/h",
+        degrees_of_freedom=float(k - 2),
+    )
+    return figure(slope, "mm/h", [scatter], n=k)
+
+
+def _faults(
+    span: float,
+    k: int,
+    temperature_c: Sequence[float | None],
+    supply_share: Sequence[float | None],
+) -> list[str]:
+    faults = []
+    # A minute of grace, since a sweep is timed at its end
+    if span < TEST_HOURS - 1.0 / 60.0:
+        faults.append(f"the readings span {span:.3g} h, not {TEST_HOURS:g} h")
+    for name, given, (low, high), unit in (
+        ("temperature", temperature_c, TEMPERATURE_C, " °C"),
+        (
+            "supply over rated supply",
+            supply_share,
+            (1 - SUPPLY_SHARE, 1 + SUPPLY_SHARE),
+            "",
+        ),
+    ):
+        if given:
+            same_length(name, len(given), "times", k)
+        known = [value for value in given if value is not None]
+        out = [value for value in known if not low <= value <= high]
+        if out:
+            faults.append(
+                f"{name} reached {out[0]:g}{unit}, outside {low:g} to {high:g}{unit}"
+            )
+    return faults
+
+
+def _unrecorded(
+    temperature_c: Sequence[float | None], supply_share: Sequence[float | None]
+) -> tuple[str, ...]:
+    return tuple(
+        f"the {name} was not recorded at every time"
+        for name, given in (("temperature", temperature_c), ("supply", supply_share))
+        if not given or any(value is None for value in given)
+    )
+
+
+def _dressed(
+    readings: FloatArray,
+    effective_distance: Figure,
+    step_mm: float,
+    kind: RepeatKind,
+    statements: tuple[str, ...],
+) -> RepeatAccuracy:
+    _, sd = mean_and_sd(readings)
+    spread, percent = repeat_accuracy_percent(
+        float(np.ptp(readings)),
+        effective_distance,
+        step_mm=step_mm,
+        n=readings.size,
+        sd_mm=float(sd),
+    )
+    return RepeatAccuracy(
+        kind=kind,
+        largest_difference=spread,
+        percent=percent,
+        statements=statements,
+    )

@@ -1,0 +1,222 @@
+"""A recorded run against the standard: verdicts, and the 8 h test if it was one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.analysis.limits.limit_table import LimitEntry, limits_for
+from rig.analysis.limits.verdict import GUARDED, Limits, Rule, Verdict
+from rig.analysis.run.repeat_accuracy import EightHourTest
+from rig.analysis.run.timed_readings import TimedReadings, timed_readings
+from rig.analysis.standard.iec_60947_5_2 import (
+    not_the_standard_target,
+    repeat_accuracy_field,
+    run_verdicts,
+    worst_case_release_mm,
+)
+from rig.analysis.standard.switching_delay import delay_verdict
+from rig.model.figure_kinds import applicable, why_missing
+from rig.model.figures import RunFigures
+from rig.model.mounted import Principle, Sensor
+from rig.model.sweeps import Run, RunHeader
+
+# Figures of a run that have limits, with the symbol in the standard
+LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
+_SIDE = "The side of the target is not known to the records."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunStandard:
+    """What the standard makes of a run.
+
+    Attributes:
+        verdicts: By symbol: s_r, H, R; empty if there can be none.
+        repeat_accuracy_field: Field of `RunFigures` that R rests on; empty without R.
+        eight_hours: What the timetable gave; None for a run without one.
+        delay: Both switching delays together against the data sheet's frequency; None
+            if that is not known, or they cannot be told from fewer than two speeds.
+        statements: Sentences that go wherever the verdicts go.
+    """
+
+    verdicts: dict[str, Verdict]
+    repeat_accuracy_field: str
+    eight_hours: EightHourTest | None
+    delay: Verdict | None
+    statements: tuple[str, ...]
+
+
+def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
+    """Limits of a sensor: the standard's, or those of its data sheet.
+
+    Parameters
+    ----------
+    sensor : Sensor
+        With the limits of its data sheet.
+
+    Returns
+    -------
+    dict of str to LimitEntry
+        By symbol.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    sheet = {one.symbol: (one.lower, one.upper) for one in sensor.data_sheet_limits}
+    return limits_for(sensor, sheet)
+
+
+def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
+    """Limits of a figure of each part that the standard or the data sheet limits.
+
+    Parameters
+    ----------
+    figure : str
+        One of `LIMITED`.
+    sensor : Sensor
+        With the limits of its data sheet.
+
+    Returns
+    -------
+    Limits
+        In mm or %.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    symbol = LIMITED[figure]
+    scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
+    unit = "mm" if symbol == "s_r" else "%"
+    return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
+
+
+def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunStandard:
+    """Hold a run against the limits of its sensor.
+
+    Parameters
+    ----------
+    run : Run
+        With at least one usable sweep.
+    figures : RunFigures
+        Of that run.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    RunStandard
+        Without verdicts if the run is void or the target is not the standard one.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    header = run.header
+    figures = applicable(figures, header.timetable)
+    timed = timed_readings(run, figures.operate)
+    verdicts: dict[str, Verdict] = {}
+    field = ""
+    if run.void:
+        said = [f"No verdict: the run is void: {run.void}."]
+    elif not_so := not_the_standard_target(header.target, header.sensor):
+        said = [f"No verdict: {reason}." for reason in not_so]
+    else:
+        verdicts = verdicts_of_figures(header, figures, rule)
+        field = repeat_accuracy_field(figures)
+        said = [
+            _about_repeat_accuracy(figures, field, timed),
+            *_about_the_release(header.sensor),
+            _SIDE,
+        ]
+    return RunStandard(
+        verdicts=verdicts,
+        repeat_accuracy_field=field,
+        eight_hours=timed.test,
+        delay=None if run.void else _delay_of_run(run, figures, rule),
+        statements=tuple(said),
+    )
+
+
+def verdicts_of_figures(
+    header: RunHeader, figures: RunFigures, rule: Rule = GUARDED
+) -> dict[str, Verdict]:
+    """Hold the figures of a run that is not void against the limits of its sensor.
+
+    Parameters
+    ----------
+    header : RunHeader
+        What was measured.
+    figures : RunFigures
+        Those that apply to the run.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    dict of str to Verdict
+        By symbol: s_r, H, R; empty if the target is not the standard one.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is of no use.
+    """
+    if not_the_standard_target(header.target, header.sensor):
+        return {}
+    return run_verdicts(
+        figures,
+        header.sensor,
+        sensor_limits(header.sensor),
+        step_mm=1.0 / header.conditions.axis.steps_per_mm,
+        rule=rule,
+    )
+
+
+def _about_the_release(sensor: Sensor) -> list[str]:
+    """Say where every sensor of the type has released, as far as that is known."""
+    if sensor.principle is not Principle.INDUCTIVE:
+        return []
+    gap_mm = worst_case_release_mm(sensor)
+    return [
+        f"Beyond {gap_mm:g} mm every inductive sensor of this size has released on its"
+        " standard target (1.43 s_n, common practice, no source)."
+    ]
+
+
+def _about_repeat_accuracy(
+    figures: RunFigures, field: str, timed: TimedReadings
+) -> str:
+    """Say which repeat accuracy R is, or why there is none."""
+    if not field:
+        why = timed.why_none or why_missing("repeat_accuracy_8_h_percent", figures)
+        if figures.repeat_accuracy_short_term is not None:
+            why = "one sweep has no spread"
+        return f"No R: {why}."
+    n = getattr(figures, field).n
+    if field == "repeat_accuracy_short_term":
+        return (
+            f"R is the short-term figure from {n} readings, not the 8 h test of the"
+            " standard."
+        )
+    over = "" if timed.test is None else f" over {timed.test.hours:.3g} h"
+    largest = f"R: largest difference between any two of {n} readings{over}"
+    if field == "repeat_accuracy_8_h_percent":
+        return f"{largest}, the 8 h test of the standard."
+    faults = "" if timed.test is None else f": {'; '.join(timed.test.faults)}"
+    return f"{largest}, not the 8 h test of the standard{faults}."
+
+
+def _delay_of_run(run: Run, figures: RunFigures, rule: Rule) -> Verdict | None:
+    """Hold both switching delays together against the data sheet.
+
+    None if the frequency or the uncertainty of the delays is not known.
+    """
+    frequency_hz = run.header.sensor.switching_frequency_hz
+    both = figures.response_time_both
+    if frequency_hz is None or both is None or both.expanded_uncertainty is None:
+        return None
+    return delay_verdict(both, frequency_hz, rule)

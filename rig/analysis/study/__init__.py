@@ -1,0 +1,1 @@
+"""Measurement-system studies: layout, analysis, results."""

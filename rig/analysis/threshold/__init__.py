@@ -1,0 +1,1 @@
+"""The noise-free threshold behind noisy edges."""

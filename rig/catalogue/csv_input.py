@@ -1,0 +1,176 @@
+"""Tables that people fill in: CSV with a header; complaints name file, line, column."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from rig.errors import InputError
+from rig.model.number_input import number
+from rig.model.spreadsheet import unguarded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CsvRow:
+    """One row of a table.
+
+    Attributes:
+        path: Of the file.
+        line: In the file, from 1.
+        cells: By column, stripped.
+    """
+
+    path: Path
+    line: int
+    cells: Mapping[str, str]
+
+    @property
+    def where(self) -> str:
+        """File and line, for complaints and for the records."""
+        return f"{self.path}, line {self.line}"
+
+    def text(self, column: str) -> str:
+        """Return a cell that must not be empty.
+
+        Raises:
+            InputError: It is empty.
+        """
+        cell = self.optional_text(column)
+        if not cell:
+            raise InputError(
+                f"{self.where}: the cell in column {column!r} is empty",
+                hint="fill it in, or take the row out",
+            )
+        return cell
+
+    def optional_text(self, column: str) -> str:
+        """Return a cell; empty if it or the column is."""
+        # As an export wrote it, for the sake of spreadsheets
+        return unguarded(self.cells.get(column, ""))
+
+    def number(self, column: str) -> float:
+        """Return a cell as a number.
+
+        Raises:
+            InputError: It is empty or no finite number.
+        """
+        return number(self.cells.get(column, ""), f"{self.where}, column {column!r}")
+
+    def optional_number(self, column: str) -> float | None:
+        """Return a cell as a number; None if it or the column is empty.
+
+        Raises:
+            InputError: It is no finite number.
+        """
+        return self.number(column) if self.cells.get(column, "") else None
+
+    def whole_number(self, column: str) -> int:
+        """Return a cell as a whole number.
+
+        Raises:
+            InputError: It is empty or no whole number.
+        """
+        value = self.number(column)
+        if value != int(value):
+            raise InputError(
+                f"{self.where}, column {column!r} is {value:g}: it must be a whole"
+                " number"
+            )
+        return int(value)
+
+
+def read_csv(
+    path: Path,
+    *,
+    required: Collection[str],
+    optional: Collection[str] = (),
+    others: bool = False,
+) -> list[CsvRow]:
+    """Read a table; lines that begin with # are passed over.
+
+    Args:
+        path: Of the file: UTF-8, comma or semicolon between cells.
+        required: Columns that it must have.
+        optional: Columns that it may have.
+        others: Whether it may have others besides, which are passed over.
+
+    Raises:
+        InputError: It cannot be read, a column is missing or unknown, a row has too
+            many or too few cells, or there is no row.
+    """
+    table = _rows(path)
+    if not table:
+        raise InputError(
+            f"{path} is empty", hint=f"begin with the header {','.join(required)}"
+        )
+    first_line, columns = table[0]
+    _check_columns(path, first_line, columns, required, optional, others=others)
+    rows = []
+    for line, cells in table[1:]:
+        if len(cells) != len(columns):
+            raise InputError(
+                f"{path}, line {line}: {len(cells)} cells for {len(columns)} columns",
+                hint="a decimal comma parts a number in two; use a decimal point",
+            )
+        named = dict(zip(columns, cells, strict=True))
+        rows.append(CsvRow(path=path, line=line, cells=named))
+    if not rows:
+        raise InputError(f"{path} has a header and no row", hint="add the readings")
+    return rows
+
+
+def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    """Return the cells of each row with the line that it begins in."""
+    try:
+        text = path.read_text("utf-8-sig")
+    except FileNotFoundError as exc:
+        raise InputError(f"there is no file {path}") from exc
+    except (OSError, UnicodeDecodeError) as exc:
+        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    heads = (line for line in text.splitlines() if _counts([line]))
+    head = next(heads, "")
+    delimiter = ";" if ";" in head and "," not in head else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    rows, begins = [], 1
+    for cells in reader:
+        if _counts(cells):
+            rows.append((begins, [cell.strip() for cell in cells]))
+        begins = reader.line_num + 1
+    return rows
+
+
+def _counts(cells: list[str]) -> bool:
+    return any(cell.strip() for cell in cells) and not cells[0].startswith("#")
+
+
+def _check_columns(
+    path: Path,
+    line: int,
+    columns: list[str],
+    required: Collection[str],
+    optional: Collection[str],
+    *,
+    others: bool,
+) -> None:
+    known = [*required, *optional]
+    where = f"{path}, line {line}"
+    for name in required:
+        if name not in columns:
+            raise InputError(
+                f"{where}: the column {name!r} is missing",
+                hint=f"the header of such a file is {','.join(known)}",
+            )
+    for name in columns:
+        if columns.count(name) > 1:
+            raise InputError(f"{where}: the column {name!r} stands there twice")
+        if name not in known and not others:
+            close = difflib.get_close_matches(name, known, n=1)
+            offer = f"did you mean {close[0]!r}?" if close else ""
+            raise InputError(
+                f"{where}: unknown column {name!r}",
+                hint=offer or f"known: {', '.join(known)}",
+            )

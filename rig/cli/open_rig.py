@@ -1,0 +1,100 @@
+"""A rig and records for the length of one command; Ctrl-C stops the axis."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import sys
+import threading
+from collections.abc import Iterator
+from types import FrameType
+from typing import TYPE_CHECKING
+
+import click
+
+from rig.errors import InputError, Stopped
+from rig.model.mounted import Sensor, Target
+from rig.model.settings import BenchSettings
+from rig.wiring import Rig, connect
+
+if TYPE_CHECKING:
+    from rig.records import Store
+
+SETTINGS = BenchSettings()
+
+
+@contextlib.contextmanager
+def open_rig(name: str) -> Iterator[Rig]:
+    """Connect to a rig; while it is open, Ctrl-C stops the axis first.
+
+    Raises:
+        InputError: The name is wrong.
+        LinkError: No rig answers there.
+    """
+    rig = connect(name, SETTINGS)
+    try:
+        with _stop_on_interrupt(rig):
+            yield rig
+    finally:
+        rig.close()
+
+
+@contextlib.contextmanager
+def _stop_on_interrupt(rig: Rig) -> Iterator[None]:
+    if threading.current_thread() is not threading.main_thread():
+        # Only the main thread may handle signals; tests run commands elsewhere
+        yield
+        return
+
+    def interrupted(_number: int, _frame: FrameType | None) -> None:
+        if rig.mover.link.stop_asked:
+            raise KeyboardInterrupt
+        rig.mover.link.stop()
+        click.echo("stopping; Ctrl-C again leaves at once", err=True)
+
+    before = signal.signal(signal.SIGINT, interrupted)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextlib.contextmanager
+def open_store(records: str | None, *, read_only: bool = False) -> Iterator[Store]:
+    """Open the records that a command was given, or the user's own.
+
+    Raises:
+        RecordsError: They cannot be opened.
+    """
+    # Deferred: it loads the database library, and help must answer at once
+    from rig.records import default_location, open_records
+
+    location = records or default_location()
+    with open_records(location, read_only=read_only) as store:
+        yield store
+
+
+def mount_by_hand(sensor: Sensor, target: Target) -> None:
+    """Have the user mount a sensor and a target.
+
+    Raises:
+        InputError: Nobody is there to do it.
+        Stopped: The user would rather not.
+    """
+    if not sys.stdin.isatty():
+        raise InputError(
+            f"{sensor.name} and {target.name} must be mounted by hand, and no one "
+            "answers here",
+            hint="run the plan from a terminal, or use a simulated rig",
+        )
+    click.echo(
+        f"Mount sensor {sensor.name} and target {target.name}. "
+        "Keep hands clear of the axis: it moves next.",
+        err=True,
+    )
+    try:
+        click.prompt(
+            "Enter when ready, Ctrl-C to stop", default="", show_default=False, err=True
+        )
+    except click.Abort as exc:
+        raise Stopped("stopped on request") from exc

@@ -1,0 +1,143 @@
+"""One part measured now, for the commands that fill a sheet or inspect a lot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
+from rig.cli.progress import progress_on_stderr
+from rig.errors import InputError
+from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
+from rig.model.sweep_numbers import parse_speeds
+from rig.model.sweeps import Run
+from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.events import Tell
+from rig.procedures.mover import Mover
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.records import Store
+from rig.wiring import Rig
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """What the command line says of how to measure.
+
+    Attributes:
+        rig_name: Name of the rig.
+        sensor: Name of the sensor; None where the simulated rig has one mounted.
+        target: Name of the target; None where the simulated rig has one mounted.
+        sweeps: Number of good sweeps wanted.
+        speeds: Speeds as typed.
+        operator: Name of whoever answers for it.
+        catalogue_path: Path of the user's catalogue; None for the standard one.
+    """
+
+    rig_name: str
+    sensor: str | None
+    target: str | None
+    sweeps: int
+    speeds: str
+    operator: str
+    catalogue_path: Path | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MountedPart:
+    """A part on an open rig, ready to be touched off.
+
+    Attributes:
+        mover: Axis of the rig.
+        order: What to measure of the part.
+        tell: Takes what the procedure tells.
+    """
+
+    mover: Mover
+    order: RunOrder
+    tell: Tell
+
+
+@contextmanager
+def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedPart]:
+    """Open the rig and have a part mounted on it.
+
+    Raises:
+        RigError: The rig does not answer, or the part is not mounted.
+    """
+    catalogue = load_catalogue(wanted.catalogue_path)
+    speeds_mm_s = parse_speeds(wanted.speeds)
+    with open_rig(wanted.rig_name) as rig, progress_on_stderr() as tell:
+        sensor, target = mounted(
+            rig, catalogue, wanted.sensor, wanted.target, part=part
+        )
+        if rig.simulation is None:
+            click.echo(f"Part {part} is due ({note}).", err=True)
+            mount_by_hand(sensor, target)
+        order = RunOrder(
+            sensor=sensor,
+            target=target,
+            sweeps=wanted.sweeps,
+            speeds_mm_s=speeds_mm_s,
+            operator=wanted.operator,
+            note=note,
+            part=part,
+        )
+        yield MountedPart(mover=rig.mover, order=order, tell=tell)
+
+
+def measure_part(
+    wanted: Measurement, store: Store, part: str, note: str
+) -> tuple[Run, RunFigures]:
+    """Have a part mounted, touch off and sweep; the run is on record.
+
+    Raises:
+        RigError: It cannot be measured.
+    """
+    with mounted_part(wanted, part, note) as due:
+        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        result = carry_out_run(context.touch_off(), due.order, context)
+    return result.run, result.figures
+
+
+def mounted(
+    rig: Rig,
+    catalogue: Catalogue,
+    sensor: str | None,
+    target: str | None,
+    *,
+    part: str = "",
+) -> tuple[Sensor, Target]:
+    """Return what is mounted; on a simulated rig in this process, mount it.
+
+    A simulated sensor differs a little from part to part.
+
+    Raises:
+        InputError: Nobody says what is mounted, or the catalogue does not know it.
+    """
+    if rig.simulation is None:
+        if sensor is None or target is None:
+            missing = "--sensor" if sensor is None else "--target"
+            raise InputError(f"{missing} is missing: say what is mounted on the rig")
+        return catalogue.sensor(sensor), catalogue.target(target)
+    simulation = rig.simulation
+    known_sensor = (
+        catalogue.sensor(sensor)
+        if sensor
+        else catalogue.sensor_like(simulation.principle, simulation.output)
+    )
+    known_target = catalogue.target(target or simulation.target)
+    if known_sensor.principle is not simulation.principle and simulation.asked_for:
+        raise InputError(
+            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
+            f"was asked to have a sensor that is {simulation.principle}",
+            hint="leave sensor= out of the rig's name, or name another --sensor",
+        )
+    simulation.mount(known_sensor, known_target, part=part)
+    return known_sensor, known_target

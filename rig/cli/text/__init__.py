@@ -1,0 +1,1 @@
+"""Sheets as plain text for a terminal."""

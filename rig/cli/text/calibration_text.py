@@ -1,0 +1,56 @@
+"""Calibrations of axes as plain text; rounds nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rig.cli.text.table import table
+from rig.sheets.calibration_sheet import (
+    CalibrationSheet,
+    CalibrationsSheet,
+    CorrectionRow,
+)
+
+_HEAD = (
+    "rig",
+    "certificate",
+    "place mm",
+    "correction mm",
+    "standard uncertainty mm",
+    "holds",
+    "state",
+)
+
+
+def calibration_text(sheet: CalibrationSheet) -> str:
+    """Return a calibration with its axis test."""
+    lines = [
+        sheet.name,
+        sheet.lead,
+        table(("figure", "value"), sheet.figures),
+        _corrections(sheet.corrections),
+        *sheet.statements,
+    ]
+    return "\n".join(lines)
+
+
+def calibrations_text(sheet: CalibrationsSheet) -> str:
+    """Return the calibrations in force."""
+    tables = [_corrections(sheet.corrections)] if sheet.corrections else []
+    return "\n".join([*tables, *sheet.statements])
+
+
+def _corrections(rows: Sequence[CorrectionRow]) -> str:
+    cells = [
+        (
+            row.rig_id,
+            row.certificate,
+            row.place,
+            row.correction,
+            row.uncertainty,
+            row.holds,
+            row.state,
+        )
+        for row in rows
+    ]
+    return table(_HEAD, cells)

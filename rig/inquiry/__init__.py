@@ -1,0 +1,1 @@
+"""Questions that somebody asks of the records, each with its frozen result."""

@@ -1,0 +1,212 @@
+"""The calibration of an axis: worked out from readings, kept, and whether it holds."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from rig.analysis.axis.axis_correction import correction_table
+from rig.analysis.axis.axis_test import AxisTest, axis_test, readings_from_rows
+from rig.analysis.axis.correction_table import (
+    CalibrationState,
+    calibration_state,
+    table_from_axis_test,
+)
+from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.errors import InputError
+from rig.model.calibration import AxisCalibration
+from rig.records import Store, make_run_id
+from rig.records.calibrations import (
+    AxisReading,
+    CalibrationBook,
+    CalibrationEntry,
+    readings_as_rows,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationOrder:
+    """What goes with the readings.
+
+    Attributes:
+        rig_id: Identity of the rig whose axis was read.
+        certificate: What the calibration is recorded under.
+        calibrated_on: Day of the readings.
+        due_on: Last day on which it may be relied on.
+        instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
+    """
+
+    rig_id: str
+    certificate: str
+    calibrated_on: date
+    due_on: date
+    instrument_uncertainty_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandingCalibration(AxisCalibration):
+    """A calibration and whether it may be relied on.
+
+    Attributes:
+        state: Whether it may be relied on, on the day of the question.
+        statement: The state in words; empty if it is valid.
+    """
+
+    state: CalibrationState
+    statement: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationResult(StandingCalibration):
+    """A calibration with the axis test that it was made from.
+
+    Attributes:
+        instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
+        axis_test: Figures of ISO 230-2.
+    """
+
+    instrument_uncertainty_mm: float
+    axis_test: AxisTest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibrations:
+    """The calibrations on record.
+
+    Attributes:
+        in_force: The newest calibration of every rig.
+        earlier: How many others there are.
+    """
+
+    in_force: tuple[StandingCalibration, ...]
+    earlier: int
+
+
+def axis_readings(path: Path) -> tuple[AxisReading, ...]:
+    """Read a table of readings of the axis.
+
+    Args:
+        path: CSV file with the columns target_mm, direction, and deviation_mm or
+            reading_mm.
+
+    Raises:
+        InputError: A column is missing, or a cell is not right.
+    """
+    rows = read_csv(
+        path,
+        required=("target_mm", "direction"),
+        optional=("deviation_mm", "reading_mm"),
+    )
+    given = [name for name in ("deviation_mm", "reading_mm") if name in rows[0].cells]
+    if len(given) != 1:
+        raise InputError(
+            f"{path} needs one of the columns deviation_mm and reading_mm",
+            hint="deviation is reading less target: what an indicator shows",
+        )
+    return tuple(_reading(row) for row in rows)
+
+
+def _reading(row: CsvRow) -> AxisReading:
+    target = row.number("target_mm")
+    direction = row.text("direction").lower()
+    if direction not in ("up", "down"):
+        raise InputError(
+            f"{row.where}, column 'direction' is {direction!r}: up for approach, down"
+            " for retreat"
+        )
+    if "deviation_mm" in row.cells:
+        deviation = row.number("deviation_mm")
+    else:
+        deviation = row.number("reading_mm") - target
+    return AxisReading(target_mm=target, direction=direction, deviation_mm=deviation)
+
+
+def add_calibration(
+    store: Store,
+    readings: Sequence[AxisReading],
+    order: CalibrationOrder,
+    now: datetime,
+) -> CalibrationResult:
+    """Work the axis test out and put the calibration on record; it is then in force.
+
+    Args:
+        store: Open records.
+        readings: Readings in the order taken.
+        order: What goes with them.
+        now: Time of entry, UTC.
+
+    Raises:
+        InputError: The readings make no axis test, or the order is not right.
+        RecordsError: It cannot be kept.
+    """
+    instrument_mm = order.instrument_uncertainty_mm
+    if not instrument_mm >= 0.0:
+        raise InputError("the uncertainty of the instrument is below 0: give its size")
+    test = axis_test(
+        readings_from_rows(readings_as_rows(readings)),
+        indicator_uncertainty_mm=instrument_mm,
+    )
+    made = table_from_axis_test(
+        test,
+        instrument_uncertainty_mm=instrument_mm,
+        calibrated_on=order.calibrated_on,
+        due_on=order.due_on,
+        certificate=order.certificate,
+    )
+    entry = CalibrationEntry(
+        calibration=AxisCalibration(
+            calibration_id=make_run_id(now, random.SystemRandom()),
+            rig_id=order.rig_id,
+            certificate=order.certificate,
+            calibrated_on=order.calibrated_on,
+            due_on=order.due_on,
+            positions_mm=made.positions_mm,
+            corrections_mm=made.corrections_mm,
+            standard_uncertainty_mm=made.standard_uncertainty_mm,
+        ),
+        readings=tuple(readings),
+        instrument_uncertainty_mm=instrument_mm,
+        entered_at=now,
+    )
+    CalibrationBook(store).add(entry)
+    return _result(entry, test, now.date())
+
+
+def calibrations(store: Store, today: date) -> Calibrations:
+    """Return the calibration in force for every rig, and whether it still holds.
+
+    Args:
+        store: Open records.
+        today: Day on which they are to be relied on.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    entries = CalibrationBook(store).every()
+    newest = {entry.calibration.rig_id: entry.calibration for entry in entries}
+    return Calibrations(
+        in_force=tuple(
+            StandingCalibration(**_standing(one, today)) for one in newest.values()
+        ),
+        earlier=len(entries) - len(newest),
+    )
+
+
+def _result(entry: CalibrationEntry, test: AxisTest, today: date) -> CalibrationResult:
+    return CalibrationResult(
+        **_standing(entry.calibration, today),
+        instrument_uncertainty_mm=entry.instrument_uncertainty_mm,
+        axis_test=test,
+    )
+
+
+def _standing(calibration: AxisCalibration, today: date) -> dict[str, Any]:
+    state, statement = calibration_state(correction_table(calibration), today)
+    own = {
+        field.name: getattr(calibration, field.name) for field in fields(calibration)
+    }
+    return own | {"state": state, "statement": statement}

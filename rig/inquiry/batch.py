@@ -1,0 +1,341 @@
+"""A batch of parts by one figure: summary, charts, classes, verdicts, comparison."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.batch.classes import Sorting, sort_into_classes
+from rig.analysis.batch.compare import Comparison, compare_batches
+from rig.analysis.batch.control_charts import (
+    ChartPair,
+    individuals_chart,
+    xbar_range_chart,
+)
+from rig.analysis.limits.verdict import RULES, Decision, Limits
+from rig.analysis.numbers.given import one_unit
+from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
+from rig.errors import InputError
+from rig.inquiry.parts import (
+    PartFigure,
+    Parts,
+    RunSelection,
+    TableSelection,
+    parts_from_tables,
+    parts_on_record,
+)
+from rig.inquiry.runs_behind import RunBehind
+from rig.model.figure_kinds import figure_name
+from rig.records import Store
+
+_MOST_CLASSES = 26  # letters that name them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchOptions:
+    """What is to be worked out of a batch.
+
+    Attributes:
+        figure: Option name of the figure of each part.
+        lower: Lower limit in the unit of the figure, in place of the data sheet's;
+            None for none.
+        upper: Upper limit likewise.
+        rule: Name of the decision rule: guarded or simple.
+        content: Share of all parts that the tolerance interval is to hold, 0 to 1.
+        confidence: Confidence of every interval, 0 to 1.
+        subgroup: Parts in a row that make one point of the chart of means; None for
+            no such chart.
+        class_bounds: Bounds between classes, rising, in the unit of the figure; empty
+            for no sorting.
+        class_names: Names of the classes, one more than bounds; empty for A, B, C, …
+    """
+
+    figure: str = "operate"
+    lower: float | None = None
+    upper: float | None = None
+    rule: str = "guarded"
+    content: float = 0.95
+    confidence: float = 0.95
+    subgroup: int | None = None
+    class_bounds: tuple[float, ...] = ()
+    class_names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """One batch worked out.
+
+    Attributes:
+        name: Name of the batch.
+        parts: Its parts with the runs behind them, in order.
+        summary: Table, outliers, normal plot, tolerance interval, capability.
+        individuals: Chart of single parts; None below 3 of them.
+        subgroups: Chart of means and ranges; None where it was not asked for.
+        sorting: Parts by class; None where it was not asked for.
+        statements: What the charts leave out.
+    """
+
+    name: str
+    parts: tuple[PartFigure, ...]
+    summary: BatchSummary
+    individuals: ChartPair | None
+    subgroups: ChartPair | None
+    sorting: Sorting | None
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchResult:
+    """All batches that were asked for.
+
+    Attributes:
+        figure: Option name of the figure, or "reduction factor".
+        unit: Unit of the figure.
+        sensor: Name of the sensor; None where nobody said.
+        options: What was asked for.
+        batches: Every batch, in order.
+        comparison: The batches against each other; None for one batch.
+        limits: Limits for every part; None for none.
+        limit_statements: What the verdicts do not cover, or why there are no limits.
+        run_warnings: Sentences that go with the figures, with how many runs say so.
+        statements: What was chosen or left out.
+        runs: The runs behind the parts; empty where they come from tables.
+        tables: Names of the files that the parts come from; empty for runs.
+    """
+
+    figure: str
+    unit: str
+    sensor: str | None
+    options: BatchOptions
+    batches: tuple[Batch, ...]
+    comparison: Comparison | None
+    limits: Limits | None
+    limit_statements: tuple[str, ...]
+    run_warnings: dict[str, int]
+    statements: tuple[str, ...]
+    runs: tuple[RunBehind, ...]
+    tables: tuple[str, ...]
+
+    @property
+    def total(self) -> int:
+        """Number of parts of all batches."""
+        return sum(len(batch.parts) for batch in self.batches)
+
+    @property
+    def simulated(self) -> int:
+        """Number of parts that a simulated rig made."""
+        return sum(part.simulated for batch in self.batches for part in batch.parts)
+
+    @property
+    def decisions(self) -> list[Decision]:
+        """Decisions about all parts; empty without limits."""
+        return [
+            row.decision
+            for batch in self.batches
+            for row in batch.summary.rows
+            if row.decision is not None
+        ]
+
+
+def batch_on_record(
+    store: Store, selection: RunSelection, options: BatchOptions
+) -> BatchResult:
+    """Work out a batch, or several, from the runs on record.
+
+    All is read at one moment, so that the runs behind the parts are those that the
+    figures come from.
+
+    Args:
+        store: Open records.
+        selection: Which runs.
+        options: What is to be worked out.
+
+    Raises:
+        InputError: The parts make no batch, or an option does not go with them.
+        RecordsError: The records cannot be read, or a run, plan or lot is not there.
+    """
+    with store.snapshot() as moment:
+        parts = parts_on_record(moment, selection, options.figure)
+    return batch_of_parts(parts, options)
+
+
+def batch_of_tables(selection: TableSelection, options: BatchOptions) -> BatchResult:
+    """Work out a batch, or several, from tables of values.
+
+    Args:
+        selection: Which tables.
+        options: What is to be worked out.
+
+    Raises:
+        InputError: A cell is not right, the parts make no batch, or an option does
+            not go with them.
+    """
+    return batch_of_parts(parts_from_tables(selection, options.figure), options)
+
+
+def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
+    """Work out every batch and compare them.
+
+    Args:
+        collected: One figure of every part.
+        options: What is to be worked out.
+
+    Raises:
+        InputError: A batch has one part, units are mixed, or an option does not go
+            with the parts.
+    """
+    unit = one_unit((part.unit for part in collected.parts), "the batch")
+    limits, limit_statements = _limits(collected, options, unit)
+    names = dict.fromkeys(part.batch for part in collected.parts)
+    batches = tuple(
+        _one(
+            name,
+            tuple(part for part in collected.parts if part.batch == name),
+            collected.figure,
+            limits,
+            options,
+        )
+        for name in names
+    )
+    comparison = None
+    if len(batches) > 1:
+        values = {one.name: [part.value for part in one.parts] for one in batches}
+        comparison = compare_batches(values, confidence=options.confidence)
+    return BatchResult(
+        figure=collected.figure,
+        unit=unit,
+        sensor=None if collected.sensor is None else collected.sensor.name,
+        options=options,
+        batches=batches,
+        comparison=comparison,
+        limits=limits,
+        limit_statements=limit_statements,
+        run_warnings=collected.run_warnings,
+        statements=collected.statements,
+        runs=collected.runs,
+        tables=collected.tables,
+    )
+
+
+def _limits(
+    collected: Parts, options: BatchOptions, unit: str
+) -> tuple[Limits | None, tuple[str, ...]]:
+    """Return the limits of every part, and what is to be said of them."""
+    name = figure_name(collected.figure)
+    scope = (
+        f"Decided by the {name} alone: no other limit of the data sheet or of the"
+        " standard was looked at.",
+    )
+    lower, upper = options.lower, options.upper
+    if lower is not None or upper is not None:
+        limits = Limits(
+            lower=-math.inf if lower is None else lower,
+            upper=math.inf if upper is None else upper,
+            unit=unit,
+            source="given in place of the data sheet's",
+        )
+        return limits, scope
+    if collected.figure not in LIMITED:
+        return None, (f"There are no limits for the {name}.",)
+    if collected.sensor is None:
+        return None, ("No limits: no --sensor was named, nor --lower or --upper.",)
+    if not collected.standard_target:
+        return None, ("No limits: they hold for the standard target only.",)
+    return limits_of_figure(collected.figure, collected.sensor), scope
+
+
+def _one(
+    name: str,
+    parts: tuple[PartFigure, ...],
+    figure: str,
+    limits: Limits | None,
+    options: BatchOptions,
+) -> Batch:
+    values = [part.value for part in parts]
+    expanded = _expanded(parts)
+    summary = summarise_parts(
+        f"{figure_name(figure)} of {name}",
+        [part.part for part in parts],
+        values,
+        expanded,
+        unit=parts[0].unit,
+        limits=limits,
+        rule=RULES[options.rule],
+        content=options.content,
+        confidence=options.confidence,
+    )
+    subgroups, said = _subgroups(values, options.subgroup)
+    return Batch(
+        name=name,
+        parts=parts,
+        summary=summary,
+        individuals=individuals_chart(values) if len(values) >= 3 else None,
+        subgroups=subgroups,
+        sorting=_sorted(summary.name, parts, expanded, options),
+        statements=said,
+    )
+
+
+def _subgroups(
+    values: Sequence[float], size: int | None
+) -> tuple[ChartPair | None, tuple[str, ...]]:
+    """Return the chart of means and ranges, and what it leaves out."""
+    if size is None:
+        return None, ()
+    whole, left = divmod(len(values), size)
+    chart = xbar_range_chart([values[k * size : (k + 1) * size] for k in range(whole)])
+    if not left:
+        return chart, ()
+    return chart, (f"The last {left} parts fill no subgroup and are not charted.",)
+
+
+def _expanded(parts: Sequence[PartFigure]) -> list[float] | None:
+    """Return the expanded uncertainties; None if no part has one."""
+    known = [
+        part.expanded_uncertainty
+        for part in parts
+        if part.expanded_uncertainty is not None
+    ]
+    if not known:
+        return None
+    if len(known) < len(parts):
+        without = next(p.part for p in parts if p.expanded_uncertainty is None)
+        raise InputError(
+            f"part {without} has no uncertainty, but others have",
+            hint="sweep it more often, or leave it out",
+        )
+    return known
+
+
+def _sorted(
+    name: str,
+    parts: Sequence[PartFigure],
+    expanded: Sequence[float] | None,
+    options: BatchOptions,
+) -> Sorting | None:
+    if not options.class_bounds:
+        return None
+    if expanded is None:
+        raise InputError(
+            f"{name}: without an uncertainty no part can be sorted surely",
+            hint="add the column expanded_uncertainty",
+        )
+    return sort_into_classes(
+        [part.part for part in parts],
+        [part.value for part in parts],
+        list(expanded),
+        bounds=list(options.class_bounds),
+        names=_class_names(options),
+    )
+
+
+def _class_names(options: BatchOptions) -> tuple[str, ...]:
+    """Return the names of the classes: A, B, C, … where none are given."""
+    if options.class_names:
+        return options.class_names
+    classes = len(options.class_bounds) + 1
+    if classes > _MOST_CLASSES:
+        raise InputError(f"{classes} classes have no letters: name them")
+    return tuple(chr(ord("A") + k) for k in range(classes))

@@ -1,0 +1,68 @@
+"""A batch as its JSON document: the result, with the runs by their identities."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.analysis.batch.compare import Comparison
+from rig.analysis.limits.verdict import Limits
+from rig.inquiry.batch import Batch, BatchOptions, BatchResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchDocument:
+    """A batch as it is printed: the result, with the runs by their identities.
+
+    Attributes:
+        simulated: Whether a simulated rig made any part.
+        figure: Option name of the figure, or "reduction factor".
+        unit: Unit of the figure.
+        sensor: Name of the sensor; None where nobody said.
+        parts: Number of parts of all batches.
+        options: What was asked for.
+        batches: Every batch by its name.
+        comparison: The batches against each other; None for one batch.
+        limits: Limits for every part; None for none.
+        limit_statements: What the verdicts do not cover, or why there are no limits.
+        run_warnings: Sentences that go with the figures, with how many runs say so.
+        statements: What was chosen or left out.
+        altered_runs: Runs whose raw edges were changed after their end.
+        tables: Names of the files that the parts come from; empty for runs.
+    """
+
+    simulated: bool
+    figure: str
+    unit: str
+    sensor: str | None
+    parts: int
+    options: BatchOptions
+    batches: dict[str, Batch]
+    comparison: Comparison | None
+    limits: Limits | None
+    limit_statements: tuple[str, ...]
+    run_warnings: dict[str, int]
+    statements: tuple[str, ...]
+    altered_runs: tuple[str, ...]
+    tables: tuple[str, ...]
+
+
+def batch_document(result: BatchResult) -> BatchDocument:
+    """Return a result as it is printed."""
+    return BatchDocument(
+        simulated=bool(result.simulated),
+        figure=result.figure,
+        unit=result.unit,
+        sensor=result.sensor,
+        parts=result.total,
+        options=result.options,
+        batches={one.name: one for one in result.batches},
+        comparison=result.comparison,
+        limits=result.limits,
+        limit_statements=result.limit_statements,
+        run_warnings=result.run_warnings,
+        statements=result.statements,
+        altered_runs=tuple(
+            one.check.run_id for one in result.runs if one.check.intact is False
+        ),
+        tables=result.tables,
+    )

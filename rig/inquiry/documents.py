@@ -1,0 +1,127 @@
+"""The JSON documents that commands print: names, types and JSON Schemas.
+
+A document is the frozen result of an inquiry as plain data, with its name and the
+version of its format in front. Its schema is made from the same type.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+from typing import Any, Final, Literal, get_type_hints
+
+from rig.errors import InputError
+from rig.model.plain import plain
+
+FORMAT: Final = 1  # raise it when a key changes its meaning or goes
+
+# Name of the document: module and type of the result behind it. The modules are
+# imported only when needed, so that help answers at once.
+DOCUMENTS: Final[dict[str, str]] = {
+    "rigs": "rig.link.answering_ports:PortAnswers",
+    "run": "rig.inquiry.run_document:RunDocument",
+    "results": "rig.inquiry.run_list:RunList",
+    "plan": "rig.inquiry.plan:PlanDocument",
+    "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
+    "demo": "rig.inquiry.plan:DemoDocument",
+    "check": "rig.procedures.check:CheckDocument",
+    "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
+    "lot": "rig.inquiry.lot_evidence:LotDocument",
+    "lot-curve": "rig.inquiry.lot_curve:LotCurve",
+    "lot-decision": "rig.inquiry.lot_decision:LotDecided",
+    "lot-part": "rig.inquiry.lot_reading:LotPartDocument",
+    "lot-state": "rig.inquiry.lot_state:LotStateDocument",
+    "lots": "rig.inquiry.lot:LotsList",
+    "batch": "rig.inquiry.batch_document:BatchDocument",
+    "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
+    "calibrations": "rig.inquiry.axis_calibration:Calibrations",
+    "study": "rig.inquiry.study_document:StudyDocument",
+    "study-filled": "rig.inquiry.study:StudyProgress",
+    "study-layout": "rig.inquiry.study_document:StudyLayout",
+    "hand-comparison": "rig.inquiry.hand:HandResult",
+    "hand-entry": "rig.inquiry.hand:HandEntry",
+    "prediction": "rig.inquiry.prediction:PredictionResult",
+}
+
+
+def document_type(name: str) -> type:
+    """Return the type of the result behind a document.
+
+    Raises:
+        InputError: There is no document of that name.
+    """
+    try:
+        module, _, kind = DOCUMENTS[name].partition(":")
+    except KeyError as exc:
+        raise InputError(
+            f"there is no document {name!r}",
+            hint=f"give one of: {', '.join(DOCUMENTS)}",
+        ) from exc
+    found: type = getattr(importlib.import_module(module), kind)
+    return found
+
+
+def document(name: str, result: Any) -> dict[str, Any]:
+    """Return a result as a document, ready for `json.dumps`.
+
+    Raises:
+        InputError: There is no document of that name.
+        TypeError: The result is of another type than the document.
+    """
+    kind = document_type(name)
+    if not isinstance(result, kind):
+        raise TypeError(f"document {name!r} is a {kind.__name__}")
+    return {"document": name, "format": FORMAT, **plain(result)}
+
+
+def document_parts(name: str, content: str, rows: Iterable[Any]) -> Iterator[str]:
+    """Yield the text of a document row by row, so that it is never held as a whole.
+
+    Args:
+        name: Name of the document.
+        content: Its only field, a list.
+        rows: Plain data or results, one after another.
+
+    Raises:
+        InputError: There is no document of that name.
+        TypeError: The document has other fields.
+    """
+    kind = document_type(name)
+    if [field.name for field in fields(kind)] != [content]:
+        raise TypeError(f"document {name!r} is no list of {content}")
+    before = f'{{"document": "{name}", "format": {FORMAT}, "{content}": ['
+    for row in rows:
+        text = json.dumps(plain(row), allow_nan=False, ensure_ascii=False)
+        yield f"{before}{text}"
+        before = ","
+    yield "]}" if before == "," else f"{before}]}}"
+
+
+def json_schema(name: str) -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of a document.
+
+    Raises:
+        InputError: There is no document of that name.
+    """
+    # Deferred: it takes a while to load, and only schemas need it
+    from pydantic import ConfigDict, create_model
+
+    from rig.inquiry.json_schema import PlainJsonSchema
+
+    kind = document_type(name)
+    hints = get_type_hints(kind)
+    config = ConfigDict(arbitrary_types_allowed=True, extra="forbid", title=name)
+    content: dict[str, Any] = {
+        field.name: (hints[field.name], ...) for field in fields(kind)
+    }
+    head: dict[str, Any] = {
+        "document": (Literal[name], ...),
+        "format": (Literal[FORMAT], ...),
+    }
+    model = create_model(kind.__name__, __config__=config, **head, **content)
+    schema = model.model_json_schema(
+        mode="serialization", schema_generator=PlainJsonSchema
+    )
+    return {"$schema": PlainJsonSchema.schema_dialect, **schema}

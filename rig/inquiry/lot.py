@@ -1,0 +1,177 @@
+"""Where a lot stands: its terms, its parts, what they settle, the decision."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.sequential import Guidance, guidance
+from rig.analysis.acceptance.switching_rules import (
+    LARGEST_STEP,
+    REDUCED_SCORE,
+    SwitchingState,
+    state_from_record,
+)
+from rig.analysis.limits.verdict import Decision
+from rig.inquiry.lot_state import state_in_force
+from rig.inquiry.lot_terms import (
+    ATTRIBUTES,
+    LotTerms,
+    terms_of,
+)
+from rig.records import Store
+from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotStanding:
+    """Where the inspection of a lot stands.
+
+    Attributes:
+        lot: The lot as it was begun.
+        terms: Terms that the lot is judged by.
+        parts: Last reading of each part.
+        guidance: What the parts settle; None by variables.
+        decision: Decision about the lot; None as long as there is none.
+        state: State of the switching rules now.
+    """
+
+    lot: LotEntry
+    terms: LotTerms
+    parts: tuple[LotPart, ...]
+    guidance: Guidance | None
+    decision: StoredDecision | None
+    state: SwitchingState
+
+    @property
+    def sample(self) -> int:
+        """Number of parts to inspect."""
+        return self.terms.plan.sample
+
+    @property
+    def simulated(self) -> bool:
+        """Whether a simulated part is behind it."""
+        return any(part.simulated for part in self.parts)
+
+    @property
+    def near_reduced(self) -> bool:
+        """Whether this lot may lead to reduced inspection, or out of it."""
+        state = self.state
+        score = state.score + LARGEST_STEP
+        return state.severity is Severity.REDUCED or score >= REDUCED_SCORE
+
+    @property
+    def state_after(self) -> SwitchingState | None:
+        """State of the switching rules that the decision led to; None without one."""
+        decision = self.decision
+        record = None if decision is None else decision.document.get("switching_state")
+        return None if record is None else state_from_record(record)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListedLot:
+    """A lot in the list of all lots.
+
+    Attributes:
+        lot_id: Identity of the lot.
+        product: Product that the lot is of.
+        supplier: Supplier of the lot; may be empty.
+        size: Number of parts in the lot.
+        begun_at: When it was begun, UTC.
+        simulated: Whether a simulated part is behind it.
+        sample: Number of parts to inspect.
+        inspected: Number of parts inspected so far.
+        decision: Decision about the lot; None as long as there is none.
+    """
+
+    lot_id: str
+    product: str
+    supplier: str
+    size: int
+    begun_at: datetime
+    simulated: bool
+    sample: int
+    inspected: int
+    decision: StoredDecision | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotsList:
+    """Every lot on record.
+
+    Attributes:
+        lots: Lots, oldest first.
+    """
+
+    lots: tuple[ListedLot, ...]
+
+
+def standing_of(book: LotBook, lot_id: str) -> LotStanding:
+    """Return where a lot on record stands.
+
+    Raises:
+        RecordsError: It is not there.
+    """
+    lot, parts = book.lot(lot_id), book.parts(lot_id)
+    terms = terms_of(lot.terms)
+    return LotStanding(
+        lot=lot,
+        terms=terms,
+        parts=tuple(parts),
+        guidance=guidance_of(terms, parts),
+        decision=book.decision(lot_id),
+        state=state_in_force(book, lot.product, lot.supplier),
+    )
+
+
+def every_standing(store: Store) -> tuple[LotStanding, ...]:
+    """Return where every lot on record stands, oldest first.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    with store.snapshot() as records:
+        book = LotBook(records)
+        return tuple(standing_of(book, lot.lot_id) for lot in book.all_lots())
+
+
+def lots_list(standings: Iterable[LotStanding]) -> LotsList:
+    """Return the JSON document of lots."""
+    return LotsList(lots=tuple(map(_listed, standings)))
+
+
+def _listed(standing: LotStanding) -> ListedLot:
+    lot = standing.lot
+    return ListedLot(
+        lot_id=lot.lot_id,
+        product=lot.product,
+        supplier=lot.supplier,
+        size=lot.size,
+        begun_at=lot.begun_at,
+        simulated=standing.simulated,
+        sample=standing.sample,
+        inspected=len(standing.parts),
+        decision=standing.decision,
+    )
+
+
+def counts_of(parts: Sequence[LotPart]) -> dict[str, int]:
+    """Return how many parts have each decision."""
+    found = Counter(part.decision for part in parts)
+    return {decision.value: found[decision.value] for decision in Decision}
+
+
+def guidance_of(terms: LotTerms, parts: Sequence[LotPart]) -> Guidance | None:
+    """Return what the parts so far settle; None by variables."""
+    if terms.method != ATTRIBUTES:
+        return None
+    counts = counts_of(parts)
+    return guidance(
+        terms.attribute_plan(),
+        measured=len(parts),
+        nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
+        undecided=counts[Decision.UNDECIDED.value],
+    )

@@ -1,0 +1,225 @@
+"""A lot with all that the decision about it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.sequential import Guidance
+from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.acceptance.variables import VariablesPlan
+from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+from rig.analysis.limits.verdict import RULES, Limits
+from rig.analysis.standard.run_against_standard import LIMITED, sensor_limits
+from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot_curve import LotCurve, curve_of_plan
+from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.model.mounted import Sensor
+from rig.records import Reader, Store
+from rig.records.lot_book import LotBook, LotPart, StoredDecision
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotEvidence:
+    """A lot with all that the decision about it rests on.
+
+    Attributes:
+        standing: Where its inspection stands.
+        readings: Every reading of every part, in order of entry.
+        curve: Operating characteristic of its sampling plan.
+        limits: Limits that parts are held against, by the name or symbol of the
+            figure; empty where no run tells which sensor's.
+        rule: Name of the decision rule for a part.
+        summary: Summary of the parts that have a value; None below 2 of them.
+        runs: Runs behind the parts.
+    """
+
+    standing: LotStanding
+    readings: tuple[LotPart, ...]
+    curve: LotCurve
+    limits: Mapping[str, Limits]
+    rule: str
+    summary: BatchSummary | None
+    runs: tuple[RunBehind, ...]
+
+    @property
+    def drawn_limits(self) -> Limits | None:
+        """Limits of the figure that is kept with each part; None without any."""
+        figure = self.standing.terms.figure
+        return self.limits.get(figure) or self.limits.get(LIMITED.get(figure, ""))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedRun:
+    """A run behind a part, with the check of its raw edges.
+
+    Attributes:
+        run_id: Identity of the run.
+        part: Part that was measured; empty if nobody said so.
+        simulated: Whether a simulated rig made it.
+        checksum: SHA-256 of its edges now.
+        intact: Whether the edges are as they were at the end of the run; None for a
+            run that never ended.
+        warnings: Sentences that go with its figures.
+    """
+
+    run_id: str
+    part: str
+    simulated: bool
+    checksum: str
+    intact: bool | None
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotDocument:
+    """A lot with all that the decision about it rests on, as its JSON document.
+
+    Attributes:
+        simulated: Whether a simulated part is behind it.
+        lot_id: Identity of the lot.
+        product: Product that the lot is of.
+        supplier: Supplier of the lot; may be empty.
+        size: Number of parts in the lot.
+        terms: Terms that the lot is judged by.
+        resubmitted: Whether the lot was inspected before.
+        operator: Name of whoever answers for the inspection; may be empty.
+        begun_at: When it was begun, UTC.
+        plan: Sampling plan.
+        sample: Number of parts to inspect.
+        limits: Limits that parts are held against, by the name or symbol of the
+            figure.
+        rule: Name of the decision rule for a part.
+        parts: Last reading of each part.
+        readings: Every reading of every part, in order of entry.
+        counts: Number of parts with each decision.
+        guidance: What the parts settle; None by variables.
+        decision: Decision about the lot; None as long as there is none.
+        switching_state: State of the switching rules now.
+        curve: Operating characteristic of the plan.
+        summary: Summary of the parts that have a value; None below 2 of them.
+        runs: Runs behind the parts.
+    """
+
+    simulated: bool
+    lot_id: str
+    product: str
+    supplier: str
+    size: int
+    terms: LotTerms
+    resubmitted: bool
+    operator: str
+    begun_at: datetime
+    plan: AttributePlan | VariablesPlan
+    sample: int
+    limits: Mapping[str, Limits]
+    rule: str
+    parts: tuple[LotPart, ...]
+    readings: tuple[LotPart, ...]
+    counts: Mapping[str, int]
+    guidance: Guidance | None
+    decision: StoredDecision | None
+    switching_state: SwitchingState
+    curve: LotCurve
+    summary: BatchSummary | None
+    runs: tuple[CheckedRun, ...]
+
+
+def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
+    """Return a lot with its parts, its decision and the runs behind it.
+
+    Everything is read at one moment.
+
+    Raises:
+        RigError: It is not on record, or cannot be read.
+    """
+    with store.snapshot() as records:
+        book = LotBook(records)
+        standing, readings = standing_of(book, lot_id), book.readings(lot_id)
+        run_ids = [part.run_id for part in standing.parts]
+        runs = runs_behind(Reader(records), run_ids)
+    terms = standing.terms
+    return LotEvidence(
+        standing=standing,
+        readings=tuple(readings),
+        curve=curve_of_plan(terms.plan, lot_id=lot_id),
+        limits=_limits(terms, runs),
+        rule=RULES[terms.rule].name,
+        summary=_summary_of_sample(standing.parts),
+        runs=runs,
+    )
+
+
+def lot_document(found: LotEvidence) -> LotDocument:
+    """Return the JSON document of a lot."""
+    standing = found.standing
+    lot = standing.lot
+    return LotDocument(
+        simulated=standing.simulated,
+        lot_id=lot.lot_id,
+        product=lot.product,
+        supplier=lot.supplier,
+        size=lot.size,
+        terms=standing.terms,
+        resubmitted=lot.resubmitted,
+        operator=lot.operator,
+        begun_at=lot.begun_at,
+        plan=standing.terms.plan,
+        sample=standing.sample,
+        limits=found.limits,
+        rule=found.rule,
+        parts=standing.parts,
+        readings=found.readings,
+        counts=counts_of(standing.parts),
+        guidance=standing.guidance,
+        decision=standing.decision,
+        switching_state=standing.state,
+        curve=found.curve,
+        summary=found.summary,
+        runs=tuple(map(_checked, found.runs)),
+    )
+
+
+def _checked(one: RunBehind) -> CheckedRun:
+    header, computed = one.run.header, one.computation
+    return CheckedRun(
+        run_id=header.run_id,
+        part=header.part,
+        simulated=any(c.simulated for c in one.run.conditions),
+        checksum=one.check.computed,
+        intact=one.check.intact,
+        warnings=computed.figures.warnings if computed else (),
+    )
+
+
+def _limits(terms: LotTerms, runs: Sequence[RunBehind]) -> dict[str, Limits]:
+    """Return the lot's own limits, or those of the one sensor behind the parts."""
+    if terms.limits is not None:
+        return {terms.figure: terms.limits}
+    sensors = {one.run.header.sensor for one in runs}
+    return _limits_of_sensor(sensors.pop()) if len(sensors) == 1 else {}
+
+
+def _limits_of_sensor(sensor: Sensor) -> dict[str, Limits]:
+    known = sensor_limits(sensor)
+    return {
+        "s_r": known["s_r"].limits(scale=sensor.rated_distance_mm, unit="mm"),
+        "H": known["H"].limits(scale=100.0, unit="%"),
+        "R": known["R"].limits(scale=100.0, unit="%"),
+    }
+
+
+def _summary_of_sample(parts: Sequence[LotPart]) -> BatchSummary | None:
+    """Summarise the values of the sample; limits and verdicts are the lot's own."""
+    known = [part for part in parts if part.value is not None]
+    if len(known) < 2:
+        return None
+    return summarise_parts(
+        "the sample",
+        [part.part for part in known],
+        [part.value for part in known],
+        unit=known[0].unit,
+    )

@@ -1,0 +1,218 @@
+"""One part of a lot's sample judged and put on record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from rig.analysis.acceptance.sequential import Guidance
+from rig.analysis.limits.verdict import Decision, Verdict
+from rig.errors import InputError
+from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot_terms import ATTRIBUTES
+from rig.inquiry.lot_verdict import Judged, judge_run, judge_value
+from rig.records import Reader, Store
+from rig.records.lot_book import LotBook, LotPart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnteredPart:
+    """A part that was put on record, and where its lot stands then.
+
+    Attributes:
+        part: The reading on record.
+        verdicts: Verdict of each figure by its symbol or name, the gravest first; empty
+            where nothing was measured.
+        standing: Where the lot stands with this part.
+    """
+
+    part: LotPart
+    verdicts: Mapping[str, Verdict]
+    standing: LotStanding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPartDocument:
+    """A part that was put on record, as its JSON document.
+
+    Attributes:
+        simulated: Whether the part was simulated.
+        lot_id: Identity of the lot.
+        part: The reading on record.
+        verdicts: Verdict of each figure by its symbol or name, the gravest first; empty
+            where nothing was measured.
+        counts: Number of parts with each decision.
+        sample: Number of parts to inspect.
+        guidance: What the parts settle; None by variables.
+    """
+
+    simulated: bool
+    lot_id: str
+    part: LotPart
+    verdicts: Mapping[str, Verdict]
+    counts: Mapping[str, int]
+    sample: int
+    guidance: Guidance | None
+
+
+def lot_part_document(found: EnteredPart) -> LotPartDocument:
+    """Return the JSON document of a part."""
+    standing = found.standing
+    return LotPartDocument(
+        simulated=found.part.simulated,
+        lot_id=standing.lot.lot_id,
+        part=found.part,
+        verdicts=found.verdicts,
+        counts=counts_of(standing.parts),
+        sample=standing.sample,
+        guidance=standing.guidance,
+    )
+
+
+def check_room(standing: LotStanding, part: str) -> None:
+    """Refuse a part beyond the sample before anything is measured for it.
+
+    Raises:
+        InputError: The lot takes no such part.
+    """
+    lot_id = standing.lot.lot_id
+    if not part.strip():
+        raise InputError("the number of the part is empty")
+    if standing.decision is not None:
+        raise InputError(
+            f"the lot {lot_id} is decided and takes no further part",
+            hint="begin a new lot; a lot inspected again is --resubmitted",
+        )
+    known = {one.part for one in standing.parts}
+    if part not in known and len(known) >= standing.sample:
+        raise InputError(
+            f"the sample of {standing.sample} parts is complete",
+            hint=f"`gapsweep lot decide {lot_id}`; more parts would change the plan",
+        )
+
+
+def enter_run(
+    store: Store, lot_id: str, part: str, run_id: str, *, now: datetime
+) -> EnteredPart:
+    """Judge a part by a run on record and put it on record.
+
+    Raises:
+        InputError: The lot takes no such part; the run is of another part, void, has
+            no figures, or decides nothing.
+        RecordsError: Lot or run is not there, or the part cannot be kept.
+    """
+    book = LotBook(store)
+    standing = standing_of(book, lot_id)
+    check_room(standing, part)
+    reader = Reader(store)
+    run = reader.run(run_id)
+    if run.header.part and run.header.part != part:
+        raise InputError(f"run {run_id} is of part {run.header.part}, not of {part}")
+    found = reader.latest_figures(run_id)
+    if found is None:
+        raise InputError(
+            f"run {run_id} has no figures",
+            hint=f"`gapsweep recompute {run_id}` works them out",
+        )
+    return enter_judged(
+        book,
+        lot_id,
+        part,
+        judge_run(standing.terms, run, found),
+        run_id=run_id,
+        simulated=run.header.conditions.simulated,
+        now=now,
+    )
+
+
+def enter_value(
+    book: LotBook,
+    lot_id: str,
+    part: str,
+    value: float,
+    expanded_uncertainty: float | None,
+    *,
+    now: datetime,
+) -> EnteredPart:
+    """Judge a part by a value from elsewhere and put it on record.
+
+    Args:
+        book: Lots on record.
+        lot_id: Identity of the lot.
+        part: Number of the part.
+        value: Value of the figure that the lot has limits for, in its unit.
+        expanded_uncertainty: Expanded uncertainty (95 %) of that value; None if it has
+            none.
+        now: The time, UTC.
+
+    Raises:
+        InputError: The lot takes no such part, or has no limits of its own.
+        RecordsError: The lot is not there, or the part cannot be kept.
+    """
+    standing = standing_of(book, lot_id)
+    check_room(standing, part)
+    judged = judge_value(standing.terms, value, expanded_uncertainty)
+    return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
+
+
+def enter_by_sight(
+    book: LotBook,
+    lot_id: str,
+    part: str,
+    *,
+    conforms: bool,
+    reason: str,
+    now: datetime,
+) -> EnteredPart:
+    """Put on record what somebody saw of a part.
+
+    Raises:
+        InputError: The lot takes no such part, is judged by variables, or no reason is
+            given.
+        RecordsError: The lot is not there, or the part cannot be kept.
+    """
+    if not reason.strip():
+        raise InputError("the reason is empty", hint="say what was seen of the part")
+    standing = standing_of(book, lot_id)
+    check_room(standing, part)
+    if standing.terms.method != ATTRIBUTES:
+        raise InputError(
+            "by variables a part needs a value", hint="give --run, --value or --rig"
+        )
+    decision = Decision.CONFORMS if conforms else Decision.DOES_NOT_CONFORM
+    judged = Judged(decision=decision, reason=reason, figure=None)
+    return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
+
+
+def enter_judged(
+    book: LotBook,
+    lot_id: str,
+    part: str,
+    judged: Judged,
+    *,
+    run_id: str,
+    simulated: bool,
+    now: datetime,
+) -> EnteredPart:
+    """Put a judged part on record; an earlier reading of the same part stays.
+
+    Raises:
+        RecordsError: It cannot be kept.
+    """
+    known = judged.figure
+    entry = LotPart(
+        part=part,
+        decision=judged.decision.value,
+        reason=judged.reason,
+        value=known.value if known else None,
+        expanded_uncertainty=known.expanded_uncertainty if known else None,
+        unit=known.unit if known else "",
+        run_id=run_id,
+        simulated=simulated,
+        entered_at=now,
+    )
+    book.add_part(lot_id, entry)
+    return EnteredPart(
+        part=entry, verdicts=judged.verdicts, standing=standing_of(book, lot_id)
+    )

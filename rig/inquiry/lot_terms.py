@@ -1,0 +1,131 @@
+"""The terms of a lot: what its sample is taken and judged by, kept with the lot."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from rig.analysis.acceptance.attributes import (
+    AttributePlan,
+    Severity,
+    attribute_plan,
+)
+from rig.analysis.acceptance.variables import VariablesPlan, variables_plan
+from rig.analysis.limits.verdict import Limits
+from rig.errors import InputError
+from rig.model.figure_kinds import KIND_OF_OPTION
+
+ATTRIBUTES = "attributes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotTerms:
+    """The terms of a lot.
+
+    Attributes:
+        method: "attributes" or "variables".
+        size: Number of parts in the lot.
+        level: Inspection level; empty for variables.
+        severity: Severity in force when the lot was begun.
+        aql_percent: Acceptance quality limit.
+        sample: Number of parts to measure by variables; None for attributes.
+        figure: Name of the figure that limits hold for.
+        lower: Limit in the unit of the figure; None without one.
+        upper: Limit in the unit of the figure; with neither limit, parts are held
+            against the standard.
+        rule: Name of the decision rule.
+    """
+
+    method: str
+    size: int
+    level: str
+    severity: str
+    aql_percent: float
+    sample: int | None
+    figure: str
+    lower: float | None
+    upper: float | None
+    rule: str
+
+    @property
+    def limits(self) -> Limits | None:
+        """Limits of the figure; None where the standard decides."""
+        if self.lower is None and self.upper is None:
+            return None
+        return Limits(
+            lower=-math.inf if self.lower is None else self.lower,
+            upper=math.inf if self.upper is None else self.upper,
+            unit=KIND_OF_OPTION[self.figure].unit,
+            source="agreed for the lot",
+        )
+
+    @property
+    def plan(self) -> AttributePlan | VariablesPlan:
+        """Sampling plan of the method."""
+        if self.method == ATTRIBUTES:
+            return self.attribute_plan()
+        return self.variables_plan()
+
+    def attribute_plan(self) -> AttributePlan:
+        """Return the sampling plan by attributes."""
+        return attribute_plan(
+            self.size,
+            aql_percent=self.aql_percent,
+            level=self.level,
+            severity=Severity(self.severity),
+        )
+
+    def variables_plan(self) -> VariablesPlan:
+        """Return the plan of the s method."""
+        if self.sample is None:
+            raise InputError("by variables the sample must be said: give --sample")
+        return variables_plan(self.sample, aql_percent=self.aql_percent)
+
+
+def terms_of(record: Mapping[str, Any]) -> LotTerms:
+    """Return the terms that the records keep."""
+    return LotTerms(**record)
+
+
+def check_terms(terms: LotTerms) -> None:
+    """Refuse terms that no lot can be judged by.
+
+    Raises:
+        InputError: They do not go together, or are not in the tables.
+    """
+    if terms.method == ATTRIBUTES:
+        if terms.sample is not None:
+            raise InputError(
+                "--sample goes with --method variables only",
+                hint="by attributes the table gives the sample",
+            )
+        terms.attribute_plan()
+    else:
+        plan = terms.variables_plan()
+        if terms.size < plan.sample:
+            raise InputError(
+                f"the lot of {terms.size} is smaller than the sample of {plan.sample}",
+                hint="take a smaller sample of the table, or inspect every part",
+            )
+        if terms.limits is None:
+            raise InputError(
+                "by variables a lot needs --lower, --upper or both",
+                hint="the figure itself is judged, not each part",
+            )
+    # A limit that cannot be is found out before the first part
+    _ = terms.limits
+
+
+def plan_to_come(
+    size: int, aql_percent: float, *, level: str, severity: str
+) -> AttributePlan:
+    """Return the sampling plan by attributes of a lot that is to come.
+
+    Raises:
+        InputError: Size, limit or level is not in the tables.
+    """
+    return attribute_plan(
+        size, aql_percent=aql_percent, level=level, severity=Severity(severity)
+    )

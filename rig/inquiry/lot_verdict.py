@@ -1,0 +1,130 @@
+"""What the terms of a lot make of one part, figure by figure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from rig.analysis.limits.verdict import RULES, Decision, Verdict, verdict
+from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
+from rig.errors import InputError
+from rig.inquiry.lot_terms import LotTerms
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
+from rig.model.figures import Figure, RunFigures
+from rig.model.sweeps import Run
+
+RULE_MARK: Final = "; rule: "
+REASON_MARK: Final = "; "
+
+_GRAVITY = {
+    Decision.DOES_NOT_CONFORM: 0,
+    Decision.UNDECIDED: 1,
+    Decision.CONFORMS: 2,
+}
+# By the field of `RunFigures` that R rests on
+_R_LABELS = {
+    "repeat_accuracy_short_term": "R short term, not the 8 h test",
+    "repeat_accuracy_timetable_percent": "R of the timetable, not the 8 h test",
+    "repeat_accuracy_8_h_percent": "R, 8 h test",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What the terms make of one part.
+
+    Attributes:
+        decision: One of three.
+        reason: Why, in words: one clause a figure, the gravest first, then the rule.
+        figure: Figure that is kept with the part; None where nothing was measured.
+        verdicts: Verdict of each figure by its symbol or name, the gravest first; empty
+            where nothing was measured.
+    """
+
+    decision: Decision
+    reason: str
+    figure: Figure | None
+    verdicts: Mapping[str, Verdict] = field(default_factory=dict)
+
+
+def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
+    """Judge a part by a run.
+
+    Raises:
+        InputError: The run is void, or not against the standard target where the
+            standard decides.
+    """
+    if run.void:
+        raise InputError(f"run {run.header.run_id} is void: {run.void}")
+    found = figure_of(figures, terms.figure)
+    if terms.limits is not None:
+        one = verdict(found, terms.limits, RULES[terms.rule])
+        label = f"{KIND_OF_OPTION[terms.figure].name}, n = {found.n}"
+        return _judged([(terms.figure, label, one)], found)
+    standard = standard_of_run(run, figures, RULES[terms.rule])
+    if not standard.verdicts:
+        raise InputError(
+            f"run {run.header.run_id} cannot be held against the standard:"
+            f" {standard.statements[0]}",
+            hint="measure on the standard target, or begin the lot with limits",
+        )
+    labelled = [
+        (symbol, f"{_label(symbol, standard)}, n = {one.figure.n}", one)
+        for symbol, one in standard.verdicts.items()
+    ]
+    return _judged(labelled, found)
+
+
+def judge_value(terms: LotTerms, value: float, expanded: float | None) -> Judged:
+    """Judge a part by a value from elsewhere.
+
+    Args:
+        terms: Terms of the lot.
+        value: Value of the figure that the lot has limits for, in its unit.
+        expanded: Expanded uncertainty (95 %) of that value; None if it has none.
+
+    Raises:
+        InputError: The lot was begun without limits.
+    """
+    limits = terms.limits
+    if limits is None:
+        raise InputError(
+            "the lot has no limits of its own, so a value alone decides nothing",
+            hint="give a run, or begin the lot with --lower or --upper",
+        )
+    kind = KIND_OF_OPTION[terms.figure]
+    found = Figure(
+        value=value,
+        unit=kind.unit,
+        expanded_uncertainty=expanded,
+        coverage_factor=None if expanded is None else 2.0,
+        effective_degrees_of_freedom=None,
+        standard_deviation=None,
+        n=1,
+        why_none="" if expanded is not None else "none was given with the value",
+    )
+    one = verdict(found, limits, RULES[terms.rule])
+    return _judged([(terms.figure, f"{kind.name}, value given", one)], found)
+
+
+def _judged(labelled: Sequence[tuple[str, str, Verdict]], found: Figure) -> Judged:
+    """Put verdicts together, each with its symbol or name and its label."""
+    by_gravity = sorted(labelled, key=lambda one: _GRAVITY[one[2].decision])
+    worst = by_gravity[0][2]
+    rule = f"{RULE_MARK}{worst.rule}"
+    # The rule is the same for all, so it is said once
+    reasons = [
+        f"{label}: {one.sentence.removesuffix(rule)}" for _, label, one in by_gravity
+    ]
+    return Judged(
+        decision=worst.decision,
+        reason=REASON_MARK.join(reasons) + rule,
+        figure=found,
+        verdicts={name: one for name, _, one in by_gravity},
+    )
+
+
+def _label(symbol: str, standard: RunStandard) -> str:
+    """Return a symbol; for repeat accuracy with the test that it is of."""
+    return _R_LABELS[standard.repeat_accuracy_field] if symbol == "R" else symbol

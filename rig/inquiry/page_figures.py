@@ -1,0 +1,178 @@
+"""Figures of a page of runs: what the records give as arrays, put to the analysis."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from rig.analysis.axis.axis_correction import gap_corrections
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
+from rig.analysis.run.many_runs import ManyRuns, many_figures
+from rig.analysis.run.run_facts import RunFacts, single_speed
+from rig.model.calibration import AxisCalibration
+from rig.model.figure_forms import FigureBlock
+from rig.records.run_pages import RunCircumstances, RunPage
+
+
+def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
+    """Work out the figures of the plain runs of a page.
+
+    Args:
+        page: From the records.
+
+    Raises:
+        ValueError: A number of one of them is not finite where it has to be.
+    """
+    if not page.run_ids:
+        return
+    starts = np.cumsum(page.sweeps) - page.sweeps
+    corrected = _Corrected(page, starts)
+    yield from many_figures(
+        ManyRuns(
+            run_ids=page.run_ids,
+            facts=_facts(page, starts, corrected.statements),
+            sweeps=page.sweeps,
+            speed_mm_s=page.speed_mm_s,
+            order=page.order,
+            operate_steps=corrected.operate_steps,
+            release_steps=corrected.release_steps,
+            knowns=Knowns(
+                steps_per_mm=page.steps_per_mm,
+                axis_mm=corrected.axis_mm,
+                datum_steps=page.datum_steps,
+                datum_mm=page.datum_mm,
+                datum_dof=page.datum_dof,
+                probe_mm=page.probe_mm,
+                backlash_mm=page.backlash_mm,
+                backlash_uncertainty_mm=page.backlash_uncertainty_mm,
+                backlash_dof=page.backlash_dof,
+            ),
+        )
+    )
+
+
+def _facts(
+    page: RunPage,
+    starts: npt.NDArray[np.intp],
+    statements: Sequence[tuple[str, ...]],
+) -> tuple[RunFacts, ...]:
+    low = np.minimum.reduceat(page.speed_mm_s, starts)
+    high = np.maximum.reduceat(page.speed_mm_s, starts)
+    speeds = zip(low.tolist(), high.tolist(), strict=True)
+    return tuple(
+        _facts_of(circumstances, said, single_speed(ends))
+        for circumstances, said, ends in zip(
+            page.circumstances, statements, speeds, strict=True
+        )
+    )
+
+
+@lru_cache(maxsize=4096)
+def _facts_of(
+    circumstances: RunCircumstances,
+    calibration: tuple[str, ...],
+    single_speed_mm_s: float | None,
+) -> RunFacts:
+    return RunFacts(
+        home_shift_steps=circumstances.home_shift_steps,
+        sweeps=circumstances.sweeps,
+        usable=circumstances.usable,
+        first_void=circumstances.first_void,
+        backlash_not_measured_mm=circumstances.backlash_not_measured_mm,
+        calibration=calibration,
+        single_speed_mm_s=single_speed_mm_s,
+        switching_frequency_hz=circumstances.switching_frequency_hz,
+    )
+
+
+class _Corrected:
+    """Edges of a page with the calibration of each run's axis applied.
+
+    Attributes:
+        operate_steps: Shape (s,).
+        release_steps: Shape (s,).
+        axis_mm: Standard uncertainty of the axis with it, shape (r,).
+        statements: What is to be said of it, for each run.
+    """
+
+    def __init__(self, page: RunPage, starts: npt.NDArray[np.intp]) -> None:
+        self.operate_steps = page.operate_steps
+        self.release_steps = page.release_steps
+        self.axis_mm = page.axis_mm
+        uncalibrated = _said_without_calibration()
+        self.statements = [uncalibrated] * len(page.run_ids)
+        if page.calibrated:
+            self.operate_steps = page.operate_steps.copy()
+            self.release_steps = page.release_steps.copy()
+            self.axis_mm = page.axis_mm.copy()
+            for alike in _calibrated_alike(page):
+                self._apply(page, starts, alike)
+
+    def _apply(
+        self, page: RunPage, starts: npt.NDArray[np.intp], alike: _Alike
+    ) -> None:
+        runs = np.array(alike.runs)
+        rows = starts[runs][:, np.newaxis] + np.arange(alike.sweeps)
+        scale = page.steps_per_mm[runs]
+        datum = page.datum_steps[runs]
+        on = operate_gap_mm(
+            page.operate_steps[rows], datum_steps=datum, steps_per_mm=scale
+        )
+        off = release_gap_mm(
+            page.release_steps[rows],
+            datum_steps=datum,
+            steps_per_mm=scale,
+            backlash_mm=page.backlash_mm[runs],
+        )
+        corrections = gap_corrections(
+            np.concatenate([on, off], axis=1),
+            datum_mm=datum / scale,
+            stated_mm=page.axis_mm[runs],
+            calibration=alike.calibration,
+            day=alike.day,
+        )
+        added = np.stack([each.added_mm for each in corrections])
+        steps: FloatArray = added * scale[:, np.newaxis]
+        # A larger gap is a place with fewer steps
+        self.operate_steps[rows] -= steps[:, : alike.sweeps]
+        self.release_steps[rows] -= steps[:, alike.sweeps :]
+        self.axis_mm[runs] = [each.axis_mm for each in corrections]
+        for run, each in zip(alike.runs, corrections, strict=True):
+            self.statements[run] = each.statements
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Alike:
+    """Runs under one calibration, of one day and with as many sweeps."""
+
+    calibration: AxisCalibration
+    day: date
+    sweeps: int
+    runs: list[int]
+
+
+def _calibrated_alike(page: RunPage) -> Iterator[_Alike]:
+    runs: defaultdict[tuple[AxisCalibration, date, int], list[int]] = defaultdict(list)
+    for run, each in page.calibrated.items():
+        runs[each.calibration, each.last_day, int(page.sweeps[run])].append(run)
+    for (calibration, day, sweeps), found in runs.items():
+        yield _Alike(calibration=calibration, day=day, sweeps=sweeps, runs=found)
+
+
+@lru_cache(maxsize=1)
+def _said_without_calibration() -> tuple[str, ...]:
+    (nothing,) = gap_corrections(
+        np.zeros((1, 0)),
+        datum_mm=[0.0],
+        stated_mm=[0.0],
+        calibration=None,
+        day=date.min,
+    )
+    return nothing.statements

@@ -1,0 +1,358 @@
+"""One figure of every part, from runs on record or from tables; decides nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.errors import InputError, NoFigures
+from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
+from rig.model.figures import Figure, RunFigures
+from rig.model.mounted import Sensor, Target
+from rig.model.sweeps import Run
+from rig.records import Reader, RunFilter, Store
+from rig.records.lot_book import LotBook
+
+RATIO = "reduction factor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSelection:
+    """Which runs on record make up a batch, or several.
+
+    Each plan and each lot is a batch of its own; without any, all runs that fit are
+    one batch.
+
+    Attributes:
+        run_ids: Identities of runs; empty for all that fit.
+        plan_ids: Plans whose runs are taken.
+        lot_ids: Lots whose parts are taken.
+        sensor: Name of the sensor; None for any.
+        target: Name of the target; None for any.
+        against: Name of the standard target, for reduction factors; None for the
+            figure itself.
+    """
+
+    run_ids: tuple[str, ...] = ()
+    plan_ids: tuple[str, ...] = ()
+    lot_ids: tuple[str, ...] = ()
+    sensor: str | None = None
+    target: str | None = None
+    against: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableSelection:
+    """Which tables of values make up a batch, or several.
+
+    Attributes:
+        paths: CSV files; see `parts_from_tables`.
+        sensor: Sensor of all parts; None if nobody says.
+        target: Target that all parts were measured on; None if nobody says.
+    """
+
+    paths: tuple[Path, ...]
+    sensor: Sensor | None = None
+    target: Target | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartFigure:
+    """The figure of one part.
+
+    Attributes:
+        part: Serial or sample number.
+        value: Value of the figure, in `unit`.
+        expanded_uncertainty: Expanded uncertainty (95 %), in `unit`; None if there is
+            none.
+        unit: Unit of value and uncertainty.
+        batch: Name of the batch that the part belongs to.
+        run_id: Identity of the run behind it; empty for a value from elsewhere.
+        reference_run_id: Identity of the run on the standard target behind a
+            reduction factor; empty without one.
+        simulated: Whether a simulated rig made that run.
+    """
+
+    part: str
+    value: float
+    expanded_uncertainty: float | None
+    unit: str
+    batch: str
+    run_id: str
+    reference_run_id: str
+    simulated: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parts:
+    """One figure of all parts that were asked for.
+
+    Attributes:
+        parts: The parts, in order of time or of the table.
+        figure: Option name of the figure, or "reduction factor".
+        sensor: Sensor of all parts; None where nobody said.
+        standard_target: Whether all were measured on the standard target.
+        runs: The runs behind the parts; empty where they come from tables.
+        tables: Names of the files that the parts come from; empty for runs.
+        run_warnings: Sentences that go with the figures, with how many runs say so.
+        statements: What was chosen or left out.
+    """
+
+    parts: tuple[PartFigure, ...]
+    figure: str
+    sensor: Sensor | None
+    standard_target: bool
+    runs: tuple[RunBehind, ...]
+    tables: tuple[str, ...]
+    run_warnings: dict[str, int]
+    statements: tuple[str, ...]
+
+
+def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts:
+    """Collect a figure of every part from the runs on record.
+
+    Args:
+        store: Open records; a snapshot where they may be written meanwhile.
+        selection: Which runs.
+        figure: Option name of the figure.
+
+    Raises:
+        InputError: A run has no part or no figures, or they do not go together.
+        RecordsError: The records cannot be read, or a run, plan or lot is not there.
+    """
+    against = selection.against
+    if against is not None and figure != "operate":
+        raise InputError(
+            f"--against goes with the operate point, not with {figure}",
+            hint="a reduction factor is a ratio of operate points",
+        )
+    reader = Reader(store)
+    parts: list[PartFigure] = []
+    found: dict[str, RunBehind] = {}
+    references: dict[str, RunBehind] = {}
+    said: list[str] = []
+    for batch, wanted in _batches(store, selection).items():
+        newest = _newest_of_each_part(reader, wanted, batch, said)
+        for one in runs_behind(reader, newest):
+            found[one.run.header.run_id] = one
+            reference = None if against is None else _reference(reader, one, against)
+            if reference is not None:
+                references[reference.run.header.run_id] = reference
+            parts.append(_part(one, reference, figure, batch))
+    runs = [one.run for one in found.values()]
+    sensor = _one_sensor(runs)
+    odd = any(not_the_standard_target(r.header.target, r.header.sensor) for r in runs)
+    every = tuple((found | references).values())
+    return Parts(
+        parts=tuple(parts),
+        figure=RATIO if against else figure,
+        sensor=sensor,
+        standard_target=not odd and against is None,
+        runs=every,
+        tables=(),
+        run_warnings=dict(Counter(w for one in every for w in _figures(one).warnings)),
+        statements=tuple(said),
+    )
+
+
+def _batches(store: Store, selection: RunSelection) -> dict[str, RunFilter]:
+    """Return which runs make up which batch."""
+    reader, book = Reader(store), LotBook(store)
+    fitting = RunFilter(sensor=selection.sensor, target=selection.target)
+    for run_id in selection.run_ids:
+        reader.run(run_id)
+    found = {}
+    for plan_id in selection.plan_ids:
+        reader.plan(plan_id)
+        found[f"plan {plan_id}"] = replace(fitting, plan_id=plan_id)
+    for lot_id in selection.lot_ids:
+        book.lot(lot_id)
+        runs = tuple(part.run_id for part in book.parts(lot_id) if part.run_id)
+        found[f"lot {lot_id}"] = replace(fitting, run_ids=runs)
+    return found or {"batch": replace(fitting, run_ids=selection.run_ids or None)}
+
+
+def _newest_of_each_part(
+    reader: Reader, wanted: RunFilter, batch: str, said: list[str]
+) -> tuple[str, ...]:
+    """Return the newest run of each part, in order of time, which charts need."""
+    summaries = [run for run in reader.runs(wanted) if run.ended_at and not run.void]
+    nameless = [run.run_id for run in summaries if not run.part]
+    if nameless:
+        raise InputError(
+            f"run {nameless[0]} does not say which part it is of",
+            hint="a batch is made of parts: measure with --part, or leave the run out",
+        )
+    newest = {run.part: run.run_id for run in summaries}
+    dropped = len(summaries) - len(newest)
+    if dropped:
+        said.append(
+            f"{batch}: {dropped} earlier runs of parts that were measured again are"
+            " not used; the newest of each part counts."
+        )
+    if not newest:
+        raise InputError(
+            f"no ended run that is not void fits ({batch})",
+            hint="`gapsweep results` lists what is there",
+        )
+    chosen = set(newest.values())
+    return tuple(run.run_id for run in summaries if run.run_id in chosen)
+
+
+def _reference(reader: Reader, one: RunBehind, against: str) -> RunBehind:
+    """Return the newest run of the same part on the standard target."""
+    header = one.run.header
+    wanted = RunFilter(sensor=header.sensor.name, target=against, part=header.part)
+    fitting = [run for run in reader.runs(wanted) if run.ended_at and not run.void]
+    if not fitting:
+        raise InputError(
+            f"part {header.part} has no run against {against!r}",
+            hint="measure it on the standard target too",
+        )
+    (reference,) = runs_behind(reader, [fitting[-1].run_id])
+    return reference
+
+
+def _part(
+    one: RunBehind, reference: RunBehind | None, figure: str, batch: str
+) -> PartFigure:
+    header = one.run.header
+    found = figure_of(_figures(one), figure)
+    if reference is not None:
+        found = _factor(one, reference)
+    return PartFigure(
+        part=header.part,
+        value=found.value,
+        expanded_uncertainty=found.expanded_uncertainty,
+        unit=found.unit,
+        batch=batch,
+        run_id=header.run_id,
+        reference_run_id="" if reference is None else reference.run.header.run_id,
+        simulated=header.conditions.simulated,
+    )
+
+
+def _factor(one: RunBehind, reference: RunBehind) -> Figure:
+    own, other = one.run.header, reference.run.header
+    return ratio(
+        _figures(one).operate,
+        _figures(reference).operate,
+        shared=shared_contributions(own.conditions, other.conditions),
+        labels=(own.target.name, other.target.name),
+    )
+
+
+def _figures(one: RunBehind) -> RunFigures:
+    if one.computation is None:
+        run_id = one.run.header.run_id
+        raise NoFigures(run_id)
+    return one.computation.figures
+
+
+def _one_sensor(runs: Sequence[Run]) -> Sensor:
+    """Return the sensor of all runs, which are against one target."""
+    sensors = {run.header.sensor for run in runs}
+    if len(sensors) > 1:
+        names = ", ".join(sorted({sensor.name for sensor in sensors}))
+        raise InputError(
+            f"the runs are of {len(sensors)} kinds of sensor ({names})",
+            hint="a batch is of one: choose it with --sensor",
+        )
+    targets = sorted({run.header.target.name for run in runs})
+    if len(targets) > 1:
+        raise InputError(
+            f"the runs are against {len(targets)} targets ({', '.join(targets)})",
+            hint="choose one with --target",
+        )
+    (sensor,) = sensors
+    return sensor
+
+
+def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
+    """Collect a figure of every part from tables.
+
+    A table has the columns part and value, and may have expanded_uncertainty, unit and
+    batch; or it is the exported table of figures.
+
+    Args:
+        selection: Which tables.
+        figure: Option name of the figure.
+
+    Raises:
+        InputError: A table or a cell is not right.
+    """
+    rows = [row for path in selection.paths for row in _rows(path, selection, figure)]
+    warnings = Counter(
+        sentence
+        for row in rows
+        for sentence in row.optional_text("warnings").split("\n")
+        if sentence
+    )
+    sensor, target = selection.sensor, selection.target
+    said = () if target else ("No --target: taken as measured on the standard one.",)
+    return Parts(
+        parts=tuple(_part_of_row(row, KIND_OF_OPTION[figure].unit) for row in rows),
+        figure=figure,
+        sensor=sensor,
+        standard_target=sensor is not None
+        and (target is None or not not_the_standard_target(target, sensor)),
+        runs=(),
+        tables=tuple(str(path) for path in selection.paths),
+        run_warnings=dict(warnings),
+        statements=said,
+    )
+
+
+def _rows(path: Path, selection: TableSelection, figure: str) -> list[CsvRow]:
+    rows = read_csv(
+        path,
+        required=("part", "value"),
+        optional=("expanded_uncertainty", "unit", "batch"),
+        others=_is_export(path),
+    )
+    if not _is_export(path):
+        return rows
+    field = KIND_OF_OPTION[figure].field
+    sensor, target = selection.sensor, selection.target
+    rows = [
+        row
+        for row in rows
+        if row.cells["figure"] == field
+        and not row.cells["run_void"]
+        and (sensor is None or row.cells["sensor"] == sensor.name)
+        and (target is None or row.cells["target"] == target.name)
+    ]
+    if not rows:
+        raise InputError(
+            f"{path} has no row of the figure {field!r} that fits",
+            hint="check --figure, --sensor and --target",
+        )
+    return rows
+
+
+def _is_export(path: Path) -> bool:
+    try:
+        with path.open(encoding="utf-8-sig") as file:
+            head = file.readline().strip().split(",")
+    except (OSError, UnicodeDecodeError):
+        return False  # whoever reads it next complains
+    return {"run_id", "figure", "run_void"} <= set(head)
+
+
+def _part_of_row(row: CsvRow, unit: str) -> PartFigure:
+    return PartFigure(
+        part=row.text("part"),
+        value=row.number("value"),
+        expanded_uncertainty=row.optional_number("expanded_uncertainty"),
+        unit=row.optional_text("unit") or unit,
+        batch=row.optional_text("batch") or row.path.stem,
+        run_id=row.optional_text("run_id"),
+        reference_run_id="",
+        simulated=row.optional_text("simulated") == "SIMULATED",
+    )

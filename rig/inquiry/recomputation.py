@@ -1,0 +1,200 @@
+"""Works the figures of runs out again from their raw edges and puts them on record.
+
+Plain runs of a page are worked out together from arrays; the others one at a time. The
+figures are the same either way.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from rig.analysis.edges.run_arrays import RunArrays, run_arrays, usable_sweeps
+from rig.analysis.run.pooled_threshold import SensorNoise, noise_of_runs
+from rig.analysis.run.run_figures import run_figures
+from rig.errors import BenchError
+from rig.inquiry.page_figures import figures_of_page
+from rig.model.figure_forms import FigureBlock, block_of_run
+from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor, Target
+from rig.model.sweeps import Run
+from rig.records import Reader, RunFilter, Store, Writer
+from rig.records.run_pages import RUNS_AT_ONCE, RunPage, run_pages
+
+_READ_AT_ONCE = 500  # identities in one query
+_POOLED_RUNS = 64  # more of them sharpen the noise by next to nothing
+
+Pair = tuple[Sensor, Target]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecomputedRun:
+    """A run whose figures were worked out again.
+
+    Attributes:
+        run_id: The run.
+        simulated: Whether it was measured on a simulated rig.
+        figures: Its new figures.
+    """
+
+    run_id: str
+    simulated: bool
+    figures: RunFigures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecomputedPage:
+    """What became of some runs; the new figures are on record.
+
+    Attributes:
+        blocks: Their figures.
+        simulated: Those of them that were measured on a simulated rig.
+        passed_over: Runs without new figures, and why.
+    """
+
+    blocks: tuple[FigureBlock, ...]
+    simulated: frozenset[str]
+    passed_over: tuple[tuple[str, str], ...]
+
+    @property
+    def run_ids(self) -> list[str]:
+        """The runs with new figures, in order of identity."""
+        return sorted(run_id for block in self.blocks for run_id in block.run_ids)
+
+    def runs(self) -> list[RecomputedRun]:
+        """Return the runs with new figures, in order of identity."""
+        found = [
+            RecomputedRun(
+                run_id=run_id, simulated=run_id in self.simulated, figures=figures
+            )
+            for block in self.blocks
+            for run_id, figures in zip(block.run_ids, block.figures(), strict=True)
+        ]
+        return sorted(found, key=lambda run: run.run_id)
+
+
+class Recomputation:
+    """Works figures out again; every page of them is one transaction.
+
+    Attributes:
+        unpooled: Pairs of sensor and target whose noise could not be pooled, and why.
+    """
+
+    def __init__(
+        self, store: Store, *, computed_at: datetime, pool_noise: bool = False
+    ) -> None:
+        self._store = store
+        self._reader, self._writer = Reader(store), Writer(store)
+        self._computed_at = computed_at
+        self._pool_noise = pool_noise
+        self._noises: dict[Pair, SensorNoise] = {}
+        self.unpooled: list[str] = []
+
+    def of_runs(self, run_ids: Sequence[str]) -> RecomputedPage:
+        """Work out the figures of certain runs, also of one that has not ended.
+
+        Raises:
+            RecordsError: There is no such run; nothing is written then.
+            BenchError: The edges of one of them cannot be put together.
+        """
+        for run_id in run_ids:
+            self._reader.run(run_id)
+        self._pool(RunFilter(run_ids=tuple(run_ids)))
+        return self._one_at_a_time(self._read(run_ids), asked_for=True)
+
+    def of_all(self, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[RecomputedPage]:
+        """Work out the figures of every run that has ended, page by page."""
+        self._pool(RunFilter())
+        for page in run_pages(self._store, runs_at_once=runs_at_once):
+            yield self._page(page)
+
+    def _page(self, page: RunPage) -> RecomputedPage:
+        blocks = () if self._pool_noise else _blocks_of(page)
+        done = {run_id for block in blocks for run_id in block.run_ids}
+        left = [run_id for run_id in page.every_run_id if run_id not in done]
+        self._writer.add_figures_of_runs(blocks, computed_at=self._computed_at)
+        rest = self._one_at_a_time(self._read(left), asked_for=False)
+        return RecomputedPage(
+            blocks=(*blocks, *rest.blocks),
+            simulated=page.simulated | rest.simulated,
+            passed_over=rest.passed_over,
+        )
+
+    def _read(self, run_ids: Sequence[str]) -> Iterator[Run]:
+        for start in range(0, len(run_ids), _READ_AT_ONCE):
+            some = tuple(run_ids[start : start + _READ_AT_ONCE])
+            yield from self._reader.iter_runs(RunFilter(run_ids=some))
+
+    def _one_at_a_time(self, runs: Iterable[Run], *, asked_for: bool) -> RecomputedPage:
+        blocks, simulated, passed_over = [], set(), []
+        try:
+            for run in runs:
+                run_id = run.header.run_id
+                why = _why_without(run, asked_for=asked_for)
+                if not why:
+                    try:
+                        blocks.append(self._block_of(run))
+                    except BenchError as exc:
+                        if asked_for:
+                            raise
+                        why = f"has no figures: {exc}"
+                if why:
+                    passed_over.append((run_id, why))
+                if run.header.conditions.simulated:
+                    simulated.add(run_id)
+        finally:
+            # What was worked out before a fault is kept
+            self._writer.add_figures_of_runs(blocks, computed_at=self._computed_at)
+        return RecomputedPage(
+            blocks=tuple(blocks),
+            simulated=frozenset(simulated),
+            passed_over=tuple(passed_over),
+        )
+
+    def _block_of(self, run: Run) -> FigureBlock:
+        figures = run_figures(run, noise=self._noises.get(_pair(run)))
+        return block_of_run(run.header.run_id, figures)
+
+    def _pool(self, wanted: RunFilter) -> None:
+        """Find the noise of each pair that has more than one run to pool."""
+        if not self._pool_noise:
+            return
+        newest: defaultdict[Pair, deque[RunArrays]] = defaultdict(
+            lambda: deque(maxlen=_POOLED_RUNS)
+        )
+        for run in self._reader.iter_runs(wanted):
+            if not _why_without(run, asked_for=False):
+                newest[_pair(run)].append(run_arrays(run))
+        for pair, arrays in newest.items():
+            if len(arrays) < 2:
+                continue
+            try:
+                self._noises[pair] = noise_of_runs(arrays)
+            except ValueError as exc:
+                name = f"{pair[0].name} against {pair[1].name}"
+                self.unpooled.append(f"Noise of {name} is not pooled: {exc}.")
+
+
+def _blocks_of(page: RunPage) -> tuple[FigureBlock, ...]:
+    """Figures of the plain runs; none if one of them must be looked at by itself."""
+    try:
+        return tuple(figures_of_page(page))
+    except ValueError:
+        return ()
+
+
+def _pair(run: Run) -> Pair:
+    return run.header.sensor, run.header.target
+
+
+def _why_without(run: Run, *, asked_for: bool) -> str:
+    """Say why no figures are worked out for a run; empty if they are."""
+    if run.void:
+        return "has no figures: it is void"
+    if not usable_sweeps(run):
+        return "has no figures: it has no good sweep"
+    if run.ended_at is None and not asked_for:
+        return "has not ended; passed over"
+    return ""

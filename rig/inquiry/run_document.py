@@ -1,0 +1,251 @@
+"""A run as the JSON document that `show` and `sweep` print."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from datetime import datetime
+from typing import Any, Protocol
+
+import numpy as np
+
+from rig.analysis.limits.verdict import Verdict
+from rig.analysis.numbers.one_way import OneWay
+from rig.analysis.run.repeat_accuracy import EightHourTest
+from rig.analysis.standard.iec_60947_5_2 import UsableDistance
+from rig.inquiry.other_runs import ReductionFactor
+from rig.inquiry.recorded_run import RecordedRun
+from rig.model.figure_kinds import BUDGET_FIELDS, FIGURE_KINDS
+from rig.model.figures import Contribution, Figure, RunFigures
+from rig.records.notes import RunNote
+
+NO_FIGURES = "No figures have been worked out for this run."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepDocument:
+    """One sweep: gaps at the latch (mm) with the delay in them, speed, why void."""
+
+    operate_mm: float | None
+    release_mm: float | None
+    speed_mm_s: float
+    void: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetLine(Contribution):
+    """One contribution, with the field of the figure that it stands in."""
+
+    figure: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimetableDocument:
+    """What a timetable gave besides its figures; see `EightHourTest`."""
+
+    complete: bool
+    kind: str
+    hours: float
+    means_mm: np.ndarray
+    between_times: OneWay | None
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictUnder(Verdict):
+    """A verdict, with the condition that decides it."""
+
+    under: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsableDocument:
+    """s_u at its two ends and s_a; see `UsableDistance`."""
+
+    s_u_smallest: VerdictUnder
+    s_u_largest: VerdictUnder
+    s_a: Verdict
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownTruth:
+    """What a simulated rig knows of itself (mm); None where it never switches."""
+
+    threshold_operate_mm: float | None
+    threshold_release_mm: float | None
+    observed_operate_mm: float | None
+    observed_release_mm: float | None
+
+
+class Truth(Protocol):
+    """Whatever knows the truth of a simulated rig."""
+
+    @property
+    def threshold_operate_mm(self) -> float | None: ...  # noqa: D102 - see KnownTruth
+    @property
+    def threshold_release_mm(self) -> float | None: ...  # noqa: D102
+    @property
+    def observed_operate_mm(self) -> float | None: ...  # noqa: D102
+    @property
+    def observed_release_mm(self) -> float | None: ...  # noqa: D102
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunDocument:
+    """A run with its figures, verdicts, sweeps and the check of its edges.
+
+    Figures are null where they do not apply to the run or were not worked out.
+
+    Attributes:
+        budget: Contributions of the main figures, one after the other.
+        warnings: Sentences that go with the figures.
+        verdicts: Verdicts by symbol.
+        switching_delay: Verdict on both switching delays together; null without one.
+        eight_hour_test: What its timetable gave; null without one.
+        edges_checksum: SHA-256 stored at the end of the run; null before it ended.
+        edges_intact: Whether the edges are as they were; null if nobody can say.
+        truth: What a simulated rig knows of itself; null unless asked for.
+    """
+
+    simulated: bool
+    run_id: str
+    sensor: str
+    part: str | None
+    target: str
+    started_at: datetime
+    ended_at: datetime | None
+    void: str | None
+    sweeps: tuple[SweepDocument, ...]
+    operate_mm: Figure | None
+    release_mm: Figure | None
+    differential_travel_mm: Figure | None
+    differential_travel_percent: Figure | None
+    repeat_accuracy_short_term_mm: Figure | None
+    repeat_accuracy_8_h_mm: Figure | None
+    repeat_accuracy_8_h_percent: Figure | None
+    repeat_accuracy_timetable_mm: Figure | None
+    repeat_accuracy_timetable_percent: Figure | None
+    operate_drift_mm_per_h: Figure | None
+    first_passage_bias_operate_mm: Figure | None
+    first_passage_bias_release_mm: Figure | None
+    threshold_operate_mm: Figure | None
+    threshold_release_mm: Figure | None
+    response_time_operate_ms: Figure | None
+    response_time_release_ms: Figure | None
+    response_time_both_ms: Figure | None
+    budget: tuple[BudgetLine, ...]
+    warnings: tuple[str, ...]
+    verdicts: Mapping[str, Verdict]
+    verdict_statements: tuple[str, ...]
+    switching_delay: Verdict | None
+    eight_hour_test: TimetableDocument | None
+    reduction_factor: ReductionFactor | None
+    usable_distance: UsableDocument | None
+    notes: tuple[RunNote, ...]
+    edges_checksum: str | None
+    edges_intact: bool | None
+    truth: KnownTruth | None
+    analysis_version: str | None
+    software_version: str
+
+
+def run_document(
+    one: RecordedRun, *, remarks: tuple[str, ...] = (), truth: Truth | None = None
+) -> RunDocument:
+    """Return a run as its document.
+
+    Args:
+        one: The run.
+        remarks: Sentences said while it was measured, which join the warnings.
+        truth: What the simulated rig knows, if that was asked for.
+    """
+    header, figures, standard = one.run.header, one.figures, one.standard
+    warnings = (NO_FIGURES,) if figures is None else figures.warnings
+    return RunDocument(
+        simulated=header.conditions.simulated,
+        run_id=header.run_id,
+        sensor=header.sensor.name,
+        part=header.part or None,
+        target=header.target.name,
+        started_at=header.started_at,
+        ended_at=one.run.ended_at,
+        void=one.run.void or None,
+        sweeps=_sweeps(one),
+        **_figures(figures),
+        budget=() if figures is None else _budget(figures),
+        warnings=(*warnings, *remarks),
+        verdicts={} if standard is None else standard.verdicts,
+        verdict_statements=() if standard is None else standard.statements,
+        switching_delay=None if standard is None else standard.delay,
+        eight_hour_test=None if standard is None else _test(standard.eight_hours),
+        reduction_factor=one.factor,
+        usable_distance=_usable(one.usable),
+        notes=one.notes,
+        edges_checksum=None if one.check is None else one.check.stored or None,
+        edges_intact=None if one.check is None else one.check.intact,
+        truth=None if truth is None else _truth(truth),
+        analysis_version=None if figures is None else figures.analysis_version,
+        software_version=header.software_version,
+    )
+
+
+def _sweeps(one: RecordedRun) -> tuple[SweepDocument, ...]:
+    return tuple(
+        SweepDocument(
+            operate_mm=reading.operate_delayed_mm,
+            release_mm=reading.release_delayed_mm,
+            speed_mm_s=reading.speed_mm_s,
+            void=sweep.void or None,
+        )
+        for reading, sweep in zip(one.readings, one.run.sweeps, strict=True)
+    )
+
+
+def _figures(figures: RunFigures | None) -> dict[str, Any]:
+    return {kind.key: getattr(figures, kind.field, None) for kind in FIGURE_KINDS}
+
+
+def _budget(figures: RunFigures) -> tuple[BudgetLine, ...]:
+    return tuple(
+        BudgetLine(figure=name, **_fields_of(line))
+        for name in BUDGET_FIELDS
+        for line in getattr(figures, name).budget
+    )
+
+
+def _test(test: EightHourTest | None) -> TimetableDocument | None:
+    if test is None:
+        return None
+    return TimetableDocument(
+        complete=test.complete,
+        kind=test.repeat_accuracy.kind.value,
+        hours=test.hours,
+        means_mm=test.means_mm,
+        between_times=test.between_times,
+        statements=test.repeat_accuracy.statements,
+    )
+
+
+def _usable(found: UsableDistance | None) -> UsableDocument | None:
+    if found is None:
+        return None
+    ends = [
+        VerdictUnder(under=under, **_fields_of(verdict))
+        for under, verdict in (found.smallest, found.largest)
+    ]
+    return UsableDocument(
+        s_u_smallest=ends[0],
+        s_u_largest=ends[1],
+        s_a=found.assured,
+        statements=found.statements,
+    )
+
+
+def _truth(truth: Truth) -> KnownTruth:
+    names = [field.name for field in fields(KnownTruth)]
+    return KnownTruth(**{name: getattr(truth, name) for name in names})
+
+
+def _fields_of(one: Contribution | Verdict) -> dict[str, Any]:
+    return {field.name: getattr(one, field.name) for field in fields(one)}

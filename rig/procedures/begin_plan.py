@@ -1,0 +1,71 @@
+"""A plan put on record, or found there again to be resumed."""
+
+from __future__ import annotations
+
+from rig.catalogue.plan_file import Plan
+from rig.errors import InputError
+from rig.procedures.run_context import RunContext
+from rig.records import Reader
+from rig.records.entries import PlanEntry, PlanItem, PlanState, make_run_id
+
+
+def items_of(plan: Plan) -> tuple[PlanItem, ...]:
+    """Return what a plan asks for, as the records keep it."""
+    return tuple(
+        PlanItem(
+            index=index,
+            sensor=run.sensor,
+            target=run.target,
+            sweeps_wanted=run.sweeps,
+            speeds_mm_s=run.speeds_mm_s,
+            part=run.part,
+            timetable=run.timetable,
+        )
+        for index, run in enumerate(plan.runs)
+    )
+
+
+def begin_plan(plan: Plan, context: RunContext) -> PlanEntry:
+    """Put a plan on record.
+
+    Raises:
+        RecordsError: The records cannot be written.
+    """
+    created_at = context.now()
+    entry = PlanEntry(
+        plan_id=make_run_id(created_at, context.chance),
+        title=plan.title,
+        toml_text=plan.text,
+        created_at=created_at,
+        simulated=context.mover.traits.simulated,
+        items=items_of(plan),
+    )
+    context.writer.begin_plan(entry)
+    return entry
+
+
+def unfinished_plan(plan: Plan, reader: Reader, *, simulated: bool) -> PlanEntry | None:
+    """Return the latest plan on record with this very text that is not done."""
+    fitting = [
+        entry
+        for entry in reader.plans()
+        if entry.toml_text == plan.text
+        and entry.simulated is simulated
+        and entry.state is not PlanState.DONE
+    ]
+    return fitting[-1] if fitting else None
+
+
+def plan_to_resume(plan: Plan, reader: Reader, *, simulated: bool) -> PlanEntry:
+    """Return the plan to resume.
+
+    Raises:
+        InputError: There is none.
+    """
+    entry = unfinished_plan(plan, reader, simulated=simulated)
+    if entry is None:
+        raise InputError(
+            f"the records hold no unfinished plan {plan.title!r} with this text",
+            hint="leave out --resume to begin it, or give the --records it began in",
+        )
+    return entry

@@ -1,0 +1,246 @@
+"""A run: locate, sweep until it is enough, home again, work out the figures.
+
+Every sweep is on disk before the next begins.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from rig.analysis.run.run_figures import run_figures
+from rig.errors import BenchError
+from rig.model.calibration import AxisCalibration
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Conditions, Run, RunHeader
+from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
+from rig.procedures.goal import Goal
+from rig.procedures.homing_check import check_home
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import RunOrder
+from rig.procedures.run_sweeps import RunSweeps, good_sweeps
+from rig.procedures.timetable import clock_of
+from rig.records.entries import make_run_id
+from rig.version import SOFTWARE_VERSION
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenRun:
+    """A run that has been swept for and not ended yet.
+
+    Attributes:
+        bench: The bench with its datum in the count after homing again.
+        run: The run as it is on record.
+        shift_steps: By how much the home switch moved over the sweeps.
+        goal: The uncertainty to be reached; None if the number of sweeps decides.
+        now: Gives the time, UTC, by the clock of the run.
+    """
+
+    bench: Bench
+    run: Run
+    shift_steps: int
+    goal: Goal | None
+    now: Callable[[], datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunResult:
+    """A run that ended.
+
+    Attributes:
+        bench: The bench with its datum in the count after homing again.
+        run: The run as it is on record.
+        figures: Its figures.
+        remarks: Why a goal was not reached, in whole sentences.
+    """
+
+    bench: Bench
+    run: Run
+    figures: RunFigures
+    remarks: tuple[str, ...] = ()
+
+
+def conditions_of(
+    bench: Bench, order: RunOrder, calibration: AxisCalibration | None = None
+) -> Conditions:
+    """Return the conditions that sweeps on this bench are taken under."""
+    traits = bench.mover.traits
+    return Conditions(
+        simulated=traits.simulated,
+        rig_id=traits.rig_id,
+        firmware_version=traits.firmware_version,
+        protocol_version=traits.protocol_version,
+        boot_number=traits.boot_number,
+        axis=bench.axis,
+        datum=bench.datum,
+        backlash=bench.backlash,
+        temperature_c=order.temperature_c,
+        operator=order.operator,
+        note=order.note,
+        calibration=calibration,
+    )
+
+
+def carry_out_run(
+    bench: Bench,
+    order: RunOrder,
+    context: RunContext,
+    *,
+    unfinished: Run | None = None,
+) -> RunResult:
+    """Carry out one run, or the rest of one that was cut short.
+
+    Args:
+        bench: A bench that was touched off.
+        order: What to measure; for a run on record as `order_on_record` gives it.
+        context: What it is carried out with.
+        unfinished: The run to resume, as it is on record; None for a new one.
+
+    Raises:
+        BenchError: The sensor cannot be measured, or steps were lost.
+        Stopped: Somebody stopped it; what was measured is on record.
+        RecordsError: The records cannot be written.
+        LinkError: The rig failed.
+    """
+    return end_run(take_sweeps(bench, order, context, unfinished=unfinished), context)
+
+
+def take_sweeps(
+    bench: Bench,
+    order: RunOrder,
+    context: RunContext,
+    *,
+    sweeps: int | None = None,
+    unfinished: Run | None = None,
+) -> OpenRun:
+    """Begin a run or resume it, sweep, and home again; the run stays open.
+
+    Args:
+        bench: A bench that was touched off.
+        order: What to measure; for a run on record as `order_on_record` gives it.
+        context: What it is carried out with.
+        sweeps: Good sweeps that the run is to have afterwards; None for all of them.
+        unfinished: The run to resume, as it is on record; None for a new one.
+
+    Raises:
+        BenchError: The sensor cannot be measured, or steps were lost.
+        Stopped: Somebody stopped it; what was measured is on record.
+        RecordsError: The records cannot be written.
+        LinkError: The rig failed.
+    """
+    if order.timetable is not None:
+        now = clock_of(bench.mover, context.now, unfinished)
+        context = replace(context, now=now)
+    goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
+    run = _on_record(bench, order, context, unfinished)
+    context.tell(RunBegan(header=run.header, good=good_sweeps(run)))
+    run = RunSweeps(
+        bench=bench,
+        sensor=order.sensor,
+        speeds_mm_s=order.speeds_mm_s,
+        sweeps=order.sweeps if sweeps is None else sweeps,
+        goal=goal,
+        writer=context.writer,
+        tell=context.tell,
+        now=context.now,
+        phase=_phases(bench),
+    ).carry_out(run)
+    context.tell(StepBegan(what="homing again"))
+    check = check_home(bench)
+    swept = OpenRun(
+        bench=check.bench,
+        run=run,
+        shift_steps=check.shift_steps,
+        goal=goal,
+        now=context.now,
+    )
+    if check.lost_steps:
+        raise _void(swept, context)
+    return swept
+
+
+def end_run(swept: OpenRun, context: RunContext) -> RunResult:
+    """End a run that has all its sweeps, and work out its figures.
+
+    Raises:
+        RecordsError: The records cannot be written.
+    """
+    run = _ended(swept, context, void="")
+    figures = run_figures(run)
+    context.writer.add_figures(run.header.run_id, figures, computed_at=swept.now())
+    context.tell(RunEnded(run=run, figures=figures))
+    goal = swept.goal
+    remarks = (goal.why_short,) if goal is not None and goal.why_short else ()
+    for sentence in remarks:
+        context.tell(Remarked(sentence=sentence))
+    return RunResult(bench=swept.bench, run=run, figures=figures, remarks=remarks)
+
+
+def _phases(bench: Bench) -> random.Random:
+    """Return random phases of the step grid that a rig's start alone decides.
+
+    So a simulated rig gives the same sweeps for the same seed, at any pace.
+    """
+    traits = bench.mover.traits
+    return random.Random(f"{traits.rig_id} {traits.boot_number}")
+
+
+def _on_record(
+    bench: Bench, order: RunOrder, context: RunContext, unfinished: Run | None
+) -> Run:
+    """Put on record that a run begins or is resumed, and under which conditions."""
+    writer = context.writer
+    calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
+    conditions = conditions_of(bench, order, calibration)
+    if unfinished is not None:
+        run_id, index = unfinished.header.run_id, len(unfinished.conditions)
+        writer.add_conditions(run_id, index, conditions)
+        later = (*unfinished.later_conditions, conditions)
+        return replace(unfinished, later_conditions=later)
+    started_at = context.now()
+    header = RunHeader(
+        run_id=make_run_id(started_at, context.chance),
+        sensor=order.sensor,
+        target=order.target,
+        sweeps_wanted=order.sweeps,
+        speeds_mm_s=order.speeds_mm_s,
+        conditions=conditions,
+        software_version=SOFTWARE_VERSION,
+        started_at=started_at,
+        plan_id=order.plan_id,
+        plan_item=order.plan_item,
+        part=order.part,
+        timetable=order.timetable,
+        label=order.label,
+        until_mm=order.until_mm,
+    )
+    writer.begin_run(header)
+    return Run(header=header, sweeps=())
+
+
+def _void(swept: OpenRun, context: RunContext) -> BenchError:
+    """End a run that is void because steps were lost; return what to raise."""
+    scale = swept.run.header.conditions.axis.steps_per_mm
+    shift_um = 1000 * swept.shift_steps / scale
+    void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
+    run = _ended(swept, context, void=void)
+    return BenchError(
+        f"run {run.header.run_id} is void: {void}",
+        hint="look for a jam or a loose coupling, then touch off and run again",
+    )
+
+
+def _ended(swept: OpenRun, context: RunContext, *, void: str) -> Run:
+    ended_at, shift_steps = swept.now(), swept.shift_steps
+    context.writer.end_run(
+        swept.run.header.run_id,
+        ended_at=ended_at,
+        void=void,
+        home_shift_steps=shift_steps,
+    )
+    return replace(
+        swept.run, ended_at=ended_at, void=void, home_shift_steps=shift_steps
+    )

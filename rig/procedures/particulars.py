@@ -1,0 +1,72 @@
+"""What is written down with a run: who, which part, how warm, and a note."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from rig.errors import InputError
+from rig.procedures.run_order import RunOrder
+
+COLDEST_C, WARMEST_C = -50.0, 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Particulars:
+    """As they go with the next run.
+
+    Attributes:
+        operator: Who answers for it; may be empty.
+        part: Serial or sample number of the sensor; may be empty.
+        temperature_c: Ambient temperature; None if it is not known.
+        note: Free text; may be empty.
+    """
+
+    operator: str = ""
+    part: str = ""
+    temperature_c: float | None = None
+    note: str = ""
+
+    def beside_part(self) -> str:
+        """Return all but the part, in one line."""
+        warm = "–" if self.temperature_c is None else f"{self.temperature_c:g} °C"
+        shown = (
+            ("operator", self.operator or "–"),
+            ("at", warm),
+            ("note", self.note or "–"),
+        )
+        return "  ".join(f"{name} {value}" for name, value in shown)
+
+    def beside(self, order: RunOrder) -> RunOrder:
+        """Return an order with these written down beside it.
+
+        A part that the order names itself stays; it comes from a plan or a lot.
+        """
+        return replace(
+            order,
+            operator=self.operator,
+            part=order.part or self.part,
+            temperature_c=self.temperature_c,
+            note=self.note,
+        )
+
+
+def temperature_of(text: str) -> float | None:
+    """Return the temperature that somebody typed; None for nothing.
+
+    Raises:
+        InputError: It is no number, or none that a bench can have.
+    """
+    if not text.strip():
+        return None
+    try:
+        temperature_c = float(text.replace(",", "."))
+    except ValueError as exc:
+        raise InputError(
+            f"temperature is {text!r}: give a number in °C, such as 21.5"
+        ) from exc
+    if not COLDEST_C <= temperature_c <= WARMEST_C:
+        raise InputError(
+            f"temperature is {text}: give the ambient one in °C, {COLDEST_C:g} to "
+            f"{WARMEST_C:g}"
+        )
+    return temperature_c

@@ -1,0 +1,66 @@
+"""What every run needs beside its order: the rig, the records, a listener, a clock."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Self
+
+from rig.model.settings import BenchSettings
+from rig.procedures.events import Tell
+from rig.procedures.mover import Mover
+from rig.procedures.ready_bench import Bench
+from rig.procedures.touch_off import touch_off
+from rig.records import Reader, Store, Writer
+
+
+def utc_now() -> datetime:
+    """Return the time, UTC."""
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunContext:
+    """What runs and plans are carried out with; used by one thread.
+
+    Attributes:
+        mover: Moves the axis.
+        settings: How the axis is driven.
+        reader: Reads the records.
+        writer: Writes the records.
+        tell: Called with every event.
+        now: Gives the time, UTC.
+        chance: Source of identities of runs and plans.
+    """
+
+    mover: Mover
+    settings: BenchSettings
+    reader: Reader
+    writer: Writer
+    tell: Tell
+    now: Callable[[], datetime] = utc_now
+    chance: random.Random = field(default_factory=random.SystemRandom)
+
+    @classmethod
+    def on(
+        cls, mover: Mover, settings: BenchSettings, store: Store, tell: Tell
+    ) -> Self:
+        """Return the context of runs that go on these records by the wall's clock."""
+        return cls(
+            mover=mover,
+            settings=settings,
+            reader=Reader(store),
+            writer=Writer(store),
+            tell=tell,
+        )
+
+    def touch_off(self) -> Bench:
+        """Find the datum of what is mounted.
+
+        Raises:
+            BenchError: The bench cannot be touched off.
+            Stopped: Somebody stopped it.
+        """
+        return touch_off(self.mover, self.settings, self.tell, now=self.now)

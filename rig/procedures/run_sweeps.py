@@ -1,0 +1,195 @@
+"""The sweeps of a run under one datum: each is on disk before the next begins."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from rig.analysis.edges.sweep_points import points_of
+from rig.errors import BenchError
+from rig.model.mounted import Sensor
+from rig.model.sweeps import Run, Sweep
+from rig.procedures.estimate import durations_of, with_waits_s
+from rig.procedures.events import Remarked, SweepEnded, Tell
+from rig.procedures.goal import Goal
+from rig.procedures.locate import Band, locate
+from rig.procedures.ready_bench import Bench
+from rig.procedures.speeds import next_speed
+from rig.procedures.sweep import Shuttle
+from rig.procedures.timetable import await_turn
+from rig.records.writer import Writer
+
+_VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
+_WIDENING = 3.0  # of the band after a surprise
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSweeps:
+    """Takes sweeps under one datum.
+
+    Attributes:
+        bench: A bench that was touched off.
+        sensor: What is measured.
+        speeds_mm_s: Speeds to go through.
+        sweeps: Good sweeps that the run is to have afterwards, at most.
+        goal: The uncertainty to be reached, if that decides.
+        writer: Where every sweep goes before the next begins.
+        tell: Told of progress.
+        now: The time, UTC.
+        phase: Source of random phases.
+        taken_s: Times of the good sweeps so far, by speed.
+        travel_mm: From operate to release point as coarse passes found it.
+    """
+
+    bench: Bench
+    sensor: Sensor
+    speeds_mm_s: tuple[float, ...]
+    sweeps: int
+    goal: Goal | None
+    writer: Writer
+    tell: Tell
+    now: Callable[[], datetime]
+    phase: random.Random
+    taken_s: dict[float, list[float]] = field(default_factory=dict)
+    travel_mm: list[float] = field(default_factory=list)
+
+    def carry_out(self, run: Run) -> Run:
+        """Locate the band and take what sweeps are lacking.
+
+        Raises:
+            BenchError: The sensor cannot be measured.
+            Stopped: Somebody stopped it; what was measured is on record.
+        """
+        shuttle = self._located(run, ())
+        voids = 0
+        while not self._done(run):
+            good = good_sweeps(run)
+            await_turn(self.bench.mover, run, good, self.tell, self.now)
+            speed_mm_s = self._next_speed(run)
+            began_s = self.bench.mover.link.now_s()
+            sweep = shuttle.sweep(len(run.sweeps), speed_mm_s, len(run.conditions) - 1)
+            self.writer.add_sweep(run.header.run_id, sweep)
+            run = replace(run, sweeps=(*run.sweeps, sweep))
+            if not sweep.void:
+                took_s = self.bench.mover.link.now_s() - began_s
+                self.taken_s.setdefault(speed_mm_s, []).append(took_s)
+                self._tell_of(sweep, run)
+                seen = (*shuttle.seen, sweep)
+                shuttle, voids = replace(shuttle, seen=seen, widening=1.0), 0
+                continue
+            self._tell_of(sweep, run)
+            voids += 1
+            self._complain(sweep, voids)
+            shuttle = self._widened(shuttle, sweep, run, voids)
+        return run
+
+    def _widened(self, shuttle: Shuttle, sweep: Sweep, run: Run, voids: int) -> Shuttle:
+        """Return what to repeat a void sweep with: a wider band, located anew."""
+        widening = shuttle.widening * _WIDENING
+        placed = sweep.operate is not None and sweep.release is not None
+        if placed and shuttle.seen and voids == 1:
+            # The edge shows itself where the band is to be; no need to look for it
+            seen = (*shuttle.seen, sweep)
+            return replace(shuttle, seen=seen, widening=widening)
+        return replace(self._located(run, shuttle.bands), widening=widening)
+
+    def _located(self, run: Run, before: tuple[Band, ...]) -> Shuttle:
+        band = locate(self.bench, self.sensor, self.tell)
+        travel_steps = band.operate_steps - band.release_steps
+        self.travel_mm.append(travel_steps / self.bench.axis.steps_per_mm)
+        shuttle = Shuttle(
+            bench=self.bench,
+            sensor=self.sensor,
+            bands=(*before, band),
+            phase=self.phase,
+            now=self.now,
+        )
+        if not self._done(run):
+            for speed_mm_s in self.speeds_mm_s:
+                self._require_room(shuttle, speed_mm_s)
+        return shuttle
+
+    def _require_room(self, shuttle: Shuttle, speed_mm_s: float) -> None:
+        ahead = shuttle.expected(speed_mm_s, approaching=True)
+        reach = ahead.middle_steps + ahead.half_steps
+        brakes = self.bench.drive.ramp_steps(speed_mm_s)
+        if reach + brakes > self.bench.nearest_steps:
+            raise BenchError(
+                f"{self.sensor.name} may operate at a gap of "
+                f"{self.bench.gap_mm(reach):.2f} mm: from {speed_mm_s:g} mm/s the "
+                f"target cannot be stopped before the face",
+                hint="lower --speeds",
+            )
+
+    def _done(self, run: Run) -> bool:
+        good = good_sweeps(run)
+        if self.goal is not None:
+            self.goal.look(run)
+            return self.goal.done
+        return good >= self.sweeps
+
+    def _next_speed(self, run: Run) -> float:
+        speeds = self.speeds_mm_s
+        if self.goal is None:
+            return speeds[good_sweeps(run) % len(speeds)]
+        scale = self.bench.axis.steps_per_mm
+        carried = [self.bench.mover.speed_steps_s(v) / scale for v in speeds]
+        good = [s.speed_mm_s for s in run.sweeps if not s.void]
+        taken = [sum(abs(v - speed) < 1e-9 for v in good) for speed in carried]
+        return speeds[next_speed(speeds, taken, [self._pair_s(v) for v in speeds])]
+
+    def _pair_s(self, speed_mm_s: float) -> float:
+        """Return the time of a sweep: as it was, or as it should be."""
+        # The first comes from further out
+        settled = self.taken_s.get(speed_mm_s, [])[1:]
+        if settled:
+            return sum(settled) / len(settled)
+        return durations_of(self.bench).pair_s(
+            self.sensor, speed_mm_s, travel_mm=self.travel_mm[-1]
+        )
+
+    def _seconds_left(self, run: Run) -> float:
+        good = good_sweeps(run)
+        left = self.sweeps - good if self.goal is None else self.goal.sweeps_left()
+        speeds = self.speeds_mm_s
+        turn = [speeds[i % len(speeds)] for i in range(good, good + left)]
+        gap_mm = self.bench.gap_mm(self.bench.mover.position_steps)
+        durations = durations_of(self.bench)
+        home_s = durations.home_s((durations.face_mm or 0.0) - gap_mm)
+        pairs_s = sum(self._pair_s(speed) for speed in turn)
+        timetable = run.header.timetable
+        return with_waits_s(pairs_s, timetable, first=good, sweeps=self.sweeps) + home_s
+
+    def _tell_of(self, sweep: Sweep, run: Run) -> None:
+        operate_mm, release_mm = points_of(sweep, run.conditions[-1])
+        if self.goal is not None:
+            self.goal.look(run)
+        self.tell(
+            SweepEnded(
+                sweep=sweep,
+                operate_mm=operate_mm,
+                release_mm=release_mm,
+                good=good_sweeps(run),
+                wanted=self.sweeps,
+                seconds_left=self._seconds_left(run),
+            )
+        )
+
+    def _complain(self, sweep: Sweep, voids: int) -> None:
+        if voids == _VOIDS_IN_A_ROW:
+            raise BenchError(
+                f"{voids} sweeps in a row are void, the last: {sweep.void}",
+                hint="check target, sensor and cable, then run again",
+            )
+        sentence = (
+            f"Sweep {sweep.index + 1} is void: {sweep.void}. The band is widened and "
+            f"the sweep repeated."
+        )
+        self.tell(Remarked(sentence=sentence))
+
+
+def good_sweeps(run: Run) -> int:
+    """Return how many sweeps of a run are not void."""
+    return sum(1 for sweep in run.sweeps if not sweep.void)

@@ -1,0 +1,173 @@
+"""Writes figures with the form that their runs share, and reads them back."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import struct
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+
+from sqlalchemy import Connection, Table, func, select
+
+from rig.model.figure_forms import (
+    FigureBlock,
+    FigureForm,
+    LineForm,
+    figures_from,
+)
+from rig.model.figures import Evaluation, RunFigures
+from rig.records import schema
+from rig.records.mapping import json_text, time_text
+from rig.records.schema_figures import figure_forms, figure_numbers
+
+_BYTES = 8  # of a number
+# Columns that are given, in the order of the tables
+_COMPUTATION = (
+    "run_id",
+    "analysis_version",
+    "software_version",
+    "computed_at",
+    "warnings",
+)
+_NUMBERS = ("computation_id", "form_id", "numbers")
+_Values = tuple[Any, ...]
+
+
+def add_figures_of_runs(
+    connection: Connection,
+    blocks: Sequence[FigureBlock],
+    *,
+    computed_at: datetime,
+    software_version: str,
+) -> None:
+    """Add a computation for every run of some blocks, inside a transaction.
+
+    Args:
+        connection: In a transaction that writes.
+        blocks: No run in more than one of them.
+        computed_at: When; aware.
+        software_version: Version of the software that made them.
+    """
+    made = software_version, time_text(computed_at)
+    computations: list[_Values] = []
+    numbers_of: dict[str, tuple[int, bytes]] = {}
+    for block in blocks:
+        form_id = _form_id(connection, block.forms)
+        packed = block.numbers.astype("<f8", copy=False).tobytes()
+        width = _BYTES * block.numbers.shape[1]
+        version = block.analysis_version
+        for at, run_id in enumerate(block.run_ids):
+            said = _warnings_text(block.warnings[at])
+            computations.append((run_id, version, *made, said))
+            numbers_of[run_id] = form_id, packed[at * width : (at + 1) * width]
+    if computations:
+        _add(connection, computations, numbers_of)
+
+
+def kept_figures(
+    connection: Connection, computation_ids: Sequence[int]
+) -> Iterator[tuple[int, str, bytes]]:
+    """Yield identity, form and numbers of those computations that are kept so."""
+    query = (
+        select(
+            figure_numbers.c.computation_id,
+            figure_forms.c.form,
+            figure_numbers.c.numbers,
+        )
+        .join(figure_forms, figure_forms.c.form_id == figure_numbers.c.form_id)
+        .where(figure_numbers.c.computation_id.in_(computation_ids))
+    )
+    for row in connection.execute(query):
+        yield row[0], row[1], row[2]
+
+
+def figures_of_row(
+    form: str, numbers: bytes, warnings: tuple[str, ...], analysis_version: str
+) -> RunFigures:
+    """Put the figures of one computation together again."""
+    count = len(numbers) // _BYTES
+    values = struct.unpack(f"<{count}d", numbers)
+    return figures_from(_forms_of(form), values, warnings, analysis_version)
+
+
+@lru_cache(maxsize=1024)
+def _warnings_text(warnings: tuple[str, ...]) -> str:
+    return json_text(warnings)
+
+
+def _add(
+    connection: Connection,
+    computations: list[_Values],
+    numbers_of: dict[str, tuple[int, bytes]],
+) -> None:
+    """Add computations, then their numbers under the identities that they were given.
+
+    The database gives the identities, so that none is given twice on a server.
+    """
+    table = schema.computations
+    before = connection.scalar(select(func.max(table.c.computation_id))) or 0
+    _insert(connection, table, _COMPUTATION, computations)
+    added = connection.execute(
+        select(table.c.computation_id, table.c.run_id).where(
+            table.c.computation_id > before
+        )
+    )
+    _insert(
+        connection,
+        figure_numbers,
+        _NUMBERS,
+        # On a server somebody else's may be among them
+        [(new, *numbers_of[run]) for new, run in added if run in numbers_of],
+    )
+
+
+def _insert(
+    connection: Connection, table: Table, names: tuple[str, ...], rows: list[_Values]
+) -> None:
+    """Insert rows as they are: looking at each value costs more than writing it."""
+    insert = table.insert().compile(dialect=connection.dialect, column_keys=list(names))
+    if insert.positional:
+        connection.exec_driver_sql(str(insert), rows)
+    else:
+        named = [dict(zip(names, row, strict=True)) for row in rows]
+        connection.exec_driver_sql(str(insert), named)
+
+
+def _form_id(connection: Connection, forms: tuple[FigureForm, ...]) -> int:
+    """Return the identity of a form, which is added if it is not there yet."""
+    text = _form_text(forms)
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    found = connection.scalar(
+        select(func.min(figure_forms.c.form_id)).where(figure_forms.c.digest == digest)
+    )
+    if found is not None:
+        return int(found)
+    result = connection.execute(figure_forms.insert(), {"digest": digest, "form": text})
+    (added,) = result.inserted_primary_key or (0,)
+    return int(added)
+
+
+@lru_cache(maxsize=1024)
+def _form_text(forms: tuple[FigureForm, ...]) -> str:
+    return json_text([asdict(form) for form in forms])
+
+
+@lru_cache(maxsize=1024)
+def _forms_of(text: str) -> tuple[FigureForm, ...]:
+    return tuple(
+        FigureForm(
+            **row
+            | {
+                "given": tuple(row["given"]),
+                "budget": tuple(
+                    LineForm(**line | {"evaluation": Evaluation(line["evaluation"])})
+                    for line in row["budget"]
+                ),
+            }
+        )
+        for row in json.loads(text)
+    )

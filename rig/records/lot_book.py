@@ -1,0 +1,300 @@
+"""Lots on record: begun, their parts, the decision, the switching state. Adds only."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, select
+
+from rig.errors import RecordsError
+from rig.records.failures import not_on_record
+from rig.records.mapping import StoredRow, json_text, time_of, time_text
+from rig.records.schema_decisions import (
+    lot_decisions,
+    lot_parts,
+    lots,
+    switching_states,
+)
+from rig.records.store import Store
+from rig.version import SOFTWARE_VERSION
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotEntry:
+    """A lot as it was begun.
+
+    Attributes:
+        lot_id: Identity of the lot; sorts by time of start.
+        product: Product that the lot is of.
+        supplier: Supplier of the lot; may be empty.
+        size: Number of parts in the lot.
+        terms: What its sample is taken and judged by: plain values, ready for JSON.
+        resubmitted: Whether the lot was inspected before.
+        operator: Name of whoever answers for the inspection; may be empty.
+        begun_at: When, UTC.
+    """
+
+    lot_id: str
+    product: str
+    supplier: str
+    size: int
+    terms: Mapping[str, Any]
+    resubmitted: bool
+    operator: str
+    begun_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPart:
+    """One reading of one part of a lot's sample.
+
+    Attributes:
+        part: Serial or sample number of the part.
+        decision: conforms, does not conform or undecided.
+        reason: Why, in words.
+        value: Value of the figure that is kept; None where the part was looked at only.
+        expanded_uncertainty: Expanded uncertainty of that value; None if there is none.
+        unit: Unit of both; empty without a value.
+        run_id: The run behind it; empty if it was entered by hand.
+        simulated: Whether that run was simulated.
+        entered_at: When, UTC.
+    """
+
+    part: str
+    decision: str
+    reason: str
+    value: float | None
+    expanded_uncertainty: float | None
+    unit: str
+    run_id: str
+    simulated: bool
+    entered_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredDecision:
+    """What was decided about a lot.
+
+    Attributes:
+        lot_id: Identity of the lot.
+        accepted: Whether the lot is accepted.
+        sentence: The decision with its reason.
+        document: All that it rests on, plain values.
+        simulated: Whether a simulated part is behind it.
+        decided_at: When, UTC.
+    """
+
+    lot_id: str
+    accepted: bool
+    sentence: str
+    document: Mapping[str, Any]
+    simulated: bool
+    decided_at: datetime
+
+
+class LotBook:
+    """Lots on record.
+
+    Every method raises `RecordsError` when the records cannot be read or written, and
+    then has kept nothing.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def begin(self, lot: LotEntry) -> None:
+        """Put a lot on record before its first part."""
+        row = {
+            "lot_id": lot.lot_id,
+            "product": lot.product,
+            "supplier": lot.supplier,
+            "size": lot.size,
+            "terms": json_text(dict(lot.terms)),
+            "resubmitted": lot.resubmitted,
+            "operator": lot.operator,
+            "begun_at": time_text(lot.begun_at),
+            "software_version": SOFTWARE_VERSION,
+        }
+        with self._store.writing() as connection:
+            connection.execute(lots.insert(), row)
+
+    def lot(self, lot_id: str) -> LotEntry:
+        """Return a lot as it was begun."""
+        with self._store.reading() as connection:
+            row = connection.execute(select(lots).where(lots.c.lot_id == lot_id))
+            found = row.mappings().first()
+        if found is None:
+            raise not_on_record("lot", lot_id, self._store.where)
+        return _lot_of(found)
+
+    def all_lots(self) -> list[LotEntry]:
+        """Return every lot, oldest first."""
+        query = select(lots).order_by(lots.c.begun_at, lots.c.lot_id)
+        with self._store.reading() as connection:
+            return [_lot_of(row) for row in connection.execute(query).mappings()]
+
+    def add_part(self, lot_id: str, part: LotPart) -> None:
+        """Add one reading of a part; an earlier one of the same part stays."""
+        with self._store.writing() as connection:
+            if _decided(connection, lot_id):
+                raise RecordsError(
+                    f"the lot {lot_id} is decided and takes no further part",
+                    hint="begin a new lot; a lot inspected again is --resubmitted",
+                )
+            last = connection.scalar(
+                select(func.max(lot_parts.c.entry)).where(lot_parts.c.lot_id == lot_id)
+            )
+            connection.execute(
+                lot_parts.insert(),
+                {
+                    "lot_id": lot_id,
+                    "entry": 0 if last is None else last + 1,
+                    "part": part.part,
+                    "decision": part.decision,
+                    "reason": part.reason,
+                    "value": part.value,
+                    "expanded_uncertainty": part.expanded_uncertainty,
+                    "unit": part.unit,
+                    "run_id": part.run_id or None,
+                    "simulated": part.simulated,
+                    "entered_at": time_text(part.entered_at),
+                    "software_version": SOFTWARE_VERSION,
+                },
+            )
+
+    def readings(self, lot_id: str) -> list[LotPart]:
+        """Return every reading of the lot's parts, in order of entry."""
+        query = (
+            select(lot_parts)
+            .where(lot_parts.c.lot_id == lot_id)
+            .order_by(lot_parts.c.entry)
+        )
+        with self._store.reading() as connection:
+            return [_part_of(row) for row in connection.execute(query).mappings()]
+
+    def parts(self, lot_id: str) -> list[LotPart]:
+        """Return the last reading of each part, in order of the first ones."""
+        latest: dict[str, LotPart] = {}
+        for reading in self.readings(lot_id):
+            latest[reading.part] = reading
+        return list(latest.values())
+
+    def decide(
+        self,
+        decision: StoredDecision,
+        lot: LotEntry,
+        state: Mapping[str, Any] | None,
+    ) -> None:
+        """Put the decision and the switching state after it on record, both or none.
+
+        Args:
+            decision: Made once for a lot.
+            lot: About which.
+            state: For the next lot; None where no switching rules apply.
+        """
+        row = {
+            "lot_id": decision.lot_id,
+            "accepted": decision.accepted,
+            "sentence": decision.sentence,
+            "document": json_text(dict(decision.document)),
+            "simulated": decision.simulated,
+            "decided_at": time_text(decision.decided_at),
+            "software_version": SOFTWARE_VERSION,
+        }
+        with self._store.writing() as connection:
+            connection.execute(lot_decisions.insert(), row)
+            if state is not None:
+                at = decision.decided_at
+                _add_state(connection, lot.product, lot.supplier, lot.lot_id, state, at)
+
+    def decision(self, lot_id: str) -> StoredDecision | None:
+        """Return what was decided about a lot; None if nothing was yet."""
+        query = select(lot_decisions).where(lot_decisions.c.lot_id == lot_id)
+        with self._store.reading() as connection:
+            row = connection.execute(query).mappings().first()
+        if row is None:
+            return None
+        return StoredDecision(
+            lot_id=row["lot_id"],
+            accepted=row["accepted"],
+            sentence=row["sentence"],
+            document=json.loads(row["document"]),
+            simulated=row["simulated"],
+            decided_at=time_of(row["decided_at"]),
+        )
+
+    def switching_state(self, product: str, supplier: str) -> Mapping[str, Any] | None:
+        """Return the state in force; None if no lot of this kind was decided yet."""
+        query = (
+            select(switching_states.c.state)
+            .where(switching_states.c.product == product)
+            .where(switching_states.c.supplier == supplier)
+            .order_by(switching_states.c.state_id.desc())
+            .limit(1)
+        )
+        with self._store.reading() as connection:
+            text = connection.scalar(query)
+        return None if text is None else dict(json.loads(text))
+
+    def add_state(
+        self, product: str, supplier: str, state: Mapping[str, Any], at: datetime
+    ) -> None:
+        """Add a state that no lot led to, such as after an action of the supplier."""
+        with self._store.writing() as connection:
+            _add_state(connection, product, supplier, None, state, at)
+
+
+def _add_state(
+    connection: Connection,
+    product: str,
+    supplier: str,
+    lot_id: str | None,
+    state: Mapping[str, Any],
+    at: datetime,
+) -> None:
+    connection.execute(
+        switching_states.insert(),
+        {
+            "product": product,
+            "supplier": supplier,
+            "lot_id": lot_id,
+            "state": json_text(dict(state)),
+            "entered_at": time_text(at),
+        },
+    )
+
+
+def _decided(connection: Connection, lot_id: str) -> bool:
+    query = select(lot_decisions.c.lot_id).where(lot_decisions.c.lot_id == lot_id)
+    return connection.scalar(query) is not None
+
+
+def _lot_of(row: StoredRow) -> LotEntry:
+    return LotEntry(
+        lot_id=row["lot_id"],
+        product=row["product"],
+        supplier=row["supplier"],
+        size=row["size"],
+        terms=json.loads(row["terms"]),
+        resubmitted=row["resubmitted"],
+        operator=row["operator"],
+        begun_at=time_of(row["begun_at"]),
+    )
+
+
+def _part_of(row: StoredRow) -> LotPart:
+    return LotPart(
+        part=row["part"],
+        decision=row["decision"],
+        reason=row["reason"],
+        value=row["value"],
+        expanded_uncertainty=row["expanded_uncertainty"],
+        unit=row["unit"],
+        run_id=row["run_id"] or "",
+        simulated=row["simulated"],
+        entered_at=time_of(row["entered_at"]),
+    )

@@ -1,0 +1,88 @@
+"""Brings records of an earlier version up to the present one. Opens nothing.
+
+What is on record stays value for value: tables and columns are only added.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Column, Connection, Table
+from sqlalchemy.schema import CreateColumn
+
+from rig.records import schema
+from rig.records.columns import metadata
+from rig.records.schema_decisions import hand_readings
+from rig.records.schema_figures import FIGURE_TABLES
+from rig.records.schema_notes import NOTE_TABLES
+
+
+@dataclass(frozen=True, slots=True)
+class _Added:
+    """What a version added.
+
+    Attributes:
+        tables: New tables.
+        columns: New columns of tables that were there; empty or with a default.
+    """
+
+    tables: tuple[Table, ...] = ()
+    columns: tuple[Column[Any], ...] = ()
+
+
+_ADDED_BY = {
+    2: _Added(tables=NOTE_TABLES),
+    3: _Added(columns=(schema.runs.c.label, schema.runs.c.until_mm)),
+    4: _Added(tables=FIGURE_TABLES),
+    5: _Added(columns=(hand_readings.c.label,)),
+}
+
+
+def upgrade(connection: Connection, found: int, software_version: str) -> None:
+    """Add what records of an earlier version lack, inside a transaction."""
+    for version in range(found + 1, schema.SCHEMA_VERSION + 1):
+        added = _ADDED_BY[version]
+        metadata.create_all(connection, tables=added.tables)
+        for column in added.columns:
+            text = CreateColumn(column).compile(dialect=connection.dialect)
+            connection.exec_driver_sql(
+                f"ALTER TABLE {column.table.name} ADD COLUMN {text}"
+            )
+        if connection.dialect.name == "sqlite":
+            _guard(connection, added)
+        connection.execute(
+            schema.schema_table.insert(),
+            {"version": version, "software_version": software_version},
+        )
+
+
+def _guard(connection: Connection, added: _Added) -> None:
+    """Put the guards of new tables, and of the tables that have new columns."""
+    grown = {column.table for column in added.columns}
+    tables = [table for table in metadata.sorted_tables if table in grown]
+    for name, guard in schema.guards_of((*added.tables, *tables)).items():
+        connection.exec_driver_sql(f"DROP TRIGGER IF EXISTS {name}")
+        connection.exec_driver_sql(guard)
+
+
+def views_of_earlier_records(found: int) -> list[str]:
+    """Return temporary views that show earlier records with today's columns.
+
+    For a SQLite file that may not be written. Each view hides its table by name.
+    """
+    lacking: dict[str, list[str]] = {}
+    views = []
+    for version in range(found + 1, schema.SCHEMA_VERSION + 1):
+        for table in _ADDED_BY[version].tables:
+            empty = ", ".join(f"NULL AS {column.name}" for column in table.columns)
+            views.append(f"CREATE TEMP VIEW {table.name} AS SELECT {empty} WHERE FALSE")
+        for column in _ADDED_BY[version].columns:
+            value = "NULL" if column.nullable else "''"
+            lacking.setdefault(column.table.name, []).append(
+                f"{value} AS {column.name}"
+            )
+    return views + [
+        f"CREATE TEMP VIEW {table} AS SELECT *, {', '.join(columns)} FROM main.{table}"
+        for table, columns in lacking.items()
+    ]

@@ -1,0 +1,362 @@
+"""Reads the edges of very many runs as plain arrays. Never writes.
+
+For figures of all that is on record at once: one object an edge would cost more time
+than the figures. A page of runs is held at a time, however many there are.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, cast
+
+from sqlalchemy import Connection, Select
+
+from rig.model.calibration import AxisCalibration
+from rig.model.mounted import BacklashSource, OutputKind
+from rig.records import run_page_queries as queries
+from rig.records.mapping import calibration_in, time_of
+from rig.records.store import Store
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    FloatArray = npt.NDArray[np.float64]
+    IndexArray = npt.NDArray[np.intp]
+
+RUNS_AT_ONCE = 2000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunCircumstances:
+    """What runs of one kind have in common of what is said of their figures.
+
+    Attributes:
+        sweeps: Number of all sweeps of the run.
+        usable: Number of those that are not void and have both edges.
+        first_void: Why the first void sweep is void; empty without one.
+        home_shift_steps: By how much the home switch moved; None if unchecked.
+        backlash_not_measured_mm: Stated standard uncertainty of a backlash that nobody
+            measured; None if it was measured.
+        switching_frequency_hz: From the data sheet; None if it is unknown.
+    """
+
+    sweeps: int
+    usable: int
+    first_void: str
+    home_shift_steps: int | None
+    backlash_not_measured_mm: float | None
+    switching_frequency_hz: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibratedRun:
+    """What a run has to do with the calibration of its axis.
+
+    Attributes:
+        calibration: As it stood then.
+        last_day: Day of the last usable sweep.
+    """
+
+    calibration: AxisCalibration
+    last_day: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunPage:
+    """A page of runs: those that are plain as arrays, the others by their identity.
+
+    A run is plain if it has ended, is not void, was taken under one set of conditions
+    and no timetable, and has a usable sweep, and if every usable sweep has two edges,
+    the first to the operated level on approach, the second back on retreat.
+
+    Attributes:
+        run_ids: The plain runs, r of them.
+        circumstances: Of each of them, equal ones being one object.
+        calibrated: By index, those of them whose axis had a calibration.
+        sweeps: Number of usable sweeps of each, shape (r,).
+        speed_mm_s: Speed of every usable sweep of theirs, run after run, shape (s,).
+        order: Index of every one in its run, shape (s,).
+        operate_steps: Step count of the operate edge, shape (s,).
+        release_steps: Step count of the release edge, shape (s,).
+        steps_per_mm: Scale of the axis of each run, shape (r,).
+        axis_mm: Standard uncertainty of the axis, shape (r,).
+        datum_steps: Datum, shape (r,).
+        datum_mm: Standard uncertainty of the datum, shape (r,).
+        datum_dof: Degrees of freedom of the datum, shape (r,).
+        probe_mm: Standard uncertainty of the touch probe, shape (r,).
+        backlash_mm: Backlash, shape (r,).
+        backlash_uncertainty_mm: Standard uncertainty of the backlash, shape (r,).
+        backlash_dof: Degrees of freedom of the backlash, shape (r,).
+        others: Runs that have to be read whole.
+        simulated: Those of the plain runs that were measured on a simulated rig.
+    """
+
+    run_ids: tuple[str, ...]
+    circumstances: tuple[RunCircumstances, ...]
+    calibrated: dict[int, CalibratedRun]
+    sweeps: IndexArray
+    speed_mm_s: FloatArray
+    order: FloatArray
+    operate_steps: FloatArray
+    release_steps: FloatArray
+    steps_per_mm: FloatArray
+    axis_mm: FloatArray
+    datum_steps: FloatArray
+    datum_mm: FloatArray
+    datum_dof: FloatArray
+    probe_mm: FloatArray
+    backlash_mm: FloatArray
+    backlash_uncertainty_mm: FloatArray
+    backlash_dof: FloatArray
+    others: tuple[str, ...]
+    simulated: frozenset[str]
+
+    @property
+    def every_run_id(self) -> list[str]:
+        """All runs of the page, in order."""
+        return sorted((*self.run_ids, *self.others))
+
+
+_KNOWN = (
+    "steps_per_mm",
+    "axis_mm",
+    "datum_steps",
+    "datum_mm",
+    "datum_dof",
+    "probe_mm",
+    "backlash_mm",
+    "backlash_uncertainty_mm",
+    "backlash_dof",
+)
+
+
+def run_pages(store: Store, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[RunPage]:
+    """Yield every run that is on record, in order of identity, page by page.
+
+    Each page is read in a transaction of its own.
+
+    Args:
+        store: Open records.
+        runs_at_once: Length of a page.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    last = ""
+    while True:
+        with store.reading() as connection:
+            rows = _fetch(connection, queries.runs_after(last, runs_at_once))
+            if not rows:
+                return
+            first, last = rows[0][0], rows[-1][0]
+            page = _page(connection, rows, first, last)
+        yield page
+
+
+def _page(connection: Connection, rows: list[Any], first: str, last: str) -> RunPage:
+    import numpy as np
+
+    usable = dict(_fetch(connection, queries.usable_counts(first, last)))
+    unused = _Unused(connection, first, last)
+    table = _edge_table(connection, first, last)
+    by_id = {row[0]: row for row in rows}
+    counts = np.fromiter(usable.values(), dtype=np.intp, count=len(usable))
+    odd = _odd(table, counts, [by_id[name][2] for name in usable])
+    extra = _extra_edges(connection, first, last, usable, unused)
+    again = {row[0] for row in _fetch(connection, queries.taken_up_again(first, last))}
+    plain = np.fromiter(
+        (
+            not odd[at]
+            and name not in extra
+            and name not in again
+            and _is_plain(by_id[name])
+            for at, name in enumerate(usable)
+        ),
+        dtype=np.bool_,
+        count=len(usable),
+    )
+    table = table[np.repeat(plain, counts)]
+    names = [name for name, taken in zip(usable, plain, strict=True) if taken]
+    others = by_id.keys() - set(names)
+    # One text: its keys are looked up once for all of them
+    parsed = json.loads(f"[{','.join(by_id[name][1] for name in names)}]")
+    known = np.array([_known(each) for each in parsed], dtype=np.float64)
+    known = known.reshape(len(names), len(_KNOWN))
+    return RunPage(
+        run_ids=tuple(names),
+        circumstances=tuple(
+            _circumstances(
+                unused.sweeps.get(name, 0) + usable[name],
+                usable[name],
+                unused.first_void.get(name, ""),
+                by_id[name][5],
+                _not_measured_mm(each["backlash"]),
+                by_id[name][2],
+            )
+            for name, each in zip(names, parsed, strict=True)
+        ),
+        sweeps=counts[plain],
+        calibrated=_calibrated(connection, names, parsed),
+        **{name: table[name].astype(np.float64) for name in _SWEEP_ARRAYS},
+        **{name: known[:, i].copy() for i, name in enumerate(_KNOWN)},
+        others=tuple(name for name in by_id if name in others),
+        simulated=frozenset(
+            name for name, each in zip(names, parsed, strict=True) if each["simulated"]
+        ),
+    )
+
+
+class _Unused:
+    """Sweeps that no figure rests on, by run."""
+
+    def __init__(self, connection: Connection, first: str, last: str) -> None:
+        self.edges: dict[str, int] = {}
+        self.sweeps: dict[str, int] = {}
+        self.first_void: dict[str, str] = {}
+        for run_id, void in _fetch(connection, queries.unused_sweeps(first, last)):
+            self.sweeps[run_id] = self.sweeps.get(run_id, 0) + 1
+            if void:
+                self.first_void.setdefault(run_id, void)
+        if self.sweeps:
+            counts = _fetch(connection, queries.unused_edge_counts(first, last))
+            self.edges = dict(counts)
+
+
+def _extra_edges(
+    connection: Connection,
+    first: str,
+    last: str,
+    usable: dict[str, int],
+    unused: _Unused,
+) -> set[str]:
+    """Runs with more than two edges in a usable sweep."""
+    ((total,),) = _fetch(connection, queries.edge_count(first, last))
+    if total == 2 * sum(usable.values()) + sum(unused.edges.values()):
+        return set()
+    edges = _fetch(connection, queries.edge_counts(first, last))
+    return {
+        name
+        for name, count in edges
+        if count != 2 * usable.get(name, 0) + unused.edges.get(name, 0)
+    }
+
+
+def _is_plain(row: Any) -> bool:
+    return not row[3] and row[4] is not None and row[6] is None
+
+
+_SWEEP_ARRAYS = ("speed_mm_s", "order", "operate_steps", "release_steps")
+
+
+def _edge_table(connection: Connection, first: str, last: str) -> npt.NDArray[Any]:
+    import numpy as np
+
+    result = connection.execute(queries.edges_taken(first, last))
+    table = np.fromiter(
+        cast("Any", result).cursor,
+        dtype=[
+            ("speed_mm_s", "f8"),
+            ("order", "i4"),
+            ("operate_steps", "f8"),
+            ("release_steps", "f8"),
+            ("operated_level", "i1"),
+        ],
+    )
+    result.close()
+    return table
+
+
+def _odd(
+    table: npt.NDArray[Any], counts: IndexArray, sensors: list[str]
+) -> npt.NDArray[np.bool_]:
+    """Runs with a sweep whose two edges are not what a plain sweep has."""
+    import numpy as np
+
+    operated = np.array([_sensor(text)[0] for text in sensors], dtype=np.int8)
+    wrong = table["operated_level"] != np.repeat(operated, counts)
+    if not wrong.any():
+        return np.zeros(counts.size, dtype=np.bool_)
+    return np.add.reduceat(wrong, np.cumsum(counts) - counts) > 0
+
+
+def _calibrated(
+    connection: Connection, names: list[str], parsed: list[dict[str, Any]]
+) -> dict[int, CalibratedRun]:
+    known = {
+        at: calibration
+        for at, each in enumerate(parsed)
+        if (calibration := calibration_in(each["calibration"])) is not None
+    }
+    if not known:
+        return {}
+    days = dict(_fetch(connection, queries.last_usable_ends(names[0], names[-1])))
+    return {
+        at: CalibratedRun(
+            calibration=calibration, last_day=time_of(days[names[at]]).date()
+        )
+        for at, calibration in known.items()
+    }
+
+
+def _fetch(connection: Connection, query: Select[Any]) -> list[Any]:
+    # The plain cursor of the driver: a row object each costs more than a row
+    result = connection.execute(query)
+    rows: list[Any] = cast("Any", result).cursor.fetchall()
+    result.close()
+    return rows
+
+
+def _known(conditions: dict[str, Any]) -> tuple[float, ...]:
+    axis, datum = conditions["axis"], conditions["datum"]
+    backlash = conditions["backlash"]
+    return (
+        axis["steps_per_mm"],
+        axis["standard_uncertainty_mm"],
+        datum["position_steps"],
+        datum["standard_uncertainty_mm"],
+        float(datum["degrees_of_freedom"]),
+        datum["probe_uncertainty_mm"],
+        backlash["value_mm"],
+        backlash["standard_uncertainty_mm"],
+        float(backlash["degrees_of_freedom"]),
+    )
+
+
+def _not_measured_mm(backlash: dict[str, Any]) -> float | None:
+    if backlash["source"] != BacklashSource.NOT_MEASURED:
+        return None
+    return float(backlash["standard_uncertainty_mm"])
+
+
+@lru_cache(maxsize=4096)
+def _circumstances(
+    sweeps: int,
+    usable: int,
+    first_void: str,
+    home_shift_steps: int | None,
+    backlash_not_measured_mm: float | None,
+    sensor: str,
+) -> RunCircumstances:
+    return RunCircumstances(
+        sweeps=sweeps,
+        usable=usable,
+        first_void=first_void,
+        home_shift_steps=home_shift_steps,
+        backlash_not_measured_mm=backlash_not_measured_mm,
+        switching_frequency_hz=_sensor(sensor)[1],
+    )
+
+
+@lru_cache(maxsize=1024)
+def _sensor(text: str) -> tuple[bool, float | None]:
+    """Level of the output when the sensor operates, and its switching frequency."""
+    row = json.loads(text)
+    return (
+        OutputKind(row["output"]) is OutputKind.NORMALLY_OPEN,
+        row["switching_frequency_hz"],
+    )

@@ -1,0 +1,65 @@
+"""The report of one run or of several as an HTML document."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from rig.inquiry.recorded_run import RecordedRun
+from rig.report.page import Page, render
+from rig.report.plot import points_plot
+from rig.sheets.run_sheet import RunSheet, run_sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunChapter:
+    """One run in the document.
+
+    Attributes:
+        anchor: Begins every id of this run in the page.
+        sheet: All that is said of it.
+        plot: Points over the sweeps, an SVG element.
+    """
+
+    anchor: str
+    sheet: RunSheet
+    plot: Markup
+
+
+def run_report(
+    runs: Sequence[RecordedRun], *, title: str, generated_at: datetime
+) -> str:
+    """Write the report of one run or of several.
+
+    The same input gives the same document, byte for byte.
+
+    Args:
+        runs: Runs in the order of the report; those without figures are left out.
+        title: Title of the document.
+        generated_at: When, UTC.
+
+    Raises:
+        ValueError: There is no run with figures.
+    """
+    chapters = [
+        RunChapter(
+            anchor=f"run-{number}",
+            sheet=run_sheet(one),
+            plot=points_plot(one.readings, figures, plot_id=f"run-{number}-points"),
+        )
+        for number, one in enumerate(runs, start=1)
+        if (figures := one.figures) is not None
+    ]
+    if not chapters:
+        raise ValueError("a report needs at least one run")
+    page = Page(
+        title=title,
+        generated_at=generated_at,
+        noun="run",
+        total=len(chapters),
+        simulated=sum(chapter.sheet.simulated for chapter in chapters),
+    )
+    return render("run_report.html", page, runs=chapters)

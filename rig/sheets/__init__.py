@@ -1,0 +1,1 @@
+"""Answers in rows, words and rounded numbers, which text, HTML and screens render."""

@@ -1,0 +1,279 @@
+"""A batch of parts in rows, words and rounded numbers; draws nothing."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+
+from rig.analysis.batch.batch_summary import PartRow
+from rig.analysis.batch.classes import Sorting
+from rig.analysis.batch.compare import Comparison, PairComparison
+from rig.analysis.limits.verdict import counts_words
+from rig.inquiry.batch import Batch, BatchResult
+from rig.model.figure_kinds import figure_name
+from rig.model.rounding import format_p, round_to_uncertainty, unit_words
+from rig.sheets.chart_rows import ChartRow, chart_rows
+from rig.sheets.interval_rows import IntervalRow, interval_row
+from rig.sheets.part_rows import value_words
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.signs import VERDICT_SIGNS
+from rig.sheets.summary_rows import normality_words, summary_rows
+from rig.sheets.verdict_rows import limits_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLine:
+    """One part in the table; all text.
+
+    Attributes:
+        number: Number in the table, from 1.
+        part: Serial or sample number.
+        simulated: Whether a simulated rig made it.
+        value: Value of the figure, without its unit.
+        uncertainty: Expanded uncertainty with its sign, or "none".
+        outlier: Whether the test flags it.
+        decision: Verdict in words; empty without limits.
+        sign: Sign that goes before the verdict.
+        class_name: Every class that its interval reaches; empty without classes.
+        run_id: Identity of the run behind it; empty for a value from a table.
+    """
+
+    number: str
+    part: str
+    simulated: bool
+    value: str
+    uncertainty: str
+    outlier: bool
+    decision: str
+    sign: str
+    class_name: str
+    run_id: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassLine:
+    """One class; all text.
+
+    Attributes:
+        name: Name of the class.
+        span: From where to where it reaches, with the unit.
+        count: How many parts fall into it.
+        unsure: How many of them reach beyond it with their uncertainty.
+    """
+
+    name: str
+    span: str
+    count: str
+    unsure: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneBatchSheet:
+    """One batch.
+
+    Attributes:
+        name: Figure and batch.
+        lead: What it is, in one sentence.
+        figure: Trade name of the figure.
+        simulated: Whether a simulated rig made any part.
+        unit: Unit of the figure; empty for a ratio.
+        limits: Limits of every part; empty without.
+        source: Source of the limits.
+        counts: How many parts have each decision; empty without limits.
+        rule: Decision rule; empty without limits.
+        scope: What the verdicts do not cover, or why there are none.
+        figures: Mean, spread, tolerance interval, capability.
+        parts: Every part.
+        normality: How well the parts follow a normal distribution; empty below 3.
+        charts: Both charts of each pair.
+        classes: Every class; empty where the parts were not sorted.
+        statements: Sentences that go with the figures.
+    """
+
+    name: str
+    lead: str
+    figure: str
+    simulated: bool
+    unit: str
+    limits: str
+    source: str
+    counts: str
+    rule: str
+    scope: tuple[str, ...]
+    figures: tuple[IntervalRow, ...]
+    parts: tuple[PartLine, ...]
+    normality: str
+    charts: tuple[tuple[ChartRow, ChartRow], ...]
+    classes: tuple[ClassLine, ...]
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchSheet:
+    """All batches and how they compare.
+
+    Attributes:
+        total: Number of parts of all batches.
+        simulated: How many of them a simulated rig made.
+        batches: Every batch, in order.
+        differences: Differences of means and ratios of spreads of every pair.
+        comparison: Sentences that go with the differences.
+        runs: The runs behind the parts; None where they come from tables.
+        tables: Names of the files that they come from.
+        statements: What was chosen or left out, and what goes with the runs.
+    """
+
+    total: int
+    simulated: int
+    batches: tuple[OneBatchSheet, ...]
+    differences: tuple[IntervalRow, ...]
+    comparison: tuple[str, ...]
+    runs: RunsBehindSheet | None
+    tables: tuple[str, ...]
+    statements: tuple[str, ...]
+
+
+def batch_sheet(result: BatchResult) -> BatchSheet:
+    """Lay out batches."""
+    behind = runs_behind_sheet(result.runs) if result.runs else None
+    found = result.comparison
+    return BatchSheet(
+        total=result.total,
+        simulated=result.simulated,
+        batches=tuple(_one(batch, result) for batch in result.batches),
+        differences=() if found is None else _differences(found, result),
+        comparison=() if found is None else _comparison(found),
+        runs=behind,
+        tables=result.tables,
+        statements=(*result.statements, *_warnings(result, behind)),
+    )
+
+
+def _warnings(result: BatchResult, behind: RunsBehindSheet | None) -> tuple[str, ...]:
+    if behind is not None:
+        return behind.altered + behind.warnings
+    return tuple(
+        f"Of {count} of {result.total} parts: {sentence}"
+        for sentence, count in result.run_warnings.items()
+    )
+
+
+def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
+    s, limits = batch.summary, result.limits
+    name, unit = figure_name(result.figure), unit_words(result.unit)
+    pairs = (batch.individuals, batch.subgroups)
+    decisions = [row.decision.value for row in s.rows if row.decision is not None]
+    return OneBatchSheet(
+        name=f"{name[:1].upper()}{name[1:]}, {batch.name}",
+        lead=f"n = {s.n} parts.",
+        figure=name,
+        simulated=any(part.simulated for part in batch.parts),
+        unit=unit,
+        limits="" if limits is None else limits_words(limits),
+        source="" if limits is None else limits.source,
+        counts=counts_words(decisions) if decisions else "",
+        rule=s.rule,
+        scope=result.limit_statements,
+        figures=summary_rows(s),
+        parts=tuple(
+            _line(row, number, batch) for number, row in enumerate(s.rows, start=1)
+        ),
+        normality=normality_words(s),
+        charts=tuple(chart_rows(pair, unit) for pair in pairs if pair is not None),
+        classes=() if batch.sorting is None else _classes(batch.sorting, result),
+        statements=(
+            *(f"{text[:1].upper()}{text[1:]}." for text in s.statements),
+            *batch.statements,
+        ),
+    )
+
+
+def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
+    index = number - 1
+    part, sorting = batch.parts[index], batch.sorting
+    value, uncertainty = value_words(row.value, row.expanded_uncertainty, part.unit)
+    return PartLine(
+        number=str(number),
+        part=row.part,
+        simulated=part.simulated,
+        value=value,
+        uncertainty=uncertainty,
+        outlier=row.outlier,
+        decision="" if row.decision is None else row.decision.value,
+        sign="" if row.decision is None else VERDICT_SIGNS[row.decision],
+        class_name="" if sorting is None else " or ".join(sorting.parts[index].may_be),
+        run_id=part.run_id,
+    )
+
+
+def _classes(sorting: Sorting, result: BatchResult) -> tuple[ClassLine, ...]:
+    unit = unit_words(result.unit)
+    bounds = [f"{_given(b)} {unit}".rstrip() for b in result.options.class_bounds]
+    spans = [
+        f"below {bounds[0]}",
+        *(f"{low} to below {high}" for low, high in itertools.pairwise(bounds)),
+        f"{bounds[-1]} or above",
+    ]
+    return tuple(
+        ClassLine(
+            name=name,
+            span=span,
+            count=str(count),
+            unsure=str(sorting.unsure[name]),
+        )
+        for span, (name, count) in zip(spans, sorting.counts.items(), strict=True)
+    )
+
+
+def _given(bound: float) -> str:
+    """Write a bound with all its digits: somebody set it, nobody measured it."""
+    return round_to_uncertainty(bound, 0.0)[0]
+
+
+def _differences(found: Comparison, result: BatchResult) -> tuple[IntervalRow, ...]:
+    sizes = {batch.name: len(batch.parts) for batch in result.batches}
+    rows = []
+    for pair in found.pairs:
+        n = f"{sizes[pair.second]}, {sizes[pair.first]}"
+        rows += [replace(row, n=n) for row in _pair(pair, result.unit)]
+    return tuple(rows)
+
+
+def _pair(pair: PairComparison, unit: str) -> tuple[IntervalRow, IntervalRow]:
+    return (
+        interval_row(
+            f"{pair.second} less {pair.first}",
+            "of the means; if they were equal, a difference this large or larger would"
+            f" come up with {format_p(pair.p)}",
+            pair.difference,
+            pair.interval,
+            unit=unit,
+            n=0,
+        ),
+        interval_row(
+            f"{pair.second} over {pair.first}",
+            "ratio of the standard deviations",
+            pair.sd_ratio,
+            pair.sd_ratio_interval,
+            unit="1",
+            n=0,
+        ),
+    )
+
+
+def _comparison(found: Comparison) -> tuple[str, ...]:
+    said = [
+        "If the spreads were equal, spreads this different or more would come up with"
+        f" {format_p(found.spreads.p)} (Brown and Forsythe)."
+    ]
+    if len(found.pairs) > 1:
+        # Of two batches the pair has its own p, which needs no equal spreads
+        said.insert(
+            0,
+            "If all means were equal, means this different or more would come up with"
+            f" {format_p(found.means.p)} (analysis of variance).",
+        )
+    return (
+        *said,
+        *(f"{words[:1].upper()}{words[1:]}." for words in found.statements),
+    )

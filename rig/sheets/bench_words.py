@@ -1,0 +1,122 @@
+"""Sensor, target, bench, edges and times in words; decides no looks."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from rig.analysis.axis.axis_correction import correction_table
+from rig.analysis.axis.correction_table import CalibrationState, calibration_state
+from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
+from rig.model.rounding import format_significant, round_to_uncertainty
+from rig.model.sweeps import Conditions, Run
+from rig.records import EdgesCheck
+
+NOT_RECORDED = "not recorded"
+Pairs = tuple[tuple[str, str], ...]
+
+
+def utc(moment: datetime) -> str:
+    """Write a time in UTC, to the second; one without a zone is taken as UTC."""
+    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return f"{aware.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+
+
+def sensor_words(sensor: Sensor) -> str:
+    """Say what a sensor is by its data sheet."""
+    frequency = sensor.switching_frequency_hz
+    known = "not known" if frequency is None else f"{frequency:g} Hz"
+    return (
+        f"{sensor.principle.value}, {sensor.size_mm:g} mm, rated distance"
+        f" {sensor.rated_distance_mm:g} mm, {sensor.output.value},"
+        f" switching frequency {known} (data sheet)"
+    )
+
+
+def sensor_line(sensor: Sensor) -> str:
+    """Say what a sensor is in a line that fits a narrow place."""
+    return (
+        f"{sensor.principle} {sensor.size_mm:g} mm, "
+        f"s_n {sensor.rated_distance_mm:g} mm, {sensor.output}"
+    )
+
+
+def target_line(target: Target) -> str:
+    """Say what a target is in a line that fits a narrow place."""
+    if target.wall_material:
+        return f"cell of {target.material}, wall {target.wall_mm:g} mm"
+    earth = ", earthed" if target.earthed else ""
+    return f"{target.material} {target.thickness_mm:g} mm{earth}"
+
+
+def edges_words(check: EdgesCheck | None) -> str:
+    """Say whether raw edges are what they were when their run ended."""
+    if check is None:
+        return "not compared with the end"
+    if check.intact is None:
+        return "the run never ended, so nothing was stored to compare with"
+    return "as at the end of the run" if check.intact else "CHANGED since the end"
+
+
+def target_words(target: Target) -> str:
+    """Say what a target is."""
+    earthed = ", earthed" if target.earthed else ""
+    wall = (
+        f", behind {target.wall_mm:g} mm of {target.wall_material}"
+        if target.wall_mm
+        else ""
+    )
+    return f"{target.material}, {target.thickness_mm:g} mm{earthed}{wall}"
+
+
+def axis_words(conditions: Conditions) -> Pairs:
+    """Say what the axis is and by how much it may be off."""
+    axis = conditions.axis
+    return (
+        ("Axis", f"{axis.steps_per_mm:g} steps/mm"),
+        (
+            "Axis position error",
+            f"{format_significant(axis.standard_uncertainty_mm)} mm"
+            " (standard uncertainty, as stated)",
+        ),
+    )
+
+
+def calibration_words(run: Run, index: int = 0) -> str:
+    """Say under what calibration the axis stood, and whether it could be relied on.
+
+    Args:
+        run: With its sweeps; the last one decides which day counts.
+        index: Which of the run's conditions.
+    """
+    known = run.conditions[index].calibration
+    table = None if known is None else correction_table(known)
+    moments = [s.ended_at for s in run.sweeps if s.conditions_index == index]
+    last = moments[-1] if moments else run.header.started_at
+    state, statement = calibration_state(table, last.date())
+    if known is None:
+        return f"MISSING: {statement}"
+    dated = (
+        f"certificate {known.certificate}, calibrated on {known.calibrated_on},"
+        f" due on {known.due_on}"
+    )
+    if state is CalibrationState.VALID:
+        return f"{dated}: valid"
+    return f"{dated}: {state.value.upper()}; {statement}"
+
+
+def backlash_words(backlash: Backlash) -> str:
+    """Say how large the lost motion is and how that is known."""
+    uncertainty = backlash.standard_uncertainty_mm
+    if backlash.source is BacklashSource.NOT_MEASURED:
+        bound = (
+            f"standard uncertainty {format_significant(uncertainty)} mm, as stated"
+            if uncertainty > 0.0
+            else "no uncertainty, since nothing is known of it"
+        )
+        return f"not measured, taken as 0 mm; {bound}"
+    value, _ = round_to_uncertainty(backlash.value_mm, uncertainty)
+    return (
+        f"{value} mm, standard uncertainty"
+        f" {format_significant(uncertainty)} mm, n = {backlash.n},"
+        f" by {backlash.source.value}"
+    )

@@ -1,0 +1,150 @@
+"""Calibrations of axes in rows, words and rounded numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.analysis.axis.correction_table import CalibrationState
+from rig.inquiry.axis_calibration import (
+    CalibrationResult,
+    Calibrations,
+    StandingCalibration,
+)
+from rig.model.rounding import format_decimals, format_figure, round_to_uncertainty
+
+# Figure of the axis test: its name in ISO 230-2 with its symbol
+_TEST_FIGURES = {
+    "reversal": "reversal value B",
+    "repeatability_up": "repeatability, up",
+    "repeatability_down": "repeatability, down",
+    "repeatability": "repeatability, both directions R",
+    "systematic_up": "systematic deviation, up",
+    "systematic_down": "systematic deviation, down",
+    "systematic": "systematic deviation, both directions E",
+    "mean_systematic": "range of the mean deviations M",
+    "accuracy_up": "accuracy, up",
+    "accuracy_down": "accuracy, down",
+    "accuracy": "accuracy, both directions A",
+}
+_DECIMALS = 5  # 0.01 µm: these figures have no uncertainty to be rounded by
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectionRow:
+    """The correction at one place; all text.
+
+    Attributes:
+        rig_id: Identity of the rig.
+        certificate: What the calibration is recorded under.
+        place: Place from home, mm.
+        correction: Actual less commanded place, mm, with its sign.
+        uncertainty: Standard uncertainty of the correction, mm.
+        holds: From which day to which it holds.
+        state: Whether it may be relied on.
+    """
+
+    rig_id: str
+    certificate: str
+    place: str
+    correction: str
+    uncertainty: str
+    holds: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationSheet:
+    """One calibration with its axis test.
+
+    Attributes:
+        name: Which calibration it is, and of which rig.
+        lead: What the figures are, in one sentence.
+        figures: Name and value of each figure of the axis test, with its unit.
+        corrections: The correction at every place.
+        statements: What the test falls short of, and the state of the calibration.
+    """
+
+    name: str
+    lead: str
+    figures: tuple[tuple[str, str], ...]
+    corrections: tuple[CorrectionRow, ...]
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationsSheet:
+    """The calibrations in force.
+
+    Attributes:
+        corrections: The correction at every place of every rig; may be empty.
+        statements: What is to be known of them.
+    """
+
+    corrections: tuple[CorrectionRow, ...]
+    statements: tuple[str, ...]
+
+
+def calibration_sheet(result: CalibrationResult) -> CalibrationSheet:
+    """Lay out a calibration with its axis test."""
+    test = result.axis_test
+    figures = [
+        (name, f"{format_decimals(getattr(test, field), _DECIMALS)} mm")
+        for field, name in _TEST_FIGURES.items()
+    ]
+    figures.append(("mean reversal", str(format_figure(test.mean_reversal))))
+    said = [*test.statements, *filter(None, [result.statement])]
+    return CalibrationSheet(
+        name=f"calibration {result.calibration_id} of {result.rig_id}",
+        lead=f"ISO 230-2, from n = {test.n} runs each way; only the mean reversal has"
+        " an uncertainty of its own.",
+        figures=tuple(figures),
+        corrections=_corrections(result),
+        statements=tuple(_sentence(words) for words in said),
+    )
+
+
+def calibrations_sheet(result: Calibrations) -> CalibrationsSheet:
+    """Lay out the calibrations in force."""
+    if not result.in_force:
+        said = ["no axis has a calibration: positions rest on the nominal screw"]
+    else:
+        said = [
+            one.statement
+            for one in result.in_force
+            if one.state is not CalibrationState.VALID
+        ]
+    if result.earlier:
+        said.append(f"{result.earlier} earlier calibrations are kept, not in force")
+    return CalibrationsSheet(
+        corrections=tuple(row for one in result.in_force for row in _corrections(one)),
+        statements=tuple(_sentence(words) for words in said),
+    )
+
+
+def _corrections(one: StandingCalibration) -> tuple[CorrectionRow, ...]:
+    places = zip(
+        one.positions_mm,
+        one.corrections_mm,
+        one.standard_uncertainty_mm,
+        strict=True,
+    )
+    rows = []
+    for place, correction, uncertainty in places:
+        shown, rounded = round_to_uncertainty(correction, uncertainty)
+        rows.append(
+            CorrectionRow(
+                rig_id=one.rig_id,
+                certificate=one.certificate,
+                # Somebody chose the place, nobody measured it: all its digits
+                place=round_to_uncertainty(place, 0.0)[0],
+                correction=shown if shown.startswith("-") else f"+{shown}",
+                uncertainty=rounded,
+                holds=f"{one.calibrated_on} to {one.due_on}",
+                state=one.state.value,
+            )
+        )
+    return tuple(rows)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."

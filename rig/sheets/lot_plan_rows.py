@@ -1,0 +1,63 @@
+"""The sampling plan of a lot in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.variables import VariablesPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPlanWords:
+    """A sampling plan in words.
+
+    Attributes:
+        method: Method, and how it judges.
+        order: What to do with the sample, such as "inspect 13 parts: Ac 2, Re 3".
+        sample: Sample with its acceptance numbers, such as "13 parts: Ac 2, Re 3".
+        plan: How the sample was found in the tables.
+        short: Plan in few words, such as "AQL 1 %, II, normal: n 13, Ac 2, Re 3".
+        source: Source of the plan.
+        statements: Whole sentences that go with the plan.
+    """
+
+    method: str
+    order: str
+    sample: str
+    plan: str
+    short: str
+    source: str
+    statements: tuple[str, ...]
+
+
+def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
+    """Put a sampling plan into words."""
+    if isinstance(plan, AttributePlan):
+        numbers = f"Ac {plan.accept}, Re {plan.reject}"
+        return LotPlanWords(
+            method="by attributes: nonconforming parts are counted",
+            order=f"inspect {plan.sample} parts: {numbers}",
+            sample=f"{plan.sample} parts: {numbers}",
+            plan=f"letter {plan.letter}, level {plan.level}, {plan.severity.value}"
+            f" inspection, AQL {plan.aql_percent:g} %",
+            short=f"AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
+            f" n {plan.sample}, {numbers}",
+            source=plan.source,
+            statements=tuple(map(whole_sentence, plan.statements)),
+        )
+    aql = "" if plan.aql_percent is None else f", AQL {plan.aql_percent:g} %"
+    return LotPlanWords(
+        method="by variables: mean and spread of a figure (s method)",
+        order=f"measure {plan.sample} parts",
+        sample=f"{plan.sample} parts",
+        plan=f"k = {plan.k:g}{aql}",
+        short=f"s method: n {plan.sample}, k {plan.k:g}",
+        source=plan.source,
+        statements=(),
+    )
+
+
+def whole_sentence(words: str) -> str:
+    """Begin with a capital and end with a full stop."""
+    return f"{words[:1].upper()}{words[1:].rstrip('.')}."

@@ -1,0 +1,163 @@
+"""A plan with its runs in rows, words and rounded numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rig.inquiry.plan import PlanItemResult, PlannedFigures, PlanResult
+from rig.model.rounding import FigureText, format_figure
+from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.verdict_rows import VerdictTable, verdict_table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRow:
+    """One item of the plan; all text.
+
+    Attributes:
+        number: Number of the item in the plan, from 1.
+        sensor: Name of the sensor.
+        part: Serial or sample number; a dash without.
+        target: Name of the target.
+        sweeps: How many of those wanted are on record.
+        run_id: The run that counts; empty as long as there is none.
+        simulated: Whether a simulated rig made it.
+        operate: Operate point; None as long as there is none.
+        release: Release point; None likewise.
+        travel: Differential travel; None likewise.
+        travel_percent: Differential travel as a share; None likewise.
+        factor: Reduction factor to the standard target; None without.
+    """
+
+    number: str
+    sensor: str
+    part: str
+    target: str
+    sweeps: str
+    run_id: str
+    simulated: bool
+    operate: FigureText | None
+    release: FigureText | None
+    travel: FigureText | None
+    travel_percent: FigureText | None
+    factor: FigureText | None = None
+
+    @property
+    def readings(self) -> str:
+        """Number of readings behind the operate point; a dash as long as none."""
+        return self.operate.n if self.operate else "–"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanVerdicts:
+    """What the standard makes of one run of the plan."""
+
+    anchor: str
+    name: str
+    table: VerdictTable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSheet:
+    """All that is shown of a plan.
+
+    Attributes:
+        name: Title that the user gave it.
+        lead: What it is, in one sentence.
+        simulated: Number of runs that a simulated rig made.
+        total: Number of items with figures.
+        job: The plan itself.
+        statements: What is missing, and what goes with the figures.
+        rows: Every item.
+        sensors: Names of the sensors measured, in the plan's order.
+        has_factors: Whether any reduction factor is known.
+        verdicts: Verdicts on every run on the standard target.
+        runs: Runs behind the figures.
+    """
+
+    name: str
+    lead: str
+    simulated: int
+    total: int
+    job: Pairs
+    statements: tuple[str, ...]
+    rows: tuple[PlanRow, ...]
+    sensors: tuple[str, ...]
+    has_factors: bool
+    verdicts: tuple[PlanVerdicts, ...]
+    runs: RunsBehindSheet
+
+
+def plan_row(item: PlannedFigures) -> PlanRow:
+    """Lay out one item with the figures of the run that counts."""
+    planned, run, figures = item.progress.item, item.progress.counting, item.figures
+    recorded = item.run if isinstance(item, PlanItemResult) else None
+    factor = recorded.factor if recorded else None
+    return PlanRow(
+        number=str(planned.index + 1),
+        sensor=planned.sensor.name,
+        part=planned.part or "–",
+        target=planned.target.name,
+        sweeps=f"{item.progress.good_sweeps} of {planned.sweeps_wanted}",
+        run_id=run.run_id if run else "",
+        simulated=run is not None and run.simulated,
+        operate=format_figure(figures.operate) if figures else None,
+        release=format_figure(figures.release) if figures else None,
+        travel=format_figure(figures.differential_travel) if figures else None,
+        travel_percent=(
+            format_figure(figures.differential_travel_percent) if figures else None
+        ),
+        factor=format_figure(factor) if factor else None,
+    )
+
+
+def plan_sheet(result: PlanResult) -> PlanSheet:
+    """Put a plan and its runs into words."""
+    entry = result.entry
+    rows = tuple(plan_row(item) for item in result.items)
+    behind = runs_behind_sheet(result.runs)
+    measured = [item.progress.item for item in result.items if item.figures]
+    return PlanSheet(
+        name=entry.title,
+        lead=f"{len(entry.items)} items, {result.done} of them with figures.",
+        simulated=sum(row.simulated for row in rows),
+        total=result.done,
+        job=(
+            ("Plan", entry.plan_id),
+            ("Title", entry.title),
+            ("Begun", utc(entry.created_at)),
+            ("State", entry.state.value),
+            ("Items", str(len(entry.items))),
+        ),
+        statements=(*_missing(rows), *behind.altered, *behind.warnings),
+        rows=rows,
+        sensors=tuple(dict.fromkeys(item.sensor.name for item in measured)),
+        has_factors=any(row.factor for row in rows),
+        verdicts=_verdicts(result.items),
+        runs=behind,
+    )
+
+
+def _missing(rows: Sequence[PlanRow]) -> tuple[str, ...]:
+    open_items = [row.number for row in rows if row.operate is None]
+    if not open_items:
+        return ()
+    return (f"Not measured yet: item {', '.join(open_items)} of the plan.",)
+
+
+def _verdicts(items: Sequence[PlanItemResult]) -> tuple[PlanVerdicts, ...]:
+    found = []
+    for item in items:
+        planned = item.progress.item
+        if item.standard is not None:
+            part = f" {planned.part}" if planned.part else ""
+            found.append(
+                PlanVerdicts(
+                    anchor=f"plan-item-{planned.index + 1}",
+                    name=f"{planned.sensor.name}{part} against {planned.target.name}",
+                    table=verdict_table(item.standard),
+                )
+            )
+    return tuple(found)

@@ -1,0 +1,83 @@
+"""The runs on record as rows of text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.inquiry.run_list import RunList, RunRow
+from rig.model.figures import Figure
+from rig.model.rounding import format_figure
+from rig.sheets.signs import VERDICT_SIGNS
+
+DASH = "–"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunLine:
+    """One run; a dash where there is nothing.
+
+    Attributes:
+        run_id: Identity in the records.
+        started: When it began, UTC, to the minute.
+        sensor: Name of the sensor.
+        part: Serial or sample number.
+        target: Name of the target.
+        operate: Operate point with its uncertainty, mm.
+        release: Release point likewise.
+        travel: Differential travel likewise.
+        n: Number of readings behind them.
+        verdicts: Sign and symbol of each verdict.
+        state: Whether it is simulated, void or unfinished.
+    """
+
+    run_id: str
+    started: str
+    sensor: str
+    part: str
+    target: str
+    operate: str
+    release: str
+    travel: str
+    n: str
+    verdicts: str
+    state: str
+
+
+def run_lines(found: RunList) -> tuple[RunLine, ...]:
+    """Lay out the runs on record, in their order."""
+    return tuple(_line(row) for row in found.runs)
+
+
+def verdict_signs(row: RunRow) -> str:
+    """Return sign and symbol of each verdict of a run."""
+    signs = [f"{VERDICT_SIGNS[one]} {symbol}" for symbol, one in row.verdicts.items()]
+    return ", ".join(signs) or DASH
+
+
+def _line(row: RunRow) -> RunLine:
+    return RunLine(
+        run_id=row.run_id,
+        started=f"{row.started_at:%Y-%m-%d %H:%M}",
+        sensor=row.sensor,
+        part=row.part or DASH,
+        target=row.target,
+        operate=_cell(row.operate_mm),
+        release=_cell(row.release_mm),
+        travel=_cell(row.differential_travel_mm),
+        n=DASH if row.operate_mm is None else str(row.operate_mm.n),
+        verdicts=verdict_signs(row),
+        state=_state(row),
+    )
+
+
+def _cell(figure: Figure | None) -> str:
+    return DASH if figure is None else format_figure(figure).cell
+
+
+def _state(row: RunRow) -> str:
+    words = ["SIMULATED"] if row.simulated else []
+    if row.void:
+        words.append(f"void: {row.void}")
+    elif row.ended_at is None:
+        words.append(f"unfinished, {row.good_sweeps} of {row.sweeps_wanted} sweeps")
+    return ", ".join(words)

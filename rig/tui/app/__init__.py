@@ -1,0 +1,1 @@
+"""The app: its screens, the palette, help, and leaving in good order."""

@@ -1,0 +1,124 @@
+"""A form for what is written down with the next runs."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import getters, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from rig.errors import InputError
+from rig.procedures.particulars import Particulars, temperature_of
+from rig.tui.frame.burst import cleaned
+from rig.tui.state.app_services import AppServices
+from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO
+from rig.tui.state.undo import History
+
+_FIELDS = (
+    ("operator", "Operator", "who answers for the run", 60),
+    ("part", "Part", "serial or sample number of the sensor", 60),
+    ("temperature", "Temperature", "ambient, °C", 8),
+    ("note", "Note", "anything that one should know later", 200),
+)
+
+
+class Details(ModalScreen[Particulars | None]):
+    """Asks for operator, part, temperature and note; None if nothing was changed."""
+
+    app = getters.app(AppServices)
+    AUTO_FOCUS = "#operator"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(SAVE, "save", SAVE_WORD, show=False),
+        Binding("escape", "leave", "Leave as it was", show=False),
+        Binding(UNDO, "undo", "Undo", show=False, priority=True),
+        Binding(REDO, "redo", "Redo", show=False, priority=True),
+        Binding("down", "app.focus_next", show=False),
+        Binding("up", "app.focus_previous", show=False),
+    ]
+
+    def __init__(self, known: Particulars) -> None:
+        super().__init__()
+        warm = known.temperature_c
+        self._history = History(
+            {
+                "operator": known.operator,
+                "part": known.part,
+                "temperature": "" if warm is None else f"{warm:g}",
+                "note": known.note,
+            }
+        )
+
+    def compose(self) -> ComposeResult:
+        """Yield the fields."""
+        with Vertical(id="details"):
+            yield Static("Written down with the next runs", id="details-title")
+            for name, words, hint, longest in _FIELDS:
+                text = self._history.present[name]
+                with Horizontal():
+                    yield Static(words, classes="name")
+                    yield Input(
+                        text,
+                        placeholder=hint,
+                        id=name,
+                        max_length=longest,
+                        compact=True,
+                    )
+            yield Static("", id="details-wrong")
+            yield Static(
+                "Enter leads on, Ctrl+S saves. Escape leaves it as it was.",
+                classes="caption",
+            )
+
+    @on(Input.Changed)
+    def _typed(self, event: Input.Changed) -> None:
+        name = str(event.input.id)
+        state = {**self._history.present, name: event.value}
+        self._history.change(state, field=name)
+
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#part", Input)
+
+    @on(Input.Submitted)
+    def _next_field(self) -> None:
+        self.focus_next()
+
+    def action_save(self) -> None:
+        """Take what is typed."""
+        texts = {name: cleaned(text) for name, text in self._history.present.items()}
+        try:
+            warm = temperature_of(texts["temperature"])
+        except InputError as exc:
+            self.query_one("#details-wrong", Static).update(str(exc))
+            self.query_one("#temperature").focus()
+            return
+        self.dismiss(
+            Particulars(
+                operator=texts["operator"],
+                part=texts["part"],
+                temperature_c=warm,
+                note=texts["note"],
+            )
+        )
+
+    def action_leave(self) -> None:
+        """Leave everything as it was."""
+        self.dismiss(None)
+
+    def action_undo(self) -> None:
+        """Undo what was typed."""
+        if self._history.undo():
+            self._fill()
+
+    def action_redo(self) -> None:
+        """Take the undo back."""
+        if self._history.redo():
+            self._fill()
+
+    def _fill(self) -> None:
+        for name, text in self._history.present.items():
+            self.query_one(f"#{name}", Input).value = text

@@ -1,0 +1,190 @@
+"""Help: keys, and the words of the trade in a sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.state.situation import Situation
+
+KEYS = (
+    ("space", "stops the axis at once while it moves, whatever has the focus"),
+    ("F1 or ?", "this page; Escape leads back"),
+    ("F2 F3 F4", "the rig, step by step: rig, bench, sweeps"),
+    ("F5", "the list of all screens, by who works there"),
+    ("F6, F7", "the technician's screens: plans, runs"),
+    ("Tab, arrows, Enter", "move between the fields, choose, open; nothing moves"),
+    (
+        "Ctrl+G",
+        "the one key that begins a motion, everywhere; before the target touches the "
+        "face it asks, and Ctrl+G once more is the answer",
+    ),
+    ("Ctrl+R", "at a lot: asks before it is begun or decided, for good"),
+    ("Ctrl+S", "saves what is typed; in a question: puts it on record"),
+    (
+        "Ctrl+L",
+        "what a person adds: operator, part, temperature and note of the next runs; a "
+        "note to a run; a part judged by sight",
+    ),
+    ("Ctrl+O", "the report of what is in view"),
+    (
+        "barcode scanner",
+        "what it types goes to the field for the part, wherever the focus is; its "
+        "Enter or Tab starts nothing. Keys that begin or record are no characters",
+    ),
+    ("Ctrl+K", "at the sweeps: ruler in close-up or whole"),
+    ("F9", "in front of a class: the large live view; Page Down leads on"),
+    ("t", "at every picture: in words and numbers, or drawn"),
+    ("v", "at the lesson: the other picture, or theory in it"),
+    (
+        "Ctrl+Z, Ctrl+Y",
+        "in a form: undo what was typed or ticked, and back again; at a run: take the "
+        "last note back",
+    ),
+    ("F8", "light or dark; it stays so"),
+    ("Ctrl+P", "all that can be done now, by name; there the bell too"),
+    (
+        "Ctrl+Q",
+        "leaves; asks first while something moves or would be lost. Nothing that was "
+        "measured is lost",
+    ),
+)
+WORDS = (
+    (
+        "rig",
+        "the machine: one stepper axis, controller, sensor input, home switch and "
+        "touch probe",
+    ),
+    ("bench", "a rig with a sensor and a target mounted"),
+    (
+        "gap",
+        "distance from the sensor's active face to the target's near face; 0 is "
+        "touching. The live gap says where the axis is now: it is no measurement",
+    ),
+    (
+        "datum",
+        "the axis position at which the gap is 0, found by touch-off; it is gone "
+        "when the axis was stopped or something else was mounted",
+    ),
+    (
+        "touch-off",
+        "finding the datum: the target touches the face slowly, several times",
+    ),
+    (
+        "axis scale",
+        "steps for a millimetre as the controller states them; unproven until "
+        "somebody compares a move with an indicator or a gauge block",
+    ),
+    (
+        "backlash",
+        "lost motion on reversal; it would add to the differential travel in "
+        "full, so it is measured on the probe and taken off",
+    ),
+    ("approach, retreat", "motion that makes the gap smaller, larger"),
+    (
+        "edge",
+        "one change of the sensor's output, latched by the controller with "
+        "position and time",
+    ),
+    ("operate point", "gap at which the output goes to its operated state on approach"),
+    ("release point", "gap at which the output goes back on retreat"),
+    (
+        "differential travel",
+        "release minus operate point (H); its share of the operating distance in %",
+    ),
+    (
+        "plan",
+        "pairs of sensor and target to be measured one after another; kept as a text "
+        "file that the command line runs too",
+    ),
+    (
+        "pair",
+        "one sensor and one target of a plan; it is done once a run of it has ended "
+        "and is not void. Measured again, the newer run counts",
+    ),
+    ("sweep", "one approach and one retreat: one operate and one release point"),
+    ("void", "a sweep that is not used, with the reason; it is repeated"),
+    ("run", "the sweeps of one sensor against one target under one set of conditions"),
+    ("response time", "delay of the output, from sweeps at two or more speeds"),
+    (
+        "threshold",
+        "the point without the sensor's noise; the operate point is what is "
+        "observed with it",
+    ),
+    (
+        "repeat accuracy R",
+        "spread of the operate point over the sweeps; short term here, not the "
+        "standard's 8 h test",
+    ),
+    (
+        "verdict",
+        "conforms, does not conform, or undecided where the uncertainty allows neither",
+    ),
+    (
+        "budget",
+        "what makes up an uncertainty: each contribution with its share of it",
+    ),
+    (
+        "note",
+        "what somebody writes down beside a run; it can be taken back, but stays on "
+        "record as taken back. What was measured is never undone",
+    ),
+    (
+        "±",
+        "expanded uncertainty: with the factor k it covers the true value in "
+        "about 95 % of cases; n is the number of sweeps behind a figure",
+    ),
+    ("fit, unproven, unfit", "what a bench check says of each thing it looked at"),
+    ("s_n", "rated operating distance from the data sheet (IEC 60947-5-2)"),
+    (
+        "NO, NC",
+        "normally open, normally closed: which level the output has when operated",
+    ),
+)
+
+
+class Help(FramedScreen):
+    """Explains keys and words; leads back to where one was.
+
+    Args:
+        here: Keys of the screen that one comes from, each with what it does.
+    """
+
+    HEADING = "Help"
+    AUTO_FOCUS = "#help-text"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "app.pop_screen", "Back", id="help.back"),
+    ]
+
+    def __init__(self, here: Sequence[tuple[str, str]] = ()) -> None:
+        super().__init__()
+        self._here = here
+
+    def compose_body(self) -> ComposeResult:
+        """Yield keys and words."""
+        with VerticalScroll(id="help-text"):
+            if self._here:
+                yield Static("Keys here", classes="help-title")
+                for name, sentence in self._here:
+                    yield Static(_entry(name, sentence), classes="entry")
+            yield Static("Keys", classes="help-title")
+            for name, sentence in KEYS:
+                yield Static(_entry(name, sentence), classes="entry")
+            yield Static("Words of the trade", classes="help-title")
+            for name, sentence in WORDS:
+                yield Static(_entry(name, sentence), classes="entry")
+
+    def next_step(self, now: Situation) -> str:
+        """Say how to get back."""
+        return "Arrow keys scroll. Escape leads back to where you were."
+
+
+def _entry(name: str, sentence: str) -> Content:
+    return Content.assemble((f"{name}: ", "bold $text-primary"), f"{sentence}.")

@@ -1,0 +1,1 @@
+"""Screens at the bench: rig, what is mounted, sweeps."""

@@ -1,0 +1,212 @@
+"""The third screen: sweeps, live, and the figures that they give."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.widgets import Button, Input, Static
+
+from rig.errors import InputError
+from rig.procedures.run_order import RunOrder, order_on_record
+from rig.tui.frame.burst import cleaned
+from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.frame.ruler_picture import ruler_picture
+from rig.tui.rig.bench_job import CarryOutRun
+from rig.tui.rig.rig_events import Reading
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.situation import LinkState, RunShown, Situation
+from rig.tui.state.typed_order import typed_order
+from rig.tui.widgets.chord_button import StartButton
+from rig.tui.widgets.figure_list import FigureList
+from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.sweep_list import SweepTable
+from rig.tui.widgets.tick_box import TickBox
+
+
+class SweepsScreen(FramedScreen):
+    """Order a run, watch it, read its figures."""
+
+    HEADING = "Sweeps"
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            START,
+            "start",
+            START_WORD,
+            id="run.start",
+            tooltip="Sweep what is mounted, or go on with the run that was cut short",
+        ),
+        Binding(
+            "ctrl+k",
+            "close_up",
+            "Close-up",
+            id="ruler.close-up",
+            priority=True,
+            show=False,
+            tooltip="Draw only the neighbourhood of the points, or the whole gap",
+        ),
+        Binding(
+            WRITE,
+            "app.details",
+            "Details",
+            id="run.details",
+            tooltip="Operator, part, temperature and note of the next run",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._part = ""
+
+    def compose_body(self) -> ComposeResult:
+        """Yield order, ruler, sweeps and figures."""
+        with Horizontal(id="order"):
+            yield Static("Sweeps", classes="name")
+            yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
+            yield Static("Speeds", classes="name")
+            yield Input("1, 4", id="speeds", compact=True, max_length=30)
+            yield Static("mm/s", classes="unit")
+            yield StartButton(id="start", compact=True)
+            yield TickBox("go on", value=True, id="go-on", compact=True)
+            yield Static("", id="mounted")
+        with Horizontal(id="sweeps-part"):
+            yield Static("Part", classes="name")
+            yield Input(id="part", compact=True, max_length=60)
+            yield Static("", id="particulars")
+        yield GapRuler(id="ruler")
+        with Horizontal(id="results"):
+            yield SweepTable(id="sweep-table")
+            yield FigureList(id="figures", classes="framed")
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect to one first."
+        if now.datum is None:
+            again = " Then go on with the run." if now.unfinished else ""
+            return f"F3 goes to the bench: touch off first.{again}"
+        if self._to_go_on_with(now) is not None:
+            return f"{START_SHOWN} goes on with the run where it was stopped."
+        if now.run is not None and now.run.figures is not None:
+            return f"Read the figures. {START_SHOWN} sweeps again, F3 mounts another."
+        return f"{START_SHOWN} starts the sweeps. Ctrl+K draws the ruler in close-up."
+
+    def show(self, now: Situation) -> None:
+        """Show order, points and figures."""
+        sensor, target, run = now.sensor, now.target, now.run
+        mounted = "nothing mounted"
+        if sensor is not None and target is not None:
+            mounted = f"{sensor.name} : {target.name}"
+        self.put("#mounted", mounted)
+        self.query_one("#start", Button).disabled = not _can_start(now)
+        self.query_one("#go-on").display = self._to_go_on_with(now) is not None
+        self.part_field().disabled = now.moving
+        self._show_particulars()
+        self.query_one(SweepTable).show(() if run is None else run.rows)
+        self.query_one(FigureList).show(run, simulated=_simulated(run))
+        self._draw()
+
+    def on_mount(self) -> None:
+        """Follow what is written down with the next run."""
+        super().on_mount()
+        self.watch(self.app, "particulars", self._show_particulars)
+
+    def _show_particulars(self) -> None:
+        told = self.app.particulars
+        # Not what was typed here: more may stand in the field by now
+        if told.part != self._part:
+            self._part = told.part
+            self.part_field().value = told.part
+        self.put("#particulars", told.beside_part())
+
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#part", Input)
+
+    @on(Input.Changed, "#part")
+    def _part_typed(self) -> None:
+        self._part = cleaned(self.part_field().value)
+        told = replace(self.app.particulars, part=self._part)
+        if told != self.app.particulars:
+            self.app.particulars = told
+            self.show_again()
+
+    def show_reading(self, reading: Reading | None) -> None:
+        """Move the target on the ruler."""
+        self._draw()
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus in the field for the part, where scans belong."""
+        if now.moving:
+            self.query_one(SweepTable).focus()
+        else:
+            self.part_field().focus()
+
+    def action_close_up(self) -> None:
+        """Draw the ruler at the other scale."""
+        ruler = self.query_one(GapRuler)
+        ruler.close_up = not ruler.close_up
+
+    @on(GapRuler.CloseUpWanted)
+    def _ruler_clicked(self) -> None:
+        self.action_close_up()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what can be done now."""
+        return (action != "start" or _can_start(self.app.situation)) or None
+
+    @on(Button.Pressed, "#start")
+    def action_start(self) -> None:
+        """Sweep, or go on with the run that was cut short."""
+        now = self.app.situation
+        if not _can_start(now):
+            return
+        begun = self._to_go_on_with(now)
+        if begun is not None and self.query_one("#go-on", TickBox).value:
+            self._go_on(begun)
+            return
+        order = self._order(now)
+        if order is not None:
+            self.ask(CarryOutRun(order=self.app.particulars.beside(order)))
+
+    def _to_go_on_with(self, now: Situation) -> RunShown | None:
+        """Return the run that was cut short; None if it was of another part."""
+        run = now.unfinished
+        same = run is not None and run.header.part == self.app.particulars.part
+        return run if same else None
+
+    def _go_on(self, run: RunShown) -> None:
+        order = self.app.particulars.beside(order_on_record(run.header))
+        self.ask(CarryOutRun(order=order, unfinished_run_id=run.header.run_id))
+
+    def _order(self, now: Situation) -> RunOrder | None:
+        """Return what is typed as an order; say what is wrong with it otherwise."""
+        if now.sensor is None or now.target is None:
+            return None
+        try:
+            return typed_order(
+                now.sensor,
+                now.target,
+                sweeps=self.query_one("#sweeps", Input).value,
+                speeds=self.query_one("#speeds", Input).value,
+            )
+        except InputError as exc:
+            self.app.show_problem(exc)
+            return None
+
+    def _draw(self) -> None:
+        picture = ruler_picture(self.app.situation, self.app.reading)
+        self.query_one(GapRuler).picture = picture
+
+
+def _can_start(now: Situation) -> bool:
+    return now.datum is not None and now.under_way is None
+
+
+def _simulated(run: RunShown | None) -> bool:
+    return run is not None and run.header.conditions.simulated

@@ -1,0 +1,49 @@
+"""Asks before the target moves toward the face; the safe answer has the focus."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Button, Static
+
+from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.widgets.chord_button import StartButton
+
+QUESTION = (
+    "The target will move until it touches the sensor's face: once to find it, then "
+    "several times, slowly, on the touch probe.\n\n"
+    "Is the way free, are hands away, and is nothing between target and face?"
+)
+
+
+class Confirm(ModalScreen[bool]):
+    """Leads to True only by a deliberate answer."""
+
+    AUTO_FOCUS = "#no"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(START, "answer(True)", START_WORD, id="confirm.start", show=False),
+        Binding("escape", "answer(False)", "Not now", id="confirm.no", show=False),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """Yield question and answers."""
+        with Vertical(id="question"):
+            yield Static("Motion toward the face", id="question-title")
+            yield Static(QUESTION)
+            with Horizontal(id="answers"):
+                yield Button("Not now", id="no")
+                yield StartButton(id="yes")
+            yield Static(f"{START_SHOWN} starts, Escape stays.", classes="caption")
+
+    def action_answer(self, answer: bool) -> None:
+        """Answer."""
+        self.dismiss(answer)
+
+    @on(Button.Pressed)
+    def _pressed(self, event: Button.Pressed) -> None:
+        self.dismiss(event.button.id == "yes")

@@ -1,0 +1,160 @@
+"""What every screen has: status bar and STOP at the top, the next step at the foot."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import getters
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+from textual.timer import Timer
+from textual.widgets import Footer, Static
+
+from rig.tui.rig.jobs import Job
+from rig.tui.rig.rig_events import Reading, RigEvent
+from rig.tui.state.app_services import AppServices
+from rig.tui.state.messages import Ask
+from rig.tui.state.situation import Situation
+from rig.tui.widgets.next_line import NextLine
+from rig.tui.widgets.problem_line import ProblemLine
+from rig.tui.widgets.status_bar import StatusBar
+from rig.tui.widgets.stop_button import StopButton
+
+SHORTEST_INTERVAL_S = 0.1
+# Columns from which a class is set on the screen
+_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+
+
+class FramedScreen(Screen[None]):
+    """A screen that one works at.
+
+    While it can be seen it follows the app's situation and readings and hands them
+    down to its widgets; it asks for things to be done by messages.
+    """
+
+    app = getters.app(AppServices)
+    HEADING: ClassVar[str] = ""
+    HORIZONTAL_BREAKPOINTS = _BREAKPOINTS
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._later: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        """Put the frame around what the screen is for."""
+        with Horizontal(id="top"):
+            yield StatusBar(self.HEADING, id="status")
+            yield StopButton()
+        with Vertical(id="body"):
+            yield from self.compose_body()
+        yield ProblemLine(id="problem")
+        yield NextLine(id="next")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what the screen is for."""
+        yield from ()
+
+    def on_mount(self) -> None:
+        """Follow the app."""
+        self.watch(self.app, "situation", self._situation_changed)
+        self.watch(self.app, "reading", self._reading_changed)
+        self.watch(self.app, "clock", self._clock_changed)
+        self.app.rig_events.subscribe(self, self.hear)
+
+    def _situation_changed(self, old: Situation, now: Situation) -> None:
+        if not self.is_current:
+            return
+        if _only_goes_on(old, now):
+            self.show_soon()
+            return
+        self._show_all(now)
+        self.refresh_bindings()
+        if (old.under_way is None) is not (now.under_way is None):
+            self.take_focus(now)
+
+    def show_soon(self) -> None:
+        """Show how a run goes on, no more often than one can read.
+
+        Sweeps of a simulated rig come so fast that drawing each would keep the keys
+        waiting.
+        """
+        if self._later is None:
+            self._later = self.set_timer(SHORTEST_INTERVAL_S, self._show_later)
+
+    def _show_later(self) -> None:
+        self._later = None
+        if self.is_current:
+            self._show_all(self.app.situation)
+
+    def _show_all(self, now: Situation) -> None:
+        self.query_one(StatusBar).situation = now
+        self.query_one(ProblemLine).problem = now.problem
+        line = self.query_one(NextLine)
+        line.busy = now.under_way is not None
+        line.sentence = _doing(now) if line.busy else self.next_step(now)
+        self.show(now)
+
+    def _reading_changed(self, reading: Reading | None) -> None:
+        if not self.is_current:
+            return
+        self.query_one(StatusBar).reading = reading
+        self.show_reading(reading)
+
+    def _clock_changed(self) -> None:
+        bar = self.query_one(StatusBar)
+        bar.time = self.app.clock
+        bar.link_age_s = self.app.link_age_s()
+
+    def on_screen_resume(self) -> None:
+        """Show what was missed, and put the focus on the next step."""
+        self._show_all(self.app.situation)
+        self._reading_changed(self.app.reading)
+        self.take_focus(self.app.situation)
+
+    def show_again(self) -> None:
+        """Show it again where what the screen itself knows has changed."""
+        self._show_all(self.app.situation)
+
+    def put(self, selector: str, text: str) -> None:
+        """Change a text; one that stays the same costs no layout."""
+        static = self.query_one(selector, Static)
+        if static.content != text:
+            static.update(text)
+
+    def ask(self, job: Job) -> None:
+        """Ask for something to be done with the rig."""
+        self.post_message(Ask(job))
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        return ""
+
+    def show(self, now: Situation) -> None:
+        """Show how things stand."""
+
+    def show_reading(self, reading: Reading | None) -> None:
+        """Show a live reading."""
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus where the next step is."""
+
+    def hear(self, event: RigEvent) -> None:
+        """Take an event of the rig; all of them in order, in view or not.
+
+        `situation` has taken it in already.
+        """
+
+
+def _only_goes_on(old: Situation, now: Situation) -> bool:
+    """Whether nothing but the progress of a run has changed."""
+    if now.run is None or now.run.figures is not None or old.run is None:
+        return False
+    return replace(old, run=now.run, doing=now.doing) == now
+
+
+def _doing(now: Situation) -> str:
+    what = now.doing[:1].upper() + now.doing[1:]
+    return f"{what}. The space bar stops the axis." if now.moving else f"{what}."

@@ -1,0 +1,1 @@
+"""Screens of the inspector: a lot, its parts, the decision."""

@@ -1,0 +1,355 @@
+"""The inspector's second screen: part after part, then the decision."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Input, Static
+
+from rig.analysis.acceptance.sequential import Outlook
+from rig.analysis.limits.verdict import Decision
+from rig.errors import InputError
+from rig.inquiry.lot import LotStanding
+from rig.model.mounted import Sensor, Target
+from rig.procedures.run_order import RunOrder
+from rig.sheets.lot_sheet import lot_head
+from rig.tui.frame.burst import cleaned
+from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.inspector.by_sight_screen import BySight
+from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotNews
+from rig.tui.inspector.lot_lines import head_line, outlook_line
+from rig.tui.inspector.lot_question import LotQuestion
+from rig.tui.rig.bench_job import Mount
+from rig.tui.rig.rig_events import RigEvent
+from rig.tui.state.keys import RECORD, REPORT, START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.report_files import write_lot_report
+from rig.tui.state.situation import LinkState, Situation
+from rig.tui.state.typed_order import typed_order
+from rig.tui.widgets.part_table import PartTable
+from rig.tui.widgets.sample_strip import sample_strip
+from rig.tui.widgets.tick_box import TickBox
+from rig.tui.widgets.verdict_panel import (
+    Banner,
+    VerdictPanel,
+    lot_banner,
+    part_banner,
+)
+
+_STANDARD_TARGET = "steel"
+_TICK = "Undecided ones count as nonconforming, as agreed"
+# Lines from which a class is set on the screen
+_VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
+
+
+class InspectionScreen(WorkScreen):
+    """Scan, mount, start, read the verdict; at the end decide.
+
+    Args:
+        standing: Where the lot stands.
+    """
+
+    HEADING = "Inspection"
+    AUTO_FOCUS = None
+    CSS_PATH = "inspection_screen.tcss"
+    VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            START,
+            "measure",
+            START_WORD,
+            id="part.measure",
+            tooltip="Part mounted, way free, hands away: touch off and measure it",
+        ),
+        Binding(
+            "up",
+            "again",
+            "Again",
+            id="part.again",
+            key_display="↑",
+            tooltip="Offer the last part again; its last reading counts",
+        ),
+        Binding(
+            WRITE,
+            "by_sight",
+            "Sight",
+            id="part.by-sight",
+            tooltip="Judge the part by what is seen of it",
+        ),
+        Binding(
+            RECORD,
+            "record",
+            "Record",
+            id="lot.record",
+            tooltip="Ask for the decision about the lot, to be put on record",
+        ),
+        Binding(
+            REPORT,
+            "report",
+            "Report",
+            id="lot.report",
+            tooltip="Write the report of the lot",
+        ),
+        Binding("escape", "app.pop_screen", "Back", id="lot.back"),
+    ]
+
+    def __init__(self, standing: LotStanding) -> None:
+        super().__init__()
+        self._standing = standing
+        self._head = lot_head(standing)
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the lot, its sample, the verdict, and what to mount next."""
+        yield Static("", id="lot-head")
+        yield Static("", id="lot-sample")
+        with Horizontal(id="lot-verdict-row"):
+            with Vertical(id="lot-verdict-side"):
+                yield VerdictPanel(id="lot-verdict")
+                with VerticalScroll(id="lot-reason-scroll", can_focus=False):
+                    yield Static("", id="lot-reason")
+                yield Static("", id="lot-outlook")
+            yield PartTable(id="lot-parts")
+        with Horizontal(id="lot-row"):
+            yield Static("Part", classes="name")
+            yield Input("", id="lot-part", compact=True, max_length=60)
+            yield Static("Sweeps", classes="name")
+            yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
+            yield Static("Speeds", classes="name")
+            yield Input("1, 4", id="speeds", compact=True, max_length=30)
+            yield Static("mm/s", classes="unit")
+            yield TickBox("steady: reduced agreed", id="steady", compact=True)
+        yield Static("", id="lot-prompt")
+
+    def on_mount(self) -> None:
+        """Follow the app, and offer the next part."""
+        super().on_mount()
+        self._offer_next()
+
+    # ------------------------------------------------------------------- showing
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        standing = self._standing
+        if standing.decision is not None:
+            return "It is decided: Ctrl+O writes the report, Escape leads back."
+        if self._certain():
+            return "The decision is certain: Ctrl+R asks, then puts it on record."
+        if now.link is not LinkState.LIVE:
+            return "F2 goes to the rig: connect first. Ctrl+L judges by sight."
+        if self._complete():
+            return f"Undecided parts remain: name one, more sweeps, {START_SHOWN}."
+        return f"Scan and mount the part; hands and way clear: {START_SHOWN} starts."
+
+    def show(self, now: Situation) -> None:
+        """Show lot, sample, verdict and prompt."""
+        standing, head = self._standing, self._head
+        self.query_one("#lot-head", Static).update(head_line(head))
+        width = max(40, self.size.width - 4)
+        strip = sample_strip(head, width)
+        if head.simulated:
+            strip = Content.assemble(
+                (" SIMULATED ", "bold reverse $warning"), "  ", strip
+            )
+        self.query_one("#lot-sample", Static).update(strip)
+        self.query_one(PartTable).show(head.parts)
+        banner = self._banner(now)
+        self.query_one(VerdictPanel).banner = banner
+        self.put("#lot-reason", banner.reason)
+        self.query_one("#lot-outlook", Static).update(outlook_line(head))
+        self.query_one("#lot-prompt", Static).update(self._prompt(now))
+        self.query_one("#steady").display = standing.near_reduced
+        for name in ("lot-part", "sweeps", "speeds"):
+            closed = standing.decision is not None or now.moving
+            self.query_one(f"#{name}", Input).disabled = closed
+        self.refresh_bindings()
+
+    def _banner(self, now: Situation) -> Banner:
+        head = self._head
+        if head.outcome.decided:
+            return lot_banner(head.outcome)
+        if isinstance(now.under_way, InspectPart):
+            part = now.under_way.order.part
+            return Banner(word=f"PART {part}", reason=f"{now.doing}.")
+        if not head.parts:
+            return Banner(word="PART 1", reason="Nothing is measured yet.")
+        return part_banner(head.parts[self._last_index()])
+
+    def _prompt(self, now: Situation) -> Content:
+        if self._standing.decision is not None:
+            return Content.assemble(("▸ ", "bold $primary"), self._head.outcome.after)
+        sensor, target = self._wanted(now)
+        part = self._part()
+        what = f"Mount part {part} ({sensor.name}), target {target.name}."
+        return Content.assemble(
+            ("▸ ", "bold $primary"),
+            (what, "bold"),
+            f" {START_SHOWN}: mounted, way and hands clear.",
+        )
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus in the field for the part, where scans belong."""
+        field = self.part_field()
+        (field if field.focusable else self.query_one(PartTable)).focus()
+
+    def part_field(self) -> Input:
+        """Return the field for the part."""
+        return self.query_one("#lot-part", Input)
+
+    def _part(self) -> str:
+        return cleaned(self.part_field().value)
+
+    @on(Input.Changed, "#lot-part")
+    def _part_typed(self) -> None:
+        prompt = self._prompt(self.app.situation)
+        self.query_one("#lot-prompt", Static).update(prompt)
+
+    def hear(self, event: RigEvent) -> None:
+        """Take what became of a part or of the lot."""
+        lot_id = self._standing.lot.lot_id
+        if isinstance(event, LotNews) and event.standing.lot.lot_id == lot_id:
+            self._standing = event.standing
+            self._head = lot_head(event.standing)
+            if self.is_current:
+                self._offer_next()
+                self.show_again()
+                self.take_focus(self.app.situation)
+
+    def _offer_next(self) -> None:
+        """Write the number of the next part into its field."""
+        undecided = [p.part for p in self._standing.parts if _open(p.decision)]
+        if self._complete() and undecided:
+            number = undecided[0]
+        else:
+            known = {part.part for part in self._standing.parts}
+            count = len(known) + 1
+            while str(count) in known:
+                count += 1
+            number = str(count)
+        self.part_field().value = number
+
+    # ------------------------------------------------------------------- claims
+
+    def _last_index(self) -> int:
+        """Return the place of the part that was read last."""
+        parts = self._standing.parts
+        return max(range(len(parts)), key=lambda index: parts[index].entered_at)
+
+    def _complete(self) -> bool:
+        return len(self._standing.parts) >= self._standing.sample
+
+    def _certain(self) -> bool:
+        found = self._standing.guidance
+        return self._complete() if found is None else found.outlook is not Outlook.OPEN
+
+    def _may_count(self) -> bool:
+        """Whether undecided parts are all that is left to be decided about."""
+        undecided = any(_open(part.decision) for part in self._standing.parts)
+        return undecided and self._complete()
+
+    def _wanted(self, now: Situation) -> tuple[Sensor, Target]:
+        """Return what is to be mounted: the product if the catalogue knows it."""
+        catalogue = self.app.catalogue
+        product = self._standing.lot.product
+        sensor = catalogue.sensors.get(product) or now.sensor
+        if sensor is None:
+            sensor = next(iter(catalogue.sensors.values()))
+        target = now.target or catalogue.target(_STANDARD_TARGET)
+        return sensor, target
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer what can be done now."""
+        now, standing = self.app.situation, self._standing
+        if action in ("measure", "by_sight", "again", "record") and standing.decision:
+            return False
+        if action == "report":
+            return standing.decision is not None
+        free = not now.moving
+        if action == "measure":
+            can = free and now.link is LinkState.LIVE and now.under_way is None
+            return can or None
+        if action == "by_sight":
+            return free or None
+        if action == "again":
+            return (free and bool(standing.parts)) or None
+        if action == "record":
+            return (free and (self._certain() or self._may_count())) or None
+        return True
+
+    # ------------------------------------------------------------------ actions
+
+    def action_measure(self) -> None:
+        """Touch the part off and measure it."""
+        now = self.app.situation
+        sensor, target = self._wanted(now)
+        try:
+            order = self._order(sensor, target)
+        except InputError as exc:
+            self.app.show_problem(exc)
+            return
+        if (now.sensor, now.target) != (sensor, target):
+            self.ask(Mount(sensor=sensor, target=target))
+        self.ask(InspectPart(lot_id=self._standing.lot.lot_id, order=order))
+
+    def action_again(self) -> None:
+        """Offer the last part again."""
+        self.part_field().value = self._standing.parts[self._last_index()].part
+        self.show_again()
+
+    @work(exclusive=True, group="by-sight")
+    async def action_by_sight(self) -> None:
+        """Judge the part by what is seen of it."""
+        part = self._part()
+        judged = await self.app.push_screen_wait(BySight(part))
+        if judged is not None:
+            conforms, reason = judged
+            lot_id = self._standing.lot.lot_id
+            self.ask(
+                JudgeBySight(lot_id=lot_id, part=part, conforms=conforms, reason=reason)
+            )
+
+    @work(exclusive=True, group="decision")
+    async def action_record(self) -> None:
+        """Ask whether the decision about the lot goes on record."""
+        counted = await self.app.push_screen_wait(
+            LotQuestion(
+                "Decide about this lot, once and for all?",
+                Content("\n").join([head_line(self._head), outlook_line(self._head)]),
+                tick=_TICK if self._may_count() else "",
+                must_tick=not self._certain(),
+            )
+        )
+        if counted is None:
+            return
+        steady = self.query_one("#steady", TickBox)
+        self.ask(
+            DecideLot(
+                lot_id=self._standing.lot.lot_id,
+                count_undecided=counted,
+                steady=steady.display and steady.value,
+            )
+        )
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def action_report(self) -> None:
+        """Write the report of the lot as it stands."""
+        write_lot_report(self.app, self._standing.lot.lot_id)
+
+    def _order(self, sensor: Sensor, target: Target) -> RunOrder:
+        lot = self._standing.lot
+        order = typed_order(
+            sensor,
+            target,
+            sweeps=self.query_one("#sweeps", Input).value,
+            speeds=self.query_one("#speeds", Input).value,
+        )
+        note = f"lot {lot.lot_id}"
+        return replace(order, operator=lot.operator, part=self._part(), note=note)
+
+
+def _open(decision: str) -> bool:
+    return decision == Decision.UNDECIDED.value

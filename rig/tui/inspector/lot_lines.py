@@ -1,0 +1,56 @@
+"""What the inspector's screens say of a lot, in a line or two each."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from rig.analysis.acceptance.sequential import Outlook
+from rig.sheets.lot_plan_rows import LotPlanWords
+from rig.sheets.lot_sheet import LotHead
+
+_OUTLOOKS = {
+    Outlook.OPEN: ("▸", ""),
+    Outlook.WILL_BE_ACCEPTED: ("■", "bold $text-success"),
+    Outlook.WILL_NOT_BE_ACCEPTED: ("■", "bold $text-error"),
+}
+
+
+def head_line(head: LotHead) -> Content:
+    """Return what is inspected, and by which plan."""
+    return Content.assemble((head.name, "bold"), f"  {head.size}, {head.plan.short}")
+
+
+def outlook_line(head: LotHead) -> Content:
+    """Return what may still become of the lot."""
+    if head.outcome.decided:
+        return Content(f"{head.progress}: {head.counts}.")
+    words = head.outcome.sentence
+    if head.outlook is None:
+        return Content(words)
+    sign, style = _OUTLOOKS[head.outlook]
+    return Content.assemble((f"{sign} {words[:1]}", style), words[1:])
+
+
+def plan_lines(plan: LotPlanWords, switching: str) -> Content:
+    """Return the sampling plan of a lot that is to come."""
+    return Content.assemble(
+        ("▸ ", "bold $primary"),
+        (plan.order, "bold"),
+        f"\n{plan.plan}\n",
+        (f"Switching rules: {switching}", "$text-muted"),
+        *(f"\n{words}" for words in plan.statements),
+    )
+
+
+def listed_line(head: LotHead) -> Content:
+    """Return a lot in the list of those on record."""
+    outcome = head.outcome
+    sign, state = outcome.sign, outcome.word
+    if not outcome.decided:
+        sign, state = "◌", f"{head.progress} inspected"
+    mark = " SIMULATED" if head.simulated else ""
+    return Content.assemble(
+        (f"{sign} {state}", "bold"),
+        f"  {head.name}\n",
+        (f"  {head.size}, begun {head.begun}{mark}", "$text-muted"),
+    )

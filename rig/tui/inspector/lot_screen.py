@@ -1,0 +1,313 @@
+"""The inspector's first screen: a lot that came, or one to resume."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Grid, Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Button, Input, OptionList, Select, Static
+from textual.widgets.option_list import Option
+from textual.worker import get_current_worker
+
+from rig.errors import InputError, RigError
+from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_order import LotOrder, plan_choices, terms_for
+from rig.inquiry.lot_state import state_in_force
+from rig.records.lot_book import LotBook
+from rig.sheets.lot_plan_rows import plan_words, whole_sentence
+from rig.sheets.lot_sheet import lot_head
+from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
+from rig.tui.inspector.lot_lines import listed_line, plan_lines
+from rig.tui.inspector.lot_question import LotQuestion
+from rig.tui.rig.rig_events import RigEvent
+from rig.tui.state.keys import RECORD
+from rig.tui.state.situation import Situation
+from rig.tui.widgets.number_field import NUMBER
+
+_SHOWN = 50  # lots; older ones are found by the command line
+_USUAL_AQL = 1.0
+_USUAL_LEVEL = "II"
+_UNSAVED = "a lot that is typed and not begun"
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    name: str
+    words: str
+    unit: str = ""
+    first: str = ""
+    classes: str | None = None
+
+
+_FIELDS = (
+    _Field("product", "Product"),
+    _Field("supplier", "Supplier"),
+    _Field("size", "Lot size", first="90", classes=NUMBER),
+    _Field("lower", "Lower limit", "mm", classes=NUMBER),
+    _Field("upper", "Upper limit", "mm", classes=NUMBER),
+    _Field("operator", "Inspector"),
+)
+
+
+class LotScreen(WorkScreen):
+    """Begin a lot, or resume one that was begun."""
+
+    HEADING = "Lot"
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            RECORD,
+            "record",
+            "Record",
+            id="lot.begin",
+            tooltip="Ask whether the lot that is typed is to be begun",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._typed_order: LotOrder | None = None
+        self._first: list[str] = []
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what to say of a lot, what follows, and those on record."""
+        with Horizontal(id="lot-place"):
+            with Vertical(id="new-lot", classes="framed") as new:
+                new.border_title = "New lot"
+                with Grid(id="lot-fields"):
+                    for field in _FIELDS:
+                        yield Static(field.words, classes="name")
+                        yield Input(
+                            field.first,
+                            id=field.name,
+                            compact=True,
+                            classes=field.classes,
+                        )
+                        yield Static(field.unit, classes="unit")
+                    yield Static("Level, AQL", classes="name")
+                    with Horizontal(id="level-and-aql"):
+                        choices = plan_choices()
+                        yield _select("level", list(choices.levels), _USUAL_LEVEL)
+                        aqls = [f"{aql:g}" for aql in choices.aqls_percent]
+                        yield _select("aql", aqls, f"{_USUAL_AQL:g}")
+                    yield Static("%", classes="unit")
+                yield Static("", id="sampling-plan")
+                yield Button("Begin this lot …", id="begin", compact=True)
+            with Vertical(id="old-lots"):
+                known = OptionList(id="known-lots", classes="framed")
+                known.border_title = "Lots on record: Enter resumes"
+                yield known
+
+    def on_mount(self) -> None:
+        """Follow the app, and offer the first product."""
+        super().on_mount()
+        self.query_one("#product", Input).value = next(iter(self.app.catalogue.sensors))
+        self._first = self._all_typed()
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if self.query_one("#known-lots").has_focus:
+            return "Enter resumes the lot that is marked. Tab: a new one."
+        return "Fill in what came, Enter leads on; Ctrl+R asks, then begins with it."
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on what changes with every lot, or on an open one."""
+        self.query_one("#size", Input).focus()
+        self._look_up_lots()
+        self._look_up_plan()
+
+    def hear(self, event: RigEvent) -> None:
+        """Go to the parts once a lot is begun or found."""
+        if isinstance(event, LotNews) and self.is_current:
+            self._first = self._all_typed()
+            self._note_unsaved()
+            self.app.push_screen(InspectionScreen(event.standing))
+
+    # ------------------------------------------------------------ what is typed
+
+    @on(Input.Changed)
+    @on(Select.Changed)
+    def _typed(self) -> None:
+        self._look_up_plan()
+        self._note_unsaved()
+
+    def _all_typed(self) -> list[str]:
+        return [field.value for field in self.query(Input)]
+
+    def _note_unsaved(self) -> None:
+        """Have the app ask before it ends if something was typed."""
+        if self._all_typed() == self._first:
+            self.app.unsaved.discard(_UNSAVED)
+        else:
+            self.app.unsaved.add(_UNSAVED)
+
+    @on(Input.Submitted)
+    def _next_field(self) -> None:
+        self.focus_next()
+
+    def _look_up_plan(self) -> None:
+        """Show what the sampling plan will be, or what is wrong with what is typed."""
+        try:
+            self._typed_order = self._order()
+        except InputError as exc:
+            self._typed_order = None
+            self._show_plan(_wrong(exc))
+        else:
+            self._look_up_plan_of(self._typed_order)
+
+    @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
+    def _look_up_plan_of(self, order: LotOrder) -> None:
+        try:
+            text = self._plan_of(order)
+        except RigError as exc:
+            text = _wrong(exc)
+        if not get_current_worker().is_cancelled:
+            self.app.call_from_thread(self._show_plan_of, order, text)
+
+    def _plan_of(self, order: LotOrder) -> Content:
+        """Return the sampling plan that is in force; not in the UI's own thread.
+
+        Raises:
+            RigError: There is none for this order.
+        """
+        book = LotBook(self.app.records())
+        state = state_in_force(book, order.product, order.supplier)
+        plan = plan_words(terms_for(order, state).plan)
+        return plan_lines(plan, whole_sentence(state.reason))
+
+    def _show_plan_of(self, order: LotOrder, text: Content) -> None:
+        # More may have been typed meanwhile
+        if order == self._typed_order:
+            self._show_plan(text)
+
+    def _show_plan(self, text: Content) -> None:
+        self.query_one("#sampling-plan", Static).update(text)
+
+    def _order(self) -> LotOrder:
+        """Return what is typed as an order.
+
+        Raises:
+            InputError: A field is not right.
+        """
+
+        def typed(name: str) -> str:
+            return self.query_one(f"#{name}", Input).value.strip()
+
+        return LotOrder(
+            product=typed("product"),
+            supplier=typed("supplier"),
+            size=_whole(typed("size"), "Lot size"),
+            level=str(self.query_one("#level", Select).value),
+            aql_percent=float(str(self.query_one("#aql", Select).value)),
+            lower=_limit(typed("lower"), "Lower limit"),
+            upper=_limit(typed("upper"), "Upper limit"),
+            operator=typed("operator"),
+        )
+
+    @on(Button.Pressed, "#begin")
+    @work(exclusive=True, group="begin")
+    async def action_record(self) -> None:
+        """Ask whether the lot is to be begun, then put it on record."""
+        try:
+            order = self._order()
+            plan = await asyncio.to_thread(self._plan_of, order)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        words = Content("\n").join([_order_text(order), plan])
+        question = LotQuestion("Begin this lot?", words)
+        said = await self.app.push_screen_wait(question)
+        if said is not None:
+            self.ask(BeginLot(order=order))
+
+    # ------------------------------------------------------------- those on record
+
+    @work(thread=True, exclusive=True, group="lots", exit_on_error=False)
+    def _look_up_lots(self) -> None:
+        try:
+            book = LotBook(self.app.records())
+            lots = book.all_lots()[-_SHOWN:]
+            found = [standing_of(book, lot.lot_id) for lot in lots]
+        except RigError as exc:
+            if not get_current_worker().is_cancelled:
+                self.app.call_from_thread(self.app.show_problem, exc)
+            return
+        # Open ones first, the latest at the top
+        found.sort(key=lambda one: (one.decision is None, one.lot.begun_at))
+        if not get_current_worker().is_cancelled:
+            self.app.call_from_thread(self._show_lots, found[::-1])
+
+    def _show_lots(self, found: list[LotStanding]) -> None:
+        known = self.query_one("#known-lots", OptionList)
+        known.clear_options()
+        known.add_options(
+            Option(listed_line(lot_head(one)), id=one.lot.lot_id) for one in found
+        )
+        if not found:
+            known.add_option(Option("none yet", disabled=True))
+        elif found[0].decision is None and self._untouched():
+            known.highlighted = 0
+            known.focus()
+
+    def _untouched(self) -> bool:
+        """Whether nobody has begun to type."""
+        size = self.query_one("#size", Input)
+        return self.focused is size and self._all_typed() == self._first
+
+    @on(OptionList.OptionSelected, "#known-lots")
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.ask(OpenLot(lot_id=str(event.option.id)))
+
+
+def _order_text(order: LotOrder) -> Content:
+    """Return all that will be on record of a lot."""
+    limits = [
+        f"{name} limit {limit_mm:g} mm"
+        for name, limit_mm in (("lower", order.lower), ("upper", order.upper))
+        if limit_mm is not None
+    ]
+    lines = [
+        f"Product {order.product}, {order.size} parts.",
+        f"Supplier {order.supplier or 'not named'}.",
+        f"Inspector {order.operator or 'not named'}.",
+        f"Limits: {', '.join(limits) or 'those of the standard'}.",
+        f"Level {order.level}, AQL {order.aql_percent:g} %.",
+    ]
+    return Content("\n".join(lines))
+
+
+def _wrong(error: RigError) -> Content:
+    return Content.assemble(("✗ ", "bold $text-error"), f"{error}")
+
+
+def _select(name: str, values: list[str], usual: str) -> Select[str]:
+    pairs = [(value, value) for value in values]
+    return Select(pairs, value=usual, allow_blank=False, id=name, compact=True)
+
+
+def _whole(text: str, field: str) -> int:
+    try:
+        return int(text)
+    except ValueError as exc:
+        raise InputError(
+            f"{field} is {text!r}: give a whole number, such as 90"
+        ) from exc
+
+
+def _limit(text: str, field: str) -> float | None:
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError as exc:
+        raise InputError(
+            f"{field} is {text!r}: give mm, such as 7.6, or nothing for the standard's"
+        ) from exc

@@ -1,0 +1,1 @@
+"""Screens of the instructor: the lesson, step by step."""

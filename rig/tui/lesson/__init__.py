@@ -1,1 +1,0 @@
-"""What the instructor's screens show: from the records, from theory, from typing."""

@@ -1,0 +1,204 @@
+"""The rig, its bench and the records, as the one thread that owns them holds them.
+
+Jobs work through this. `link` may be read from other threads. Knows no screen.
+"""
+
+from __future__ import annotations
+
+from firmware_protocol.messages import LookAnswer, State
+from rig.errors import (
+    BenchError,
+    InputError,
+    LinkLost,
+    NotARig,
+    ReplyTimeout,
+    RigError,
+    RigRestarted,
+)
+from rig.link.inbox import Delivery
+from rig.link.link import Link, Watcher
+from rig.model.mounted import Sensor, Target
+from rig.model.settings import BenchSettings
+from rig.procedures.events import Event
+from rig.procedures.ready_bench import Bench
+from rig.procedures.run_context import RunContext
+from rig.records import Store, open_records
+from rig.tui.rig.live_view import LiveView
+from rig.tui.rig.rig_events import (
+    Connected,
+    DatumStands,
+    LinkGone,
+    MountedThere,
+    Post,
+    Problem,
+    ProcedureReported,
+)
+from rig.wiring import Rig, connect
+
+# After these nothing more can be asked over the link
+_LINK_ENDERS = (LinkLost, NotARig, ReplyTimeout, RigRestarted)
+_IN_MOTION = (State.MOVING, State.SEEKING)
+
+
+class RigAccess:
+    """One rig, its bench and the records; used by one thread only.
+
+    Attributes:
+        post: Called with every event.
+        settings: How the axis is driven.
+        bench: The bench with its datum; None while there is no datum.
+    """
+
+    def __init__(
+        self, post: Post, *, watcher: Watcher, records: str, settings: BenchSettings
+    ) -> None:
+        self.post = post
+        self.settings = settings
+        self.bench: Bench | None = None
+        self._watcher = watcher
+        self._records = records
+        self._rig: Rig | None = None
+        self._mounted: tuple[Sensor, Target] | None = None
+        self._store: Store | None = None
+        self._live = LiveView(post)
+
+    @property
+    def link(self) -> Link | None:
+        """The link, if there is one; only its `stop` is for other threads."""
+        rig = self._rig
+        return None if rig is None else rig.mover.link
+
+    def see(self, item: LookAnswer | Delivery) -> None:
+        """Take what the link saw, for the live view."""
+        self._live.see(item)
+
+    def keep_alive(self) -> None:
+        """Look at the rig between two jobs, if there is one.
+
+        Raises:
+            LinkError: The link failed.
+        """
+        if self.link is None:
+            return
+        self.link.look()
+        while self.link.next_notice(0) is not None:
+            pass
+
+    def settle(self, error: RigError, *, moved: bool) -> None:
+        """Leave things safe after a job that failed: axis at rest, no old datum."""
+        if moved:
+            self.set_bench(None)
+        if isinstance(error, _LINK_ENDERS):
+            self.let_go(error)
+            return
+        try:
+            if self.link is not None and self.link.look().state in _IN_MOTION:
+                self.link.stop()
+            self._live.post_now()
+        except RigError as exc:
+            self.let_go(exc)
+
+    def let_go(self, error: RigError) -> None:
+        """Give up the link, and say why."""
+        if self._rig is None:
+            return
+        self._close_rig()
+        self.post(LinkGone(problem=Problem(sentence=str(error), hint=error.hint)))
+
+    def close(self) -> None:
+        """Let go of the rig and the records."""
+        self._close_rig()
+        if self._store is not None:
+            self._store.close()
+            self._store = None
+
+    # -------------------------------------------------------------- for jobs
+
+    def connect(self, rig_name: str) -> None:
+        """Open a rig and greet it; the one before is closed.
+
+        Raises:
+            RigError: It does not answer, or is no rig.
+        """
+        self._close_rig()
+        rig = connect(rig_name, self.settings, watcher=self._watcher)
+        self._rig = rig
+        self._live.steps_per_mm = rig.mover.traits.steps_per_mm
+        there = rig.simulation
+        mounted = None
+        if there is not None:
+            mounted = MountedThere(
+                principle=there.principle,
+                output=there.output,
+                target_name=there.target,
+            )
+        traits = rig.mover.traits
+        self.post(Connected(rig_name=rig_name, traits=traits, mounted=mounted))
+        self.keep_alive()
+
+    def mount(self, sensor: Sensor, target: Target) -> None:
+        """Note what is mounted now. Another sensor or target makes the datum void."""
+        rig = self.rig()
+        if self._mounted == (sensor, target):
+            return
+        # Another sensor has its face elsewhere, another target its near side
+        self.set_bench(None)
+        self._mounted = None
+        if rig.simulation is not None:
+            rig.simulation.mount(sensor, target)
+        self._mounted = (sensor, target)
+
+    def rig(self) -> Rig:
+        """Return the rig; refuse if none is connected."""
+        if self._rig is None:
+            raise BenchError("no rig is connected", hint="connect to one first")
+        return self._rig
+
+    def mounted(self) -> tuple[Sensor, Target]:
+        """Return what is mounted; refuse if nobody has said so."""
+        if self._mounted is None:
+            raise BenchError(
+                "no sensor and target are selected",
+                hint="select the mounted sensor and target first",
+            )
+        return self._mounted
+
+    def check_mounted(self, sensor: Sensor, target: Target) -> None:
+        """Refuse an order that is for something else than what is mounted.
+
+        Raises:
+            BenchError: Nothing is selected as mounted.
+            InputError: Another sensor or target is mounted.
+        """
+        if self.mounted() != (sensor, target):
+            raise InputError(
+                "the order is for another sensor or target than the one mounted"
+            )
+
+    def records(self) -> Store:
+        """Return the records, opened."""
+        if self._store is None:
+            self._store = open_records(self._records)
+        return self._store
+
+    def run_context(self) -> RunContext:
+        """Return what runs are carried out with; refuse if no rig is connected."""
+        store = self.records()
+        return RunContext.on(self.rig().mover, self.settings, store, self.tell)
+
+    def tell(self, event: Event) -> None:
+        """Tell what a procedure tells."""
+        self.post(ProcedureReported(event=event))
+
+    def set_bench(self, bench: Bench | None) -> None:
+        """Hold on to a bench with its datum, or drop it, and tell so."""
+        self.bench = self._live.bench = bench
+        self.post(DatumStands(datum=None if bench is None else bench.datum))
+        self._live.post_now()
+
+    def _close_rig(self) -> None:
+        if self._rig is not None:
+            self.set_bench(None)
+            self._rig.close()
+        self._rig = None
+        self._mounted = None

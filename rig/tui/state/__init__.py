@@ -1,0 +1,1 @@
+"""What the screens show and share: situation, messages, memory, keys, words."""

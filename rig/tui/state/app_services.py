@@ -1,0 +1,77 @@
+"""What a screen may ask of the app that it stands in."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from textual.app import App
+from textual.reactive import reactive
+from textual.signal import Signal
+
+from rig.catalogue.catalogue import Catalogue
+from rig.errors import RigError
+from rig.procedures.particulars import Particulars
+from rig.records import Store
+from rig.tui.rig.rig_events import Reading, RigEvent
+from rig.tui.state.situation import Situation
+
+
+class AppServices(App[None], inherit_bindings=False):
+    """The part of the app that screens see.
+
+    Attributes:
+        catalogue: Sensors and targets by name.
+        rig_name: A rig to offer first; None for none.
+        folder: Where plans and reports are written.
+        unsaved: What would be lost if the app ended now, each in a few words.
+        turned: Sensor and part of each specimen that a lesson takes as having its
+            trimmer turned.
+    """
+
+    catalogue: Catalogue
+    rig_name: str | None
+    folder: Path
+    unsaved: set[str]
+    turned: set[tuple[str, str]]
+
+    situation: reactive[Situation] = reactive(Situation)
+    """How things stand."""
+    reading: reactive[Reading | None] = reactive[Reading | None](None)
+    """The latest live reading."""
+    clock: reactive[datetime | None] = reactive[datetime | None](None)
+    """The time, UTC, as the screens show it."""
+
+    rig_events: Signal[RigEvent]
+    """Every event from the rig's thread but the live readings, in order."""
+
+    particulars: reactive[Particulars] = reactive(Particulars)
+    """What is written down with the next runs."""
+
+    def kept(self, name: str) -> str:
+        """Return what the screens keep under a name; empty if there is nothing."""
+        raise NotImplementedError
+
+    def keep(self, name: str, text: str) -> None:
+        """Keep a habit or what somebody has begun to type, at once and on disk."""
+        raise NotImplementedError
+
+    def now(self) -> datetime:
+        """Return the time, UTC."""
+        raise NotImplementedError
+
+    def records(self) -> Store:
+        """Return the records, opened; for thread workers, as opening may take a while.
+
+        Raises:
+            RecordsError: They cannot be opened.
+        """
+        raise NotImplementedError
+
+    def link_age_s(self) -> float:
+        """Return how long ago the rig was heard."""
+        raise NotImplementedError
+
+    def show_problem(self, error: RigError) -> None:
+        """Show what is wrong with what was asked for."""
+        raise NotImplementedError

@@ -1,0 +1,43 @@
+"""The keys that mean one thing on all screens. None is a character that prints.
+
+A barcode scanner types letters, digits, signs, Enter and Tab; no such key begins a
+motion, decides or puts anything on record. The chords here are left alone by terminals,
+by the fields' own editing keys and by the control characters of barcode standards.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+START: Final = "ctrl+g"
+"""Begins a motion; where the target will touch the face, it answers the question."""
+START_WORD: Final = "Start"
+"""What `START` is called everywhere."""
+RECORD: Final = "ctrl+r"
+"""Asks before something about a lot goes on record for good."""
+SAVE: Final = "ctrl+s"
+"""Puts what stands in a form or a question where it is kept."""
+SAVE_WORD: Final = "Save"
+"""What `SAVE` is called everywhere."""
+WRITE: Final = "ctrl+l"
+"""Opens a form for what a person adds: details of a run, a note, a part by sight."""
+REPORT: Final = "ctrl+o"
+"""Writes the report of what is in view."""
+UNDO: Final = "ctrl+z"
+"""Takes back what was typed last, or the last note."""
+REDO: Final = "ctrl+y"
+"""Takes the undo back."""
+QUIT: Final = "ctrl+q"
+"""Leaves; asks first while something moves or would be lost."""
+BY_CHORD_ONLY: Final = frozenset({START, SAVE, UNDO})
+"""What a choice from the palette only names: Enter there must do nothing lasting."""
+
+
+def shown(key: str) -> str:
+    """Return a chord as a sentence names it, such as Ctrl+G."""
+    first, _, letter = key.partition("+")
+    return f"{first.capitalize()}+{letter.upper()}"
+
+
+START_SHOWN: Final = shown(START)
+"""`START` in a sentence."""

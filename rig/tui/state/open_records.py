@@ -1,0 +1,42 @@
+"""The records as the screens read them: opened when first asked for, then kept open."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+from rig.records import Store, default_location, open_records
+
+
+class OpenRecords:
+    """Holds the records open; safe to ask from any thread."""
+
+    def __init__(self, location: str) -> None:
+        self._location = location
+        self._lock = threading.Lock()
+        self._store: Store | None = None
+
+    def records(self) -> Store:
+        """Return the records.
+
+        Raises:
+            RecordsError: They cannot be opened.
+        """
+        with self._lock:
+            if self._store is None:
+                self._store = open_records(self._location)
+            return self._store
+
+    def close(self) -> None:
+        """Let go of them."""
+        with self._lock:
+            if self._store is not None:
+                self._store.close()
+            self._store = None
+
+
+def folder_beside(location: str) -> Path:
+    """Return the folder for plans and reports: that of the records, if it is one."""
+    if "://" in location:
+        location = default_location()
+    return Path(location).expanduser().parent

@@ -1,0 +1,108 @@
+"""All plans: make one, begin one, go on with one where it ended."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import DataTable
+
+from rig.errors import RigError
+from rig.records import Reader
+from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.situation import Situation
+from rig.tui.technician.plan_day_screen import PlanDay
+from rig.tui.technician.plan_lines import (
+    FOLDER,
+    HEADS,
+    NOT_BEGUN,
+    UNFINISHED,
+    PlanLine,
+    read_plans,
+)
+from rig.tui.technician.plan_maker_screen import PlanMaker
+
+
+class PlansScreen(WorkScreen):
+    """Choose a plan for the day."""
+
+    HEADING = "Plans"
+    AUTO_FOCUS = "#plans"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "n", "make", "New plan", id="plan.new", tooltip="Make a plan by ticking"
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._lines: list[PlanLine] | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the list."""
+        yield DataTable(id="plans", cursor_type="row", zebra_stripes=True)
+
+    def on_mount(self) -> None:
+        """Set the columns up."""
+        super().on_mount()
+        table = self.query_one("#plans", DataTable)
+        for head, width in HEADS:
+            table.add_column(head, width=width)
+
+    def on_screen_resume(self) -> None:
+        """Read what has changed since."""
+        super().on_screen_resume()
+        self._read()
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _read(self) -> None:
+        folder = self.app.folder / FOLDER
+        try:
+            reader = Reader(self.app.records())
+            lines, errors = read_plans(reader, folder, self.app.catalogue)
+        except RigError as exc:
+            lines, errors = [], [exc]
+        for error in errors[:1]:
+            self.app.call_later(self.app.show_problem, error)
+        self.app.call_later(self._take, lines)
+
+    def _take(self, lines: list[PlanLine]) -> None:
+        if lines != self._lines and self.is_attached:
+            self._lines = lines
+            table = self.query_one("#plans", DataTable)
+            row = table.cursor_row
+            table.clear()
+            for line in lines:
+                table.add_row(*line.cells())
+            table.move_cursor(row=row)
+        self.show_again()
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        lines = self._lines or []
+        states = {line.state for line in lines}
+        if not lines:
+            return "There is no plan yet. Press n to make one by ticking."
+        if UNFINISHED in states:
+            return "Enter goes on with the plan where it ended. n makes a new one."
+        if NOT_BEGUN in states:
+            return "Enter opens the plan to begin it. n makes a new one."
+        return "All plans are done: Enter shows results. n makes a new plan."
+
+    def take_focus(self, now: Situation) -> None:
+        """Put the focus on the list."""
+        self.query_one("#plans").focus()
+
+    @on(DataTable.RowSelected, "#plans")
+    def _chosen(self, event: DataTable.RowSelected) -> None:
+        line = (self._lines or [])[event.cursor_row]
+        if line.entry is not None:
+            self.app.push_screen(PlanDay(plan_id=line.entry.plan_id))
+        elif line.plan is not None:
+            self.app.push_screen(PlanDay(plan=line.plan))
+
+    def action_make(self) -> None:
+        """Make a plan."""
+        self.app.push_screen(PlanMaker())

@@ -1,0 +1,184 @@
+"""All runs on record: sorted, filtered, opened."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.widgets import DataTable, Input, Static
+
+from rig.errors import RigError
+from rig.procedures.events import RunBegan, RunEnded
+from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
+from rig.tui.state.situation import Situation
+from rig.tui.technician.run_lines import (
+    COLUMNS,
+    NEWEST,
+    RunLine,
+    fitting,
+    in_order,
+    read_lines,
+)
+from rig.tui.technician.run_screen import RunScreen
+
+_DRAFT = "runs.filter"
+
+
+class RunsScreen(WorkScreen):
+    """Look through past runs."""
+
+    HEADING = "Runs"
+    AUTO_FOCUS = "#runs"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "slash",
+            "filter",
+            "Filter",
+            id="runs.filter",
+            key_display="/",
+            tooltip="Show only runs that have these words",
+        ),
+        Binding("s", "sort", "Sort", id="runs.sort", tooltip="Sort by the next column"),
+        Binding("d", "turn", "Turn", id="runs.turn", tooltip="Turn the order round"),
+        Binding("escape", "table", "To the table", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._lines: list[RunLine] = []
+        self._shown: list[RunLine] = []
+        self._column = 1
+        self._falling = True
+
+    def compose_body(self) -> ComposeResult:
+        """Yield filter and table."""
+        with Horizontal(id="runs-row"):
+            yield Static("Words that a run must have", classes="name")
+            yield Input(
+                self.app.kept(_DRAFT),
+                placeholder="level steel void 2031-03",
+                id="runs-filter",
+                compact=True,
+            )
+            yield Static("", id="runs-count")
+        yield DataTable(id="runs", cursor_type="row", zebra_stripes=True)
+
+    def on_mount(self) -> None:
+        """Set the columns up."""
+        super().on_mount()
+        self._head()
+
+    def _head(self) -> None:
+        table = self.query_one("#runs", DataTable)
+        table.clear(columns=True)
+        arrow = " ▼" if self._falling else " ▲"
+        for number, column in enumerate(COLUMNS):
+            sign = arrow if number == self._column else ""
+            table.add_column(f"{column.head}{sign}", width=column.width)
+
+    def on_screen_resume(self) -> None:
+        """Read what came since."""
+        super().on_screen_resume()
+        self._read()
+
+    def hear(self, event: RigEvent) -> None:
+        """Read again when a run began or ended."""
+        match event:
+            case ProcedureReported(event=RunBegan() | RunEnded()) | Failed():
+                if self.is_current:
+                    self._read()
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _read(self) -> None:
+        try:
+            lines = read_lines(self.app.records())
+        except RigError as exc:
+            self.app.call_later(self.app.show_problem, exc)
+            return
+        self.app.call_later(self._take, lines)
+
+    def _take(self, lines: list[RunLine]) -> None:
+        if lines != self._lines:
+            self._lines = lines
+            self._fill()
+
+    def _fill(self) -> None:
+        table = self.query_one("#runs", DataTable)
+        before = self._under_cursor()
+        wanted = self.query_one("#runs-filter", Input).value
+        found = fitting(self._lines, wanted)
+        self._shown = in_order(found, self._column, falling=self._falling)
+        table.clear()
+        for line in self._shown:
+            table.add_row(*(column.text(line) for column in COLUMNS))
+        ids = [line.run.run_id for line in self._shown]
+        if before in ids:
+            table.move_cursor(row=ids.index(before))
+        newest = ", the newest" if len(self._lines) == NEWEST else ""
+        count = f"{len(self._shown)} of {len(self._lines)} runs{newest}"
+        self.put("#runs-count", count)
+        self.show_again()
+
+    def _under_cursor(self) -> str:
+        row = self.query_one("#runs", DataTable).cursor_row
+        return self._shown[row].run.run_id if row < len(self._shown) else ""
+
+    def next_step(self, now: Situation) -> str:
+        """Say what to do next."""
+        if not self._lines:
+            return "Nothing has been measured yet. F2 leads to the rig."
+        if not self._shown:
+            return "No run has all these words: change them, or take some away."
+        return "Enter opens a run. / filters, s sorts by the next column, d turns it."
+
+    def take_focus(self, now: Situation) -> None:
+        """Stay in the filter if somebody types there."""
+        if self.focused is None:
+            self.query_one("#runs").focus()
+
+    @on(Input.Changed, "#runs-filter")
+    def _typed(self, event: Input.Changed) -> None:
+        self.app.keep(_DRAFT, event.value)
+        self._fill()
+
+    @on(Input.Submitted, "#runs-filter")
+    def action_table(self) -> None:
+        """Go from the filter to the table."""
+        self.query_one("#runs").focus()
+
+    def action_filter(self) -> None:
+        """Go to the filter."""
+        self.query_one("#runs-filter").focus()
+
+    def action_sort(self) -> None:
+        """Sort by the next column."""
+        self._sort((self._column + 1) % len(COLUMNS), falling=False)
+
+    def action_turn(self) -> None:
+        """Turn the order round."""
+        self._sort(self._column, falling=not self._falling)
+
+    @on(DataTable.HeaderSelected, "#runs")
+    def _head_clicked(self, event: DataTable.HeaderSelected) -> None:
+        column = event.column_index
+        same = column == self._column
+        self._sort(column, falling=not self._falling if same else False)
+
+    def _sort(self, column: int, *, falling: bool) -> None:
+        before = self._under_cursor()
+        self._column, self._falling = column, falling
+        self._head()
+        self._fill()
+        ids = [line.run.run_id for line in self._shown]
+        if before in ids:
+            self.query_one("#runs", DataTable).move_cursor(row=ids.index(before))
+
+    @on(DataTable.RowSelected, "#runs")
+    def _chosen(self) -> None:
+        run_id = self._under_cursor()
+        if run_id:
+            self.app.push_screen(RunScreen(run_id))

@@ -1,0 +1,1 @@
+"""The screen that helps to set a trimmer."""

@@ -1,0 +1,150 @@
+"""Figures of a run with a timetable: the 8 h test, and what is not quite one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from rig.analysis.run.run_figures import run_figures
+from rig.analysis.standard.run_against_standard import standard_of_run
+from rig.model.figures import RunFigures
+from rig.model.sweeps import Run, Sweep, Timetable
+
+MakeRun = Callable[..., Run]
+READINGS = 5
+
+
+def timed_run(make_run: MakeRun, *, hours: float = 8.0, taken: int = READINGS) -> Run:
+    """Return a run of two sweeps a reading that drifts by one step a reading."""
+    operate = [7200 - i // 2 + (i % 2) * 3 for i in range(2 * taken)]
+    run = make_run(operate, [at - 1664 for at in operate], [1.0, 2.0] * taken)
+    start = run.header.started_at
+    step = hours / (READINGS - 1)
+    return replace(
+        run,
+        header=replace(
+            run.header,
+            sweeps_wanted=2 * READINGS,
+            timetable=Timetable(hours=hours, readings=READINGS),
+        ),
+        sweeps=tuple(
+            replace(s, ended_at=start + timedelta(hours=step * (s.index // 2)))
+            for s in run.sweeps
+        ),
+    )
+
+
+def test_a_complete_timetable_gives_the_figures_of_the_8_h_test(
+    make_run: MakeRun,
+) -> None:
+    figures = run_figures(timed_run(make_run))
+
+    assert figures.repeat_accuracy_short_term is None
+    assert figures.repeat_accuracy_timetable is None
+    assert figures.repeat_accuracy_timetable_percent is None
+    spread, share = figures.repeat_accuracy_8_h, figures.repeat_accuracy_8_h_percent
+    assert spread is not None
+    assert share is not None
+    assert (spread.unit, spread.n, share.unit, share.n) == ("mm", 10, "%", 10)
+    assert share.value == pytest.approx(100.0 * spread.value / figures.operate.value)
+    drift = figures.operate_drift
+    assert drift is not None
+    # One step of 1/1600 mm every 2 h, and fewer steps are a larger gap
+    assert drift.value == pytest.approx(1.0 / 1600.0 / 2.0)
+    assert drift.expanded_uncertainty is not None
+    assert "8 h test: the temperature was not recorded" in " ".join(figures.warnings)
+
+
+@pytest.mark.parametrize(
+    ("hours", "taken", "words"),
+    [
+        (7.5, READINGS, "the readings span 7.5 h, not 8 h"),
+        (12.0, READINGS - 1, "4 of 5 readings were taken"),
+    ],
+)
+def test_what_is_not_the_whole_test_has_figures_of_its_own(
+    make_run: MakeRun, hours: float, taken: int, words: str
+) -> None:
+    figures = run_figures(timed_run(make_run, hours=hours, taken=taken))
+
+    assert figures.repeat_accuracy_short_term is None
+    assert figures.repeat_accuracy_8_h is None
+    assert figures.repeat_accuracy_8_h_percent is None
+    assert figures.repeat_accuracy_timetable is not None
+    assert figures.repeat_accuracy_timetable_percent is not None
+    assert f"The timetable is not the standard's 8 h test: {words}." in figures.warnings
+
+
+def test_one_reading_of_a_timetable_gives_no_repeat_accuracy(make_run: MakeRun) -> None:
+    run = timed_run(make_run, taken=1)
+
+    figures = run_figures(run)
+
+    assert given(figures) == set()
+    why = "1 of 5 readings are complete"
+    assert f"No repeat accuracy over the timetable: {why}." in figures.warnings
+    assert f"No R: {why}." in standard_of_run(run, figures).statements
+
+
+def test_a_clock_that_was_set_back_costs_no_other_figure(make_run: MakeRun) -> None:
+    run = timed_run(make_run)
+    back = replace(run, sweeps=tuple(reversed_times(run)))
+
+    figures = run_figures(back)
+
+    assert given(figures) == set()
+    assert figures.operate == run_figures(run).operate
+    assert any("is not after the one before it" in said for said in figures.warnings)
+
+
+def test_the_verdict_on_r_rests_on_the_figure_of_the_8_h_test(
+    make_run: MakeRun,
+) -> None:
+    run = timed_run(make_run)
+    figures = run_figures(run)
+
+    found = standard_of_run(run, figures)
+
+    assert found.repeat_accuracy_field == "repeat_accuracy_8_h_percent"
+    assert found.verdicts["R"].figure == figures.repeat_accuracy_8_h_percent
+    assert "10 readings over 8 h, the 8 h test" in found.statements[0]
+
+
+def test_figures_of_an_earlier_analysis_give_no_r_for_a_timetable(
+    make_run: MakeRun,
+) -> None:
+    run = timed_run(make_run)
+    short = run_figures(replace(run, header=replace(run.header, timetable=None)))
+    old = replace(short, response_time_both=None, analysis_version="2")
+
+    found = standard_of_run(run, old)
+
+    assert set(found.verdicts) == {"s_r", "H"}
+    assert "`gapsweep recompute` does" in found.statements[0]
+
+
+def test_a_run_without_a_timetable_has_the_short_term_figure(make_run: MakeRun) -> None:
+    run = timed_run(make_run)
+    figures = run_figures(replace(run, header=replace(run.header, timetable=None)))
+
+    assert given(figures) == {"repeat_accuracy_short_term"}
+
+
+def given(figures: RunFigures) -> set[str]:
+    """Return which figures of repeat accuracy over a while there are."""
+    fields = (
+        *("repeat_accuracy_short_term", "repeat_accuracy_8_h"),
+        *("repeat_accuracy_8_h_percent", "repeat_accuracy_timetable"),
+        *("repeat_accuracy_timetable_percent", "operate_drift"),
+    )
+    return {field for field in fields if getattr(figures, field) is not None}
+
+
+def reversed_times(run: Run) -> list[Sweep]:
+    times = [sweep.ended_at for sweep in reversed(run.sweeps)]
+    return [
+        replace(sweep, ended_at=at) for sweep, at in zip(run.sweeps, times, strict=True)
+    ]

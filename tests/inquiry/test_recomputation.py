@@ -1,0 +1,385 @@
+"""Figures of many runs at once are those of each run alone, bit for bit."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rig.inquiry.recomputation import Recomputation
+from rig.model.calibration import AxisCalibration
+from rig.model.mounted import (
+    Axis,
+    Backlash,
+    BacklashSource,
+    Datum,
+    OutputKind,
+    Principle,
+    Sensor,
+    Target,
+)
+from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
+from rig.records import Reader, Store, Writer, make_run_id, open_records
+
+NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
+LATER = NOON + timedelta(days=1)
+PLATE = Target(name="reference plate", material="steel", thickness_mm=1.0, earthed=True)
+SPEEDS = ((1.0,), (1.0, 4.0), (1.0, 4.0), (1.0, 4.0), (0.8, 1.6, 3.2), (2.5, 2.5))
+RUNS = 200
+
+
+class _Drawn:
+    """Invented runs of every kind, the same ones each time."""
+
+    def __init__(self) -> None:
+        self.chance = random.Random(20)
+
+    def some(self, share: float) -> bool:
+        return self.chance.random() < share
+
+    def sensor(self) -> Sensor:
+        return Sensor(
+            name="level 18",
+            principle=Principle.CAPACITIVE,
+            size_mm=18.0,
+            rated_distance_mm=8.0,
+            output=self.chance.choice(list(OutputKind)),
+            switching_frequency_hz=self.chance.choice([None, 25.0, 50.0]),
+        )
+
+    def calibration(self) -> AxisCalibration | None:
+        if self.some(0.5):
+            return None
+        farthest = self.chance.choice([60.0, 60.0, 12.0])
+        return AxisCalibration(
+            calibration_id="calibration-1",
+            rig_id="bench-1",
+            certificate="K 17",
+            positions_mm=(0.0, 0.3 * farthest, farthest),
+            corrections_mm=(0.0, 0.0041, -0.0023),
+            standard_uncertainty_mm=(0.001, 0.0013, 0.0009),
+            calibrated_on=date(2026, 1, 1),
+            due_on=self.chance.choice([date(2027, 1, 1), date(2026, 10, 1)]),
+        )
+
+    def conditions(self) -> Conditions:
+        measured = self.some(0.7)
+        return Conditions(
+            simulated=self.some(0.8),
+            rig_id="bench-1",
+            firmware_version="1.0",
+            protocol_version="1.0",
+            boot_number=1,
+            axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
+            datum=Datum(
+                position_steps=20_000.0 + self.chance.random(),
+                standard_uncertainty_mm=self.chance.choice([0.0, 0.0005]),
+                degrees_of_freedom=9.0,
+                n=10,
+                probe_uncertainty_mm=0.002,
+                found_at=NOON,
+            ),
+            backlash=Backlash(
+                value_mm=0.04 if measured else 0.0,
+                standard_uncertainty_mm=0.0008 if measured or self.some(0.5) else 0.0,
+                degrees_of_freedom=self.chance.choice([4.0, float("inf")]),
+                n=5,
+                source=BacklashSource.PROBE
+                if measured
+                else BacklashSource.NOT_MEASURED,
+            ),
+            calibration=self.calibration(),
+        )
+
+    def sweeps(self, sensor: Sensor, speeds: tuple[float, ...]) -> Iterator[Sweep]:
+        n = self.chance.choice([1, 2, 3, 5, 10, 10, 10, 10, 10, 17])
+        scatter = self.chance.choice([0.0, 0.0, 2.0, 6.0, 4000.0])
+        drift = self.chance.choice([0.0, 0.0, 5.0])
+        jump = self.chance.choice([0, 0, 64])
+        on = self.chance.choice([13_600, 13_600, 19_999])
+        off = on - self.chance.choice([864, 20, -30])
+        share_void, share_chatter = self.chance.choice(
+            [(0.0, 0.0), (0.2, 0.0), (0, 0.1)]
+        )
+        for index in range(n):
+            moved = round(drift * index) + (jump if index >= n // 2 else 0)
+            yield self.sweep(
+                index,
+                round(self.chance.gauss(on + moved, scatter)),
+                round(self.chance.gauss(off + moved, scatter)),
+                speeds[index % len(speeds)],
+                level=sensor.output is OutputKind.NORMALLY_OPEN,
+                void=self.some(share_void),
+                chatter=self.some(share_chatter),
+            )
+
+    def sweep(
+        self,
+        index: int,
+        on: int,
+        off: int,
+        speed: float,
+        *,
+        level: bool,
+        void: bool,
+        chatter: bool,
+    ) -> Sweep:
+        places = [(on, level, True), (off, not level, False)]
+        if chatter:
+            places[1:1] = [(on + 1, not level, True), (on + 2, level, True)]
+        if void and self.some(0.5):
+            places = places[:1]
+        edges = tuple(
+            Edge(number=k, level=e[1], position_steps=e[0], time_us=k, approaching=e[2])
+            for k, e in enumerate(places)
+        )
+        return Sweep(
+            index=index,
+            speed_mm_s=speed,
+            operate=edges[0],
+            release=edges[-1] if len(edges) > 1 else None,
+            edges=edges,
+            void="an edge came where none was expected." if void else "",
+            ended_at=NOON + timedelta(seconds=index),
+        )
+
+    def write(self, writer: Writer, number: int) -> None:
+        started_at = NOON + timedelta(seconds=number)
+        sensor, speeds = self.sensor(), self.chance.choice(SPEEDS)
+        sweeps = list(self.sweeps(sensor, speeds))
+        timetable = Timetable(hours=8.0, readings=2) if self.some(0.05) else None
+        header = RunHeader(
+            run_id=make_run_id(started_at, self.chance),
+            sensor=sensor,
+            target=PLATE,
+            sweeps_wanted=max(len(sweeps), 2),
+            speeds_mm_s=speeds,
+            conditions=self.conditions(),
+            software_version="0",
+            started_at=started_at,
+            timetable=timetable,
+        )
+        writer.begin_run(header)
+        again = self.some(0.1)
+        if again:
+            writer.add_conditions(header.run_id, 1, self.conditions())
+        for sweep in sweeps:
+            late = again and sweep.index > len(sweeps) // 2
+            writer.add_sweep(header.run_id, replace(sweep, conditions_index=int(late)))
+        if not self.some(0.03):
+            writer.end_run(
+                header.run_id,
+                ended_at=LATER,
+                void="stopped" if self.some(0.03) else "",
+                home_shift_steps=self.chance.choice([0, 0, None, None, 64]),
+            )
+
+
+@pytest.fixture(scope="module")
+def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("records") / "varied.sqlite"
+    drawn = _Drawn()
+    with open_records(path) as store:
+        writer = Writer(store)
+        for number in range(RUNS):
+            drawn.write(writer, number)
+    return path
+
+
+@pytest.fixture
+def store(records: Path) -> Iterator[Store]:
+    with open_records(records) as store:
+        yield store
+
+
+def _newest_rows(store: Store) -> dict[str, tuple[Any, ...]]:
+    """Everything that is on record of the newest figures of each run, as it stands."""
+    query = """
+        SELECT run_id, analysis_version, software_version, computed_at, warnings,
+               form_id, hex(numbers)
+        FROM computations JOIN figure_numbers USING (computation_id)
+        WHERE computation_id IN (
+            SELECT max(computation_id) FROM computations GROUP BY run_id
+        )
+    """
+    with store.reading() as connection:
+        return {row[0]: tuple(row) for row in connection.exec_driver_sql(query)}
+
+
+@pytest.fixture(scope="module")
+def alone(records: Path) -> dict[str, tuple[Any, ...]]:
+    """What is stored when the figures of each run are worked out by itself."""
+    with open_records(records) as store:
+        ended = [run.run_id for run in Reader(store).runs() if run.ended_at is not None]
+        Recomputation(store, computed_at=NOON).of_runs(ended)
+        return _newest_rows(store)
+
+
+@pytest.mark.parametrize("runs_at_once", [9, 2000])
+def test_what_is_stored_is_what_each_run_alone_would_store(
+    store: Store, alone: dict[str, tuple[Any, ...]], runs_at_once: int
+) -> None:
+    for _ in Recomputation(store, computed_at=NOON).of_all(runs_at_once=runs_at_once):
+        pass
+
+    together = _newest_rows(store)
+    assert len(alone) > 0.8 * RUNS
+    assert together == alone
+
+
+def test_the_runs_are_varied_enough_to_tell(store: Store) -> None:
+    work = Recomputation(store, computed_at=NOON)
+    pages = list(work.of_all())
+    said = {
+        words for page in pages for run in page.runs() for words in run.figures.warnings
+    }
+    together = sum(
+        len(b.run_ids) for p in pages for b in p.blocks if len(b.run_ids) > 1
+    )
+
+    for words in (
+        "moved by +64 steps over the run",
+        "not touched again",
+        "sweeps are not used; the first reason: an edge came",
+        "The output chattered",
+        "The timetable is not",
+        "under 2 datums",
+        "Backlash was not measured",
+        "and their uncertainty leaves it out",
+        "was due on 2026-10-01",
+        "it is not applied",
+        "no calibration",
+        "so the switching delay is not removed",
+        "bounds it",
+        "comes out negative",
+        "less than 5 times the noise",
+        "The operate points scatter by more",
+        "drifts by",
+        "may have lost steps there",
+    ):
+        assert any(words in sentence for sentence in said), words
+    assert together > RUNS // 6
+
+
+def test_most_runs_of_the_usual_kind_are_worked_out_together(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("a plain run was worked out by itself")
+
+    drawn = _Drawn()
+    with open_records(tmp_path / "plain.sqlite") as store:
+        writer = Writer(store)
+        for number in range(30):
+            started_at = NOON + timedelta(seconds=number)
+            sensor = drawn.sensor()
+            header = RunHeader(
+                run_id=make_run_id(started_at, drawn.chance),
+                sensor=sensor,
+                target=PLATE,
+                sweeps_wanted=6,
+                speeds_mm_s=(1.0, 4.0),
+                conditions=drawn.conditions(),
+                software_version="0",
+                started_at=started_at,
+            )
+            writer.begin_run(header)
+            for index in range(6):
+                level = sensor.output is OutputKind.NORMALLY_OPEN
+                sweep = drawn.sweep(
+                    index,
+                    13_600 + drawn.chance.randrange(9),
+                    12_736,
+                    (1.0, 4.0)[index % 2],
+                    level=level,
+                    void=index == number,
+                    chatter=False,
+                )
+                writer.add_sweep(header.run_id, sweep)
+            writer.end_run(header.run_id, ended_at=LATER, home_shift_steps=0)
+        monkeypatch.setattr("rig.inquiry.recomputation.run_figures", refused)
+
+        (page,) = Recomputation(store, computed_at=NOON).of_all()
+
+    assert len(page.run_ids) == 30
+
+
+def test_runs_without_figures_are_named_with_the_reason(store: Store) -> None:
+    pages = Recomputation(store, computed_at=NOON).of_all()
+    reasons = {run_id: why for page in pages for run_id, why in page.passed_over}
+
+    for summary in Reader(store).runs():
+        if summary.void:
+            assert reasons[summary.run_id] == "has no figures: it is void"
+        elif summary.ended_at is None and summary.good_sweeps:
+            assert "passed over" in reasons[summary.run_id]
+    assert {"void", "passed over"} <= {why.split()[-1] for why in reasons.values()} | {
+        "passed over"
+    }
+
+
+def test_a_run_that_cannot_be_put_together_keeps_no_other_from_its_figures(
+    tmp_path: Path,
+) -> None:
+    drawn = _Drawn()
+    with open_records(tmp_path / "scales.sqlite") as store:
+        writer = Writer(store)
+        ids = []
+        for number in range(3):
+            started_at = NOON + timedelta(seconds=number)
+            sensor = drawn.sensor()
+            conditions = drawn.conditions()
+            header = RunHeader(
+                run_id=make_run_id(started_at, drawn.chance),
+                sensor=sensor,
+                target=PLATE,
+                sweeps_wanted=2,
+                speeds_mm_s=(1.0,),
+                conditions=conditions,
+                software_version="0",
+                started_at=started_at,
+            )
+            ids.append(header.run_id)
+            writer.begin_run(header)
+            if number == 1:
+                axis = replace(conditions.axis, steps_per_mm=800.0)
+                other = replace(conditions, axis=axis)
+                writer.add_conditions(header.run_id, 1, other)
+            level = sensor.output is OutputKind.NORMALLY_OPEN
+            for index in range(3):
+                sweep = drawn.sweep(
+                    index, 13_600, 12_736, 1.0, level=level, void=False, chatter=False
+                )
+                writer.add_sweep(header.run_id, sweep)
+            writer.end_run(header.run_id, ended_at=LATER)
+
+        (page,) = Recomputation(store, computed_at=NOON).of_all()
+
+    assert page.run_ids == [ids[0], ids[2]]
+    ((run_id, why),) = page.passed_over
+    assert run_id == ids[1]
+    assert "two scales" in why
+
+
+def test_figures_come_back_from_the_records_as_they_were_worked_out(
+    store: Store,
+) -> None:
+    (page,) = Recomputation(store, computed_at=NOON).of_all()
+    reader = Reader(store)
+
+    for run in page.runs():
+        assert reader.latest_figures(run.run_id) == run.figures
+
+
+def test_warnings_are_kept_word_for_word(store: Store) -> None:
+    (page,) = Recomputation(store, computed_at=NOON).of_all()
+    rows = _newest_rows(store)
+
+    for run in page.runs():
+        assert tuple(json.loads(rows[run.run_id][4])) == run.figures.warnings

@@ -1,0 +1,146 @@
+"""Records of earlier versions, made by the software of their time, stay as they are.
+
+tests/records/kept/schema_1.sqlite and schema_2.sqlite hold invented measurements on the
+simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
+lots, a study, readings by hand and, in the second, notes.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from rig.records import Reader, Writer, open_records
+from rig.records.schema import SCHEMA_VERSION
+
+KEPT = Path(__file__).parent / "kept"
+EARLIER = ("schema_1.sqlite", "schema_2.sqlite")
+Rows = dict[str, list[tuple[object, ...]]]
+
+
+@pytest.fixture(params=EARLIER)
+def earlier(request: pytest.FixtureRequest, path: Path) -> Path:
+    shutil.copy(KEPT / request.param, path)
+    return path
+
+
+def _columns(path: Path) -> dict[str, list[str]]:
+    with closing(sqlite3.connect(path)) as tool:
+        names = tool.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+        return {
+            table: [row[1] for row in tool.execute(f"PRAGMA table_info({table})")]
+            for (table,) in names.fetchall()
+        }
+
+
+def _rows(path: Path, columns: dict[str, list[str]]) -> Rows:
+    """Return the values of these columns of every row, by table."""
+    found: Rows = {}
+    with closing(sqlite3.connect(path)) as tool:
+        for table, names in columns.items():
+            if table != "records_schema":
+                chosen = ", ".join(f'"{name}"' for name in names)
+                rows = tool.execute(f"SELECT {chosen} FROM {table}").fetchall()
+                found[table] = sorted(rows, key=repr)
+    return found
+
+
+def _guards(path: Path) -> dict[str, str]:
+    with closing(sqlite3.connect(path)) as tool:
+        found = tool.execute("SELECT name, sql FROM sqlite_master WHERE type='trigger'")
+        return dict(found.fetchall())
+
+
+def test_an_upgrade_keeps_every_value_of_every_row(earlier: Path) -> None:
+    columns = _columns(earlier)
+    before = _rows(earlier, columns)
+    assert all(before[table] for table in ("runs", "edges", "figures", "lot_parts"))
+
+    with open_records(earlier):
+        pass
+
+    assert _rows(earlier, columns) == before
+
+
+def test_an_upgrade_says_which_version_the_records_are_of(earlier: Path) -> None:
+    with open_records(earlier):
+        pass
+
+    with closing(sqlite3.connect(earlier)) as tool:
+        versions = tool.execute("SELECT version FROM records_schema").fetchall()
+    assert max(versions) == (SCHEMA_VERSION,)
+    assert len(versions) == len(set(versions)) > 1
+
+
+def test_upgraded_records_have_the_tables_and_guards_of_new_ones(
+    earlier: Path, tmp_path: Path
+) -> None:
+    new = tmp_path / "new.sqlite"
+    for path in (earlier, new):
+        with open_records(path):
+            pass
+
+    assert {t: set(c) for t, c in _columns(earlier).items()} == {
+        t: set(c) for t, c in _columns(new).items()
+    }
+    assert _guards(earlier) == _guards(new)
+
+
+def test_after_an_upgrade_the_edges_of_every_run_fit_their_checksum(
+    earlier: Path,
+) -> None:
+    with open_records(earlier) as store:
+        reader = Reader(store)
+        ended = [run for run in reader.runs() if run.ended_at is not None]
+
+        assert len(ended) >= 5
+        assert all(reader.verify(run.run_id).intact for run in ended)
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_run_of_earlier_records_has_no_label_and_no_goal(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        runs = list(Reader(store).iter_runs())
+
+    assert len(runs) > 5
+    assert {(run.header.label, run.header.until_mm) for run in runs} == {("", None)}
+
+
+def test_reading_earlier_records_alters_nothing(earlier: Path) -> None:
+    before = earlier.read_bytes()
+
+    with open_records(earlier, read_only=True) as store:
+        assert Reader(store).runs()
+
+    assert earlier.read_bytes() == before
+
+
+def test_a_run_on_upgraded_records_keeps_its_label_and_goal(
+    earlier: Path, samples: ModuleType
+) -> None:
+    header = replace(samples.header(), label="trimmer: after", until_mm=0.015)
+
+    with open_records(earlier) as store:
+        Writer(store).begin_run(header)
+    with open_records(earlier) as store:
+        assert Reader(store).run(header.run_id).header == header
+
+
+@pytest.mark.parametrize("column", ["label", "until_mm"])
+def test_label_and_goal_of_a_run_cannot_be_altered(earlier: Path, column: str) -> None:
+    with open_records(earlier):
+        pass
+
+    with (
+        closing(sqlite3.connect(earlier, isolation_level=None)) as tool,
+        pytest.raises(sqlite3.IntegrityError, match="kept for ever"),
+    ):
+        tool.execute(f"UPDATE runs SET {column} = 1")

@@ -1,0 +1,96 @@
+"""A calibration reads alike on every surface: all of it comes from its one sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from rig.cli.text.calibration_text import calibration_text, calibrations_text
+from rig.inquiry.axis_calibration import (
+    CalibrationOrder,
+    CalibrationResult,
+    add_calibration,
+    calibrations,
+)
+from rig.records import Store, open_records
+from rig.records.calibrations import AxisReading
+from rig.sheets.calibration_sheet import calibration_sheet, calibrations_sheet
+from tests.sheets.surfaces import numbers_in, numbers_of
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+PLACES = (0.0, 10.5, 21.0, 30.25, 36.0)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with open_records(tmp_path / "measured.sqlite") as found:
+        yield found
+
+
+def added(store: Store, rig_id: str = "bench-2", scatter: int = 5) -> CalibrationResult:
+    """An invented axis: too long by 1 um/mm, with a reversal of 20 um."""
+    readings = [
+        AxisReading(
+            target_mm=place,
+            direction=way,
+            deviation_mm=0.001 * place - 0.02 * (way == "down") + 0.0002 * (k % 3),
+        )
+        for k in range(scatter)
+        for way in ("up", "down")
+        for place in PLACES
+    ]
+    order = CalibrationOrder(
+        rig_id=rig_id,
+        certificate="AX-7",
+        calibrated_on=date(2026, 11, 20),
+        due_on=date(2027, 11, 20),
+        instrument_uncertainty_mm=0.0006,
+    )
+    return add_calibration(store, readings, order, NOW)
+
+
+def test_every_number_of_the_text_is_one_of_the_sheet(store: Store) -> None:
+    sheet = calibration_sheet(added(store, scatter=3))
+    text = calibration_text(sheet)
+
+    assert numbers_in(text) <= numbers_of(sheet)
+    assert len(numbers_in(text)) > 15
+    for name, value in sheet.figures:
+        assert any(name in line and value in line for line in text.splitlines())
+    assert "3 runs each way; ISO 230-2 asks for 5." in text
+
+
+def test_every_number_of_the_list_is_one_of_its_sheet(store: Store) -> None:
+    added(store)
+    added(store)
+    added(store, "bench-3")
+    sheet = calibrations_sheet(calibrations(store, date(2028, 1, 1)))
+    text = calibrations_text(sheet)
+
+    assert numbers_in(text) <= numbers_of(sheet)
+    assert text.count("stale") == 2 * len(PLACES)
+    assert text.count("was due on 2027-11-20") == 2
+    assert "1 earlier calibrations are kept" in text
+
+
+def test_corrections_are_rounded_by_their_uncertainty(store: Store) -> None:
+    result = added(store)
+    (row, *_) = calibration_sheet(result).corrections[2:]
+
+    # 0.021 mm at 21 mm and the mean of the scatter; u about 0.0006 mm
+    assert result.corrections_mm[2] == pytest.approx(0.02116, abs=1e-6)
+    assert result.standard_uncertainty_mm[2] == pytest.approx(0.000604, abs=1e-6)
+    assert (row.place, row.correction, row.uncertainty) == (
+        "21.0",
+        "+0.02116",
+        "0.00060",
+    )
+
+
+def test_without_a_calibration_that_is_said(store: Store) -> None:
+    text = calibrations_text(calibrations_sheet(calibrations(store, NOW.date())))
+
+    assert text == "No axis has a calibration: positions rest on the nominal screw."

@@ -1,0 +1,88 @@
+"""What people typed and nobody has put on record, and pictures of what is."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from rig.errors import InputError
+from rig.inquiry.hand import growth_of
+from rig.inquiry.lesson import Subject, read_materials
+from rig.records import open_records
+from rig.tui.instructor.lesson_pictures import (
+    growth_chart,
+    theory_chart,
+    thickness_chart,
+)
+from rig.tui.instructor.typed import Typed, from_draft
+from tests.tui.lessons import LEVEL, PVC, STEEL, teach
+
+SUBJECT = Subject(sensor=LEVEL, target=STEEL)
+
+
+@pytest.mark.parametrize(
+    ("person", "value"),
+    [("", "7"), (" ", "7"), ("ada", ""), ("ada", "x"), ("ada", "-1"), ("ada", "nan")],
+)
+def test_an_entry_of_no_use_is_refused(person: str, value: str) -> None:
+    with pytest.raises(InputError):
+        Typed().with_more(person, value)
+
+
+def test_the_last_entry_can_be_taken_back_and_a_comma_is_read() -> None:
+    typed = Typed().with_more("ada", "7,5").with_more("bo", "8")
+
+    assert typed.without_last().entries == (("ada", 7.5),)
+    assert typed.of({"ada": (7.0,)}) == {"ada": (7.0, 7.5), "bo": (8.0,)}
+
+
+def test_a_draft_comes_back_for_the_same_subject_only() -> None:
+    typed = Typed().with_more("ada", "7.5")
+    text = typed.as_draft(SUBJECT)
+
+    assert from_draft(text, SUBJECT) == typed
+    assert from_draft(text, Subject(sensor=LEVEL, target=PVC)) == Typed()
+    assert Typed().as_draft(SUBJECT) == ""
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "[1, 2]", '[["level-18"]]', "null"])
+def test_a_broken_draft_is_no_draft(text: str) -> None:
+    assert from_draft(text, SUBJECT) == Typed()
+
+
+def test_growth_leaves_out_readings_that_do_not_scatter() -> None:
+    chart = growth_chart(growth_of({"ada": (8.0, 8.0), "bo": (8.0, 8.2, 8.1)}, None))
+
+    lengths = {one.name: len(one.x) for one in chart.series}
+    assert lengths == {"ada": 0, "bo": 2}
+    assert all(math.isfinite(y) for one in chart.series for y in one.y)
+
+
+def test_materials_stand_over_their_thickness_and_on_their_own_curves(
+    tmp_path: Path,
+) -> None:
+    with open_records(tmp_path / "records.sqlite") as store:
+        teach(store)
+        found = read_materials(store, SUBJECT)
+
+    assert [(one.name, one.x) for one in thickness_chart(found.runs).series] == [
+        ("glass", (4.0,)),
+        ("pvc", (3.0,)),
+        ("steel", (1.0,)),
+    ]
+    *curves, measured = theory_chart(found.beside_theory).series
+    assert [one.name for one in curves] == [
+        "theory, 3 mm thick",
+        "theory, 4 mm thick",
+    ]
+    assert measured.labels == ("pvc", "glass")
+
+
+def test_without_a_material_that_theory_knows_the_chart_says_so() -> None:
+    with open_records(":memory:") as store:
+        chart = theory_chart(read_materials(store, SUBJECT).beside_theory)
+
+    assert chart.series == ()
+    assert "No material measured yet that theory holds for." in chart.tell()
