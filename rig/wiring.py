@@ -115,8 +115,8 @@ class Simulation:
     """The hand at the simulated bench: mounts, and asks for the truth.
 
     Attributes:
-        principle: Of the sensor that the rig's name asks for.
-        output: Of that sensor.
+        principle: Principle of the sensor that the rig's name asks for.
+        output: Output of that sensor.
         target: Name of the target that the rig's name asks for.
         asked_for: Whether the name says which sensor, rather than leaving it open.
     """
@@ -174,7 +174,7 @@ class Simulation:
         """Turn the sensor's trimmer while nothing moves.
 
         Args:
-            ratio: Of the new threshold to the old; below 1 is more sensitive.
+            ratio: Ratio of the new threshold to the old; below 1 is more sensitive.
         """
         self._controller.turn_trimmer(ratio)
         before = self._turned.get(self._specimen, 1.0)
@@ -265,7 +265,7 @@ def serve_simulated(
     """Serve a simulated rig to other programs, at real pace, until interrupted.
 
     Args:
-        name: Its options, as a `sim://` name.
+        name: Options of the rig, as a `sim://` name.
         tcp_port: A port on the loopback address; None for a pseudo-terminal.
         announce: Told what to give as the rig.
 

@@ -81,7 +81,7 @@ def document_parts(name: str, content: str, rows: Iterable[Any]) -> Iterator[str
 
     Args:
         name: Name of the document.
-        content: Its only field, a list.
+        content: Only field of the document, a list.
         rows: Plain data or results, one after another.
 
     Raises:

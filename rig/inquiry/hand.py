@@ -74,7 +74,7 @@ class HandEntry:
 
     Attributes:
         entered: Number of readings.
-        people: Whose they are, in order of their first reading.
+        people: People who read, in order of their first reading.
     """
 
     entered: int

@@ -90,7 +90,7 @@ class MaterialRecords:
 
     Attributes:
         runs: The runs, all at the setting that was asked for.
-        beside_theory: The same beside theory.
+        beside_theory: Those runs beside theory.
     """
 
     runs: tuple[MeasuredRun, ...]

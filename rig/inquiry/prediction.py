@@ -44,7 +44,8 @@ class PredictedRun:
         measured: Measured operate point with its uncertainty.
         measured_mm: Measured operate point alone.
         deviation_mm: Measured less predicted operate point.
-        expanded_uncertainty_mm: Of the deviation; None if the run's figure has none.
+        expanded_uncertainty_mm: Expanded uncertainty of the deviation (mm); None if the
+            run's figure has none.
         normalised: Deviation over its expanded uncertainty, E_n; None without one.
         agrees: Whether E_n is at most 1 in size; None without it.
     """
@@ -77,7 +78,7 @@ class NotComparable:
         material: Name of the target.
         thickness_mm: Thickness of the target.
         measured: Measured operate point.
-        reason: Why, as the rest of a sentence.
+        reason: Reason, as the rest of a sentence.
         property_unknown: Whether a value of the material's property would help.
     """
 

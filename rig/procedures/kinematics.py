@@ -17,8 +17,8 @@ def move_s(
     Args:
         way_mm: Length; the sign does not matter.
         speed_mm_s: Highest speed.
-        acceleration_mm_s2: Of both ramps.
-        start_speed_mm_s: Up to this speed there are no ramps.
+        acceleration_mm_s2: Acceleration of both ramps.
+        start_speed_mm_s: Highest speed that needs no ramp.
     """
     way = abs(way_mm)
     if speed_mm_s <= start_speed_mm_s:

@@ -85,7 +85,7 @@ class Mover:
     Attributes:
         link: The link that it owns the pumping of.
         traits: What the rig says of itself.
-        acceleration_mm_s2: Of every ramp.
+        acceleration_mm_s2: Acceleration of every ramp.
         position_steps: Where the axis came to rest last, by the controller's word.
     """
 

@@ -32,7 +32,7 @@ class Turned:
     """The user turned the screw.
 
     Attributes:
-        screw: Which way.
+        screw: Direction in which the screw was turned.
         turns: How far, in any unit that stays the same.
     """
 
@@ -71,7 +71,7 @@ def set_trimmer(
 
     Args:
         bench: Touched off.
-        sensor: That is mounted.
+        sensor: Sensor that is mounted.
         wanted_mm: Gap at which its output is to operate.
         next_wish: Waits at most so many seconds for a wish of the user.
         tell: Told `TrimmerAdvice` whenever it changes.

@@ -51,7 +51,7 @@ def records_error(exc: Exception, where: str) -> RecordsError:
     """Return the error to show for what a database or the system raised.
 
     Args:
-        exc: From SQLAlchemy, from sqlite3 or from the operating system.
+        exc: Exception of SQLAlchemy, sqlite3 or the operating system.
         where: The records' location, fit to be shown.
     """
     if isinstance(exc, OSError):

@@ -23,7 +23,7 @@ class HandReading:
         part: Serial or sample number; may be empty.
         target: Name of the target.
         figure: "operate" or "release".
-        value_mm: As read.
+        value_mm: Value as read (mm).
         source: File and line that it came from.
         entered_at: When, UTC.
         label: Setting of the sensor that it belongs to, as in the label of a run;

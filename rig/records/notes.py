@@ -26,10 +26,10 @@ class RunNote:
     Attributes:
         run_id: The run.
         entry: Counts the notes of that run, from 0.
-        text: As it was written.
+        text: Text as it was written.
         author: Who wrote it; may be empty.
         entered_at: When, UTC.
-        withdrawn_at: When it was taken back, UTC; None if it stands.
+        withdrawn_at: When it was withdrawn, UTC; None if it stands.
     """
 
     run_id: str

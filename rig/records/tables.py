@@ -45,7 +45,7 @@ class Source:
     """A run and its latest figures.
 
     Attributes:
-        run: With all its sweeps.
+        run: Run with all its sweeps.
         computation: The latest; None if no figures were computed.
         points_mm: Operate and release gap of each sweep, None where there is none;
             empty where the table does not need them.

@@ -39,7 +39,7 @@ class CorrectionRow:
         place: Place from home, mm.
         correction: Actual less commanded place, mm, with its sign.
         uncertainty: Standard uncertainty of the correction, mm.
-        holds: From which day to which it holds.
+        holds: First and last day on which the calibration holds.
         state: Whether it may be relied on.
     """
 
@@ -57,7 +57,7 @@ class CalibrationSheet:
     """One calibration with its axis test.
 
     Attributes:
-        name: Which calibration it is, and of which rig.
+        name: Name of the calibration and of its rig.
         lead: What the figures are, in one sentence.
         figures: Name and value of each figure of the axis test, with its unit.
         corrections: The correction at every place.

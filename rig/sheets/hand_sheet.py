@@ -31,9 +31,10 @@ class HandRow:
         person: Name or number of the person.
         n: Number of readings.
         mean: Mean of the readings, without its unit.
-        mean_interval: From where to where, with its unit.
+        mean_interval: Lower and upper end of the interval of the mean, with its unit.
         sd: Standard deviation of a single reading, without its unit.
-        sd_interval: From where to where, with its unit.
+        sd_interval: Lower and upper end of the interval of the standard deviation, with
+            its unit.
         bias: Mean less the rig's figure with its uncertainty and its unit.
         sentence: The comparison in words.
     """
@@ -53,7 +54,7 @@ class GrowthRow:
     """How the mean of one person, or of the rig, settles; all text.
 
     Attributes:
-        name: Whose readings.
+        name: Name of the person or the rig that read.
         half_widths: Number of readings so far, and half width of the mean's interval.
     """
 
@@ -74,7 +75,8 @@ class HandSheet:
         confidence: Confidence of every interval, with the sign %.
         rows: One for everybody who read twice or more.
         between_people: How much people differ; empty for one person.
-        between_short: The same for a narrow screen.
+        between_short: How much people differ, for a narrow screen; empty for one
+            person.
         growth: How the means settle.
         statements: Who was left out, and what goes with the figures.
     """

@@ -34,7 +34,7 @@ class TheoryRow:
         predicted: Operate point at the middle of that range, without its unit.
         low: Smallest operate point over the range, without its unit.
         high: Largest operate point over the range, without its unit.
-        interval: From where to where, with the unit.
+        interval: Smallest and largest operate point over the range, with the unit.
         curve: What the curve is for.
         sentence: The prediction in words, or the words why there is none.
     """

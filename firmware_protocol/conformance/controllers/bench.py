@@ -67,8 +67,8 @@ class EdgeTruth:
     Attributes:
         command_steps: Pulses up less pulses down until then.
         cycles: When, in cycles of 62.5 ns since the bench was made.
-        input: Its bit, as in the answer to `look`.
-        level: Its level after the change.
+        input: Bit of the input, as in the answer to `look`.
+        level: Level of the input after the change.
     """
 
     command_steps: int

@@ -20,14 +20,21 @@ _LIMIT_POINTS = 2001
 class OperatingCurve:
     """Acceptance over the share of nonconforming parts.
 
-    Attributes:
-        shares: 0 to 1, shape (k,).
-        acceptance: Probability of acceptance, shape (k,).
-        model: hypergeometric (the lot itself), binomial (the process behind it),
-            Poisson (nonconformities) or noncentral t (s method).
-        indifference_share: Share that is accepted every other time.
-        producer_share: Share that is accepted with 95 %.
-        consumer_share: Share that is accepted with 10 %.
+    Attributes
+    ----------
+    shares : ndarray of float
+        0 to 1, shape (k,).
+    acceptance : ndarray of float
+        Probability of acceptance, shape (k,).
+    model : str
+        hypergeometric (the lot itself), binomial (the process behind it), Poisson
+        (nonconformities) or noncentral t (s method).
+    indifference_share : float
+        Share that is accepted every other time.
+    producer_share : float
+        Share that is accepted with 95 %.
+    consumer_share : float
+        Share that is accepted with 10 %.
     """
 
     shares: FloatArray

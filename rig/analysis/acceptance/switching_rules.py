@@ -20,15 +20,23 @@ ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 class SwitchingState:
     """Where the inspection of one product from one supplier stands.
 
-    Attributes:
-        severity: For the next lot.
-        recent: Whether each of the last lots was accepted, oldest first, at most 5,
-            since the last switch.
-        score: Switching score towards reduced inspection, 0 to 30.
-        failed_on_tightened: Lots not accepted since tightened inspection began.
-        discontinued: Whether inspection stops until the supplier has acted.
-        lots: Lots counted so far.
-        reason: Why it stands so, in words.
+    Attributes
+    ----------
+    severity : Severity
+        Severity of inspection of the next lot.
+    recent : tuple[bool, ...]
+        Whether each of the last lots was accepted, oldest first, at most 5, since the
+        last switch.
+    score : int
+        Switching score towards reduced inspection, 0 to 30.
+    failed_on_tightened : int
+        Lots not accepted since tightened inspection began.
+    discontinued : bool
+        Whether inspection stops until the supplier has acted.
+    lots : int
+        Lots counted so far.
+    reason : str
+        Why it stands so, in words.
     """
 
     severity: Severity = Severity.NORMAL
@@ -53,7 +61,7 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     Parameters
     ----------
     record : mapping of str to plain values
-        From `SwitchingState.as_record`.
+        Plain values from `SwitchingState.as_record`.
 
     Returns
     -------
@@ -97,7 +105,7 @@ def after_lot(
     state : SwitchingState
         Before this lot.
     plan : AttributePlan
-        That the lot was inspected by; of the state's severity.
+        Plan that the lot was inspected by; of the state's severity.
     decision : LotDecision
         About it.
     resubmitted : bool

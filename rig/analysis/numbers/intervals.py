@@ -14,10 +14,14 @@ from rig.errors import InputError
 class Interval:
     """An interval that covers the true value in a stated share of cases.
 
-    Attributes:
-        lower: Lower end in the unit of the value; -inf if there is none.
-        upper: Upper end in the unit of the value; inf if there is none.
-        confidence: Share of cases in which it covers the true value, 0 to 1.
+    Attributes
+    ----------
+    lower : float
+        Lower end in the unit of the value; -inf if there is none.
+    upper : float
+        Upper end in the unit of the value; inf if there is none.
+    confidence : float
+        Share of cases in which it covers the true value, 0 to 1.
     """
 
     lower: float
@@ -71,9 +75,9 @@ def sd_interval(
     Parameters
     ----------
     sd : float
-        As estimated, any unit.
+        Standard deviation as estimated, any unit.
     degrees_of_freedom : float
-        Of that estimate, above 0.
+        Degrees of freedom of that estimate, above 0.
     confidence : float
         0 to 1.
 

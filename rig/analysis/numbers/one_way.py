@@ -18,19 +18,27 @@ from rig.errors import InputError
 class OneWay:
     """The table of a one-way analysis of variance, fixed or random groups.
 
-    Attributes:
-        mean: Mean of all readings.
-        sum_of_squares_between: Sum of squares between groups, unit of the readings
-            squared.
-        degrees_of_freedom_between: Number of groups less one.
-        sum_of_squares_within: Sum of squares within groups, unit of the readings
-            squared.
-        degrees_of_freedom_within: Number of readings less groups.
-        f: Mean square between over mean square within; inf if nothing is within.
-        p: Probability of such an F or a larger one if the groups do not differ.
-        sd_within: Standard deviation within a group.
-        sd_between: Standard deviation that the groups add; 0 if the estimate of its
-            variance is below 0.
+    Attributes
+    ----------
+    mean : float
+        Mean of all readings.
+    sum_of_squares_between : float
+        Sum of squares between groups, unit of the readings squared.
+    degrees_of_freedom_between : int
+        Number of groups less one.
+    sum_of_squares_within : float
+        Sum of squares within groups, unit of the readings squared.
+    degrees_of_freedom_within : int
+        Number of readings less groups.
+    f : float
+        Mean square between over mean square within; inf if nothing is within.
+    p : float
+        Probability of such an F or a larger one if the groups do not differ.
+    sd_within : float
+        Standard deviation within a group.
+    sd_between : float
+        Standard deviation that the groups add; 0 if the estimate of its variance is
+        below 0.
     """
 
     mean: float

@@ -22,7 +22,7 @@ def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str
     Parameters
     ----------
     first, second : Conditions
-        Of the two runs.
+        Conditions of the two runs.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def ratio(
     Parameters
     ----------
     numerator, denominator : Figure
-        In one unit; the denominator stands out from 0.
+        Figures in one unit; the denominator stands out from 0.
     shared : collection of str
         Names of contributions that are one and the same quantity in both budgets. A
         name that stands in neither budget is passed over.

@@ -26,11 +26,14 @@ _GRID_SD = math.sqrt(1.0 / 24.0)
 class LostSteps:
     """A jump of one run or of many at once.
 
-    Attributes:
-        after: Position in the row of the first sweep that shows it, shape (...); -1
-            where there is none.
-        jump_steps: By how many steps the points jump, with sign along the motion,
-            shape (...); 0 where there is none.
+    Attributes
+    ----------
+    after : ndarray of int
+        Position in the row of the first sweep that shows it, shape (...); -1 where
+        there is none.
+    jump_steps : ndarray of float
+        Steps by which the points jump, with sign along the motion, shape (...); 0 where
+        there is none.
     """
 
     after: npt.NDArray[np.intp]

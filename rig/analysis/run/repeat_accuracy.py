@@ -33,11 +33,16 @@ class RepeatKind(StrEnum):
 class RepeatAccuracy:
     """The repeat accuracy with the words that say which one it is.
 
-    Attributes:
-        kind: Which one it is.
-        largest_difference: Between any two readings (mm), with n.
-        percent: Share of the effective operating distance (%), with n.
-        statements: Sentences that go wherever the figure goes.
+    Attributes
+    ----------
+    kind : RepeatKind
+        Kind of repeat accuracy.
+    largest_difference : Figure
+        Largest difference between any two readings (mm), with n.
+    percent : Figure
+        Share of the effective operating distance (%), with n.
+    statements : tuple[str, ...]
+        Sentences that go wherever the figure goes.
     """
 
     kind: RepeatKind
@@ -50,16 +55,25 @@ class RepeatAccuracy:
 class EightHourTest:
     """What the 8 h test gave.
 
-    Attributes:
-        repeat_accuracy: Called the 8 h test only if the readings span the 8 h, all of
-            them were taken and the conditions were kept.
-        hours: From the first to the last reading.
-        complete: Whether the test counts as the standard's.
-        faults: Why it does not count; empty if it does.
-        unrecorded: What was not recorded at every time.
-        drift: Slope of the means over time (mm/h), with k as its n.
-        means_mm: Mean of the sweeps at each time, shape (k,).
-        between_times: Analysis of variance between the times; None with one sweep each.
+    Attributes
+    ----------
+    repeat_accuracy : RepeatAccuracy
+        Repeat accuracy; called the 8 h test only if the readings span the 8 h, all of
+        them were taken and the conditions were kept.
+    hours : float
+        Hours from the first to the last reading.
+    complete : bool
+        Whether the test counts as the standard's.
+    faults : tuple[str, ...]
+        Why it does not count; empty if it does.
+    unrecorded : tuple[str, ...]
+        What was not recorded at every time.
+    drift : Figure
+        Slope of the means over time (mm/h), with k as its n.
+    means_mm : ndarray of float
+        Mean of the sweeps at each time, shape (k,).
+    between_times : OneWay or None
+        Analysis of variance between the times; None with one sweep each.
     """
 
     repeat_accuracy: RepeatAccuracy
@@ -93,12 +107,12 @@ def repeat_accuracy_percent(
     n : int
         Readings behind the difference, at least 2.
     sd_mm : float or None
-        Of a single reading, mm.
+        Standard deviation of a single reading, mm.
 
     Returns
     -------
     difference, percent : Figure
-        In mm and %.
+        Repeat accuracy in mm and in %.
 
     Raises
     ------

@@ -16,9 +16,12 @@ from rig.model.sweeps import Run
 class TimedReadings:
     """What the timetable of a run gave.
 
-    Attributes:
-        test: Result over its hours; None if there is none.
-        why_none: Why a run with a timetable has no result; empty otherwise.
+    Attributes
+    ----------
+    test : EightHourTest or None
+        Result over its hours; None if there is none.
+    why_none : str
+        Why a run with a timetable has no result; empty otherwise.
     """
 
     test: EightHourTest | None
@@ -31,7 +34,7 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
     Parameters
     ----------
     run : Run
-        With its sweeps.
+        Run with its sweeps.
     operate : Figure
         Operate point of that run, mm.
 

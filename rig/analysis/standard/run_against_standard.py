@@ -29,13 +29,19 @@ _SIDE = "The side of the target is not known to the records."
 class RunStandard:
     """What the standard makes of a run.
 
-    Attributes:
-        verdicts: By symbol: s_r, H, R; empty if there can be none.
-        repeat_accuracy_field: Field of `RunFigures` that R rests on; empty without R.
-        eight_hours: What the timetable gave; None for a run without one.
-        delay: Both switching delays together against the data sheet's frequency; None
-            if that is not known, or they cannot be told from fewer than two speeds.
-        statements: Sentences that go wherever the verdicts go.
+    Attributes
+    ----------
+    verdicts : dict[str, Verdict]
+        Verdicts by symbol: s_r, H, R; empty if there can be none.
+    repeat_accuracy_field : str
+        Field of `RunFigures` that R rests on; empty without R.
+    eight_hours : EightHourTest or None
+        What the timetable gave; None for a run without one.
+    delay : Verdict or None
+        Verdict on both switching delays together against the data sheet's frequency;
+        None if that is not known, or they cannot be told from fewer than two speeds.
+    statements : tuple[str, ...]
+        Sentences that go wherever the verdicts go.
     """
 
     verdicts: dict[str, Verdict]
@@ -51,7 +57,7 @@ def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
     Parameters
     ----------
     sensor : Sensor
-        With the limits of its data sheet.
+        Sensor with the limits of its data sheet.
 
     Returns
     -------
@@ -75,7 +81,7 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     figure : str
         One of `LIMITED`.
     sensor : Sensor
-        With the limits of its data sheet.
+        Sensor with the limits of its data sheet.
 
     Returns
     -------
@@ -99,9 +105,9 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     Parameters
     ----------
     run : Run
-        With at least one usable sweep.
+        Run with at least one usable sweep.
     figures : RunFigures
-        Of that run.
+        Figures of that run.
     rule : Rule
         Decision rule.
 

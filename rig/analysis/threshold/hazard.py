@@ -28,11 +28,16 @@ _REACH = 9.0  # in sigma either side; a look farther out is certain to 1e-18
 class HazardTable:
     """Log-likelihood of a sweep over the distance of its crossing past the threshold.
 
-    Attributes:
-        m: Noise sigma over step.
-        past_steps: Place of the crossing look less threshold, in rising order.
-        log_likelihood: Log-likelihood of a crossing at each of these places.
-        score: Derivative of the log-likelihood by the threshold, 1/step.
+    Attributes
+    ----------
+    m : float
+        Noise sigma over step.
+    past_steps : ndarray of float
+        Place of the crossing look less threshold, in rising order.
+    log_likelihood : ndarray of float
+        Log-likelihood of a crossing at each of these places.
+    score : ndarray of float
+        Derivative of the log-likelihood by the threshold, 1/step.
     """
 
     m: float
@@ -45,10 +50,14 @@ class HazardTable:
 class Information:
     """Fisher information of one sweep, the place between steps being random.
 
-    Attributes:
-        threshold: Information on the threshold, 1/step^2.
-        mixed: Information on threshold and sigma together, 1/step^2.
-        sigma: Information on sigma, 1/step^2.
+    Attributes
+    ----------
+    threshold : float
+        Information on the threshold, 1/step^2.
+    mixed : float
+        Information on threshold and sigma together, 1/step^2.
+    sigma : float
+        Information on sigma, 1/step^2.
     """
 
     threshold: float

@@ -37,7 +37,7 @@ class ScreenEntry:
 
     Attributes:
         name: Name of the mode of the app.
-        way: Whose work the screen is for.
+        way: Way of working that the screen is for.
         title: Title of the screen in lists.
         sentence: What one does there.
         module: Module below `rig.tui`; its style sheet has the same name.

@@ -207,7 +207,7 @@ def material_bars(runs: Sequence[MeasuredRun], setting: str = "") -> Bars:
 
     Args:
         runs: The runs, all at one setting of the trimmer.
-        setting: That setting in words, where it is to be said.
+        setting: Setting of the trimmer in words, where it is to be shown.
     """
     ordered = sorted(runs, key=lambda kept: -kept.figures.operate.value)
     return Bars(

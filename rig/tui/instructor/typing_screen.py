@@ -28,7 +28,7 @@ class TypingScreen(LessonScreen):
     begins; after that they stay. What the program's end found is there the next time.
 
     Attributes:
-        FIGURE: As which figure an entry is kept.
+        FIGURE: Figure that an entry is kept as.
         WHAT: What people type.
     """
 

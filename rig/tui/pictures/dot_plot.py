@@ -31,7 +31,8 @@ class Group:
         values: Finite, in the unit of the plot.
         mark: Shape of a dot.
         mean_text: The mean as it is rounded elsewhere; empty to round it here.
-        sd_text: The same of the standard deviation.
+        sd_text: The standard deviation as it is rounded elsewhere; empty to round it
+            here.
     """
 
     name: str
@@ -82,7 +83,7 @@ class DotPlot:
 
     Attributes:
         title: What the readings are.
-        groups: From top to bottom.
+        groups: Groups from top to bottom.
         narrowest_mm: Span to show at least.
         empty: What to say where there is no reading.
     """

@@ -17,7 +17,7 @@ class SweepPoint:
     """One sweep.
 
     Attributes:
-        number: From 1.
+        number: Number of the sweep, from 1.
         operate_mm: Operate point; None if it has none.
         release_mm: Release point; None if it has none.
         void: Whether the sweep is not used.
@@ -39,7 +39,7 @@ class SweepPoints:
     """The sweeps of a run.
 
     Attributes:
-        sweeps: In order.
+        sweeps: Sweeps in order.
         empty: What to say before the first one.
     """
 

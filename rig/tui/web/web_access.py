@@ -26,11 +26,13 @@ class Request:
     """What is known of a request from a browser.
 
     Attributes:
-        host: Its Host header: what stands in the address line.
-        origin: Its Origin header: the page that asks; empty if the browser says none.
-        cookies: By name.
+        host: Host header of the request: what stands in the address line.
+        origin: Origin header of the request: the page that asks; empty if the browser
+            says none.
+        cookies: Cookies by name.
         token: What stands in the address after `token=`; empty if nothing does.
-        path: Of what it leads to, as the server has it; empty if nothing is there.
+        path: Path of what the address leads to, as the server has it; empty if nothing
+            is there.
     """
 
     host: str
@@ -45,7 +47,7 @@ class Cookie:
     """Where a browser keeps a token, and for which pages.
 
     Attributes:
-        name: Of the cookie.
+        name: Name of the cookie.
         path: Pages below it get the cookie.
         same_site: Whether links from other sites bring it along.
     """
@@ -62,8 +64,8 @@ class Access:
     Attributes:
         host: Address of this computer that is listened on.
         port: TCP port.
-        token: That must be shown; empty for none, on the loopback address only.
-        look_token: That lets onlookers look on; empty for none.
+        token: Token that must be shown; empty for none, on the loopback address only.
+        look_token: Token that lets onlookers look on; empty for none.
 
     Raises:
         InputError: Others could reach it and there is no token, or too short a one, or
