@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 SIM_SCHEME: Final = "sim://"
 _SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
 _MICRO: Final = 1e-6
-# Spread of the thresholds of a delivery, as a share: about 4 % in operating distance on
+# Spread of the thresholds of a lot, as a share: about 4 % in operating distance on
 # the capacitive sensor, so that now and then a part misses the 10 % of the standard
 _PARTS_DIFFER: Final = 0.1
 

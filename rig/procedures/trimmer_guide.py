@@ -167,7 +167,7 @@ class TrimmerGuide:
             )
             return Turn.LESS, False, f"{words}; or until it releases, and back."
         if self._operated and self._came_up:
-            words = "The output sits on the edge. Take the hand away, then check."
+            words = "The output sits on the edge. Hands clear, then check."
             return Turn.LEAVE, True, words
         if self._operated:
             words = "Turn until the output releases, then back until it just operates."

@@ -121,7 +121,7 @@ def test_the_server_lets_in_only_its_own_page(tmp_path: Path) -> None:
     assert "googleapis" not in own[1]
     assert other_page == (
         403,
-        "Refused: another page asks, and only the page of this server may.\n",
+        "Refused: request from another origin.\n",
     )
     assert other_name[0] == 403
 

@@ -242,7 +242,7 @@ def resume(state: SwitchingState, action: str) -> SwitchingState:
     """
     if not state.discontinued:
         raise InputError(
-            "inspection is not discontinued", hint="go on with the next lot"
+            "inspection is not discontinued", hint="continue with the next lot"
         )
     if not action.strip():
         raise InputError("nothing is said of what the supplier did", hint="name it")

@@ -279,7 +279,7 @@ def _deviation(one: MeasuredMaterial) -> Deviation:
     if not 0.0 < one.property_low <= one.property_high:
         raise InputError(
             f"{one.material}: {curve.of.value} from {one.property_low:g} to"
-            f" {one.property_high:g} is of no use",
+            f" {one.property_high:g} is invalid",
             hint="give the smallest and the largest value, above 0",
         )
     ends = [predicted_mm(curve, v) for v in (one.property_low, one.property_high)]

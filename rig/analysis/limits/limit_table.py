@@ -157,7 +157,7 @@ def limits_for(
         if not given or any(not 0.0 < share < 10.0 for share in given):
             raise InputError(
                 f"data sheet of {sensor.name}: limits {lower} to {upper} of {symbol}"
-                " are of no use",
+                " are invalid",
                 hint=f"give shares of {table[symbol].reference}, such as 0.9 and 1.1",
             )
         table[symbol] = replace(

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.command(epilog=example("gapsweep run incoming.toml --rig sim://"))
 @click.argument("plan_path", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @rig_option
-@click.option("--resume", is_flag=True, help="Go on with the plan where it stopped.")
+@click.option("--resume", is_flag=True, help="Resume the plan where it stopped.")
 @click.option("--operator", default="", help="Who answers for the runs.")
 @records_option
 @catalogue_option
@@ -92,7 +92,7 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
         return plan_to_resume(plan, context.reader, simulated=simulated)
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
         click.echo(
-            "This plan is on record unfinished; --resume would go on with it. "
+            "This plan is on record unfinished; --resume would resume it. "
             "Beginning it again.",
             err=True,
         )

@@ -133,8 +133,8 @@ WORDS = (
     ),
     (
         "note",
-        "what somebody writes down beside a run; it can be taken back, but stays on "
-        "record as taken back. What was measured is never undone",
+        "what somebody writes down beside a run; it can be withdrawn, but stays on "
+        "record, struck out. What was measured is never undone",
     ),
     (
         "±",

@@ -39,7 +39,7 @@ class SweepsScreen(FramedScreen):
             "start",
             START_WORD,
             id="run.start",
-            tooltip="Sweep what is mounted, or go on with the run that was cut short",
+            tooltip="Sweep what is mounted, or resume the run that was cut short",
         ),
         Binding(
             "ctrl+k",
@@ -72,7 +72,7 @@ class SweepsScreen(FramedScreen):
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
             yield StartButton(id="start", compact=True)
-            yield TickBox("go on", value=True, id="go-on", compact=True)
+            yield TickBox("resume", value=True, id="go-on", compact=True)
             yield Static("", id="mounted")
         with Horizontal(id="sweeps-part"):
             yield Static("Part", classes="name")
@@ -88,10 +88,10 @@ class SweepsScreen(FramedScreen):
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
-            again = " Then go on with the run." if now.unfinished else ""
+            again = " Then resume the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
         if self._to_go_on_with(now) is not None:
-            return f"{START_SHOWN} goes on with the run where it was stopped."
+            return f"{START_SHOWN} resumes the run where it was stopped."
         if now.run is not None and now.run.figures is not None:
             return f"Read the figures. {START_SHOWN} sweeps again, F3 mounts another."
         return f"{START_SHOWN} starts the sweeps. Ctrl+K draws the ruler in close-up."
@@ -162,7 +162,7 @@ class SweepsScreen(FramedScreen):
 
     @on(Button.Pressed, "#start")
     def action_start(self) -> None:
-        """Sweep, or go on with the run that was cut short."""
+        """Sweep, or resume the run that was cut short."""
         now = self.app.situation
         if not _can_start(now):
             return

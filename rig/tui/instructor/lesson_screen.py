@@ -64,7 +64,7 @@ class LessonScreen(WorkScreen):
             "in_words",
             "Words",
             id="picture.words",
-            tooltip="Tell the pictures in words and numbers, or draw them again",
+            tooltip="Show the pictures as text or as charts",
         ),
         Binding(
             REPORT,
@@ -273,7 +273,7 @@ class LessonScreen(WorkScreen):
         report_of_runs(self.app, run_ids, f"Lesson on {subject.sensor.name}", name)
 
     def action_in_words(self) -> None:
-        """Tell the pictures in words, or draw them."""
+        """Show the pictures as text, or draw them."""
         views = list(self.query(PictureView))
         in_words = not views[0].in_words if views else False
         for view in views:
@@ -299,7 +299,7 @@ class LessonScreen(WorkScreen):
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect to one first. PgDn: next step."
         if now.sensor is None or now.target is None:
-            return "F3 goes to the bench: say what is mounted."
+            return "F3 goes to the bench: select the mounted sensor and target."
         if now.datum is None:
             return f"{START_SHOWN} touches off, and asks first: the gap is not known."
         return self.next_in_step(now)

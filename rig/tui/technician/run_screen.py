@@ -60,7 +60,7 @@ class RunScreen(WorkScreen):
             "In words",
             id="picture.words",
             show=False,
-            tooltip="Tell the picture of the points in words, or draw it again",
+            tooltip="Show the points as text or as a chart",
         ),
         Binding(WRITE, "note", "Note", id="run.note", tooltip="Add a note to this run"),
         Binding(
@@ -68,7 +68,7 @@ class RunScreen(WorkScreen):
             "take_back",
             "Undo note",
             id="run.undo-note",
-            tooltip="Take back the last note; it stays on record as taken back",
+            tooltip="Withdraw the last note (it stays on record, struck out)",
         ),
         Binding(
             REPORT, "report", "Report", id="run.report", tooltip="Write its report"
@@ -157,7 +157,7 @@ class RunScreen(WorkScreen):
         self.section = number
 
     def action_in_words(self) -> None:
-        """Tell the picture in words, or draw it again."""
+        """Show the picture as text, or draw it again."""
         view = self.query_one(PictureView)
         view.in_words = not view.in_words
 
@@ -172,11 +172,11 @@ class RunScreen(WorkScreen):
             self._keep_note(text, None)
 
     def action_take_back(self) -> None:
-        """Take back the last note that stands."""
+        """Withdraw the last note that stands."""
         notes = () if self._facts is None else self._facts.found.notes
         standing = [note.entry for note in notes if note.withdrawn_at is None]
         if not standing:
-            self.app.show_problem(InputError("there is no note to take back"))
+            self.app.show_problem(InputError("there is no note to withdraw"))
             return
         self.section = SECTIONS.index("Notes")
         self._keep_note("", standing[-1])
