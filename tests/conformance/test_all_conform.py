@@ -76,13 +76,16 @@ def core_without_ability() -> HostCore:
     return HostCore(Ability.SIMULATED)
 
 
-@pytest.mark.parametrize("make", [HostCore, AvrImage])
+@pytest.mark.parametrize(
+    "make", [HostCore, pytest.param(AvrImage, marks=pytest.mark.long)]
+)
 def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
     tried = conform(list(run(on_bench(make), moves=True)))
 
     assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
 
 
+@pytest.mark.long
 def test_the_firmware_with_no_ability_conforms() -> None:
     subject = on_bench(core_without_ability)
     tried = conform(list(run(subject, moves=True)))
@@ -91,6 +94,7 @@ def test_the_firmware_with_no_ability_conforms() -> None:
     assert tried == ids(CLAUSES) - able - NO_RATE
 
 
+@pytest.mark.long
 def test_the_simulated_controller_conforms_on_pseudo_terminals(
     pty_subject_for: Callable[[], Subject],
 ) -> None:

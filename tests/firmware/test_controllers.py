@@ -29,7 +29,7 @@ from firmware_protocol.messages import (
 from tests.conformance.host_core import HostCore
 
 
-@pytest.fixture(params=[HostCore, AvrImage])
+@pytest.fixture(params=[HostCore, pytest.param(AvrImage, marks=pytest.mark.long)])
 def bench(
     request: pytest.FixtureRequest, needs: Callable[..., None]
 ) -> Iterator[Bench]:

@@ -339,10 +339,10 @@ def test_memory_does_not_grow_with_the_records(
             writer.begin_run(header)
             writer.add_sweep(header.run_id, samples.sweep(0, edges=30))
 
-    add_runs(range(60))
+    add_runs(range(20))
     peak_bytes()  # what the first export leaves in caches is no growth
     small = peak_bytes()
-    add_runs(range(60, 240))
+    add_runs(range(20, 80))
 
     assert peak_bytes() < 1.3 * small
 

@@ -19,6 +19,7 @@ from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
+from tests.tui.hold import Hold
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
@@ -264,17 +265,21 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
     assert "last edge latched at" in who
 
 
-async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> None:
+async def test_space_stops_a_measurement_of_the_lesson(
+    make_app: MakeApp, hold: Hold
+) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await app.run_action("app.open_screen('class_predict')")
         await at_screen(pilot, "Predict")
-        app.screen.query_one("#lesson-sweeps", Input).value = "500"
+        hold.after_sweep(1)
         await pilot.press("ctrl+g")
-        await until(pilot, lambda: app.situation.moving)
-        strike(pilot, "space", " ")
+        await until(pilot, hold.waiting.is_set)
+        assert app.situation.moving
+        await pilot.press("space")
+        hold.let_go()
         await until(pilot, lambda: not app.situation.moving)
 
         assert app.situation.problem.stopped
@@ -289,7 +294,7 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await checked(pilot)
         await app.run_action("app.open_screen('class_settings')")
         await at_screen(pilot, "Trimmer")
-        label = app.screen.label
+        label = app.screen.run_label
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
         await settled(pilot)

@@ -6,7 +6,6 @@ Pure: no screen, no thread, no clock.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from enum import StrEnum
 
 from rig.link.serial_port import PortListing
@@ -63,7 +62,6 @@ class SweepRow:
         operate_mm: Operate point, delay still in it; None if there is none.
         release_mm: Release point, delay still in it; None if there is none.
         void: Empty, or why it is not used.
-        ended_at: When, UTC; None if nobody noted it.
     """
 
     number: int
@@ -71,7 +69,6 @@ class SweepRow:
     operate_mm: float | None
     release_mm: float | None
     void: str
-    ended_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,7 +234,6 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
                 operate_mm=event.operate_mm,
                 release_mm=event.release_mm,
                 void=sweep.void,
-                ended_at=sweep.ended_at,
             )
             run = replace(run, rows=(*run.rows, row), good=good)
             doing = f"{good} of {wanted} sweeps{left_text(event.seconds_left)}"
