@@ -194,6 +194,22 @@ def calibration_on_record(
     return _result(entry, test, today)
 
 
+def calibrations_with_tests(store: Store, today: date) -> tuple[CalibrationResult, ...]:
+    """Work out again the calibration in force for every rig, read at one moment.
+
+    Args:
+        store: Open records.
+        today: Day on which they are to be relied on.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    with store.snapshot() as moment:
+        rigs = [one.rig_id for one in calibrations(moment, today).in_force]
+        found = [calibration_on_record(moment, rig_id, today) for rig_id in rigs]
+    return tuple(one for one in found if one is not None)
+
+
 def calibrations(store: Store, today: date) -> Calibrations:
     """Return the calibration in force for every rig, and whether it still holds.
 
