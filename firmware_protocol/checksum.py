@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import binascii
 
+from firmware_protocol.messages import CHECK_START
+
 
 def check_digits(body: bytes) -> bytes:
     """Return the four lower-case hexadecimal digits that close a line.
@@ -12,4 +14,4 @@ def check_digits(body: bytes) -> bytes:
         body: The bytes between the start byte and the blank before the check.
     """
     # The standard library's CRC has this polynomial; its start value is an argument
-    return b"%04x" % binascii.crc_hqx(body, 0xFFFF)
+    return b"%04x" % binascii.crc_hqx(body, CHECK_START)

@@ -42,8 +42,8 @@ class BadRequest:
 
     Attributes:
         number: Number of the request.
-        error: Why.
-        argument: Which argument, from 1; 0 for none.
+        error: Error number of the refusal.
+        argument: Number of the argument at fault, from 1; 0 for none.
         words: The verb and its arguments as they came: a repeat has the same, and
             some refusals go before this one.
     """
@@ -59,7 +59,7 @@ class UnknownNotice:
     """A sound notice of a kind that a later minor version brought.
 
     Attributes:
-        number: Its number.
+        number: Number of the notice.
         lost: Notices lost so far.
     """
 

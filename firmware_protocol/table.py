@@ -13,7 +13,7 @@ class Field:
     """One field of a message.
 
     Attributes:
-        name: Its name.
+        name: Name of the field.
         type: "int", "flag", "token", or the name of a word list.
         low: Smallest value of an int.
         high: Largest value of an int.

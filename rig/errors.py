@@ -73,7 +73,7 @@ class RequestRefused(LinkError):
 
     Attributes:
         code: Error number of the protocol.
-        argument: Which argument is at fault, counted from 1; 0 for none.
+        argument: Number of the argument at fault, from 1; 0 for none.
     """
 
     def __init__(

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 SIM_SCHEME: Final = "sim://"
 _SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
 _MICRO: Final = 1e-6
-# Spread of the thresholds of a delivery, as a share: about 4 % in operating distance on
+# Spread of the thresholds of a lot, as a share: about 4 % in operating distance on
 # the capacitive sensor, so that now and then a part misses the 10 % of the standard
 _PARTS_DIFFER: Final = 0.1
 
@@ -115,8 +115,8 @@ class Simulation:
     """The hand at the simulated bench: mounts, and asks for the truth.
 
     Attributes:
-        principle: Of the sensor that the rig's name asks for.
-        output: Of that sensor.
+        principle: Principle of the sensor that the rig's name asks for.
+        output: Output of that sensor.
         target: Name of the target that the rig's name asks for.
         asked_for: Whether the name says which sensor, rather than leaving it open.
     """
@@ -130,6 +130,9 @@ class Simulation:
         self.output = OutputKind(options.output.value)
         self.target = options.target
         self.asked_for = asked_for
+        self._specimen = ("", "")
+        # A turned trimmer stays turned, whatever the specimen is held against
+        self._turned: dict[tuple[str, str], float] = {}
 
     def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Mount a sensor and a target.
@@ -146,8 +149,10 @@ class Simulation:
         """
         from sim.options import mounting_for
 
+        self._specimen = (sensor.name, part)
+        turned = self._turned.get(self._specimen, 1.0)
         specimen = replace(
-            _sim_sensor(sensor), threshold_factor=self._threshold_factor(part)
+            _sim_sensor(sensor), threshold_factor=turned * self._threshold_factor(part)
         )
         self._controller.mount(
             mounting_for(
@@ -169,9 +174,11 @@ class Simulation:
         """Turn the sensor's trimmer while nothing moves.
 
         Args:
-            ratio: Of the new threshold to the old; below 1 is more sensitive.
+            ratio: Ratio of the new threshold to the old; below 1 is more sensitive.
         """
         self._controller.turn_trimmer(ratio)
+        before = self._turned.get(self._specimen, 1.0)
+        self._turned[self._specimen] = before * ratio
 
     def truth(self) -> Truth:
         """Return what the simulated rig knows of itself; never used to measure."""
@@ -258,7 +265,7 @@ def serve_simulated(
     """Serve a simulated rig to other programs, at real pace, until interrupted.
 
     Args:
-        name: Its options, as a `sim://` name.
+        name: Options of the rig, as a `sim://` name.
         tcp_port: A port on the loopback address; None for a pseudo-terminal.
         announce: Told what to give as the rig.
 

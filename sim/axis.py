@@ -25,7 +25,8 @@ class Profile:
     Attributes:
         steps: Length of the move, 0 or more.
         speed_steps_s: Speed to cruise at.
-        acceleration_steps_s2: Of both ramps; None for a move without ramps.
+        acceleration_steps_s2: Acceleration of both ramps; None for a move without
+            ramps.
     """
 
     steps: int

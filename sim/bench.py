@@ -14,15 +14,12 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
 from sim.targets import SimTarget
 from sim.truth import first_passage_mean
-
-FloatArray = npt.NDArray[np.float64]
 
 SCREW_LEAD_MM: Final = 2.0
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles
@@ -60,9 +57,9 @@ class Machine:
             every gap. Above 0 the probe closes that far behind the face.
         backlash_mm: Lost motion on reversal.
         screw_mm: Amplitude of the screw's periodic error.
-        screw_phase_rad: Its phase where the home switch closes.
+        screw_phase_rad: Phase of that error where the home switch closes.
         probe_noise_mm: Standard deviation of the probe from contact to contact.
-        home_noise_mm: The same of the home switch.
+        home_noise_mm: Standard deviation of the home switch from contact to contact.
         start_mm: Where the carriage stands when power comes on.
     """
 
@@ -105,11 +102,12 @@ class Truth:
         threshold_release_mm: Noise-free release gap; None if it never releases.
         observed_operate_mm: Mean of the first edge on a slow approach, with the
             noise of one look per step.
-        observed_release_mm: The same on the retreat.
+        observed_release_mm: Mean of the release edge on a slow retreat, with the noise
+            of one look per step.
         backlash_mm: Lost motion.
         zero_error_mm: What a datum from the probe adds to every gap.
-        delay_on_s: From operating to the edge.
-        delay_off_s: From releasing to the edge.
+        delay_on_s: Delay from operating to the edge.
+        delay_off_s: Delay from releasing to the edge.
         noise_sigma_mm: Noise of one look at the reference's operate point.
         face_mm: Where the face is, from the home switch.
     """
@@ -178,7 +176,7 @@ class Bench:
         threshold, as on any sensor with hysteresis.
 
         Args:
-            ratio: Of the new threshold to the old; below 1 is more sensitive.
+            ratio: Ratio of the new threshold to the old; below 1 is more sensitive.
         """
         was_operated = self.operated
         sensor = self._mounting.sensor

@@ -67,7 +67,7 @@ class Controller:
         Args:
             bench: The machine.
             traits: Limits and abilities; None for the usual ones.
-            seed: For everything random on this side of the pins.
+            seed: Seed of everything random on this side of the pins.
             rig: Identity of the rig.
             faults: Faults in force.
             clock_start_us: What the controller's clock shows at power-on.

@@ -54,7 +54,7 @@ class SimOptions:
     Attributes:
         sensor: Name of a sensor.
         target: Name of a target.
-        seed: Of everything random.
+        seed: Seed of everything random.
         backlash_um: Lost motion; None draws 0 to 100.
         delay_ms: Delay of the output both ways; None is the sensor's own two.
         noise_um: Noise of one look at the reference's operate point.
@@ -62,8 +62,9 @@ class SimOptions:
         zero_um: Zero error of the probe; None draws with a deviation of 2.
         screw_um: Amplitude of the screw's periodic error.
         probe_um: Standard deviation of the probe from contact to contact.
-        home_um: The same of the home switch.
-        sensitivity: Of the trimmer: 2 halves the signal that the sensor needs.
+        home_um: Standard deviation of the home switch from contact to contact.
+        sensitivity: Sensitivity set at the trimmer: 2 halves the signal that the sensor
+            needs.
         output: Normally open or normally closed.
         steps_per_mm: Scale.
         travel_mm: Usable travel.

@@ -59,7 +59,7 @@ class Orders:
     """States and motion orders of one controller, from its start on.
 
     Attributes:
-        state: As the protocol names it.
+        state: State as the protocol names it.
         homed: Whether the count is good.
         fence: Soft limits in steps, None if not set.
         fault: Last fault, 0 for none.

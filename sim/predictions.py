@@ -123,7 +123,7 @@ def as_csv(name: str) -> str:
     """Return the text of the data file.
 
     Args:
-        name: As for `operate_over_rated`.
+        name: Name of the sensor, as for `operate_over_rated`.
 
     Raises:
         ValueError: The sensor is another one.

@@ -31,8 +31,8 @@ class Change:
     """An input, or the sensor itself, changes at a step.
 
     Attributes:
-        step: Which step of the stretch, from 1.
-        source: Which; `OUT` stands for the sensor, ahead of its delay.
+        step: Step of the stretch, from 1.
+        source: Input that changes; `OUT` stands for the sensor, ahead of its delay.
         level: Closed or operated.
     """
 
@@ -55,11 +55,11 @@ class StretchSetup:
         steps_per_mm: Scale.
         play_mm: Lost motion on reversal.
         screw_mm: Amplitude of the screw's periodic error.
-        screw_phase_rad: Its phase at 0.
-        screw_lead_mm: Its period.
+        screw_phase_rad: Phase of the screw's periodic error at 0.
+        screw_lead_mm: Period of the screw's periodic error.
         face_mm: Where the face is.
-        probe_mm: From where on the probe is closed.
-        home_mm: Up to where the home switch is closed.
+        probe_mm: Position from which on the probe is closed.
+        home_mm: Position up to which the home switch is closed.
         home_sticks: The home switch does not open.
         probe_closed: Level to begin with.
         home_closed: Level to begin with.

@@ -52,7 +52,7 @@ class SimTarget:
 
     Attributes:
         name: Short name.
-        layers: From the face that the sensor sees, outwards.
+        layers: Layers from the face that the sensor sees, outwards.
         backing: Material that fills all space behind the last layer; None is air.
         earthed: Whether metal in the stack, backing included, is tied to earth.
         coupon_radius_mm: Radius of the metal where it is not earthed.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from pathlib import Path
 
 import pytest
 
@@ -24,3 +25,15 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         action="store_true",
         help="write how every scene of the terminal UI looks to tests/tui/looks/",
     )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--rewrite-looks"):
+        config.option.markexpr = ""  # they are seen whole by long tests only
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Use every processor, but start no workers for a file or what goes by a name."""
+    named = [word for word in config.args if ".py" in Path(word).name]
+    few = named or config.getoption("keyword")
+    return 0 if few else os.cpu_count() or 1

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import importlib
 import subprocess
 import sys
 from pathlib import Path
@@ -113,3 +115,44 @@ def test_the_analysis_loads_no_simulated_rig_no_port_and_no_screen() -> None:
     names = loaded(LOADED_BY_ALL_OF, "rig.analysis")
 
     assert names.isdisjoint({"sim", "firmware_protocol", "serial", "textual", "pandas"})
+
+
+def loaded_from_the_analysis(source: str) -> set[tuple[str, str]]:
+    """Names that a module takes from the analysis when it runs, with where from."""
+    tree = ast.parse(source)
+    for_types = {
+        inner
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+        for inner in ast.walk(node)
+    }
+    return {
+        (node.module, alias.name)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node not in for_types
+        if node.module and node.module.startswith("rig.analysis")
+        for alias in node.names
+    }
+
+
+def test_surfaces_take_nothing_but_types_from_the_analysis() -> None:
+    taken = {
+        (path.relative_to(ROOT).as_posix(), module, name)
+        for surface in ("cli", "tui")
+        for path in (ROOT / "rig" / surface).rglob("*.py")
+        for module, name in loaded_from_the_analysis(path.read_text("utf-8"))
+    }
+
+    working = {
+        (path, name)
+        for path, module, name in taken
+        if not isinstance(getattr(importlib.import_module(module), name), type)
+    }
+
+    assert working == set()
+
+
+def test_a_surface_that_calculates_is_noticed() -> None:
+    source = "from rig.analysis.numbers.ratio import ratio"
+
+    assert loaded_from_the_analysis(source) == {("rig.analysis.numbers.ratio", "ratio")}

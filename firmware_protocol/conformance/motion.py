@@ -28,10 +28,10 @@ class Field:
 
     Attributes:
         low: Where the soft limits begin, in steps.
-        high: Where they end.
+        high: Where the soft limits end, in steps.
         slow: Speed without a ramp, steps/s.
-        fast: Speed with one.
-        acceleration: In steps/s^2.
+        fast: Speed with a ramp, steps/s.
+        acceleration: Acceleration, steps/s^2.
     """
 
     low: int

@@ -37,7 +37,7 @@ def run(
     Args:
         subject: What to try them on.
         moves: Whether the axis may be moved.
-        clauses: Which; all by default.
+        clauses: Clauses to try; all by default.
     """
     host = Host(subject, moves=moves)
     for clause in clauses:

@@ -17,8 +17,8 @@ class Change:
     """An input changed: the truth, from outside the controller.
 
     Attributes:
-        source: Which input.
-        level: Its level after the change.
+        source: Input that changed.
+        level: Level of the input after the change.
         pulses: Step pulses given by then, up less down.
         time_us: World's clock; only differences mean something.
     """

@@ -138,8 +138,8 @@ class Catalogue:
     """Sensors and targets by name.
 
     Attributes:
-        sensors: By name.
-        targets: By name.
+        sensors: Sensors by name.
+        targets: Targets by name.
     """
 
     sensors: Mapping[str, Sensor]

@@ -19,9 +19,9 @@ class CsvRow:
     """One row of a table.
 
     Attributes:
-        path: Of the file.
-        line: In the file, from 1.
-        cells: By column, stripped.
+        path: Path of the file.
+        line: Number of the line in the file, from 1.
+        cells: Cells by column, stripped.
     """
 
     path: Path
@@ -93,7 +93,7 @@ def read_csv(
     """Read a table; lines that begin with # are passed over.
 
     Args:
-        path: Of the file: UTF-8, comma or semicolon between cells.
+        path: Path of the file: UTF-8, comma or semicolon between cells.
         required: Columns that it must have.
         optional: Columns that it may have.
         others: Whether it may have others besides, which are passed over.

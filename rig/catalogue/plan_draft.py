@@ -19,12 +19,12 @@ class PlanDraft:
     """What somebody ticked and typed. Nothing of it is checked yet.
 
     Attributes:
-        title: As typed.
+        title: Title as typed.
         sensors: Names, in the order of measuring.
         targets: Names, likewise; every sensor meets every one of them.
-        parts: As typed, separated by commas; each is measured with every pair.
-        sweeps: As typed.
-        speeds: As typed, in mm/s, separated by commas.
+        parts: Parts as typed, separated by commas; each is measured with every pair.
+        sweeps: Number of sweeps as typed.
+        speeds: Speeds as typed, in mm/s, separated by commas.
     """
 
     title: str = ""

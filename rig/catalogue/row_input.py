@@ -51,8 +51,8 @@ class Fault:
     """What is wrong in one cell.
 
     Attributes:
-        line: Of the file, from 1.
-        column: Its name.
+        line: Number of the line in the file, from 1.
+        column: Name of the column.
         sentence: What is there and what would be right.
     """
 
@@ -67,7 +67,7 @@ class Checked(Generic[_Entry]):
 
     Attributes:
         entries: Line and entry of every row that is right.
-        faults: Of all the others, in order.
+        faults: Faults of all other rows, in order.
     """
 
     entries: tuple[tuple[int, _Entry], ...]
@@ -83,7 +83,7 @@ def check_rows(
 
     Args:
         rows: Line and cells of each row; an empty cell counts as left out.
-        columns: That the table may have.
+        columns: Columns that the table may have.
         entry: What each row must be.
     """
     entries: list[tuple[int, _Entry]] = []

@@ -20,8 +20,8 @@ def varied(
     """Return every target with each value of the series; as they are without one.
 
     Args:
-        targets: As the catalogue has them.
-        values: By field of `SERIES`; empty where that one is not varied.
+        targets: Targets as the catalogue has them.
+        values: Values by field of `SERIES`; empty where that field is not varied.
         spots: Where each field stands, in words.
 
     Raises:

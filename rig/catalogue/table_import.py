@@ -103,8 +103,8 @@ def catalogue_toml(
     """Return the text of a catalogue file.
 
     Args:
-        sensors: In order.
-        targets: In order.
+        sensors: Sensors in order.
+        targets: Targets in order.
         origin: Where they come from, for the first line.
     """
     tables = [
@@ -118,8 +118,8 @@ def plan_table_toml(rows: Sequence[PlanRow], *, title: str, origin: str) -> str:
     """Return the text of a plan file with one run for every row.
 
     Args:
-        rows: In order.
-        title: Of the plan.
+        rows: Rows in order.
+        title: Title of the plan.
         origin: Where they come from, for the first line.
     """
     head = f"# {_one_line(origin)}\n\ntitle = {toml_value(title)}\n"

@@ -54,14 +54,14 @@ _STATISTICS = (
         type=_SHARE,
         default=SHARE,
         show_default=True,
-        help="Share of all parts that the tolerance interval is to hold.",
+        help="Proportion of parts the tolerance interval must cover.",
     ),
     click.option(
         "--confidence",
         type=_SHARE,
         default=SHARE,
         show_default=True,
-        help="Confidence of every interval.",
+        help="Confidence level of every interval and bound.",
     ),
     click.option(
         "--subgroup",

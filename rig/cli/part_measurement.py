@@ -124,7 +124,7 @@ def mounted(
     if rig.simulation is None:
         if sensor is None or target is None:
             missing = "--sensor" if sensor is None else "--target"
-            raise InputError(f"{missing} is missing: say what is mounted on the rig")
+            raise InputError(f"{missing} is missing: select what is mounted on the rig")
         return catalogue.sensor(sensor), catalogue.target(target)
     simulation = rig.simulation
     known_sensor = (

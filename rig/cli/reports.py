@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rig.analysis.limits.verdict import RULES
 from rig.cli.batch_options import SHARE, batch_result
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
+from rig.inquiry.decision_rules import decision_rule
 from rig.report.files import write_whole
 from rig.report.report_kinds import ReportKind, report_of, report_on_record
 
@@ -35,7 +35,7 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
                 _named(options)[kind],
                 now=now,
                 title=title or "",
-                rule=RULES[options["rule_name"]],
+                rule=decision_rule(options["rule_name"]),
             )
     write_whole(out, made.html)
     say(f"wrote {out}")

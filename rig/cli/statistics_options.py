@@ -89,7 +89,7 @@ def numbers_of(text: str, option: str) -> tuple[float, ...]:
         numbers = tuple(float(part) for part in text.split(","))
     except ValueError as exc:
         raise InputError(
-            f"{option} is {text!r}: give numbers parted by commas, such as 7.6,8.0"
+            f"{option} is {text!r}: give numbers separated by commas, such as 7.6,8.0"
         ) from exc
     if not all(math.isfinite(number) for number in numbers):
         raise InputError(f"{option} is {text!r}: every number must be finite")

@@ -43,7 +43,7 @@ class BatchOptions:
             None for none.
         upper: Upper limit likewise.
         rule: Name of the decision rule: guarded or simple.
-        content: Share of all parts that the tolerance interval is to hold, 0 to 1.
+        content: Proportion of parts that the tolerance interval must cover, 0 to 1.
         confidence: Confidence of every interval, 0 to 1.
         subgroup: Parts in a row that make one point of the chart of means; None for
             no such chart.
@@ -69,7 +69,7 @@ class Batch:
 
     Attributes:
         name: Name of the batch.
-        parts: Its parts with the runs behind them, in order.
+        parts: Parts of the batch with the runs behind them, in order.
         summary: Table, outliers, normal plot, tolerance interval, capability.
         individuals: Chart of single parts; None below 3 of them.
         subgroups: Chart of means and ranges; None where it was not asked for.
@@ -149,7 +149,7 @@ def batch_on_record(
 
     Args:
         store: Open records.
-        selection: Which runs.
+        selection: Runs to take.
         options: What is to be worked out.
 
     Raises:
@@ -165,7 +165,7 @@ def batch_of_tables(selection: TableSelection, options: BatchOptions) -> BatchRe
     """Work out a batch, or several, from tables of values.
 
     Args:
-        selection: Which tables.
+        selection: Tables to take.
         options: What is to be worked out.
 
     Raises:

@@ -7,6 +7,8 @@ version of its format in front. Its schema is made from the same type.
 from __future__ import annotations
 
 import importlib
+import json
+from collections.abc import Iterable, Iterator
 from dataclasses import fields
 from typing import Any, Final, Literal, get_type_hints
 
@@ -18,8 +20,12 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # Name of the document: module and type of the result behind it. The modules are
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
+    "rigs": "rig.link.answering_ports:PortAnswers",
     "run": "rig.inquiry.run_document:RunDocument",
     "results": "rig.inquiry.run_list:RunList",
+    "plan": "rig.inquiry.plan:PlanDocument",
+    "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
+    "demo": "rig.inquiry.plan:DemoDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "lot": "rig.inquiry.lot_evidence:LotDocument",
@@ -68,6 +74,29 @@ def document(name: str, result: Any) -> dict[str, Any]:
     if not isinstance(result, kind):
         raise TypeError(f"document {name!r} is a {kind.__name__}")
     return {"document": name, "format": FORMAT, **plain(result)}
+
+
+def document_parts(name: str, content: str, rows: Iterable[Any]) -> Iterator[str]:
+    """Yield the text of a document row by row, so that it is never held as a whole.
+
+    Args:
+        name: Name of the document.
+        content: Only field of the document, a list.
+        rows: Plain data or results, one after another.
+
+    Raises:
+        InputError: There is no document of that name.
+        TypeError: The document has other fields.
+    """
+    kind = document_type(name)
+    if [field.name for field in fields(kind)] != [content]:
+        raise TypeError(f"document {name!r} is no list of {content}")
+    before = f'{{"document": "{name}", "format": {FORMAT}, "{content}": ['
+    for row in rows:
+        text = json.dumps(plain(row), allow_nan=False, ensure_ascii=False)
+        yield f"{before}{text}"
+        before = ","
+    yield "]}" if before == "," else f"{before}]}}"
 
 
 def json_schema(name: str) -> dict[str, Any]:

@@ -14,11 +14,11 @@ from rig.analysis.classroom.hand_comparison import (
 from rig.analysis.numbers.one_way import OneWay
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
+from rig.inquiry.trimmer_setting import TURNED, setting_of
 from rig.model.figure_kinds import figure_of
 from rig.model.figures import Figure
 from rig.records import Reader, Store
 from rig.records.hand_readings import HandBook, HandReading
-from rig.records.snapshot import snapshot
 
 RIG = "rig"
 Readings = Mapping[str, Sequence[float]]
@@ -45,6 +45,8 @@ class HandResult:
         simulated: Whether a simulated rig made the run.
         run_id: Identity of the run.
         figure: Option name of the figure.
+        setting: Setting of the trimmer that run and readings belong to; empty for the
+            sensor as it came.
         rig: The figure as the rig has it.
         people: Everybody who read at least twice, in order of their first reading.
         between_people: Analysis of variance between them; None for one person.
@@ -57,6 +59,7 @@ class HandResult:
     simulated: bool
     run_id: str
     figure: str
+    setting: str
     rig: Figure
     people: tuple[HandSummary, ...]
     between_people: OneWay | None
@@ -71,7 +74,7 @@ class HandEntry:
 
     Attributes:
         entered: Number of readings.
-        people: Whose they are, in order of their first reading.
+        people: People who read, in order of their first reading.
     """
 
     entered: int
@@ -81,11 +84,13 @@ class HandEntry:
 def compare_hand(store: Store, options: HandOptions) -> HandResult:
     """Put the readings on record of a run's sensor, part and target beside that run.
 
+    They are those at the run's setting of the trimmer.
+
     Raises:
         InputError: There are none, nobody read twice, or the run has no figures.
         RecordsError: The run is not on record, or the records cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         measured = measured_run(Reader(records), options.run_id)
         header = measured.run.header
         readings = HandBook(records).readings(
@@ -93,11 +98,13 @@ def compare_hand(store: Store, options: HandOptions) -> HandResult:
             target=header.target.name,
             part=header.part,
             figure=options.figure,
+            label=setting_of(header),
         )
     if not readings:
+        turned = ", trimmer turned," if setting_of(header) == TURNED else ""
         raise InputError(
             f"nobody's reading of {header.sensor.name} {header.part} against"
-            f" {header.target.name} is on record",
+            f" {header.target.name}{turned} is on record",
             hint="`gapsweep hand add` enters them; --part must be the same too",
         )
     result = hand_beside(by_person(readings), measured, options.figure)
@@ -125,6 +132,7 @@ def hand_beside(
         simulated=header.conditions.simulated,
         run_id=header.run_id,
         figure=figure,
+        setting=setting_of(header),
         rig=rig,
         people=comparison.people if comparison else (),
         between_people=comparison.between_people if comparison else None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -11,18 +11,12 @@ from rig.analysis.batch.compare import compare_batches
 from rig.analysis.numbers.intervals import Interval
 from rig.inquiry.hand import by_person, enter_readings
 from rig.inquiry.measured_run import MeasuredRun, measured_runs
-from rig.inquiry.prediction import (
-    NoTheory,
-    PredictionResult,
-    Theory,
-    beside_theory,
-    theory_for,
-)
-from rig.inquiry.trimmer_setting import BEFORE, TURNED, setting_of
+from rig.inquiry.prediction import PredictionResult, beside_theory
+from rig.inquiry.theory import NoTheory, Theory, theory_for
+from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED, setting_of
 from rig.model.mounted import Sensor, Target
 from rig.records import Reader, RunFilter, Store
 from rig.records.hand_readings import HandBook, HandReading
-from rig.records.snapshot import snapshot
 
 PREDICTED: Final = "predicted operate"
 READ: Final = "operate"
@@ -38,11 +32,13 @@ class Subject:
         sensor: The sensor that is mounted.
         target: The target that is mounted.
         part: Serial or sample number of the sensor; may be empty.
+        setting: Setting of its trimmer: AS_IT_CAME or TURNED.
     """
 
     sensor: Sensor
     target: Target
     part: str = ""
+    setting: str = AS_IT_CAME
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +63,11 @@ class PairRecords:
     """What is on record for a sensor against a target.
 
     Attributes:
-        predicted: Predictions of each person, mm, in order of entry.
-        read: Readings by hand of each person, mm, likewise.
+        predicted: Predictions of each person at this setting, mm, in order of entry.
+        read: Readings by hand of each person at this setting, mm, likewise.
         theory: What theory says; None while nothing was asked.
-        as_it_came: The latest run with the trimmer as it came; None if there is none.
-        before: The latest run that was made before the turn, to be compared.
+        at_setting: The latest run at this setting; None if there is none.
+        before: The latest run before the turn that is to be compared.
         after: The latest run after the turn.
         difference: After less before; None without two sweeps of each.
     """
@@ -79,7 +75,7 @@ class PairRecords:
     predicted: dict[str, tuple[float, ...]]
     read: dict[str, tuple[float, ...]]
     theory: Theory | NoTheory | None = None
-    as_it_came: MeasuredRun | None = None
+    at_setting: MeasuredRun | None = None
     before: MeasuredRun | None = None
     after: MeasuredRun | None = None
     difference: SettingsDifference | None = None
@@ -93,8 +89,8 @@ class MaterialRecords:
     """The latest run of a sensor against each target, beside theory.
 
     Attributes:
-        runs: The runs, with the trimmer as it came.
-        beside_theory: The same beside theory.
+        runs: The runs, all at the setting that was asked for.
+        beside_theory: Those runs beside theory.
     """
 
     runs: tuple[MeasuredRun, ...]
@@ -113,16 +109,17 @@ def read_pair(store: Store, subject: Subject) -> PairRecords:
     wanted = RunFilter(
         sensor=subject.sensor.name, target=subject.target.name, part=subject.part
     )
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         runs = _newest(records, wanted)
         predicted = _typed(records, subject, PREDICTED)
         read = _typed(records, subject, READ)
-    before, after = _latest(runs, {BEFORE}), _latest(runs, {TURNED})
+    before = _last(one for one in runs if one.run.header.label == BEFORE)
+    after = _last(one for one in runs if _setting(one) == TURNED)
     return PairRecords(
         predicted=predicted,
         read=read,
-        theory=theory_for(subject.sensor, subject.target),
-        as_it_came=_latest(runs, {BEFORE, ""}),
+        theory=theory_for(subject.sensor, subject.target, setting=subject.setting),
+        at_setting=_last(one for one in runs if _setting(one) == subject.setting),
         before=before,
         after=after,
         difference=settings_difference(before, after) if before and after else None,
@@ -130,18 +127,18 @@ def read_pair(store: Store, subject: Subject) -> PairRecords:
 
 
 def read_materials(store: Store, subject: Subject) -> MaterialRecords:
-    """Return the latest run of a sensor against each target, trimmer as it came.
+    """Return the latest run of a sensor against each target, at one setting.
 
     Raises:
         RecordsError: The records cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         runs = _newest(
             records, RunFilter(sensor=subject.sensor.name, part=subject.part)
         )
     # Turned on purpose, the trimmer makes another sensor of it
-    plain = [one for one in runs if setting_of(one.run.header) != TURNED]
-    latest = tuple({one.run.header.target.name: one for one in plain}.values())
+    alike = [one for one in runs if _setting(one) == subject.setting]
+    latest = tuple({one.run.header.target.name: one for one in alike}.values())
     return MaterialRecords(runs=latest, beside_theory=beside_theory(latest))
 
 
@@ -152,9 +149,9 @@ def lesson_run_ids(store: Store, subject: Subject) -> list[str]:
         RecordsError: The records cannot be read.
     """
     wanted = RunFilter(sensor=subject.sensor.name, part=subject.part)
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         headers = [one.run.header for one in _newest(records, wanted)]
-    latest = {(one.target.name, setting_of(one)): one.run_id for one in headers}
+    latest = {(one.target.name, one.label): one.run_id for one in headers}
     return sorted(latest.values())
 
 
@@ -200,6 +197,7 @@ def enter_typed(
                 value_mm=value_mm,
                 source=_SOURCE,
                 entered_at=at,
+                label=subject.setting,
             )
             for person, value_mm in typed
         ],
@@ -212,6 +210,7 @@ def _typed(store: Store, subject: Subject, figure: str) -> dict[str, tuple[float
         target=subject.target.name,
         part=subject.part,
         figure=figure,
+        label=subject.setting,
     )
     return by_person(readings)
 
@@ -224,6 +223,9 @@ def _newest(store: Store, wanted: RunFilter) -> list[MeasuredRun]:
     return measured_runs(reader, [run.run_id for run in newest])
 
 
-def _latest(runs: Sequence[MeasuredRun], settings: set[str]) -> MeasuredRun | None:
-    found = [one for one in runs if setting_of(one.run.header) in settings]
-    return found[-1] if found else None
+def _setting(one: MeasuredRun) -> str:
+    return setting_of(one.run.header)
+
+
+def _last(runs: Iterable[MeasuredRun]) -> MeasuredRun | None:
+    return next(iter(reversed(list(runs))), None)

@@ -7,8 +7,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Guidance, guidance
-from rig.analysis.acceptance.switching_rules import SwitchingState, state_from_record
+from rig.analysis.acceptance.switching_rules import (
+    LARGEST_STEP,
+    REDUCED_SCORE,
+    SwitchingState,
+    state_from_record,
+)
 from rig.analysis.limits.verdict import Decision
 from rig.inquiry.lot_state import state_in_force
 from rig.inquiry.lot_terms import (
@@ -49,6 +55,13 @@ class LotStanding:
     def simulated(self) -> bool:
         """Whether a simulated part is behind it."""
         return any(part.simulated for part in self.parts)
+
+    @property
+    def near_reduced(self) -> bool:
+        """Whether this lot may lead to reduced inspection, or out of it."""
+        state = self.state
+        score = state.score + LARGEST_STEP
+        return state.severity is Severity.REDUCED or score >= REDUCED_SCORE
 
     @property
     def state_after(self) -> SwitchingState | None:

@@ -6,7 +6,7 @@ import random
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.attributes import Severity, aqls_percent, levels
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
@@ -50,6 +50,24 @@ class LotOrder:
     rule: str = "guarded"
     resubmitted: bool = False
     operator: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanChoices:
+    """What the tables of attribute plans have to choose from.
+
+    Attributes:
+        levels: Inspection levels, S-1 to S-4 and I to III.
+        aqls_percent: Acceptance quality limits, rising.
+    """
+
+    levels: tuple[str, ...]
+    aqls_percent: tuple[float, ...]
+
+
+def plan_choices() -> PlanChoices:
+    """Return what the tables of attribute plans have to choose from."""
+    return PlanChoices(levels=levels(), aqls_percent=aqls_percent())
 
 
 def terms_for(order: LotOrder, state: SwitchingState) -> LotTerms:

@@ -18,7 +18,6 @@ from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
 
 ATTRIBUTES = "attributes"
-VARIABLES = "variables"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,7 +36,7 @@ class Judged:
 
     Attributes:
         decision: One of three.
-        reason: Why, in words: one clause a figure, the gravest first, then the rule.
+        reason: Reason in words: one clause a figure, the gravest first, then the rule.
         figure: Figure that is kept with the part; None where nothing was measured.
         verdicts: Verdict of each figure by its symbol or name, the gravest first; empty
             where nothing was measured.

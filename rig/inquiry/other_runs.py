@@ -27,7 +27,7 @@ class ReductionFactor(Figure):
     Attributes:
         against_run_id: Run on the other target.
         against_target: Name of that target.
-        statements: In what it is not the standard target; whole sentences.
+        statements: Sentences on what sets the target apart from the standard target.
     """
 
     against_run_id: str

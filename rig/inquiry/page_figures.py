@@ -25,7 +25,7 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
     """Work out the figures of the plain runs of a page.
 
     Args:
-        page: From the records.
+        page: Page of runs from the records.
 
     Raises:
         ValueError: A number of one of them is not finite where it has to be.

@@ -119,7 +119,7 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
 
     Args:
         store: Open records; a snapshot where they may be written meanwhile.
-        selection: Which runs.
+        selection: Runs to take.
         figure: Option name of the figure.
 
     Raises:
@@ -281,7 +281,7 @@ def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
     batch; or it is the exported table of figures.
 
     Args:
-        selection: Which tables.
+        selection: Tables to take.
         figure: Option name of the figure.
 
     Raises:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from rig.analysis.limits.verdict import GUARDED, Rule
-from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
-from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
+from rig.analysis.standard.run_against_standard import RunStandard
+from rig.inquiry.other_runs import reduction_factor
+from rig.inquiry.recorded_run import RecordedRun, evaluated_run
+from rig.inquiry.run_document import RunDocument, run_document
 from rig.inquiry.runs_behind import RunBehind, runs_behind
-from rig.model.figures import Figure, RunFigures
+from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import PlanEntry, Reader, Store
-from rig.records.entries import ItemProgress
+from rig.records.entries import ItemProgress, PlanState
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,16 +50,18 @@ class PlanItemResult(PlannedFigures):
     """One item of a plan, with all that is said of the run that counts.
 
     Attributes:
-        run: The run that counts; None if none ended yet.
-        factor: Operate point over that of the same sensor on the standard target; None
-            without one.
-        standard: What the standard makes of the run; None where the target is not the
-            standard one, or there are no figures.
+        run: The run that counts, with its factor to the same sensor's run on the
+            standard target; None if none ended yet.
     """
 
-    run: Run | None
-    factor: Figure | None
-    standard: RunStandard | None
+    run: RecordedRun | None
+
+    @property
+    def standard(self) -> RunStandard | None:
+        """What the standard makes of the run; None on any target but the standard's."""
+        if self.run is None or not _on_standard_target(self.run.run):
+            return None
+        return self.run.standard
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +83,59 @@ class PlanResult:
     def done(self) -> int:
         """Number of items that have figures."""
         return sum(item.figures is not None for item in self.items)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanDocument:
+    """A plan with its runs as it is printed.
+
+    Attributes:
+        simulated: Whether it is carried out on a simulated rig.
+        plan_id: Identity of the plan.
+        title: Title that the user gave it.
+        state: How far it has come.
+        runs: The run that counts for each item, in the plan's order.
+    """
+
+    simulated: bool
+    plan_id: str
+    title: str
+    state: PlanState
+    runs: tuple[RunDocument, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoDocument(PlanDocument):
+    """The plan of the demo as it is printed.
+
+    Attributes:
+        report: File that the report was written to.
+        records: File of the records.
+    """
+
+    report: str
+    records: str
+
+
+def plan_document(result: PlanResult) -> PlanDocument:
+    """Return a plan as it is printed."""
+    return PlanDocument(**_printed(result))
+
+
+def demo_document(result: PlanResult, *, report: str, records: str) -> DemoDocument:
+    """Return the plan of the demo as it is printed, with where all of it was left."""
+    return DemoDocument(report=report, records=records, **_printed(result))
+
+
+def _printed(result: PlanResult) -> dict[str, Any]:
+    entry = result.entry
+    return {
+        "simulated": entry.simulated,
+        "plan_id": entry.plan_id,
+        "title": entry.title,
+        "state": entry.state,
+        "runs": tuple(run_document(one.run) for one in result.items if one.run),
+    }
 
 
 def plan_progress(store: Store, plan_id: str) -> PlanProgress:
@@ -150,52 +208,51 @@ def plan_of_runs(
     counting = [
         by_id.get(one.counting.run_id) if one.counting else None for one in progress
     ]
-    known = [_with_figures(one) for one in counting]
-    references = [pair for pair in known if pair and _on_standard_target(pair[0])]
+    references = [
+        (one.run, one.computation.figures)
+        for one in counting
+        if one and one.computation and _on_standard_target(one.run)
+    ]
     return PlanResult(
         entry=entry,
         items=tuple(
-            PlanItemResult(
-                progress=one,
-                figures=pair[1] if pair else None,
-                run=found.run if found else None,
-                factor=_factor(pair, references) if pair else None,
-                standard=(
-                    standard_of_run(*pair, rule)
-                    if pair and _on_standard_target(pair[0])
-                    else None
-                ),
-            )
-            for one, found, pair in zip(progress, counting, known, strict=True)
+            _item(one, found, references, rule)
+            for one, found in zip(progress, counting, strict=True)
         ),
         runs=tuple(runs),
     )
 
 
-def _with_figures(one: RunBehind | None) -> tuple[Run, RunFigures] | None:
-    if one is None or one.computation is None:
-        return None
-    return one.run, one.computation.figures
+def _item(
+    progress: ItemProgress,
+    found: RunBehind | None,
+    references: Sequence[tuple[Run, RunFigures]],
+    rule: Rule,
+) -> PlanItemResult:
+    if found is None:
+        return PlanItemResult(progress=progress, figures=None, run=None)
+    run, computed = found.run, found.computation
+    figures = computed.figures if computed else None
+    reference = _reference(run, references)
+    factor = None
+    if figures is not None and reference is not None:
+        factor = reduction_factor((run, figures), reference)
+    recorded = evaluated_run(run, figures, rule=rule, check=found.check, factor=factor)
+    return PlanItemResult(progress=progress, figures=recorded.figures, run=recorded)
 
 
 def _on_standard_target(run: Run) -> bool:
     return not not_the_standard_target(run.header.target, run.header.sensor)
 
 
-def _factor(
-    pair: tuple[Run, RunFigures], references: Sequence[tuple[Run, RunFigures]]
-) -> Figure | None:
-    """Return the ratio to the same sensor's run on the standard target, if any."""
-    run, figures = pair
-    header = run.header
-    for other, reference in references:
-        of_other = other.header
-        same = (of_other.sensor, of_other.part) == (header.sensor, header.part)
-        if same and of_other.target != header.target:
-            return ratio(
-                figures.operate,
-                reference.operate,
-                shared=shared_contributions(header.conditions, of_other.conditions),
-                labels=(header.target.name, of_other.target.name),
-            )
+def _reference(
+    run: Run, references: Sequence[tuple[Run, RunFigures]]
+) -> tuple[Run, RunFigures] | None:
+    """Return the same sensor's run on the standard target; None without one."""
+    own = run.header
+    for other in references:
+        header = other[0].header
+        same = (header.sensor, header.part) == (own.sensor, own.part)
+        if same and header.target != own.target:
+            return other
     return None

@@ -1,89 +1,29 @@
-"""Where theory says that a sensor operates, and measured runs beside it."""
+"""Measured runs beside theory."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from rig.analysis.classroom.material_properties import (
-    MAGNETIC,
-    METALS,
-    PROPERTY_OF,
-    PROPERTY_RANGES,
-)
 from rig.analysis.classroom.predicted_curve import (
     Deviation,
     MeasuredMaterial,
     PredictedCurve,
     Property,
     compare_with_prediction,
-    predicted_mm,
 )
-from rig.analysis.classroom.theory_table import curve_for
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
-from rig.inquiry.trimmer_setting import TURNED, setting_of
+from rig.inquiry.theory import (
+    SHIPPED,
+    NoTheory,
+    PredictionOptions,
+    Theory,
+    theory_for,
+)
+from rig.inquiry.trimmer_setting import setting_of
 from rig.model.figures import Figure
-from rig.model.mounted import Principle, Sensor, Target
 from rig.records import Reader, Store
-from rig.records.snapshot import snapshot
-
-PROPERTY_WORDS = {
-    Property.PERMITTIVITY: "relative permittivity",
-    Property.CONDUCTIVITY: "conductivity",
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PredictionOptions:
-    """What is known of the targets besides what tables say.
-
-    Attributes:
-        properties: Smallest and largest value of a target's property, by its name;
-            takes the place of what tables say.
-        curve: Curve of the user's own, for that sensor and those plates; None for the
-            shipped theory.
-    """
-
-    properties: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    curve: PredictedCurve | None = None
-
-
-SHIPPED = PredictionOptions()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Theory:
-    """Where theory says that a sensor operates on a target.
-
-    Attributes:
-        of: Property of the target's material.
-        property_low: Smallest value that it may have.
-        property_high: Largest value that it may have.
-        curve: Operate points over the property, for this sensor and this plate.
-        predicted_mm: Operate point at the geometric middle of the property's range.
-        predicted_range_mm: Smallest and largest operate point over that range.
-    """
-
-    of: Property
-    property_low: float
-    property_high: float
-    curve: PredictedCurve
-    predicted_mm: float
-    predicted_range_mm: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NoTheory:
-    """Why theory says nothing of a sensor against a target.
-
-    Attributes:
-        reason: The reason, as the rest of a sentence.
-        property_unknown: Whether a value of the property would help.
-    """
-
-    reason: str
-    property_unknown: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +44,8 @@ class PredictedRun:
         measured: Measured operate point with its uncertainty.
         measured_mm: Measured operate point alone.
         deviation_mm: Measured less predicted operate point.
-        expanded_uncertainty_mm: Of the deviation; None if the run's figure has none.
+        expanded_uncertainty_mm: Expanded uncertainty of the deviation (mm); None if the
+            run's figure has none.
         normalised: Deviation over its expanded uncertainty, E_n; None without one.
         agrees: Whether E_n is at most 1 in size; None without it.
     """
@@ -137,7 +78,7 @@ class NotComparable:
         material: Name of the target.
         thickness_mm: Thickness of the target.
         measured: Measured operate point.
-        reason: Why, as the rest of a sentence.
+        reason: Reason, as the rest of a sentence.
         property_unknown: Whether a value of the material's property would help.
     """
 
@@ -181,7 +122,7 @@ def predict_runs(
             the curve.
         RecordsError: A run is not on record, or the records cannot be read.
     """
-    with snapshot(store) as records:
+    with store.snapshot() as records:
         reader = Reader(records)
         runs = [measured_run(reader, run_id) for run_id in run_ids]
     if len({one.run.header.sensor.principle for one in runs}) > 1:
@@ -231,78 +172,9 @@ def beside_theory(
     )
 
 
-def theory_for(
-    sensor: Sensor, target: Target, options: PredictionOptions = SHIPPED
-) -> Theory | NoTheory:
-    """Return where theory says that a sensor operates on a target.
-
-    The sensor is taken as adjusted to operate at s_n on the standard target.
-
-    Raises:
-        InputError: A property that was given lies outside the curve.
-    """
-    of = PROPERTY_OF[sensor.principle] if options.curve is None else options.curve.of
-    reason = _what_theory_knows_not(sensor, target) if options.curve is None else ""
-    if reason:
-        return NoTheory(reason=reason)
-    given = options.properties.get(target.name)
-    span = given or PROPERTY_RANGES[of].get(target.material)
-    if span is None:
-        words = f"no table gives the {PROPERTY_WORDS[of]} of {target.material}"
-        return NoTheory(reason=words, property_unknown=True)
-    try:
-        curve = options.curve or curve_for(sensor, target.thickness_mm)
-    except InputError as exc:
-        return NoTheory(reason=str(exc))
-    try:
-        return _theory(curve, span)
-    except InputError as exc:
-        if given is not None:
-            raise
-        return NoTheory(reason=str(exc))
-
-
-def _what_theory_knows_not(sensor: Sensor, target: Target) -> str:
-    if target.wall_material:
-        return "it stands behind a wall, and theory holds for plates without one"
-    rated = f"s_n = {sensor.rated_distance_mm:g} mm"
-    if sensor.principle is Principle.CAPACITIVE and target.material in METALS:
-        if target.earthed:
-            return f"it is earthed metal, on which the sensor is adjusted to {rated}"
-        return "theory holds for dielectrics, and it is metal without earth"
-    if sensor.principle is Principle.INDUCTIVE and target.material in MAGNETIC:
-        return (
-            "theory holds for metals that are not magnetic; on the standard target,"
-            f" of steel, the sensor is adjusted to {rated}"
-        )
-    return ""
-
-
-def _theory(curve: PredictedCurve, span: tuple[float, float]) -> Theory:
-    low, high = sorted(span)
-    if low <= 0.0:
-        raise InputError(
-            f"the {PROPERTY_WORDS[curve.of]} is {low:g}", hint="give values above 0"
-        )
-    ends = [predicted_mm(curve, value) for value in (low, high)]
-    return Theory(
-        of=curve.of,
-        property_low=low,
-        property_high=high,
-        curve=curve,
-        predicted_mm=predicted_mm(curve, (low * high) ** 0.5),
-        predicted_range_mm=(min(ends), max(ends)),
-    )
-
-
 def _theory_of_run(one: MeasuredRun, options: PredictionOptions) -> Theory | NoTheory:
     header = one.run.header
-    if setting_of(header) == TURNED and options.curve is None:
-        return NoTheory(
-            reason="its trimmer was turned, and theory holds for a sensor that is"
-            " adjusted to s_n"
-        )
-    return theory_for(header.sensor, header.target, options)
+    return theory_for(header.sensor, header.target, options, setting=setting_of(header))
 
 
 def _material(one: MeasuredRun, theory: Theory) -> MeasuredMaterial:

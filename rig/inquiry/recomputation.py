@@ -36,7 +36,7 @@ class RecomputedRun:
     Attributes:
         run_id: The run.
         simulated: Whether it was measured on a simulated rig.
-        figures: Its new figures.
+        figures: New figures of the run.
     """
 
     run_id: str
@@ -49,7 +49,7 @@ class RecomputedPage:
     """What became of some runs; the new figures are on record.
 
     Attributes:
-        blocks: Their figures.
+        blocks: Figures of those runs.
         simulated: Those of them that were measured on a simulated rig.
         passed_over: Runs without new figures, and why.
     """

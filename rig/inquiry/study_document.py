@@ -34,7 +34,8 @@ class VarianceDocument(CrossedStudy):
     Attributes:
         measurement_percent: Measurement over total, %.
         distinct_categories: Number of groups of parts that are told apart.
-        distinct_categories_ratio: The same before it is cut to a whole number.
+        distinct_categories_ratio: Number of such groups before it is cut to a whole
+            number.
     """
 
     measurement_percent: float
@@ -49,7 +50,8 @@ class RangeDocument(AverageRange):
     Attributes:
         measurement_percent: Measurement over total, %.
         distinct_categories: Number of groups of parts that are told apart.
-        distinct_categories_ratio: The same before it is cut to a whole number.
+        distinct_categories_ratio: Number of such groups before it is cut to a whole
+            number.
     """
 
     measurement_percent: float
@@ -71,7 +73,7 @@ class StudyDocument:
         trials: Number of trials.
         readings: All readings: parts by appraisers by trials.
         analysis_of_variance: Figures by analysis of variance.
-        intervals: Their intervals.
+        intervals: Intervals of the figures of the study.
         average_and_range: Figures by average and range.
         plots: Data of the plots.
         altered_runs: Runs whose raw edges were changed after their end.

@@ -17,7 +17,7 @@ class TouchOffFigures:
     Attributes:
         simulated: Whether the rig is simulated.
         datum_from_home_mm: Where the gap is 0, from home.
-        datum_position_steps: The same as a step count.
+        datum_position_steps: Where the gap is 0, as a step count.
         found_at: When the datum was found, UTC.
         backlash_mm: Lost motion on reversal.
     """

@@ -16,7 +16,7 @@ class LostNotice:
     """A notice that the controller does not have any more.
 
     Attributes:
-        number: Its number.
+        number: Number of the notice.
     """
 
     number: int

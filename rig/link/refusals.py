@@ -13,7 +13,7 @@ _SENTENCES: dict[int, tuple[str, str]] = {
     ErrorCode.BUSY: ("is moving", "wait for it to come to rest"),
     ErrorCode.HELD: (
         "is held after a stop or a fault",
-        "clear the cause and begin anew",
+        "clear the cause and begin again",
     ),
     ErrorCode.BEYOND_FENCE: ("finds the position outside its limits", ""),
     ErrorCode.NOT_ABLE: ("is not able to do it", "this rig lacks that ability"),

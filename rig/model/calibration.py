@@ -18,7 +18,8 @@ class AxisCalibration:
         due_on: Last day on which it may be relied on.
         positions_mm: Places that were calibrated, mm from home, rising.
         corrections_mm: Actual less commanded place at each, on approach.
-        standard_uncertainty_mm: Of the correction at each.
+        standard_uncertainty_mm: Standard uncertainty of the correction at each place
+            (mm).
     """
 
     calibration_id: str

@@ -46,7 +46,7 @@ class FigureKind:
         unit: Unit of value and uncertainty.
         meaning: What it is, in a few words.
         group: Heading under which it stands.
-        applies: Which runs it applies to.
+        applies: Runs that the figure applies to.
         why_missing: Why a run that it applies to may not have it; empty if it then
             stands nowhere.
         since: Version of the analysis that gave it first.

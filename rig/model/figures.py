@@ -21,7 +21,7 @@ class Contribution:
     Attributes:
         name: What it is, in words.
         evaluation: Type A (from the readings) or B (from other knowledge).
-        standard_uncertainty: In `unit`.
+        standard_uncertainty: Standard uncertainty of the contribution, in `unit`.
         unit: Unit of the standard uncertainty.
         sensitivity: Factor from it to the figure.
         degrees_of_freedom: inf where it is taken as known.
@@ -40,12 +40,14 @@ class Figure:
     """A figure with its uncertainty, or the words why it has none.
 
     Attributes:
-        value: In `unit`.
+        value: Value of the figure, in `unit`.
         unit: Unit of value, uncertainty and standard deviation.
-        expanded_uncertainty: For about 95 % coverage; None with `why_none` set.
+        expanded_uncertainty: Expanded uncertainty, about 95 % coverage; None with
+            `why_none` set.
         coverage_factor: Student's factor for the effective degrees of freedom.
-        effective_degrees_of_freedom: By Welch-Satterthwaite.
-        standard_deviation: Of a single reading; None for n below 2.
+        effective_degrees_of_freedom: Effective degrees of freedom
+            (Welch-Satterthwaite).
+        standard_deviation: Standard deviation of a single reading; None for n below 2.
         n: Number of readings behind it.
         budget: The contributions.
         why_none: Why there is no uncertainty; empty if there is.
@@ -70,24 +72,29 @@ class RunFigures:
         operate: Observed operate point (mm gap), delay and datum taken care of.
         release: Observed release point (mm gap), backlash removed too.
         differential_travel: Release minus operate (mm).
-        differential_travel_percent: The same as share of the operate point (%).
+        differential_travel_percent: Differential travel as share of the operate point
+            (%).
         first_passage_bias_operate: How much earlier noise makes it operate (mm).
         first_passage_bias_release: How much earlier noise makes it release (mm).
         threshold_operate: Noise-free threshold: operate less its bias (mm).
         threshold_release: Noise-free threshold: release plus its bias (mm).
-        response_time_operate: Slope over speed (ms); None with a single speed.
-        response_time_release: Likewise.
+        response_time_operate: Slope of the operate point over speed (ms); None with a
+            single speed.
+        response_time_release: Slope of the release point over speed (ms); None with a
+            single speed.
         response_time_both: Both response times together (ms), by the differential
             travel over speed; None with a single speed.
         repeat_accuracy_short_term: Largest less smallest operate point after the
             delay is removed (mm); short term, not the standard's 8 h test. None for a
             run with a timetable.
-        repeat_accuracy_8_h: The same over the standard's 8 h test (mm); None unless
-            the run is a complete one.
-        repeat_accuracy_8_h_percent: The same as share of the operate point (%).
-        repeat_accuracy_timetable: The same over a timetable that is not the 8 h test
-            (mm); None for other runs.
-        repeat_accuracy_timetable_percent: The same as share of the operate point (%).
+        repeat_accuracy_8_h: Repeat accuracy over the standard's 8 h test (mm); None
+            unless the run is a complete one.
+        repeat_accuracy_8_h_percent: Repeat accuracy over the standard's 8 h test, as
+            share of the operate point (%).
+        repeat_accuracy_timetable: Repeat accuracy over a timetable that is not the 8 h
+            test (mm); None for other runs.
+        repeat_accuracy_timetable_percent: Repeat accuracy over such a timetable, as
+            share of the operate point (%).
         operate_drift: Slope of the operate point over the hours of a timetable
             (mm/h); None without one.
         warnings: Sentences that go wherever the figures go.

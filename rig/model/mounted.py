@@ -27,8 +27,9 @@ class DataSheetLimit:
 
     Attributes:
         symbol: s_r, s_u, s_a, H or R.
-        lower: As a share of what the standard's limit is a share of; None without one.
-        upper: Likewise.
+        lower: Lower limit, as a share of what the standard's limit is a share of; None
+            without one.
+        upper: Upper limit, as a share of the same; None without one.
     """
 
     symbol: str
@@ -46,8 +47,9 @@ class Sensor:
         size_mm: Diameter of the active face.
         rated_distance_mm: Rated operating distance s_n.
         output: Normally open or normally closed.
-        switching_frequency_hz: From the data sheet; bounds the switching delay
-            (IEC 60947-5-2: 1/f is at least the sum of both delays). None if unknown.
+        switching_frequency_hz: Switching frequency in the data sheet (Hz); bounds the
+            switching delay (IEC 60947-5-2: 1/f is at least the sum of both delays).
+            None if unknown.
         data_sheet_limits: Limits that stand in place of the standard's; may be empty.
     """
 
@@ -101,8 +103,9 @@ class Datum:
 
     Attributes:
         position_steps: Mean of the touches, steps from home.
-        standard_uncertainty_mm: Of that mean, from the scatter of the touches.
-        degrees_of_freedom: Of that standard uncertainty.
+        standard_uncertainty_mm: Standard uncertainty of the mean (mm), from the scatter
+            of the touches.
+        degrees_of_freedom: Degrees of freedom of the standard uncertainty.
         n: Number of touches.
         probe_uncertainty_mm: What the touch probe itself may be off by, as a
             standard uncertainty (its certificate or data sheet).
@@ -131,8 +134,9 @@ class Backlash:
 
     Attributes:
         value_mm: Mean; 0 when not measured.
-        standard_uncertainty_mm: Of that mean.
-        degrees_of_freedom: Of that standard uncertainty; inf for a stated bound.
+        standard_uncertainty_mm: Standard uncertainty of the mean (mm).
+        degrees_of_freedom: Degrees of freedom of the standard uncertainty; inf for a
+            stated bound.
         n: Number of reversals measured; 0 when not measured.
         source: Where the figure comes from.
     """

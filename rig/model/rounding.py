@@ -25,11 +25,12 @@ class FigureText:
 
     Attributes:
         value: Rounded to the decimals of the uncertainty.
-        unit: Of value, uncertainty and standard deviation; empty for a ratio.
+        unit: Unit of value, uncertainty and standard deviation; empty for a ratio.
         expanded_uncertainty: Two significant digits, no sign; empty if there is none.
         coverage_factor: Empty if there is no uncertainty.
         degrees_of_freedom: Effective, whole or "∞"; empty if there is no uncertainty.
-        standard_deviation: Of a single reading; empty if there is none.
+        standard_deviation: Standard deviation of a single reading; empty if there is
+            none.
         n: Number of readings behind it.
         why_none: Why there is no uncertainty; empty if there is.
     """

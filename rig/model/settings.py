@@ -10,16 +10,16 @@ class BenchSettings:
     """How a bench is driven; the defaults suit a screw of 2 mm lead.
 
     Attributes:
-        coarse_speed_mm_s: For locating and for ways outside the band. 10 mm/s or less,
-            so that the switching delay cannot carry the target into the face.
-        search_speed_mm_s: For the first touch, when the face may be anywhere.
-        touch_speed_mm_s: For the touches that make the datum.
-        acceleration_mm_s2: Of every ramp.
-        settle_s: At rest before the axis turns in a sweep, for what swings to die out.
+        coarse_speed_mm_s: Speed for locating and for ways outside the band. 10 mm/s or
+            less, so that the switching delay cannot carry the target into the face.
+        search_speed_mm_s: Speed of the first touch, when the face may be anywhere.
+        touch_speed_mm_s: Speed of the touches that make the datum.
+        acceleration_mm_s2: Acceleration of every ramp.
+        settle_s: Rest before the axis turns in a sweep, for what swings to die out.
         face_margin_mm: Smallest gap that a motion outside touch-off may ask for.
         touches: Number of touches behind a datum and a backlash.
-        probe_uncertainty_mm: Of the touch probe, as a standard uncertainty.
-        axis_uncertainty_mm: Of a distance along the axis, as a standard uncertainty.
+        probe_uncertainty_mm: Standard uncertainty of the touch probe.
+        axis_uncertainty_mm: Standard uncertainty of a distance along the axis.
     """
 
     coarse_speed_mm_s: float = 10.0

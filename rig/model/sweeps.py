@@ -40,7 +40,7 @@ class Sweep:
         edges: Every edge of the sweep in order, those two among them.
         void: Empty for a good sweep, otherwise why it is not used.
         ended_at: When it ended, UTC.
-        conditions_index: Which of the run's conditions it was taken under.
+        conditions_index: Index of the run's conditions that the sweep was taken under.
     """
 
     index: int
@@ -60,8 +60,8 @@ class Conditions:
     Attributes:
         simulated: True when the rig says that it is simulated.
         rig_id: Identity from the controller's greeting.
-        firmware_version: From the greeting.
-        protocol_version: From the greeting, "major.minor".
+        firmware_version: Firmware version in the controller's greeting.
+        protocol_version: Protocol version in the controller's greeting, "major.minor".
         boot_number: Changes with every start of the controller.
         axis: What is known of the axis.
         datum: Where the gap is 0.
@@ -69,7 +69,7 @@ class Conditions:
         temperature_c: Ambient temperature if somebody gave it.
         operator: Who answers for the run; may be empty.
         note: Free text; may be empty.
-        calibration: Of the axis, as it stood then; None if there was none.
+        calibration: Calibration of the axis, as it stood then; None if there was none.
     """
 
     simulated: bool
@@ -91,7 +91,7 @@ class Timetable:
     """When the sweeps of a run are due, spread evenly over a time.
 
     Attributes:
-        hours: From the first reading to the last.
+        hours: Hours from the first reading to the last.
         readings: How many times it is swept; the sweeps of the run are shared out
             among them evenly.
     """
@@ -110,14 +110,14 @@ class RunHeader:
         target: Against what.
         sweeps_wanted: Number of good sweeps asked for.
         speeds_mm_s: Speeds that the sweeps go through in turn.
-        conditions: See there.
+        conditions: Conditions that the run began under.
         software_version: Version of this software.
         started_at: When, UTC.
         plan_id: The plan that the run belongs to; empty for a single run.
         plan_item: Index of the run in the plan; -1 for a single run.
         part: Serial or sample number of the sensor; empty if nobody gave it.
         timetable: When its sweeps were due; None for one after another.
-        label: Which of several settings it belongs to, such as one of the trimmer's
+        label: Name of the setting that the run belongs to, such as one of the trimmer's
             in a lesson; empty for none. At most 200 characters.
         until_mm: Expanded uncertainty of the operate point that ends the run; None
             if all sweeps are taken.
@@ -145,10 +145,10 @@ class Run:
 
     Attributes:
         header: What was known before the first sweep.
-        sweeps: In order, void ones included.
+        sweeps: Sweeps in order, void ones included.
         void: Empty, or why the whole run is not to be used.
         ended_at: When it ended, UTC; None while it is going on or was cut short.
-        home_shift_steps: By how much the home switch moved over the run; None if
+        home_shift_steps: Steps by which the home switch moved over the run; None if
             that was not checked.
         later_conditions: One more entry for every time that the run was taken up
             again under a new datum; the header holds entry 0.

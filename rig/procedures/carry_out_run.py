@@ -34,7 +34,7 @@ class OpenRun:
     Attributes:
         bench: The bench with its datum in the count after homing again.
         run: The run as it is on record.
-        shift_steps: By how much the home switch moved over the sweeps.
+        shift_steps: Steps by which the home switch moved over the sweeps.
         goal: The uncertainty to be reached; None if the number of sweeps decides.
         now: Gives the time, UTC, by the clock of the run.
     """
@@ -53,7 +53,7 @@ class RunResult:
     Attributes:
         bench: The bench with its datum in the count after homing again.
         run: The run as it is on record.
-        figures: Its figures.
+        figures: Figures of the run.
         remarks: Why a goal was not reached, in whole sentences.
     """
 

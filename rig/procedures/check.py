@@ -47,7 +47,7 @@ class BenchCheck:
     """All findings, and the bench if it is fit.
 
     Attributes:
-        findings: In the order in which they were made.
+        findings: Findings in the order in which they were made.
         bench: Touched off; None if that was not possible.
     """
 
@@ -67,7 +67,7 @@ class CheckDocument:
     Attributes:
         simulated: Whether the rig is simulated.
         fit: Whether nothing stands against measuring.
-        findings: In the order in which they were made.
+        findings: Findings in the order in which they were made.
     """
 
     simulated: bool

@@ -40,7 +40,8 @@ class Durations:
     Attributes:
         traits: The rig.
         settings: How it is driven.
-        face_mm: From the home switch to the face; None if no touch-off has shown it.
+        face_mm: Distance from the home switch to the face; None if no touch-off has
+            shown it.
         backlash_mm: Lost motion on reversal.
     """
 
@@ -103,8 +104,9 @@ class Durations:
 
         Args:
             sensor: What is measured.
-            speed_mm_s: Of the sweep.
-            travel_mm: From operate to release point, backlash in it, if it is known.
+            speed_mm_s: Speed of the sweep.
+            travel_mm: Distance from operate to release point, backlash included, if it
+                is known.
         """
         drive = self._drive
         scale = self.traits.steps_per_mm
@@ -191,7 +193,7 @@ def with_waits_s(
 
     Args:
         pairs_s: Time of the sweeps to come, one after another.
-        timetable: Of the run; None for no waits.
+        timetable: Timetable of the run; None for no waits.
         first: Good sweeps that there are already.
         sweeps: Good sweeps that the run is to have.
     """

@@ -16,7 +16,7 @@ class StepBegan:
     """A part of a procedure began.
 
     Attributes:
-        what: In words, for a status line.
+        what: Name of the part in words, for a status line.
     """
 
     what: str
@@ -27,7 +27,7 @@ class Touched:
     """One touch of a touch-off.
 
     Attributes:
-        index: From 1.
+        index: Number of the touch, from 1.
         wanted: How many there will be.
         position_steps: Where the probe closed.
     """
@@ -77,8 +77,8 @@ class SweepEnded:
 
     Attributes:
         sweep: The sweep.
-        operate_mm: Its operate point, delay still in it; None if it has none.
-        release_mm: Its release point, delay still in it; None if it has none.
+        operate_mm: Operate point of the sweep, delay still in it; None if it has none.
+        release_mm: Release point of the sweep, delay still in it; None if it has none.
         good: Good sweeps so far.
         wanted: Good sweeps asked for.
         seconds_left: Time that the rest of the run should take while the sensor stays
@@ -109,11 +109,11 @@ class PlanItemBegan:
     """The next pair of a plan is due.
 
     Attributes:
-        index: From 0.
+        index: Index of the pair, from 0.
         count: Number of pairs in the plan; one that is taken in rounds counts each
             time.
-        sensor: To be mounted.
-        target: To be mounted.
+        sensor: Sensor to be mounted.
+        target: Target to be mounted.
         seconds_left: Time that the rest of the plan should take, this pair included
             and mounting by hand left out; None if nobody reckoned.
     """

@@ -19,7 +19,7 @@ class Point:
     """An edge that was seen.
 
     Attributes:
-        speed_mm_s: At which speed.
+        speed_mm_s: Speed at which the point was found.
         position_steps: Where it was latched.
     """
 
@@ -32,10 +32,10 @@ class Expectation:
     """Where an edge is expected.
 
     Attributes:
-        middle_steps: Position.
-        half_steps: Up to so far on either side it is no surprise.
-        delay_steps: So far before it the sensor itself switches; the axis has to go
-            at its speed from there on.
+        middle_steps: Position at which the edge is expected.
+        half_steps: Steps on either side within which the point is no surprise.
+        delay_steps: Steps before that position at which the sensor itself switches; the
+            axis has to go at its speed from there on.
     """
 
     middle_steps: float
@@ -59,9 +59,11 @@ def expect(
     longest.
 
     Args:
-        points: Of one flank, in order, the coarse one of the locate first; not empty.
-        speed_mm_s: Of the sweep to come.
-        approaching: Which flank; steps count up on approach.
+        points: Points of one flank, in order, the coarse one of the locate first; not
+            empty.
+        speed_mm_s: Speed of the sweep to come.
+        approaching: Whether the flank is that of the approach; steps count up on
+            approach.
         steps_per_mm: Scale of the axis.
         longest_delay_s: Longest switching delay to be reckoned with.
         widening: Factor on the width, raised after a surprise.

@@ -21,9 +21,9 @@ class Drive:
 
     Attributes:
         steps_per_mm: Scale.
-        quick_mm_s: Outside the band.
-        acceleration_mm_s2: Of every ramp.
-        start_speed_mm_s: Up to here no ramp is needed.
+        quick_mm_s: Speed outside the band.
+        acceleration_mm_s2: Acceleration of every ramp.
+        start_speed_mm_s: Highest speed that needs no ramp.
         backlash_steps: Lost motion on reversal.
         order_s: What an order costs besides its motion.
     """

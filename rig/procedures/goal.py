@@ -10,7 +10,6 @@ from rig.model.sweeps import Run
 
 # Fewer leave the scatter so uncertain that stopping at a lucky one would be common
 LEAST_SWEEPS = 8
-MOST_SWEEPS = 200
 _NORMAL_FACTOR = 1.96  # of 95 % coverage with no end of sweeps
 _SCATTER = "repeatability"
 

@@ -18,7 +18,7 @@ class HomeCheck:
 
     Attributes:
         bench: The bench with its datum in the new count.
-        shift_steps: By how much the count had gone wrong.
+        shift_steps: Steps by which the count had gone wrong.
         lost_steps: Whether that is too much for the switch's own scatter.
     """
 

@@ -85,7 +85,7 @@ class Mover:
     Attributes:
         link: The link that it owns the pumping of.
         traits: What the rig says of itself.
-        acceleration_mm_s2: Of every ramp.
+        acceleration_mm_s2: Acceleration of every ramp.
         position_steps: Where the axis came to rest last, by the controller's word.
     """
 
@@ -301,7 +301,7 @@ class Mover:
         if look.state is State.HELD:
             raise MotionFault(
                 "the axis stopped and the word why was lost",
-                hint="check the link, then begin anew",
+                hint="check the link, then begin again",
             )
 
     def _raise_if_bad(self, rest: RestNotice, fault: FaultNotice | None) -> None:
@@ -310,11 +310,11 @@ class Mover:
         if rest.cause is RestCause.SILENT:
             raise MotionFault(
                 "the axis stopped because the controller heard nothing from here",
-                hint="the computer was too busy or the cable is bad: begin anew",
+                hint="the computer was too busy or the cable is bad: begin again",
             )
         if rest.cause is RestCause.CONTACT:
             gap = "the touch probe closed in a motion that should not reach it"
-            raise MotionFault(gap, hint="touch off anew; has something moved?")
+            raise MotionFault(gap, hint="touch off again; has something moved?")
         if rest.cause is RestCause.FAULT:
             raise _motion_fault(fault)
 

@@ -20,7 +20,8 @@ class PlanForecast:
     """Reckons the rest of a plan, and learns from each mounting that is done.
 
     Attributes:
-        durations: With face and backlash as the latest touch-off or the records say.
+        durations: Durations on the rig, with face and backlash as the latest touch-off
+            or the records say.
     """
 
     def __init__(self, order: Sequence[Visit], durations: Durations) -> None:

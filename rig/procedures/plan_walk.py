@@ -42,7 +42,7 @@ class PlanWalk:
 
     Attributes:
         entry: The plan as it began.
-        order: Its mountings in order; interleaved pairs come in rounds.
+        order: Mountings of the plan in order; interleaved pairs come in rounds.
     """
 
     def __init__(

@@ -74,7 +74,7 @@ def visits(
     """Return the mountings that a plan takes, in order.
 
     Args:
-        items: Of the plan.
+        items: Items of the plan.
         interleaved: Groups of items, by index, whose sweeps are taken in rounds.
     """
     group_of = {index: tuple(group) for group in interleaved for index in group}

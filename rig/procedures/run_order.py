@@ -31,7 +31,7 @@ class RunOrder:
         part: Serial or sample number of the sensor; empty if nobody gave it.
         timetable: When the sweeps are due, shared out evenly; None for one after
             another.
-        label: Which of several settings it belongs to; empty for none.
+        label: Name of the setting that the run belongs to; empty for none.
 
     Raises:
         InputError: The number of sweeps, a speed or the uncertainty is not usable.

@@ -40,7 +40,7 @@ class RunSweeps:
         now: The time, UTC.
         phase: Source of random phases.
         taken_s: Times of the good sweeps so far, by speed.
-        travel_mm: From operate to release point as coarse passes found it.
+        travel_mm: Distance from operate to release point, as coarse passes found it.
     """
 
     bench: Bench

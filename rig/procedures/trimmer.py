@@ -1,7 +1,7 @@
 """Setting a trimmer: the target rests at the wanted gap while a hand turns the screw.
 
 Nothing moves while a hand may be at the sensor: the axis goes to the gap, rests there,
-and moves again only for a check that the user asks for with the hand away. What a check
+and moves again only for a check that the user asks for with hands clear. What a check
 gives is an aid for setting, without uncertainty; the figure comes from sweeps.
 """
 
@@ -32,7 +32,7 @@ class Turned:
     """The user turned the screw.
 
     Attributes:
-        screw: Which way.
+        screw: Direction in which the screw was turned.
         turns: How far, in any unit that stays the same.
     """
 
@@ -42,7 +42,7 @@ class Turned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """The hand is away: approach the gap and see where the output operates."""
+    """Hands are clear: approach the gap and see where the output operates."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +71,7 @@ def set_trimmer(
 
     Args:
         bench: Touched off.
-        sensor: That is mounted.
+        sensor: Sensor that is mounted.
         wanted_mm: Gap at which its output is to operate.
         next_wish: Waits at most so many seconds for a wish of the user.
         tell: Told `TrimmerAdvice` whenever it changes.
@@ -141,7 +141,7 @@ class _Holder:
         if look.state is State.HELD:
             raise MotionFault(
                 "the controller holds the axis",
-                hint="check supply and link, then begin anew",
+                hint="check supply and link, then begin again",
             )
         return bool(Input.OUT & look.inputs) is self._level
 

@@ -56,7 +56,7 @@ class TrimmerAdvice:
         wanted_mm: Gap at which the output is to operate.
         operated: Whether it is operated, with the target held there.
         turn: What is to be done to the sensitivity.
-        screw: Which way that is; None as long as that is not learnt.
+        screw: Direction in which to turn the screw; None as long as that is not learnt.
         turns_about: How many turns like those so far; None if that cannot be told.
         confirm: Whether it is time to check.
         settled: Whether the last check found the gap within the tolerance, and the
@@ -167,7 +167,7 @@ class TrimmerGuide:
             )
             return Turn.LESS, False, f"{words}; or until it releases, and back."
         if self._operated and self._came_up:
-            words = "The output sits on the edge. Take the hand away, then check."
+            words = "The output sits on the edge. Hands clear, then check."
             return Turn.LEAVE, True, words
         if self._operated:
             words = "Turn until the output releases, then back until it just operates."

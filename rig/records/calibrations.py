@@ -44,7 +44,7 @@ class CalibrationEntry:
 
     Attributes:
         calibration: The table with its days.
-        readings: In the order taken.
+        readings: Readings in the order taken.
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
         entered_at: When, UTC.
     """

@@ -16,10 +16,10 @@ def make_run_id(now: datetime, source: random.Random) -> str:
     """Make an identity that sorts by time: ``20261125-093412-512-7f3a``.
 
     Args:
-        now: Time of start; aware. Of the wall clock: the clock of a simulated rig
-            begins anew with every start and would give the same identity again.
-        source: For the last four digits, which part runs of one millisecond;
-            `random.SystemRandom()` unless a test wants it repeatable.
+        now: Time of start by the wall clock; aware. The clock of a simulated rig
+            restarts with it and would give the same identity again.
+        source: Source of the last four digits, which tell runs of one millisecond
+            apart; `random.SystemRandom()` unless a test wants it repeatable.
 
     Raises:
         ValueError: `now` has no time zone.
@@ -45,8 +45,8 @@ class PlanItem:
 
     Attributes:
         index: Place in the plan, from 0.
-        sensor: As it was when the plan began.
-        target: Likewise.
+        sensor: Sensor as it was when the plan began.
+        target: Target as it was when the plan began.
         sweeps_wanted: Number of good sweeps.
         speeds_mm_s: Speeds that the sweeps go through in turn.
         part: Serial or sample number of the sensor; empty if the plan names none.
@@ -170,7 +170,7 @@ class RunFilter:
     """Which runs to list; a field left alone admits every run.
 
     Attributes:
-        run_ids: These runs only.
+        run_ids: Identities of the only runs to list.
         sensor: Name of the sensor.
         target: Name of the target.
         part: Serial or sample number.
@@ -178,7 +178,7 @@ class RunFilter:
         simulated: Only simulated runs, or only real ones.
         since: Started at this time or later.
         until: Started before this time.
-        newest: At most so many, the newest of them.
+        newest: Largest number of runs to list, the newest of them.
     """
 
     run_ids: tuple[str, ...] | None = None
@@ -197,7 +197,7 @@ class Computation:
     """One computation of a run's figures; a later one never replaces it.
 
     Attributes:
-        run_id: Whose figures.
+        run_id: Identity of the run that the figures belong to.
         figures: The figures, with the version of the analysis that made them.
         software_version: Version of the software that made them.
         computed_at: UTC.
@@ -214,7 +214,7 @@ class EdgesCheck:
     """A run's edges against the checksum stored when it ended.
 
     Attributes:
-        run_id: Whose edges.
+        run_id: Identity of the run that the edges belong to.
         stored: Checksum from the end of the run; empty if it never ended.
         computed: Checksum of what is on record now.
     """

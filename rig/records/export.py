@@ -1,8 +1,7 @@
-"""The records as data frames and as CSV, JSON or Parquet files.
+"""The records as CSV, JSON or Parquet files.
 
 Works through the records run by run, so that memory does not grow with them, and
-puts a file in its place only when it is complete. pandas and pyarrow are loaded
-when they are needed.
+puts a file in its place only when it is complete. pyarrow is loaded when it is needed.
 """
 
 from __future__ import annotations
@@ -28,7 +27,6 @@ from rig.records.reader import EVERY_RUN, Reader
 from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
 
 if TYPE_CHECKING:
-    import pandas as pd
     import pyarrow as pa  # type: ignore[import-untyped]  # it ships no types
 
 ROWS_AT_ONCE = 20_000
@@ -47,37 +45,6 @@ class ExportFormat(StrEnum):
     CSV = "csv"
     JSON = "json"
     PARQUET = "parquet"
-
-
-def iter_frames(
-    reader: Reader,
-    table: ExportTable,
-    wanted: RunFilter = EVERY_RUN,
-    *,
-    points: PointsOf,
-    rows_at_once: int = ROWS_AT_ONCE,
-) -> Iterator[pd.DataFrame]:
-    """Yield a table as data frames of a bounded number of rows; at least one.
-
-    Every frame has the same columns and types, which admit missing values; times
-    are UTC.
-    """
-    import pandas as pd
-
-    dtypes = {
-        Kind.TEXT: "string",
-        Kind.INTEGER: "Int64",
-        Kind.NUMBER: "float64",
-        Kind.TRUTH: "boolean",
-        Kind.TIME: "datetime64[us, UTC]",
-    }
-    for rows in _row_blocks(reader, table, wanted, points, rows_at_once):
-        yield pd.DataFrame(
-            {
-                name: pd.Series([row[name] for row in rows], dtype=dtypes[kind])
-                for name, kind in COLUMNS[table].items()
-            }
-        )
 
 
 def export_table(

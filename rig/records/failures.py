@@ -14,7 +14,7 @@ from rig.errors import RecordsError
 _BY_CODE: dict[int, tuple[str, str]] = {
     sqlite3.SQLITE_FULL: (
         "the disk with the records {where} is full; what was there before is kept",
-        "make room, or name another place with --records, and go on with --resume",
+        "make room, or name another place with --records, and resume with --resume",
     ),
     sqlite3.SQLITE_READONLY: (
         "the records {where} can be read but not written",
@@ -30,7 +30,7 @@ _BY_CODE: dict[int, tuple[str, str]] = {
     ),
     sqlite3.SQLITE_CORRUPT: (
         "the records {where} are damaged",
-        "keep the file as it is and go on with a copy from before the damage",
+        "keep the file as it is and continue with a copy from before the damage",
     ),
     sqlite3.SQLITE_CANTOPEN: (
         "the records {where} cannot be opened",
@@ -51,7 +51,7 @@ def records_error(exc: Exception, where: str) -> RecordsError:
     """Return the error to show for what a database or the system raised.
 
     Args:
-        exc: From SQLAlchemy, from sqlite3 or from the operating system.
+        exc: Exception of SQLAlchemy, sqlite3 or the operating system.
         where: The records' location, fit to be shown.
     """
     if isinstance(exc, OSError):

@@ -23,9 +23,11 @@ class HandReading:
         part: Serial or sample number; may be empty.
         target: Name of the target.
         figure: "operate" or "release".
-        value_mm: As read.
+        value_mm: Value as read (mm).
         source: File and line that it came from.
         entered_at: When, UTC.
+        label: Setting of the sensor that it belongs to, as in the label of a run;
+            empty for the sensor as it came.
     """
 
     person: str
@@ -36,6 +38,7 @@ class HandReading:
     value_mm: float
     source: str
     entered_at: datetime
+    label: str = ""
 
 
 class HandBook:
@@ -59,6 +62,7 @@ class HandBook:
                 "value_mm": one.value_mm,
                 "source": one.source,
                 "entered_at": time_text(one.entered_at),
+                "label": one.label,
             }
             for one in readings
         ]
@@ -66,9 +70,9 @@ class HandBook:
             connection.execute(hand_readings.insert(), rows)
 
     def readings(
-        self, *, sensor: str, target: str, part: str, figure: str
+        self, *, sensor: str, target: str, part: str, figure: str, label: str = ""
     ) -> list[HandReading]:
-        """Return readings of one sensor, part and figure, in order of entry."""
+        """Return readings of one sensor, part, figure and label, in order of entry."""
         table = hand_readings
         query = (
             select(table)
@@ -76,6 +80,7 @@ class HandBook:
             .where(table.c.target == target)
             .where(table.c.part == part)
             .where(table.c.figure == figure)
+            .where(table.c.label == label)
             .order_by(table.c.reading_id)
         )
         with self._store.reading() as connection:
@@ -89,6 +94,7 @@ class HandBook:
                     value_mm=row["value_mm"],
                     source=row["source"],
                     entered_at=time_of(row["entered_at"]),
+                    label=row["label"],
                 )
                 for row in connection.execute(query).mappings()
             ]

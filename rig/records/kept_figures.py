@@ -47,7 +47,7 @@ def add_figures_of_runs(
     """Add a computation for every run of some blocks, inside a transaction.
 
     Args:
-        connection: In a transaction that writes.
+        connection: Connection in a transaction that writes.
         blocks: No run in more than one of them.
         computed_at: When; aware.
         software_version: Version of the software that made them.

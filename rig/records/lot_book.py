@@ -55,7 +55,7 @@ class LotPart:
     Attributes:
         part: Serial or sample number of the part.
         decision: conforms, does not conform or undecided.
-        reason: Why, in words.
+        reason: Reason for the decision, in words.
         value: Value of the figure that is kept; None where the part was looked at only.
         expanded_uncertainty: Expanded uncertainty of that value; None if there is none.
         unit: Unit of both; empty without a value.
@@ -192,9 +192,10 @@ class LotBook:
         """Put the decision and the switching state after it on record, both or none.
 
         Args:
-            decision: Made once for a lot.
-            lot: About which.
-            state: For the next lot; None where no switching rules apply.
+            decision: Decision about the lot; made once.
+            lot: Lot that the decision is about.
+            state: Switching state for the next lot; None where no switching rules
+                apply.
         """
         row = {
             "lot_id": decision.lot_id,

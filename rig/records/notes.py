@@ -1,6 +1,6 @@
 """Notes to runs, as people wrote them down after the run. Adds only.
 
-A note that is taken back stays on record with the entry that takes it back.
+A note that is withdrawn stays on record with the entry that withdraws it.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ class RunNote:
     Attributes:
         run_id: The run.
         entry: Counts the notes of that run, from 0.
-        text: As it was written.
+        text: Text as it was written.
         author: Who wrote it; may be empty.
         entered_at: When, UTC.
-        withdrawn_at: When it was taken back, UTC; None if it stands.
+        withdrawn_at: When it was withdrawn, UTC; None if it stands.
     """
 
     run_id: str
@@ -63,10 +63,10 @@ class NoteBook:
     def withdraw(
         self, run_id: str, entry: int, *, author: str, entered_at: datetime
     ) -> None:
-        """Take a note back; it stays on record as taken back.
+        """Withdraw a note; it stays on record as withdrawn.
 
         Raises:
-            InputError: There is no such note, or it was taken back already.
+            InputError: There is no such note, or it was withdrawn already.
         """
         standing = {note.entry for note in self.notes(run_id) if not note.withdrawn_at}
         if entry not in standing:
@@ -74,7 +74,7 @@ class NoteBook:
         self._add(run_id, "", author, entry, entered_at)
 
     def notes(self, run_id: str) -> list[RunNote]:
-        """Return the notes of a run in order of entry, those taken back among them."""
+        """Return the notes of a run in order of entry, those withdrawn among them."""
         query = (
             select(run_notes)
             .where(run_notes.c.run_id == run_id)

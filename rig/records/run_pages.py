@@ -39,10 +39,11 @@ class RunCircumstances:
         sweeps: Number of all sweeps of the run.
         usable: Number of those that are not void and have both edges.
         first_void: Why the first void sweep is void; empty without one.
-        home_shift_steps: By how much the home switch moved; None if unchecked.
+        home_shift_steps: Steps by which the home switch moved; None if unchecked.
         backlash_not_measured_mm: Stated standard uncertainty of a backlash that nobody
             measured; None if it was measured.
-        switching_frequency_hz: From the data sheet; None if it is unknown.
+        switching_frequency_hz: Switching frequency in the data sheet (Hz); None if it
+            is unknown.
     """
 
     sweeps: int
@@ -58,7 +59,7 @@ class CalibratedRun:
     """What a run has to do with the calibration of its axis.
 
     Attributes:
-        calibration: As it stood then.
+        calibration: Calibration of the axis, as it stood then.
         last_day: Day of the last usable sweep.
     """
 
@@ -76,8 +77,8 @@ class RunPage:
 
     Attributes:
         run_ids: The plain runs, r of them.
-        circumstances: Of each of them, equal ones being one object.
-        calibrated: By index, those of them whose axis had a calibration.
+        circumstances: Circumstances of each of them, equal ones being one object.
+        calibrated: Runs whose axis had a calibration, by index.
         sweeps: Number of usable sweeps of each, shape (r,).
         speed_mm_s: Speed of every usable sweep of theirs, run after run, shape (s,).
         order: Index of every one in its run, shape (s,).

@@ -109,6 +109,7 @@ hand_readings = Table(
     Column("value_mm", Double, nullable=False),
     Column("source", Text, nullable=False),
     Column("entered_at", TIME, nullable=False),
+    Column("label", NAME, nullable=False, server_default=""),
     Index("hand_readings_by_sensor", "sensor", "target"),
 )
 

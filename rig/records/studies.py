@@ -21,9 +21,9 @@ class StudyRow:
 
     Attributes:
         order: Running number, from 1.
-        trial: From 1.
+        trial: Number of the trial, from 1.
         appraiser: Person or set-up.
-        part: Which part.
+        part: Name of the part.
     """
 
     order: int
@@ -39,9 +39,9 @@ class StudyEntry:
     Attributes:
         study_id: Identity, sorts by time.
         title: What the user calls it.
-        figure: Which figure of a run is read.
-        unit: Of the readings.
-        seed: Of the order of the sheet.
+        figure: Figure of a run that is read.
+        unit: Unit of the readings.
+        seed: Seed of the order of the sheet.
         rows: The sheet, in the order to be read.
         begun_at: When, UTC.
     """
@@ -61,8 +61,8 @@ class StudyReading:
 
     Attributes:
         order: Row of the sheet.
-        value: In `unit`.
-        unit: Of the value.
+        value: Value read, in `unit`.
+        unit: Unit of the value.
         run_id: The run behind it; empty if it was entered by hand.
         simulated: Whether that run was.
         entered_at: When, UTC.

@@ -135,10 +135,10 @@ class Writer:
         """Close a run for further sweeps.
 
         Args:
-            run_id: Which run.
+            run_id: Identity of the run.
             ended_at: When; aware.
             void: Why the whole run is not to be used; empty for a good one.
-            home_shift_steps: By how much the home switch moved; None if unchecked.
+            home_shift_steps: Steps by which the home switch moved; None if unchecked.
 
         Returns:
             The checksum of all its edges, which is stored with it.

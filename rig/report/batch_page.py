@@ -33,7 +33,7 @@ def batch_report(result: BatchResult, *, title: str, generated_at: datetime) -> 
     """Write the report; the same input gives the same document, byte for byte.
 
     Args:
-        result: At least one batch.
+        result: Result with at least one batch.
         title: Title of the document.
         generated_at: When, UTC.
 

@@ -23,7 +23,7 @@ def control_chart(
     """Draw the chart of location above that of spread.
 
     Args:
-        pair: Both charts.
+        pair: Pair of charts to draw.
         point: What one point of the chart of location is: part or subgroup.
         unit: Unit of the readings; "1" for a ratio.
         words: What the drawing shows, in words.

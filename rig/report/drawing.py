@@ -51,8 +51,8 @@ def drawn(
         draw: Puts everything on the canvas.
         plot_id: Begins every id in the element; to be unique in the page.
         words: Say what the drawing shows, for whoever does not see it.
-        height_inches: Of the canvas.
-        width_inches: Of the canvas.
+        height_inches: Height of the canvas.
+        width_inches: Width of the canvas.
     """
     import matplotlib as mpl
     from matplotlib.figure import Figure as Canvas

@@ -24,3 +24,17 @@ def write_whole(path: Path, text: str) -> None:
             part.unlink(missing_ok=True)
         reason = (exc.strerror or str(exc)).lower()
         raise InputError(f"{path} cannot be written: {reason}") from exc
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a text file that somebody may edit by hand later; never over one.
+
+    Raises:
+        InputError: It exists already, or cannot be written there.
+    """
+    if path.exists():
+        raise InputError(
+            f"{path} already exists and is not overwritten",
+            hint="name another file with --out",
+        )
+    write_whole(path, text)

@@ -17,7 +17,7 @@ class Page:
     """What every report says besides its own matter.
 
     Attributes:
-        title: Of the document.
+        title: Title of the document.
         generated_at: When, UTC.
         noun: What it is made of: run, part, reading.
         total: How many of these.

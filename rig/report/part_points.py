@@ -37,10 +37,11 @@ class PartPoint:
     """One part.
 
     Attributes:
-        number: In the table, from 1.
-        value: In the unit of the plot.
-        expanded_uncertainty: Likewise; None if there is none.
-        decision: In words; None if nothing decides about it.
+        number: Number of the part in the table, from 1.
+        value: Value of the part, in the unit of the plot.
+        expanded_uncertainty: Expanded uncertainty in the unit of the plot; None if
+            there is none.
+        decision: Decision in words; None if nothing decides about it.
         outlier: Whether a test flags it.
     """
 
@@ -77,11 +78,11 @@ def parts_plot(
     """Draw each part with its uncertainty, the limits and the mean.
 
     Args:
-        points: In order.
+        points: Points in order.
         figure: What is drawn, for the axis.
-        unit: Of it; "1" for a ratio.
-        limits: For every part; None for none.
-        mean: Of all parts; None for none.
+        unit: Unit of the figure; "1" for a ratio.
+        limits: Limits for every part; None for none.
+        mean: Mean of all parts; None for none.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 
@@ -127,7 +128,7 @@ def normal_drawing(
     Args:
         found: The plot's data.
         figure: What is drawn, for the axis.
-        unit: Of it; "1" for a ratio.
+        unit: Unit of the figure; "1" for a ratio.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 

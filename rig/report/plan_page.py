@@ -7,7 +7,6 @@ from datetime import datetime
 from markupsafe import Markup
 
 from rig.inquiry.plan import PlanResult
-from rig.inquiry.sweep_readings import sweep_readings
 from rig.report.page import Page, render
 from rig.report.plan_plot import PlannedPoint, plan_plot
 from rig.sheets.plan_sheet import plan_sheet
@@ -37,12 +36,12 @@ def _drawing(result: PlanResult) -> Markup | None:
     points = [
         PlannedPoint(
             sensor=item.progress.item.sensor.name,
-            part=item.run.header.part,
+            part=item.run.run.header.part,
             target=item.progress.item.target,
             operate=item.figures.operate,
             points_mm=tuple(
                 reading.operate_corrected_mm
-                for reading in sweep_readings(item.run, item.figures)
+                for reading in item.run.readings
                 if reading.operate_corrected_mm is not None
             ),
         )

@@ -36,7 +36,7 @@ class PlannedPoint:
         sensor: Name; a panel each.
         part: Serial or sample number; may be empty.
         target: Against what.
-        operate: Its operate point.
+        operate: Operate point of the pair.
         points_mm: Corrected operate points of its sweeps.
     """
 
@@ -53,7 +53,7 @@ def plan_plot(points: Sequence[PlannedPoint], *, plot_id: str) -> Markup:
     Where the targets of a sensor are a series, over what it varies.
 
     Args:
-        points: At least one, in the plan's order.
+        points: Points in the plan's order, at least one.
         plot_id: Begins every id in the element; to be unique in the page.
     """
     sensors = list(dict.fromkeys(point.sensor for point in points))

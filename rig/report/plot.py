@@ -34,8 +34,8 @@ def points_plot(
     by marker, void sweeps stand as crosses at the foot.
 
     Args:
-        readings: Of all sweeps of the run, in order.
-        figures: Of the run.
+        readings: Readings of all sweeps of the run, in order.
+        figures: Figures of the run.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 

@@ -38,10 +38,10 @@ class StudyNames:
     """What a study is of.
 
     Attributes:
-        parts: In the order of the readings.
-        appraisers: Likewise.
+        parts: Names of the parts, in the order of the readings.
+        appraisers: Names of the appraisers, in the order of the readings.
         figure: What was read.
-        unit: Of the readings.
+        unit: Unit of the readings.
     """
 
     parts: tuple[str, ...]
@@ -92,7 +92,7 @@ def readings_plot(readings: FloatArray, names: StudyNames, *, plot_id: str) -> M
 
     Args:
         readings: Shape (parts, appraisers, trials).
-        names: Of its axes.
+        names: Names of the parts, the appraisers and the figure.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 

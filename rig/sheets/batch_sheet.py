@@ -56,7 +56,7 @@ class ClassLine:
 
     Attributes:
         name: Name of the class.
-        span: From where to where it reaches, with the unit.
+        span: Lower and upper bound of the class, with the unit.
         count: How many parts fall into it.
         unsure: How many of them reach beyond it with their uncertainty.
     """
@@ -85,7 +85,7 @@ class OneBatchSheet:
         figures: Mean, spread, tolerance interval, capability.
         parts: Every part.
         normality: How well the parts follow a normal distribution; empty below 3.
-        charts: Both charts of each pair.
+        charts: Charts of each pair, both of them.
         classes: Every class; empty where the parts were not sorted.
         statements: Sentences that go with the figures.
     """

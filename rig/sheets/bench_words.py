@@ -85,8 +85,8 @@ def calibration_words(run: Run, index: int = 0) -> str:
     """Say under what calibration the axis stood, and whether it could be relied on.
 
     Args:
-        run: With its sweeps; the last one decides which day counts.
-        index: Which of the run's conditions.
+        run: Run with its sweeps; the last one decides which day counts.
+        index: Index of the run's conditions.
     """
     known = run.conditions[index].calibration
     table = None if known is None else correction_table(known)

@@ -39,7 +39,7 @@ class CorrectionRow:
         place: Place from home, mm.
         correction: Actual less commanded place, mm, with its sign.
         uncertainty: Standard uncertainty of the correction, mm.
-        holds: From which day to which it holds.
+        holds: First and last day on which the calibration holds.
         state: Whether it may be relied on.
     """
 
@@ -59,7 +59,7 @@ class CalibrationHead:
     Attributes:
         rig_id: Identity of the rig.
         certificate: What the calibration is recorded under.
-        holds: From which day to which it holds.
+        holds: First and last day on which it holds.
         state: Whether it may be relied on.
         sign: Sign that goes before the state.
         instrument: Standard uncertainty of the indicator or the blocks, mm.
@@ -78,8 +78,8 @@ class CalibrationSheet:
     """One calibration with its axis test.
 
     Attributes:
-        head: Which calibration it is, and whether it holds.
-        name: Which calibration it is, and of which rig.
+        head: Rig, certificate, and whether the calibration holds.
+        name: Name of the calibration and of its rig.
         lead: What the figures are, in one sentence.
         figures: Name and value of each figure of the axis test, with its unit.
         corrections: The correction at every place.

@@ -20,7 +20,7 @@ class ChartRow:
         centre: Centre line.
         upper: Upper control limit.
         unit: Unit of them; empty for a ratio.
-        broken: Which rules it breaks and where; empty for none.
+        broken: Rules that the points break, and where; empty for none.
     """
 
     name: str
@@ -43,7 +43,7 @@ def chart_rows(pair: ChartPair, unit: str) -> tuple[ChartRow, ChartRow]:
     """Lay out the chart of location and that of spread.
 
     Args:
-        pair: Both charts.
+        pair: Pair of charts.
         unit: Unit of the readings; empty for a ratio.
     """
     return _row(pair.location, unit), _row(pair.spread, unit)

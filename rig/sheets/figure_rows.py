@@ -63,11 +63,11 @@ class BudgetRow:
     Attributes:
         name: What it is.
         evaluation: "A" or "B".
-        standard_uncertainty: With its unit.
-        sensitivity: With its unit if it has one.
+        standard_uncertainty: Standard uncertainty with its unit.
+        sensitivity: Sensitivity, with its unit if it has one.
         degrees_of_freedom: Whole, or "∞".
-        share: Of the combined variance, with the sign %.
-        share_percent: The same as a number, for a bar.
+        share: Share of the combined variance, with the sign %.
+        share_percent: Share of the combined variance as a number, for a bar.
     """
 
     name: str
@@ -84,7 +84,7 @@ class BudgetTable:
     """The budget behind one figure.
 
     Attributes:
-        figure_name: Whose it is.
+        figure_name: Name of the figure that the budget belongs to.
         rows: The contributions.
         combined: Combined standard uncertainty with its unit; empty without one.
         text: The figure itself.

@@ -9,6 +9,7 @@ from rig.analysis.classroom.hand_comparison import Growth, HandSummary
 from rig.analysis.numbers.intervals import Interval
 from rig.analysis.numbers.one_way import OneWay
 from rig.inquiry.hand import RIG, HandResult
+from rig.inquiry.trimmer_setting import setting_words
 from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.model.rounding import (
     FigureText,
@@ -30,9 +31,10 @@ class HandRow:
         person: Name or number of the person.
         n: Number of readings.
         mean: Mean of the readings, without its unit.
-        mean_interval: From where to where, with its unit.
+        mean_interval: Lower and upper end of the interval of the mean, with its unit.
         sd: Standard deviation of a single reading, without its unit.
-        sd_interval: From where to where, with its unit.
+        sd_interval: Lower and upper end of the interval of the standard deviation, with
+            its unit.
         bias: Mean less the rig's figure with its uncertainty and its unit.
         sentence: The comparison in words.
     """
@@ -52,7 +54,7 @@ class GrowthRow:
     """How the mean of one person, or of the rig, settles; all text.
 
     Attributes:
-        name: Whose readings.
+        name: Name of the person or the rig that read.
         half_widths: Number of readings so far, and half width of the mean's interval.
     """
 
@@ -67,18 +69,21 @@ class HandSheet:
     Attributes:
         simulated: Whether a simulated rig made the run.
         name: Name of the figure.
+        setting: Setting of the trimmer that run and readings belong to.
         figure: The figure as the rig has it.
         unit: Unit of every value.
         confidence: Confidence of every interval, with the sign %.
         rows: One for everybody who read twice or more.
         between_people: How much people differ; empty for one person.
-        between_short: The same for a narrow screen.
+        between_short: How much people differ, for a narrow screen; empty for one
+            person.
         growth: How the means settle.
         statements: Who was left out, and what goes with the figures.
     """
 
     simulated: bool
     name: str
+    setting: str
     figure: FigureText
     unit: str
     confidence: str
@@ -95,6 +100,7 @@ def hand_sheet(result: HandResult) -> HandSheet:
     return HandSheet(
         simulated=result.simulated,
         name=KIND_OF_OPTION[result.figure].name,
+        setting=setting_words(result.setting),
         figure=format_figure(result.rig),
         unit=result.rig.unit,
         confidence="95 %",
@@ -110,7 +116,10 @@ def hand_sheet(result: HandResult) -> HandSheet:
 
 def hand_lines(sheet: HandSheet) -> tuple[str, ...]:
     """Return the comparison in sentences, the rig's figure first."""
-    lines = [f"The rig: {sheet.figure}.", *(row.sentence for row in sheet.rows)]
+    lines = [
+        f"The rig, {sheet.setting}: {sheet.figure}.",
+        *(row.sentence for row in sheet.rows),
+    ]
     return (*lines, sheet.between_short) if sheet.between_short else tuple(lines)
 
 

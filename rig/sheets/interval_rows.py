@@ -16,12 +16,12 @@ class IntervalRow:
     """An estimate, or the words why it has no interval.
 
     Attributes:
-        name: As the trade calls it.
+        name: Name of the quantity in the trade.
         meaning: What it is, in a few words; may be empty.
         value: Rounded by the interval.
-        unit: Of value and interval; empty for a plain number.
-        interval: From where to where, or the words why none.
-        confidence: Of the interval, with the sign %; empty without one.
+        unit: Unit of value and interval; empty for a plain number.
+        interval: Lower and upper end of the interval, or the words why there is none.
+        confidence: Confidence of the interval, with the sign %; empty without one.
         n: How many readings or parts are behind it.
     """
 

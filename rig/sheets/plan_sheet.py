@@ -93,7 +93,8 @@ class PlanSheet:
 def plan_row(item: PlannedFigures) -> PlanRow:
     """Lay out one item with the figures of the run that counts."""
     planned, run, figures = item.progress.item, item.progress.counting, item.figures
-    factor = item.factor if isinstance(item, PlanItemResult) else None
+    recorded = item.run if isinstance(item, PlanItemResult) else None
+    factor = recorded.factor if recorded else None
     return PlanRow(
         number=str(planned.index + 1),
         sensor=planned.sensor.name,

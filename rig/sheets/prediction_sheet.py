@@ -6,14 +6,8 @@ import math
 from dataclasses import dataclass
 
 from rig.analysis.limits.verdict import Decision
-from rig.inquiry.prediction import (
-    PROPERTY_WORDS,
-    NotComparable,
-    NoTheory,
-    PredictedRun,
-    PredictionResult,
-    Theory,
-)
+from rig.inquiry.prediction import NotComparable, PredictedRun, PredictionResult
+from rig.inquiry.theory import PROPERTY_WORDS, NoTheory, Theory
 from rig.model.rounding import (
     FigureText,
     format_decimals,
@@ -40,7 +34,7 @@ class TheoryRow:
         predicted: Operate point at the middle of that range, without its unit.
         low: Smallest operate point over the range, without its unit.
         high: Largest operate point over the range, without its unit.
-        interval: From where to where, with the unit.
+        interval: Smallest and largest operate point over the range, with the unit.
         curve: What the curve is for.
         sentence: The prediction in words, or the words why there is none.
     """

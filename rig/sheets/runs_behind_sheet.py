@@ -42,8 +42,8 @@ class RunsBehindSheet:
     Attributes:
         sensors: All different ones, in words.
         targets: All different ones, in words.
-        bench: Of all runs together.
-        conditions: Of all runs together.
+        bench: Words about the bench of all runs together.
+        conditions: Words about the conditions of all runs together.
         rows: One for every run.
         mixed: Whether only some of them are simulated.
         altered: Sentences on runs whose edges are not what they were.

@@ -20,9 +20,9 @@ class SweepRow:
         number: Number of the sweep in its run, from 1.
         speed: Speed in mm/s.
         operate_delayed: Gap at the operate edge, delay still in it.
-        operate_corrected: The same with the delay removed.
+        operate_corrected: Gap at the operate edge, delay removed.
         release_delayed: Gap at the release edge, delay still in it.
-        release_corrected: The same with the delay removed.
+        release_corrected: Gap at the release edge, delay removed.
         edges: Number of edges.
         state: "used", or why it is void.
         used: Whether figures rest on it.

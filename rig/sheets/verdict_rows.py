@@ -21,12 +21,12 @@ class VerdictRow:
     """One verdict.
 
     Attributes:
-        symbol: As in the standard; empty if it has none.
-        name: Of the figure, in words.
+        symbol: Symbol in the standard; empty if it has none.
+        name: Name of the figure, in words.
         text: The figure.
         limits: What it was held against.
-        source: Of the limits.
-        decision: In words.
+        source: Source of the limits.
+        decision: Decision in words.
         sign: Goes before the decision.
         chance: Probability that the true value lies within the limits; a dash without.
     """
@@ -47,7 +47,7 @@ class VerdictTable:
 
     Attributes:
         rows: May be empty.
-        rule: That all of them follow; empty without rows.
+        rule: Decision rule that all of them follow; empty without rows.
         statements: Whole sentences that go with them.
     """
 

@@ -25,7 +25,7 @@ class CapacitiveHead:
     Attributes:
         radius_mm: Effective radius of the electrode.
         cover_mm: Offset of the electrode behind the active face.
-        frequency_hz: Of the oscillator; matters to lossy targets only.
+        frequency_hz: Frequency of the oscillator; matters to lossy targets only.
     """
 
     radius_mm: float

@@ -25,7 +25,7 @@ class InductiveHead:
     Attributes:
         radius_mm: Effective radius of the loop.
         cover_mm: Offset of the loop behind the active face.
-        frequency_hz: Of the oscillator.
+        frequency_hz: Frequency of the oscillator.
     """
 
     radius_mm: float

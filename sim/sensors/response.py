@@ -43,8 +43,10 @@ class Response:
         operate_gap_mm: Where the noise-free output operates; None if it never does.
         release_gap_mm: Where it releases; None if it never operates, or never
             releases within the grid.
-        operate_slope_per_mm: Change of `relative_signal` per mm there, below 0.
-        release_slope_per_mm: The same at the release gap.
+        operate_slope_per_mm: Change of `relative_signal` per mm at the operate gap,
+            below 0.
+        release_slope_per_mm: Change of `relative_signal` per mm at the release gap,
+            below 0.
     """
 
     grid_mm: FloatArray
@@ -83,7 +85,7 @@ class SimSensor:
             the operate point on the reference at threshold factor 1. It is a noise
             of the signal: on another target it is another length.
         tau_on_s: Delay from operating to the output's change.
-        tau_off_s: The same on release.
+        tau_off_s: Delay from releasing to the output's change.
     """
 
     name: str

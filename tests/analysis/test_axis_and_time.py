@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -20,8 +20,7 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.run.repeat_accuracy import (
     eight_hour_test,
-    repeat_accuracy,
-    timetable,
+    repeat_accuracy_percent,
 )
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.switching_delay import delay_verdict
@@ -120,35 +119,26 @@ def test_a_missing_calibration_is_said() -> None:
 OPERATE = [4.012, 4.008, 4.015, 4.010, 4.006, 4.011, 4.013, 4.009, 4.007, 4.014]
 
 
-def test_short_term_repeat_accuracy_of_the_constructed_set() -> None:
-    result = repeat_accuracy(OPERATE, s_r(), step_mm=0.000625)
+def test_repeat_accuracy_of_the_constructed_set() -> None:
+    difference = max(OPERATE) - min(OPERATE)
+    largest, percent = repeat_accuracy_percent(
+        difference, s_r(), step_mm=0.000625, n=10, sd_mm=None
+    )
 
-    assert result.largest_difference.value == pytest.approx(0.0090, abs=1e-9)
-    assert result.percent.value == pytest.approx(0.224411, abs=5e-7)
-    assert result.largest_difference.n == 10
-    assert "short-term" in result.statements[0]
-    assert "not the 8 h test" in result.statements[0]
+    assert largest.value == pytest.approx(0.0090, abs=1e-9)
+    assert percent.value == pytest.approx(0.224411, abs=5e-7)
+    assert largest.n == 10
 
 
 def test_repeat_accuracy_is_known_as_well_as_two_steps() -> None:
     # q/sqrt 12 = 0.18042 um for 0.625 um, twice
-    result = repeat_accuracy(OPERATE, s_r(), step_mm=0.000625)
-
-    assert result.largest_difference.expanded_uncertainty == pytest.approx(
-        1.959964 * np.sqrt(2.0) * 0.00018042, rel=1e-4
+    largest, _ = repeat_accuracy_percent(
+        0.009, s_r(), step_mm=0.000625, n=10, sd_mm=None
     )
 
-
-def test_timetable_of_the_8_h_test_ends_after_8_h() -> None:
-    start = datetime(2026, 1, 1, 8, tzinfo=UTC)
-
-    half_hours = timetable(start, every_min=30)
-    odd = timetable(start, every_min=70)
-
-    assert len(half_hours) == 17
-    assert half_hours[-1] - start == timedelta(hours=8)
-    assert odd[-1] - start == timedelta(hours=8)
-    assert odd[-2] - start == timedelta(minutes=420)
+    assert largest.expanded_uncertainty == pytest.approx(
+        1.959964 * np.sqrt(2.0) * 0.00018042, rel=1e-4
+    )
 
 
 def eight_hours(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 
 import numpy as np
 import pytest
@@ -17,19 +17,17 @@ from rig.analysis.batch.compare import compare_batches
 from rig.analysis.batch.control_charts import individuals_chart, xbar_range_chart
 from rig.analysis.batch.control_constants import chart_constants
 from rig.analysis.batch.normal_plot import normal_plot
-from rig.analysis.batch.part_by_material import table_of_sweeps
 from rig.analysis.batch.tolerance import tolerance_interval, two_sided_factor
 from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import Limits, decide, verdict
 from rig.analysis.numbers.given import column
-from rig.analysis.numbers.intervals import mean_interval, sd_interval, share_interval
-from rig.analysis.numbers.one_way import one_way, one_way_from_summary
-from rig.analysis.numbers.ratio import ratio, reduction_factors
+from rig.analysis.numbers.intervals import mean_interval, sd_interval
+from rig.analysis.numbers.one_way import one_way
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.run.repeat_accuracy import (
     eight_hour_test,
-    repeat_accuracy,
-    timetable,
+    repeat_accuracy_percent,
 )
 from rig.analysis.standard.iec_60947_5_2 import standard_target, worst_case_release_mm
 from rig.analysis.standard.switching_delay import delay_verdict
@@ -112,24 +110,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         lambda: summarise_parts("s_r", ["a", "b"], [8.0], unit="mm"),
         ("1", "2 parts"),
     ),
-    "one sweep a part": (
-        lambda: table_of_sweeps(["a"], ["steel"], [[[8.0]]], standard="steel"),
-        ("one sweep",),
-    ),
-    "unknown standard target": (
-        lambda: table_of_sweeps(["a"], ["steel"], [[[8.0, 8.1]]], standard="iron"),
-        ("'iron'",),
-    ),
-    "operates at 0 on steel": (
-        lambda: table_of_sweeps(["a"], ["s"], [[[0.0, 0.0]]], standard="s"),
-        ("layer 1", "not above 0"),
-    ),
-    "ragged sweeps": (
-        lambda: table_of_sweeps(
-            ["a", "b"], ["s"], [[[8.0, 8.1]], [[8.0]]], standard="s"
-        ),
-        ("rows differ",),
-    ),
     "one batch": (lambda: compare_batches({"a": [1.0, 2.0]}), ("1 batch",)),
     "batch of one part": (
         lambda: compare_batches({"a": [1.0, 2.0], "b": [1.0]}),
@@ -141,14 +121,9 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     ),
     "one reading": (lambda: mean_interval([1.0]), ("1 given", "2")),
     "no degrees of freedom": (lambda: sd_interval(1.0, 0), ("degree",)),
-    "more found than parts": (lambda: share_interval(6, 5), ("6 of 5",)),
     "two values, normal plot": (lambda: normal_plot([1.0, 2.0]), ("2 given", "3")),
     "one group": (lambda: one_way([[1.0, 2.0]]), ("two",)),
     "group of one": (lambda: one_way([[1.0, 2.0], [1.0]]), ("group 2",)),
-    "summary of one reading": (
-        lambda: one_way_from_summary([1, 2], [1, 1], 1),
-        ("one reading",),
-    ),
     "two points, chart": (lambda: individuals_chart([1.0, 2.0]), ("2 given", "3")),
     "subgroups of one": (lambda: xbar_range_chart([[1.0], [2.0]]), ("1 readings",)),
     "constants of one": (lambda: chart_constants(1), ("1 reading",)),
@@ -180,7 +155,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         lambda: ratio(fig(), fig(u=0.002), shared=["zero"]),
         ("'zero'", "0.001", "0.002"),
     ),
-    "no material": (lambda: reduction_factors(fig(), {}), ("no material",)),
     "unknown symbol": (lambda: limits_for(SENSOR, {"s_x": (1, 2)}), ("'s_x'",)),
     "data sheet in mm": (lambda: limits_for(SENSOR, {"s_r": (-1.0, None)}), ("s_r",)),
     "sensor of no size": (
@@ -199,12 +173,10 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("capacitive",),
     ),
     # Repeat accuracy
-    "one sweep, repeat accuracy": (
-        lambda: repeat_accuracy([8.0], fig(), step_mm=0.001),
-        ("1 given", "2"),
-    ),
     "s_r in µm": (
-        lambda: repeat_accuracy([8.0, 8.1], fig(unit="µm"), step_mm=0.001),
+        lambda: repeat_accuracy_percent(
+            0.1, fig(unit="µm"), step_mm=0.001, n=2, sd_mm=None
+        ),
         ("µm",),
     ),
     "times fall": (
@@ -216,10 +188,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     "a time without a row": (
         lambda: eight_hour_test([0.0, 8.0], [[8.0]], fig(), step_mm=0.001),
         ("1", "2 times"),
-    ),
-    "timetable without interval": (
-        lambda: timetable(datetime(2026, 1, 1), every_min=0.0),
-        ("0 min",),
     ),
     # Axis and correction
     "unknown direction": (

@@ -16,11 +16,7 @@ from rig.analysis.batch.control_charts import (
     run_rules,
     xbar_range_chart,
 )
-from rig.analysis.batch.part_by_material import summarise_sweeps, table_of_sweeps
 from rig.analysis.limits.verdict import Decision, Limits
-from rig.analysis.numbers.ratio import reduction_factors
-from rig.analysis.numbers.uncertainty import figure
-from rig.model.figures import Contribution, Evaluation, Figure
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
 RNG = np.random.default_rng(21)
@@ -88,70 +84,6 @@ def test_without_uncertainties_no_part_is_decided_about() -> None:
 
     assert {row.decision for row in result.rows} == {Decision.UNDECIDED}
     assert any("no uncertainty" in words for words in result.statements)
-
-
-def one_figure(readings: np.ndarray, shared_mm: float) -> Figure:
-    n = readings.size
-    return figure(
-        float(readings.mean()),
-        "mm",
-        [
-            Contribution(
-                name="repeatability",
-                evaluation=Evaluation.TYPE_A,
-                standard_uncertainty=float(readings.std(ddof=1)) / math.sqrt(n),
-                unit="mm",
-                degrees_of_freedom=n - 1.0,
-            ),
-            Contribution(
-                name="touch probe",
-                evaluation=Evaluation.TYPE_B,
-                standard_uncertainty=shared_mm,
-                unit="mm",
-            ),
-        ],
-        n=n,
-    )
-
-
-def test_the_whole_table_agrees_with_one_part_at_a_time() -> None:
-    x = RNG.normal(0.0, 0.003, (4, 3, 10)) + np.array([8.0, 4.0, 2.0])[:, None]
-    materials = ["steel plate", "plywood", "PVC"]
-
-    table = table_of_sweeps(
-        list("abcd"), materials, x, standard="steel plate", shared_mm=0.01
-    )
-
-    for i in range(4):
-        figures = [one_figure(x[i, j], 0.01) for j in range(3)]
-        factors = reduction_factors(
-            figures[0], dict(zip(materials[1:], figures[1:], strict=True))
-        )
-        for j in range(3):
-            assert table.mean_mm[i, j] == pytest.approx(figures[j].value)
-            assert table.expanded_uncertainty_mm[i, j] == pytest.approx(
-                figures[j].expanded_uncertainty
-            )
-        for j, one in enumerate(factors, start=1):
-            assert table.factor[i, j] == pytest.approx(one.factor.value)
-            assert table.expanded_uncertainty_factor[i, j] == pytest.approx(
-                one.factor.expanded_uncertainty
-            )
-    assert table.factor[:, 0].tolist() == [1.0] * 4
-    assert table.expanded_uncertainty_factor[:, 0].tolist() == [0.0] * 4
-
-
-def test_every_material_gets_its_summary() -> None:
-    x = RNG.normal(0.0, 0.003, (12, 2, 5)) + np.array([8.0, 4.0])[:, None]
-    table = table_of_sweeps(
-        [str(i) for i in range(12)], ["steel", "wheat"], x, standard="steel"
-    )
-
-    steel, wheat = summarise_sweeps(table, limits={"steel": LIMITS})
-
-    assert steel.decisions == {"conforms": 12}
-    assert wheat.decisions == {}
-    assert wheat.mean == pytest.approx(4.0, abs=0.01)
 
 
 # Patterns of the run rules, in sigma about 0: points, rule, index that completes it

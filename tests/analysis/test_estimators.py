@@ -8,14 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from rig.analysis.threshold.bias_corrected import (
-    mean_with_own_scatter,
-    mean_with_sigma,
-)
-from rig.analysis.threshold.delay import delay_from_speeds
 from rig.analysis.threshold.first_passage import bias_ratio
 from rig.analysis.threshold.hazard import (
-    cramer_rao_sd,
     hazard_table,
     sweep_information,
     threshold_per_sigma,
@@ -25,9 +19,15 @@ from rig.analysis.threshold.likelihood import (
     location_by_likelihood,
 )
 from rig.analysis.threshold.noise import pooled_sigma
-from rig.analysis.threshold.robust import find_lost_steps, hodges_lehmann
-from rig.analysis.threshold.step_intervals import intersection
-from rig.analysis.threshold.switching_point import switching_point
+from tests.second_opinions.bias_corrected import (
+    mean_with_own_scatter,
+    mean_with_sigma,
+)
+from tests.second_opinions.cramer_rao import cramer_rao_sd
+from tests.second_opinions.delay_from_speeds import delay_from_speeds
+from tests.second_opinions.hodges_lehmann import hodges_lehmann
+from tests.second_opinions.step_intervals import intersection
+from tests.second_opinions.switching_point import switching_point
 
 Array = npt.NDArray[np.float64]
 
@@ -252,29 +252,6 @@ def test_pair_medians_lose_little_and_survive_wild_sweeps() -> None:
     assert readings.mean(axis=1).mean() > 6.0
 
 
-@pytest.mark.parametrize("cycles", [-2, -1, 1, 3])
-def test_lost_steps_are_found_where_they_happened(cycles: int) -> None:
-    rng = np.random.default_rng(4)
-    places = np.rint(rng.normal(13_600.0, 4.0, (500, 12)))
-    places[:250, 5:] += cycles * 4 * 16
-
-    found = find_lost_steps(places, microsteps=16)
-
-    assert (found.full_step_cycles[:250] == cycles).mean() > 0.99
-    assert (found.after[:250] == 5).mean() > 0.99
-    assert (found.after[250:] == -1).all()
-    assert not found.wild.mean() > 0.01
-
-
-def test_one_wild_sweep_is_no_lost_step() -> None:
-    places = np.array([0.0, 1.0, -1.0, 0.0, 64.0, 1.0, 0.0, -1.0])
-
-    found = find_lost_steps(places, microsteps=16)
-
-    assert found.after == -1
-    assert np.flatnonzero(found.wild).tolist() == [4]
-
-
 def test_intervals_beat_the_mean_without_noise() -> None:
     # Derived: step 5 um, n = 10, a phase of its own each: 0.30 um against 0.45 um;
     # exact step/sqrt(2 (n + 1)(n + 2)) = 0.308 um
@@ -337,8 +314,6 @@ def test_numbers_that_are_none_are_refused() -> None:
             bad()
     with pytest.raises(ValueError, match="M must be"):
         location_by_likelihood([1.0], sigma_mm=0.01, step_mm=1.0)
-    with pytest.raises(ValueError, match="4 sweeps"):
-        find_lost_steps([1.0, 2.0], microsteps=16)
     with pytest.raises(ValueError, match="half a step"):
         line_by_likelihood([1.0, 2.0], [0.0, 0.0], sigma_mm=0.1, step_mm=1.0)
 

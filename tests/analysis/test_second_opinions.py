@@ -17,7 +17,6 @@ from statsmodels.formula.api import ols
 from rig.analysis.acceptance.operating_curve import (
     acceptance_binomial,
     acceptance_hypergeometric,
-    acceptance_poisson,
 )
 from rig.analysis.acceptance.variables import (
     VariablesPlan,
@@ -30,7 +29,7 @@ from rig.analysis.batch.control_constants import range_moments
 from rig.analysis.batch.normal_plot import normal_plot
 from rig.analysis.batch.tolerance import one_sided_factor, two_sided_factor
 from rig.analysis.classroom.predicted_curve import _rank_correlation
-from rig.analysis.numbers.intervals import mean_interval, sd_interval, share_interval
+from rig.analysis.numbers.intervals import mean_interval, sd_interval
 from rig.analysis.numbers.one_way import one_way
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_results import study_intervals
@@ -170,14 +169,6 @@ def test_intervals() -> None:
     )
 
 
-@pytest.mark.parametrize(("found", "n"), [(0, 50), (3, 52), (52, 52)])
-def test_interval_of_a_share(found: int, n: int) -> None:
-    interval = share_interval(found, n)
-
-    other = statsmodels.stats.proportion.proportion_confint(found, n, method="beta")
-    assert (interval.lower, interval.upper) == pytest.approx(other, abs=1e-12)
-
-
 def test_tolerance_factors() -> None:
     for n in (2, 7, 200, 3000):
         shift = scipy.stats.norm.ppf(0.9) * math.sqrt(n)
@@ -227,9 +218,6 @@ def test_operating_characteristics() -> None:
 
     assert acceptance_binomial(p, 80, 2) == pytest.approx(
         scipy.stats.binom.cdf(2, 80, p), abs=1e-12
-    )
-    assert acceptance_poisson(p, 80, 2) == pytest.approx(
-        scipy.stats.poisson.cdf(2, 80 * p), abs=1e-12
     )
     assert acceptance_hypergeometric(bad, 1000, 80, 2) == pytest.approx(
         scipy.stats.hypergeom.cdf(2, 1000, bad, 80), abs=1e-10

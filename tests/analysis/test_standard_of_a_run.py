@@ -9,7 +9,7 @@ import pytest
 
 from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import Decision
-from rig.analysis.numbers.ratio import difference, shared_contributions
+from rig.analysis.numbers.ratio import ratio, shared_contributions
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target, run_verdicts
 from rig.model.sweeps import Run
@@ -62,14 +62,14 @@ def test_one_sweep_has_no_repeat_accuracy_and_decides_nothing(
     assert "one sweep" in found["s_r"].sentence
 
 
-def test_the_zero_error_of_one_datum_cancels_between_two_runs(
+def test_the_zero_error_of_one_datum_counts_once_between_two_runs(
     make_run: MakeRun,
 ) -> None:
     steel, wheat = run_at(make_run, 8.0, 1.0), run_at(make_run, 5.0, 1.0)
     on_steel, on_wheat = run_figures(steel).operate, run_figures(wheat).operate
 
-    apart = difference(on_steel, on_wheat)
-    shared = difference(
+    apart = ratio(on_steel, on_wheat)
+    shared = ratio(
         on_steel,
         on_wheat,
         shared=shared_contributions(steel.header.conditions, wheat.header.conditions),
@@ -80,8 +80,10 @@ def test_the_zero_error_of_one_datum_cancels_between_two_runs(
     # The probe's 2 um stood in both
     assert shared.expanded_uncertainty < 0.8 * apart.expanded_uncertainty
     sizes = {line.name: line.sensitivity for line in shared.budget}
-    assert sizes["touch probe"] == 0.0
-    assert sizes["touch-off scatter"] == 0.0
+    # (1 - ratio) over the denominator
+    left = (1.0 - shared.value) / on_wheat.value
+    assert sizes["touch probe"] == pytest.approx(left)
+    assert sizes["touch-off scatter"] == pytest.approx(left)
 
 
 def test_what_is_not_the_standard_target_is_said(make_run: MakeRun) -> None:

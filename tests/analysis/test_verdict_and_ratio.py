@@ -22,24 +22,18 @@ from rig.analysis.numbers.ratio import (
     BACKLASH,
     TOUCH_OFF,
     TOUCH_PROBE,
-    difference,
     ratio,
-    reduction_factors,
-    shared_between_factors,
     shared_contributions,
 )
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.standard.iec_60947_5_2 import effective_distance
 from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.mounted import (
-    Axis,
-    Backlash,
-    BacklashSource,
-    Datum,
     Principle,
     Sensor,
 )
 from rig.model.sweeps import Conditions
+from tests import builders
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
 
@@ -83,9 +77,8 @@ ALUMINIUM = [1.602, 1.606, 1.598, 1.604, 1.600]
 
 
 def test_reduction_factor_of_the_constructed_set() -> None:
-    (result,) = reduction_factors(measured(STEEL), {"aluminium": measured(ALUMINIUM)})
+    factor = ratio(measured(ALUMINIUM), measured(STEEL))
 
-    factor = result.factor
     assert factor.value == pytest.approx(0.3994813226, abs=1e-9)
     assert factor.expanded_uncertainty is not None
     assert factor.coverage_factor is not None
@@ -126,33 +119,6 @@ def test_the_shared_zero_error_agrees_with_a_simulation() -> None:
     )
 
 
-def test_a_shared_zero_error_cancels_in_a_difference() -> None:
-    gap = difference(known(8.5, 0.05), known(8.0, 0.05), shared=[TOUCH_PROBE])
-
-    assert gap.value == pytest.approx(0.5)
-    assert gap.expanded_uncertainty == 0.0
-
-
-def test_two_reduction_factors_share_the_standard_target() -> None:
-    factors = reduction_factors(
-        measured(STEEL, probe()),
-        {
-            "aluminium": measured(ALUMINIUM, probe()),
-            "brass": measured([1.702, 1.706, 1.698, 1.704, 1.701], probe()),
-        },
-    )
-    one, two = factors[0].factor, factors[1].factor
-
-    shared = shared_between_factors(one, two)
-    gap = difference(one, two, shared=shared)
-
-    assert shared == {TOUCH_PROBE, "repeatability, standard target"}
-    apart = difference(one, two)
-    assert gap.expanded_uncertainty is not None
-    assert apart.expanded_uncertainty is not None
-    assert gap.expanded_uncertainty < apart.expanded_uncertainty
-
-
 def test_a_ratio_to_a_figure_without_uncertainty_says_why() -> None:
     bare = figure(4.0, "mm", [], n=1, why_none="one sweep shows no scatter")
 
@@ -164,29 +130,7 @@ def test_a_ratio_to_a_figure_without_uncertainty_says_why() -> None:
 
 
 def conditions(found_at: datetime, rig_id: str = "rig 1") -> Conditions:
-    return Conditions(
-        simulated=True,
-        rig_id=rig_id,
-        firmware_version="1",
-        protocol_version="1.0",
-        boot_number=1,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.002),
-        datum=Datum(
-            position_steps=8e4,
-            standard_uncertainty_mm=0.001,
-            degrees_of_freedom=4.0,
-            n=5,
-            probe_uncertainty_mm=0.002,
-            found_at=found_at,
-        ),
-        backlash=Backlash(
-            value_mm=0.0,
-            standard_uncertainty_mm=0.001,
-            degrees_of_freedom=4.0,
-            n=5,
-            source=BacklashSource.PROBE,
-        ),
-    )
+    return builders.conditions(rig_id=rig_id, datum={"found_at": found_at})
 
 
 def test_what_two_runs_share() -> None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from rig.analysis.edges.speed import fit_speed
 from rig.model.settings import BenchSettings
-from rig.procedures.kinematics import move_s, pair_floor_s
+from rig.procedures.kinematics import move_s
 from rig.procedures.planned_speeds import planned_speeds
 from tests.benchmarks._sweeping import (
     Case,
@@ -21,6 +21,7 @@ from tests.benchmarks._sweeping import (
     timed_run,
 )
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
+from tests.second_opinions.pair_floor import pair_floor_s
 
 _SEEDS = (1, 2, 3)
 _SWEEPS = 30

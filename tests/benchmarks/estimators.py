@@ -7,18 +7,18 @@ from itertools import product
 
 import numpy as np
 
-from rig.analysis.threshold.bias_corrected import (
+from rig.analysis.threshold.first_passage import bias_ratio
+from rig.analysis.threshold.likelihood import location_by_likelihood
+from rig.analysis.threshold.noise import pooled_sigma
+from tests.benchmarks._first_crossings import Array, FirstCrossings
+from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
+from tests.second_opinions.bias_corrected import (
     mean_with_own_scatter,
     mean_with_sigma,
 )
-from rig.analysis.threshold.first_passage import bias_ratio
-from rig.analysis.threshold.hazard import cramer_rao_sd
-from rig.analysis.threshold.likelihood import location_by_likelihood
-from rig.analysis.threshold.noise import pooled_sigma
-from rig.analysis.threshold.robust import hodges_lehmann
-from rig.analysis.threshold.step_intervals import intersection
-from tests.benchmarks._first_crossings import Array, FirstCrossings
-from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
+from tests.second_opinions.cramer_rao import cramer_rao_sd
+from tests.second_opinions.hodges_lehmann import hodges_lehmann
+from tests.second_opinions.step_intervals import intersection
 
 SIGMAS_UM = (2.0, 5.0, 10.0, 20.0)
 STEPS_UM = (1.0, 5.0, 20.0)

@@ -37,9 +37,8 @@ class Outcome:
     def document(self) -> Any:
         """Standard output as one JSON document that keeps its published schema."""
         found = json.loads(self.out)
-        if "document" in found:
-            schema = json_schema(found["document"])
-            Draft202012Validator(schema).validate(found)
+        schema = json_schema(found["document"])
+        Draft202012Validator(schema).validate(found)
         return found
 
     @property

@@ -34,7 +34,7 @@ def test_a_real_rig_must_be_told_what_is_mounted(
     for missing, outcome in outcomes.items():
         assert outcome.status == USAGE
         assert outcome.sentence == (
-            f"{missing} is missing: say what is mounted on the rig"
+            f"{missing} is missing: select what is mounted on the rig"
         )
 
 

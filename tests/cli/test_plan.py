@@ -55,7 +55,8 @@ def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep) -> None:
 
     assert outcome.out.startswith("SIMULATED")
     assert "Week 12" in outcome.out
-    assert outcome.out.count(" ± ") == 4 * 3
+    # Three figures of each pair, and a factor of each aluminium to steel
+    assert outcome.out.count(" ± ") == 4 * 3 + 2
 
 
 def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
@@ -97,7 +98,7 @@ def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> No
     outcome = gapsweep("run", "week.toml", "--rig", "sim://")
 
     assert outcome.status == 0
-    assert "--resume would go on with it" in outcome.err
+    assert "--resume would resume it" in outcome.err
 
 
 def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(

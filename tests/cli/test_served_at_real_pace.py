@@ -14,9 +14,13 @@ import time
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from rig.link.link import Link
 from rig.link.serial_port import SerialTransport
 from tests.patience import PATIENCE_S
+
+pytestmark = pytest.mark.long
 
 NAME = "sim://?sensor=capacitive&seed=7"
 RUN = ("--sensor", "level-18", "--target", "steel", "--speeds", "4", "--json")

@@ -12,12 +12,12 @@ from firmware_protocol.conformance.clause import Clause, Need, Result, Verdict
 from firmware_protocol.conformance.clauses import CLAUSES
 from firmware_protocol.conformance.controllers import Bench, BenchError
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
-from firmware_protocol.conformance.controllers.host_core import HostCore
-from firmware_protocol.conformance.lockstep import BenchSubject
 from firmware_protocol.conformance.report import line_of, summary_of
 from firmware_protocol.conformance.run import run
 from firmware_protocol.conformance.subject import Subject
 from firmware_protocol.messages import Ability
+from tests.conformance.host_core import HostCore
+from tests.conformance.lockstep import BenchSubject
 
 SubjectFor = Callable[..., Subject]
 
@@ -76,13 +76,16 @@ def core_without_ability() -> HostCore:
     return HostCore(Ability.SIMULATED)
 
 
-@pytest.mark.parametrize("make", [HostCore, AvrImage])
+@pytest.mark.parametrize(
+    "make", [HostCore, pytest.param(AvrImage, marks=pytest.mark.long)]
+)
 def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
     tried = conform(list(run(on_bench(make), moves=True)))
 
     assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
 
 
+@pytest.mark.long
 def test_the_firmware_with_no_ability_conforms() -> None:
     subject = on_bench(core_without_ability)
     tried = conform(list(run(subject, moves=True)))
@@ -91,6 +94,7 @@ def test_the_firmware_with_no_ability_conforms() -> None:
     assert tried == ids(CLAUSES) - able - NO_RATE
 
 
+@pytest.mark.long
 def test_the_simulated_controller_conforms_on_pseudo_terminals(
     pty_subject_for: Callable[[], Subject],
 ) -> None:

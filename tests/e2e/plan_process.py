@@ -1,14 +1,17 @@
 """Carries out a plan on the simulated rig; for tests that kill it.
 
-python plan_process.py nursery RECORDS PLAN   a child for each line read; it begins
-                                              the plan, or goes on with it
-python plan_process.py whole RECORDS PLAN     the whole plan, and what it cost
+python plan_process.py nursery RECORDS PLAN   a child for each line read, which says
+                                              how many sweeps it may do; it begins the
+                                              plan, or goes on with it, and sleeps when
+                                              they are done
+python plan_process.py whole RECORDS PLAN     the whole plan
 """
 
 from __future__ import annotations
 
+import itertools
 import os
-import resource
+import signal
 import sys
 from pathlib import Path
 
@@ -45,13 +48,20 @@ def tell(event: Event) -> None:
         )
 
 
-def go_on(records: Path, plan: Plan) -> None:
+def go_on(records: Path, plan: Plan, sweeps: int | None = None) -> None:
+    left = itertools.repeat(1) if sweeps is None else iter(range(sweeps))
+
+    def tell_within(event: Event) -> None:
+        if isinstance(event, SweepEnded) and next(left, None) is None:
+            signal.pause()  # until it is killed
+        tell(event)
+
     settings = BenchSettings()
     seed = int.from_bytes(os.urandom(3), "big")  # no two lives alike
     rig = connect(f"sim://?seed={seed}", settings)
     assert rig.simulation is not None
     with open_records(records) as store:
-        context = RunContext.on(rig.mover, settings, store, tell)
+        context = RunContext.on(rig.mover, settings, store, tell_within)
         entry = unfinished_plan(plan, context.reader, simulated=True)
         entry = entry or begin_plan(plan, context)
         PlanWalk(entry, context, rig.simulation.mount).carry_out_rest()
@@ -59,10 +69,10 @@ def go_on(records: Path, plan: Plan) -> None:
 
 
 def nursery(records: Path, plan: Plan) -> None:
-    for _line in sys.stdin:
+    for line in sys.stdin:
         child = os.fork()
         if child == 0:
-            go_on(records, plan)
+            go_on(records, plan, int(line) if line.strip() else None)
             os._exit(0)
         say("child", child)
         os.waitpid(child, 0)
@@ -75,8 +85,6 @@ def main(what: str, records: Path, plan_file: Path) -> None:
         nursery(records, plan)
         return
     go_on(records, plan)
-    used = resource.getrusage(resource.RUSAGE_SELF)
-    say("cost", used.ru_utime + used.ru_stime)
 
 
 if __name__ == "__main__":

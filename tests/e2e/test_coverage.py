@@ -17,6 +17,8 @@ import numpy.typing as npt
 import pytest
 from scipy.stats import binom
 
+pytestmark = pytest.mark.long
+
 SEEDS = 200
 PROCESSES = 2
 STEP_UM = 0.625

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
+import pytest
+
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import RunResult
@@ -29,6 +31,7 @@ def edges_of(run: Run) -> list[tuple[object, ...]]:
     ]
 
 
+@pytest.mark.long
 def test_a_port_at_real_pace_gives_the_edges_of_the_process_at_fast_pace(
     measure: Measure, serve: Callable[..., str]
 ) -> None:

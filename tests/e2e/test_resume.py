@@ -1,4 +1,4 @@
-"""A plan of 3 sensors x 4 targets x 10 sweeps, killed 20 times and resumed."""
+"""A plan of 3 sensors x 4 targets x 10 sweeps, killed again and again and resumed."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ import pytest
 
 from rig.records import PlanState, Reader, RunFilter, open_records
 
-KILLS = 20
+MOST_SWEEPS = 5  # twenty times that is less than the plan
 SCRIPT = Path(__file__).parent / "plan_process.py"
 PLAN = """
 title = "incoming sensors against four metals"
@@ -57,15 +57,16 @@ def live(
 ) -> tuple[list[list[str]], bool]:
     """Have a child go on with the plan; return what it said and if it was done.
 
-    With `chance` it is killed after so many sweeps and a random while.
+    With `chance` it is killed after so many sweeps and a random while. It waits at the
+    end of the sweep after the last that it may do, so that no machine is too quick.
     """
     assert nursery.stdin is not None
     assert nursery.stdout is not None
-    nursery.stdin.write("go\n")
+    sweeps_left = chance.randrange(MOST_SWEEPS) if chance else -1
+    nursery.stdin.write(f"{sweeps_left + 1}\n" if chance else "\n")
     nursery.stdin.flush()
     child = int(nursery.stdout.readline().split()[1])
     said: list[list[str]] = []
-    sweeps_left = chance.randrange(6) if chance else -1
     while True:
         if sweeps_left == 0:
             assert chance is not None
@@ -80,11 +81,12 @@ def live(
         sweeps_left -= words[0] == "kept"
 
 
-def test_a_plan_killed_twenty_times_loses_and_doubles_nothing(
-    nursery: subprocess.Popen[str], records: Path
+@pytest.mark.parametrize("kills", [4, pytest.param(20, marks=pytest.mark.long)])
+def test_a_plan_killed_again_and_again_loses_and_doubles_nothing(
+    nursery: subprocess.Popen[str], records: Path, kills: int
 ) -> None:
     chance = random.Random(20)
-    lives = [live(nursery, chance) for _ in range(KILLS)]
+    lives = [live(nursery, chance) for _ in range(kills)]
     assert not any(done for _, done in lives)
     last, done = live(nursery, None)
     assert done
@@ -117,7 +119,7 @@ def test_a_plan_killed_twenty_times_loses_and_doubles_nothing(
         assert len(set(stored)) == len(stored)
         assert set(acknowledged) <= set(stored)
         # What was killed between the record and the word is there all the same
-        assert len(stored) - len(acknowledged) <= KILLS
+        assert len(stored) - len(acknowledged) <= kills
         assert plan.state is PlanState.DONE
         assert len(runs) == 12
         assert [p.good_sweeps for p in reader.plan_progress(plan.plan_id)] == [10] * 12
@@ -130,10 +132,10 @@ def test_a_plan_killed_twenty_times_loses_and_doubles_nothing(
             assert figures.operate.n == 10
             assert figures.differential_travel.expanded_uncertainty is not None
     # Kills did fall into the middle of runs
-    assert sum(len(run.conditions) > 1 for run in runs) >= 3
+    assert sum(len(run.conditions) > 1 for run in runs) >= max(1, kills // 6)
 
 
-def test_an_uninterrupted_plan_takes_less_than_a_minute_of_processor_time(
+def test_an_uninterrupted_plan_does_no_sweep_twice(
     records: Path, plan_file: Path
 ) -> None:
     done = subprocess.run(
@@ -143,7 +145,6 @@ def test_an_uninterrupted_plan_takes_less_than_a_minute_of_processor_time(
         check=True,
     )
 
-    *lines, cost = (line.split() for line in done.stdout.splitlines())
-    print(f"plan of 3 x 4 x 10: {cost[1]} s of processor time")  # noqa: T201
+    lines = [line.split() for line in done.stdout.splitlines()]
     assert sum(words[0] == "kept" for words in lines) == 120
-    assert float(cost[1]) < 60.0
+    assert lines[-1] == ["done"]

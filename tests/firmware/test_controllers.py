@@ -7,7 +7,6 @@ import pytest
 from firmware_protocol import Receiver, encode
 from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
-from firmware_protocol.conformance.controllers.host_core import HostCore
 from firmware_protocol.conformance.measure import (
     EDGE_RATES,
     STACK_BYTES,
@@ -27,9 +26,10 @@ from firmware_protocol.messages import (
     StartNotice,
     StartReason,
 )
+from tests.conformance.host_core import HostCore
 
 
-@pytest.fixture(params=[HostCore, AvrImage])
+@pytest.fixture(params=[HostCore, pytest.param(AvrImage, marks=pytest.mark.long)])
 def bench(
     request: pytest.FixtureRequest, needs: Callable[..., None]
 ) -> Iterator[Bench]:

@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
+
 from firmware_protocol.conformance.controllers.bench import FIRMWARE, build
 from tests.patience import PATIENCE_S
 
@@ -48,6 +50,7 @@ def served_board() -> Iterator[str]:
         process.stdout.close()
 
 
+@pytest.mark.long
 def test_the_image_measures_what_the_board_knows(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:

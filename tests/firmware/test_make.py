@@ -4,6 +4,8 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from firmware_protocol.conformance.controllers.bench import FIRMWARE
 
 
@@ -19,6 +21,7 @@ def _make(target: str, build: Path, **variables: str) -> str:
     return done.stdout
 
 
+@pytest.mark.long
 def test_unit_tests_pass_and_run_95_percent_of_the_core(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:
@@ -27,12 +30,14 @@ def test_unit_tests_pass_and_run_95_percent_of_the_core(
     assert "core: " in _make("coverage", tmp_path / "build")
 
 
+@pytest.mark.long
 def test_sanitized_unit_tests_pass(needs: Callable[..., None], tmp_path: Path) -> None:
     needs("make", "gcc")
 
     assert "tests passed" in _make("test", tmp_path / "build")
 
 
+@pytest.mark.long
 def test_both_compilers_and_cppcheck_find_nothing(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:

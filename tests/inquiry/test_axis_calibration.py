@@ -9,16 +9,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from rig.analysis.axis.axis_test import axis_test, readings_from_rows
 from rig.analysis.axis.correction_table import CalibrationState
 from rig.errors import InputError
 from rig.inquiry.axis_calibration import (
     CalibrationOrder,
     add_calibration,
     axis_readings,
-    calibration_on_record,
     calibrations,
 )
 from rig.records import open_records
+from rig.records.calibrations import CalibrationBook, readings_as_rows
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 ORDER = CalibrationOrder(
@@ -48,14 +49,17 @@ def test_what_is_kept_gives_the_same_axis_test_again(
 ) -> None:
     with open_records(tmp_path / "r.sqlite") as store:
         added = add_calibration(store, axis_readings(table), ORDER, NOW)
-        again = calibration_on_record(store, "bench-2", NOW.date())
-        none = calibration_on_record(store, "bench-3", NOW.date())
+        (kept,) = CalibrationBook(store).every("bench-2")
+        others = CalibrationBook(store).every("bench-3")
 
-    assert again is not None
-    assert none is None
-    assert again.calibration_id == added.calibration_id
-    assert again.axis_test.accuracy == added.axis_test.accuracy
-    np.testing.assert_array_equal(again.axis_test.mean_up, added.axis_test.mean_up)
+    again = axis_test(
+        readings_from_rows(readings_as_rows(kept.readings)),
+        indicator_uncertainty_mm=kept.instrument_uncertainty_mm,
+    )
+    assert list(others) == []
+    assert kept.calibration.calibration_id == added.calibration_id
+    assert again.accuracy == added.axis_test.accuracy
+    np.testing.assert_array_equal(again.mean_up, added.axis_test.mean_up)
 
 
 def test_a_later_one_comes_into_force_and_its_state_is_that_of_the_day(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,8 +18,8 @@ from rig.inquiry.lesson import (
     read_pair,
     settings_difference,
 )
-from rig.inquiry.trimmer_setting import BEFORE, TURNED
-from rig.records import Store, open_records
+from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED, setting_of
+from rig.records import Reader, Store, Writer, open_records
 from rig.sheets.lesson_sheet import difference_words
 from tests.tui.lessons import AT, LEVEL, STEEL, teach
 
@@ -40,9 +41,9 @@ def lesson(store: Store) -> Store:
 def test_runs_before_and_after_the_turn_are_told_apart(lesson: Store) -> None:
     book = read_pair(lesson, SUBJECT)
 
-    assert book.before.run.header.conditions.note == BEFORE
-    assert book.after.run.header.conditions.note == TURNED
-    assert book.as_it_came == book.before
+    assert book.before.run.header.label == BEFORE
+    assert book.after.run.header.label == TURNED
+    assert book.at_setting == book.before
     assert len(book.before.operate_at_rest_mm) == 5
 
 
@@ -70,7 +71,36 @@ def test_materials_leave_the_turned_trimmer_out(lesson: Store) -> None:
 
     by_target = {kept.run.header.target.name: kept for kept in runs}
     assert set(by_target) == {"steel", "pvc", "glass"}
-    assert by_target["steel"].run.header.conditions.note == BEFORE
+    assert by_target["steel"].run.header.label == BEFORE
+
+
+def test_after_the_turn_materials_are_those_after_the_turn(lesson: Store) -> None:
+    runs = read_materials(lesson, replace(SUBJECT, setting=TURNED)).runs
+
+    assert [one.run.header.target.name for one in runs] == ["steel"]
+    assert [one.run.header.label for one in runs] == [TURNED]
+
+
+def test_a_note_is_no_setting(lesson: Store) -> None:
+    header = read_pair(lesson, SUBJECT).before.run.header
+    for note in (BEFORE, TURNED):
+        conditions = replace(header.conditions, note=note)
+        run_id = f"20310305-000000-000-{len(note):04x}"
+        Writer(lesson).begin_run(
+            replace(header, run_id=run_id, label="", conditions=conditions)
+        )
+        assert setting_of(Reader(lesson).run(run_id).header) == AS_IT_CAME
+
+
+def test_readings_are_kept_at_the_setting_that_they_were_taken_at(
+    store: Store,
+) -> None:
+    turned = replace(SUBJECT, setting=TURNED)
+    for subject, value_mm in ((SUBJECT, 8.0), (turned, 8.9)):
+        enter_typed(store, [("ada", value_mm)], subject=subject, figure=READ, at=AT)
+
+    assert read_pair(store, SUBJECT).read == {"ada": (8.0,)}
+    assert read_pair(store, turned).read == {"ada": (8.9,)}
 
 
 def test_the_report_of_a_lesson_has_every_run_once(lesson: Store) -> None:
@@ -85,7 +115,7 @@ def test_another_part_is_another_subject(lesson: Store) -> None:
     found = read_pair(lesson, other)
 
     assert (found.predicted, found.read) == ({}, {})
-    assert found.before is found.after is found.as_it_came is None
+    assert found.before is found.after is found.at_setting is None
 
 
 def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
@@ -96,4 +126,4 @@ def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
 
     assert book.predicted == {"ada": (7.0,)}
     assert book.read == {"bo": (8.0, 8.0)}
-    assert book.as_it_came is None
+    assert book.at_setting is None

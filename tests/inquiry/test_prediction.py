@@ -16,14 +16,8 @@ from rig.cli.main import run as gapsweep
 from rig.errors import InputError
 from rig.inquiry.lesson import Subject, read_materials, read_pair
 from rig.inquiry.measured_run import MeasuredRun
-from rig.inquiry.prediction import (
-    NoTheory,
-    PredictionOptions,
-    Theory,
-    beside_theory,
-    predict_runs,
-    theory_for,
-)
+from rig.inquiry.prediction import beside_theory, predict_runs
+from rig.inquiry.theory import NoTheory, PredictionOptions, Theory, theory_for
 from rig.inquiry.trimmer_setting import TURNED
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
@@ -52,6 +46,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
 @pytest.fixture
 def measure(store: Store) -> Measure:
     """Measure a sensor against a target on a simulated rig; return the run."""
+    chance = random.Random(7)
     clock = (AT + timedelta(minutes=n) for n in range(1000))
 
     def carry_out(sensor: Sensor, target: Target) -> str:
@@ -65,7 +60,7 @@ def measure(store: Store) -> Measure:
             writer=Writer(store),
             tell=lambda _: None,
             now=lambda: next(clock),
-            chance=random.Random(7),
+            chance=chance,
         )
         order = RunOrder(sensor=sensor, target=target, sweeps=5, speeds_mm_s=(1.0,))
         result = carry_out_run(context.touch_off(), order, context)
@@ -171,9 +166,7 @@ def test_a_turned_trimmer_is_not_comparable(store: Store, measure: Measure) -> N
 
 
 def _turned(one: MeasuredRun) -> MeasuredRun:
-    header = one.run.header
-    conditions = replace(header.conditions, note=TURNED)
-    run = replace(one.run, header=replace(header, conditions=conditions))
+    run = replace(one.run, header=replace(one.run.header, label=TURNED))
     return replace(one, run=run)
 
 

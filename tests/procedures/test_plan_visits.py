@@ -14,7 +14,7 @@ from rig.model.mounted import Sensor, Target
 from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, SweepEnded
 from rig.procedures.plan_walk import PlanWalk
-from rig.procedures.rounds import visit_of_item
+from rig.procedures.rounds import next_due, visit_of_item, visits_of
 from rig.procedures.run_context import RunContext
 from rig.records import PlanEntry, PlanState, Reader, Writer
 from sim.options import mounting_for, read_options
@@ -155,3 +155,41 @@ def test_figures_that_a_power_cut_kept_from_being_worked_out_are_made_up_for(
     hand.measure(entry, 1)
 
     assert reader.latest_figures(run_id).operate.n == 4
+
+
+def test_rounds_are_read_from_the_text_on_record(entry: PlanEntry) -> None:
+    in_rounds = replace(entry, toml_text=entry.toml_text + "interleave = true\n")
+
+    assert [(v.item.index, v.sweeps) for v in visits_of(entry)] == [(0, 4), (1, 4)]
+    assert [(v.item.index, v.sweeps) for v in visits_of(in_rounds)] == [
+        (0, 2),
+        (1, 2),
+        (0, 4),
+        (1, 4),
+    ]
+
+
+def test_a_text_that_asks_for_more_than_is_on_record_is_refused(
+    entry: PlanEntry,
+) -> None:
+    text = entry.toml_text + 'interleave = true\nparts = ["A", "B"]\n'
+
+    with pytest.raises(InputError, match="2 items on record"):
+        visits_of(replace(entry, toml_text=text))
+
+
+def test_a_pair_that_is_left_out_is_passed_over_in_every_round(
+    entry: PlanEntry, hand: Hand, reader: Reader
+) -> None:
+    text = entry.toml_text + "interleave = true\n"
+    order = visits_of(replace(entry, toml_text=text))
+    progress = reader.plan_progress(entry.plan_id)
+
+    due = next_due(order, progress, skipped={0})
+
+    assert due is not None
+    assert (due.item.index, due.place) == (1, 1)
+    later = next_due(order, progress, skipped={0}, after=1)
+    assert later is not None
+    assert (later.item.index, later.place) == (1, 3)
+    assert next_due(order, progress, skipped={0, 1}) is None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from _pytest.mark import ParameterSet
 
 from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
@@ -127,7 +128,15 @@ def events_of_a_whole_plan() -> int:
     return 3 * 10 + 24
 
 
-@pytest.mark.parametrize("kill_after", range(0, events_of_a_whole_plan(), 5))
+def kills() -> list[ParameterSet]:
+    """Return after how many events to kill a plan: a few, and all of them."""
+    return [
+        pytest.param(after, marks=() if after in (10, 35) else pytest.mark.long)
+        for after in range(0, events_of_a_whole_plan(), 5)
+    ]
+
+
+@pytest.mark.parametrize("kill_after", kills())
 def test_a_killed_plan_loses_and_doubles_nothing(
     tmp_path: Path, kill_after: int
 ) -> None:

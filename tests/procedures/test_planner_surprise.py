@@ -84,7 +84,9 @@ def test_what_surprises_again_and_again_ends_the_run(
     assert (run.good_sweeps, run.void_sweeps, run.ended_at) == (0, 3, None)
 
 
-@pytest.mark.parametrize("noise_um", [1, 4, 10, 20])
+@pytest.mark.parametrize(
+    "noise_um", [4, *(pytest.param(um, marks=pytest.mark.long) for um in (1, 10, 20))]
+)
 def test_noise_alone_rarely_surprises(
     make_rig: MakeRig, writer: Writer, noise_um: int
 ) -> None:

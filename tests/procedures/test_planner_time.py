@@ -24,7 +24,6 @@ from rig.procedures.events import (
     RunBegan,
     SweepEnded,
 )
-from rig.procedures.kinematics import pair_floor_s
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.planned_speeds import planned_speeds
 from rig.procedures.ready_bench import Bench
@@ -32,6 +31,7 @@ from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer
 from rig.wiring import connect
+from tests.second_opinions.pair_floor import pair_floor_s
 
 from .conftest import MakeRig, SimRig
 

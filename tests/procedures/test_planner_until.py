@@ -112,6 +112,7 @@ def test_the_time_left_is_told_and_falls_to_the_way_home(
     assert left[-1] == pytest.approx(4.0, abs=1.0)
 
 
+@pytest.mark.long
 def test_the_steeper_speeds_reach_it_in_less_time(
     make_rig: MakeRig, writer: Writer
 ) -> None:

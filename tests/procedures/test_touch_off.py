@@ -64,6 +64,7 @@ def judge(rig: SimRig) -> tuple[float, float]:
     )
 
 
+@pytest.mark.long
 def test_the_datum_is_covered_whatever_the_backlash(
     touched: dict[int, list[tuple[float, float]]],
 ) -> None:
@@ -79,6 +80,7 @@ def test_the_datum_is_covered_whatever_the_backlash(
     assert 0.35 < rms < 0.65
 
 
+@pytest.mark.long
 def test_the_backlash_is_covered_from_none_to_100_um(
     touched: dict[int, list[tuple[float, float]]],
 ) -> None:
@@ -90,6 +92,18 @@ def test_the_backlash_is_covered_from_none_to_100_um(
     assert min(hits.values()) >= LEAST_OF_ONE, hits
     rms = float(np.sqrt(np.mean(np.concatenate(list(errors.values())) ** 2)))
     assert rms > 0.25
+
+
+def test_datum_and_backlash_of_a_few_rigs_are_covered() -> None:
+    found = [
+        judge(simulated(seed=seed, backlash_um=backlash_um))
+        for backlash_um in BACKLASHES_UM
+        for seed in range(3)
+    ]
+
+    least = binom.ppf(5e-4, len(found), 0.95)
+    assert sum(abs(datum) <= 1.0 for datum, _ in found) >= least
+    assert sum(abs(backlash) <= 1.0 for _, backlash in found) >= least
 
 
 def test_touch_off_tells_each_touch_and_the_datum(make_rig: MakeRig) -> None:

@@ -218,12 +218,12 @@ def test_an_output_that_is_on_must_release_before_it_can_sit_on_the_edge() -> No
     assert "releases" in advice.sentence
 
 
-def test_an_edge_found_by_turning_is_confirmed_with_the_hand_away() -> None:
+def test_an_edge_found_by_turning_is_confirmed_with_hands_clear() -> None:
     advice = guided(lambda g: g.see(False), lambda g: g.see(True))
 
     assert advice.turn is Turn.LEAVE
     assert advice.confirm
-    assert "hand away" in advice.sentence
+    assert "Hands clear" in advice.sentence
 
 
 def test_turns_both_ways_teach_nothing() -> None:

@@ -1,8 +1,9 @@
 """Records of earlier versions, made by the software of their time, stay as they are.
 
-tests/records/kept/schema_1.sqlite and schema_2.sqlite hold invented measurements on the
+tests/records/kept/schema_1.sqlite and those after it hold invented measurements on the
 simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
-lots, a study, readings by hand and, in the second, notes.
+lots, a study, readings by hand, from the second on notes, in the third a run with a
+goal.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from rig.records import Reader, Writer, open_records
 from rig.records.schema import SCHEMA_VERSION
 
 KEPT = Path(__file__).parent / "kept"
-EARLIER = ("schema_1.sqlite", "schema_2.sqlite")
+EARLIER = ("schema_1.sqlite", "schema_2.sqlite", "schema_3.sqlite")
+WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -104,6 +106,7 @@ def test_after_an_upgrade_the_edges_of_every_run_fit_their_checksum(
 
 
 @pytest.mark.parametrize("read_only", [False, True])
+@pytest.mark.parametrize("earlier", WITHOUT_GOALS, indirect=True)
 def test_a_run_of_earlier_records_has_no_label_and_no_goal(
     earlier: Path, read_only: bool
 ) -> None:
@@ -112,6 +115,35 @@ def test_a_run_of_earlier_records_has_no_label_and_no_goal(
 
     assert len(runs) > 5
     assert {(run.header.label, run.header.until_mm) for run in runs} == {("", None)}
+
+
+@pytest.mark.parametrize("earlier", ["schema_3.sqlite"], indirect=True)
+def test_a_goal_on_record_stays(earlier: Path) -> None:
+    with open_records(earlier) as store:
+        goals = [run.header.until_mm for run in Reader(store).iter_runs()]
+
+    assert [goal for goal in goals if goal is not None] == [0.02]
+
+
+def test_figures_of_earlier_records_are_read_before_and_after_an_upgrade(
+    earlier: Path, samples: ModuleType
+) -> None:
+    with open_records(earlier, read_only=True) as store:
+        reader = Reader(store)
+        ids = [run.run_id for run in reader.runs()]
+        before = reader.latest_computations(ids)
+    with open_records(earlier) as store:
+        Writer(store).add_figures(ids[0], samples.figures(), computed_at=samples.NOON)
+        reader = Reader(store)
+        after = reader.latest_computations(ids)
+        history = reader.computations(ids[0])
+
+    assert len(before) >= 5
+    assert {k: v for k, v in after.items() if k != ids[0]} == {
+        k: v for k, v in before.items() if k != ids[0]
+    }
+    assert history[-2] == before[ids[0]]
+    assert history[-1].figures == samples.figures()
 
 
 def test_reading_earlier_records_alters_nothing(earlier: Path) -> None:

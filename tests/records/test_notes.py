@@ -1,4 +1,4 @@
-"""Notes to runs: added, taken back, never altered; earlier records get the table."""
+"""Notes to runs: added, withdrawn, never altered; earlier records get the table."""
 
 from __future__ import annotations
 

@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 
 from rig.analysis.edges.speed import fit_speed
-from rig.analysis.numbers.one_way import one_way_from_summary
+from rig.analysis.numbers.one_way import one_way
 from rig.analysis.numbers.uncertainty import coverage_factor, expand, mean_and_sd
+from tests.references.readings import groups_with
 
 
 def test_h1_end_gauge() -> None:
@@ -57,7 +58,7 @@ def test_h5_between_day_scatter() -> None:
     means = [172, 116, 13, 144, 106, 31, 60, 125, 163, 41]
     sds = [60, 77, 111, 101, 67, 93, 80, 73, 88, 86]
 
-    table = one_way_from_summary(means, sds, 5)
+    table = one_way(groups_with(means, sds, 5))
 
     assert table.mean == pytest.approx(97.0, abs=0.5)
     # Printed s_a = 128, s_b = 85, F = 2.25 from rounded values

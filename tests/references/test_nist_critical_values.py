@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from rig.analysis.numbers.intervals import mean_interval, sd_interval
-from rig.analysis.numbers.one_way import one_way_from_summary
+from rig.analysis.numbers.one_way import one_way
+from tests.references.readings import groups_with
 
 T_975 = {4: 2.7764, 5: 2.5706, 9: 2.2622, 10: 2.2281, 19: 2.0930, 29: 2.0452}
 CHI2 = {  # 0.025 and 0.975
@@ -59,7 +60,7 @@ def test_f_in_the_analysis_of_variance(groups: int, n: int, f95: float) -> None:
     means = np.zeros(groups)
     means[0] = math.sqrt(f95 / (n * (1.0 - 1.0 / groups) / (groups - 1.0)))
 
-    table = one_way_from_summary(means, np.ones(groups), n)
+    table = one_way(groups_with(means.tolist(), [1.0] * groups, n))
 
     assert table.f == pytest.approx(f95, rel=1e-9)
     assert table.p == pytest.approx(0.05, abs=1e-5)

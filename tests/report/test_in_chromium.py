@@ -15,6 +15,8 @@ from .page_probes import (
 )
 from .pdf_text import printed_pages
 
+pytestmark = pytest.mark.long
+
 
 def write(folder: Path, *runs, title: str = "Incoming inspection") -> Path:
     page = folder / "report.html"

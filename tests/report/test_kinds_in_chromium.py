@@ -15,6 +15,8 @@ from .page_probes import (
 )
 from .pdf_text import printed_pages
 
+pytestmark = pytest.mark.long
+
 DRAWINGS = {
     "run": 1,
     "plan": 1,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import itertools
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,10 +19,10 @@ from textual.widgets import Input, TextArea
 from rig.tui.app.app import GapsweepApp
 from rig.tui.rig.rig_thread import RigThread
 from tests.patience import PATIENCE_S
+from tests.tui.hold import Hold
 from tests.tui.pending import active_handled, all_handled
 
 FAST = "sim://?sensor=capacitive&target=steel&seed=7&pace=fast"
-REAL = "sim://?sensor=capacitive&target=steel&seed=7&pace=real"
 NOW = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
 
 MakeApp = Callable[..., GapsweepApp]
@@ -85,6 +85,13 @@ def still(monkeypatch: pytest.MonkeyPatch, make_app: MakeApp) -> MakeApp:
         return make_app(rig_name=None, now=lambda: NOW, **options)
 
     return make
+
+
+@pytest.fixture
+def hold(monkeypatch: pytest.MonkeyPatch) -> Iterator[Hold]:
+    held = Hold(monkeypatch)
+    yield held
+    held.let_go()
 
 
 async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:

@@ -31,14 +31,16 @@ def teach(store: Store) -> None:
     clock = (AT + timedelta(minutes=n) for n in range(1000))
     chance = random.Random(7)
     context = RunContext.on(rig.mover, settings, store, lambda _: None)
-    for target, note in ((STEEL, BEFORE), (STEEL, TURNED), (PVC, ""), (GLASS, "")):
-        if note == TURNED:
+    for target, label in ((STEEL, BEFORE), (STEEL, TURNED), (PVC, ""), (GLASS, "")):
+        if label == TURNED:
             rig.simulation.turn_trimmer(0.8)
         else:
+            if target == PVC:
+                rig.simulation.turn_trimmer(1.0 / 0.8)
             rig.simulation.mount(LEVEL, target)
             bench = touch_off(rig.mover, settings, lambda _: None)
         order = RunOrder(
-            sensor=LEVEL, target=target, sweeps=5, speeds_mm_s=(1.0,), note=note
+            sensor=LEVEL, target=target, sweeps=5, speeds_mm_s=(1.0,), label=label
         )
         result = carry_out_run(
             bench, order, replace(context, now=lambda: next(clock), chance=chance)

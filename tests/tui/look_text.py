@@ -7,6 +7,7 @@ there: themes differ in nothing else.
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Iterator, Mapping
 from itertools import count, groupby, product
@@ -38,6 +39,45 @@ def look_text(looks: Mapping[Size, Look]) -> str:
         legend = [f"{name} {styles[at]}" for styles, name in names.items()]
         sections.append([f"== {theme} ==", *legend])
     return "\n\n".join("\n".join(section) for section in sections) + "\n"
+
+
+def pictures_of(text: str) -> dict[Size, dict[Theme, Picture]]:
+    """Return what `look_text` put into a text."""
+    heads = re.findall(r"^== (\S+) ==$", text, re.MULTILINE)
+    sections = re.split(r"^== \S+ ==\n", text, flags=re.MULTILINE)[1:]
+    found = dict(zip(heads, sections, strict=True))
+    legends = {
+        head: dict(line.split(" ", 1) for line in section.split("\n") if line)
+        for head, section in found.items()
+        if not head[0].isdigit()
+    }
+    looks: dict[Size, dict[Theme, Picture]] = {}
+    for head, section in found.items():
+        if not head[0].isdigit():
+            continue
+        width, height = head.split("x")
+        screen, maps = section.rstrip("\n").split("\n\n")
+        names = list(_unfolded(maps.split("\n")))
+        looks[int(width), int(height)] = {
+            theme: Picture(
+                tuple(line[1:-1] for line in screen.split("\n")),
+                tuple(tuple(legend[name] for name in row) for row in names),
+            )
+            for theme, legend in legends.items()
+        }
+    return looks
+
+
+def _unfolded(lines: list[str]) -> Iterator[list[str]]:
+    """Yield for each line of a screen the names of the styles of its cells."""
+    for line in lines:
+        times, _, runs = line.partition("x ")
+        cells = [
+            name
+            for count, name in re.findall(r"(\d+)(\D+?)(?: |$)", runs)
+            for _ in range(int(count))
+        ]
+        yield from [cells] * int(times)
 
 
 def _rows(pictures: list[Picture]) -> Iterator[list[tuple[str, ...]]]:

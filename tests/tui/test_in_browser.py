@@ -61,6 +61,7 @@ def press(browser: Chromium, key: str, code: int, text: str) -> None:
     browser.ask("Input.dispatchKeyEvent", type="keyUp", **what)
 
 
+@pytest.mark.long
 @needs_chromium
 def test_the_page_loads_takes_keys_and_a_second_tab_gets_no_second_hand(
     tmp_path: Path, rig_url: str
@@ -84,6 +85,7 @@ def test_the_page_loads_takes_keys_and_a_second_tab_gets_no_second_hand(
     assert complaints == []
 
 
+@pytest.mark.long
 @needs_chromium
 def test_leaving_the_page_ends_the_session_also_where_the_browser_keeps_the_page(
     tmp_path: Path,
@@ -119,7 +121,7 @@ def test_the_server_lets_in_only_its_own_page(tmp_path: Path) -> None:
     assert "googleapis" not in own[1]
     assert other_page == (
         403,
-        "Refused: another page asks, and only the page of this server may.\n",
+        "Refused: request from another origin.\n",
     )
     assert other_name[0] == 403
 

@@ -21,6 +21,7 @@ from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
 from tests.tui.conftest import MakeApp, at_screen, idle, strike, to_bench, until
+from tests.tui.hold import Hold
 
 SEEN = LotPart(
     part="1",
@@ -222,17 +223,18 @@ async def test_a_part_judged_by_sight_keeps_the_reason(
 
 
 async def test_a_stopped_part_is_not_entered_and_can_be_measured_again(
-    make_app: MakeApp, records: str
+    make_app: MakeApp, records: str, hold: Hold
 ) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
         await to_lot(pilot)
         await begun(pilot)
-        app.screen.query_one("#sweeps", Input).value = "2000"
+        hold.after_sweep(1)
         strike(pilot, "ctrl+g")
-        await until(pilot, lambda: app.situation.run is not None)
-        strike(pilot, "space", " ")
+        await until(pilot, hold.waiting.is_set)
+        await pilot.press("space")
+        hold.let_go()
         await idle(pilot)
         stopped = app.situation.problem
         none_yet = place(pilot)._standing.parts

@@ -10,7 +10,7 @@ from textual.pilot import Pilot
 from textual.widgets import Button, Input, Select
 
 from rig.inquiry.lesson import PREDICTED, READ
-from rig.inquiry.trimmer_setting import BEFORE, TURNED
+from rig.inquiry.trimmer_setting import AS_IT_CAME, BEFORE, TURNED
 from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
 from rig.tui.app.app import GapsweepApp
@@ -19,6 +19,7 @@ from rig.tui.widgets.blocks import Blocks
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
+from tests.tui.hold import Hold
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
@@ -75,7 +76,7 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         await until(pilot, lambda: app.screen.book.before is not None)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
-        await until(pilot, lambda: app.screen.noted == TURNED)
+        await until(pilot, lambda: app.screen.run_label == TURNED)
         datum_after_turn = app.situation.datum
         await measured(pilot, 4)
         await until(pilot, lambda: "sure change" in _finding(app))
@@ -117,13 +118,22 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
     # The first run of steel is superseded by the one for the dots
     assert [run.run_id in page for run in runs] == [False, True, True, True, True]
     kept = HandBook(open_records(records))
+    # Predicted before the trimmer was turned, read after it
     found = {
-        figure: len(
-            kept.readings(sensor="level-18", target="steel", part="", figure=figure)
+        (figure, label): len(
+            kept.readings(
+                sensor="level-18", target="steel", part="", figure=figure, label=label
+            )
         )
         for figure in (PREDICTED, READ)
+        for label in (AS_IT_CAME, TURNED)
     }
-    assert found == {PREDICTED: 2, READ: 4}
+    assert found == {
+        (PREDICTED, AS_IT_CAME): 2,
+        (PREDICTED, TURNED): 0,
+        (READ, AS_IT_CAME): 0,
+        (READ, TURNED): 4,
+    }
 
 
 def _finding(app: GapsweepApp) -> str:
@@ -255,17 +265,21 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
     assert "last edge latched at" in who
 
 
-async def test_space_stops_a_measurement_of_the_lesson(make_app: MakeApp) -> None:
+async def test_space_stops_a_measurement_of_the_lesson(
+    make_app: MakeApp, hold: Hold
+) -> None:
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await app.run_action("app.open_screen('class_predict')")
         await at_screen(pilot, "Predict")
-        app.screen.query_one("#lesson-sweeps", Input).value = "500"
+        hold.after_sweep(1)
         await pilot.press("ctrl+g")
-        await until(pilot, lambda: app.situation.moving)
-        strike(pilot, "space", " ")
+        await until(pilot, hold.waiting.is_set)
+        assert app.situation.moving
+        await pilot.press("space")
+        hold.let_go()
         await until(pilot, lambda: not app.situation.moving)
 
         assert app.situation.problem.stopped
@@ -280,13 +294,106 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
         await checked(pilot)
         await app.run_action("app.open_screen('class_settings')")
         await at_screen(pilot, "Trimmer")
-        noted = app.screen.noted
+        label = app.screen.run_label
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
         await settled(pilot)
 
-        assert (noted, app.screen.noted) == (BEFORE, TURNED)
+        assert (label, app.screen.run_label) == (BEFORE, TURNED)
         assert "after the turn" in str(app.screen.query_one("#side").render())
+
+
+async def test_a_note_that_the_instructor_typed_stays_beside_the_setting(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+    # Whatever it says, a note is no setting
+    note = "trimmer: before lunch, Bo at the screw"
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        app.particulars = replace(app.particulars, note=note)
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        await measured(pilot, 3)
+        app.screen.query_one("#more", Button).focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.run_label == TURNED)
+        await measured(pilot, 3)
+        await until(pilot, lambda: app.screen.book.after is not None)
+        before, after = app.screen.book.before, app.screen.book.after
+
+    assert [one.run.header.label for one in (before, after)] == [BEFORE, TURNED]
+    assert [one.run.header.conditions.note for one in (before, after)] == [note] * 2
+    headers = [run.header for run in Reader(open_records(records)).iter_runs()]
+    assert [header.label for header in headers] == [BEFORE, TURNED]
+
+
+async def test_by_hand_stands_beside_the_run_at_the_same_setting(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(100, 40)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.open_screen('class_settings')")
+        await at_screen(pilot, "Trimmer")
+        await measured(pilot, 3)
+        app.screen.query_one("#more", Button).focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen.run_label == TURNED)
+        await measured(pilot, 3)
+        await until(pilot, lambda: app.screen.book.after is not None)
+        await app.run_action("app.open_screen('class_hand')")
+        await at_screen(pilot, "By hand")
+        await until(pilot, lambda: "The rig, trimmer turned: (8." in _finding(app))
+        await typed(pilot, ("ada", "8.8"), ("ada", "8.9"))
+        await until(pilot, lambda: "ada" in _finding(app))
+        app.screen.query_one("#swap").focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: "The rig, trimmer as it came: (" in _finding(app))
+        without = _finding(app)
+        await pilot.press("enter")
+        await until(pilot, lambda: "ada" in _finding(app))
+
+    assert "ada" not in without
+
+
+async def test_another_target_leaves_the_trimmer_turned(make_app: MakeApp) -> None:
+    app = make_app()
+    operate = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        for target in ("steel", "pvc", "steel"):
+            await app.run_action("app.open_screen('class_settings')")
+            await at_screen(pilot, "Trimmer")
+            await _mounted(pilot, target)
+            if not operate:
+                app.screen.query_one("#more", Button).focus()
+                await pilot.press("enter")
+                await until(pilot, lambda: app.screen.run_label == TURNED)
+            await measured(pilot, 3)
+            operate.append(app.situation.run.figures.operate.value)
+
+    first, _, again = operate
+    assert first == pytest.approx(again, abs=0.02)
+
+
+async def _mounted(pilot: Pilot[None], target: str) -> None:
+    app = pilot.app
+    if app.situation.target.name == target:
+        return
+    select = app.screen.query_one("#lesson-target", Select)
+    select.focus()
+    select.value = target
+    await until(pilot, lambda: app.situation.target.name == target)
+    await idle(pilot)
+    await pilot.press("ctrl+g")
+    await until(pilot, lambda: app.screen.is_modal)
+    await pilot.press("ctrl+g")
+    await until(pilot, lambda: app.situation.datum is not None)
+    await idle(pilot)
 
 
 async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:

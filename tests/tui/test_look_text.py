@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.tui.look_text import look_text
+from tests.tui.look_text import look_text, pictures_of
 from tests.tui.screen_text import Picture
 
 
@@ -52,3 +52,19 @@ def test_names_go_on_after_the_alphabet() -> None:
 
     assert "1Z 1aa 1ab\n" in text
     assert text.endswith("\naa style 52\nab style 53\n")
+
+
+def test_a_text_gives_back_what_was_put_into_it() -> None:
+    many = tuple(f"style {n} on grey" for n in range(60))
+    looks = {
+        (60, 3): {
+            "dark": Picture(("-" * 60, " " * 60, ""), (many, many, ())),
+            "light": Picture(("-" * 60, " " * 60, ""), (many[::-1], many, ())),
+        },
+        (2, 1): {
+            "dark": Picture(("| ",), (("plain", "plain"),)),
+            "light": Picture(("| ",), (("plain", "plain"),)),
+        },
+    }
+
+    assert pictures_of(look_text(looks)) == looks

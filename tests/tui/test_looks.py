@@ -14,14 +14,16 @@ from textual.pilot import Pilot
 from textual.widget import Widget
 from textual.widgets import DataTable, Footer, OptionList
 
+from rig.tui.app.app import GapsweepApp
 from rig.tui.frame.framed_screen import FramedScreen
 from tests.tui.conftest import MakeApp
-from tests.tui.look_text import Look, Size, look_text
+from tests.tui.look_text import Look, Size, look_text, pictures_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.screen_text import Picture, screen_picture
 
 LOOKS = Path(__file__).with_name("looks")
+Looks = dict[Size, dict[str, Picture]]
 SIZES: tuple[Size, ...] = ((80, 24), (120, 40), (200, 60))
 
 
@@ -31,7 +33,21 @@ def rewrite(request: pytest.FixtureRequest) -> bool:
 
 
 @pytest.mark.parametrize("name", SCENES)
-async def test_look(
+async def test_the_look_in_the_dark(
+    still: MakeApp, records: str, rewrite: bool, name: str
+) -> None:
+    if rewrite:
+        pytest.skip("the look in every theme is written")
+    SCENES[name].prepare(records)
+    looks, amiss = await _seen(still(), name, "dark")
+
+    assert amiss == {}
+    _hold_against(LOOKS / f"{name}.txt", looks)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", SCENES)
+async def test_the_look_in_every_theme(
     still: MakeApp,
     records: str,
     rewrite: bool,
@@ -40,34 +56,23 @@ async def test_look(
     name: str,
 ) -> None:
     SCENES[name].prepare(records)
-    looks: dict[Size, dict[str, Picture]] = {size: {} for size in SIZES}
-    amiss: dict[str, list[str]] = {}
-
-    for no_colour in (False, True):
-        if no_colour:
+    looks: Looks = {size: {} for size in SIZES}
+    for theme in ("dark", "light", "none"):
+        if theme == "none":
             monkeypatch.setenv("NO_COLOR", "1")
-        # Each begins with no habits and no drafts
-        memory = tmp_path / f"screens-{no_colour}.json"
-        async with still(memory=memory).run_test(size=SIZES[0]) as pilot:
-            await SCENES[name].open(pilot)
-            for size in SIZES:
-                await pilot.resize_terminal(*size)
-                for turn in range(1 if no_colour else 2):
-                    if turn:
-                        pilot.app.action_light_or_dark()
-                    theme = "none" if no_colour else _light_or_dark(pilot)
-                    await settled(pilot)
-                    looks[size][theme] = screen_picture(pilot.app)
-                    amiss[f"{theme} {size}"] = _amiss(pilot)
+        # With no habits and no drafts of the app before
+        app = still(memory=tmp_path / f"{theme}.json")
+        found, amiss = await _seen(app, name, theme)
+        assert amiss == {}
+        for size in SIZES:
+            looks[size] |= found[size]
 
-    assert {key: words for key, words in amiss.items() if words} == {}
     assert [size for size in SIZES if _differ(looks[size])] == []
     assert [size for size in SIZES if _hues(looks[size]["none"])] == []
-    _hold_against(LOOKS / f"{name}.txt", look_text(looks), rewrite=rewrite)
-
-
-def _light_or_dark(pilot: Pilot[None]) -> str:
-    return "dark" if pilot.app.current_theme.dark else "light"
+    path = LOOKS / f"{name}.txt"
+    if rewrite:
+        path.write_text(look_text(looks), "utf-8")
+    _hold_against(path, looks)
 
 
 def test_every_look_is_of_a_scene_and_every_scene_has_a_look(rewrite: bool) -> None:
@@ -88,21 +93,51 @@ def _wanted(path: Path) -> bool:
     return path.suffix == ".txt" and path.stem in SCENES
 
 
-def _hold_against(path: Path, text: str, *, rewrite: bool) -> None:
-    if rewrite:
-        path.write_text(text, "utf-8")
-        return
-    kept = path.read_text("utf-8") if path.exists() else ""
-    if text != kept:
+async def _seen(
+    app: GapsweepApp, name: str, theme: str
+) -> tuple[Looks, dict[Size, list[str]]]:
+    """Return how a scene looks in each size, and where what is amiss with it."""
+    looks: Looks = {}
+    amiss: dict[Size, list[str]] = {}
+    async with app.run_test(size=SIZES[0]) as pilot:
+        await SCENES[name].open(pilot)
+        if theme == "light":
+            app.action_light_or_dark()
+        assert app.current_theme.dark is (theme != "light")
+        for size in SIZES:
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            looks[size] = {theme: screen_picture(app)}
+            if words := _amiss(pilot):
+                amiss[size] = words
+    return looks, amiss
+
+
+def _hold_against(path: Path, looks: Looks) -> None:
+    """Fail if a file tells something else of the themes that were looked at."""
+    themes = list(looks[SIZES[0]])
+    now = look_text(looks)
+    kept = _kept(path, themes)
+    if now != kept:
         lines = difflib.unified_diff(
-            kept.splitlines(), text.splitlines(), "kept", "now", lineterm=""
+            kept.splitlines(), now.splitlines(), "kept", "now", lineterm=""
         )
-        told = "\n".join(lines)
+        changes = "\n".join(lines)
         pytest.fail(
             f"{path.name} does not show this; if it is meant, write it with "
-            f"--rewrite-looks and read what changed\n{told}",
+            f"--rewrite-looks and read what changed\n{changes}",
             pytrace=False,
         )
+
+
+def _kept(path: Path, themes: list[str]) -> str:
+    """Return what is kept of some themes; empty if nothing is."""
+    if not path.exists():
+        return ""
+    looks = pictures_of(path.read_text("utf-8"))
+    return look_text(
+        {size: {theme: look[theme] for theme in themes} for size, look in looks.items()}
+    )
 
 
 def _differ(look: Look) -> bool:

@@ -305,6 +305,7 @@ STATE = "document.getElementById('state')?.textContent ?? ''"
 WIDTH = "document.getElementById('screen').naturalWidth"
 
 
+@pytest.mark.long
 @pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
 def test_a_browser_that_looks_on_shows_the_screen_and_says_when_it_ends(
     tmp_path: Path,

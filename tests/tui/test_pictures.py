@@ -117,7 +117,7 @@ def test_every_picture_has_a_twin_in_words_with_its_unit(name: str) -> None:
         ("no dots", "no readings yet"),
         ("no points", "no points yet"),
         ("no bars", "nothing to compare yet"),
-        ("target unknown", "is not known yet"),
+        ("target unknown", "position unknown"),
     ],
 )
 def test_a_picture_of_nothing_says_so(name: str, words: str) -> None:

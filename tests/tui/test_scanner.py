@@ -149,10 +149,8 @@ def bystander(monkeypatch: pytest.MonkeyPatch) -> list[Job]:
 
 
 def screens_in_the_code() -> set[type[Screen[object]]]:
-    rooms = pkgutil.walk_packages(rig.tui.__path__, f"{rig.tui.__name__}.")
-    for module in rooms:
-        if not module.name.endswith("__main__"):
-            importlib.import_module(module.name)
+    for module in pkgutil.walk_packages(rig.tui.__path__, f"{rig.tui.__name__}."):
+        importlib.import_module(module.name)
     found = set()
     todo = [Screen]
     while todo:

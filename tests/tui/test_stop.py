@@ -13,7 +13,6 @@ from rig.records import Reader, open_records
 from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.rig.rig_thread import THREAD_NAME
 from tests.tui.conftest import (
-    REAL,
     MakeApp,
     at_screen,
     checked,
@@ -22,8 +21,8 @@ from tests.tui.conftest import (
     to_bench,
     until,
 )
+from tests.tui.hold import IN_MOTION, Hold
 
-IN_MOTION = (State.SEEKING, State.MOVING)
 SCREENS = {
     "Rig": ("f2",),
     "Bench": ("f3",),
@@ -32,27 +31,25 @@ SCREENS = {
 }
 
 
-async def _begin_to_move(pilot: Pilot[None]) -> None:
-    """Begin a touch-off at real pace, which homes first."""
+async def _begin_to_move(pilot: Pilot[None], hold: Hold) -> None:
+    """Begin a touch-off, which homes first, and hold the rig in that."""
     await to_bench(pilot)
     await pilot.press("ctrl+g")
     await until(pilot, lambda: pilot.app.screen.is_modal)
+    hold.in_motion()
     await pilot.press("ctrl+g")
-    await until(pilot, lambda: _in_motion(pilot))
-
-
-def _in_motion(pilot: Pilot[None]) -> bool:
-    reading = pilot.app.reading
-    return reading is not None and reading.state in IN_MOTION
+    await until(pilot, hold.waiting.is_set)
+    await until(pilot, lambda: pilot.app.reading.state in IN_MOTION)
 
 
 def _status(pilot: Pilot[None]) -> str:
     return str(pilot.app.screen.query_one("#status").render())
 
 
-async def _is_stopped(pilot: Pilot[None]) -> None:
+async def _is_stopped(pilot: Pilot[None], hold: Hold) -> None:
     """Claim that the axis is held, that the app says so, and that nothing goes on."""
     app = pilot.app
+    hold.let_go()
     await idle(pilot)
     await until(pilot, lambda: app.reading.state is State.HELD)
     assert app.situation.problem.stopped
@@ -63,30 +60,30 @@ async def _is_stopped(pilot: Pilot[None]) -> None:
 
 @pytest.mark.parametrize("place", SCREENS)
 async def test_the_space_bar_stops_the_axis_from_each_place(
-    make_app: MakeApp, place: str
+    make_app: MakeApp, hold: Hold, place: str
 ) -> None:
-    app = make_app(REAL)
+    app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await _begin_to_move(pilot)
+        await _begin_to_move(pilot, hold)
         await pilot.press(*SCREENS[place])
         await at_screen(pilot, place)
         assert app.situation.moving
         await pilot.press("space")
 
-        await _is_stopped(pilot)
+        await _is_stopped(pilot, hold)
 
 
 @pytest.mark.parametrize(
     ("key", "place", "field"), [("f2", "Rig", "#other"), ("f4", "Sweeps", "#speeds")]
 )
 async def test_the_space_bar_stops_from_inside_an_input(
-    make_app: MakeApp, key: str, place: str, field: str
+    make_app: MakeApp, hold: Hold, key: str, place: str, field: str
 ) -> None:
-    app = make_app(REAL)
+    app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await _begin_to_move(pilot)
+        await _begin_to_move(pilot, hold)
         await pilot.press(key)
         await at_screen(pilot, place)
         typed = app.screen.query_one(field, Input)
@@ -96,36 +93,37 @@ async def test_the_space_bar_stops_from_inside_an_input(
         assert app.situation.moving
         await pilot.press("space")
 
-        await _is_stopped(pilot)
+        await _is_stopped(pilot, hold)
         assert typed.value == before
 
 
 async def test_the_space_bar_stops_under_the_command_palette(
-    make_app: MakeApp,
+    make_app: MakeApp, hold: Hold
 ) -> None:
-    app = make_app(REAL)
+    app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await _begin_to_move(pilot)
+        await _begin_to_move(pilot, hold)
         await pilot.press("ctrl+p")
         await until(pilot, lambda: app.screen.is_modal)
         assert app.situation.moving
         await pilot.press("space")
+        hold.let_go()
         await idle(pilot)
         await pilot.press("escape")
         await at_screen(pilot, "Bench")
 
-        await _is_stopped(pilot)
+        await _is_stopped(pilot, hold)
 
 
-async def test_the_button_stops_the_axis(make_app: MakeApp) -> None:
-    app = make_app(REAL)
+async def test_the_button_stops_the_axis(make_app: MakeApp, hold: Hold) -> None:
+    app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
-        await _begin_to_move(pilot)
+        await _begin_to_move(pilot, hold)
         await pilot.click("#stop")
 
-        await _is_stopped(pilot)
+        await _is_stopped(pilot, hold)
 
 
 async def test_the_space_bar_types_while_nothing_moves(make_app: MakeApp) -> None:
@@ -159,20 +157,21 @@ async def test_the_button_holds_an_axis_at_rest_and_a_check_goes_on_from_there(
 
 
 async def test_a_run_that_was_stopped_goes_on_to_its_end(
-    make_app: MakeApp, records: str
+    make_app: MakeApp, records: str, hold: Hold
 ) -> None:
     app = make_app()
-    wanted = 200
+    wanted = 8
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
         await at_screen(pilot, "Sweeps")
         app.screen.query_one("#sweeps", Input).value = str(wanted)
+        hold.after_sweep(3)
         strike(pilot, "ctrl+g")
-        await until(pilot, lambda: _good(pilot) >= 3)
-        strike(pilot, "space", " ")
-        await _is_stopped(pilot)
+        await until(pilot, hold.waiting.is_set)
+        await pilot.press("space")
+        await _is_stopped(pilot, hold)
         good = app.situation.run.good
         assert 3 <= good < wanted
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 from pathlib import Path
 
@@ -27,8 +26,9 @@ from tests.tui.conftest import (
     to_bench,
     until,
 )
+from tests.tui.hold import Hold
 
-SWEEPS = 90  # so many that a stop comes in between
+SWEEPS = 6
 
 
 def _app(pilot: Pilot[None]) -> GapsweepApp:
@@ -79,7 +79,7 @@ def _states(pilot: Pilot[None]) -> list[str]:
 
 
 async def test_the_day_from_the_start_to_the_report(
-    make_app: MakeApp, records: str, tmp_path: Path
+    make_app: MakeApp, records: str, tmp_path: Path, hold: Hold
 ) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await _make_plan(pilot)
@@ -102,10 +102,12 @@ async def test_the_day_from_the_start_to_the_report(
         assert "stainless" in await _prompted(pilot)
         await pilot.press("tab", "tab", "enter")
         await until(pilot, lambda: "pvc" in str(_what(pilot)))
-        strike(pilot, "ctrl+g")  # and look at once: the rig does not wait
-        while _good(pilot, "pvc") < 2:
-            await asyncio.sleep(0.002)
-        strike(pilot, "space", " ")
+        hold.after_sweep(2)
+        strike(pilot, "ctrl+g")
+        await until(pilot, hold.waiting.is_set)
+        await until(pilot, lambda: _good(pilot, "pvc") >= 2)
+        await pilot.press("space")
+        hold.let_go()
         await idle(pilot)
         await until(pilot, lambda: _states(pilot) == ["done", "skipped", "begun"])
         assert _app(pilot).situation.problem.stopped
@@ -135,7 +137,7 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         await to_bench(pilot)
         await pilot.press("f6")
         await at_screen(pilot, "Plans")
-        await until(pilot, lambda: "goes on with" in _next(pilot))
+        await until(pilot, lambda: "resumes the plan" in _next(pilot))
         await pilot.press("enter")
         await at_screen(pilot, "Plan")
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
@@ -261,7 +263,7 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
         await to_bench(pilot)
         await pilot.press("f6")
         await at_screen(pilot, "Plans")
-        await until(pilot, lambda: "goes on with" in _next(pilot))
+        await until(pilot, lambda: "resumes the plan" in _next(pilot))
         await pilot.press("enter")
         await at_screen(pilot, "Plan")
         await until(pilot, lambda: len(_states(pilot)) == 3)

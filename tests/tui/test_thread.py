@@ -20,6 +20,7 @@ from rig.tui.state.situation import LinkState
 from rig.wiring import SimTransport
 from tests.patience import PATIENCE_S
 from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
+from tests.tui.hold import Hold
 
 STOP = bytes([STOP_BYTE]) * 3
 
@@ -68,34 +69,23 @@ async def test_the_rig_is_pumped_by_its_thread_alone(
 
 
 async def test_the_screen_goes_on_while_the_rig_keeps_its_thread_waiting(
-    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+    make_app: MakeApp, hold: Hold
 ) -> None:
-    waiting, answered = threading.Event(), threading.Event()
-    read = SimTransport.read
-
-    def never_answered(self: SimTransport, longest_wait_s: float) -> bytes:
-        waiting.set()
-        assert answered.wait(PATIENCE_S)
-        return read(self, longest_wait_s)
-
     app = make_app()
+
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await pilot.press("enter")
         await at_screen(pilot, "Sweeps")
-        app.screen.query_one("#sweeps", Input).value = "10000"
-        strike(pilot, "enter")
-        await until(pilot, lambda: app.situation.moving)
-        monkeypatch.setattr(SimTransport, "read", never_answered)
-        try:
-            await until(pilot, waiting.is_set)
-            for key, place in (("f7", "Runs"), ("f1", "Help"), ("f4", "Sweeps")):
-                strike(pilot, key)
-                await at_screen(pilot, place)
-            assert app.situation.moving
-            app.action_stop_now()
-        finally:
-            answered.set()
+        hold.after_sweep(1)
+        strike(pilot, "ctrl+g")
+        await until(pilot, hold.waiting.is_set)
+        for key, place in (("f7", "Runs"), ("f1", "Help"), ("f4", "Sweeps")):
+            strike(pilot, key)
+            await at_screen(pilot, place)
+        assert app.situation.moving
+        app.action_stop_now()
+        hold.let_go()
         await idle(pilot)
 
     assert app.situation.problem.stopped

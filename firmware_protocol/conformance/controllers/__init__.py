@@ -1,7 +1,7 @@
-"""Controllers under test behind one seam, in lock-step: time passes only in `advance`.
+"""Controllers on a simulated bench, in lock-step: time passes only in `advance`.
 
-`host_core` runs the C core as a shared library, `avr_image` the image for the
-ATmega328P in a simulator. Both are on a simulated bench whose truth can be read.
+`avr_image` runs the image for the ATmega328P in a simulator. The truth of the bench can
+be read.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Self
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 CYCLES_PER_SECOND = 16_000_000
@@ -67,27 +67,14 @@ class EdgeTruth:
     Attributes:
         command_steps: Pulses up less pulses down until then.
         cycles: When, in cycles of 62.5 ns since the bench was made.
-        input: Its bit, as in the answer to `look`.
-        level: Its level after the change.
+        input: Bit of the input, as in the answer to `look`.
+        level: Level of the input after the change.
     """
 
     command_steps: int
     cycles: int
     input: int
     level: bool
-
-
-class LockStep(Protocol):
-    """The seam: any controller that the tests drive has these."""
-
-    def feed(self, data: bytes) -> None:
-        """Give bytes to the line; they arrive at its rate."""
-
-    def advance(self, seconds: float) -> None:
-        """Let time pass."""
-
-    def take_output(self) -> bytes:
-        """Return what came out of the line until now."""
 
 
 class _Edge(ctypes.Structure):

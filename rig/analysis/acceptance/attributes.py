@@ -25,17 +25,28 @@ class Severity(StrEnum):
 class AttributePlan:
     """A single sampling plan for one lot.
 
-    Attributes:
-        lot: Parts in the lot.
-        letter: Code letter of the lot size and level.
-        level: Inspection level.
-        severity: Normal, tightened or reduced.
-        aql_percent: Acceptance quality limit, per cent nonconforming.
-        sample: Parts to inspect; the whole lot if the table asks for as many or more.
-        accept: Acceptance number Ac.
-        reject: Rejection number Re: smallest number that is not accepted.
-        source: Of the table.
-        statements: Sentences that go wherever the plan goes.
+    Attributes
+    ----------
+    lot : int
+        Parts in the lot.
+    letter : str
+        Code letter of the lot size and level.
+    level : str
+        Inspection level.
+    severity : Severity
+        Normal, tightened or reduced.
+    aql_percent : float
+        Acceptance quality limit, per cent nonconforming.
+    sample : int
+        Parts to inspect; the whole lot if the table asks for as many or more.
+    accept : int
+        Acceptance number Ac.
+    reject : int
+        Rejection number Re: smallest number that is not accepted.
+    source : str
+        Source of the table.
+    statements : tuple[str, ...]
+        Sentences that go wherever the plan goes.
     """
 
     lot: int
@@ -63,12 +74,18 @@ class AttributePlan:
 class LotDecision:
     """What is done with a lot.
 
-    Attributes:
-        accepted: Whether the lot is accepted.
-        back_to_normal: True if reduced inspection ends although the lot is accepted.
-        nonconforming: Parts found.
-        inspected: Parts inspected.
-        sentence: The decision in words.
+    Attributes
+    ----------
+    accepted : bool
+        Whether the lot is accepted.
+    back_to_normal : bool
+        True if reduced inspection ends although the lot is accepted.
+    nonconforming : int
+        Parts found.
+    inspected : int
+        Parts inspected.
+    sentence : str
+        The decision in words.
     """
 
     accepted: bool
@@ -163,7 +180,7 @@ def attribute_plan(
     level : str
         S-1 to S-4 or I to III.
     severity : Severity
-        As the switching rules have it.
+        Severity of inspection by the switching rules.
 
     Returns
     -------
@@ -219,7 +236,7 @@ def decide_lot(
     Parameters
     ----------
     plan : AttributePlan
-        For this lot.
+        Plan for this lot.
     nonconforming : int
         Parts of the sample that do not conform; what is undecided counts by the rule
         that was agreed, and is not counted here by itself.

@@ -20,14 +20,21 @@ _LIMIT_POINTS = 2001
 class OperatingCurve:
     """Acceptance over the share of nonconforming parts.
 
-    Attributes:
-        shares: 0 to 1, shape (k,).
-        acceptance: Probability of acceptance, shape (k,).
-        model: hypergeometric (the lot itself), binomial (the process behind it),
-            Poisson (nonconformities) or noncentral t (s method).
-        indifference_share: Share that is accepted every other time.
-        producer_share: Share that is accepted with 95 %.
-        consumer_share: Share that is accepted with 10 %.
+    Attributes
+    ----------
+    shares : ndarray of float
+        0 to 1, shape (k,).
+    acceptance : ndarray of float
+        Probability of acceptance, shape (k,).
+    model : str
+        hypergeometric (the lot itself), binomial (the process behind it), Poisson
+        (nonconformities) or noncentral t (s method).
+    indifference_share : float
+        Share that is accepted every other time.
+    producer_share : float
+        Share that is accepted with 95 %.
+    consumer_share : float
+        Share that is accepted with 10 %.
     """
 
     shares: FloatArray
@@ -69,38 +76,6 @@ def acceptance_binomial(shares: npt.ArrayLike, sample: int, accept: int) -> Floa
     _check_plan(sample, accept)
     p = _check_shares(shares)
     return np.asarray(bdtr(float(accept), sample, p))
-
-
-def acceptance_poisson(shares: npt.ArrayLike, sample: int, accept: int) -> FloatArray:
-    """Probability of acceptance where nonconformities are counted.
-
-    Parameters
-    ----------
-    shares : array_like, shape (...)
-        Nonconformities a part, 0 to 1.
-    sample : int
-        Parts in the sample, at least 1.
-    accept : int
-        Acceptance number, 0 to `sample` - 1.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        0 to 1.
-
-    Raises
-    ------
-    InputError
-        If the plan is not possible or a share is not 0 to 1.
-
-    Notes
-    -----
-    NIST/SEMATECH e-Handbook, 6.2.3.2.
-    """
-    from scipy.special import pdtr
-
-    _check_plan(sample, accept)
-    return np.asarray(pdtr(accept, sample * _check_shares(shares)))
 
 
 def acceptance_hypergeometric(
@@ -241,36 +216,6 @@ def operating_curve(
         producer_share=producer,
         consumer_share=consumer,
     )
-
-
-def zero_failure_sample(content: float, confidence: float) -> int:
-    """Parts that have to pass without a failure to prove a content.
-
-    Parameters
-    ----------
-    content : float
-        Share that is to conform at least, 0 to 1.
-    confidence : float
-        0 to 1.
-
-    Returns
-    -------
-    int
-        Smallest sample.
-
-    Raises
-    ------
-    InputError
-        If a share is not between 0 and 1.
-
-    Notes
-    -----
-    content^n = 1 - confidence.
-    """
-    probability("the content", content)
-    probability("the confidence", confidence)
-    exact = math.log(1.0 - confidence) / math.log(content)
-    return math.ceil(exact * (1.0 - 1e-12))
 
 
 def _check_plan(sample: int, accept: int) -> None:

@@ -25,13 +25,19 @@ class Outlook(StrEnum):
 class Guidance:
     """Where the inspection of a lot stands.
 
-    Attributes:
-        outlook: Whether the decision is certain.
-        measured: Parts measured.
-        remaining: Parts of the sample still to measure.
-        may_still_fail: Parts that may still turn out nonconforming, undecided ones
-            among them, with the lot accepted all the same; below 0 if too many have.
-        sentence: What to do, in words.
+    Attributes
+    ----------
+    outlook : Outlook
+        Whether the decision is certain.
+    measured : int
+        Parts measured.
+    remaining : int
+        Parts of the sample still to measure.
+    may_still_fail : int
+        Parts that may still turn out nonconforming, undecided ones among them, with the
+        lot accepted all the same; below 0 if too many have.
+    sentence : str
+        What to do, in words.
     """
 
     outlook: Outlook
@@ -49,7 +55,7 @@ def guidance(
     Parameters
     ----------
     plan : AttributePlan
-        For this lot.
+        Plan for this lot.
     measured : int
         Parts measured, 0 to the plan's sample.
     nonconforming : int
@@ -114,9 +120,9 @@ def decide_when_certain(
     Parameters
     ----------
     plan : AttributePlan
-        For this lot.
+        Plan for this lot.
     measured, nonconforming, undecided : int
-        As for `guidance`.
+        Numbers of parts, as for `guidance`.
 
     Returns
     -------

@@ -11,6 +11,7 @@ from rig.errors import InputError
 
 WINDOW = 5
 REDUCED_SCORE = 30
+LARGEST_STEP = 3  # a lot adds no more to the score
 # One step of AQL changes the acceptance number by one place of this row
 ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 
@@ -19,15 +20,23 @@ ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 class SwitchingState:
     """Where the inspection of one product from one supplier stands.
 
-    Attributes:
-        severity: For the next lot.
-        recent: Whether each of the last lots was accepted, oldest first, at most 5,
-            since the last switch.
-        score: Switching score towards reduced inspection, 0 to 30.
-        failed_on_tightened: Lots not accepted since tightened inspection began.
-        discontinued: Whether inspection stops until the supplier has acted.
-        lots: Lots counted so far.
-        reason: Why it stands so, in words.
+    Attributes
+    ----------
+    severity : Severity
+        Severity of inspection of the next lot.
+    recent : tuple[bool, ...]
+        Whether each of the last lots was accepted, oldest first, at most 5, since the
+        last switch.
+    score : int
+        Switching score towards reduced inspection, 0 to 30.
+    failed_on_tightened : int
+        Lots not accepted since tightened inspection began.
+    discontinued : bool
+        Whether inspection stops until the supplier has acted.
+    lots : int
+        Lots counted so far.
+    reason : str
+        Why it stands so, in words.
     """
 
     severity: Severity = Severity.NORMAL
@@ -52,7 +61,7 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     Parameters
     ----------
     record : mapping of str to plain values
-        From `SwitchingState.as_record`.
+        Plain values from `SwitchingState.as_record`.
 
     Returns
     -------
@@ -62,7 +71,7 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     Raises
     ------
     InputError
-        If a field is missing or of no use.
+        If a field is missing or invalid.
     """
     try:
         return SwitchingState(
@@ -96,7 +105,7 @@ def after_lot(
     state : SwitchingState
         Before this lot.
     plan : AttributePlan
-        That the lot was inspected by; of the state's severity.
+        Plan that the lot was inspected by; of the state's severity.
     decision : LotDecision
         About it.
     resubmitted : bool
@@ -233,7 +242,7 @@ def resume(state: SwitchingState, action: str) -> SwitchingState:
     """
     if not state.discontinued:
         raise InputError(
-            "inspection is not discontinued", hint="go on with the next lot"
+            "inspection is not discontinued", hint="continue with the next lot"
         )
     if not action.strip():
         raise InputError("nothing is said of what the supplier did", hint="name it")

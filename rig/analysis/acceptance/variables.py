@@ -23,11 +23,16 @@ from rig.errors import InputError
 class VariablesPlan:
     """A plan of the s method.
 
-    Attributes:
-        sample: Parts to measure.
-        k: Acceptability constant.
-        aql_percent: Per cent nonconforming; None for a plan of one's own.
-        source: Of k.
+    Attributes
+    ----------
+    sample : int
+        Parts to measure.
+    k : float
+        Acceptability constant.
+    aql_percent : float or None
+        Per cent nonconforming; None for a plan of one's own.
+    source : str
+        Source of k.
     """
 
     sample: int
@@ -40,15 +45,24 @@ class VariablesPlan:
 class VariablesDecision:
     """What is done with a lot.
 
-    Attributes:
-        accepted: Whether the lot is accepted.
-        mean: Of the sample.
-        sd: Of the sample, divides by n - 1.
-        lower_quality: (mean - lower limit)/s; None without that limit.
-        upper_quality: (upper limit - mean)/s; None without that limit.
-        estimated_share: Nonconforming share of the lot, estimated.
-        plan: That was used.
-        sentence: The decision in words.
+    Attributes
+    ----------
+    accepted : bool
+        Whether the lot is accepted.
+    mean : float
+        Mean of the sample.
+    sd : float
+        Standard deviation of the sample, divides by n - 1.
+    lower_quality : float or None
+        (mean - lower limit)/s; None without that limit.
+    upper_quality : float or None
+        (upper limit - mean)/s; None without that limit.
+    estimated_share : float
+        Nonconforming share of the lot, estimated.
+    plan : VariablesPlan
+        Plan that was used.
+    sentence : str
+        The decision in words.
     """
 
     accepted: bool
@@ -126,7 +140,7 @@ def decide_lot_by_variables(
     limits : Limits
         One or two of them.
     plan : VariablesPlan
-        From `variables_plan`, or of one's own.
+        Plan from `variables_plan`, or of one's own.
     lot : int
         Parts in the lot, at least n.
 

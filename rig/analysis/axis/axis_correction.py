@@ -24,10 +24,14 @@ from rig.model.sweeps import Conditions
 class GapCorrection:
     """What the calibration does to gaps taken under one set of conditions.
 
-    Attributes:
-        added_mm: To be added to each gap, shape (n,); 0 where none is applied.
-        axis_mm: Standard uncertainty of a distance along the axis with it.
-        statements: Sentences for every result; empty if there is nothing to say.
+    Attributes
+    ----------
+    added_mm : ndarray of float
+        Correction to be added to each gap, shape (n,); 0 where none is applied.
+    axis_mm : float
+        Standard uncertainty of a distance along the axis with it.
+    statements : tuple[str, ...]
+        Sentences for every result; empty if there is nothing to say.
     """
 
     added_mm: FloatArray
@@ -41,7 +45,7 @@ def correction_table(calibration: AxisCalibration) -> CorrectionTable:
     Parameters
     ----------
     calibration : AxisCalibration
-        As the records keep it.
+        Calibration as the records keep it.
 
     Returns
     -------
@@ -66,11 +70,12 @@ def gap_correction(
     Parameters
     ----------
     gaps_mm : array_like, shape (n,)
-        From the nominal scale, backlash taken off, mm.
+        Gaps by the nominal scale, backlash taken off, mm.
     conditions : Conditions
-        That they were taken under, with the calibration as it stood then.
+        Conditions that the gaps were taken under, with the calibration as it stood
+        then.
     day : date
-        Of the measurement.
+        Day of the measurement.
 
     Returns
     -------
@@ -101,15 +106,15 @@ def gap_corrections(
     Parameters
     ----------
     gaps_mm : ndarray, shape (k, n)
-        From the nominal scale, backlash taken off, mm.
+        Gaps by the nominal scale, backlash taken off, mm.
     datum_mm : array_like, shape (k,)
         Commanded position of the datum, mm from home.
     stated_mm : array_like, shape (k,)
         Stated standard uncertainty of the axis.
     calibration : AxisCalibration or None
-        As it stood then.
+        Calibration of the axis, as it stood then.
     day : date
-        Of the measurement.
+        Day of the measurement.
 
     Returns
     -------

@@ -22,10 +22,14 @@ DIRECTIONS = ("up", "down")
 class AxisReadings:
     """Deviations from the target positions, actual less target.
 
-    Attributes:
-        targets_mm: Target positions, rising, shape (m,).
-        up_mm: Reached with increasing position (approach), shape (m, n).
-        down_mm: Reached with decreasing position (retreat), shape (m, n).
+    Attributes
+    ----------
+    targets_mm : ndarray of float
+        Target positions, rising, shape (m,).
+    up_mm : ndarray of float
+        Positions reached with increasing position (approach), shape (m, n).
+    down_mm : ndarray of float
+        Positions reached with decreasing position (retreat), shape (m, n).
     """
 
     targets_mm: FloatArray
@@ -37,28 +41,50 @@ class AxisReadings:
 class AxisTest:
     """Figures of ISO 230-2; all in mm, s divides by n - 1.
 
-    Attributes:
-        targets_mm: Target positions, shape (m,).
-        mean_up: Mean deviation at each, up, shape (m,).
-        mean_down: The same, down.
-        mean_both: Mean of both at each.
-        sd_up: Standard deviation at each, up, shape (m,).
-        sd_down: The same, down.
-        reversal_at: Up less down at each, shape (m,).
-        reversal: Largest size of these, B.
-        mean_reversal: Their mean, with its uncertainty.
-        repeatability_up: Largest of 4 s up, R up.
-        repeatability_down: Largest of 4 s down, R down.
-        repeatability: Bidirectional repeatability, R.
-        systematic_up: Range of the mean deviations, up, E up.
-        systematic_down: The same, down.
-        systematic: Bidirectional systematic deviation, E.
-        mean_systematic: Range of the means of both directions, M.
-        accuracy_up: Unidirectional accuracy, A up.
-        accuracy_down: The same, down.
-        accuracy: Bidirectional accuracy, A.
-        n: Runs in each direction.
-        statements: What the test falls short of, in words.
+    Attributes
+    ----------
+    targets_mm : ndarray of float
+        Target positions, shape (m,).
+    mean_up : ndarray of float
+        Mean deviation at each target, up, shape (m,).
+    mean_down : ndarray of float
+        Mean deviation at each target, down, shape (m,).
+    mean_both : ndarray of float
+        Mean of both directions at each target, shape (m,).
+    sd_up : ndarray of float
+        Standard deviation at each target, up, shape (m,).
+    sd_down : ndarray of float
+        Standard deviation at each target, down, shape (m,).
+    reversal_at : ndarray of float
+        Reversal value, up less down, at each target, shape (m,).
+    reversal : float
+        Largest size of the reversal values, B.
+    mean_reversal : Figure
+        Mean of the reversal values, with its uncertainty.
+    repeatability_up : float
+        Largest of 4 s up, R up.
+    repeatability_down : float
+        Largest of 4 s down, R down.
+    repeatability : float
+        Bidirectional repeatability, R.
+    systematic_up : float
+        Range of the mean deviations, up, E up.
+    systematic_down : float
+        Range of the mean deviations, down, E down.
+    systematic : float
+        Bidirectional systematic deviation, E.
+    mean_systematic : float
+        Range of the means of both directions, M.
+    accuracy_up : float
+        Unidirectional accuracy, A up.
+    accuracy_down : float
+        Unidirectional accuracy, A down.
+    accuracy : float
+        Bidirectional accuracy, A.
+    n : int
+        Number of runs in each direction.
+    statements : tuple[str, ...]
+        What the test falls short of, in words.
     """
 
     targets_mm: FloatArray
@@ -90,8 +116,8 @@ def readings_from_rows(rows: Sequence[tuple[object, object, object]]) -> AxisRea
     Parameters
     ----------
     rows : sequence of (target_mm, direction, deviation_mm)
-        In the order taken; direction is "up" or "down", deviation is actual less
-        target.
+        Readings in the order taken; direction is "up" or "down", deviation is actual
+        less target.
 
     Returns
     -------

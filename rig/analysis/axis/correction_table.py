@@ -27,13 +27,20 @@ class CalibrationState(StrEnum):
 class CorrectionTable:
     """What to add to a commanded position to get the actual one.
 
-    Attributes:
-        positions_mm: Where the axis was calibrated, rising, at least 2.
-        corrections_mm: Actual less commanded at each.
-        standard_uncertainty_mm: Of the correction at each.
-        calibrated_on: Day of the calibration.
-        due_on: Last day on which it may be used.
-        certificate: What the calibration is recorded under.
+    Attributes
+    ----------
+    positions_mm : tuple[float, ...]
+        Where the axis was calibrated, rising, at least 2.
+    corrections_mm : tuple[float, ...]
+        Actual less commanded position at each place.
+    standard_uncertainty_mm : tuple[float, ...]
+        Standard uncertainty of the correction at each place.
+    calibrated_on : date
+        Day of the calibration.
+    due_on : date
+        Last day on which it may be used.
+    certificate : str
+        What the calibration is recorded under.
     """
 
     positions_mm: tuple[float, ...]
@@ -69,9 +76,12 @@ class CorrectionTable:
 class Corrected:
     """Gaps after the correction.
 
-    Attributes:
-        values_mm: Corrected, the shape of what was given.
-        standard_uncertainty_mm: Of the correction.
+    Attributes
+    ----------
+    values_mm : ndarray of float
+        Corrected gaps, the shape of what was given.
+    standard_uncertainty_mm : ndarray of float
+        Standard uncertainty of the correction, same shape.
     """
 
     values_mm: FloatArray
@@ -96,7 +106,7 @@ def table_from_axis_test(
     instrument_uncertainty_mm : float
         Standard uncertainty of the indicator or the gauge blocks, mm, 0 or more.
     calibrated_on, due_on : date
-        Of the calibration.
+        Day of the calibration, and last day on which it may be relied on.
     certificate : str
         What it is recorded under.
 
@@ -141,9 +151,9 @@ def calibration_state(
     Returns
     -------
     state : CalibrationState
-        On that day.
+        State of the calibration on that day.
     statement : str
-        For every result; empty if the calibration is valid.
+        Sentence for every result; empty if the calibration is valid.
     """
     if table is None:
         return (
@@ -178,7 +188,7 @@ def correct_gaps(
     datum_mm : array_like, shape (k,)
         Commanded position of the datum of each run, mm from home.
     table : CorrectionTable
-        Of the axis.
+        Correction table of the axis.
 
     Returns
     -------

@@ -27,12 +27,18 @@ SUSPECT_P = 0.05  # below it the batch is said not to look normal
 class PartRow:
     """One part in the table of one figure.
 
-    Attributes:
-        part: Name.
-        value: In the unit of the table.
-        expanded_uncertainty: None if there is none.
-        outlier: Whether the test flags it; it is counted all the same.
-        decision: Against the limits; None without limits.
+    Attributes
+    ----------
+    part : str
+        Name.
+    value : float
+        Value of the part, in the unit of the table.
+    expanded_uncertainty : float or None
+        None if there is none.
+    outlier : bool
+        Whether the test flags it; it is counted all the same.
+    decision : Decision or None
+        Against the limits; None without limits.
     """
 
     part: str
@@ -46,24 +52,43 @@ class PartRow:
 class BatchSummary:
     """One figure of all parts.
 
-    Attributes:
-        name: Of the figure.
-        unit: Of all that has one.
-        rows: Every part, in the order given.
-        n: Number of parts.
-        mean: Of all parts.
-        mean_interval: Two-sided interval of the mean.
-        sd: Of all parts, divides by n - 1; measurement scatter is part of it.
-        sd_interval: Two-sided interval of the standard deviation.
-        smallest: Of all parts.
-        largest: Of all parts.
-        outliers: The test, with those flagged.
-        normal_plot: None below 3 parts.
-        tolerance: For the content and confidence asked for.
-        capability: None without limits, or if all parts read the same.
-        decisions: How many parts have each decision; empty without limits.
-        rule: Of the decisions; empty without limits.
-        statements: Sentences that go wherever the summary goes.
+    Attributes
+    ----------
+    name : str
+        Name of the figure.
+    unit : str
+        Unit of every value that has one.
+    rows : tuple[PartRow, ...]
+        Every part, in the order given.
+    n : int
+        Number of parts.
+    mean : float
+        Mean of all parts.
+    mean_interval : Interval
+        Two-sided interval of the mean.
+    sd : float
+        Standard deviation of all parts, divides by n - 1; measurement scatter is part
+        of it.
+    sd_interval : Interval
+        Two-sided interval of the standard deviation.
+    smallest : float
+        Smallest value of all parts.
+    largest : float
+        Largest value of all parts.
+    outliers : OutlierTest
+        The test, with those flagged.
+    normal_plot : NormalPlot or None
+        None below 3 parts.
+    tolerance : ToleranceInterval
+        Tolerance interval for the content and confidence asked for.
+    capability : Capability or None
+        None without limits, or if all parts read the same.
+    decisions : dict[str, int]
+        How many parts have each decision; empty without limits.
+    rule : str
+        Rule of the decisions; empty without limits.
+    statements : tuple[str, ...]
+        Sentences that go wherever the summary goes.
     """
 
     name: str
@@ -102,7 +127,7 @@ def summarise_parts(
     Parameters
     ----------
     name : str
-        Of the figure, for messages.
+        Name of the figure, for messages.
     parts : sequence of str, shape (n,)
         Names, all different; at least 2.
     values : array_like, shape (n,)
@@ -111,15 +136,15 @@ def summarise_parts(
         Expanded uncertainties (95 %) in `unit`; None if there are none, and then parts
         cannot be decided about.
     unit : str
-        Of the values, uncertainties and limits.
+        Unit of the values, uncertainties and limits.
     limits : Limits or None
-        For every part.
+        Limits for every part.
     rule : Rule
         Decision rule.
     content : float
-        Share of all parts that the tolerance interval is to hold, 0 to 1.
+        Proportion of parts that the tolerance interval must cover, 0 to 1.
     confidence : float
-        Of every interval and bound, 0 to 1.
+        Confidence level of every interval and bound, 0 to 1.
 
     Returns
     -------

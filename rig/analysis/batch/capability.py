@@ -20,16 +20,26 @@ from rig.errors import InputError
 class Capability:
     """Capability indices; those of a side without a limit are None.
 
-    Attributes:
-        cp: Width of the limits over 6 s.
-        cp_interval: Two-sided, exact for a normal batch.
-        lower_index: (mean - lower limit)/(3 s).
-        upper_index: (upper limit - mean)/(3 s).
-        cpk: The smaller of the two.
-        cpk_lower_bound: One-sided lower confidence bound of cpk.
-        confidence: Of the bound and the interval.
-        n: Number of parts.
-        statement: What the spread is and what the bound rests on.
+    Attributes
+    ----------
+    cp : float or None
+        Width of the limits over 6 s.
+    cp_interval : Interval or None
+        Two-sided, exact for a normal batch.
+    lower_index : float or None
+        (mean - lower limit)/(3 s).
+    upper_index : float or None
+        (upper limit - mean)/(3 s).
+    cpk : float
+        The smaller of the two.
+    cpk_lower_bound : float
+        One-sided lower confidence bound of cpk.
+    confidence : float
+        Confidence level of the bound and the interval.
+    n : int
+        Number of parts.
+    statement : str
+        What the spread is and what the bound rests on.
     """
 
     cp: float | None
@@ -104,7 +114,7 @@ def cp_bounds(cp: float, n: int, confidence: float) -> Interval:
     Parameters
     ----------
     cp : float
-        As estimated.
+        Cp as estimated.
     n : int
         Parts, at least 2.
     confidence : float

@@ -15,12 +15,18 @@ from rig.errors import InputError
 class Sorted:
     """The class of one part.
 
-    Attributes:
-        part: Name of the part.
-        value: In the unit of the bounds.
-        class_name: That its value falls into.
-        sure: Whether its whole uncertainty interval does.
-        may_be: Every class that the interval reaches, in rising order.
+    Attributes
+    ----------
+    part : str
+        Name of the part.
+    value : float
+        Value of the part, in the unit of the bounds.
+    class_name : str
+        Name of the class that the value falls into.
+    sure : bool
+        Whether its whole uncertainty interval does.
+    may_be : tuple[str, ...]
+        Every class that the interval reaches, in rising order.
     """
 
     part: str
@@ -34,10 +40,14 @@ class Sorted:
 class Sorting:
     """All parts and how many went where.
 
-    Attributes:
-        parts: In the order given.
-        counts: Parts by class, in rising order of the classes.
-        unsure: Parts by class whose interval reaches beyond it.
+    Attributes
+    ----------
+    parts : tuple[Sorted, ...]
+        Parts in the order given.
+    counts : dict[str, int]
+        Parts by class, in rising order of the classes.
+    unsure : dict[str, int]
+        Parts by class whose interval reaches beyond it.
     """
 
     parts: tuple[Sorted, ...]
@@ -62,12 +72,12 @@ def sort_into_classes(
     values : array_like, shape (n,)
         Figures, any unit.
     expanded : array_like, shape (n,)
-        Their expanded uncertainties, 0 or more, in the same unit.
+        Expanded uncertainties of the values, 0 or more, in the same unit.
     bounds : array_like, shape (c - 1,)
         Between one class and the next, rising, in the same unit. A value on a bound
         belongs to the class above.
     names : sequence of str, shape (c,)
-        Of the classes, in rising order, all different.
+        Names of the classes, in rising order, all different.
 
     Returns
     -------

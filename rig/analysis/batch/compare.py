@@ -21,16 +21,26 @@ from rig.errors import InputError
 class PairComparison:
     """The second batch against the first.
 
-    Attributes:
-        first: Name.
-        second: Name.
-        difference: Mean of the second less mean of the first.
-        interval: Of that difference.
-        t: Difference over its standard uncertainty; inf if neither batch scatters.
-        degrees_of_freedom: Welch's, not truncated.
-        p: Probability of such a difference or a larger one if the means are equal.
-        sd_ratio: Standard deviation of the second over that of the first.
-        sd_ratio_interval: Of that ratio, for normal batches.
+    Attributes
+    ----------
+    first : str
+        Name.
+    second : str
+        Name.
+    difference : float
+        Mean of the second less mean of the first.
+    interval : Interval
+        Confidence interval of that difference.
+    t : float
+        Difference over its standard uncertainty; inf if neither batch scatters.
+    degrees_of_freedom : float
+        Welch's, not truncated.
+    p : float
+        Probability of such a difference or a larger one if the means are equal.
+    sd_ratio : float
+        Standard deviation of the second over that of the first.
+    sd_ratio_interval : Interval
+        Confidence interval of that ratio, for normal batches.
     """
 
     first: str
@@ -48,12 +58,17 @@ class PairComparison:
 class Comparison:
     """All batches against each other.
 
-    Attributes:
-        means: Analysis of variance of the values.
-        spreads: The same of the distances from each batch's median (Brown and
-            Forsythe 1974), which compares the spreads.
-        pairs: Every pair.
-        statements: How to read it.
+    Attributes
+    ----------
+    means : OneWay
+        Analysis of variance of the values.
+    spreads : OneWay
+        Analysis of variance of the distances from each batch's median (Brown and
+        Forsythe 1974), which compares the spreads.
+    pairs : tuple[PairComparison, ...]
+        Every pair.
+    statements : tuple[str, ...]
+        How to read it.
     """
 
     means: OneWay
@@ -72,7 +87,7 @@ def compare_batches(
     batches : mapping of str to array_like of shape (n_i,)
         One value a part, one unit for all; at least two batches of at least 2 parts.
     confidence : float
-        Of each interval, 0 to 1; not lowered for the number of pairs.
+        Confidence level of each interval, 0 to 1; not lowered for the number of pairs.
 
     Returns
     -------

@@ -18,10 +18,14 @@ from rig.errors import InputError
 class Signal:
     """A run rule that a chart breaks.
 
-    Attributes:
-        rule: The rule in words.
-        at: Index of the point that completes the pattern, from 0.
-        points: Indices of all points of the pattern.
+    Attributes
+    ----------
+    rule : str
+        The rule in words.
+    at : int
+        Index of the point that completes the pattern, from 0.
+    points : tuple[int, ...]
+        Indices of all points of the pattern.
     """
 
     rule: str
@@ -33,14 +37,21 @@ class Signal:
 class Chart:
     """One control chart.
 
-    Attributes:
-        name: What is plotted.
-        points: In order, shape (k,).
-        centre: Centre line.
-        lower: Lower control limit.
-        upper: Upper control limit.
-        signals: Rules broken; run rules are applied to means and individuals, the
-            range only to its limits.
+    Attributes
+    ----------
+    name : str
+        What is plotted.
+    points : ndarray of float
+        Points in order, shape (k,).
+    centre : float
+        Centre line.
+    lower : float
+        Lower control limit.
+    upper : float
+        Upper control limit.
+    signals : tuple[Signal, ...]
+        Rules broken; run rules are applied to means and individuals, the range only to
+        its limits.
     """
 
     name: str
@@ -55,10 +66,14 @@ class Chart:
 class ChartPair:
     """Location and spread of a process, in the unit of the readings.
 
-    Attributes:
-        location: Individuals, or means of the subgroups.
-        spread: Moving ranges, or ranges of the subgroups.
-        sigma: Standard deviation of a single reading that the limits rest on.
+    Attributes
+    ----------
+    location : Chart
+        Individuals, or means of the subgroups.
+    spread : Chart
+        Moving ranges, or ranges of the subgroups.
+    sigma : float
+        Standard deviation of a single reading that the limits rest on.
     """
 
     location: Chart
@@ -72,7 +87,7 @@ def individuals_chart(values: Cells) -> ChartPair:
     Parameters
     ----------
     values : array_like, shape (k,)
-        In order of time, any unit; at least 3.
+        Values in order of time, any unit; at least 3.
 
     Returns
     -------
@@ -256,7 +271,7 @@ def run_rules(points: Cells, centre: float, sigma: float) -> tuple[Signal, ...]:
     Parameters
     ----------
     points : array_like, shape (k,)
-        In order of time.
+        Points in order of time.
     centre : float
         Centre line.
     sigma : float

@@ -15,17 +15,28 @@ from rig.errors import InputError
 class ChartConstants:
     """Constants for subgroups of one size from a normal process.
 
-    Attributes:
-        n: Size of the subgroup.
-        d2: Mean of the range over sigma.
-        d3: Standard deviation of the range over sigma.
-        c4: Mean of the standard deviation over sigma.
-        a2: Limits of the mean from the mean range.
-        d3_lower: Lower limit of the range over its mean (D3).
-        d4_upper: Upper limit of the range over its mean (D4).
-        a3: Limits of the mean from the mean standard deviation.
-        b3_lower: Lower limit of the standard deviation over its mean (B3).
-        b4_upper: Upper limit of the standard deviation over its mean (B4).
+    Attributes
+    ----------
+    n : int
+        Size of the subgroup.
+    d2 : float
+        Mean of the range over sigma.
+    d3 : float
+        Standard deviation of the range over sigma.
+    c4 : float
+        Mean of the standard deviation over sigma.
+    a2 : float
+        Limits of the mean from the mean range.
+    d3_lower : float
+        Lower limit of the range over its mean (D3).
+    d4_upper : float
+        Upper limit of the range over its mean (D4).
+    a3 : float
+        Limits of the mean from the mean standard deviation.
+    b3_lower : float
+        Lower limit of the standard deviation over its mean (B3).
+    b4_upper : float
+        Upper limit of the standard deviation over its mean (B4).
     """
 
     n: int
@@ -52,7 +63,7 @@ def range_moments(n: int) -> tuple[float, float]:
     Returns
     -------
     d2, d3 : float
-        To about 1e-9.
+        Mean and standard deviation of the range, to about 1e-9.
 
     Raises
     ------

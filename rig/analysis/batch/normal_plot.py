@@ -16,16 +16,25 @@ from rig.analysis.numbers.uncertainty import mean_and_sd
 class NormalPlot:
     """Ordered values over the normal quantiles that they should have.
 
-    Attributes:
-        quantiles: Unit normal, shape (n,).
-        ordered: Values in rising order, shape (n,).
-        order: Index of each of them in what was given, shape (n,).
-        intercept: Of the straight line, an estimate of the mean.
-        slope: Of the straight line, an estimate of the standard deviation.
-        correlation: Of the points with the line; 1 for a perfect normal batch.
-        anderson_darling: Statistic corrected for n; None below 8 values.
-        p: Probability of such a statistic or a larger one in a normal batch; None
-            below 8 values.
+    Attributes
+    ----------
+    quantiles : ndarray of float
+        Unit normal, shape (n,).
+    ordered : ndarray of float
+        Values in rising order, shape (n,).
+    order : tuple[int, ...]
+        Index of each of them in what was given, shape (n,).
+    intercept : float
+        Intercept of the straight line, an estimate of the mean.
+    slope : float
+        Slope of the straight line, an estimate of the standard deviation.
+    correlation : float
+        Correlation of the points with the line; 1 for a perfect normal batch.
+    anderson_darling : float or None
+        Statistic corrected for n; None below 8 values.
+    p : float or None
+        Probability of such a statistic or a larger one in a normal batch; None below 8
+        values.
     """
 
     quantiles: FloatArray

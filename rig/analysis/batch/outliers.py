@@ -13,10 +13,14 @@ from rig.analysis.numbers.given import Cells, column, probability
 class Outlier:
     """A value that a test calls an outlier.
 
-    Attributes:
-        index: Which value, from 0.
-        statistic: Its distance from the mean of what is left, in standard deviations.
-        critical: What that distance would have to stay below.
+    Attributes
+    ----------
+    index : int
+        Index of the value, from 0.
+    statistic : float
+        Distance of the value from the mean of what is left, in standard deviations.
+    critical : float
+        What that distance would have to stay below.
     """
 
     index: int
@@ -28,12 +32,18 @@ class Outlier:
 class OutlierTest:
     """All steps of the test.
 
-    Attributes:
-        outliers: Those flagged, most extreme first.
-        statistics: Of every step, shape (r,).
-        critical: Of every step, shape (r,).
-        significance: Share of clean batches in which something is flagged.
-        test: Its name.
+    Attributes
+    ----------
+    outliers : tuple[Outlier, ...]
+        Outliers flagged, most extreme first.
+    statistics : tuple[float, ...]
+        Statistic of every step, shape (r,).
+    critical : tuple[float, ...]
+        Critical value of every step, shape (r,).
+    significance : float
+        Share of clean batches in which something is flagged.
+    test : str
+        Name of the test.
     """
 
     outliers: tuple[Outlier, ...]

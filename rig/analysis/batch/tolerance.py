@@ -26,14 +26,23 @@ class Side(StrEnum):
 class ToleranceInterval:
     """Bounds between which a share of the batch lies, with a confidence.
 
-    Attributes:
-        lower: In the unit of the readings; -inf if only the upper side is bounded.
-        upper: Likewise; inf if only the lower side is bounded.
-        factor: k in mean +- k s.
-        content: Share of the batch, 0 to 1.
-        confidence: Share of samples whose interval holds that content.
-        n: Number of parts.
-        method: How the factor was found, in words.
+    Attributes
+    ----------
+    lower : float
+        Lower bound, in the unit of the readings; -inf if only the upper side is
+        bounded.
+    upper : float
+        Upper bound, in the unit of the readings; inf if only the lower side is bounded.
+    factor : float
+        k in mean +- k s.
+    content : float
+        Share of the batch, 0 to 1.
+    confidence : float
+        Share of samples whose interval holds that content.
+    n : int
+        Number of parts.
+    method : str
+        How the factor was found, in words.
     """
 
     lower: float

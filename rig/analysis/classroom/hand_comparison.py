@@ -22,18 +22,28 @@ from rig.model.rounding import format_significant, round_to_uncertainty
 class HandSummary:
     """What one person read.
 
-    Attributes:
-        person: Name or number of the person.
-        n: Number of readings.
-        mean_mm: Mean of the readings.
-        mean_interval: Interval of that mean, two-sided, 95 %, from the readings alone.
-        sd_mm: Standard deviation of a single reading.
-        sd_interval: Interval of that standard deviation, two-sided, 95 %.
-        bias: Mean less the rig's figure (mm); the rig's uncertainty is part of it.
-        biased: Whether the bias is larger than its expanded uncertainty.
-        spread_ratio: Standard deviation over that of the rig; None if the rig's is 0
-            or not known.
-        sentence: The comparison in words.
+    Attributes
+    ----------
+    person : str
+        Name or number of the person.
+    n : int
+        Number of readings.
+    mean_mm : float
+        Mean of the readings.
+    mean_interval : Interval
+        Interval of the mean, two-sided, 95 %, from the readings alone.
+    sd_mm : float
+        Standard deviation of a single reading.
+    sd_interval : Interval
+        Interval of the standard deviation, two-sided, 95 %.
+    bias : Figure
+        Mean less the rig's figure (mm); the rig's uncertainty is part of it.
+    biased : bool
+        Whether the bias is larger than its expanded uncertainty.
+    spread_ratio : float or None
+        Standard deviation over that of the rig; None if the rig's is 0 or not known.
+    sentence : str
+        The comparison in words.
     """
 
     person: str
@@ -52,9 +62,12 @@ class HandSummary:
 class HandComparison:
     """All persons beside the rig.
 
-    Attributes:
-        people: In the order given.
-        between_people: Analysis of variance between them; None for one person.
+    Attributes
+    ----------
+    people : tuple[HandSummary, ...]
+        Everybody beside the rig, in the order given.
+    between_people : OneWay or None
+        Analysis of variance between them; None for one person.
     """
 
     people: tuple[HandSummary, ...]
@@ -65,13 +78,20 @@ class HandComparison:
 class Growth:
     """How the mean settles as readings come in; element 0 is after two readings.
 
-    Attributes:
-        n: Readings so far, shape (N - 1,).
-        mean: Of these, shape (N - 1,).
-        sd: Of a single reading, from these, shape (N - 1,).
-        half_width: Of the 95 % interval of the mean from these alone, shape (N - 1,).
-        expected_half_width: The same had the final sd been known all along to be that
-            of the readings, shape (N - 1,): it shows what n alone does.
+    Attributes
+    ----------
+    n : ndarray of float
+        Number of readings so far, shape (N - 1,).
+    mean : ndarray of float
+        Mean of the readings so far, shape (N - 1,).
+    sd : ndarray of float
+        Standard deviation of a single reading, from those so far, shape (N - 1,).
+    half_width : ndarray of float
+        Half width of the 95 % interval of that mean, from the readings so far alone,
+        shape (N - 1,).
+    expected_half_width : ndarray of float
+        Half width had the final standard deviation been known all along, shape (N -
+        1,): it shows what n alone does.
     """
 
     n: FloatArray
@@ -89,7 +109,7 @@ def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
     people : mapping of str to array_like of shape (n_i,)
         Readings of each person, mm; at least 2 each.
     rig : Figure
-        The same quantity as the rig has it, mm, with its uncertainty.
+        Figure of the rig for the same quantity, mm, with its uncertainty.
 
     Returns
     -------
@@ -180,7 +200,7 @@ def growth_of_knowledge(readings: Cells) -> Growth:
     Parameters
     ----------
     readings : array_like, shape (N,)
-        In the order taken, any unit; at least 2.
+        Readings in the order taken, any unit; at least 2.
 
     Returns
     -------

@@ -27,11 +27,16 @@ class Property(StrEnum):
 class PredictedCurve:
     """A curve of predicted distances.
 
-    Attributes:
-        of: Property along the curve.
-        values: Of the property, rising, above 0, shape (k,).
-        operate_mm: Predicted operate points, shape (k,).
-        notes: Comment lines of the file: model, sensor, target.
+    Attributes
+    ----------
+    of : Property
+        Property along the curve.
+    values : ndarray of float
+        Values of the property, rising, above 0, shape (k,).
+    operate_mm : ndarray of float
+        Predicted operate points, shape (k,).
+    notes : tuple[str, ...]
+        Comment lines of the file: model, sensor, target.
     """
 
     of: Property
@@ -44,12 +49,19 @@ class PredictedCurve:
 class MeasuredMaterial:
     """A material that was measured.
 
-    Attributes:
-        material: Name of the material or of the plate.
-        curve: What theory predicts for the sensor and for that plate.
-        property_low: Smallest value that the material's property may have.
-        property_high: Largest value; the same as the smallest if it is known.
-        operate: Measured operate point (mm).
+    Attributes
+    ----------
+    material : str
+        Name of the material or of the plate.
+    curve : PredictedCurve
+        What theory predicts for the sensor and for that plate.
+    property_low : float
+        Smallest value that the material's property may have.
+    property_high : float
+        Largest value that the property may have; the same as the smallest if it is
+        known.
+    operate : Figure
+        Measured operate point (mm).
     """
 
     material: str
@@ -63,17 +75,25 @@ class MeasuredMaterial:
 class Deviation:
     """Measured less predicted for one material.
 
-    Attributes:
-        material: Name of the material or of the plate.
-        predicted_mm: Predicted distance at the geometric middle of the property's
-            range.
-        predicted_range_mm: Smallest and largest predicted distance over that range.
-        measured_mm: Measured distance.
-        deviation_mm: Measured less predicted distance.
-        expanded_uncertainty_mm: Of the deviation: the measured figure's and half the
-            predicted range, combined; None if the measured figure has none.
-        normalised: Deviation over its expanded uncertainty, E_n; None without one.
-        agrees: Whether E_n is at most 1 in size; None without it.
+    Attributes
+    ----------
+    material : str
+        Name of the material or of the plate.
+    predicted_mm : float
+        Predicted distance at the geometric middle of the property's range.
+    predicted_range_mm : tuple[float, float]
+        Smallest and largest predicted distance over that range.
+    measured_mm : float
+        Measured distance.
+    deviation_mm : float
+        Measured less predicted distance.
+    expanded_uncertainty_mm : float or None
+        Expanded uncertainty of the deviation: the measured figure's and half the
+        predicted range, combined; None if the measured figure has none.
+    normalised : float or None
+        Deviation over its expanded uncertainty, E_n; None without one.
+    agrees : bool or None
+        Whether E_n is at most 1 in size; None without it.
     """
 
     material: str
@@ -90,10 +110,13 @@ class Deviation:
 class Agreement:
     """All materials beside the curve.
 
-    Attributes:
-        deviations: In the order given.
-        rank_correlation: Spearman's, measured against predicted; None below 3
-            materials or if all are alike.
+    Attributes
+    ----------
+    deviations : tuple[Deviation, ...]
+        Every material's deviation, in the order given.
+    rank_correlation : float or None
+        Spearman's, measured against predicted; None below 3 materials or if all are
+        alike.
     """
 
     deviations: tuple[Deviation, ...]
@@ -109,7 +132,7 @@ def read_curve(text: str, name: str) -> PredictedCurve:
         CSV with the header ``relative_permittivity,operate_mm`` or
         ``conductivity_s_m,operate_mm``; lines that begin with # are notes.
     name : str
-        Of the file, for messages.
+        Name of the file, for messages.
 
     Returns
     -------
@@ -184,7 +207,7 @@ def predicted_mm(prediction: PredictedCurve, value: float) -> float:
     prediction : PredictedCurve
         The curve.
     value : float
-        Of the property, within the curve.
+        Value of the property, within the curve.
 
     Returns
     -------
@@ -214,7 +237,7 @@ def compare_with_prediction(measured: Sequence[MeasuredMaterial]) -> Agreement:
     Parameters
     ----------
     measured : sequence of MeasuredMaterial
-        At least one, each with the curve that it is held against.
+        Materials measured, at least one, each with the curve that it is held against.
 
     Returns
     -------
@@ -224,7 +247,7 @@ def compare_with_prediction(measured: Sequence[MeasuredMaterial]) -> Agreement:
     Raises
     ------
     InputError
-        If nothing was measured, a property's range is of no use or outside the curve,
+        If nothing was measured, a property's range is invalid or outside the curve,
         or a figure is not in mm.
 
     Notes
@@ -256,7 +279,7 @@ def _deviation(one: MeasuredMaterial) -> Deviation:
     if not 0.0 < one.property_low <= one.property_high:
         raise InputError(
             f"{one.material}: {curve.of.value} from {one.property_low:g} to"
-            f" {one.property_high:g} is of no use",
+            f" {one.property_high:g} is invalid",
             hint="give the smallest and the largest value, above 0",
         )
     ends = [predicted_mm(curve, v) for v in (one.property_low, one.property_high)]

@@ -31,14 +31,20 @@ _ON_THE_EDGE: Final = 1e-4  # the file states its axes to six digits
 class TheoryTable:
     """Predicted operate points over sensor, plate and material.
 
-    Attributes:
-        of: Property of the material along the last axis.
-        axes: Values of each axis but the last, rising, by name: ``size_mm``,
-            ``rated_over_size``, ``thickness_mm``, ``thickness_over_size``.
-        properties: Values of the property, rising, shape (k,).
-        operate_over_rated: Operate point over s_n, shape (axes in order, k); NaN where
-            the sensor never operates.
-        notes: Comment lines of the file: model, sensor, target.
+    Attributes
+    ----------
+    of : Property
+        Property of the material along the last axis.
+    axes : dict[str, ndarray of float]
+        Values of each axis but the last, rising, by name: ``size_mm``,
+        ``rated_over_size``, ``thickness_mm``, ``thickness_over_size``.
+    properties : ndarray of float
+        Values of the property, rising, shape (k,).
+    operate_over_rated : ndarray of float
+        Operate point over s_n, shape (axes in order, k); NaN where the sensor never
+        operates.
+    notes : tuple[str, ...]
+        Comment lines of the file: model, sensor, target.
     """
 
     of: Property
@@ -140,7 +146,7 @@ def curve_for(sensor: Sensor, thickness_mm: float) -> PredictedCurve:
     Parameters
     ----------
     sensor : Sensor
-        As adjusted in the works: it operates at s_n on the standard target.
+        Sensor as adjusted in the works: it operates at s_n on the standard target.
     thickness_mm : float
         Thickness of the plate.
 

@@ -28,17 +28,28 @@ _NOT_NEGATIVE = (
 class Knowns:
     """What is known of the bench besides the edges; a number or one for every run.
 
-    Attributes:
-        steps_per_mm: Scale of the axis.
-        axis_mm: Position error between two places, as a standard uncertainty.
-        datum_steps: Step count at which the gap is 0, found on approach.
-        datum_mm: Standard uncertainty of that mean, from the touches.
-        datum_dof: Its degrees of freedom.
-        probe_mm: Standard uncertainty of the touch probe itself.
-        backlash_mm: Lost motion on reversal.
-        backlash_uncertainty_mm: Its standard uncertainty.
-        backlash_dof: Its degrees of freedom.
-        switching_frequency_hz: From the data sheet; None if unknown.
+    Attributes
+    ----------
+    steps_per_mm : array_like
+        Scale of the axis.
+    axis_mm : array_like
+        Position error between two places, as a standard uncertainty.
+    datum_steps : array_like
+        Step count at which the gap is 0, found on approach.
+    datum_mm : array_like
+        Standard uncertainty of the datum, from the touches.
+    datum_dof : array_like
+        Degrees of freedom of the datum.
+    probe_mm : array_like
+        Standard uncertainty of the touch probe itself.
+    backlash_mm : array_like
+        Lost motion on reversal.
+    backlash_uncertainty_mm : array_like
+        Standard uncertainty of the backlash.
+    backlash_dof : array_like
+        Degrees of freedom of the backlash.
+    switching_frequency_hz : float or None
+        Switching frequency by the data sheet; None if unknown.
     """
 
     steps_per_mm: npt.ArrayLike
@@ -76,13 +87,20 @@ class Knowns:
 class Term:
     """One contribution, for one run or for many at once.
 
-    Attributes:
-        name: What it is, in words.
-        evaluation: Type A or B.
-        standard_uncertainty: In `unit`, shape (...).
-        degrees_of_freedom: Shape (...).
-        unit: Of the standard uncertainty.
-        sensitivity: Factor from it to the figure, shape (...).
+    Attributes
+    ----------
+    name : str
+        What it is, in words.
+    evaluation : Evaluation
+        Type A or B.
+    standard_uncertainty : ndarray or float
+        Standard uncertainty in `unit`, shape (...).
+    degrees_of_freedom : ndarray or float
+        Degrees of freedom of that uncertainty, shape (...).
+    unit : str
+        Unit of the standard uncertainty.
+    sensitivity : ndarray or float
+        Factor from the contribution to the figure, shape (...).
     """
 
     name: str

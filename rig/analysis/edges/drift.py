@@ -17,13 +17,16 @@ CONFIDENCE = 0.99
 class Drift:
     """A trend over the order of the sweeps, of one run or of many at once.
 
-    Attributes:
-        over_run_mm: Change from the first sweep to the last, shape (...).
-        t: Trend over its standard uncertainty, shape (...); infinite for a perfect
-            line.
-        degrees_of_freedom: Of the scatter about the trend.
-        significant: Whether chance alone gives such a trend in 1 % of runs at most,
-            shape (...).
+    Attributes
+    ----------
+    over_run_mm : ndarray of float
+        Change from the first sweep to the last, shape (...).
+    t : ndarray of float
+        Trend over its standard uncertainty, shape (...); infinite for a perfect line.
+    degrees_of_freedom : int
+        Degrees of freedom of the scatter about the trend.
+    significant : ndarray of bool
+        Whether chance alone gives such a trend in 1 % of runs at most, shape (...).
     """
 
     over_run_mm: FloatArray
@@ -42,9 +45,9 @@ def drift_over_order(
     order : array_like, shape (n,)
         Index of each sweep.
     speed_mm_s : array_like, shape (n,)
-        Its speed, mm/s.
+        Speed of the sweep, mm/s.
     points_mm : array_like, shape (..., n)
-        Its point, mm, delay still in it.
+        Point of the sweep, mm, delay still in it.
 
     Returns
     -------

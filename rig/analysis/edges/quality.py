@@ -68,11 +68,16 @@ _WORDS = {
 class SweepQuality:
     """Judgement of one sweep.
 
-    Attributes:
-        kind: What it looks like.
-        sentence: What was seen.
-        cause: Likely causes, the commonest first; empty for a clean sweep.
-        extra_edges: Edges beyond one operate and one release edge.
+    Attributes
+    ----------
+    kind : SweepKind
+        What it looks like.
+    sentence : str
+        What was seen.
+    cause : str
+        Likely causes, the commonest first; empty for a clean sweep.
+    extra_edges : int
+        Edges beyond one operate and one release edge.
     """
 
     kind: SweepKind
@@ -99,9 +104,9 @@ def pick_edges(
     Parameters
     ----------
     edges : sequence of Edge
-        In the order in which they happened.
+        Edges in the order in which they happened.
     output : OutputKind
-        As the sensor is declared.
+        Output as the sensor is declared.
 
     Returns
     -------
@@ -129,7 +134,7 @@ def classify_sweep(
     edges : sequence of Edge
         Every edge of the sweep in order.
     output : OutputKind
-        As the sensor is declared.
+        Output as the sensor is declared.
     level_at_start : bool
         Level of the output at the far end, before the approach.
 

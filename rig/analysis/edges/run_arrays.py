@@ -25,12 +25,20 @@ from rig.model.sweeps import Conditions, Run, Sweep
 class RunArrays:
     """What `run_quantities` needs of one run; stack those of equal speeds for many.
 
-    Attributes:
-        operate_steps: Step counts, shape (n,), in the frame of the first conditions.
-        release_steps: Likewise; a later backlash is allowed for.
-        speed_mm_s: Shape (n,).
-        order: Indices of the sweeps in the run, shape (n,).
-        knowns: Of the whole run.
+    Attributes
+    ----------
+    operate_steps : ndarray of float
+        Step counts of the operate edges, shape (n,), in the frame of the first
+        conditions.
+    release_steps : ndarray of float
+        Step counts of the release edges, shape (n,), in the same frame; a later
+        backlash is allowed for.
+    speed_mm_s : ndarray of float
+        Speed of each sweep, shape (n,).
+    order : ndarray of float
+        Indices of the sweeps in the run, shape (n,).
+    knowns : Knowns
+        What is known of the bench over the whole run.
     """
 
     operate_steps: FloatArray
@@ -46,7 +54,7 @@ def usable_sweeps(run: Run) -> tuple[Sweep, ...]:
     Parameters
     ----------
     run : Run
-        With all its sweeps.
+        Run with all its sweeps.
 
     Returns
     -------
@@ -66,7 +74,7 @@ def run_arrays(run: Run) -> RunArrays:
     Parameters
     ----------
     run : Run
-        With at least one usable sweep.
+        Run with at least one usable sweep.
 
     Returns
     -------
@@ -111,7 +119,7 @@ def one_row(arrays: RunArrays) -> RunArrays:
     Parameters
     ----------
     arrays : RunArrays
-        Of one run, steps of shape (n,).
+        Arrays of one run, steps of shape (n,).
 
     Returns
     -------
@@ -166,7 +174,7 @@ def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
     Parameters
     ----------
     run : Run
-        With all its sweeps.
+        Run with all its sweeps.
 
     Returns
     -------

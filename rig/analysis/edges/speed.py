@@ -14,20 +14,31 @@ from rig.analysis.numbers.gaps import FloatArray, require_finite
 class SpeedFit:
     """A straight line over speed through the points of a run, or of many at once.
 
-    Attributes:
-        at_rest: Value at zero speed, mm; at the one speed if there was only one.
-        slope: Change with speed, mm per mm/s, that is s; None with one speed.
-        residuals: Point less line, mm.
-        residual_sd: Of a single point about the line, mm; NaN without degrees of
-            freedom.
-        degrees_of_freedom: Points less fitted parameters.
-        at_rest_weights: What each point weighs in `at_rest`, shape (n,); they sum to 1.
-        at_rest_factor: Standard uncertainty of `at_rest` over `residual_sd`.
-        slope_factor: The same of the slope, 1/(mm/s); NaN with one speed.
-        at_rest_speed_factor: Standard uncertainty of `at_rest` for an error of unit
-            standard uncertainty common to all points of a speed, independent from
-            speed to speed.
-        slope_speed_factor: The same of the slope; NaN with one speed.
+    Attributes
+    ----------
+    at_rest : ndarray of float
+        Value at zero speed, mm; at the one speed if there was only one.
+    slope : ndarray of float or None
+        Change with speed, mm per mm/s, that is s; None with one speed.
+    residuals : ndarray of float
+        Point less line, mm.
+    residual_sd : ndarray of float
+        Standard deviation of a single point about the line, mm; NaN without degrees of
+        freedom.
+    degrees_of_freedom : int
+        Number of points less fitted parameters.
+    at_rest_weights : ndarray of float
+        What each point weighs in `at_rest`, shape (n,); they sum to 1.
+    at_rest_factor : float
+        Standard uncertainty of `at_rest` over `residual_sd`.
+    slope_factor : float
+        Standard uncertainty of `slope` over `residual_sd`, 1/(mm/s); NaN with one
+        speed.
+    at_rest_speed_factor : float
+        Standard uncertainty of `at_rest` for an error of unit standard uncertainty
+        common to all points of a speed, independent from speed to speed.
+    slope_speed_factor : float
+        Standard uncertainty of `slope` for such an error; NaN with one speed.
     """
 
     at_rest: FloatArray
@@ -55,7 +66,7 @@ def distinct_speeds(
     Returns
     -------
     speeds : ndarray, shape (k,)
-        In rising order, mm/s; speeds closer than 1e-9 mm/s are one.
+        Speeds in rising order, mm/s; speeds closer than 1e-9 mm/s are one.
     group : ndarray of int, shape (n,)
         Index into `speeds`.
     """

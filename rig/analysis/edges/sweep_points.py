@@ -17,7 +17,7 @@ def points_of(
     sweep : Sweep
         Good or void.
     conditions : Conditions
-        That it was taken under.
+        Conditions that the sweep was taken under.
 
     Returns
     -------
@@ -55,7 +55,7 @@ def points_of_run(run: Run) -> list[tuple[float | None, float | None]]:
     Parameters
     ----------
     run : Run
-        With n sweeps.
+        Run with n sweeps.
 
     Returns
     -------

@@ -28,7 +28,7 @@ def datum_from_touches(
     steps_per_mm : float
         Scale of the axis.
     probe_uncertainty_mm : float
-        Of the probe itself, as a standard uncertainty.
+        Standard uncertainty of the probe itself.
     found_at : datetime
         When, UTC.
 

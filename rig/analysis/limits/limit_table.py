@@ -20,17 +20,28 @@ from rig.model.mounted import Principle, Sensor
 class LimitEntry:
     """One limit as its source states it.
 
-    Attributes:
-        symbol: s_r, s_u, s_a, H or R.
-        name: The same in words.
-        lower: As a share of the reference; None without one.
-        upper: Likewise.
-        reference: "s_n" or "s_r".
-        document: Standard or data sheet.
-        edition: Of the document; empty for a data sheet.
-        clause: Of the document; empty for a data sheet.
-        basis: "from memory", "data sheet" or "read in the document".
-        inclusive: Whether a figure exactly on a limit is still allowed.
+    Attributes
+    ----------
+    symbol : str
+        s_r, s_u, s_a, H or R.
+    name : str
+        Name of the quantity in words.
+    lower : Decimal or None
+        Lower limit, as a share of the reference; None without one.
+    upper : Decimal or None
+        Upper limit, as a share of the reference; None without one.
+    reference : str
+        "s_n" or "s_r".
+    document : str
+        Standard or data sheet.
+    edition : str
+        Edition of the document; empty for a data sheet.
+    clause : str
+        Clause of the document; empty for a data sheet.
+    basis : str
+        "from memory", "data sheet" or "read in the document".
+    inclusive : bool
+        Whether a figure exactly on a limit is still allowed.
     """
 
     symbol: str
@@ -53,9 +64,12 @@ class LimitEntry:
     def limits(self, *, scale: float = 1.0, unit: str = "1") -> Limits:
         """Return the limits in a unit.
 
-        Args:
-            scale: The reference in that unit; 1 for a share, 100 for per cent.
-            unit: Of the scale.
+        Parameters
+        ----------
+        scale : float
+            The reference in that unit; 1 for a share, 100 for per cent.
+        unit : str
+            Unit of the scale.
         """
         # Decimal keeps 0.9 x 4 at 3.6
         by = Decimal(repr(float(scale)))
@@ -117,9 +131,10 @@ def limits_for(
     Parameters
     ----------
     sensor : Sensor
-        Its principle picks the table.
+        Sensor whose principle picks the table.
     data_sheet : mapping of str to (lower, upper)
-        By symbol, as shares of the same reference as in the standard; may be empty.
+        Limits by symbol, as shares of the same reference as in the standard; may be
+        empty.
 
     Returns
     -------
@@ -142,7 +157,7 @@ def limits_for(
         if not given or any(not 0.0 < share < 10.0 for share in given):
             raise InputError(
                 f"data sheet of {sensor.name}: limits {lower} to {upper} of {symbol}"
-                " are of no use",
+                " are invalid",
                 hint=f"give shares of {table[symbol].reference}, such as 0.9 and 1.1",
             )
         table[symbol] = replace(

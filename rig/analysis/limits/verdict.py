@@ -65,9 +65,12 @@ def counts_words(decisions: Iterable[str], *, with_zeros: bool = True) -> str:
 class Rule:
     """A decision rule: how wide the guard band is.
 
-    Attributes:
-        name: In words, printed beside every verdict.
-        guard_factor: Guard band over expanded uncertainty, 0 or more.
+    Attributes
+    ----------
+    name : str
+        Name of the rule in words, printed beside every verdict.
+    guard_factor : float
+        Guard band over expanded uncertainty, 0 or more.
     """
 
     name: str
@@ -90,12 +93,18 @@ RULES = {"guarded": GUARDED, "simple": SIMPLE}
 class Limits:
     """An interval that a figure has to lie in.
 
-    Attributes:
-        lower: In `unit`; -inf without a lower limit.
-        upper: In `unit`; inf without an upper limit.
-        unit: Of both.
-        source: Where the limits come from, in words.
-        inclusive: Whether a figure exactly on a limit is still allowed.
+    Attributes
+    ----------
+    lower : float
+        Lower limit, in `unit`; -inf without a lower limit.
+    upper : float
+        Upper limit, in `unit`; inf without an upper limit.
+    unit : str
+        Unit of both limits.
+    source : str
+        Where the limits come from, in words.
+    inclusive : bool
+        Whether a figure exactly on a limit is still allowed.
     """
 
     lower: float
@@ -122,14 +131,21 @@ class Limits:
 class Verdict:
     """A decision with all that it rests on.
 
-    Attributes:
-        decision: One of three.
-        rule: Name of the decision rule.
-        limits: What the figure was held against.
-        figure: The figure itself, with its uncertainty or the words why none.
-        conformance_probability: Probability that the true value lies within the limits
-            given this figure alone (JCGM 106, 7); None without an uncertainty.
-        sentence: The verdict in words.
+    Attributes
+    ----------
+    decision : Decision
+        One of three.
+    rule : str
+        Name of the decision rule.
+    limits : Limits
+        What the figure was held against.
+    figure : Figure
+        The figure itself, with its uncertainty or the words why none.
+    conformance_probability : float or None
+        Probability that the true value lies within the limits given this figure alone
+        (JCGM 106, 7); None without an uncertainty.
+    sentence : str
+        The verdict in words.
     """
 
     decision: Decision
@@ -151,13 +167,13 @@ def decide(
     Parameters
     ----------
     values : array_like, shape (n,)
-        In the unit of the limits.
+        Values in the unit of the limits.
     expanded : array_like, shape (n,)
         Expanded uncertainties (95 %), 0 or more.
     limits : Limits
-        The same for all.
+        Limits that hold for all values.
     rule : Rule
-        Its guard band lies on both sides of each limit.
+        Decision rule; its guard band lies on both sides of each limit.
 
     Returns
     -------
@@ -210,7 +226,7 @@ def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
     Parameters
     ----------
     figure : Figure
-        In the unit of the limits.
+        Figure in the unit of the limits.
     limits : Limits
         What it has to lie in.
     rule : Rule
@@ -257,9 +273,9 @@ def conformance_probability(figure: Figure, limits: Limits) -> float | None:
     Parameters
     ----------
     figure : Figure
-        With its uncertainty.
+        Figure with its uncertainty.
     limits : Limits
-        In the same unit.
+        Limits in the unit of the figure.
 
     Returns
     -------

@@ -15,7 +15,7 @@ def equal_rows(table: npt.NDArray[Any]) -> Iterator[npt.NDArray[np.intp]]:
     Parameters
     ----------
     table : ndarray, shape (k, m)
-        At least one row; no value in it is NaN.
+        Table with at least one row; no value in it is NaN.
 
     Yields
     ------

@@ -154,7 +154,7 @@ def same_length(name: str, given: int, other: str, wanted: int) -> None:
     name, other : str
         What the columns are.
     given, wanted : int
-        Their lengths.
+        Lengths of the two.
 
     Raises
     ------
@@ -175,7 +175,7 @@ def probability(name: str, value: float) -> float:
     name : str
         What it is, for the message.
     value : float
-        As given.
+        Probability as given.
 
     Returns
     -------

@@ -14,10 +14,14 @@ from rig.errors import InputError
 class Interval:
     """An interval that covers the true value in a stated share of cases.
 
-    Attributes:
-        lower: In the unit of the value; -inf if it has no lower end.
-        upper: In the unit of the value; inf if it has no upper end.
-        confidence: That share, 0 to 1.
+    Attributes
+    ----------
+    lower : float
+        Lower end in the unit of the value; -inf if there is none.
+    upper : float
+        Upper end in the unit of the value; inf if there is none.
+    confidence : float
+        Share of cases in which it covers the true value, 0 to 1.
     """
 
     lower: float
@@ -71,9 +75,9 @@ def sd_interval(
     Parameters
     ----------
     sd : float
-        As estimated, any unit.
+        Standard deviation as estimated, any unit.
     degrees_of_freedom : float
-        Of that estimate, above 0.
+        Degrees of freedom of that estimate, above 0.
     confidence : float
         0 to 1.
 
@@ -106,82 +110,3 @@ def sd_interval(
         * math.sqrt(degrees_of_freedom / chdtri(degrees_of_freedom, 1.0 - tail)),
         confidence=confidence,
     )
-
-
-def share_interval(found: int, n: int, confidence: float = 0.95) -> Interval:
-    """Two-sided interval of a share, such as the nonconforming parts of a lot.
-
-    Parameters
-    ----------
-    found : int
-        How many of them, 0 to n.
-    n : int
-        Parts looked at, at least 1.
-    confidence : float
-        0 to 1.
-
-    Returns
-    -------
-    Interval
-        Shares, 0 to 1.
-
-    Raises
-    ------
-    InputError
-        If n is below 1 or `found` is not within 0 to n.
-
-    Notes
-    -----
-    Exact for the binomial (equal tails of the beta distribution, Clopper and Pearson
-    1934), so it covers at least the stated share.
-    """
-    tail = 0.5 * (1.0 - probability("confidence", confidence))
-    return Interval(
-        lower=_share_bound(found, n, tail, upper=False),
-        upper=share_upper_bound(found, n, 1.0 - tail),
-        confidence=confidence,
-    )
-
-
-def share_upper_bound(found: int, n: int, confidence: float = 0.95) -> float:
-    """One-sided upper bound of a share.
-
-    Parameters
-    ----------
-    found : int
-        How many of them, 0 to n.
-    n : int
-        Parts looked at, at least 1.
-    confidence : float
-        0 to 1.
-
-    Returns
-    -------
-    float
-        Share, 0 to 1.
-
-    Raises
-    ------
-    InputError
-        If n is below 1 or `found` is not within 0 to n.
-
-    Notes
-    -----
-    Clopper and Pearson 1934, one-sided.
-    """
-    return _share_bound(found, n, 1.0 - probability("confidence", confidence))
-
-
-def _share_bound(found: int, n: int, tail: float, *, upper: bool = True) -> float:
-    from scipy.special import betaincinv
-
-    if n < 1 or not 0 <= found <= n:
-        raise InputError(
-            f"{found} of {n} parts is not possible",
-            hint="count the parts looked at and, among them, those found",
-        )
-    if upper:
-        return (
-            1.0 if found == n else float(betaincinv(found + 1, n - found, 1.0 - tail))
-        )
-    return 0.0 if found == 0 else float(betaincinv(found, n - found + 1, tail))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from rig.analysis.numbers.given import Cells, column, same_length
+from rig.analysis.numbers.given import Cells, column
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
 
@@ -18,17 +18,27 @@ from rig.errors import InputError
 class OneWay:
     """The table of a one-way analysis of variance, fixed or random groups.
 
-    Attributes:
-        mean: Mean of all readings.
-        sum_of_squares_between: Unit of the readings squared.
-        degrees_of_freedom_between: Groups less one.
-        sum_of_squares_within: Unit of the readings squared.
-        degrees_of_freedom_within: Readings less groups.
-        f: Mean square between over mean square within; inf if nothing is within.
-        p: Probability of such an F or a larger one if the groups do not differ.
-        sd_within: Standard deviation within a group.
-        sd_between: Standard deviation that the groups add; 0 if the estimate of its
-            variance is below 0.
+    Attributes
+    ----------
+    mean : float
+        Mean of all readings.
+    sum_of_squares_between : float
+        Sum of squares between groups, unit of the readings squared.
+    degrees_of_freedom_between : int
+        Number of groups less one.
+    sum_of_squares_within : float
+        Sum of squares within groups, unit of the readings squared.
+    degrees_of_freedom_within : int
+        Number of readings less groups.
+    f : float
+        Mean square between over mean square within; inf if nothing is within.
+    p : float
+        Probability of such an F or a larger one if the groups do not differ.
+    sd_within : float
+        Standard deviation within a group.
+    sd_between : float
+        Standard deviation that the groups add; 0 if the estimate of its variance is
+        below 0.
     """
 
     mean: float
@@ -77,39 +87,6 @@ def one_way(groups: Sequence[Cells]) -> OneWay:
         np.array([array.size for array in arrays]),
         offset,
     )
-
-
-def one_way_from_summary(means: Cells, sds: Cells, n: int) -> OneWay:
-    """Analyse groups of which only the mean and the standard deviation are known.
-
-    Parameters
-    ----------
-    means, sds : array_like, shape (g,)
-        Of each group, one unit.
-    n : int
-        Readings in each group, at least 2.
-
-    Returns
-    -------
-    OneWay
-        In the unit of the means.
-
-    Raises
-    ------
-    InputError
-        If there are fewer than two groups, n is below 2 or a cell is missing.
-
-    Notes
-    -----
-    The balanced case of `one_way`, as in JCGM 100:2008 (GUM), H.5.
-    """
-    m = column("means of the groups", means)
-    s = column("standard deviations of the groups", sds)
-    same_length("standard deviations", s.size, "means", m.size)
-    if n < 2:
-        raise InputError("one reading in a group shows no scatter", hint="measure 2")
-    offset = float(m[0]) if m.size else 0.0
-    return _table(m - offset, s, np.full(m.size, n), offset)
 
 
 def _table(

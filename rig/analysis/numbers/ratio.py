@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection
+from dataclasses import replace
 
 from rig.analysis.numbers.uncertainty import figure
 from rig.errors import InputError
@@ -16,26 +16,13 @@ TOUCH_PROBE = "touch probe"
 BACKLASH = "backlash"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReductionFactor:
-    """Operating distance on a material over that on the standard target.
-
-    Attributes:
-        material: Name of the material.
-        factor: The ratio, unit "1".
-    """
-
-    material: str
-    factor: Figure
-
-
 def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str]:
     """Names of the contributions that two runs have in common.
 
     Parameters
     ----------
     first, second : Conditions
-        Of the two runs.
+        Conditions of the two runs.
 
     Returns
     -------
@@ -71,7 +58,7 @@ def ratio(
     Parameters
     ----------
     numerator, denominator : Figure
-        In one unit; the denominator stands out from 0.
+        Figures in one unit; the denominator stands out from 0.
     shared : collection of str
         Names of contributions that are one and the same quantity in both budgets. A
         name that stands in neither budget is passed over.
@@ -113,113 +100,6 @@ def ratio(
         unit="%" if percent else "1",
         shared=shared,
         labels=labels,
-    )
-
-
-def difference(
-    first: Figure,
-    second: Figure,
-    *,
-    shared: Collection[str] = (),
-    labels: tuple[str, str] = ("first", "second"),
-) -> Figure:
-    """Subtract the second figure from the first, using what they share once.
-
-    Parameters
-    ----------
-    first, second : Figure
-        In one unit.
-    shared : collection of str
-        Names of contributions that are one and the same quantity in both budgets.
-    labels : tuple of str
-        What the two are, for the names in the budget.
-
-    Returns
-    -------
-    Figure
-        In their unit.
-
-    Raises
-    ------
-    InputError
-        If the units differ or a shared contribution is not the same in both budgets.
-
-    Notes
-    -----
-    JCGM 100:2008 (GUM), 5.2.2; a zero error common to both cancels.
-    """
-    _one_unit(first, second)
-    return _combined(
-        (first, second),
-        (1.0, -1.0),
-        value=first.value - second.value,
-        unit=first.unit,
-        shared=shared,
-        labels=labels,
-    )
-
-
-def reduction_factors(
-    standard_target: Figure,
-    materials: Mapping[str, Figure],
-    *,
-    shared: Collection[str] = (TOUCH_OFF, TOUCH_PROBE),
-) -> tuple[ReductionFactor, ...]:
-    """Divide the operating distance on each material by that on the standard target.
-
-    Parameters
-    ----------
-    standard_target : Figure
-        Operating distance on the standard target, mm.
-    materials : mapping of str to Figure
-        Operating distance on each material, mm.
-    shared : collection of str
-        What every run has in common; see `shared_contributions`.
-
-    Returns
-    -------
-    tuple of ReductionFactor
-        In the order given. To compare two of them use `difference` with
-        `shared_between_factors`: the standard target's own scatter is in both.
-
-    Raises
-    ------
-    InputError
-        If there is no material, units differ, or the standard target gave 0.
-    """
-    if not materials:
-        raise InputError(
-            "no material beside the standard target", hint="measure at least one"
-        )
-    return tuple(
-        ReductionFactor(
-            material=name,
-            factor=ratio(
-                distance,
-                standard_target,
-                shared=shared,
-                labels=(name, "standard target"),
-            ),
-        )
-        for name, distance in materials.items()
-    )
-
-
-def shared_between_factors(first: Figure, second: Figure) -> frozenset[str]:
-    """Names that stand in both budgets of two reduction factors of one sensor.
-
-    Parameters
-    ----------
-    first, second : Figure
-        From one call of `reduction_factors`.
-
-    Returns
-    -------
-    frozenset of str
-        For `difference` and `ratio`.
-    """
-    return frozenset(line.name for line in first.budget) & frozenset(
-        line.name for line in second.budget
     )
 
 

@@ -26,7 +26,7 @@ def mean_and_sd(readings: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
     Returns
     -------
     mean, sd : ndarray, shape (...)
-        In the unit of the readings; sd divides by n - 1.
+        Mean and standard deviation in the unit of the readings; sd divides by n - 1.
 
     Raises
     ------
@@ -82,7 +82,7 @@ def effective_degrees_of_freedom(
     uncertainties : sequence of array_like, each of shape (...)
         Contributions with their sensitivities already applied, all in one unit.
     degrees_of_freedom : sequence of array_like, each of shape (...)
-        Of each contribution; infinite where it is taken as known.
+        Degrees of freedom of each contribution; infinite where it is taken as known.
 
     Returns
     -------
@@ -153,11 +153,16 @@ def coverage_factor(
 class Expanded:
     """Combined and expanded uncertainty, one element a figure.
 
-    Attributes:
-        standard_uncertainty: Combined, in the unit of the figure.
-        degrees_of_freedom: Effective, not truncated.
-        coverage_factor: Student's factor for them.
-        expanded_uncertainty: Product of the first and the third.
+    Attributes
+    ----------
+    standard_uncertainty : ndarray of float
+        Combined standard uncertainty in the unit of the figure.
+    degrees_of_freedom : ndarray of float
+        Effective degrees of freedom, not truncated.
+    coverage_factor : ndarray of float
+        Student's factor for these degrees of freedom.
+    expanded_uncertainty : ndarray of float
+        Standard uncertainty times coverage factor.
     """
 
     standard_uncertainty: FloatArray
@@ -178,7 +183,7 @@ def expand(
     uncertainties : sequence of array_like, each of shape (...)
         Contributions with their sensitivities already applied, all in one unit.
     degrees_of_freedom : sequence of array_like, each of shape (...)
-        Of each contribution.
+        Degrees of freedom of each contribution.
     coverage : float
         Probability, 0 to 1.
 
@@ -212,7 +217,7 @@ def expand_budget(
     Parameters
     ----------
     budget : sequence of Contribution
-        At least one line; units times sensitivities agree.
+        Budget of at least one line; units times sensitivities agree.
     coverage : float
         Probability, 0 to 1.
 
@@ -252,15 +257,15 @@ def figure(
     Parameters
     ----------
     value : float
-        In `unit`.
+        Value in `unit`.
     unit : str
-        Of the value, the uncertainty and the standard deviation.
+        Unit of the value, the uncertainty and the standard deviation.
     budget : sequence of Contribution
         What is known to contribute; may be empty if `why_none` is given.
     n : int
         Number of readings behind the figure.
     standard_deviation : float or None
-        Of a single reading.
+        Standard deviation of a single reading.
     why_none : str
         Why there is no uncertainty; empty if the budget is complete.
 

@@ -32,13 +32,20 @@ _NO_PERCENT = (
 class _Draft:
     """A figure of k runs before it is known which of them have the same form.
 
-    Attributes:
-        name: Field of `RunFigures`.
-        unit: Its unit.
-        quantity: Arrays of shape (k,), or numbers that all runs share.
-        why_none: Why none of the runs has an uncertainty; empty if they may have one.
-        without: Runs that have none for another reason, shape (k,).
-        why_without: That reason.
+    Attributes
+    ----------
+    name : str
+        Field of `RunFigures`.
+    unit : str
+        Unit of the figure.
+    quantity : Quantity
+        Arrays of shape (k,), or numbers that all runs share.
+    why_none : str
+        Why none of the runs has an uncertainty; empty if they may have one.
+    without : ndarray of bool
+        Runs that have none for another reason, shape (k,).
+    why_without : str
+        Reason why those runs have none.
     """
 
     name: str

@@ -15,6 +15,8 @@ from rig.analysis.numbers.uncertainty import coverage_factor
 FALSE_ALARMS = 1e-4  # share of runs at most in which scatter alone is taken for a jump
 LEAST_STEPS = 4.0  # a rotor falls behind by whole periods of four full steps
 _UNLIKE = 0.25  # share of the jump by which operate and release may differ in it
+_GRADUAL = 0.4  # share of the jump that may not lie between two neighbouring sweeps
+_SCATTERS = 6.0  # standard deviations of a sweep that the jump exceeds at least
 _EITHER_SIDE = 2  # sweeps before the jump and from it on, at least
 # Standard deviation of the mean of two points that the grid alone scatters
 _GRID_SD = math.sqrt(1.0 / 24.0)
@@ -24,11 +26,14 @@ _GRID_SD = math.sqrt(1.0 / 24.0)
 class LostSteps:
     """A jump of one run or of many at once.
 
-    Attributes:
-        after: Position in the row of the first sweep that shows it, shape (...); -1
-            where there is none.
-        jump_steps: By how many steps the points jump, with sign along the motion,
-            shape (...); 0 where there is none.
+    Attributes
+    ----------
+    after : ndarray of int
+        Position in the row of the first sweep that shows it, shape (...); -1 where
+        there is none.
+    jump_steps : ndarray of float
+        Steps by which the points jump, with sign along the motion, shape (...); 0 where
+        there is none.
     """
 
     after: npt.NDArray[np.intp]
@@ -69,10 +74,15 @@ def find_lost_steps(
     on, by four full steps or a multiple (common practice, no source), so by four
     counted steps at least. For every split of the run a level, a delay over speed, a
     steady drift and a jump are fitted to the means of both points by least squares.
-    The jump that explains most counts if it passes Student's test at 1e-4 shared out
-    among the splits, is near a multiple of four steps, and shows in both points alike.
-    A drift that is not steady, or a sensor that slips, can look the same. Touching the
-    home switch after the run remains the test that decides; this says where.
+    The jump that explains most counts if it
+
+    - passes Student's test at 1e-4 shared out among the splits,
+    - exceeds six times the scatter of a sweep, and
+    - lies between two neighbouring sweeps, which no drift does, and
+    - is near a multiple of four steps and shows in both points alike.
+
+    A sensor or a target that slips looks the same. Touching the home switch after the
+    run remains the test that decides; this says where.
     """
     on = require_finite("operate_steps", operate_steps)
     off = require_finite("release_steps", release_steps)
@@ -87,16 +97,19 @@ def find_lost_steps(
     if not splits or dof < 1:
         nothing = np.zeros(on.shape[:-1])
         return LostSteps(after=nothing.astype(np.intp) - 1, jump_steps=nothing)
-    best = _best_split(without(0.5 * (on + off), bases), bases, splits)
+    mean = without(0.5 * (on + off), bases)
+    best = _best_split(mean, bases, splits)
     apart = _jump(without(off - on, bases), bases, best.after, n)
-    uncertainty = best.residual_sd(dof) / np.sqrt(best.weight)
+    sd = best.residual_sd(dof)
+    uncertainty = sd / np.sqrt(best.weight)
     factor = float(coverage_factor(dof, 1.0 - FALSE_ALARMS / len(splits)))
     whole = LEAST_STEPS * np.rint(best.jump / LEAST_STEPS)
     found = (
-        (np.abs(best.jump) > factor * uncertainty)
+        (np.abs(best.jump) > np.maximum(factor * uncertainty, _SCATTERS * sd))
         & (whole != 0.0)
         & (np.abs(best.jump - whole) <= np.maximum(1.0, 3.0 * uncertainty))
         & (np.abs(apart) <= _UNLIKE * np.abs(best.jump))
+        & (np.abs(_left_at(best, mean, bases)) <= _GRADUAL * np.abs(best.jump))
     )
     return LostSteps(
         after=np.where(found, best.after, -1).astype(np.intp),
@@ -137,6 +150,19 @@ def _best_split(
         explained = np.where(better, found * found * own, explained)
     squares = (rest * rest).sum(axis=-1) - explained
     return _Best(after=after, jump=jump, weight=weight, squares_left=squares)
+
+
+def _left_at(
+    best: _Best, rest: FloatArray, bases: tuple[FloatArray, ...]
+) -> FloatArray:
+    """What the sweeps on both sides of the jump differ by besides it, shape (...)."""
+    n = rest.shape[-1]
+    steps = np.stack([_step(split, bases, n) for split in range(n)])
+    left = rest - best.jump[..., np.newaxis] * steps[best.after]
+    late = np.take_along_axis(left, best.after[..., np.newaxis], axis=-1)
+    early = np.take_along_axis(left, best.after[..., np.newaxis] - 1, axis=-1)
+    apart: FloatArray = (late - early)[..., 0]
+    return apart
 
 
 def _step(split: int, bases: tuple[FloatArray, ...], n: int) -> FloatArray:

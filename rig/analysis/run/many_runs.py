@@ -28,16 +28,25 @@ IndexArray = npt.NDArray[np.intp]
 class ManyRuns:
     """Usable sweeps of r runs in a row, and what is known of each run besides.
 
-    Attributes:
-        run_ids: The runs, r of them.
-        facts: Of each run, r of them.
-        sweeps: Number of usable sweeps of each run, shape (r,), at least 1 each.
-        speed_mm_s: Speed of every sweep, run after run, shape (s,).
-        order: Index of every sweep in its run, shape (s,).
-        operate_steps: Step counts of the operate edges, shape (s,), the calibration of
-            the axis applied.
-        release_steps: Step counts of the release edges, likewise.
-        knowns: Arrays of shape (r,); its switching frequency is not used.
+    Attributes
+    ----------
+    run_ids : tuple[str, ...]
+        The runs, r of them.
+    facts : tuple[RunFacts, ...]
+        Facts of each run, r of them.
+    sweeps : ndarray of int
+        Number of usable sweeps of each run, shape (r,), at least 1 each.
+    speed_mm_s : ndarray of float
+        Speed of every sweep, run after run, shape (s,).
+    order : ndarray of float
+        Index of every sweep in its run, shape (s,).
+    operate_steps : ndarray of float
+        Step counts of the operate edges, shape (s,), the calibration of the axis
+        applied.
+    release_steps : ndarray of float
+        Step counts of the release edges, likewise.
+    knowns : Knowns
+        Arrays of shape (r,); its switching frequency is not used.
     """
 
     run_ids: tuple[str, ...]

@@ -16,7 +16,7 @@ def operate_at_rest_mm(run: Run) -> FloatArray:
     Parameters
     ----------
     run : Run
-        With at least one usable sweep.
+        Run with at least one usable sweep.
 
     Returns
     -------

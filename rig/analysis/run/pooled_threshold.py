@@ -39,9 +39,12 @@ _LEAST_M = 0.5  # below it the step rules and the noise moves the threshold by n
 class SensorNoise:
     """Noise of a sensor against a target; the flanks differ, for the slopes do.
 
-    Attributes:
-        operate: On approach.
-        release: On retreat.
+    Attributes
+    ----------
+    operate : PooledNoise
+        Noise on approach.
+    release : PooledNoise
+        Noise on retreat.
     """
 
     operate: PooledNoise
@@ -54,7 +57,7 @@ def noise_of_runs(runs: Sequence[RunArrays]) -> SensorNoise:
     Parameters
     ----------
     runs : sequence of RunArrays
-        Of one sensor against one target, at one scale of the axis.
+        Runs of one sensor against one target, at one scale of the axis.
 
     Returns
     -------
@@ -103,11 +106,11 @@ def with_pooled_noise(
     Parameters
     ----------
     quantities : RunQuantities
-        Of a run, or of many at one scale of the axis; arrays of shape (...).
+        Quantities of a run, or of many at one scale of the axis; arrays of shape (...).
     arrays : RunArrays
         Step counts of the same, shape (..., n).
     noise : SensorNoise
-        From `noise_of_runs`.
+        Pooled noise, from `noise_of_runs`.
 
     Returns
     -------

@@ -32,10 +32,15 @@ from rig.model.figures import Evaluation
 class Quantity:
     """One figure of one run, or of many at once.
 
-    Attributes:
-        value: In the figure's unit, shape (...).
-        sd: Of a single reading, shape (...); NaN without degrees of freedom.
-        terms: Contributions to its uncertainty.
+    Attributes
+    ----------
+    value : ndarray of float
+        Value in the figure's unit, shape (...).
+    sd : ndarray of float
+        Standard deviation of a single reading, shape (...); NaN without degrees of
+        freedom.
+    terms : tuple[Term, ...]
+        Contributions to its uncertainty.
     """
 
     value: FloatArray
@@ -54,22 +59,38 @@ class Quantity:
 class RunQuantities:
     """All figures of one run, or of many at once; mm unless said otherwise.
 
-    Attributes:
-        operate: Observed operate point.
-        release: Observed release point.
-        differential_travel: Release less operate.
-        differential_travel_percent: The same as share of the operate point, %.
-        bias_operate: How much earlier noise makes it operate.
-        bias_release: How much earlier noise makes it release.
-        threshold_operate: Noise-free threshold of operating.
-        threshold_release: Noise-free threshold of releasing.
-        response_time_operate: ms; None with a single speed.
-        response_time_release: ms; None with a single speed.
-        response_time_both: Both together, ms; None with a single speed.
-        operate_at_rest: Operate points with the delay removed, shape (..., n).
-        noise_operate: What the scatter of the operate points says of the noise.
-        noise_release: Likewise of the release points.
-        degrees_of_freedom: Of the scatter: sweeps less fitted parameters.
+    Attributes
+    ----------
+    operate : Quantity
+        Observed operate point.
+    release : Quantity
+        Observed release point.
+    differential_travel : Quantity
+        Release less operate.
+    differential_travel_percent : Quantity
+        Differential travel as share of the operate point, %.
+    bias_operate : Quantity
+        How much earlier noise makes it operate.
+    bias_release : Quantity
+        How much earlier noise makes it release.
+    threshold_operate : Quantity
+        Noise-free threshold of operating.
+    threshold_release : Quantity
+        Noise-free threshold of releasing.
+    response_time_operate : Quantity or None
+        ms; None with a single speed.
+    response_time_release : Quantity or None
+        ms; None with a single speed.
+    response_time_both : Quantity or None
+        Both response times together, ms; None with a single speed.
+    operate_at_rest : ndarray of float
+        Operate points with the delay removed, shape (..., n).
+    noise_operate : Noise or None
+        What the scatter of the operate points says of the noise.
+    noise_release : Noise or None
+        What the scatter of the release points says of the noise.
+    degrees_of_freedom : int
+        Degrees of freedom of the scatter: sweeps less fitted parameters.
     """
 
     operate: Quantity

@@ -29,11 +29,11 @@ def warnings_of(
     Parameters
     ----------
     facts : sequence of RunFacts
-        Of k runs.
+        Facts of k runs.
     points : RunArrays
-        Of the same runs, shape (k, n).
+        Points of the same runs, shape (k, n).
     quantities : RunQuantities
-        Of the same runs.
+        Quantities of the same runs.
 
     Returns
     -------

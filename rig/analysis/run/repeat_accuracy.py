@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 from enum import StrEnum
 
 import numpy as np
@@ -26,7 +25,6 @@ SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
 class RepeatKind(StrEnum):
     """Which repeat accuracy it is."""
 
-    SHORT_TERM = "short term"
     EIGHT_HOURS = "8 h test"
     TIMETABLE = "timetable, not the 8 h test"
 
@@ -35,11 +33,16 @@ class RepeatKind(StrEnum):
 class RepeatAccuracy:
     """The repeat accuracy with the words that say which one it is.
 
-    Attributes:
-        kind: Which one it is.
-        largest_difference: Between any two readings (mm), with n.
-        percent: Share of the effective operating distance (%), with n.
-        statements: Sentences that go wherever the figure goes.
+    Attributes
+    ----------
+    kind : RepeatKind
+        Kind of repeat accuracy.
+    largest_difference : Figure
+        Largest difference between any two readings (mm), with n.
+    percent : Figure
+        Share of the effective operating distance (%), with n.
+    statements : tuple[str, ...]
+        Sentences that go wherever the figure goes.
     """
 
     kind: RepeatKind
@@ -52,16 +55,25 @@ class RepeatAccuracy:
 class EightHourTest:
     """What the 8 h test gave.
 
-    Attributes:
-        repeat_accuracy: Called the 8 h test only if the readings span the 8 h, all of
-            them were taken and the conditions were kept.
-        hours: From the first to the last reading.
-        complete: Whether the test counts as the standard's.
-        faults: Why it does not count; empty if it does.
-        unrecorded: What was not recorded at every time.
-        drift: Slope of the means over time (mm/h), with k as its n.
-        means_mm: Mean of the sweeps at each time, shape (k,).
-        between_times: Analysis of variance between the times; None with one sweep each.
+    Attributes
+    ----------
+    repeat_accuracy : RepeatAccuracy
+        Repeat accuracy; called the 8 h test only if the readings span the 8 h, all of
+        them were taken and the conditions were kept.
+    hours : float
+        Hours from the first to the last reading.
+    complete : bool
+        Whether the test counts as the standard's.
+    faults : tuple[str, ...]
+        Why it does not count; empty if it does.
+    unrecorded : tuple[str, ...]
+        What was not recorded at every time.
+    drift : Figure
+        Slope of the means over time (mm/h), with k as its n.
+    means_mm : ndarray of float
+        Mean of the sweeps at each time, shape (k,).
+    between_times : OneWay or None
+        Analysis of variance between the times; None with one sweep each.
     """
 
     repeat_accuracy: RepeatAccuracy
@@ -72,81 +84,6 @@ class EightHourTest:
     drift: Figure
     means_mm: FloatArray
     between_times: OneWay | None
-
-
-def timetable(
-    start: datetime, *, every_min: float, hours: float = TEST_HOURS
-) -> tuple[datetime, ...]:
-    """Times at which the 8 h test wants a reading.
-
-    Parameters
-    ----------
-    start : datetime
-        Of the first reading.
-    every_min : float
-        Minutes from one to the next, above 0 and not above the whole span.
-    hours : float
-        Span, above 0.
-
-    Returns
-    -------
-    tuple of datetime
-        First and last reading included; the last one ends the span exactly.
-
-    Raises
-    ------
-    InputError
-        If the interval or the span is of no use.
-    """
-    if not (every_min > 0.0 and hours > 0.0 and every_min <= hours * 60.0):
-        raise InputError(
-            f"a reading every {every_min:g} min over {hours:g} h is not possible",
-            hint="such as every 30 min over 8 h",
-        )
-    whole = math.floor(hours * 60.0 / every_min + 1e-9)
-    times = [start + timedelta(minutes=every_min * i) for i in range(whole + 1)]
-    end = start + timedelta(hours=hours)
-    if end - times[-1] > timedelta(seconds=1):
-        times.append(end)
-    return tuple(times)
-
-
-def repeat_accuracy(
-    operate_mm: Cells, effective_distance: Figure, *, step_mm: float
-) -> RepeatAccuracy:
-    """Short-term repeat accuracy of a run.
-
-    Parameters
-    ----------
-    operate_mm : array_like, shape (n,)
-        Operate points at rest, mm; at least 2.
-    effective_distance : Figure
-        s_r, mm.
-    step_mm : float
-        Step of the axis, mm; it bounds how well a difference is known.
-
-    Returns
-    -------
-    RepeatAccuracy
-        Kind "short term".
-
-    Raises
-    ------
-    InputError
-        If a reading is missing, n is below 2, or s_r is not in mm.
-
-    Notes
-    -----
-    IEC 60947-5-2, 7.2.1.5 (from memory): the difference between any two readings, so
-    the largest less the smallest. It is a difference actually found, not an estimate of
-    a spread; its uncertainty is that of the two places on the axis. Zero error cancels.
-    """
-    x = column("operate points", operate_mm, at_least=2)
-    note = (
-        f"short-term figure from {x.size} readings; the largest difference grows with"
-        " their number; it is not the 8 h test of the standard"
-    )
-    return _dressed(x, effective_distance, step_mm, RepeatKind.SHORT_TERM, (note,))
 
 
 def repeat_accuracy_percent(
@@ -170,12 +107,12 @@ def repeat_accuracy_percent(
     n : int
         Readings behind the difference, at least 2.
     sd_mm : float or None
-        Of a single reading, mm.
+        Standard deviation of a single reading, mm.
 
     Returns
     -------
     difference, percent : Figure
-        In mm and %.
+        Repeat accuracy in mm and in %.
 
     Raises
     ------

@@ -21,24 +21,40 @@ _EDGE_MISSING = "an edge is missing"
 class RunFacts:
     """What the sentences of a run rest on besides its points.
 
-    Attributes:
-        void: Why the whole run is void; empty if it is not.
-        ended: Whether the run has ended.
-        home_shift_steps: By how much the home switch moved; None if unchecked.
-        sweeps: Number of all sweeps.
-        usable: Number of those that the figures rest on.
-        first_void: Why the first void sweep is void; empty without one.
-        chattering: Number of usable sweeps with more than two edges.
-        extra_edges: Edges that these have too many.
-        other_edges_taken: Whether a usable sweep has other edges taken than the first
-            to the expected level.
-        datums: Number of conditions that usable sweeps were taken under.
-        backlash_not_measured_mm: Stated standard uncertainty of a backlash that nobody
-            measured; None if it was measured.
-        timetable: Sentences about the timetable.
-        calibration: Sentences about the calibration of the axis.
-        single_speed_mm_s: The speed if there was only one; None with several.
-        switching_frequency_hz: From the data sheet; None if unknown.
+    Attributes
+    ----------
+    void : str
+        Why the whole run is void; empty if it is not.
+    ended : bool
+        Whether the run has ended.
+    home_shift_steps : int or None
+        Steps by which the home switch moved; None if unchecked.
+    sweeps : int
+        Number of all sweeps.
+    usable : int
+        Number of those that the figures rest on.
+    first_void : str
+        Why the first void sweep is void; empty without one.
+    chattering : int
+        Number of usable sweeps with more than two edges.
+    extra_edges : int
+        Edges that these have too many.
+    other_edges_taken : bool
+        Whether a usable sweep has other edges taken than the first to the expected
+        level.
+    datums : int
+        Number of conditions that usable sweeps were taken under.
+    backlash_not_measured_mm : float or None
+        Stated standard uncertainty of a backlash that nobody measured; None if it was
+        measured.
+    timetable : tuple[str, ...]
+        Sentences about the timetable.
+    calibration : tuple[str, ...]
+        Sentences about the calibration of the axis.
+    single_speed_mm_s : float or None
+        The speed if there was only one; None with several.
+    switching_frequency_hz : float or None
+        Switching frequency in the data sheet (Hz); None if unknown.
     """
 
     void: str = ""
@@ -66,7 +82,7 @@ def facts_of_run(
     Parameters
     ----------
     run : Run
-        With all its sweeps.
+        Run with all its sweeps.
     sweeps : sequence of Sweep
         Those that the figures rest on.
     timetable : tuple of str
@@ -115,7 +131,7 @@ def single_speed(speeds_mm_s: Sequence[float]) -> float | None:
     Parameters
     ----------
     speeds_mm_s : sequence of float
-        At least one, mm/s.
+        Speeds, at least one, mm/s.
 
     Returns
     -------
@@ -132,7 +148,7 @@ def not_measured_mm(backlashes: Sequence[Backlash]) -> float | None:
     Parameters
     ----------
     backlashes : sequence of Backlash
-        Of the conditions in use.
+        Backlashes of the conditions in use.
 
     Returns
     -------
@@ -156,7 +172,7 @@ def sentences_of(facts: RunFacts) -> tuple[str, ...]:
     Parameters
     ----------
     facts : RunFacts
-        Of the run.
+        Facts of the run.
 
     Returns
     -------

@@ -31,10 +31,10 @@ def run_figures(run: Run, *, noise: SensorNoise | None = None) -> RunFigures:
     Parameters
     ----------
     run : Run
-        With at least one usable sweep.
+        Run with at least one usable sweep.
     noise : SensorNoise or None
-        Of this sensor against this target, pooled over its runs by `noise_of_runs`;
-        without it the thresholds rest on the run's own scatter.
+        Noise of this sensor against this target, pooled over its runs by
+        `noise_of_runs`; without it the thresholds rest on the run's own scatter.
 
     Returns
     -------

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
-from rig.analysis.run.quantities import run_quantities
+from rig.analysis.edges.run_arrays import usable_sweeps
+from rig.analysis.run.operate_at_rest import operate_at_rest_mm
 from rig.analysis.run.repeat_accuracy import EightHourTest, eight_hour_test
 from rig.errors import InputError
 from rig.model.figures import Figure
@@ -18,9 +16,12 @@ from rig.model.sweeps import Run
 class TimedReadings:
     """What the timetable of a run gave.
 
-    Attributes:
-        test: Result over its hours; None if there is none.
-        why_none: Why a run with a timetable has no result; empty otherwise.
+    Attributes
+    ----------
+    test : EightHourTest or None
+        Result over its hours; None if there is none.
+    why_none : str
+        Why a run with a timetable has no result; empty otherwise.
     """
 
     test: EightHourTest | None
@@ -33,7 +34,7 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
     Parameters
     ----------
     run : Run
-        With its sweeps.
+        Run with its sweeps.
     operate : Figure
         Operate point of that run, mm.
 
@@ -56,16 +57,13 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
     if whole < 2:
         why = f"{whole} of {timetable.readings} readings are complete"
         return TimedReadings(test=None, why_none=why)
-    arrays = run_arrays(run)
-    at_rest = run_quantities(
-        arrays.operate_steps, arrays.release_steps, arrays.speed_mm_s, arrays.knowns
-    ).operate_at_rest
+    at_rest = operate_at_rest_mm(run)
     starts = [sweeps[each * k].ended_at for k in range(whole)]
     known = run.header.conditions.temperature_c
     try:
         test = eight_hour_test(
             [(at - starts[0]).total_seconds() / 3600.0 for at in starts],
-            np.asarray(at_rest)[: whole * each].reshape(whole, each),
+            at_rest[: whole * each].reshape(whole, each),
             operate,
             step_mm=1.0 / run.header.conditions.axis.steps_per_mm,
             readings_due=timetable.readings,

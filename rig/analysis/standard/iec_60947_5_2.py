@@ -19,12 +19,18 @@ from rig.model.mounted import Principle, Sensor, Target
 class StandardTarget:
     """The target that operating distances are stated for.
 
-    Attributes:
-        side_mm: Side of the square.
-        thickness_mm: Of the plate.
-        material: Of the plate.
-        earthed: Whether it is connected to earth.
-        source: Where this comes from.
+    Attributes
+    ----------
+    side_mm : float
+        Side of the square.
+    thickness_mm : float
+        Thickness of the plate.
+    material : str
+        Material of the plate.
+    earthed : bool
+        Whether it is connected to earth.
+    source : str
+        Where this comes from.
     """
 
     side_mm: float
@@ -38,11 +44,14 @@ class StandardTarget:
 class UsableDistance:
     """The usable operating distance over the conditions that were tried.
 
-    Attributes:
-        smallest: Smallest s_u over s_r, with its condition.
-        largest: Largest s_u over s_r, with its condition.
-        assured: Smallest s_u against the assured operating distance.
-        statements: What was not tried, in words.
+    Attributes
+    ----------
+    smallest, largest : tuple[str, Verdict]
+        Smallest and largest s_u over s_r, each with its condition.
+    assured : Verdict
+        Smallest s_u against the assured operating distance.
+    statements : tuple[str, ...]
+        What was not tried, in words.
     """
 
     smallest: tuple[str, Verdict]
@@ -57,19 +66,19 @@ def standard_target(sensor: Sensor) -> StandardTarget:
     Parameters
     ----------
     sensor : Sensor
-        Its size and rated operating distance.
+        Sensor with its size and rated operating distance.
 
-    Returns:
+    Returns
     -------
     StandardTarget
         A square plate.
 
-    Raises:
+    Raises
     ------
     InputError
         If the size or the rated distance is not above 0.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2, 8.3.2.1 (from memory): 1 mm carbon steel Fe 360 (ISO 630), rolled
     finish, side the larger of the active face's diameter and 3 s_n; for a capacitive
@@ -103,18 +112,18 @@ def effective_distance(
     operate : Figure
         Observed operate point on the standard target, mm.
     sensor : Sensor
-        Its rated operating distance s_n.
+        Sensor with its rated operating distance s_n.
     limits : mapping of str to LimitEntry
-        From `limits_for`.
+        Limits by symbol, from `limits_for`.
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     Verdict
         In mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If the figure is not in mm.
@@ -134,16 +143,16 @@ def differential_travel(
     percent : Figure
         Differential travel as a share of s_r, %.
     limits : mapping of str to LimitEntry
-        From `limits_for`.
+        Limits by symbol, from `limits_for`.
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     Verdict
         In %.
 
-    Raises:
+    Raises
     ------
     InputError
         If the figure is not in %.
@@ -162,16 +171,16 @@ def repeat_accuracy_verdict(
         Largest difference as a share of s_r, %, from `repeat_accuracy` or
         `eight_hour_test`.
     limits : mapping of str to LimitEntry
-        From `limits_for`.
+        Limits by symbol, from `limits_for`.
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     Verdict
         In %. For a short-term figure it says nothing about the 8 h test.
 
-    Raises:
+    Raises
     ------
     InputError
         If the figure is not in %.
@@ -198,25 +207,25 @@ def usable_distance(
         Operate points at the ends of the temperature and supply range, mm, by a name
         of the condition.
     sensor : Sensor
-        Its rated operating distance s_n.
+        Sensor with its rated operating distance s_n.
     limits : mapping of str to LimitEntry
-        From `limits_for`.
+        Limits by symbol, from `limits_for`.
     shared : collection of str
         Contributions common to all these runs; see `ratio.shared_contributions`.
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     UsableDistance
         Ratios have unit "1"; the assured distance is in mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If no condition was tried or units differ.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2, 7.2.1.3.2 and 7.2.1.3.3 (from memory). A sensor has the assured
     operating distance if it operates at every gap up to 0.81 s_n (capacitive 0.72 s_n)
@@ -256,11 +265,11 @@ def run_verdicts(
     Parameters
     ----------
     figures : RunFigures
-        Of a run on the standard target.
+        Figures of a run on the standard target.
     sensor : Sensor
-        That was measured.
+        Sensor that was measured.
     limits : mapping of str to LimitEntry
-        From `limits_for`.
+        Limits by symbol, from `limits_for`.
     step_mm : float
         Step of the axis, mm.
     rule : Rule
@@ -323,9 +332,9 @@ def not_the_standard_target(target: Target, sensor: Sensor) -> tuple[str, ...]:
     Parameters
     ----------
     target : Target
-        That was mounted; its side is not known.
+        Target that was mounted; its side is not known.
     sensor : Sensor
-        That was measured.
+        Sensor that was measured.
 
     Returns
     -------
@@ -365,19 +374,19 @@ def worst_case_release_mm(sensor: Sensor) -> float:
     Parameters
     ----------
     sensor : Sensor
-        Inductive.
+        Inductive sensor.
 
-    Returns:
+    Returns
     -------
     float
         1.43 s_n, mm.
 
-    Raises:
+    Raises
     ------
     InputError
         If the sensor is not inductive: the figure is known for that principle only.
 
-    Notes:
+    Notes
     -----
     1.21 s_n + 0.2 x 1.1 s_n; common practice, no source.
     """

@@ -12,11 +12,12 @@ from rig.analysis.standard.iec_60947_5_2 import (
     not_the_standard_target,
     repeat_accuracy_field,
     run_verdicts,
+    worst_case_release_mm,
 )
 from rig.analysis.standard.switching_delay import delay_verdict
 from rig.model.figure_kinds import applicable, why_missing
 from rig.model.figures import RunFigures
-from rig.model.mounted import Sensor
+from rig.model.mounted import Principle, Sensor
 from rig.model.sweeps import Run, RunHeader
 
 # Figures of a run that have limits, with the symbol in the standard
@@ -28,13 +29,19 @@ _SIDE = "The side of the target is not known to the records."
 class RunStandard:
     """What the standard makes of a run.
 
-    Attributes:
-        verdicts: By symbol: s_r, H, R; empty if there can be none.
-        repeat_accuracy_field: Field of `RunFigures` that R rests on; empty without R.
-        eight_hours: What the timetable gave; None for a run without one.
-        delay: Both switching delays together against the data sheet's frequency; None
-            if that is not known, or they cannot be told from fewer than two speeds.
-        statements: Sentences that go wherever the verdicts go.
+    Attributes
+    ----------
+    verdicts : dict[str, Verdict]
+        Verdicts by symbol: s_r, H, R; empty if there can be none.
+    repeat_accuracy_field : str
+        Field of `RunFigures` that R rests on; empty without R.
+    eight_hours : EightHourTest or None
+        What the timetable gave; None for a run without one.
+    delay : Verdict or None
+        Verdict on both switching delays together against the data sheet's frequency;
+        None if that is not known, or they cannot be told from fewer than two speeds.
+    statements : tuple[str, ...]
+        Sentences that go wherever the verdicts go.
     """
 
     verdicts: dict[str, Verdict]
@@ -50,7 +57,7 @@ def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
     Parameters
     ----------
     sensor : Sensor
-        With the limits of its data sheet.
+        Sensor with the limits of its data sheet.
 
     Returns
     -------
@@ -60,7 +67,7 @@ def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     sheet = {one.symbol: (one.lower, one.upper) for one in sensor.data_sheet_limits}
     return limits_for(sensor, sheet)
@@ -74,7 +81,7 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     figure : str
         One of `LIMITED`.
     sensor : Sensor
-        With the limits of its data sheet.
+        Sensor with the limits of its data sheet.
 
     Returns
     -------
@@ -84,7 +91,7 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     symbol = LIMITED[figure]
     scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
@@ -98,9 +105,9 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     Parameters
     ----------
     run : Run
-        With at least one usable sweep.
+        Run with at least one usable sweep.
     figures : RunFigures
-        Of that run.
+        Figures of that run.
     rule : Rule
         Decision rule.
 
@@ -112,7 +119,7 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     header = run.header
     figures = applicable(figures, header.timetable)
@@ -126,7 +133,11 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     else:
         verdicts = verdicts_of_figures(header, figures, rule)
         field = repeat_accuracy_field(figures)
-        said = [_about_repeat_accuracy(figures, field, timed), _SIDE]
+        said = [
+            _about_repeat_accuracy(figures, field, timed),
+            *_about_the_release(header.sensor),
+            _SIDE,
+        ]
     return RunStandard(
         verdicts=verdicts,
         repeat_accuracy_field=field,
@@ -158,7 +169,7 @@ def verdicts_of_figures(
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     if not_the_standard_target(header.target, header.sensor):
         return {}
@@ -169,6 +180,17 @@ def verdicts_of_figures(
         step_mm=1.0 / header.conditions.axis.steps_per_mm,
         rule=rule,
     )
+
+
+def _about_the_release(sensor: Sensor) -> list[str]:
+    """Say where every sensor of the type has released, as far as that is known."""
+    if sensor.principle is not Principle.INDUCTIVE:
+        return []
+    gap_mm = worst_case_release_mm(sensor)
+    return [
+        f"Beyond {gap_mm:g} mm every inductive sensor of this size has released on its"
+        " standard target (1.43 s_n, common practice, no source)."
+    ]
 
 
 def _about_repeat_accuracy(

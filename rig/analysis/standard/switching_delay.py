@@ -17,21 +17,21 @@ def delay_verdict(
     both : Figure
         tau_on + tau_off, ms.
     switching_frequency_hz : float
-        Of the data sheet, Hz, above 0.
+        Switching frequency in the data sheet, Hz, above 0.
     rule : Rule
         Decision rule.
 
-    Returns:
+    Returns
     -------
     Verdict
         In ms; the limit is 1/f.
 
-    Raises:
+    Raises
     ------
     InputError
         If the frequency is not above 0 or the figure is not in ms.
 
-    Notes:
+    Notes
     -----
     IEC 60947-5-2 (from memory): f = 1/(t_on + t_off). The delays found here hold for a
     target that moves slowly along the axis, not for the standard's toothed disc, so

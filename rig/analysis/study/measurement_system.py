@@ -20,14 +20,21 @@ CATEGORIES_FACTOR = 1.41  # the same, rounded from sqrt 2
 class AnovaRow:
     """One line of the analysis of variance.
 
-    Attributes:
-        source: part, appraiser, part x appraiser, repeatability or total.
-        degrees_of_freedom: Of the sum.
-        sum_of_squares: Unit of the readings squared.
-        mean_square: Their ratio.
-        f: Against the mean square below it in the model; None for the last.
-        p: Probability of such an F or a larger one if the source adds nothing; None for
-            the last.
+    Attributes
+    ----------
+    source : str
+        part, appraiser, part x appraiser, repeatability or total.
+    degrees_of_freedom : int
+        Degrees of freedom of the sum.
+    sum_of_squares : float
+        Unit of the readings squared.
+    mean_square : float
+        Sum of squares over its degrees of freedom.
+    f : float or None
+        Against the mean square below it in the model; None for the last.
+    p : float or None
+        Probability of such an F or a larger one if the source adds nothing; None for
+        the last.
     """
 
     source: str
@@ -42,12 +49,18 @@ class AnovaRow:
 class Spreads:
     """Standard deviations of the study, in the unit of the readings.
 
-    Attributes:
-        repeatability: The same appraiser, the same part (EV).
-        reproducibility: Between appraisers, their interaction with parts in it (AV).
-        measurement: Both together (GRR).
-        part: Between parts (PV).
-        total: All together (TV).
+    Attributes
+    ----------
+    repeatability : float
+        Scatter of one appraiser on one part (EV).
+    reproducibility : float
+        Scatter between appraisers, their interaction with parts in it (AV).
+    measurement : float
+        Repeatability and reproducibility together (GRR).
+    part : float
+        Between parts (PV).
+    total : float
+        All together (TV).
     """
 
     repeatability: float
@@ -80,15 +93,23 @@ class Spreads:
 class CrossedStudy:
     """What the analysis of variance gives.
 
-    Attributes:
-        full: The table with interaction.
-        rows: The table that the spreads come from: `full`, or with the interaction
-            pooled into repeatability.
-        pooled: Whether it was pooled.
-        spreads: See there; a variance estimated below 0 counts as 0.
-        components: Variances before that: repeatability, interaction, appraiser, part.
-        method: "crossed analysis of variance", with what was done to the interaction.
-        shape: Parts, appraisers and trials.
+    Attributes
+    ----------
+    full : tuple[AnovaRow, ...]
+        The table with interaction.
+    rows : tuple[AnovaRow, ...]
+        The table that the spreads come from: `full`, or with the interaction pooled
+        into repeatability.
+    pooled : bool
+        Whether it was pooled.
+    spreads : Spreads
+        Standard deviations of the study; a variance estimated below 0 counts as 0.
+    components : dict[str, float]
+        Variances before that: repeatability, interaction, appraiser, part.
+    method : str
+        "crossed analysis of variance", with what was done to the interaction.
+    shape : tuple[int, int, int]
+        Parts, appraisers and trials.
     """
 
     full: tuple[AnovaRow, ...]
@@ -264,7 +285,7 @@ def variance_components(
     Parameters
     ----------
     mean_squares : dict of str to array, each of shape (...)
-        By source; without "part x appraiser" the interaction is pooled.
+        Mean squares by source; without "part x appraiser" the interaction is pooled.
     shape : tuple of int
         Parts, appraisers and trials.
 
@@ -294,7 +315,7 @@ def spreads_of(components: dict[str, float]) -> Spreads:
     Parameters
     ----------
     components : dict of str to float
-        From `variance_components`.
+        Variance components, from `variance_components`.
 
     Returns
     -------

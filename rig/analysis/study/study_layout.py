@@ -17,11 +17,16 @@ from rig.model.number_input import number
 class SheetRow:
     """One reading to be taken.
 
-    Attributes:
-        order: Running number, from 1, in which the readings are to be taken.
-        trial: From 1.
-        appraiser: Person or set-up that takes it.
-        part: Which part.
+    Attributes
+    ----------
+    order : int
+        Running number, from 1, in which the readings are to be taken.
+    trial : int
+        Number of the trial, from 1.
+    appraiser : str
+        Person or set-up that takes it.
+    part : str
+        Name of the part.
     """
 
     order: int
@@ -34,10 +39,14 @@ class SheetRow:
 class FilledRow:
     """One reading that was taken.
 
-    Attributes:
-        row: Which one.
-        reading: As written: a number, or text that reads as one.
-        unit: Of the reading.
+    Attributes
+    ----------
+    row : SheetRow
+        Row of the sheet.
+    reading : object
+        Reading as written: a number, or text that reads as one.
+    unit : str
+        Unit of the reading.
     """
 
     row: SheetRow
@@ -49,11 +58,16 @@ class FilledRow:
 class StudyReadings:
     """A full, balanced study.
 
-    Attributes:
-        parts: Names of the p parts.
-        appraisers: Names of the o appraisers.
-        readings: Shape (p, o, r) with r trials.
-        unit: Of the readings.
+    Attributes
+    ----------
+    parts : tuple[str, ...]
+        Names of the p parts.
+    appraisers : tuple[str, ...]
+        Names of the o appraisers.
+    readings : ndarray of float
+        Shape (p, o, r) with r trials.
+    unit : str
+        Unit of the readings.
     """
 
     parts: tuple[str, ...]
@@ -70,13 +84,13 @@ def layout_rows(
     Parameters
     ----------
     parts : sequence of str
-        At least 2, all different; better 10.
+        Names of the parts, at least 2, all different; better 10.
     appraisers : sequence of str
         Persons or set-ups; at least 2, all different.
     trials : int
         Readings of each part by each appraiser, at least 2.
     seed : int
-        Of the order, so that a sheet can be printed again.
+        Seed of the order, so that a sheet can be printed again.
 
     Returns
     -------
@@ -135,7 +149,7 @@ def readings_of_sheet(filled: Sequence[FilledRow]) -> StudyReadings:
     Parameters
     ----------
     filled : sequence of FilledRow
-        In any order; every part as often by every appraiser.
+        Filled rows in any order; every part as often by every appraiser.
 
     Returns
     -------

@@ -32,15 +32,24 @@ DRAWS_SEED = 20_000
 class StudyIntervals:
     """Two-sided intervals of what a crossed study gives.
 
-    Attributes:
-        repeatability: In the unit of the readings, as are the next four.
-        reproducibility: See `Spreads`.
-        measurement: See `Spreads`.
-        part: See `Spreads`.
-        total: See `Spreads`.
-        measurement_percent: Measurement over total, %.
-        categories: Distinct categories, not cut to whole numbers.
-        method: How they were found.
+    Attributes
+    ----------
+    repeatability : Interval
+        Interval of the repeatability, in the unit of the readings.
+    reproducibility : Interval
+        Interval of the reproducibility, in the unit of the readings.
+    measurement : Interval
+        Interval of the measurement (GRR), in the unit of the readings.
+    part : Interval
+        Interval of the part-to-part deviation, in the unit of the readings.
+    total : Interval
+        Interval of the total deviation, in the unit of the readings.
+    measurement_percent : Interval
+        Measurement over total, %.
+    categories : Interval
+        Distinct categories, not cut to whole numbers.
+    method : str
+        How they were found.
     """
 
     repeatability: Interval
@@ -57,15 +66,24 @@ class StudyIntervals:
 class AverageRange:
     """The average-and-range method.
 
-    Attributes:
-        mean_ranges: Of each appraiser, shape (o,).
-        mean_range: Of all.
-        appraiser_means: Shape (o,).
-        appraiser_difference: Largest less smallest of them.
-        part_means: Shape (p,).
-        part_range: Largest less smallest of them.
-        spreads: See there.
-        method: Its name, and that it leaves out the interaction.
+    Attributes
+    ----------
+    mean_ranges : ndarray of float
+        Mean range of each appraiser, shape (o,).
+    mean_range : float
+        Mean range of all appraisers.
+    appraiser_means : ndarray of float
+        Shape (o,).
+    appraiser_difference : float
+        Largest less smallest of them.
+    part_means : ndarray of float
+        Shape (p,).
+    part_range : float
+        Largest less smallest of them.
+    spreads : Spreads
+        Standard deviations by this method.
+    method : str
+        Name of the method, and that it leaves out the interaction.
     """
 
     mean_ranges: FloatArray
@@ -82,18 +100,29 @@ class AverageRange:
 class StudyPlots:
     """Data of the plots of a study.
 
-    Attributes:
-        cell_means: Of each part by each appraiser, shape (p, o): interaction plot, and
-            the chart of means.
-        cell_ranges: Shape (p, o): chart of ranges.
-        mean_centre: Centre line of the chart of means.
-        mean_limits: Its lower and upper limit; parts should lie outside.
-        range_centre: Centre line of the chart of ranges.
-        range_limits: Its lower and upper limit; cells should lie inside.
-        by_part: All readings of each part, shape (p, o r).
-        by_appraiser: All readings of each appraiser, shape (o, p r).
-        shares: Per cent of total standard deviation, by what.
-        contributions: Per cent of total variance, by what.
+    Attributes
+    ----------
+    cell_means : ndarray of float
+        Means of each part by each appraiser, shape (p, o): interaction plot, and the
+        chart of means.
+    cell_ranges : ndarray of float
+        Shape (p, o): chart of ranges.
+    mean_centre : float
+        Centre line of the chart of means.
+    mean_limits : tuple[float, float]
+        Lower and upper limit of the chart of means; parts should lie outside.
+    range_centre : float
+        Centre line of the chart of ranges.
+    range_limits : tuple[float, float]
+        Lower and upper limit of the chart of ranges; cells should lie inside.
+    by_part : ndarray of float
+        All readings of each part, shape (p, o r).
+    by_appraiser : ndarray of float
+        All readings of each appraiser, shape (o, p r).
+    shares : dict[str, float]
+        Per cent of total standard deviation, by what.
+    contributions : dict[str, float]
+        Per cent of total variance, by what.
     """
 
     cell_means: FloatArray
@@ -116,7 +145,7 @@ def study_intervals(
     Parameters
     ----------
     study : CrossedStudy
-        From `crossed_study`.
+        Study from `crossed_study`.
     confidence : float
         0 to 1.
     draws : int
@@ -232,9 +261,9 @@ def study_plots(readings: Cells, spreads: Spreads) -> StudyPlots:
     Parameters
     ----------
     readings : array_like, shape (p, o, r)
-        As for `crossed_study`.
+        Readings, as for `crossed_study`.
     spreads : Spreads
-        Of the method that is shown.
+        Standard deviations by the method that is shown.
 
     Returns
     -------

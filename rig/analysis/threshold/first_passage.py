@@ -124,13 +124,20 @@ def sd_ratio(m: npt.ArrayLike) -> FloatArray:
 class Noise:
     """What the scatter of single sweeps says of the noise, one element a run.
 
-    Attributes:
-        m: Noise sigma over step; 0 where the step hides the noise.
-        sigma_mm: Noise sigma.
-        bias_mm: How much early the sensor switches on the mean.
-        bias_slope: Change of `bias_mm` with the standard deviation of a sweep.
-        excess_kurtosis: Of a single sweep; negative where the step rules.
-        beyond_table: Whether M came out above the table, whose end is then used.
+    Attributes
+    ----------
+    m : ndarray of float
+        Noise sigma over step; 0 where the step hides the noise.
+    sigma_mm : ndarray of float
+        Standard deviation of the noise of one look.
+    bias_mm : ndarray of float
+        How much early the sensor switches on the mean.
+    bias_slope : ndarray of float
+        Change of `bias_mm` with the standard deviation of a sweep.
+    excess_kurtosis : ndarray of float
+        Excess kurtosis of a single sweep; negative where the step rules.
+    beyond_table : ndarray of bool
+        Whether M came out above the table, whose end is then used.
     """
 
     m: FloatArray

@@ -28,11 +28,16 @@ _REACH = 9.0  # in sigma either side; a look farther out is certain to 1e-18
 class HazardTable:
     """Log-likelihood of a sweep over the distance of its crossing past the threshold.
 
-    Attributes:
-        m: Noise sigma over step.
-        past_steps: Place of the crossing look less threshold, in rising order.
-        log_likelihood: Of a crossing there.
-        score: Its derivative by the threshold, 1/step.
+    Attributes
+    ----------
+    m : float
+        Noise sigma over step.
+    past_steps : ndarray of float
+        Place of the crossing look less threshold, in rising order.
+    log_likelihood : ndarray of float
+        Log-likelihood of a crossing at each of these places.
+    score : ndarray of float
+        Derivative of the log-likelihood by the threshold, 1/step.
     """
 
     m: float
@@ -45,10 +50,14 @@ class HazardTable:
 class Information:
     """Fisher information of one sweep, the place between steps being random.
 
-    Attributes:
-        threshold: Of the threshold, 1/step^2.
-        mixed: Of threshold and sigma together, 1/step^2.
-        sigma: Of sigma, 1/step^2.
+    Attributes
+    ----------
+    threshold : float
+        Information on the threshold, 1/step^2.
+    mixed : float
+        Information on threshold and sigma together, 1/step^2.
+    sigma : float
+        Information on sigma, 1/step^2.
     """
 
     threshold: float
@@ -137,48 +146,6 @@ def sweep_information(m: float) -> Information:
         mixed=float((weight * z).sum()),
         sigma=float((weight * z * z).sum()),
     )
-
-
-def cramer_rao_sd(
-    sigma_mm: float, step_mm: float, n: int, *, runs_pooled: float = math.inf
-) -> float:
-    """Least standard deviation that an unbiased threshold can have.
-
-    Parameters
-    ----------
-    sigma_mm : float
-        Noise, mm.
-    step_mm : float
-        Gap moved between two looks, mm.
-    n : int
-        Sweeps of the run.
-    runs_pooled : float
-        Runs of n sweeps that share this sigma, each with a threshold of its own;
-        infinite where sigma is known, 1 where it comes from the run itself.
-
-    Returns
-    -------
-    float
-        mm.
-
-    Raises
-    ------
-    ValueError
-        If sigma/step is outside 0.05 to 1000, or n or the runs are below 1.
-
-    Notes
-    -----
-    Cramer-Rao bound. With K runs the thresholds are eliminated from the information
-    matrix of K thresholds and one sigma (Schur complement), which leaves
-    ``1/(n I_tt) + (I_ts/I_tt)^2 / (K n (I_ss - I_ts^2/I_tt))``.
-    """
-    if n < 1 or runs_pooled < 1.0:
-        raise ValueError("a bound needs at least one sweep and one run")
-    info = sweep_information(sigma_mm / step_mm)
-    ratio = info.mixed / info.threshold
-    alone = info.sigma - info.mixed * ratio
-    variance = 1.0 / info.threshold + ratio * ratio / (runs_pooled * alone)
-    return math.sqrt(variance / n) * step_mm
 
 
 def threshold_per_sigma(m: float) -> float:

@@ -29,11 +29,15 @@ _SCORING_ROUNDS = 30
 class Location:
     """Thresholds of many runs.
 
-    Attributes:
-        place_mm: Along the motion, shape (...).
-        standard_uncertainty_mm: With sigma taken as exact, shape (...).
-        log_evidence: Logarithm of the likelihood integrated over the threshold in
-            steps, shape (...); what `pooled_sigma` compares.
+    Attributes
+    ----------
+    place_mm : ndarray of float
+        Place of the threshold along the motion, shape (...).
+    standard_uncertainty_mm : ndarray of float
+        Standard uncertainty of the place with sigma taken as exact, shape (...).
+    log_evidence : ndarray of float
+        Logarithm of the likelihood integrated over the threshold in steps, shape (...);
+        what `pooled_sigma` compares.
     """
 
     place_mm: FloatArray

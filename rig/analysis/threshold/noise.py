@@ -21,13 +21,19 @@ _ABOUT = np.linspace(-2.0, 2.0, 5)
 class PooledNoise:
     """Noise that several runs of one sensor share.
 
-    Attributes:
-        sigma_mm: Of a look.
-        standard_uncertainty_mm: Of that sigma.
-        degrees_of_freedom: Sweeps less one threshold a run.
-        runs: Number of runs behind it.
-        hidden: Whether the scatter is all step; sigma is then the smallest that could
-            be told from none, 0.05 steps.
+    Attributes
+    ----------
+    sigma_mm : float
+        Standard deviation of the noise of one look.
+    standard_uncertainty_mm : float
+        Standard uncertainty of that sigma.
+    degrees_of_freedom : float
+        Number of sweeps less one threshold a run.
+    runs : int
+        Number of runs behind it.
+    hidden : bool
+        Whether the scatter is all step; sigma is then the smallest that could be told
+        from none, 0.05 steps.
     """
 
     sigma_mm: float

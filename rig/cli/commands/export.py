@@ -40,20 +40,11 @@ def command(
 
     Without a RUN, everything on record. Units stand in the headers, times are UTC.
     """
-    from rig.analysis.edges.sweep_points import points_of_run
-    from rig.records import Reader, RunFilter
-    from rig.records.export import ExportFormat, export_all
+    # Deferred: help must answer at once
+    from rig.inquiry.record_export import export_records
+    from rig.records.export import ExportFormat
 
     with open_store(records, read_only=True) as store:
-        reader = Reader(store)
-        for run_id in run_ids:
-            reader.run(run_id)  # complain of a wrong name before a file is written
-        paths = export_all(
-            reader,
-            out,
-            file_format=ExportFormat(file_format),
-            points=points_of_run,
-            wanted=RunFilter(run_ids=run_ids or None),
-        )
+        paths = export_records(store, run_ids, out, ExportFormat(file_format))
     for path in paths.values():
         say(f"wrote {path}")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -18,9 +17,6 @@ from rig.cli.options import (
 )
 from rig.cli.output import say, say_document
 from rig.errors import InputError
-
-if TYPE_CHECKING:
-    from rig.analysis.classroom.predicted_curve import PredictedCurve
 
 _RUN = "20261125-093412-512-7f3a"
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -145,12 +141,13 @@ def predict(
     """
     from rig.cli.open_rig import open_store
     from rig.cli.text.prediction_text import prediction_text
-    from rig.inquiry.prediction import PredictionOptions, predict_runs
+    from rig.inquiry.prediction import predict_runs
+    from rig.inquiry.theory import PredictionOptions, curve_in_file
     from rig.sheets.prediction_sheet import prediction_sheet
 
     options = PredictionOptions(
         properties=dict(_property(text) for text in properties),
-        curve=None if curve is None else _curve(curve),
+        curve=None if curve is None else curve_in_file(curve),
     )
     with open_store(records, read_only=True) as store:
         result = predict_runs(store, run_ids, options)
@@ -158,16 +155,6 @@ def predict(
         say_document("prediction", result)
     else:
         say(prediction_text(prediction_sheet(result)))
-
-
-def _curve(path: Path) -> PredictedCurve:
-    from rig.analysis.classroom.predicted_curve import read_curve
-
-    try:
-        text = path.read_text("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as exc:
-        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
-    return read_curve(text, str(path))
 
 
 def _property(text: str) -> tuple[str, tuple[float, float]]:

@@ -40,12 +40,12 @@ def command() -> None:
     type=_FILE,
     default=Path("catalogue.toml"),
     show_default=True,
-    help="File to write; one that is there is left alone.",
+    help="Output file; never overwritten.",
 )
 def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
     """Make a catalogue file, for --catalogue of other commands."""
     # Deferred: help must answer at once
-    from rig.cli.importing import import_catalogue
+    from rig.cli.imported_tables import import_catalogue
 
     import_catalogue(sensors, targets, out)
 
@@ -58,7 +58,7 @@ def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
     type=_FILE,
     default=Path("plan.toml"),
     show_default=True,
-    help="File to write; one that is there is left alone.",
+    help="Output file; never overwritten.",
 )
 @catalogue_option
 def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) -> None:
@@ -67,7 +67,7 @@ def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) 
     FILE has the columns sensor,target and may have part, sweeps, speeds_mm_s (such as
     "1 4"), timetable_h and timetable_readings.
     """
-    from rig.cli.importing import import_plan
+    from rig.cli.imported_tables import import_plan
 
     import_plan(path, title=title, catalogue_path=catalogue_path, out=out)
 
@@ -85,6 +85,6 @@ def hand(
     They may be of several sensors and targets. FILE has the columns
     person,sensor,target,value_mm and may have part and figure (operate or release).
     """
-    from rig.cli.importing import import_hand
+    from rig.cli.imported_tables import import_hand
 
     import_hand(path, catalogue_path=catalogue_path, records=records, as_json=as_json)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import click
 
-from rig.cli.documents import figures_document
 from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say
@@ -66,20 +64,13 @@ def _noted(
 
 
 def _say_document(pages: Iterable[RecomputedPage]) -> None:
-    """Write one document, run by run, so that it is never held as a whole."""
-    before = '{"runs": ['
-    for page in pages:
-        for run in page.runs():
-            document = {
-                "run_id": run.run_id,
-                "simulated": run.simulated,
-                **figures_document(run.figures),
-                "warnings": list(run.figures.warnings),
-                "analysis_version": run.figures.analysis_version,
-            }
-            say(before + json.dumps(document, allow_nan=False, ensure_ascii=False))
-            before = ","
-    say(f"{before if before != ',' else ''}]}}")
+    # Deferred: help must answer at once
+    from rig.inquiry.documents import document_parts
+    from rig.inquiry.recomputation_document import recomputed_document
+
+    rows = (recomputed_document(run) for page in pages for run in page.runs())
+    for part in document_parts("recomputation", "runs", rows):
+        say(part)
 
 
 def _say_runs(pages: Iterable[RecomputedPage], reader: Reader) -> None:

@@ -25,7 +25,7 @@ from rig.cli.options import catalogue_option, example, records_option
     show_default=True,
     help="File to write.",
 )
-@click.option("--title", help="Of the report; it has one by its kind.")
+@click.option("--title", help="Report title (default: by kind of report).")
 @records_option
 @catalogue_option
 def command(out: Path, title: str | None, **options: Any) -> None:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.command(epilog=example("gapsweep run incoming.toml --rig sim://"))
 @click.argument("plan_path", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @rig_option
-@click.option("--resume", is_flag=True, help="Go on with the plan where it stopped.")
+@click.option("--resume", is_flag=True, help="Resume the plan where it stopped.")
 @click.option("--operator", default="", help="Who answers for the runs.")
 @records_option
 @catalogue_option
@@ -92,7 +92,7 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
         return plan_to_resume(plan, context.reader, simulated=simulated)
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
         click.echo(
-            "This plan is on record unfinished; --resume would go on with it. "
+            "This plan is on record unfinished; --resume would resume it. "
             "Beginning it again.",
             err=True,
         )
@@ -100,25 +100,13 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
 
 
 def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:
-    from rig.cli.documents import emit, run_document
-    from rig.cli.output import say
+    from rig.cli.output import say, say_document
     from rig.cli.text.plan_text import plan_text
-    from rig.inquiry.plan import plan_result
+    from rig.inquiry.plan import plan_document, plan_result
     from rig.sheets.plan_sheet import plan_sheet
 
     result = plan_result(store, entry.plan_id)
-    if not as_json:
+    if as_json:
+        say_document("plan", plan_document(result))
+    else:
         say(plan_text(plan_sheet(result)))
-        return
-    emit(
-        {
-            "simulated": entry.simulated,
-            "plan_id": entry.plan_id,
-            "title": entry.title,
-            "runs": [
-                run_document(item.run, item.figures)
-                for item in result.items
-                if item.run is not None
-            ],
-        }
-    )

@@ -56,8 +56,8 @@ def command(
 ) -> None:
     """Serve the terminal UI to a browser on this computer, until Ctrl-C.
 
-    Whoever opens the page can move the axis. One tab owns a rig. The page /look shows
-    that tab to onlookers as a picture, read only. Needs the extra `web`.
+    Anyone who opens the page can move the axis. One tab owns a rig. The page /look
+    shows that tab to onlookers as a picture, read only. Needs the extra `web`.
     """
     from rig.tui.web.web_access import LOOK_PAGE, Access, warning
 
@@ -78,7 +78,7 @@ def command(
     except OSError as exc:
         reason = (exc.strerror or str(exc)).lower()
         raise InputError(
-            f"{host}, port {port} cannot be listened on: {reason}",
+            f"cannot listen on {host}, port {port}: {reason}",
             hint="choose another --port",
         ) from exc
     click.echo("no longer served", err=True)

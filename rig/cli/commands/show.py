@@ -44,14 +44,14 @@ def command(
     conform".
     """
     # Deferred: help must answer at once
-    from rig.analysis.limits.verdict import RULES
     from rig.cli.text.standard_text import status_of
+    from rig.inquiry.decision_rules import decision_rule
     from rig.inquiry.recorded_run import RunOptions, recorded_run
     from rig.inquiry.run_document import run_document
     from rig.sheets.run_sheet import run_sheet
 
     options = RunOptions(
-        rule=RULES[rule_name],
+        rule=decision_rule(rule_name),
         reference_id=reference_id,
         under=dict(_condition(text) for text in under),
     )

@@ -39,7 +39,7 @@ def command() -> None:
 @command.command(
     epilog=example("gapsweep study layout --parts 1,2,3 --appraisers A,B --trials 2")
 )
-@click.option("--parts", required=True, metavar="NUMBER,...", help="At least 2.")
+@click.option("--parts", required=True, metavar="NUMBER,...", help="Parts, at least 2.")
 @click.option(
     "--appraisers", required=True, metavar="NAME,...", help="Persons or set-ups."
 )
@@ -54,11 +54,15 @@ def command() -> None:
     "--title",
     default="Measurement-system study",
     show_default=True,
-    help="Of the study.",
+    help="Study title.",
 )
 @figure_option
 @click.option(
-    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the order."
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Seed of the random order.",
 )
 @click.option(
     "--out",
@@ -134,7 +138,7 @@ def fill(study_id: str, path: Path, records: str | None, as_json: bool) -> None:
     "--rows",
     type=click.IntRange(1),
     metavar="N",
-    help="So many of the rows that are due; all of them if left out.",
+    help="Measure at most N due rows (default: all).",
 )
 @records_option
 @catalogue_option
@@ -185,7 +189,7 @@ def _say_progress(progress: StudyProgress, *, as_json: bool) -> None:
     type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True),
     default=0.95,
     show_default=True,
-    help="Confidence of every interval.",
+    help="Confidence level of every interval.",
 )
 @records_option
 @json_option

@@ -29,7 +29,10 @@ def hand_text(sheet: HandSheet) -> str:
         for one in sheet.rows
     ]
     lines = [SIMULATED] if sheet.simulated else []
-    lines += [f"{sheet.name}, the rig: {sheet.figure}", table(head, rows)]
+    lines += [
+        f"{sheet.name}, the rig, {sheet.setting}: {sheet.figure}",
+        table(head, rows),
+    ]
     lines += [one.sentence for one in sheet.rows]
     lines += [sheet.between_people] if sheet.between_people else []
     lines.append(

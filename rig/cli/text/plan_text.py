@@ -43,8 +43,4 @@ def plan_text(sheet: PlanSheet) -> str:
 
 
 def _cell(text: FigureText | None) -> str:
-    if text is None:
-        return "–"
-    if text.why_none:
-        return f"{text.value} (no uncertainty)"
-    return f"{text.value} ± {text.expanded_uncertainty}"
+    return "–" if text is None else text.cell

@@ -148,6 +148,7 @@ class GapsweepApp(AppServices):
             light = self.kept("theme") == LIGHT.name
             self.theme = LIGHT.name if light else DARK.name
         self.particulars = Particulars(operator=self.kept("operator"))
+        self.turned = set()
 
     # ------------------------------------------------------------ the rig's thread
 

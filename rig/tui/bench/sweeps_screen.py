@@ -9,7 +9,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.widgets import Button, Checkbox, Input, Static
+from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.procedures.run_order import RunOrder, order_on_record
@@ -26,6 +26,7 @@ from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.figure_list import FigureList
 from rig.tui.widgets.gap_ruler import GapRuler
 from rig.tui.widgets.sweep_list import SweepTable
+from rig.tui.widgets.tick_box import TickBox
 
 
 class SweepsScreen(FramedScreen):
@@ -39,7 +40,7 @@ class SweepsScreen(FramedScreen):
             "start",
             START_WORD,
             id="run.start",
-            tooltip="Sweep what is mounted, or go on with the run that was cut short",
+            tooltip="Sweep what is mounted, or resume the run that was cut short",
         ),
         Binding(
             "ctrl+k",
@@ -80,7 +81,7 @@ class SweepsScreen(FramedScreen):
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
             yield StartButton(id="start", compact=True)
-            yield Checkbox("go on", value=True, id="go-on", compact=True)
+            yield TickBox("resume", value=True, id="go-on", compact=True)
             yield Static("", id="mounted")
         with Horizontal(id="sweeps-part"):
             yield Static("Part", classes="name")
@@ -96,10 +97,10 @@ class SweepsScreen(FramedScreen):
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
-            again = " Then go on with the run." if now.unfinished else ""
+            again = " Then resume the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
         if self._to_go_on_with(now) is not None:
-            return f"{START_SHOWN} goes on with the run where it was stopped."
+            return f"{START_SHOWN} resumes the run where it was stopped."
         if now.run is not None and now.run.figures is not None:
             return f"Read the figures. {START_SHOWN} sweeps again, F3 mounts another."
         return f"{START_SHOWN} starts the sweeps. Ctrl+K draws the ruler in close-up."
@@ -170,12 +171,12 @@ class SweepsScreen(FramedScreen):
 
     @on(Button.Pressed, "#start")
     def action_start(self) -> None:
-        """Sweep, or go on with the run that was cut short."""
+        """Sweep, or resume the run that was cut short."""
         now = self.app.situation
         if not _can_start(now):
             return
         begun = self._to_go_on_with(now)
-        if begun is not None and self.query_one("#go-on", Checkbox).value:
+        if begun is not None and self.query_one("#go-on", TickBox).value:
             self._go_on(begun)
             return
         order = self._order(now)

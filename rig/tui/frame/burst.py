@@ -58,7 +58,7 @@ class Burst:
         """Take a key.
 
         Args:
-            key: Its name, as the UI library has it.
+            key: Name of the key, as the UI library has it.
             character: What it prints; None if it prints nothing.
             at_s: When it was struck, in seconds of any clock that only goes on.
         """

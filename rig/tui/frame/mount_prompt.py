@@ -42,7 +42,7 @@ class Mounted:
 
     Attributes:
         answer: What is to be done.
-        part: Its number as it was scanned or typed; may be empty.
+        part: Number of the part as it was scanned or typed; may be empty.
     """
 
     answer: Answer

@@ -37,7 +37,7 @@ class PagedScreen(WorkScreen):
             "In words",
             id="picture.words",
             show=False,
-            tooltip="Tell the picture in words, or draw it again",
+            tooltip="Show the picture as text, or draw it again",
         ),
     ]
 
@@ -94,7 +94,7 @@ class PagedScreen(WorkScreen):
             self.section = number
 
     def action_in_words(self) -> None:
-        """Tell the pictures in words, or draw them again."""
+        """Show the pictures as text, or draw them again."""
         for view in self.query(PictureView):
             view.in_words = not view.in_words
 

@@ -10,10 +10,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Button, Checkbox, Static
+from textual.widgets import Button, Static
 
 from rig.tui.state.keys import SAVE, SAVE_WORD
 from rig.tui.widgets.chord_button import ChordButton
+from rig.tui.widgets.tick_box import TickBox
 
 
 class RecordQuestion(ModalScreen[bool | None]):
@@ -47,7 +48,7 @@ class RecordQuestion(ModalScreen[bool | None]):
             yield Static(self._title, id="question-title")
             yield Static(self._words, id="record-words")
             if self._tick:
-                yield Checkbox(self._tick, id="record-tick", compact=True)
+                yield TickBox(self._tick, id="record-tick", compact=True)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="back")
                 yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
@@ -57,7 +58,7 @@ class RecordQuestion(ModalScreen[bool | None]):
         """Say how to answer."""
         self._show()
 
-    @on(Checkbox.Changed)
+    @on(TickBox.Changed)
     def _show(self) -> None:
         words = "Ctrl+S puts it on record for good. Escape leaves."
         if self._must_tick and not self._ticked():
@@ -67,7 +68,7 @@ class RecordQuestion(ModalScreen[bool | None]):
         self.query_one("#save", Button).disabled = locked
 
     def _ticked(self) -> bool:
-        return any(tick.value for tick in self.query(Checkbox))
+        return any(tick.value for tick in self.query(TickBox))
 
     def action_save(self) -> None:
         """Have it put on record."""

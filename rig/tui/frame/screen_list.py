@@ -37,7 +37,7 @@ class ScreenEntry:
 
     Attributes:
         name: Name of the mode of the app.
-        way: Whose work the screen is for.
+        way: Way of working that the screen is for.
         title: Title of the screen in lists.
         sentence: What one does there.
         module: Module below `rig.tui`; its style sheet has the same name.
@@ -74,7 +74,7 @@ SCREENS: Final = (
         name="bench",
         way=Way.EVERYBODY,
         title="Bench",
-        sentence="say what is mounted, check the bench, touch off",
+        sentence="select what is mounted, check the bench, touch off",
         module="bench.bench_screen",
         screen="BenchScreen",
         key="f3",
@@ -101,7 +101,7 @@ SCREENS: Final = (
         name="plans",
         way=Way.TECHNICIAN,
         title="Plans",
-        sentence="make a plan, work through it, go on where it ended",
+        sentence="make a plan, work through it, resume where it ended",
         module="technician.plans_screen",
         screen="PlansScreen",
         key="f6",

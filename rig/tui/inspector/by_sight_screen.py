@@ -9,11 +9,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Button, Checkbox, Input, Static
+from textual.widgets import Button, Input, Static
 
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.keys import SAVE, SAVE_WORD
 from rig.tui.widgets.chord_button import ChordButton
+from rig.tui.widgets.tick_box import TickBox
 
 
 class BySight(ModalScreen[tuple[bool, str] | None]):
@@ -35,7 +36,7 @@ class BySight(ModalScreen[tuple[bool, str] | None]):
             yield Static(f"Part {self._part}, judged by sight", id="question-title")
             yield Static("What was seen? It goes on record as the reason.")
             yield Input(id="seen", placeholder="thread damaged", compact=True)
-            yield Checkbox("the part conforms", id="conforms", compact=True)
+            yield TickBox("the part conforms", id="conforms", compact=True)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="back")
                 yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
@@ -45,7 +46,7 @@ class BySight(ModalScreen[tuple[bool, str] | None]):
         """Say what will be put on record."""
         self._show()
 
-    @on(Checkbox.Changed)
+    @on(TickBox.Changed)
     def _show(self) -> None:
         words = "✓ conforms" if self._conforms() else "✗ does not conform"
         self.query_one("#sight-caption", Static).update(
@@ -53,7 +54,7 @@ class BySight(ModalScreen[tuple[bool, str] | None]):
         )
 
     def _conforms(self) -> bool:
-        return self.query_one("#conforms", Checkbox).value
+        return self.query_one("#conforms", TickBox).value
 
     def action_leave(self) -> None:
         """Judge nothing."""

@@ -10,11 +10,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Checkbox, Input, Static
+from textual.widgets import Input, Static
 
-from rig.analysis.acceptance.attributes import Severity
 from rig.analysis.acceptance.sequential import Outlook
-from rig.analysis.acceptance.switching_rules import REDUCED_SCORE
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
@@ -35,6 +33,7 @@ from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
+from rig.tui.widgets.tick_box import TickBox
 from rig.tui.widgets.verdict_panel import (
     Banner,
     VerdictPanel,
@@ -44,8 +43,6 @@ from rig.tui.widgets.verdict_panel import (
 
 _STANDARD_TARGET = "steel"
 _TICK = "Undecided ones count as nonconforming, as agreed"
-# A lot may add 3 to the score at most
-_NEARLY_REDUCED = REDUCED_SCORE - 3
 # Lines from which a class is set on the screen
 _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
 
@@ -125,7 +122,7 @@ class InspectionScreen(WorkScreen):
             yield Static("Speeds", classes="name")
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
-            yield Checkbox("steady: reduced agreed", id="steady", compact=True)
+            yield TickBox("steady: reduced agreed", id="steady", compact=True)
         yield Static("", id="lot-prompt")
 
     def on_mount(self) -> None:
@@ -165,10 +162,7 @@ class InspectionScreen(WorkScreen):
         self.put("#lot-reason", banner.reason)
         self.query_one("#lot-outlook", Static).update(outlook_line(head))
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
-        state = standing.state
-        self.query_one("#steady").display = (
-            state.severity is Severity.REDUCED or state.score >= _NEARLY_REDUCED
-        )
+        self.query_one("#steady").display = standing.near_reduced
         for name in ("lot-part", "sweeps", "speeds"):
             closed = standing.decision is not None or now.moving
             self.query_one(f"#{name}", Input).disabled = closed
@@ -331,7 +325,7 @@ class InspectionScreen(WorkScreen):
         )
         if counted is None:
             return
-        steady = self.query_one("#steady", Checkbox)
+        steady = self.query_one("#steady", TickBox)
         self.ask(
             DecideLot(
                 lot_id=self._standing.lot.lot_id,

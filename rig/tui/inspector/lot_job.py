@@ -109,9 +109,10 @@ class DecideLot(Job):
     """Decide about a lot, once and for all.
 
     Attributes:
-        lot_id: Which.
+        lot_id: Identity of the lot.
         count_undecided: Undecided parts count as nonconforming, as was agreed.
-        steady: Reduced inspection may be gone to.
+        steady: Whether switching to reduced inspection is allowed (production is
+            steady).
     """
 
     DOING: ClassVar[str] = "deciding about the lot"

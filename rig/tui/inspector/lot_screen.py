@@ -15,10 +15,9 @@ from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
 from textual.worker import get_current_worker
 
-from rig.analysis.acceptance.attributes import aqls_percent, levels
 from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
-from rig.inquiry.lot_order import LotOrder, terms_for
+from rig.inquiry.lot_order import LotOrder, plan_choices, terms_for
 from rig.inquiry.lot_state import state_in_force
 from rig.records.lot_book import LotBook
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
@@ -95,8 +94,9 @@ class LotScreen(WorkScreen):
                         yield Static(field.unit, classes="unit")
                     yield Static("Level, AQL", classes="name")
                     with Horizontal(id="level-and-aql"):
-                        yield _select("level", list(levels()), _USUAL_LEVEL)
-                        aqls = [f"{aql:g}" for aql in aqls_percent()]
+                        choices = plan_choices()
+                        yield _select("level", list(choices.levels), _USUAL_LEVEL)
+                        aqls = [f"{aql:g}" for aql in choices.aqls_percent]
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
                 yield Static("", id="sampling-plan")

@@ -9,7 +9,7 @@ from rig.errors import InputError
 from rig.inquiry.hand import growth_of, hand_beside
 from rig.inquiry.lesson import READ
 from rig.inquiry.measured_run import MeasuredRun
-from rig.sheets.hand_sheet import hand_lines, hand_sheet
+from rig.sheets.hand_sheet import HandSheet, hand_lines, hand_sheet
 from rig.tui.instructor.lesson_pictures import growth_chart, hand_plot
 from rig.tui.instructor.typing_screen import TypingScreen
 from rig.tui.state.situation import Situation
@@ -25,14 +25,14 @@ class ClassHandScreen(TypingScreen):
 
     def compose_step(self) -> ComposeResult:
         """Yield the fields and the pictures."""
-        yield from self.typing_row()
+        yield from self.typing_row(self.swap_button())
         yield PictureView(id="hands")
         yield PictureView(id="growth")
         yield Static("", id="finding")
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        if self.book.as_it_came is None:
+        if self.book.at_setting is None:
             return "Measure once (PgUp), so that there is something to compare with."
         return "Type name and reading, Enter adds. Two readings each show a spread."
 
@@ -44,19 +44,25 @@ class ClassHandScreen(TypingScreen):
 
     def show_pictures(self, now: Situation) -> None:
         """Draw readings, growth and the comparison in words."""
-        read = self.typed.of(self.book.read)
-        rig = self.book.as_it_came
-        self.query_one("#hands", PictureView).picture = hand_plot(read, rig)
+        read, rig = self.typed.of(self.book.read), self.book.at_setting
+        sheet, words = _compared(read, rig)
+        self.query_one("#hands", PictureView).picture = hand_plot(read, rig, sheet)
         self.query_one("#growth", PictureView).picture = growth_chart(
             growth_of(read, rig)
         )
-        self.put("#finding", _finding(read, rig))
+        if rig is None and self.turned:
+            words += " Swap goes back to the trimmer as it came."
+        self.put("#finding", words)
 
 
-def _finding(read: dict[str, tuple[float, ...]], rig: MeasuredRun | None) -> str:
+def _compared(
+    read: dict[str, tuple[float, ...]], rig: MeasuredRun | None
+) -> tuple[HandSheet | None, str]:
+    """Return the comparison and its words, or why there is none."""
     if rig is None:
-        return "The rig has not measured this pair yet."
+        return None, "The rig has not measured this pair yet."
     try:
-        return "\n".join(hand_lines(hand_sheet(hand_beside(read, rig))))
+        sheet = hand_sheet(hand_beside(read, rig))
     except InputError as exc:
-        return f"Not compared: {exc}."
+        return None, f"Not compared: {exc}."
+    return sheet, "\n".join(hand_lines(sheet))

@@ -15,6 +15,7 @@ from rig.inquiry.lesson import (
     read_materials,
     read_pair,
 )
+from rig.inquiry.trimmer_setting import TURNED, setting_words
 from rig.records import Store
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet
 from rig.tui.instructor.lesson_pictures import (
@@ -79,10 +80,14 @@ class ClassMaterialsScreen(LessonScreen):
             lines = prediction_lines(prediction_sheet(self._materials.beside_theory))
             self.put("#finding", "\n".join(lines))
 
+    @property
+    def _setting(self) -> str:
+        return setting_words(TURNED) if self.turned else ""
+
     def _picture(self) -> Picture:
         shown = _PICTURES[self._shown]
         if shown == "thickness":
             return thickness_chart(self._materials.runs)
         if shown == "theory":
             return theory_chart(self._materials.beside_theory)
-        return material_bars(self._materials.runs)
+        return material_bars(self._materials.runs, self._setting)

@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from rig.inquiry.lesson import PREDICTED
+from rig.inquiry.trimmer_setting import TURNED, setting_of
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.sheets.prediction_sheet import theory_row
@@ -57,8 +58,10 @@ class ClassPredictScreen(TypingScreen):
         run = now.run
         if run is None or run.figures is None:
             return None
-        same = (run.header.sensor, run.header.target) == (now.sensor, now.target)
-        return run.figures.operate if same else None
+        header = run.header
+        same = (header.sensor, header.target) == (now.sensor, now.target)
+        turned = setting_of(header) == TURNED
+        return run.figures.operate if same and turned == self.turned else None
 
     def show_pictures(self, now: Situation) -> None:
         """Draw the comparison and say who came nearest."""

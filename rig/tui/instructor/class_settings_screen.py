@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
-from rig.inquiry.trimmer_setting import BEFORE, TURNED
+from rig.inquiry.trimmer_setting import BEFORE
 from rig.sheets.lesson_sheet import settings_lines
 from rig.tui.instructor.lesson_pictures import settings_plot
 from rig.tui.instructor.lesson_screen import LessonScreen
@@ -21,46 +21,35 @@ _TURN = 1.25  # of the threshold: a quarter more or less is seen at once
 
 
 class ClassSettingsScreen(LessonScreen):
-    """Runs are told apart by their note, which stays on record."""
+    """Runs are told apart by their label, which stays on record."""
 
     HEADING = "Trimmer"
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._turned = False
 
     def compose_step(self) -> ComposeResult:
         """Yield the rows that measure and turn, and both runs."""
         yield self.measure_row()
         with Horizontal(id="turn-row"):
             yield Static("", id="side")
-            yield Button("Swap", id="swap", compact=True)
+            yield self.swap_button()
             yield Button("Less sensitive", id="less", compact=True)
             yield Button("More sensitive", id="more", compact=True)
         yield PictureView(id="settings")
         yield Static("", id="finding")
 
     @property
-    def noted(self) -> str:
-        """Note that the next run carries."""
-        return TURNED if self._turned else BEFORE
+    def run_label(self) -> str:
+        """Label that the next run carries."""
+        return super().run_label or BEFORE
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        if self.book.before is None and not self._turned:
+        if self.book.before is None and not self.turned:
             return f"{START_SHOWN} measures before the trimmer is turned."
-        if not self._turned:
+        if not self.turned:
             return "Turn the trimmer: by buttons if simulated, else by hand, then Swap."
         if self.book.after is None:
             return f"{START_SHOWN} measures again, after the turn."
         return "Compare both. Turn back or on and measure again, or PgDn goes on."
-
-    @on(Button.Pressed, "#swap")
-    def _swap(self, event: Button.Pressed) -> None:
-        """Count the next run as the other one."""
-        event.stop()
-        self._turned = not self._turned
-        self.show_again()
 
     @on(Button.Pressed, "#less")
     @on(Button.Pressed, "#more")
@@ -73,8 +62,7 @@ class ClassSettingsScreen(LessonScreen):
         """Count the next run as after the turn once the trimmer was turned."""
         super().hear(event)
         if isinstance(event, Done) and isinstance(event.job, TurnTrimmer):
-            self._turned = True
-            self.show_again()
+            self.count_as(turned=True)
             self.take_focus(self.app.situation)
 
     def show(self, now: Situation) -> None:
@@ -82,9 +70,9 @@ class ClassSettingsScreen(LessonScreen):
         can = now.simulated and now.link is LinkState.LIVE and now.under_way is None
         for id in ("less", "more"):
             self.query_one(f"#{id}", Button).disabled = not can
-        side = "after the turn" if self._turned else "before the turn"
-        self.put("#side", f"Next run: {side}")
         super().show(now)
+        side = "after the turn" if self.turned else "before the turn"
+        self.put("#side", f"Next run: {side}")
 
     def show_pictures(self, now: Situation) -> None:
         """Draw both runs and say what changed."""

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from rig.inquiry.hand import RIG
 from rig.inquiry.measured_run import MeasuredRun
-from rig.inquiry.prediction import PROPERTY_WORDS, NoTheory, PredictionResult, Theory
+from rig.inquiry.prediction import PredictionResult
+from rig.inquiry.theory import PROPERTY_WORDS, NoTheory, Theory
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
+from rig.sheets.hand_sheet import HandSheet
 from rig.tui.pictures.bars import Bar, Bars
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
@@ -141,12 +143,33 @@ def settings_plot(before: MeasuredRun | None, after: MeasuredRun | None) -> DotP
     )
 
 
-def hand_plot(read: dict[str, tuple[float, ...]], rig: MeasuredRun | None) -> DotPlot:
-    """Show everybody's readings by hand above the rig's."""
-    groups = [Group(name=person, values=values) for person, values in read.items()]
+def hand_plot(
+    read: dict[str, tuple[float, ...]],
+    rig: MeasuredRun | None,
+    sheet: HandSheet | None = None,
+) -> DotPlot:
+    """Show everybody's readings by hand above the rig's, as the sheet rounds them."""
+    rows = {row.person: row for row in sheet.rows} if sheet is not None else {}
+    groups = [
+        Group(
+            name=person,
+            values=values,
+            mean_text=rows[person].mean if person in rows else "",
+            sd_text=rows[person].sd if person in rows else "",
+        )
+        for person, values in read.items()
+    ]
     if rig is not None:
-        points_mm = rig.operate_at_rest_mm
-        groups.append(Group(name="the rig", values=points_mm, mark=Mark.MEASURED))
+        text = format_figure(rig.figures.operate)
+        groups.append(
+            Group(
+                name="the rig",
+                values=rig.operate_at_rest_mm,
+                mark=Mark.MEASURED,
+                mean_text=text.value,
+                sd_text=text.standard_deviation,
+            )
+        )
     return DotPlot(
         title="operate points, by hand and by the rig",
         groups=tuple(groups),
@@ -179,11 +202,16 @@ def growth_chart(growth: Mapping[str, Growth]) -> Chart:
     )
 
 
-def material_bars(runs: Sequence[MeasuredRun]) -> Bars:
-    """Show the operate point on every target, farthest first."""
+def material_bars(runs: Sequence[MeasuredRun], setting: str = "") -> Bars:
+    """Show the operate point on every target, farthest first.
+
+    Args:
+        runs: The runs, all at one setting of the trimmer.
+        setting: Setting of the trimmer in words, where it is to be shown.
+    """
     ordered = sorted(runs, key=lambda kept: -kept.figures.operate.value)
     return Bars(
-        title="operate point on each target",
+        title=", ".join(filter(None, ("operate point on each target", setting))),
         bars=tuple(
             _bar(kept.run.header.target.name, kept.figures.operate) for kept in ordered
         ),

@@ -9,7 +9,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import Static
+from textual.widgets import Button, Static
 
 from rig.errors import RigError
 from rig.inquiry.lesson import (
@@ -19,6 +19,7 @@ from rig.inquiry.lesson import (
     lesson_run_ids,
     read_pair,
 )
+from rig.inquiry.trimmer_setting import AS_IT_CAME, TURNED
 from rig.records import Store
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.screen_list import SCREENS, ScreenEntry, Way
@@ -33,6 +34,7 @@ from rig.tui.widgets.measure_row import MeasureRow
 from rig.tui.widgets.picture_view import PictureView
 
 # Rows from which a step has room for a second picture
+_SWAP_WORDS = "Count runs and readings as before or as after the trimmer was turned"
 _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-tall"), (50, "-taller")]
 
 
@@ -62,7 +64,7 @@ class LessonScreen(WorkScreen):
             "in_words",
             "Words",
             id="picture.words",
-            tooltip="Tell the pictures in words and numbers, or draw them again",
+            tooltip="Show the pictures as text or as charts",
         ),
         Binding(
             REPORT,
@@ -105,9 +107,24 @@ class LessonScreen(WorkScreen):
     # -------------------------------------------------------------------- records
 
     @property
-    def noted(self) -> str:
-        """Note that a run from this screen carries."""
-        return ""
+    def run_label(self) -> str:
+        """Label that a run from this screen carries."""
+        return AS_IT_CAME if self.subject is None else self.subject.setting
+
+    @property
+    def turned(self) -> bool:
+        """Whether runs and readings count as after the turn of the trimmer."""
+        return self.run_label == TURNED
+
+    def count_as(self, *, turned: bool) -> None:
+        """Count runs and readings from now on as before or as after the turn."""
+        if self.subject is None:
+            return
+        specimen = (self.subject.sensor.name, self.subject.part)
+        self.app.turned -= {specimen}
+        if turned:
+            self.app.turned |= {specimen}
+        self.show_again()
 
     def show(self, now: Situation) -> None:
         """Show how things stand; read the records when something else is mounted."""
@@ -127,7 +144,13 @@ class LessonScreen(WorkScreen):
         if now.sensor is None or now.target is None:
             return None
         part = self.app.particulars.part
-        return Subject(sensor=now.sensor, target=now.target, part=part)
+        turned = (now.sensor.name, part) in self.app.turned
+        return Subject(
+            sensor=now.sensor,
+            target=now.target,
+            part=part,
+            setting=TURNED if turned else AS_IT_CAME,
+        )
 
     def subject_changes(self) -> None:
         """Finish what concerns the subject of before."""
@@ -171,6 +194,15 @@ class LessonScreen(WorkScreen):
     def show_pictures(self, now: Situation) -> None:
         """Draw what the step shows."""
 
+    def swap_button(self) -> Button:
+        """Make the button that counts what comes as before or after the turn."""
+        return Button("Swap", id="swap", compact=True, tooltip=_SWAP_WORDS)
+
+    @on(Button.Pressed, "#swap")
+    def _swap(self, event: Button.Pressed) -> None:
+        event.stop()
+        self.count_as(turned=not self.turned)
+
     # ------------------------------------------------------------------ measuring
 
     @on(MeasureRow.TargetChosen)
@@ -201,7 +233,7 @@ class LessonScreen(WorkScreen):
             self.app.show_problem(exc)
             return
         order = self.app.particulars.beside(order)
-        self.ask(CarryOutRun(order=replace(order, note=self.noted or order.note)))
+        self.ask(CarryOutRun(order=replace(order, label=self.run_label)))
 
     @work(exclusive=True, group="consent")
     async def _touch_off(self) -> None:
@@ -241,7 +273,7 @@ class LessonScreen(WorkScreen):
         write_run_report(self.app, run_ids, title=title)
 
     def action_in_words(self) -> None:
-        """Tell the pictures in words, or draw them."""
+        """Show the pictures as text, or draw them."""
         views = list(self.query(PictureView))
         in_words = not views[0].in_words if views else False
         for view in views:
@@ -267,7 +299,7 @@ class LessonScreen(WorkScreen):
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect to one first. PgDn: next step."
         if now.sensor is None or now.target is None:
-            return "F3 goes to the bench: say what is mounted."
+            return "F3 goes to the bench: select the mounted sensor and target."
         if now.datum is None:
             return f"{START_SHOWN} touches off, and asks first: the gap is not known."
         return self.next_in_step(now)

@@ -17,7 +17,7 @@ class TurnTrimmer(Job):
     Neither face nor target moves, so the datum stays.
 
     Attributes:
-        ratio: Of the new threshold to the old; below 1 is more sensitive.
+        ratio: Ratio of the new threshold to the old; below 1 is more sensitive.
     """
 
     DOING: ClassVar[str] = "turning the trimmer"

@@ -1,4 +1,4 @@
-"""What people typed and nobody has put on record yet; the last can be taken back."""
+"""What people typed and nobody has put on record yet; the last can be withdrawn."""
 
 from __future__ import annotations
 
@@ -68,4 +68,9 @@ def from_draft(text: str, subject: Subject) -> Typed:
 
 
 def _names(subject: Subject) -> list[str]:
-    return [subject.sensor.name, subject.target.name, subject.part]
+    return [
+        subject.sensor.name,
+        subject.target.name,
+        subject.part,
+        subject.setting,
+    ]

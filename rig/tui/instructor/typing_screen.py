@@ -8,6 +8,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
+from textual.widget import Widget
 from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
@@ -21,13 +22,13 @@ from rig.tui.widgets.number_field import NUMBER
 
 
 class TypingScreen(LessonScreen):
-    """Takes entries; the last can be taken back until they are on record.
+    """Takes entries; the last can be withdrawn until they are on record.
 
     They go on record when they are kept, when the screen is left and when a measurement
     begins; after that they stay. What the program's end found is there the next time.
 
     Attributes:
-        FIGURE: As which figure an entry is kept.
+        FIGURE: Figure that an entry is kept as.
         WHAT: What people type.
     """
 
@@ -58,8 +59,8 @@ class TypingScreen(LessonScreen):
         """What is not on record yet."""
         return self._typed.present
 
-    def typing_row(self) -> ComposeResult:
-        """Yield the fields."""
+    def typing_row(self, *more: Widget) -> ComposeResult:
+        """Yield the fields, and more at the end of the row."""
         with Horizontal(id="typing-row"):
             yield Static("Who", classes="caption")
             yield Input(placeholder="name", id="person", compact=True, max_length=40)
@@ -73,6 +74,7 @@ class TypingScreen(LessonScreen):
             )
             yield Button("Add", id="add", compact=True)
             yield Static("", id="pending")
+            yield from more
 
     @on(Input.Submitted, "#person")
     def _to_value(self, event: Input.Submitted) -> None:
@@ -105,7 +107,7 @@ class TypingScreen(LessonScreen):
         self.show_pictures(self.app.situation)
 
     def action_undo(self) -> None:
-        """Take back what was typed last; what is on record stays."""
+        """Withdraw what was typed last; what is on record stays."""
         self._typed.undo()
         self._typed_changed()
 

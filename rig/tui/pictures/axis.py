@@ -18,10 +18,10 @@ def draw_axis(
     Labels that would touch the next one are left out.
 
     Args:
-        canvas: To draw on.
+        canvas: Canvas to draw on.
         along: The scale.
         left: Column of the scale's first cell.
-        row: Of the line.
+        row: Row of the line.
         ticks: Cells and labels.
     """
     canvas.put(left, row, "─" * along.cells)

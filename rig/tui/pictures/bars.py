@@ -65,7 +65,7 @@ class Bars:
 
     Attributes:
         title: What they are.
-        bars: From top to bottom.
+        bars: Bars from top to bottom.
         from_zero: Whether the scale begins at 0, and bars are drawn from there.
         reference_mm: A value to hold all others against; None for none.
         empty: What to say where there is none.

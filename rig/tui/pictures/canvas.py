@@ -58,8 +58,8 @@ def curve(
     Args:
         x: Shares of the width from the left, 0 to 1, shape (n,).
         y: Shares of the height from the foot, shape (n,); outside 0 to 1 is left out.
-        width: In cells.
-        height: In cells.
+        width: Width in cells.
+        height: Height in cells.
 
     Raises:
         ValueError: A share is not finite.

@@ -22,10 +22,10 @@ class Series:
     """Points of one kind.
 
     Attributes:
-        name: For the legend.
-        x: Along, finite.
-        y: Up, finite, as many.
-        half_widths: Of the uncertainty of each y; empty for none.
+        name: Name in the legend.
+        x: Values along the axis, finite.
+        y: Values up the axis, finite, as many as x.
+        half_widths: Half widths of the uncertainty of each y; empty for none.
         labels: Words beside each point; empty for none.
         mark: Shape of the points; None for a curve without points.
         joined: Whether a fine curve joins the points.
@@ -60,11 +60,12 @@ class Chart:
     """Series on common axes.
 
     Attributes:
-        x_title: Of the axis along, with its unit.
-        y_title: Of the axis up, with its unit.
+        x_title: Title of the axis along, with its unit.
+        y_title: Title of the axis up, with its unit.
         series: Drawn one over the other, the last on top.
         x_logarithmic: Whether x is drawn by its logarithm; then above 0.
-        y_logarithmic: The same for y; then without half widths.
+        y_logarithmic: Whether y is drawn by its logarithm; then above 0 and without
+            half widths.
         whole_x: Whether x counts things, so that no tick lies between two.
         y_narrowest: Span of y to show at least.
         y_range: Fixed range of y; None to fit the points.

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rig.model.rounding import format_decimals
 from rig.tui.pictures.axis import COLUMNS_APART, draw_axis
 from rig.tui.pictures.canvas import Canvas
 from rig.tui.pictures.picture import Mark, fitted, notice
@@ -29,11 +30,16 @@ class Group:
         name: What they are.
         values: Finite, in the unit of the plot.
         mark: Shape of a dot.
+        mean_text: The mean as it is rounded elsewhere; empty to round it here.
+        sd_text: The standard deviation as it is rounded elsewhere; empty to round it
+            here.
     """
 
     name: str
     values: tuple[float, ...]
     mark: Mark = Mark.DOT
+    mean_text: str = ""
+    sd_text: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what cannot be drawn."""
@@ -54,8 +60,21 @@ class Group:
         if self.mean is None:
             return "no reading yet"
         if self.sd is None:
-            return f"mean {self.mean:.4f} mm, n = 1, no spread from one reading"
-        return f"mean {self.mean:.4f} mm, s {self.sd:.4f} mm, n = {len(self.values)}"
+            return f"mean {self.shown_mean} mm, n = 1, no spread from one reading"
+        count = len(self.values)
+        return f"mean {self.shown_mean} mm, s {self.shown_sd} mm, n = {count}"
+
+    @property
+    def shown_mean(self) -> str:
+        """The mean as text; empty without a reading."""
+        mean = self.mean
+        return self.mean_text or ("" if mean is None else format_decimals(mean, 4))
+
+    @property
+    def shown_sd(self) -> str:
+        """The standard deviation as text; "none" below two readings."""
+        sd = self.sd
+        return self.sd_text or ("none" if sd is None else format_decimals(sd, 4))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +83,7 @@ class DotPlot:
 
     Attributes:
         title: What the readings are.
-        groups: From top to bottom.
+        groups: Groups from top to bottom.
         narrowest_mm: Span to show at least.
         empty: What to say where there is no reading.
     """
@@ -100,7 +119,9 @@ class DotPlot:
             lines.append(f"{group.name}: {group.moments()}")
             for start in range(0, len(group.values), 6):
                 some = group.values[start : start + 6]
-                lines.append("  " + "  ".join(f"{value:.4f}" for value in some))
+                lines.append(
+                    "  " + "  ".join(format_decimals(value, 4) for value in some)
+                )
         return lines if self.groups else [*lines, self.empty]
 
     def _axis(self, canvas: Canvas, along: Scale, row: int, worth: int) -> None:
@@ -125,9 +146,8 @@ def _draw_group(
     mean, sd = group.mean, group.sd
     if mean is None:
         return
-    words = [f"{group.mark} {group.name}"[: GUTTER - 1], f"  mean {mean:.4f}"]
-    spread = "s none" if sd is None else f"s {sd:.4f}"
-    words.append(f"  {spread} n {len(group.values)}")
+    words = [f"{group.mark} {group.name}"[: GUTTER - 1], f"  mean {group.shown_mean}"]
+    words.append(f"  s {group.shown_sd} n {len(group.values)}")
     for row, text in enumerate(words, start=top + rows - 3):
         canvas.put(0, row, text)
     if sd is not None:

@@ -86,7 +86,7 @@ class Scene:
 
     def _target(self, canvas: Canvas, along: Scale, rows: int) -> None:
         if self.gap_mm is None:
-            words = "where the target is, is not known yet"
+            words = "target position unknown"
             canvas.put(_BODY + 2, rows // 2, words)
             return
         if not along.holds(self.gap_mm):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.sheets.sweep_rows import gap_words
 from rig.tui.pictures.chart import SMALLEST, Chart, Series
 from rig.tui.pictures.picture import Mark, fitted, notice
 from rig.tui.pictures.scale import require_finite
@@ -16,7 +17,7 @@ class SweepPoint:
     """One sweep.
 
     Attributes:
-        number: From 1.
+        number: Number of the sweep, from 1.
         operate_mm: Operate point; None if it has none.
         release_mm: Release point; None if it has none.
         void: Whether the sweep is not used.
@@ -38,7 +39,7 @@ class SweepPoints:
     """The sweeps of a run.
 
     Attributes:
-        sweeps: In order.
+        sweeps: Sweeps in order.
         empty: What to say before the first one.
     """
 
@@ -121,4 +122,4 @@ def _span(values: list[float]) -> float:
 
 
 def _words(value_mm: float | None) -> str:
-    return "none" if value_mm is None else f"{value_mm:.4f} mm"
+    return "none" if value_mm is None else f"{gap_words(value_mm)} mm"

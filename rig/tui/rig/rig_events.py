@@ -75,7 +75,7 @@ class Connected:
     """A rig answered the greeting.
 
     Attributes:
-        rig_name: As the user calls it.
+        rig_name: Name of the rig as the user calls it.
         traits: What it says of itself.
         mounted: What is mounted, if the rig can say so.
     """

@@ -25,12 +25,15 @@ class AppServices(App[None], inherit_bindings=False):
         rig_name: A rig to offer first; None for none.
         folder: Where plans and reports are written.
         unsaved: What would be lost if the app ended now, each in a few words.
+        turned: Sensor and part of each specimen that a lesson takes as having its
+            trimmer turned.
     """
 
     catalogue: Catalogue
     rig_name: str | None
     folder: Path
     unsaved: set[str]
+    turned: set[tuple[str, str]]
 
     situation: reactive[Situation] = reactive(Situation)
     """How things stand."""

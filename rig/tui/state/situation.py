@@ -6,7 +6,6 @@ Pure: no screen, no thread, no clock.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from enum import StrEnum
 
 from rig.link.serial_port import PortListing
@@ -58,12 +57,11 @@ class SweepRow:
     """One sweep of the run that is shown.
 
     Attributes:
-        number: From 1; void ones are counted too.
-        speed_mm_s: On both ways.
+        number: Number of the sweep, from 1; void ones are counted too.
+        speed_mm_s: Speed on both ways.
         operate_mm: Operate point, delay still in it; None if there is none.
         release_mm: Release point, delay still in it; None if there is none.
         void: Empty, or why it is not used.
-        ended_at: When, UTC; None if nobody noted it.
     """
 
     number: int
@@ -71,7 +69,6 @@ class SweepRow:
     operate_mm: float | None
     release_mm: float | None
     void: str
-    ended_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +78,7 @@ class RunShown:
     Attributes:
         header: What it measures.
         good: Good sweeps so far.
-        rows: Its sweeps since it was begun or taken up again.
+        rows: Sweeps of the run since it was begun or taken up again.
         band_mm: Coarse operate and release point; None before they are known.
         remarks: Sentences that were told meanwhile.
         figures: None until it ended.
@@ -107,8 +104,9 @@ class Situation:
         sensor: The sensor that is mounted; None if nobody has said so.
         target: The target that is mounted; None if nobody has said so.
         datum: Where the gap is 0; None if that is not known.
-        calibration: Of the axis, as on record for this rig; None if there is none.
-        findings: Of the last bench check.
+        calibration: Calibration of the axis, as on record for this rig; None if there
+            is none.
+        findings: Findings of the last bench check.
         under_way: The job that the user waits for.
         doing: What it is doing, in words.
         problem: What went wrong last; None once something else was begun.
@@ -236,7 +234,6 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
                 operate_mm=event.operate_mm,
                 release_mm=event.release_mm,
                 void=sweep.void,
-                ended_at=sweep.ended_at,
             )
             run = replace(run, rows=(*run.rows, row), good=good)
             doing = f"{good} of {wanted} sweeps{left_text(event.seconds_left)}"

@@ -44,7 +44,7 @@ class PlanDay(WorkScreen):
             id="pair.start",
             tooltip="Ask for the next pair to be mounted, then measure it",
         ),
-        Binding("r", "again", "Redo", id="pair.redo", tooltip="Measure a pair anew"),
+        Binding("r", "again", "Redo", id="pair.redo", tooltip="Measure a pair again"),
         Binding(
             "delete",
             "skip",
@@ -67,7 +67,7 @@ class PlanDay(WorkScreen):
         Binding(
             "insert",
             "anew",
-            "Begin anew",
+            "Begin again",
             id="plan.anew",
             show=False,
             tooltip="Begin this plan once more",
@@ -110,7 +110,7 @@ class PlanDay(WorkScreen):
             return "The rest is skipped for today. Delete takes a pair in again."
         begun = standing.entry is not None
         number = due.item.index + 1
-        what = f"goes on with pair {number}" if begun else "begins with the first pair"
+        what = f"resumes with pair {number}" if begun else "begins with the first pair"
         return f"{START_SHOWN} {what}. Escape leaves the rest for another time."
 
     def show(self, now: Situation) -> None:

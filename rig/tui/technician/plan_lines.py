@@ -22,11 +22,11 @@ class PlanLine:
     """One plan.
 
     Attributes:
-        title: As its maker calls it.
+        title: Title that its maker gave the plan.
         state: One of the signs above.
         done: Pairs with a run that counts.
         pairs: All pairs.
-        entry: On record; None for a file that nobody has begun.
+        entry: Plan on record; None for a file that nobody has begun.
         plan: What the file says; None for one on record.
         path: The file; None for one on record.
     """

@@ -32,13 +32,13 @@ class PlanStanding:
     """How far a plan is.
 
     Attributes:
-        title: Of the plan.
-        entry: As it is on record; None before it is begun.
-        items: Its pairs in order, with their figures.
-        order: Its mountings in order; interleaved pairs come in rounds.
+        title: Title of the plan.
+        entry: Plan as it is on record; None before it is begun.
+        items: Pairs of the plan in order, with their figures.
+        order: Mountings of the plan in order; interleaved pairs come in rounds.
         skipped: Pairs that are left out today.
         measuring: The pair that is measured now; None for none.
-        good: Its good sweeps.
+        good: Number of good sweeps.
         seconds_left: How long the rest should take, mounting left out; None if nobody
             reckoned.
     """

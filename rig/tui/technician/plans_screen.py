@@ -86,7 +86,7 @@ class PlansScreen(WorkScreen):
         if not lines:
             return "There is no plan yet. Press n to make one by ticking."
         if UNFINISHED in states:
-            return "Enter goes on with the plan where it ended. n makes a new one."
+            return "Enter resumes the plan where it ended. n makes a new one."
         if NOT_BEGUN in states:
             return "Enter opens the plan to begin it. n makes a new one."
         return "All plans are done: Enter shows results. n makes a new plan."

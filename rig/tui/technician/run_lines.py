@@ -23,7 +23,7 @@ class RunLine:
     """One run.
 
     Attributes:
-        run: As the records sum it up.
+        run: Run as the records sum it up.
         operate: None if it has no figures.
         travel: Differential travel; None if it has no figures.
         notes: Number of notes that stand.

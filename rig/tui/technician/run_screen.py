@@ -50,7 +50,7 @@ class RunScreen(PagedScreen):
             "take_back",
             "Undo note",
             id="run.undo-note",
-            tooltip="Take back the last note; it stays on record as taken back",
+            tooltip="Withdraw the last note (it stays on record, struck out)",
         ),
         Binding(
             REPORT, "report", "Report", id="run.report", tooltip="Write its report"
@@ -114,11 +114,11 @@ class RunScreen(PagedScreen):
             self._keep_note(text, None)
 
     def action_take_back(self) -> None:
-        """Take back the last note that stands."""
+        """Withdraw the last note that stands."""
         notes = () if self._facts is None else self._facts.found.notes
         standing = [note.entry for note in notes if note.withdrawn_at is None]
         if not standing:
-            self.app.show_problem(InputError("there is no note to take back"))
+            self.app.show_problem(InputError("there is no note to withdraw"))
             return
         self.section = self.SECTIONS.index("Notes")
         self._keep_note("", standing[-1])

@@ -206,7 +206,8 @@ def _banner(advice: TrimmerAdvice, job: SetTrimmer | None) -> Banner:
 def _check_text(check: TrimmerCheck | None) -> Content:
     if check is None:
         return Content(
-            f"Say each turn with → or ←. {START_SHOWN} checks: it moves, hand away."
+            f"Report each turn with → or ←. {START_SHOWN} checks; axis moves: "
+            "keep hands clear."
         )
     if check.always_on:
         return Content("Last check: operated even far away.")

@@ -79,7 +79,7 @@ def picture_to_show(folder: Path, *, now_s: float) -> Path | None:
     opened last. So the picture does not jump between two tabs that both draw.
 
     Args:
-        folder: That the tabs write to.
+        folder: Folder that the tabs write to.
         now_s: The time, seconds since the epoch.
     """
     there = []

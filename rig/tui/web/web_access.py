@@ -1,6 +1,6 @@
 """Who may open the UI in a browser: which addresses, which pages, which token.
 
-Pure: no server, no socket. Whoever may open the page may move the axis, so everything
+Pure: no server, no socket. Who may open the page may move the axis, so everything
 that is not known to be allowed is refused. Onlookers have two pages of their own, which
 only show a picture; a token for onlookers opens those and nothing else.
 """
@@ -26,11 +26,13 @@ class Request:
     """What is known of a request from a browser.
 
     Attributes:
-        host: Its Host header: what stands in the address line.
-        origin: Its Origin header: the page that asks; empty if the browser says none.
-        cookies: By name.
+        host: Host header of the request: what stands in the address line.
+        origin: Origin header of the request: the page that asks; empty if the browser
+            says none.
+        cookies: Cookies by name.
         token: What stands in the address after `token=`; empty if nothing does.
-        path: Of what it leads to, as the server has it; empty if nothing is there.
+        path: Path of what the address leads to, as the server has it; empty if nothing
+            is there.
     """
 
     host: str
@@ -45,7 +47,7 @@ class Cookie:
     """Where a browser keeps a token, and for which pages.
 
     Attributes:
-        name: Of the cookie.
+        name: Name of the cookie.
         path: Pages below it get the cookie.
         same_site: Whether links from other sites bring it along.
     """
@@ -62,8 +64,8 @@ class Access:
     Attributes:
         host: Address of this computer that is listened on.
         port: TCP port.
-        token: That must be shown; empty for none, on the loopback address only.
-        look_token: That lets onlookers look on; empty for none.
+        token: Token that must be shown; empty for none, on the loopback address only.
+        look_token: Token that lets onlookers look on; empty for none.
 
     Raises:
         InputError: Others could reach it and there is no token, or too short a one, or
@@ -131,7 +133,7 @@ class Access:
         """Return why a request is refused; empty if it is not."""
         if request.origin and request.origin != f"http://{request.host}":
             # Or any page in the same browser could press keys here
-            return "another page asks, and only the page of this server may"
+            return "request from another origin"
         looks_on = _shown(request, self.look_cookie, self.look_token)
         if looks_on and request.path in _FOR_ONLOOKERS:
             return ""
@@ -180,7 +182,7 @@ def _same(shown: str, token: str) -> bool:
 
 def warning(access: Access) -> str:
     """Return what must be known before anybody opens the page."""
-    lines = ["Whoever opens the first address can move the axis."]
+    lines = ["Anyone who opens the first address can move the axis."]
     if access.only_here:
         lines.append("Only programs on this computer reach it.")
     else:
@@ -189,7 +191,7 @@ def warning(access: Access) -> str:
             "in a network that you trust."
         )
     lines += [
-        "One tab owns a rig; a second one is told so.",
+        "One tab owns a rig; a second one says so.",
         _about_onlookers(access),
         "Closing or leaving the page stops the axis. The stop key of a page is a "
         "convenience: keep the emergency stop in reach.",

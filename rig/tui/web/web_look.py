@@ -36,7 +36,7 @@ class _Picture:
 
     Attributes:
         written: Path and time of the file that it was read from.
-        etag: Of what it shows.
+        etag: Entity tag of what it shows.
         packed: The SVG, compressed.
     """
 
@@ -49,7 +49,7 @@ class LookOn:
     """The page for onlookers and its picture.
 
     Args:
-        folder: That the tabs write to.
+        folder: Folder that the tabs write to.
     """
 
     def __init__(self, folder: Path) -> None:

@@ -13,7 +13,7 @@ class ChordButton(Button, can_focus=False):
     Args:
         words: What it does.
         chord: The key of the screen that does the same.
-        id: Of the widget.
+        id: Identity of the widget.
         compact: Whether it takes one line.
     """
 
@@ -34,7 +34,7 @@ class StartButton(ChordButton):
     """Begins a motion.
 
     Args:
-        id: Of the widget.
+        id: Identity of the widget.
         words: More about what begins; empty for the one word.
         compact: Whether it takes one line.
     """

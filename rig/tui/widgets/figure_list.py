@@ -45,8 +45,7 @@ class FigureList(VerticalScroll):
         if run.figures is not None:
             if simulated:
                 lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
-            lines += _figure_lines(run.figures, run.header.timetable)
-            lines += [_remark("!", sentence) for sentence in run.figures.warnings]
+            lines += list_lines(run.figures, run.header.timetable)
         else:
             wanted = run.header.sweeps_wanted
             lines.append(Content(f"{run.good} of {wanted} sweeps are good so far."))
@@ -60,7 +59,8 @@ def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
     return old.header == new.header and old.remarks == new.remarks
 
 
-def _figure_lines(figures: RunFigures, timetable: Timetable | None) -> list[Content]:
+def list_lines(figures: RunFigures, timetable: Timetable | None) -> list[Content]:
+    """Return the figures of a run, without those missing, and their warnings."""
     lines: list[Content] = []
     rows = [row for group in figure_groups(figures, timetable) for row in group.rows]
     for row in rows:
@@ -75,6 +75,7 @@ def _figure_lines(figures: RunFigures, timetable: Timetable | None) -> list[Cont
         lines.append(Content(" " * _WIDEST + row.text.counts))
         if row.text.why_none:
             lines.append(Content(f"no uncertainty: {row.text.why_none}"))
+    lines += [_remark("!", sentence) for sentence in figures.warnings]
     return lines
 
 

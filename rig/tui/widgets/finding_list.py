@@ -11,7 +11,7 @@ from rig.procedures.check import Finding
 from rig.tui.state.status_words import FITNESS
 
 EMPTY = (
-    "Nothing has been found out yet.\n\n"
+    "No findings yet.\n\n"
     "The bench check looks at the link, the home switch, the datum, the backlash, "
     "lost steps, the axis scale, the sensor's output and the cable, and says of each "
     "whether it is fit for measuring."

@@ -29,7 +29,7 @@ class FittingTable(DataTable[str]):
 
         Args:
             heads: Head of each column, the columns that matter most first.
-            rows: As many texts as there are heads.
+            rows: Texts of each row, one for each head.
         """
         texts = tuple(tuple(row) for row in rows)
         if (tuple(heads), texts) != (self._heads, self._texts):

@@ -98,8 +98,4 @@ def _cells(one: PairRow) -> dict[str, str]:
 
 
 def _figure(shown: FigureText | None) -> str:
-    if shown is None:
-        return "–"
-    if shown.why_none:
-        return f"{shown.value} (no ±)"
-    return f"{shown.value} ± {shown.expanded_uncertainty}"
+    return "–" if shown is None else shown.cell

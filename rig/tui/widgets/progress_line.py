@@ -17,7 +17,7 @@ class Progress:
     """What a progress line says.
 
     Attributes:
-        done: Of `wanted`.
+        done: Part of `wanted` that is done.
         wanted: All of it; 0 while nothing is known.
         words: What is counted, such as "12 of 40 sweeps".
         left: How long the rest takes, in words; may be empty.

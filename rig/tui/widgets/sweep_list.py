@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textual.widgets import DataTable
 
+from rig.sheets.sweep_rows import gap_words
 from rig.tui.state.situation import SweepRow
 
 _COLUMNS = ("sweep", "mm/s", "operate mm", "release mm")
@@ -40,7 +41,7 @@ def _cells(row: SweepRow) -> tuple[str, str, str, str]:
     if row.void:
         return f"✗ {row.number}", f"{row.speed_mm_s:.2f}", "void", "void"
     points = (
-        "none" if point_mm is None else f"{point_mm:.4f}"
+        "none" if point_mm is None else gap_words(point_mm)
         for point_mm in (row.operate_mm, row.release_mm)
     )
     operate, release = points

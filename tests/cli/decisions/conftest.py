@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from rig.cli.main import run
+from rig.inquiry.documents import json_schema
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,11 @@ class Outcome:
 
     @property
     def document(self) -> dict[str, Any]:
+        """Standard output as one JSON document that keeps its published schema."""
         found: dict[str, Any] = json.loads(self.out)
+        if "document" in found:
+            schema = json_schema(found["document"])
+            Draft202012Validator(schema).validate(found)
         return found
 
 

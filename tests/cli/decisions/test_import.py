@@ -207,7 +207,7 @@ def test_a_file_that_is_there_is_left_alone(complaint, written) -> None:
 
     told = complaint("import", "catalogue", "--targets", written("t.csv", TARGETS))
 
-    assert "catalogue.toml is there already and is left alone" in told
+    assert "catalogue.toml already exists and is not overwritten" in told
     assert kept.read_text() == "# by hand\n"
 
 

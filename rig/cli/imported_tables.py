@@ -30,13 +30,13 @@ from rig.catalogue.table_import import (
     plan_table_toml,
 )
 from rig.catalogue.toml_input import Strict
-from rig.cli.files import write_new
 from rig.cli.open_rig import open_store
 from rig.cli.output import say, say_document
 from rig.cli.text.hand_text import entry_text
 from rig.errors import InputError
 from rig.inquiry.hand import enter_readings
 from rig.records.hand_readings import HandReading
+from rig.report.files import write_new
 
 _Entry = TypeVar("_Entry", bound=Strict)
 
@@ -45,7 +45,7 @@ def import_catalogue(sensors: Path | None, targets: Path | None, out: Path) -> N
     """Write a catalogue file from a table of sensors, of targets, or both.
 
     Raises:
-        InputError: A cell is not right, or the file is there already.
+        InputError: A cell is not right, or the file exists already.
     """
     files = [path for path in (sensors, targets) if path is not None]
     if not files:
@@ -67,7 +67,7 @@ def import_plan(
     """Write a plan file from a table with one row for every run.
 
     Raises:
-        InputError: A cell is not right, or the file is there already.
+        InputError: A cell is not right, or the file exists already.
     """
     catalogue = load_catalogue(catalogue_path)
     rows = _checked(path, PLAN_COLUMNS, PLAN_NEEDS, PlanRow)

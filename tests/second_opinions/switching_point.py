@@ -51,10 +51,10 @@ import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray, require_finite
 from rig.analysis.numbers.uncertainty import mean_and_sd
-from rig.analysis.threshold.bias_corrected import mean_with_own_scatter
 from rig.analysis.threshold.hazard import threshold_per_sigma
 from rig.analysis.threshold.likelihood import location_by_likelihood
 from rig.analysis.threshold.noise import PooledNoise
+from tests.second_opinions.bias_corrected import mean_with_own_scatter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ class SwitchingPoint:
 
     Attributes:
         observed_mm: Mean place of the switching, shape (...).
-        observed_uncertainty_mm: Standard uncertainty, shape (...).
+        observed_uncertainty_mm: Standard uncertainty of that mean, shape (...).
         threshold_mm: Noise-free threshold, shape (...).
         threshold_uncertainty_mm: Standard uncertainty, that of the noise in it too,
             shape (...).

@@ -18,12 +18,13 @@ class DelayResult:
     """Point at rest and response time of many runs.
 
     Attributes:
-        at_rest_mm: Along the motion, shape (...): the observed point where no bias was
-            taken off, the threshold where it was.
-        at_rest_uncertainty_mm: Standard uncertainty, shape (...).
-        response_time_ms: Shape (...).
-        response_time_uncertainty_ms: Standard uncertainty, shape (...).
-        degrees_of_freedom: Sweeps less 2.
+        at_rest_mm: Point at zero speed along the motion, shape (...): the observed
+            point where no bias was taken off, the threshold where it was.
+        at_rest_uncertainty_mm: Standard uncertainty of the point at rest, shape (...).
+        response_time_ms: Time from switching to the latch, shape (...).
+        response_time_uncertainty_ms: Standard uncertainty of the response time, shape
+            (...).
+        degrees_of_freedom: Number of sweeps less 2.
     """
 
     at_rest_mm: FloatArray

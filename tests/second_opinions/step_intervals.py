@@ -18,7 +18,8 @@ class Intersection:
     Attributes:
         place_mm: Middle of the common interval along the motion, shape (...); of the
             gap between them where two sweeps contradict each other.
-        standard_uncertainty_mm: Rectangle over that interval, shape (...).
+        standard_uncertainty_mm: Standard uncertainty of that place: a rectangle over
+            the interval, shape (...).
         consistent: Whether there is a common interval, shape (...); if not, there is
             noise or drift, and this estimator is the wrong one.
     """

@@ -24,11 +24,11 @@ class CorrectedMean:
 
     Attributes:
         observed_mm: Mean of the first crossings, shape (...).
-        bias_mm: How much early they are on the mean, shape (...) or ().
-        threshold_mm: Their sum, shape (...).
-        observed_uncertainty_mm: Standard uncertainty of the mean, shape (...).
-        threshold_uncertainty_mm: Of the threshold, shape (...); with sigma given it is
-            taken as exact.
+        bias_mm: How much early the crossings are on the mean, shape (...) or ().
+        threshold_mm: Threshold: mean and bias together, shape (...).
+        observed_uncertainty_mm: Standard uncertainty of `observed_mm`, shape (...).
+        threshold_uncertainty_mm: Standard uncertainty of the threshold, shape (...);
+            a sigma that is given is taken as exact.
     """
 
     observed_mm: FloatArray
