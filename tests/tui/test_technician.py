@@ -153,7 +153,8 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.under_way is not None)
         await idle(pilot)
-        report = tmp_path / "reports" / f"plan-{entry.plan_id}.html"
+        begun = f"{entry.created_at:%Y-%m-%d-%H%M%S}"
+        report = tmp_path / "reports" / f"plan-Tuesday-bay-3-{begun}.html"
         await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
@@ -302,7 +303,7 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await until(pilot, lambda: table.row_count == 1)
         await pilot.press("enter", "enter")
         await at_screen(pilot, "Run")
-        await until(pilot, lambda: "pvc" in _text(pilot, "#run-head"))
+        await until(pilot, lambda: "pvc" in _text(pilot, "#page-head"))
         assert "No verdict" in _text(pilot, "#text-Verdicts")
 
         await pilot.press("ctrl+l")
