@@ -146,10 +146,7 @@ def add_calibration(
     instrument_mm = order.instrument_uncertainty_mm
     if not instrument_mm >= 0.0:
         raise InputError("the uncertainty of the instrument is below 0: give its size")
-    test = axis_test(
-        readings_from_rows(readings_as_rows(readings)),
-        indicator_uncertainty_mm=instrument_mm,
-    )
+    test = _test(readings, instrument_mm)
     made = table_from_axis_test(
         test,
         instrument_uncertainty_mm=instrument_mm,
@@ -176,6 +173,43 @@ def add_calibration(
     return _result(entry, test, now.date())
 
 
+def calibration_on_record(
+    store: Store, rig_id: str, today: date
+) -> CalibrationResult | None:
+    """Work out again the calibration in force for a rig; None if it has none.
+
+    Args:
+        store: Open records.
+        rig_id: Identity of the rig.
+        today: Day on which it is to be relied on.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    entries = CalibrationBook(store).every(rig_id)
+    if not entries:
+        return None
+    entry = entries[-1]
+    test = _test(entry.readings, entry.instrument_uncertainty_mm)
+    return _result(entry, test, today)
+
+
+def calibrations_with_tests(store: Store, today: date) -> tuple[CalibrationResult, ...]:
+    """Work out again the calibration in force for every rig, read at one moment.
+
+    Args:
+        store: Open records.
+        today: Day on which they are to be relied on.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    with store.snapshot() as moment:
+        rigs = [one.rig_id for one in calibrations(moment, today).in_force]
+        found = [calibration_on_record(moment, rig_id, today) for rig_id in rigs]
+    return tuple(one for one in found if one is not None)
+
+
 def calibrations(store: Store, today: date) -> Calibrations:
     """Return the calibration in force for every rig, and whether it still holds.
 
@@ -193,6 +227,13 @@ def calibrations(store: Store, today: date) -> Calibrations:
             StandingCalibration(**_standing(one, today)) for one in newest.values()
         ),
         earlier=len(entries) - len(newest),
+    )
+
+
+def _test(readings: Sequence[AxisReading], instrument_mm: float) -> AxisTest:
+    return axis_test(
+        readings_from_rows(readings_as_rows(readings)),
+        indicator_uncertainty_mm=instrument_mm,
     )
 
 

@@ -147,6 +147,24 @@ class StudyBook:
             begun_at=time_of(head["begun_at"]),
         )
 
+    def all_studies(self) -> list[StudyEntry]:
+        """Return every study with its sheet, oldest first."""
+        query = select(studies.c.study_id).order_by(
+            studies.c.begun_at, studies.c.study_id
+        )
+        with self._store.reading() as connection:
+            ids = list(connection.execute(query).scalars())
+        return [self.study(study_id) for study_id in ids]
+
+    def filled_counts(self) -> dict[str, int]:
+        """Return how many rows have a reading, by study; without one, no entry."""
+        rows = func.count(func.distinct(study_readings.c.row_order))
+        query = select(study_readings.c.study_id, rows).group_by(
+            study_readings.c.study_id
+        )
+        with self._store.reading() as connection:
+            return {row[0]: row[1] for row in connection.execute(query)}
+
     def add_readings(self, study_id: str, readings: Sequence[StudyReading]) -> None:
         """Add readings, all or none; earlier ones of the same rows stay."""
         with self._store.writing() as connection:

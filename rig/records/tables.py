@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 
 from rig.model.figure_forms import FIGURE_NAMES
-from rig.model.figure_kinds import applicable
+from rig.model.figure_kinds import KIND_OF_FIELD, applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
 from rig.records.mapping import Row, json_text
@@ -142,6 +142,7 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "sensor": Kind.TEXT,
         "target": Kind.TEXT,
         "figure": Kind.TEXT,
+        "name": Kind.TEXT,
         "value": Kind.NUMBER,
         "expanded_uncertainty": Kind.NUMBER,
         "unit": Kind.TEXT,
@@ -303,6 +304,7 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "sensor": run.header.sensor.name,
             "target": run.header.target.name,
             "figure": name,
+            "name": KIND_OF_FIELD[name].name,
             "value": figure.value,
             "expanded_uncertainty": figure.expanded_uncertainty,
             "unit": figure.unit,

@@ -53,10 +53,32 @@ class CorrectionRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationHead:
+    """Which calibration it is, and whether it holds; all text.
+
+    Attributes:
+        rig_id: Identity of the rig.
+        certificate: What the calibration is recorded under.
+        holds: First and last day on which it holds.
+        state: Whether it may be relied on.
+        sign: Sign that goes before the state.
+        instrument: Standard uncertainty of the indicator or the blocks, mm.
+    """
+
+    rig_id: str
+    certificate: str
+    holds: str
+    state: str
+    sign: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CalibrationSheet:
     """One calibration with its axis test.
 
     Attributes:
+        head: Rig, certificate, and whether the calibration holds.
         name: Name of the calibration and of its rig.
         lead: What the figures are, in one sentence.
         figures: Name and value of each figure of the axis test, with its unit.
@@ -64,6 +86,7 @@ class CalibrationSheet:
         statements: What the test falls short of, and the state of the calibration.
     """
 
+    head: CalibrationHead
     name: str
     lead: str
     figures: tuple[tuple[str, str], ...]
@@ -94,6 +117,7 @@ def calibration_sheet(result: CalibrationResult) -> CalibrationSheet:
     figures.append(("mean reversal", str(format_figure(test.mean_reversal))))
     said = [*test.statements, *filter(None, [result.statement])]
     return CalibrationSheet(
+        head=_head(result),
         name=f"calibration {result.calibration_id} of {result.rig_id}",
         lead=f"ISO 230-2, from n = {test.n} runs each way; only the mean reversal has"
         " an uncertainty of its own.",
@@ -118,6 +142,19 @@ def calibrations_sheet(result: Calibrations) -> CalibrationsSheet:
     return CalibrationsSheet(
         corrections=tuple(row for one in result.in_force for row in _corrections(one)),
         statements=tuple(_sentence(words) for words in said),
+    )
+
+
+def _head(result: CalibrationResult) -> CalibrationHead:
+    valid = result.state is CalibrationState.VALID
+    return CalibrationHead(
+        rig_id=result.rig_id,
+        certificate=result.certificate,
+        holds=f"{result.calibrated_on} to {result.due_on}",
+        state=result.state.value,
+        sign="✓" if valid else "✗",
+        # Somebody gave it, nobody measured it: all its digits
+        instrument=round_to_uncertainty(result.instrument_uncertainty_mm, 0.0)[0],
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from rig.analysis.numbers.gaps import FloatArray
@@ -15,7 +16,7 @@ from rig.model.rounding import (
     format_significant,
     format_without_uncertainty,
 )
-from rig.records.studies import StudyEntry
+from rig.records.studies import StudyEntry, StudyReading
 from rig.sheets.bench_words import Pairs, utc
 from rig.sheets.interval_rows import IntervalRow, interval_row
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
@@ -128,7 +129,7 @@ def study_sheet(result: StudyResult) -> StudySheet:
         methods=_methods(result),
         anova=tuple(_anova_line(row) for row in result.crossed.full),
         cells=_cells(result.plots),
-        lines=() if entry is None else _lines(entry, result),
+        lines=() if entry is None else reading_lines(entry, result.readings),
         runs=behind,
         statements=() if behind is None else behind.altered + behind.warnings,
     )
@@ -233,7 +234,10 @@ def _beyond(values: FloatArray, limits: tuple[float, float]) -> int:
     return int(((values < limits[0]) | (values > limits[1])).sum())
 
 
-def _lines(entry: StudyEntry, result: StudyResult) -> tuple[ReadingLine, ...]:
+def reading_lines(
+    entry: StudyEntry, readings: Mapping[int, StudyReading]
+) -> tuple[ReadingLine, ...]:
+    """Lay out the rows that have a reading, in their order."""
     return tuple(
         ReadingLine(
             order=str(row.order),
@@ -245,5 +249,5 @@ def _lines(entry: StudyEntry, result: StudyResult) -> tuple[ReadingLine, ...]:
             simulated=one.simulated,
         )
         for row in entry.rows
-        if (one := result.readings.get(row.order)) is not None
+        if (one := readings.get(row.order)) is not None
     )

@@ -26,8 +26,8 @@ def calibrated(run: Run, **changes: object) -> Run:
         "calibration_id": "c1",
         "rig_id": "bench-1",
         "certificate": "AX-7",
-        "calibrated_on": date(2024, 1, 10),
-        "due_on": date(2025, 1, 10),
+        "calibrated_on": date(2026, 1, 10),
+        "due_on": date(2027, 1, 10),
         # 1 um too far for every mm from home
         "positions_mm": (0.0, 30.0),
         "corrections_mm": (0.0, 0.030),
@@ -78,10 +78,10 @@ def test_a_valid_calibration_brings_its_own_uncertainty(make_run: MakeRun) -> No
 def test_a_stale_calibration_is_said_and_trusted_less(make_run: MakeRun) -> None:
     run = make_run(OPERATE, RELEASE, SPEEDS, axis_mm=0.010)
 
-    figures = run_figures(calibrated(run, due_on=date(2024, 5, 5)))
+    figures = run_figures(calibrated(run, due_on=date(2026, 11, 24)))
 
     (said,) = [said for said in figures.warnings if "calibration" in said]
-    assert said.startswith("The calibration AX-7 of the axis was due on 2024-05-05")
+    assert said.startswith("The calibration AX-7 of the axis was due on 2026-11-24")
     assert axis_line(figures.operate) == pytest.approx((2 * 0.003**2 + 0.01**2) ** 0.5)
 
 

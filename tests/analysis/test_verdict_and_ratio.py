@@ -29,14 +29,11 @@ from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.standard.iec_60947_5_2 import effective_distance
 from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.mounted import (
-    Axis,
-    Backlash,
-    BacklashSource,
-    Datum,
     Principle,
     Sensor,
 )
 from rig.model.sweeps import Conditions
+from tests import builders
 
 LIMITS = Limits(lower=7.2, upper=8.8, unit="mm", source="made up")
 
@@ -133,29 +130,7 @@ def test_a_ratio_to_a_figure_without_uncertainty_says_why() -> None:
 
 
 def conditions(found_at: datetime, rig_id: str = "rig 1") -> Conditions:
-    return Conditions(
-        simulated=True,
-        rig_id=rig_id,
-        firmware_version="1",
-        protocol_version="1.0",
-        boot_number=1,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.002),
-        datum=Datum(
-            position_steps=8e4,
-            standard_uncertainty_mm=0.001,
-            degrees_of_freedom=4.0,
-            n=5,
-            probe_uncertainty_mm=0.002,
-            found_at=found_at,
-        ),
-        backlash=Backlash(
-            value_mm=0.0,
-            standard_uncertainty_mm=0.001,
-            degrees_of_freedom=4.0,
-            n=5,
-            source=BacklashSource.PROBE,
-        ),
-    )
+    return builders.conditions(rig_id=rig_id, datum={"found_at": found_at})
 
 
 def test_what_two_runs_share() -> None:

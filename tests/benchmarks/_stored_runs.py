@@ -4,27 +4,17 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 
-from rig.model.mounted import (
-    Axis,
-    Backlash,
-    BacklashSource,
-    Datum,
-    Principle,
-    Sensor,
-    Target,
-)
-from rig.model.sweeps import Conditions, RunHeader
 from rig.records import open_records
 from rig.records.mapping import header_row, time_text
+from tests import builders
+from tests.builders import NOON
 
 SWEEPS_PER_RUN = 10
 SPEEDS_MM_S = (1.0, 4.0)
-NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 _TABLES = ("runs", "sweeps", "edges")
 
 
@@ -58,50 +48,11 @@ def _run_id(run: int) -> str:
 def _runs(runs: int, rng: np.random.Generator) -> Iterator[tuple[object, ...]]:
     ended_at = time_text(NOON)
     for run in range(runs):
-        header = RunHeader(
-            run_id=_run_id(run),
-            sensor=Sensor(
-                name="level 18",
-                principle=Principle.CAPACITIVE,
-                size_mm=18.0,
-                rated_distance_mm=8.0,
-            ),
-            target=Target(
-                name="reference plate", material="steel", thickness_mm=1.0, earthed=True
-            ),
-            sweeps_wanted=SWEEPS_PER_RUN,
-            speeds_mm_s=SPEEDS_MM_S,
-            conditions=_conditions(20000.0 + float(rng.uniform())),
-            software_version="0",
-            started_at=NOON,
+        steps = 20_000.0 + float(rng.uniform())
+        header = builders.header(
+            run_id=_run_id(run), conditions={"datum": {"position_steps": steps}}
         )
         yield tuple((header_row(header) | {"ended_at": ended_at}).values())
-
-
-def _conditions(datum_steps: float) -> Conditions:
-    return Conditions(
-        simulated=True,
-        rig_id="bench-1",
-        firmware_version="1.0",
-        protocol_version="1.0",
-        boot_number=1,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
-        datum=Datum(
-            position_steps=datum_steps,
-            standard_uncertainty_mm=0.0005,
-            degrees_of_freedom=9.0,
-            n=10,
-            probe_uncertainty_mm=0.002,
-            found_at=NOON,
-        ),
-        backlash=Backlash(
-            value_mm=0.04,
-            standard_uncertainty_mm=0.0008,
-            degrees_of_freedom=4.0,
-            n=5,
-            source=BacklashSource.PROBE,
-        ),
-    )
 
 
 def _sweeps(runs: int) -> Iterator[tuple[object, ...]]:

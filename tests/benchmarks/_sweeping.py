@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import random
 import tempfile
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.analysis.run.run_figures import run_figures
 from rig.catalogue.catalogue import load_catalogue
 from rig.model.settings import BenchSettings
-from rig.model.sweeps import Edge, Run, Sweep
+from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import RunResult, carry_out_run
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Event, Located, RunBegan, SweepEnded
@@ -22,6 +20,7 @@ from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
 from rig.records import open_records
 from rig.wiring import Rig, connect
+from tests import builders
 
 DEFAULT = BenchSettings()
 
@@ -151,24 +150,11 @@ def full_slow_run(
             *output_edges(into, approaching=True),
             *output_edges(out, approaching=False),
         )
-        done.append(_as_sweep(index, speed_mm_s, edges))
+        done.append(builders.sweep(index, edges, speed_mm_s=speed_mm_s))
     took_s = rig.mover.link.now_s() - began_s
     conditions = replace(header.conditions, datum=bench.datum, backlash=bench.backlash)
     header = replace(header, conditions=conditions, sweeps_wanted=sweeps)
     return Run(header=header, sweeps=tuple(done)), took_s
-
-
-def _as_sweep(index: int, speed_mm_s: float, edges: Sequence[Edge]) -> Sweep:
-    operate, release = edges
-    return Sweep(
-        index=index,
-        speed_mm_s=speed_mm_s,
-        operate=operate,
-        release=release,
-        edges=tuple(edges),
-        void="",
-        ended_at=datetime(2026, 1, 1, tzinfo=UTC),
-    )
 
 
 def expanded_um(run: Run) -> float:

@@ -15,21 +15,16 @@ import pytest
 from rig.inquiry.recomputation import Recomputation
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import (
-    Axis,
-    Backlash,
     BacklashSource,
-    Datum,
     OutputKind,
-    Principle,
     Sensor,
-    Target,
 )
-from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
+from rig.model.sweeps import Conditions, Sweep, Timetable
 from rig.records import Reader, Store, Writer, make_run_id, open_records
+from tests import builders
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOON + timedelta(days=1)
-PLATE = Target(name="reference plate", material="steel", thickness_mm=1.0, earthed=True)
 SPEEDS = ((1.0,), (1.0, 4.0), (1.0, 4.0), (1.0, 4.0), (0.8, 1.6, 3.2), (2.5, 2.5))
 RUNS = 200
 
@@ -44,11 +39,7 @@ class _Drawn:
         return self.chance.random() < share
 
     def sensor(self) -> Sensor:
-        return Sensor(
-            name="level 18",
-            principle=Principle.CAPACITIVE,
-            size_mm=18.0,
-            rated_distance_mm=8.0,
+        return builders.sensor(
             output=self.chance.choice(list(OutputKind)),
             switching_frequency_hz=self.chance.choice([None, 25.0, 50.0]),
         )
@@ -70,30 +61,22 @@ class _Drawn:
 
     def conditions(self) -> Conditions:
         measured = self.some(0.7)
-        return Conditions(
+        return builders.conditions(
             simulated=self.some(0.8),
-            rig_id="bench-1",
-            firmware_version="1.0",
-            protocol_version="1.0",
-            boot_number=1,
-            axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
-            datum=Datum(
-                position_steps=20_000.0 + self.chance.random(),
-                standard_uncertainty_mm=self.chance.choice([0.0, 0.0005]),
-                degrees_of_freedom=9.0,
-                n=10,
-                probe_uncertainty_mm=0.002,
-                found_at=NOON,
-            ),
-            backlash=Backlash(
-                value_mm=0.04 if measured else 0.0,
-                standard_uncertainty_mm=0.0008 if measured or self.some(0.5) else 0.0,
-                degrees_of_freedom=self.chance.choice([4.0, float("inf")]),
-                n=5,
-                source=BacklashSource.PROBE
-                if measured
-                else BacklashSource.NOT_MEASURED,
-            ),
+            datum={
+                "position_steps": 20_000.0 + self.chance.random(),
+                "standard_uncertainty_mm": self.chance.choice([0.0, 0.0005]),
+            },
+            backlash={
+                "value_mm": 0.04 if measured else 0.0,
+                "standard_uncertainty_mm": (
+                    0.0008 if measured or self.some(0.5) else 0.0
+                ),
+                "degrees_of_freedom": self.chance.choice([4.0, float("inf")]),
+                "source": (
+                    BacklashSource.PROBE if measured else BacklashSource.NOT_MEASURED
+                ),
+            },
             calibration=self.calibration(),
         )
 
@@ -135,16 +118,14 @@ class _Drawn:
             places[1:1] = [(on + 1, not level, True), (on + 2, level, True)]
         if void and self.some(0.5):
             places = places[:1]
-        edges = tuple(
-            Edge(number=k, level=e[1], position_steps=e[0], time_us=k, approaching=e[2])
-            for k, e in enumerate(places)
-        )
-        return Sweep(
-            index=index,
+        edges = [
+            builders.edge(at, level=level, approaching=approaching, number=k, time_us=k)
+            for k, (at, level, approaching) in enumerate(places)
+        ]
+        return builders.sweep(
+            index,
+            edges,
             speed_mm_s=speed,
-            operate=edges[0],
-            release=edges[-1] if len(edges) > 1 else None,
-            edges=edges,
             void="an edge came where none was expected." if void else "",
             ended_at=NOON + timedelta(seconds=index),
         )
@@ -154,14 +135,12 @@ class _Drawn:
         sensor, speeds = self.sensor(), self.chance.choice(SPEEDS)
         sweeps = list(self.sweeps(sensor, speeds))
         timetable = Timetable(hours=8.0, readings=2) if self.some(0.05) else None
-        header = RunHeader(
+        header = builders.header(
             run_id=make_run_id(started_at, self.chance),
             sensor=sensor,
-            target=PLATE,
             sweeps_wanted=max(len(sweeps), 2),
             speeds_mm_s=speeds,
             conditions=self.conditions(),
-            software_version="0",
             started_at=started_at,
             timetable=timetable,
         )
@@ -279,14 +258,12 @@ def test_most_runs_of_the_usual_kind_are_worked_out_together(
         for number in range(30):
             started_at = NOON + timedelta(seconds=number)
             sensor = drawn.sensor()
-            header = RunHeader(
+            header = builders.header(
                 run_id=make_run_id(started_at, drawn.chance),
                 sensor=sensor,
-                target=PLATE,
                 sweeps_wanted=6,
                 speeds_mm_s=(1.0, 4.0),
                 conditions=drawn.conditions(),
-                software_version="0",
                 started_at=started_at,
             )
             writer.begin_run(header)
@@ -335,14 +312,12 @@ def test_a_run_that_cannot_be_put_together_keeps_no_other_from_its_figures(
             started_at = NOON + timedelta(seconds=number)
             sensor = drawn.sensor()
             conditions = drawn.conditions()
-            header = RunHeader(
+            header = builders.header(
                 run_id=make_run_id(started_at, drawn.chance),
                 sensor=sensor,
-                target=PLATE,
                 sweeps_wanted=2,
                 speeds_mm_s=(1.0,),
                 conditions=conditions,
-                software_version="0",
                 started_at=started_at,
             )
             ids.append(header.run_id)

@@ -7,29 +7,18 @@ import random
 from datetime import UTC, datetime, timedelta
 
 from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
-from rig.model.mounted import (
-    Axis,
-    Backlash,
-    BacklashSource,
-    Datum,
-    OutputKind,
-    Principle,
-    Sensor,
-    Target,
-)
-from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep
+from rig.model.mounted import BacklashSource, OutputKind, Target
+from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import PlanEntry, PlanItem, make_run_id
+from tests import builders
 
 NOON = datetime(2026, 11, 25, 12, 0, 0, 123456, tzinfo=UTC)
-LEVEL_SENSOR = Sensor(
+LEVEL_SENSOR = builders.sensor(
     name="level 18 mm no. 4",
-    principle=Principle.CAPACITIVE,
-    size_mm=18.0,
-    rated_distance_mm=8.0,
     output=OutputKind.NORMALLY_CLOSED,
     switching_frequency_hz=None,
 )
-STEEL = Target(name="reference plate", material="steel", thickness_mm=3.0, earthed=True)
+STEEL = builders.target(thickness_mm=3.0)
 WHEAT = Target(
     name="cell of wheat",
     material="wheat",
@@ -40,28 +29,23 @@ WHEAT = Target(
 
 
 def conditions(*, simulated: bool = True, note: str = "") -> Conditions:
-    return Conditions(
+    return builders.conditions(
         simulated=simulated,
         rig_id="bench-2",
         firmware_version="1.4.2",
-        protocol_version="1.0",
         boot_number=4_294_967_295,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.1 + 0.2),
-        datum=Datum(
-            position_steps=32_000.25,
-            standard_uncertainty_mm=0.0011,
-            degrees_of_freedom=9.0,
-            n=10,
-            probe_uncertainty_mm=0.002,
-            found_at=NOON - timedelta(minutes=5),
-        ),
-        backlash=Backlash(
-            value_mm=0.04,
-            standard_uncertainty_mm=0.003,
-            degrees_of_freedom=math.inf,
-            n=0,
-            source=BacklashSource.INDICATOR,
-        ),
+        axis={"standard_uncertainty_mm": 0.1 + 0.2},
+        datum={
+            "position_steps": 32_000.25,
+            "standard_uncertainty_mm": 0.0011,
+            "found_at": NOON - timedelta(minutes=5),
+        },
+        backlash={
+            "standard_uncertainty_mm": 0.003,
+            "degrees_of_freedom": math.inf,
+            "n": 0,
+            "source": BacklashSource.INDICATOR,
+        },
         temperature_c=21.5,
         operator="incoming inspection",
         note=note,
@@ -75,47 +59,42 @@ def header(number: int = 0, **changes: object) -> RunHeader:
         "run_id": make_run_id(started_at, random.Random(number)),
         "sensor": LEVEL_SENSOR,
         "target": STEEL,
-        "sweeps_wanted": 10,
         "speeds_mm_s": (0.8, 1.6),
         "conditions": conditions(),
-        "software_version": "0.1.0",
         "started_at": started_at,
     }
-    return RunHeader(**(given | changes))  # type: ignore[arg-type]
+    return builders.header(**(given | changes))
 
 
 def sweep(index: int, *, edges: int = 2, void: str = "") -> Sweep:
     """Return a sweep whose edges follow from its index alone."""
-    every = tuple(
-        Edge(
-            number=(65_530 + 2 * index + k) % 65_536,
+    every = [
+        builders.edge(
+            -2_147_483_648 + 1000 * index + k,
             level=k % 2 == 0,
-            position_steps=-2_147_483_648 + 1000 * index + k,
-            time_us=(4_294_967_290 + 1000 * index + k) % 2**32,
             approaching=k < edges / 2,
+            number=(65_530 + 2 * index + k) % 65_536,
+            time_us=(4_294_967_290 + 1000 * index + k) % 2**32,
         )
         for k in range(edges)
-    )
-    return Sweep(
-        index=index,
+    ]
+    return builders.sweep(
+        index,
+        every,
         speed_mm_s=(0.8, 1.6)[index % 2],
-        operate=every[0] if every else None,
-        release=every[-1] if len(every) > 1 else None,
-        edges=every,
         void=void,
         ended_at=NOON + timedelta(seconds=1, microseconds=index),
     )
 
 
 def figure(value: float, unit: str = "mm") -> Figure:
-    return Figure(
-        value=value,
-        unit=unit,
-        expanded_uncertainty=0.0123,
+    return builders.figure(
+        value,
+        0.0123,
+        unit,
         coverage_factor=2.262,
         effective_degrees_of_freedom=math.inf,
         standard_deviation=0.0045,
-        n=10,
         budget=(
             Contribution(
                 name="datum",
@@ -136,17 +115,7 @@ def figure(value: float, unit: str = "mm") -> Figure:
 
 
 def figures(operate_mm: float = 7.9, *, analysis_version: str = "1") -> RunFigures:
-    no_uncertainty = Figure(
-        value=0.02,
-        unit="mm",
-        expanded_uncertainty=None,
-        coverage_factor=None,
-        effective_degrees_of_freedom=None,
-        standard_deviation=None,
-        n=10,
-        why_none="a range of ten readings, stated as it is",
-    )
-    return RunFigures(
+    return builders.run_figures(
         operate=figure(operate_mm),
         release=figure(operate_mm + 1.1),
         differential_travel=figure(1.1),
@@ -157,7 +126,12 @@ def figures(operate_mm: float = 7.9, *, analysis_version: str = "1") -> RunFigur
         threshold_release=figure(operate_mm + 1.101),
         response_time_operate=figure(1.5, "ms"),
         response_time_release=None,
-        repeat_accuracy_short_term=no_uncertainty,
+        repeat_accuracy_short_term=builders.figure(
+            0.02,
+            None,
+            standard_deviation=None,
+            why_none="a range of ten readings, stated as it is",
+        ),
         warnings=("only two speeds were used", "the temperature was not steady"),
         analysis_version=analysis_version,
     )

@@ -11,17 +11,9 @@ import pytest
 
 from rig.analysis.run.run_figures import run_figures
 from rig.inquiry.recorded_run import evaluated_run
-from rig.model.mounted import (
-    Axis,
-    Backlash,
-    BacklashSource,
-    Datum,
-    Principle,
-    Sensor,
-    Target,
-)
-from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
+from rig.model.sweeps import Conditions, Run, Sweep
 from rig.report.runs_page import run_report
+from tests import builders
 
 from .chromium import CHROMIUM, Chromium
 
@@ -34,29 +26,16 @@ VOID = "an edge came outside the expected band"
 
 
 def conditions(*, simulated: bool = True) -> Conditions:
-    return Conditions(
+    return builders.conditions(
         simulated=simulated,
-        rig_id="bench-1",
         firmware_version="1.2.0",
-        protocol_version="1.0",
         boot_number=17,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
-        datum=Datum(
-            position_steps=20000.3,
-            standard_uncertainty_mm=0.0005,
-            degrees_of_freedom=4.0,
-            n=5,
-            probe_uncertainty_mm=0.002,
-            found_at=BEGUN - timedelta(minutes=6),
-        ),
-        backlash=Backlash(
-            value_mm=0.04,
-            standard_uncertainty_mm=0.0008,
-            degrees_of_freedom=4.0,
-            n=5,
-            source=BacklashSource.PROBE,
-        ),
-        temperature_c=None,
+        datum={
+            "position_steps": 20000.3,
+            "degrees_of_freedom": 4.0,
+            "n": 5,
+            "found_at": BEGUN - timedelta(minutes=6),
+        },
         operator="second shift",
         note="from the delivery of the first week",
     )
@@ -68,22 +47,20 @@ def sweep(index: int, *, void: str = "") -> Sweep:
     place = index % len(SCATTER_ON)
     on = 20000 - 4.0 * 1600 + speed * 0.005 * 1600 + SCATTER_ON[place]
     off = 20000 - 4.54 * 1600 - speed * 0.002 * 1600 + SCATTER_OFF[place]
-    edges = tuple(
-        Edge(
-            number=2 * index + k,
+    edges = [
+        builders.edge(
+            int(steps),
             level=approaching,
-            position_steps=int(steps),
-            time_us=1_000_000 * index + 400_000 * k,
             approaching=approaching,
+            number=2 * index + k,
+            time_us=1_000_000 * index + 400_000 * k,
         )
         for k, (steps, approaching) in enumerate([(on, True), (off, False)])
-    )
-    return Sweep(
-        index=index,
+    ]
+    return builders.sweep(
+        index,
+        edges[:1] if void else edges,
         speed_mm_s=speed,
-        operate=edges[0],
-        release=None if void else edges[1],
-        edges=edges[:1] if void else edges,
         void=void,
         ended_at=BEGUN + timedelta(seconds=4 * index),
     )
@@ -97,31 +74,15 @@ def make_run(
     sensor_name: str = "level 18, nest 3",
     run_id: str = "run-20240506-080000",
 ) -> Run:
-    header = RunHeader(
+    return builders.run(
+        [sweep(k, void=VOID if k == void_index else "") for k in range(sweeps)],
+        ended_at=BEGUN + timedelta(minutes=1),
         run_id=run_id,
-        sensor=Sensor(
-            name=sensor_name,
-            principle=Principle.CAPACITIVE,
-            size_mm=18.0,
-            rated_distance_mm=8.0,
-            switching_frequency_hz=50.0,
-        ),
-        target=Target(
-            name="reference plate", material="steel", thickness_mm=1.0, earthed=True
-        ),
+        sensor={"name": sensor_name, "switching_frequency_hz": 50.0},
         sweeps_wanted=sweeps,
         speeds_mm_s=SPEEDS,
         conditions=conditions(simulated=simulated),
-        software_version="0.1.0",
         started_at=BEGUN,
-    )
-    return Run(
-        header=header,
-        sweeps=tuple(
-            sweep(k, void=VOID if k == void_index else "") for k in range(sweeps)
-        ),
-        ended_at=BEGUN + timedelta(minutes=1),
-        home_shift_steps=0,
     )
 
 

@@ -10,11 +10,11 @@ import pytest
 
 from rig.analysis.run.run_figures import run_figures
 from rig.inquiry.recorded_run import evaluated_run
-from rig.model.mounted import Backlash, BacklashSource
 from rig.model.rounding import format_figure
 from rig.records.checksum import edges_checksum
 from rig.report.runs_page import run_report
 from rig.version import ANALYSIS_VERSION, SOFTWARE_VERSION
+from tests import builders
 
 from .conftest import BEGUN, MADE, VOID, at_one_speed, conditions, make_run, report
 from .page_tree import Element, page_tree
@@ -225,13 +225,7 @@ def test_what_was_given_or_not_measured_is_said_so(run) -> None:
         temperature_c=21.5,
         operator="",
         note="",
-        backlash=Backlash(
-            value_mm=0.0,
-            standard_uncertainty_mm=0.0,
-            degrees_of_freedom=0.0,
-            n=0,
-            source=BacklashSource.NOT_MEASURED,
-        ),
+        backlash=builders.NO_BACKLASH,
     )
     run = replace(run, header=replace(run.header, conditions=bare))
     page = page_tree(report(run))

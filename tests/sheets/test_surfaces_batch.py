@@ -10,6 +10,15 @@ from rig.cli.text.batch_text import batch_text
 from rig.inquiry.batch import BatchOptions, BatchResult
 from rig.model.rounding import round_to_uncertainty
 from rig.sheets.batch_sheet import batch_sheet
+from rig.tui.technician.batch_lines import (
+    chart_lines,
+    comparison_lines,
+    figure_lines,
+    head_lines,
+    part_table,
+    parts_picture,
+    source_lines,
+)
 from rig.version import SOFTWARE_VERSION
 from tests.report.kinds import (
     batch_of_a_table,
@@ -25,6 +34,20 @@ from tests.sheets.surfaces import numbers_in, numbers_of, shown_text
 
 # Of the page, not of the batch: "Uncertainty (95 %)", "SHA-256", the title's version
 LAYOUT = {"95", SOFTWARE_VERSION}
+
+
+def on_screen(result: BatchResult) -> str:
+    """Return all that the terminal UI says of batches, the number of each left out."""
+    sheet = batch_sheet(result)
+    mixed = 0 < sheet.simulated < sheet.total
+    texts = [str(comparison_lines(sheet)), str(source_lines(sheet))]
+    for number, one in enumerate(sheet.batches):
+        heads, rows = part_table(one, mixed=mixed)
+        texts += [str(head_lines(sheet, number)).replace(f"batch {number + 1} of", "")]
+        texts += [str(figure_lines(one)), str(chart_lines(one)), *heads]
+        texts += [" ".join(row) for row in rows]
+        texts += parts_picture(result, sheet, number).tell()
+    return "\n".join(texts)
 
 
 def mixed() -> BatchResult:
@@ -69,8 +92,13 @@ def test_every_number_of_text_and_page_is_one_of_the_sheet(name: str) -> None:
     text = numbers_in(batch_text(batch_sheet(result)))
     page = numbers_in(shown_text(page_of_batch(result)))
 
+    screen = numbers_in(on_screen(result))
+
     assert text <= known
     assert page <= known | LAYOUT
+    # In the head of the first batch: how many there are
+    assert screen <= known | LAYOUT | {str(len(result.batches))}
+    assert len(screen) > 20
     # What was compared is not nothing
     assert len(text) > 20
     assert len(page) > 20
@@ -82,6 +110,7 @@ def test_parts_and_figures_stand_alike_in_text_and_page(name: str) -> None:
     sheet = batch_sheet(result)
     lines = [" ".join(row.split()) for row in batch_text(sheet).splitlines()]
     rows = [row.text for row in page_tree(page_of_batch(result)).all("tr")]
+    screen = on_screen(result).splitlines()
 
     for batch in sheet.batches:
         for part in batch.parts:
@@ -93,10 +122,16 @@ def test_parts_and_figures_stand_alike_in_text_and_page(name: str) -> None:
             assert any(
                 f"{part.value}{part.uncertainty}{verdict}" in row for row in rows
             )
+            shown = [*begins.split(" "), *([verdict] if verdict else [])]
+            assert any(set(" ".join(shown).split()) <= set(x.split()) for x in screen)
     for row in (*(f for b in sheet.batches for f in b.figures), *sheet.differences):
         shown = " ".join(f"{row.name} {row.value} {row.interval} {row.unit}".split())
         assert any(line.startswith(shown) for line in lines)
         assert any(f"{row.value}{row.interval}{row.unit}" in one for one in rows)
+        assert any(
+            row.name in one and row.value in one and row.interval in one
+            for one in screen
+        )
 
 
 def test_values_are_rounded_by_their_uncertainty_on_both_surfaces() -> None:
@@ -144,7 +179,12 @@ def test_a_decision_says_by_which_figure_alone_and_whose_limits() -> None:
     result = batch_result()
     assert result.limits is not None
 
-    for words in (batch_text(batch_sheet(result)), shown_text(page_of_batch(result))):
+    surfaces = (
+        batch_text(batch_sheet(result)),
+        shown_text(page_of_batch(result)),
+        on_screen(result),
+    )
+    for words in surfaces:
         assert "Decided by the operate point alone" in words
         assert "no other limit of the data sheet or of the standard" in words
         assert result.limits.source in words
@@ -187,3 +227,12 @@ def test_an_open_side_is_rounded_by_the_bound_that_there_is() -> None:
 
     # 0.23456 to two digits is 0.23
     assert (row.value, row.interval) == ("1.23", "at least 1.00")
+
+
+def test_the_screen_says_which_parts_are_simulated_where_not_all_are() -> None:
+    sheet = batch_sheet(mixed())
+    heads, rows = part_table(sheet.batches[0], mixed=True)
+
+    assert "SIMULATED in part: 6 of 12 parts" in str(head_lines(sheet, 0))
+    marked = [row[1] for row in rows if "SIMULATED" in row[heads.index("remark")]]
+    assert marked == [f"P{k}" for k in range(1, 7)]

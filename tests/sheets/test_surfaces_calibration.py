@@ -14,14 +14,32 @@ from rig.inquiry.axis_calibration import (
     CalibrationResult,
     add_calibration,
     calibrations,
+    calibrations_with_tests,
 )
 from rig.records import Store, open_records
 from rig.records.calibrations import AxisReading
 from rig.sheets.calibration_sheet import calibration_sheet, calibrations_sheet
+from rig.tui.technician.calibration_lines import (
+    CORRECTION_HEADS,
+    axis_test_lines,
+    correction_cells,
+    error_picture,
+    rig_cells,
+    state_line,
+)
 from tests.sheets.surfaces import numbers_in, numbers_of
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 PLACES = (0.0, 10.5, 21.0, 30.25, 36.0)
+
+
+def on_screen(result: CalibrationResult) -> str:
+    """Return all that the terminal UI says of a calibration."""
+    sheet = calibration_sheet(result)
+    rows = [rig_cells(sheet, ""), CORRECTION_HEADS, *correction_cells(sheet)]
+    texts = [" ".join(row) for row in rows]
+    texts += [str(state_line(sheet)), str(axis_test_lines(sheet))]
+    return "\n".join([*texts, *error_picture(result, sheet).tell()])
 
 
 @pytest.fixture
@@ -53,13 +71,17 @@ def added(store: Store, rig_id: str = "bench-2", scatter: int = 5) -> Calibratio
 
 
 def test_every_number_of_the_text_is_one_of_the_sheet(store: Store) -> None:
-    sheet = calibration_sheet(added(store, scatter=3))
-    text = calibration_text(sheet)
+    result = added(store, scatter=3)
+    sheet = calibration_sheet(result)
+    text, screen = calibration_text(sheet), on_screen(result)
 
     assert numbers_in(text) <= numbers_of(sheet)
+    assert numbers_in(screen) <= numbers_of(sheet)
+    assert len(numbers_in(screen)) > 15
     assert len(numbers_in(text)) > 15
     for name, value in sheet.figures:
-        assert any(name in line and value in line for line in text.splitlines())
+        for words in (text, screen):
+            assert any(name in line and value in line for line in words.splitlines())
     assert "3 runs each way; ISO 230-2 asks for 5." in text
 
 
@@ -94,3 +116,19 @@ def test_without_a_calibration_that_is_said(store: Store) -> None:
     text = calibrations_text(calibrations_sheet(calibrations(store, NOW.date())))
 
     assert text == "No axis has a calibration: positions rest on the nominal screw."
+
+
+def test_the_calibrations_with_tests_are_those_in_force(store: Store) -> None:
+    added(store)
+    added(store, scatter=3)
+    added(store, "bench-3")
+    day = date(2028, 1, 1)
+
+    found = calibrations_with_tests(store, day)
+
+    assert [one.rig_id for one in found] == ["bench-2", "bench-3"]
+    assert [one.axis_test.n for one in found] == [3, 5]
+    assert {calibration_sheet(one).head.sign for one in found} == {"✗"}
+    assert [one.state for one in found] == [
+        one.state for one in calibrations(store, day).in_force
+    ]

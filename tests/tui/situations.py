@@ -9,14 +9,12 @@ from firmware_protocol.messages import Ability, State
 from rig.catalogue.catalogue import load_catalogue
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
-from rig.model.figures import Figure, RunFigures
-from rig.model.mounted import Axis, Backlash, BacklashSource, Datum
-from rig.model.sweeps import Conditions, RunHeader
 from rig.procedures.check import Finding, Fitness
 from rig.procedures.run_order import RunOrder
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Problem, Reading
 from rig.tui.state.situation import LinkState, RunShown, Situation, SweepRow
+from tests import builders
 from tests.tui.conftest import NOW
 
 CATALOGUE = load_catalogue()
@@ -35,14 +33,19 @@ TRAITS = RigTraits(
     silence_limit_s=0.5,
     abilities=Ability.TOUCH_PROBE | Ability.SIMULATED,
 )
-DATUM = Datum(
-    position_steps=47574.2,
-    standard_uncertainty_mm=0.0002,
-    degrees_of_freedom=4,
-    n=5,
-    probe_uncertainty_mm=0.002,
-    found_at=NOW - timedelta(minutes=12),
+_CONDITIONS = builders.conditions(
+    rig_id="sim-7",
+    firmware_version="sim-0.1.0",
+    datum={
+        "position_steps": 47574.2,
+        "standard_uncertainty_mm": 0.0002,
+        "degrees_of_freedom": 4,
+        "n": 5,
+        "found_at": NOW - timedelta(minutes=12),
+    },
+    backlash={"standard_uncertainty_mm": 0.0001},
 )
+DATUM = _CONDITIONS.datum
 AT_START = Situation(ports=(PortListing(name="/dev/ttyUSB0", description="adapter"),))
 CONNECTED = replace(
     AT_START,
@@ -76,29 +79,11 @@ UNFIT = replace(
         ),
     ),
 )
-HEADER = RunHeader(
+HEADER = builders.header(
     run_id="20310304T093000-aaaa",
     sensor=SENSOR,
     target=TARGET,
-    sweeps_wanted=10,
-    speeds_mm_s=(1.0, 4.0),
-    conditions=Conditions(
-        simulated=True,
-        rig_id="sim-7",
-        firmware_version="sim-0.1.0",
-        protocol_version="1.0",
-        boot_number=1,
-        axis=Axis(steps_per_mm=1600.0, standard_uncertainty_mm=0.001),
-        datum=DATUM,
-        backlash=Backlash(
-            value_mm=0.04,
-            standard_uncertainty_mm=0.0001,
-            degrees_of_freedom=4,
-            n=5,
-            source=BacklashSource.PROBE,
-        ),
-    ),
-    software_version="0.1.0",
+    conditions=_CONDITIONS,
     started_at=NOW,
 )
 
@@ -118,35 +103,7 @@ def rows(count: int) -> tuple[SweepRow, ...]:
     )
 
 
-def figure(value: float, uncertainty: float | None, unit: str = "mm") -> Figure:
-    """Return an invented figure."""
-    return Figure(
-        value=value,
-        unit=unit,
-        expanded_uncertainty=uncertainty,
-        coverage_factor=None if uncertainty is None else 2.26,
-        effective_degrees_of_freedom=None if uncertainty is None else 9.0,
-        standard_deviation=0.003,
-        n=10,
-        why_none="" if uncertainty is not None else "it grows with their number",
-    )
-
-
-FIGURES = RunFigures(
-    operate=figure(8.0021, 0.0051),
-    release=figure(9.4112, 0.0083),
-    differential_travel=figure(1.4091, 0.0087),
-    differential_travel_percent=figure(17.61, 0.11, "%"),
-    first_passage_bias_operate=figure(0.003, 0.004),
-    first_passage_bias_release=figure(0.004, 0.005),
-    threshold_operate=figure(7.9991, 0.006),
-    threshold_release=figure(9.4152, 0.009),
-    response_time_operate=figure(4.0, 1.1, "ms"),
-    response_time_release=figure(5.2, 2.4, "ms"),
-    repeat_accuracy_short_term=figure(0.0069, None),
-    warnings=(),
-    analysis_version="1",
-)
+FIGURES = builders.run_figures()
 _RUN = RunShown(
     header=HEADER,
     good=4,

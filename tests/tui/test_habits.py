@@ -26,9 +26,9 @@ from rig.tui.state.status_words import scale_sign
 from rig.tui.state.themes import LIGHT
 from rig.tui.state.undo import History
 from rig.tui.technician.run_lines import COLUMNS, RunLine, fitting, in_order
+from tests.builders import figure
 from tests.patience import PATIENCE_S
 from tests.tui.conftest import NOW, MakeApp, at_screen, checked, idle, until
-from tests.tui.situations import figure
 
 HERE = Path(__file__).parents[2]
 

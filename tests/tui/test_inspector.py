@@ -112,7 +112,8 @@ async def test_a_lot_is_inspected_from_start_to_report(
         last = app.screen.query_one(VerdictPanel).banner
         after = said(app, "#lot-prompt")
         (lot,) = book(records).all_lots()
-        report = tmp_path / "reports" / f"lot-{lot.lot_id}.html"
+        name = f"lot-level-18-north-mill-{lot.begun_at:%Y-%m-%d-%H%M%S}.html"
+        report = tmp_path / "reports" / name
         await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 

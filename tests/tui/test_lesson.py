@@ -141,7 +141,7 @@ def _finding(app: GapsweepApp) -> str:
 
 
 def _reports(app: GapsweepApp) -> list[Path]:
-    return list((app.folder / "reports").glob("lesson-*.html"))
+    return list((app.folder / "reports").glob("*-runs-level-18-*.html"))
 
 
 def _steps_to(app: GapsweepApp, target: str) -> int:

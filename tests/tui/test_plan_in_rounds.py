@@ -9,7 +9,7 @@ from textual.pilot import Pilot
 
 from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
-from tests.tui.conftest import FAST, MakeApp, at_place, idle, to_bench, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, idle, to_bench, until
 
 PLAN = """title = "In rounds"
 sweeps = 6
@@ -87,10 +87,10 @@ async def test_both_surfaces_take_the_pairs_of_a_plan_in_the_same_rounds(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: pilot.app.screen.query_one("#plans").row_count == 1)
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await pilot.press("enter")
         for target in ROUNDS:
             await until(pilot, lambda due=target: f"target  {due}" in _what(pilot))
@@ -125,10 +125,10 @@ async def test_a_plan_in_rounds_begun_on_the_command_line_is_resumed_in_rounds(
     async with make_app().run_test(size=(80, 24)) as pilot:
         await to_bench(pilot)
         await pilot.press("f6")
-        await at_place(pilot, "Plans")
+        await at_screen(pilot, "Plans")
         await until(pilot, lambda: pilot.app.screen.query_one("#plans").row_count == 1)
         await pilot.press("enter")
-        await at_place(pilot, "Plan")
+        await at_screen(pilot, "Plan")
         await until(pilot, lambda: pilot.app.screen._standing.entry is not None)
         await pilot.press("ctrl+g")
         while not pilot.app.screen.query("#pairs") or not _all_done(pilot):

@@ -25,6 +25,7 @@ from rig.tui.app.palette import commands
 from rig.tui.frame.burst import LONGEST_GAP_S, Burst, Stroke, cleaned
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.frame.scan_guard import SHORTEST_PAUSE_S, TakesPart
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.lot_job import OpenLot
@@ -56,6 +57,7 @@ SUFFIXES = ("", "\r", "\n", "\r\n", "\t")
 FRAMES = {
     FramedScreen,
     WorkScreen,
+    PagedScreen,
     LessonScreen,
     TypingScreen,
 }  # never shown by themselves
@@ -96,10 +98,20 @@ SHOWN = [
         "RunsScreen": ("runs",),
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),
+        "BatchScreen": ("batch",),
+        "BatchResultScreen": ("batch_parts", "batch_picture"),
+        "StudyScreen": ("studies",),
+        "StudyForm": ("new_study",),
+        "StudyReadings": ("study_rows",),
+        "ReadingForm": ("reading",),
+        "StudyPrompt": ("mount_for_study",),
+        "StudyResultScreen": ("study_figures",),
+        "CalibrationScreen": ("calibration", "calibration_table"),
+        "CalibrationForm": ("new_calibration",),
         "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
         "LotScreen": ("lot",),
         "InspectionScreen": ("inspection_new", "inspection_bad", "inspection_decided"),
-        "LotQuestion": ("begin_lot", "decide_lot"),
+        "RecordQuestion": ("begin_lot", "decide_lot", "lay_out_study"),
         "BySight": ("by_sight",),
         "Confirm": ("consent",),
         "Details": ("details",),

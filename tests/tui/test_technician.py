@@ -137,7 +137,7 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         await to_bench(pilot)
         await pilot.press("f6")
         await at_screen(pilot, "Plans")
-        await until(pilot, lambda: "resumes with" in _next(pilot))
+        await until(pilot, lambda: "resumes the plan" in _next(pilot))
         await pilot.press("enter")
         await at_screen(pilot, "Plan")
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
@@ -153,7 +153,8 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: _app(pilot).situation.under_way is not None)
         await idle(pilot)
-        report = tmp_path / "reports" / f"plan-{entry.plan_id}.html"
+        begun = f"{entry.created_at:%Y-%m-%d-%H%M%S}"
+        report = tmp_path / "reports" / f"plan-Tuesday-bay-3-{begun}.html"
         await pilot.press("ctrl+o")
         await until(pilot, report.exists)
 
@@ -262,7 +263,7 @@ async def test_a_plan_of_the_other_kind_of_rig_is_refused_before_anything_moves(
         await to_bench(pilot)
         await pilot.press("f6")
         await at_screen(pilot, "Plans")
-        await until(pilot, lambda: "resumes with" in _next(pilot))
+        await until(pilot, lambda: "resumes the plan" in _next(pilot))
         await pilot.press("enter")
         await at_screen(pilot, "Plan")
         await until(pilot, lambda: len(_states(pilot)) == 3)
@@ -302,7 +303,7 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await until(pilot, lambda: table.row_count == 1)
         await pilot.press("enter", "enter")
         await at_screen(pilot, "Run")
-        await until(pilot, lambda: "pvc" in _text(pilot, "#run-head"))
+        await until(pilot, lambda: "pvc" in _text(pilot, "#page-head"))
         assert "No verdict" in _text(pilot, "#text-Verdicts")
 
         await pilot.press("ctrl+l")

@@ -71,7 +71,7 @@ def state_from_record(record: Mapping[str, Any]) -> SwitchingState:
     Raises
     ------
     InputError
-        If a field is missing or of no use.
+        If a field is missing or invalid.
     """
     try:
         return SwitchingState(

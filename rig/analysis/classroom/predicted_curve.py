@@ -247,7 +247,7 @@ def compare_with_prediction(measured: Sequence[MeasuredMaterial]) -> Agreement:
     Raises
     ------
     InputError
-        If nothing was measured, a property's range is of no use or outside the curve,
+        If nothing was measured, a property's range is invalid or outside the curve,
         or a figure is not in mm.
 
     Notes

@@ -67,7 +67,7 @@ def sensor_limits(sensor: Sensor) -> dict[str, LimitEntry]:
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     sheet = {one.symbol: (one.lower, one.upper) for one in sensor.data_sheet_limits}
     return limits_for(sensor, sheet)
@@ -91,7 +91,7 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     symbol = LIMITED[figure]
     scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
@@ -119,7 +119,7 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     header = run.header
     figures = applicable(figures, header.timetable)
@@ -169,7 +169,7 @@ def verdicts_of_figures(
     Raises
     ------
     InputError
-        If a limit of the data sheet is of no use.
+        If a limit of the data sheet is invalid.
     """
     if not_the_standard_target(header.target, header.sensor):
         return {}

@@ -79,11 +79,15 @@ class GapsweepApp(AppServices):
         *(f"../{entry.module.replace('.', '/')}.tcss" for entry in SCREENS),
         "../frame/confirm_screen.tcss",
         "../frame/mount_prompt.tcss",
-        "../inspector/lot_question.tcss",
+        "../frame/paged_screen.tcss",
+        "../frame/record_question.tcss",
+        "../technician/calibration_form.tcss",
         "../technician/note_form.tcss",
+        "../technician/reading_form.tcss",
+        "../technician/study_form_screen.tcss",
+        "../technician/study_readings_screen.tcss",
         "../technician/plan_day_screen.tcss",
         "../technician/plan_maker_screen.tcss",
-        "../technician/run_screen.tcss",
         "details_screen.tcss",
         "help_screen.tcss",
         "leave_question.tcss",
@@ -130,6 +134,7 @@ class GapsweepApp(AppServices):
         self._now = now
         self._heard_s = time.monotonic()
         self._begun: set[type[Job]] = set()
+        self._problem_of_screen: Problem | None = None
         self._scan_guard = ScanGuard(self, time_of_key)
         self.unsaved = set()
         self.rig_events = Signal(self, "rig-events")
@@ -256,6 +261,13 @@ class GapsweepApp(AppServices):
         """Show what is wrong with what was asked for."""
         problem = Problem(sentence=str(error), hint=error.hint)
         self.situation = replace(self.situation, problem=problem)
+        self._problem_of_screen = problem
+
+    def clear_problem(self) -> None:
+        """Show no longer what `show_problem` has shown; a problem of the rig stays."""
+        problem = self.situation.problem
+        if problem is not None and problem is self._problem_of_screen:
+            self.situation = replace(self.situation, problem=None)
 
     # -------------------------------------------------------------------- actions
 

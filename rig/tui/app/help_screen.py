@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from rig.model.figure_kinds import FIGURE_KINDS
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.state.situation import Situation
 
@@ -93,12 +94,6 @@ WORDS = (
         "one change of the sensor's output, latched by the controller with "
         "position and time",
     ),
-    ("operate point", "gap at which the output goes to its operated state on approach"),
-    ("release point", "gap at which the output goes back on retreat"),
-    (
-        "differential travel",
-        "release minus operate point (H); its share of the operating distance in %",
-    ),
     (
         "plan",
         "pairs of sensor and target to be measured one after another; kept as a text "
@@ -112,17 +107,7 @@ WORDS = (
     ("sweep", "one approach and one retreat: one operate and one release point"),
     ("void", "a sweep that is not used, with the reason; it is repeated"),
     ("run", "the sweeps of one sensor against one target under one set of conditions"),
-    ("response time", "delay of the output, from sweeps at two or more speeds"),
-    (
-        "threshold",
-        "the point without the sensor's noise; the operate point is what is "
-        "observed with it",
-    ),
-    (
-        "repeat accuracy R",
-        "spread of the operate point over the sweeps; short term here, not the "
-        "standard's 8 h test",
-    ),
+    *((kind.name, kind.meaning) for kind in FIGURE_KINDS),
     (
         "verdict",
         "conforms, does not conform, or undecided where the uncertainty allows neither",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
@@ -18,7 +18,8 @@ from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Reading
-from rig.tui.state.keys import START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import LinkState, RunShown, Situation
 from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.chord_button import StartButton
@@ -56,6 +57,14 @@ class SweepsScreen(FramedScreen):
             "Details",
             id="run.details",
             tooltip="Operator, part, temperature and note of the next run",
+        ),
+        Binding(
+            REPORT,
+            "report",
+            "Report",
+            id="run.report",
+            show=False,
+            tooltip="Write the report of the run that has ended",
         ),
     ]
 
@@ -198,6 +207,18 @@ class SweepsScreen(FramedScreen):
         except InputError as exc:
             self.app.show_problem(exc)
             return None
+
+    def action_report(self) -> None:
+        """Write the report of the run that has ended."""
+        run = self.app.situation.run
+        if run is None or run.figures is None:
+            self.app.show_problem(InputError("there are no figures to report yet"))
+        else:
+            self._report(run.header.run_id)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _report(self, run_id: str) -> None:
+        write_run_report(self.app, [run_id])
 
     def _draw(self) -> None:
         picture = ruler_picture(self.app.situation, self.app.reading)

@@ -20,11 +20,11 @@ from rig.model.mounted import Sensor, Target
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.burst import cleaned
+from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotNews
 from rig.tui.inspector.lot_lines import head_line, outlook_line
-from rig.tui.inspector.lot_question import LotQuestion
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD, REPORT, START, START_SHOWN, START_WORD, WRITE
@@ -316,7 +316,7 @@ class InspectionScreen(WorkScreen):
     async def action_record(self) -> None:
         """Ask whether the decision about the lot goes on record."""
         counted = await self.app.push_screen_wait(
-            LotQuestion(
+            RecordQuestion(
                 "Decide about this lot, once and for all?",
                 Content("\n").join([head_line(self._head), outlook_line(self._head)]),
                 tick=_TICK if self._may_count() else "",

@@ -22,11 +22,11 @@ from rig.inquiry.lot_state import state_in_force
 from rig.records.lot_book import LotBook
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
 from rig.sheets.lot_sheet import lot_head
+from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
 from rig.tui.inspector.lot_lines import listed_line, plan_lines
-from rig.tui.inspector.lot_question import LotQuestion
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
@@ -223,7 +223,7 @@ class LotScreen(WorkScreen):
             self.app.show_problem(exc)
             return
         words = Content("\n").join([_order_text(order), plan])
-        question = LotQuestion("Begin this lot?", words)
+        question = RecordQuestion("Begin this lot?", words)
         said = await self.app.push_screen_wait(question)
         if said is not None:
             self.ask(BeginLot(order=order))

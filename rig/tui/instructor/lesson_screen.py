@@ -27,7 +27,7 @@ from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import CarryOutRun, Mount, TouchOff
 from rig.tui.rig.rig_events import Done, RigEvent
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
-from rig.tui.state.report_files import report_of_runs
+from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.measure_row import MeasureRow
@@ -269,8 +269,8 @@ class LessonScreen(WorkScreen):
         except RigError as exc:
             self.app.call_later(self.app.show_problem, exc)
             return
-        name = f"lesson-{self.app.now():%Y%m%dT%H%M%S}"
-        report_of_runs(self.app, run_ids, f"Lesson on {subject.sensor.name}", name)
+        title = f"Lesson on {subject.sensor.name}"
+        write_run_report(self.app, run_ids, title=title)
 
     def action_in_words(self) -> None:
         """Show the pictures as text, or draw them."""

@@ -1,4 +1,4 @@
-"""What people typed and nobody has put on record yet; the last can be taken back."""
+"""What people typed and nobody has put on record yet; the last can be withdrawn."""
 
 from __future__ import annotations
 

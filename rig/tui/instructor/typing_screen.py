@@ -22,7 +22,7 @@ from rig.tui.widgets.number_field import NUMBER
 
 
 class TypingScreen(LessonScreen):
-    """Takes entries; the last can be taken back until they are on record.
+    """Takes entries; the last can be withdrawn until they are on record.
 
     They go on record when they are kept, when the screen is left and when a measurement
     begins; after that they stay. What the program's end found is there the next time.
@@ -107,7 +107,7 @@ class TypingScreen(LessonScreen):
         self.show_pictures(self.app.situation)
 
     def action_undo(self) -> None:
-        """Take back what was typed last; what is on record stays."""
+        """Withdraw what was typed last; what is on record stays."""
         self._typed.undo()
         self._typed_changed()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 _ROWS: Final = 5
-# Five rows a letter, parted by blanks; X is a block
+# Five rows a letter, separated by blanks; X is a block
 _SHAPES: Final = {
     " ": ". . . . .",
     "-": "... ... XXX ... ...",

@@ -75,3 +75,7 @@ class AppServices(App[None], inherit_bindings=False):
     def show_problem(self, error: RigError) -> None:
         """Show what is wrong with what was asked for."""
         raise NotImplementedError
+
+    def clear_problem(self) -> None:
+        """Show no longer what `show_problem` has shown; a problem of the rig stays."""
+        raise NotImplementedError

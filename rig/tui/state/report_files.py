@@ -3,75 +3,91 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from rig.errors import InputError, RigError
 from rig.records import Reader
 from rig.report.files import write_whole
 from rig.tui.state.app_services import AppServices
 
+if TYPE_CHECKING:
+    from rig.inquiry.batch import BatchResult
+    from rig.report.report_kinds import Report
+
 FOLDER = "reports"
 
 
-def report_of_runs(
-    host: AppServices, run_ids: Sequence[str], title: str, name: str
+def write_run_report(
+    host: AppServices, run_ids: Sequence[str], *, title: str = ""
 ) -> None:
-    """Write the report of some runs and say where it is; for thread workers only."""
+    """Write the report of runs and say where it is; for thread workers only.
 
-    def page(_reader: Reader) -> str:
+    Runs without figures are left out.
+    """
+
+    def made() -> Report:
         # Deferred: it loads what draws plots
-        from rig.inquiry.recorded_run import recorded_runs
-        from rig.report.runs_page import run_report
+        from rig.report.report_kinds import ReportKind, report_on_record
 
-        runs = recorded_runs(host.records(), run_ids)
-        if not any(one.figures for one in runs):
+        store = host.records()
+        known = Reader(store).latest_computations(list(run_ids))
+        chosen = [run_id for run_id in run_ids if run_id in known]
+        if not chosen:
             raise InputError("there are no figures to report yet", hint="measure first")
-        return run_report(runs, title=title, generated_at=host.now())
+        return report_on_record(
+            store, ReportKind.RUNS, chosen, now=host.now(), title=title
+        )
 
-    _write(host, page, name)
+    _write(host, made)
 
 
 def write_plan_report(host: AppServices, plan_id: str) -> None:
     """Write the report of a plan and say where it is; for thread workers only."""
+    _write_one(host, "plan", plan_id)
 
-    def page(reader: Reader) -> str:
-        # Deferred: it loads what draws plots
-        from rig.inquiry.plan import plan_result
-        from rig.report.plan_page import plan_report
 
-        result = plan_result(host.records(), plan_id)
-        if not result.runs:
-            raise InputError("nothing of this plan is done yet", hint="measure a pair")
-        title = f"Measurement by plan: {result.entry.title}"
-        return plan_report(result, title=title, generated_at=host.now())
-
-    _write(host, page, f"plan-{plan_id}")
+def write_study_report(host: AppServices, study_id: str) -> None:
+    """Write the report of a study and say where it is; for thread workers only."""
+    _write_one(host, "study", study_id)
 
 
 def write_lot_report(host: AppServices, lot_id: str) -> None:
     """Write the report of a lot and say where it is; for thread workers only."""
-
-    def page(reader: Reader) -> str:
-        # Deferred: it loads what draws plots
-        from rig.inquiry.lot_evidence import lot_evidence
-        from rig.report.lot_page import lot_report
-
-        found = lot_evidence(host.records(), lot_id)
-        title = f"Inspection of a lot: {found.standing.lot.product}"
-        return lot_report(found, title=title, generated_at=host.now())
-
-    _write(host, page, f"lot-{lot_id}")
+    _write_one(host, "lot", lot_id)
 
 
-def _write(host: AppServices, page: Callable[[Reader], str], name: str) -> None:
+def write_batch_report(host: AppServices, result: BatchResult) -> None:
+    """Write the report of a batch and say where it is; for thread workers only."""
+
+    def made() -> Report:
+        from rig.report.report_kinds import ReportKind, report_of
+
+        return report_of(ReportKind.BATCH, result, now=host.now())
+
+    _write(host, made)
+
+
+def _write_one(host: AppServices, kind: str, identity: str) -> None:
+    def made() -> Report:
+        from rig.report.report_kinds import ReportKind, report_on_record
+
+        return report_on_record(
+            host.records(), ReportKind(kind), [identity], now=host.now()
+        )
+
+    _write(host, made)
+
+
+def _write(host: AppServices, make: Callable[[], Report]) -> None:
     folder = host.folder / FOLDER
-    path = folder / f"{name}.html"
     try:
-        text = page(Reader(host.records()))
+        report = make()
+        path = folder / f"{report.name}.html"
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as exc:
             raise InputError(f"{folder} cannot be made: {exc.strerror}") from exc
-        write_whole(path, text)
+        write_whole(path, report.html)
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return

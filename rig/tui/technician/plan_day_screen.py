@@ -328,7 +328,8 @@ class PlanDay(WorkScreen):
 
     def action_report(self) -> None:
         """Write the report of what is done."""
-        if self._plan_id:
+        pairs = range(len(self._standing.progress))
+        if any(self._standing.run_id(index) for index in pairs):
             self._write_report()
         else:
             self.app.show_problem(InputError("nothing of this plan is done yet"))

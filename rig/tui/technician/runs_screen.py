@@ -10,10 +10,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import DataTable, Input, Static
 
-from rig.errors import RigError
+from rig.errors import InputError, RigError
 from rig.procedures.events import RunBegan, RunEnded
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
+from rig.tui.state.keys import REPORT
+from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_lines import (
     COLUMNS,
@@ -26,6 +28,7 @@ from rig.tui.technician.run_lines import (
 from rig.tui.technician.run_screen import RunScreen
 
 _DRAFT = "runs.filter"
+_MOST_REPORTED = 100  # each run has a chapter with a plot of its own
 
 
 class RunsScreen(WorkScreen):
@@ -44,6 +47,13 @@ class RunsScreen(WorkScreen):
         ),
         Binding("s", "sort", "Sort", id="runs.sort", tooltip="Sort by the next column"),
         Binding("d", "turn", "Turn", id="runs.turn", tooltip="Turn the order round"),
+        Binding(
+            REPORT,
+            "report",
+            "Report",
+            id="runs.report",
+            tooltip="Write one report of all runs that the filter shows",
+        ),
         Binding("escape", "table", "To the table", show=False),
     ]
 
@@ -133,7 +143,7 @@ class RunsScreen(WorkScreen):
             return "Nothing has been measured yet. F2 leads to the rig."
         if not self._shown:
             return "No run has all these words: change them, or take some away."
-        return "Enter opens a run. / filters, s sorts by the next column, d turns it."
+        return "Enter opens a run, / filters, s sorts, d turns; Ctrl+O reports them."
 
     def take_focus(self, now: Situation) -> None:
         """Stay in the filter if somebody types there."""
@@ -182,3 +192,20 @@ class RunsScreen(WorkScreen):
         run_id = self._under_cursor()
         if run_id:
             self.app.push_screen(RunScreen(run_id))
+
+    def action_report(self) -> None:
+        """Write one report of the runs in view that have figures."""
+        run_ids = [line.run.run_id for line in self._shown if line.operate is not None]
+        if len(run_ids) > _MOST_REPORTED:
+            self.app.show_problem(
+                InputError(
+                    f"{len(run_ids)} runs are too many for one report",
+                    hint=f"filter until at most {_MOST_REPORTED} are left",
+                )
+            )
+        else:
+            self._report(run_ids)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _report(self, run_ids: list[str]) -> None:
+        write_run_report(self.app, run_ids)

@@ -48,6 +48,13 @@ class TickList(OptionList):
         """What is ticked, in the order of the list."""
         return tuple(name for name in self._names if name in self._ticked)
 
+    def offer(self, names: Iterable[str]) -> None:
+        """Offer other names; those that were ticked and are still there stay so."""
+        self._names = tuple(names)
+        self._ticked &= frozenset(self._names)
+        self.clear_options()
+        self.add_options(Option(self._line(name), id=name) for name in self._names)
+
     def put(self, ticked: Iterable[str]) -> None:
         """Tick these and no others, without a message."""
         self._ticked = frozenset(ticked)

@@ -31,7 +31,7 @@ def test_a_plan_is_reported_with_its_runs(gapsweep) -> None:
 
     page = page_of(gapsweep, "--plan", plan["plan_id"])
 
-    assert "<h1>Measurement by plan</h1>" in page
+    assert "<h1>Measurement by plan: Week 12</h1>" in page
     assert "SIMULATED" in page
     for run in plan["runs"]:
         assert run["run_id"] in page

@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+from tests.tui.scenes.batch import SCENES as BATCH
+from tests.tui.scenes.calibration import SCENES as CALIBRATION
 from tests.tui.scenes.everybody import SCENES as EVERYBODY
 from tests.tui.scenes.inspector import SCENES as INSPECTOR
 from tests.tui.scenes.instructor import SCENES as INSTRUCTOR
+from tests.tui.scenes.study import SCENES as STUDY
 from tests.tui.scenes.technician import SCENES as TECHNICIAN
 from tests.tui.scenes.trimmer import SCENES as TRIMMER
 
-SCENES = {**EVERYBODY, **TECHNICIAN, **TRIMMER, **INSPECTOR, **INSTRUCTOR}
+SCENES = {
+    **EVERYBODY,
+    **TECHNICIAN,
+    **BATCH,
+    **STUDY,
+    **CALIBRATION,
+    **TRIMMER,
+    **INSPECTOR,
+    **INSTRUCTOR,
+}

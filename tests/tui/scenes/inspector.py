@@ -15,12 +15,13 @@ from rig.inquiry.lot_reading import enter_judged
 from rig.inquiry.lot_verdict import Judged
 from rig.records import open_records
 from rig.records.lot_book import LotBook
+from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.inspection_screen import InspectionScreen
-from rig.tui.inspector.lot_question import LotQuestion
+from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
-from tests.tui.situations import CHECKED, READY, figure
+from tests.tui.situations import CHECKED, READY
 
 _GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
 _OPEN = Decision.UNDECIDED
@@ -87,7 +88,7 @@ async def _at_sight(pilot: Pilot[None]) -> None:
 
 async def _asked(pilot: Pilot[None]) -> None:
     await pilot.press("ctrl+r")
-    await until(pilot, lambda: isinstance(pilot.app.screen, LotQuestion))
+    await until(pilot, lambda: isinstance(pilot.app.screen, RecordQuestion))
 
 
 async def _asked_to_begin(pilot: Pilot[None]) -> None:

@@ -124,7 +124,7 @@ async def _at_run(pilot: Pilot[None]) -> None:
     await _at_runs(pilot)
     await pilot.press("down", "enter")
     await until(pilot, lambda: isinstance(pilot.app.screen, RunScreen))
-    head = pilot.app.screen.query_one("#run-head")
+    head = pilot.app.screen.query_one("#page-head")
     await until(pilot, lambda: "level-18" in str(head.render()))
 
 

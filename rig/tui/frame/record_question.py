@@ -1,4 +1,4 @@
-"""Asks before something about a lot goes on record for good."""
+"""Asks before something goes on record for good: a lot, a decision, a study."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from rig.tui.widgets.chord_button import ChordButton
 from rig.tui.widgets.tick_box import TickBox
 
 
-class LotQuestion(ModalScreen[bool | None]):
+class RecordQuestion(ModalScreen[bool | None]):
     """Leads to None, or to what is ticked, by a chord or a click only.
 
     Args:
@@ -29,8 +29,8 @@ class LotQuestion(ModalScreen[bool | None]):
 
     AUTO_FOCUS = "#back"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="lot.save", show=False),
-        Binding("escape", "leave", "Back", id="lot.not-now", show=False),
+        Binding(SAVE, "save", SAVE_WORD, id="record.save", show=False),
+        Binding("escape", "leave", "Back", id="record.not-now", show=False),
     ]
 
     def __init__(
@@ -46,13 +46,13 @@ class LotQuestion(ModalScreen[bool | None]):
         """Yield what will be on record, and the answers."""
         with Vertical(id="question"):
             yield Static(self._title, id="question-title")
-            yield Static(self._words, id="lot-words")
+            yield Static(self._words, id="record-words")
             if self._tick:
-                yield TickBox(self._tick, id="lot-tick", compact=True)
+                yield TickBox(self._tick, id="record-tick", compact=True)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="back")
                 yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
-            yield Static("", id="lot-caption", classes="caption")
+            yield Static("", id="record-caption", classes="caption")
 
     def on_mount(self) -> None:
         """Say how to answer."""
@@ -63,7 +63,7 @@ class LotQuestion(ModalScreen[bool | None]):
         words = "Ctrl+S puts it on record for good. Escape leaves."
         if self._must_tick and not self._ticked():
             words = "Tab leads to the tick, the space bar sets it. Escape leaves."
-        self.query_one("#lot-caption", Static).update(words)
+        self.query_one("#record-caption", Static).update(words)
         locked = self._must_tick and not self._ticked()
         self.query_one("#save", Button).disabled = locked
 

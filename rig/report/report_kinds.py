@@ -1,0 +1,188 @@
+"""The kinds of reports: what each asks of the records, and the page that shows it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from rig.analysis.limits.verdict import GUARDED, Rule
+from rig.inquiry.batch import BatchResult
+from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
+from rig.inquiry.plan import PlanResult, plan_result
+from rig.inquiry.recorded_run import RecordedRun, runs_with_figures
+from rig.inquiry.study import StudyResult, study_on_record
+from rig.records import Store
+from rig.report.batch_page import batch_report
+from rig.report.lot_page import lot_report
+from rig.report.plan_page import plan_report
+from rig.report.runs_page import run_report
+from rig.report.study_page import study_report
+
+_LONGEST_SUBJECT = 60
+
+
+class ReportKind(StrEnum):
+    """What a report is about."""
+
+    RUNS = "runs"
+    PLAN = "plan"
+    BATCH = "batch"
+    STUDY = "study"
+    LOT = "lot"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """A report, ready to be written.
+
+    Attributes:
+        name: Name of its file: kind, subject and time, without an ending.
+        html: The whole document.
+    """
+
+    name: str
+    html: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Subject:
+    """What names a report.
+
+    Attributes:
+        words: Words for the name of the file.
+        at: When it was measured or begun, UTC; None for when it is written.
+        title: What the title says after the kind; empty for nothing.
+    """
+
+    words: tuple[str, ...]
+    at: datetime | None
+    title: str = ""
+
+
+def _of_runs(runs: Sequence[RecordedRun]) -> _Subject:
+    headers = [one.run.header for one in runs]
+    sensors = dict.fromkeys(header.sensor.name for header in headers)
+    targets = dict.fromkeys(header.target.name for header in headers)
+    if len(headers) > 1:
+        return _Subject(words=tuple(sensors), at=None)
+    (header,) = headers
+    return _Subject(words=(*sensors, header.part, *targets), at=header.started_at)
+
+
+def _of_plan(result: PlanResult) -> _Subject:
+    title = result.entry.title
+    return _Subject(words=(title,), at=result.entry.created_at, title=title)
+
+
+def _of_batch(result: BatchResult) -> _Subject:
+    return _Subject(words=(result.sensor or "", result.figure), at=None)
+
+
+def _of_study(result: StudyResult) -> _Subject:
+    at = None if result.entry is None else result.entry.begun_at
+    return _Subject(words=(result.title,), at=at)
+
+
+def _of_lot(found: LotEvidence) -> _Subject:
+    lot = found.standing.lot
+    words = (lot.product, lot.supplier)
+    return _Subject(words=words, at=lot.begun_at, title=lot.product)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kind:
+    """How a report of a kind is made from the result of its inquiry."""
+
+    title: str
+    page: Callable[..., str]
+    subject: Callable[[Any], _Subject]
+
+
+_KINDS: Mapping[ReportKind, _Kind] = {
+    ReportKind.RUNS: _Kind(
+        title="Sensor measurement", page=run_report, subject=_of_runs
+    ),
+    ReportKind.PLAN: _Kind(
+        title="Measurement by plan", page=plan_report, subject=_of_plan
+    ),
+    ReportKind.BATCH: _Kind(
+        title="Batch of sensors", page=batch_report, subject=_of_batch
+    ),
+    ReportKind.STUDY: _Kind(
+        title="Measurement-system study", page=study_report, subject=_of_study
+    ),
+    ReportKind.LOT: _Kind(
+        title="Inspection of a lot", page=lot_report, subject=_of_lot
+    ),
+}
+
+# A batch is not asked for by identities: whoever chooses its parts has its result
+_Inquiry = Callable[[Store, Sequence[str], Rule], Any]
+_INQUIRIES: Mapping[ReportKind, _Inquiry] = {
+    ReportKind.RUNS: runs_with_figures,
+    ReportKind.PLAN: lambda store, ids, rule: plan_result(store, ids[0], rule),
+    ReportKind.STUDY: lambda store, ids, _: study_on_record(store, ids[0]),
+    ReportKind.LOT: lambda store, ids, _: lot_evidence(store, ids[0]),
+}
+
+
+def report_on_record(
+    store: Store,
+    kind: ReportKind,
+    ids: Sequence[str],
+    *,
+    now: datetime,
+    title: str = "",
+    rule: Rule = GUARDED,
+) -> Report:
+    """Ask the records, and make the report.
+
+    Args:
+        store: Open records.
+        kind: What it is about; no batch.
+        ids: Identities of runs, or of the one plan, study or lot.
+        now: Time in the document, UTC.
+        title: Title of the document; empty for the usual one.
+        rule: Decision rule of runs and plans.
+
+    Raises:
+        RigError: It is not on record, or gives no figures to report.
+    """
+    return report_of(kind, _INQUIRIES[kind](store, ids, rule), now=now, title=title)
+
+
+def report_of(
+    kind: ReportKind, result: Any, *, now: datetime, title: str = ""
+) -> Report:
+    """Make the report of what an inquiry has found.
+
+    Args:
+        kind: What it is about.
+        result: Result of the inquiry of that kind.
+        now: Time in the document, UTC.
+        title: Title of the document; empty for the usual one.
+
+    Raises:
+        InputError: A calibration on record cannot be used.
+    """
+    made = _KINDS[kind]
+    subject = made.subject(result)
+    usual = f"{made.title}: {subject.title}" if subject.title else made.title
+    word = kind.value
+    if kind is ReportKind.RUNS:
+        word = "run" if len(result) == 1 else f"{len(result)}-runs"
+    return Report(
+        name=file_name(word, *subject.words, at=subject.at or now),
+        html=made.page(result, title=title or usual, generated_at=now),
+    )
+
+
+def file_name(kind: str, *words: str, at: datetime) -> str:
+    """Return a name that says what the file is of, without an ending."""
+    subject = "-".join(re.sub(r"[^\w.]+", "-", word).strip("-.") for word in words)
+    subject = re.sub(r"-{2,}", "-", subject).strip("-")[:_LONGEST_SUBJECT]
+    return "-".join(filter(None, (kind, subject, f"{at:%Y-%m-%d-%H%M%S}")))
