@@ -18,9 +18,10 @@ from rig.records.lot_book import LotBook
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.inspection_screen import InspectionScreen
+from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
-from tests.tui.situations import CHECKED, READY, figure
+from tests.tui.situations import CHECKED, READY
 
 _GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
 _OPEN = Decision.UNDECIDED
