@@ -143,6 +143,7 @@ class CalibrationScreen(PagedScreen):
     @work(exclusive=True, group="form")
     async def action_add(self) -> None:
         """Ask for a file, and have a calibration made of it."""
+        self.app.clear_problem()
         typed = await self.app.push_screen_wait(CalibrationForm(self._connected()))
         if typed is not None:
             path, order = typed

@@ -9,6 +9,7 @@ from textual.content import Content
 from rig.sheets.interval_rows import IntervalRow
 
 _NAME_WIDTH = 24
+_NO_VALUE = "–"
 
 
 def interval_lines(rows: Iterable[IntervalRow]) -> list[Content]:
@@ -20,7 +21,7 @@ def interval_lines(rows: Iterable[IntervalRow]) -> list[Content]:
         lines.append(
             Content.assemble(
                 (f"  {row.name:<{_NAME_WIDTH}} ", "$text-muted"),
-                (f"{row.value}{unit}", "bold"),
+                (row.value if row.value == _NO_VALUE else f"{row.value}{unit}", "bold"),
                 f"  interval {row.interval}{unit}{share}, n = {row.n}"
                 if row.confidence
                 else f"  {row.interval}, n = {row.n}",

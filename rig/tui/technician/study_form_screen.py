@@ -128,6 +128,7 @@ class StudyForm(WorkScreen):
     @work(exclusive=True, group="begin")
     async def action_record(self) -> None:
         """Ask whether the study is to be laid out, then put it on record."""
+        self.app.clear_problem()
         try:
             order = self._order()
         except InputError as exc:

@@ -139,6 +139,7 @@ class StudyReadings(WorkScreen):
         state, sheet = self._state, self._sheet
         if state is None or sheet is None or not 1 <= order <= len(sheet.rows):
             return
+        self.app.clear_problem()
         self.query_one(FittingTable).move_cursor(row=order - 1)
         line = sheet.rows[order - 1]
         before = f"{line.value} {sheet.unit}" if line.value else ""
