@@ -20,14 +20,18 @@ KEYS = (
     ("F1 or ?", "this page; Escape leads back"),
     ("F2 F3 F4", "the rig, step by step: rig, bench, sweeps"),
     ("F5", "the list of all screens, by who works there"),
-    ("F6, F7", "the technician's screens: plans, runs"),
+    (
+        "F6, F7",
+        "the technician's screens: plans, runs; batch, studies and calibration stand "
+        "in the list of screens",
+    ),
     ("Tab, arrows, Enter", "move between the fields, choose, open; nothing moves"),
     (
         "Ctrl+G",
         "the one key that begins a motion, everywhere; before the target touches the "
         "face it asks, and Ctrl+G once more is the answer",
     ),
-    ("Ctrl+R", "at a lot: asks before it is begun or decided, for good"),
+    ("Ctrl+R", "at a lot or a study: asks before it goes on record for good"),
     ("Ctrl+S", "saves what is typed; in a question: puts it on record"),
     (
         "Ctrl+L",
@@ -103,6 +107,21 @@ WORDS = (
         "pair",
         "one sensor and one target of a plan; it is done once a run of it has ended "
         "and is not void. Measured again, the newer run counts",
+    ),
+    (
+        "batch",
+        "parts of one kind of sensor, one figure of each; the newest run of a part "
+        "counts",
+    ),
+    (
+        "study",
+        "some people or set-ups read the same parts several times, in random order; it "
+        "says how much of the spread is the measurement's own",
+    ),
+    (
+        "calibration",
+        "the correction of an axis from readings by an indicator or gauge blocks, with "
+        "the last day on which it holds",
     ),
     ("sweep", "one approach and one retreat: one operate and one release point"),
     ("void", "a sweep that is not used, with the reason; it is repeated"),

@@ -55,29 +55,37 @@ def result_head(sheet: StudySheet) -> Content:
 
 
 def component_lines(sheet: StudySheet) -> Content:
-    """Return each standard deviation with its interval and its share."""
-    lines = [heading(f"Standard deviations, {sheet.unit}")]
+    """Return what the measurement tells apart, then every standard deviation."""
+    lines = [heading("What the measurement tells apart")]
+    lines += interval_lines(sheet.ratios)
+    lines += [heading(f"Standard deviations, {sheet.unit}")]
     for row in sheet.spreads:
         lines += [
             Content.assemble(
                 (f"  {row.name:<{_NAME_WIDTH}} ", "$text-muted"),
                 (row.value, "bold"),
-                f"  interval {row.interval} ({sheet.confidence}), {row.share} of the"
-                " total",
+                f"  interval {row.interval} ({sheet.confidence})",
             ),
             Content.styled(
-                f"      {row.meaning}; by average and range {row.by_ranges}",
-                "$text-muted",
+                f"    {row.share} of the total: {row.meaning}", "$text-muted"
             ),
         ]
-    lines += [heading("What the measurement tells apart")]
-    lines += interval_lines(sheet.ratios)
     return Content("\n").join(lines)
 
 
 def method_lines(sheet: StudySheet) -> Content:
     """Return how the figures were found, and what the control limits show."""
     lines = [heading("Methods"), *map(Content, sheet.methods)]
+    lines += [
+        Content(""),
+        heading(f"Standard deviations by average and range, {sheet.unit}"),
+        *(
+            Content.assemble(
+                (f"  {row.name:<{_NAME_WIDTH}} ", "$text-muted"), row.by_ranges
+            )
+            for row in sheet.spreads
+        ),
+    ]
     lines += [Content(""), heading("Control limits"), Content(sheet.cells)]
     return Content("\n").join(lines)
 
