@@ -5,15 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 import struct
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, select
+from sqlalchemy import Connection, RowMapping, Select, Table, func, select
 
 from rig.model.figure_forms import (
+    FIGURE_NAMES,
     FigureBlock,
     FigureForm,
     LineForm,
@@ -21,9 +23,11 @@ from rig.model.figure_forms import (
 )
 from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
-from rig.records.mapping import json_text, time_text
+from rig.records.mapping import figure_of, json_text, time_text
 from rig.records.schema_figures import figure_forms, figure_numbers
 
+# Stays below the number of values that any SQLite takes in one statement (999)
+_IDS_AT_ONCE = 500
 _BYTES = 8  # of a number
 # Columns that are given, in the order of the tables
 _COMPUTATION = (
@@ -68,11 +72,38 @@ def add_figures_of_runs(
         _add(connection, computations, numbers_of)
 
 
-def kept_figures(
-    connection: Connection, computation_ids: Sequence[int]
-) -> Iterator[tuple[int, str, bytes]]:
-    """Yield identity, form and numbers of those computations that are kept so."""
-    query = (
+def figures_of(
+    connection: Connection, heads: Sequence[RowMapping]
+) -> dict[int, RunFigures]:
+    """Return the figures of computations, whichever version of the tables has them.
+
+    Args:
+        connection: In a transaction.
+        heads: Rows of `computations`.
+    """
+    words: dict[int, tuple[tuple[str, ...], str]] = {
+        head["computation_id"]: (
+            tuple(json.loads(head["warnings"])),
+            head["analysis_version"],
+        )
+        for head in heads
+    }
+    ids = list(words)
+    found: dict[int, RunFigures] = {}
+    for start in range(0, len(ids), _IDS_AT_ONCE):
+        some = ids[start : start + _IDS_AT_ONCE]
+        for new, form, numbers in connection.execute(_kept(some)):
+            values = struct.unpack(f"<{len(numbers) // _BYTES}d", numbers)
+            found[new] = figures_from(_forms_of(form), values, *words[new])
+        for new, by_name in _earlier(connection, some).items():
+            found[new] = RunFigures(
+                **by_name, warnings=words[new][0], analysis_version=words[new][1]
+            )
+    return found
+
+
+def _kept(computation_ids: Sequence[int]) -> Select[Any]:
+    return (
         select(
             figure_numbers.c.computation_id,
             figure_forms.c.form,
@@ -81,17 +112,20 @@ def kept_figures(
         .join(figure_forms, figure_forms.c.form_id == figure_numbers.c.form_id)
         .where(figure_numbers.c.computation_id.in_(computation_ids))
     )
-    for row in connection.execute(query):
-        yield row[0], row[1], row[2]
 
 
-def figures_of_row(
-    form: str, numbers: bytes, warnings: tuple[str, ...], analysis_version: str
-) -> RunFigures:
-    """Put the figures of one computation together again."""
-    count = len(numbers) // _BYTES
-    values = struct.unpack(f"<{count}d", numbers)
-    return figures_from(_forms_of(form), values, warnings, analysis_version)
+def _earlier(
+    connection: Connection, computation_ids: Sequence[int]
+) -> defaultdict[int, dict[str, Any]]:
+    """Return the figures that earlier versions kept, by computation and by name."""
+    figures = schema.figures
+    found: defaultdict[int, dict[str, Any]] = defaultdict(
+        lambda: dict.fromkeys(FIGURE_NAMES)
+    )
+    query = select(figures).where(figures.c.computation_id.in_(computation_ids))
+    for row in connection.execute(query).mappings():
+        found[row["computation_id"]][row["name"]] = figure_of(row)
+    return found
 
 
 @lru_cache(maxsize=1024)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
-from rig.model.figure_forms import FIGURE_NAMES
-from rig.model.figures import Figure, RunFigures
+from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
@@ -25,11 +23,10 @@ from rig.records.entries import (
     RunSummary,
 )
 from rig.records.failures import not_on_record
-from rig.records.kept_figures import figures_of_row, kept_figures
+from rig.records.kept_figures import figures_of
 from rig.records.mapping import (
     conditions_of,
     edge_of,
-    figure_of,
     header_of,
     sensor_of,
     speeds_of,
@@ -308,7 +305,7 @@ def _load_later_conditions(
 def _load_computations(connection: Connection, query: Select[Any]) -> list[Computation]:
     table = schema.computations
     heads = connection.execute(query.order_by(table.c.computation_id)).mappings().all()
-    figures = _load_figures(connection, heads)
+    figures = figures_of(connection, heads)
     return [
         Computation(
             run_id=head["run_id"],
@@ -318,38 +315,6 @@ def _load_computations(connection: Connection, query: Select[Any]) -> list[Compu
         )
         for head in heads
     ]
-
-
-def _load_figures(
-    connection: Connection, heads: Sequence[RowMapping]
-) -> dict[int, RunFigures]:
-    """Return the figures of computations, whichever version of the tables has them."""
-    words = {
-        head["computation_id"]: (
-            tuple(json.loads(head["warnings"])),
-            head["analysis_version"],
-        )
-        for head in heads
-    }
-    ids = list(words)
-    found: dict[int, RunFigures] = {}
-    earlier: defaultdict[int, dict[str, Figure]] = defaultdict(dict)
-    for start in range(0, len(ids), _IDS_AT_ONCE):
-        some = ids[start : start + _IDS_AT_ONCE]
-        for computation_id, form, numbers in kept_figures(connection, some):
-            said, version = words[computation_id]
-            found[computation_id] = figures_of_row(form, numbers, said, version)
-        rows = select(schema.figures).where(schema.figures.c.computation_id.in_(some))
-        for row in connection.execute(rows).mappings():
-            earlier[row["computation_id"]][row["name"]] = figure_of(row)
-    for computation_id in words.keys() - found.keys():
-        said, version = words[computation_id]
-        by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)
-        by_name |= earlier[computation_id]
-        found[computation_id] = RunFigures(
-            **by_name, warnings=said, analysis_version=version
-        )
-    return found
 
 
 def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
