@@ -89,8 +89,9 @@ class BatchResultScreen(PagedScreen):
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
-        other = ", n shows the next batch" if len(self._sheet.batches) > 1 else ""
-        return f"Tab or 1 to 6 turn the page{other}. Ctrl+O writes the report."
+        if len(self._sheet.batches) > 1:
+            return "Tab or 1 to 6 turn the page, n the batch. Ctrl+O writes the report."
+        return "Tab or 1 to 6 turn the page. Ctrl+O writes the report."
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer the next batch where there is one."""

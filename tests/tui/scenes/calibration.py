@@ -74,7 +74,7 @@ def _section(number: int) -> Open:
 async def _stale(pilot: Pilot[None]) -> None:
     await _at_calibration(pilot)
     head = pilot.app.screen.query_one("#page-head")
-    await pilot.press("home")
+    await pilot.press("up")
     await until(pilot, lambda: "bench-2" in str(head.render()))
     await pilot.press("3")
 
