@@ -78,7 +78,7 @@ def figures_of(
     """Return the figures of computations, whichever version of the tables has them.
 
     Args:
-        connection: In a transaction.
+        connection: Connection of a transaction under way.
         heads: Rows of `computations`.
     """
     words: dict[int, tuple[tuple[str, ...], str]] = {

@@ -121,7 +121,7 @@ def test_a_reader_of_one_line_gets_it(
     )
 
     assert done.returncode == 0
-    assert done.stdout.split()[:3] == ["run", "sensor", "target"]
+    assert done.stdout.split()[:3] == ["run", "started", "(UTC)"]
     assert len(done.stdout.splitlines()) == 1
 
 

@@ -114,7 +114,7 @@ def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
     assert "</span> ACCEPTED</p>" in page
     assert "SIMULATED" in page
     # IEC 60947-5-2: 0.9 s_n to 1.1 s_n with s_n = 8 mm
-    assert "operate point: 7.2 to 8.8 mm" in page
+    assert "s_r: 7.2 to 8.8 mm" in page
 
 
 def test_a_study_is_reported(gapsweep) -> None:
