@@ -251,19 +251,19 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
     assert "plan: New plan" in at_plans
     assert "plan: New plan" not in at_rig
     for titles in (at_rig, at_plans):
-        assert {"place: Plans", "place: Runs", "axis: Stop", "app: Quit"} <= set(titles)
+        assert {"screen: Plans", "screen: Runs", "axis: Stop", "app: Quit"} <= set(titles)
         assert all(": " in title for title in titles)
 
 
 async def test_the_home_list_leads_to_every_place(make_app: MakeApp) -> None:
     async with make_app().run_test(size=(80, 24)) as pilot:
         await pilot.press("f5")
-        await at_screen(pilot, "Places")
+        await at_screen(pilot, "Screens")
         listed = pilot.app.screen.query_one("#screens")
         wanted = [option.id for option in listed.options if option.id]
         for name in wanted:
             await pilot.press("f5")
-            await at_screen(pilot, "Places")
+            await at_screen(pilot, "Screens")
             listed.highlighted = listed.get_option_index(name)
             await pilot.press("enter")
             await until(pilot, lambda name=name: pilot.app.current_mode == name)

@@ -72,7 +72,7 @@ SCENES = {
     "sweeps_stopped": _at("Sweeps", STOPPED, HELD, "f4"),
     "sweeps_ended": _at("Sweeps", ENDED, READY, "f4", "ctrl+k"),
     "leave": _asking(_at("Sweeps", SWEEPING, MOVING, "f4").open, "ctrl+q"),
-    "home": _at("Places", CHECKED, READY, "f5"),
+    "home": _at("Screens", CHECKED, READY, "f5"),
     "help": _at("Help", CHECKED, READY, "f1"),
     "palette": Scene(open=_palette),
 }
