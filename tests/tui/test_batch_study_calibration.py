@@ -274,21 +274,22 @@ async def test_a_calibration_is_added_from_a_file_and_is_in_force_at_once(
         offered = form.query_one("#calibration-rig", Input).value
         await pilot.press("ctrl+s")
         empty = _said(pilot, "#calibration-caption")
-        for name, text in (
-            ("path", str(table)),
-            ("certificate", "AX-7"),
-            ("made", "20.11.2026"),
-            ("due", "2099-11-20"),
-            ("instrument", "0,6"),
-        ):
+        given = {
+            "path": str(table),
+            "certificate": "AX-7",
+            "made": "20.11.2026",
+            "due": "2099-11-20",
+            "instrument": "0,6",
+        }
+        for name, text in given.items():
             form.query_one(f"#calibration-{name}", Input).value = text
         await pilot.press("ctrl+s")
         no_day = _said(pilot, "#calibration-caption")
-        form.query_one("#calibration-made", Input).value = "2026-11-20"
         await pilot.press("enter", "y")
         assert app.screen is form
-        form.query_one("#calibration-due", Input).value = "2099-11-20"
-        form.query_one("#calibration-path", Input).value = str(table)
+        # The letter stands in whichever field had the focus
+        for name, text in (given | {"made": "2026-11-20"}).items():
+            form.query_one(f"#calibration-{name}", Input).value = text
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "AX-7" in _said(pilot, "#page-head"))
         test = _said(pilot, "#text-Axis-test")

@@ -11,6 +11,7 @@ from rig.model.mounted import Sensor, Target
 from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.check import check_bench
 from rig.procedures.run_order import RunOrder
+from rig.procedures.touch_off import touch_off
 from rig.records import Reader
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_access import RigAccess
@@ -82,10 +83,10 @@ class TouchOff(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Touch off."""
-        context = access.run_context()
+        mover = access.rig().mover
         access.mounted()
         access.set_bench(None)
-        access.set_bench(context.touch_off())
+        access.set_bench(touch_off(mover, access.settings, access.tell))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
