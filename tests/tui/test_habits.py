@@ -251,7 +251,9 @@ async def test_the_palette_offers_the_places_and_what_the_screen_in_view_can(
     assert "plan: New plan" in at_plans
     assert "plan: New plan" not in at_rig
     for titles in (at_rig, at_plans):
-        assert {"screen: Plans", "screen: Runs", "axis: Stop", "app: Quit"} <= set(titles)
+        assert {"screen: Plans", "screen: Runs", "axis: Stop", "app: Quit"} <= set(
+            titles
+        )
         assert all(": " in title for title in titles)
 
 

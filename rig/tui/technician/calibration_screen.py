@@ -88,11 +88,12 @@ class CalibrationScreen(PagedScreen):
         if not self.is_attached:
             return
         connected = self._connected()
-        if found != self._results:
+        sheets = tuple(map(calibration_sheet, found))
+        # Results hold arrays, which do not compare as a whole; sheets are text
+        if sheets != self._sheets:
             before = [one.rig_id for one in self._results]
             wanted = before[self._shown] if before else connected
-            self._results = found
-            self._sheets = tuple(map(calibration_sheet, found))
+            self._results, self._sheets = found, sheets
             rigs = [one.rig_id for one in found]
             self._shown = rigs.index(wanted) if wanted in rigs else 0
         table = self.query_one("#Rigs", FittingTable)
