@@ -139,7 +139,7 @@ def test_other_pages_do_not_look_on(for_a_class: Access, path: str) -> None:
     here = Access(host="127.0.0.1", port=8420)
     elsewhere = {**THERE, "origin": "http://elsewhere.example", "path": path}
 
-    assert "another page" in for_a_class.why_refused(
+    assert "another origin" in for_a_class.why_refused(
         request(**elsewhere, look_cookie=LOOK_TOKEN)
     )
     assert here.why_refused(request(path=path)) == ""
