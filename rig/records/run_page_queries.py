@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, case, func, not_, select
+from sqlalchemy import ColumnElement, Select, String, and_, case, cast, func, select
 
 from rig.records import schema
 
@@ -34,95 +34,67 @@ def taken_up_again(first: str, last: str) -> Select[Any]:
     return select(table.c.run_id).where(table.c.run_id.between(first, last)).distinct()
 
 
-def usable_counts(first: str, last: str) -> Select[Any]:
-    """Number of usable sweeps of each run that has one, in order of the runs."""
+def sweep_counts(first: str, last: str) -> Select[Any]:
+    """Number of sweeps of each run that has any, and of usable ones, in order."""
     sweeps = schema.sweeps
     return (
-        select(sweeps.c.run_id, func.count())
-        .where(sweeps.c.run_id.between(first, last), _usable())
+        select(sweeps.c.run_id, func.count(), _number_of(_usable()))
+        .where(sweeps.c.run_id.between(first, last))
         .group_by(sweeps.c.run_id)
         .order_by(sweeps.c.run_id)
     )
 
 
-def unused_sweeps(first: str, last: str) -> Select[Any]:
-    """Run and reason of every sweep that is not usable, in order."""
+def void_sweeps(first: str, last: str) -> Select[Any]:
+    """Run and reason of every void sweep, in order."""
     sweeps = schema.sweeps
     return (
         select(sweeps.c.run_id, sweeps.c.void)
-        .where(sweeps.c.run_id.between(first, last), not_(_usable()))
+        .where(sweeps.c.run_id.between(first, last), sweeps.c.void != "")
         .order_by(sweeps.c.run_id, sweeps.c.sweep_index)
     )
 
 
-def unused_edge_counts(first: str, last: str) -> Select[Any]:
-    """Number of edges in sweeps that are not usable, of each run that has any."""
-    sweeps, edges = schema.sweeps, schema.edges
-    return (
-        select(sweeps.c.run_id, func.count())
-        .join(
-            edges,
-            (edges.c.run_id == sweeps.c.run_id)
-            & (edges.c.sweep_index == sweeps.c.sweep_index),
-        )
-        .where(sweeps.c.run_id.between(first, last), not_(_usable()))
-        .group_by(sweeps.c.run_id)
-    )
-
-
-def edge_count(first: str, last: str) -> Select[Any]:
-    """Number of edges of all runs together."""
-    edges = schema.edges
-    return select(func.count()).where(edges.c.run_id.between(first, last))
-
-
-def edge_counts(first: str, last: str) -> Select[Any]:
-    """Number of edges of each run that has any; counting all together is quicker."""
-    edges = schema.edges
-    return (
-        select(edges.c.run_id, func.count())
-        .where(edges.c.run_id.between(first, last))
-        .group_by(edges.c.run_id)
-    )
-
-
-def edges_taken(first: str, last: str) -> Select[Any]:
-    """Speed, index and both step counts of every usable sweep, run by run.
-
-    The last column is the level of the operate edge, 0 or 1, and 2 where the edges
-    are not the first two of the sweep, one each way, to opposite levels.
-    """
+def usable_sweeps(first: str, last: str) -> Select[Any]:
+    """Speed and index of every usable sweep, in order, and its two ordinals."""
     sweeps = schema.sweeps
-    operate, release = schema.edges.alias("operate"), schema.edges.alias("release")
-    plain = and_(
-        sweeps.c.operate_ordinal == 0,
-        sweeps.c.release_ordinal == 1,
-        operate.c.approaching,
-        not_(release.c.approaching),
-        operate.c.level != release.c.level,
-    )
-    query = select(
-        sweeps.c.speed_mm_s,
-        sweeps.c.sweep_index,
-        operate.c.position_steps,
-        release.c.position_steps,
-        case((not_(plain), 2), (operate.c.level, 1), else_=0),
-    )
-    for edge, ordinal in (
-        (operate, sweeps.c.operate_ordinal),
-        (release, sweeps.c.release_ordinal),
-    ):
-        query = query.join(
-            edge,
-            (edge.c.run_id == sweeps.c.run_id)
-            & (edge.c.sweep_index == sweeps.c.sweep_index)
-            & (edge.c.ordinal == ordinal),
-        )
     return (
-        query.select_from(sweeps)
+        select(
+            sweeps.c.speed_mm_s,
+            sweeps.c.sweep_index,
+            sweeps.c.operate_ordinal,
+            sweeps.c.release_ordinal,
+        )
         .where(sweeps.c.run_id.between(first, last), _usable())
         .order_by(sweeps.c.run_id, sweeps.c.sweep_index)
     )
+
+
+def edges_of_runs(first: str, last: str, *, some_unusable: bool) -> Select[Any]:
+    """Edges of the usable sweeps of each run, one row a run.
+
+    The columns are the run, the number of edges, their step counts and their places,
+    both as numbers with commas between, and how many of them are on the side of a plain
+    sweep and how many have an operate edge's level "on". The place of an edge is twice
+    the index of its sweep, plus its ordinal.
+    """
+    sweeps, edges = schema.sweeps, schema.edges
+    place = 2 * edges.c.sweep_index + edges.c.ordinal
+    query = select(
+        edges.c.run_id,
+        func.count(),
+        _listed(edges.c.position_steps),
+        _listed(place),
+        _number_of(edges.c.approaching == (edges.c.ordinal == 0)),
+        _number_of(edges.c.level == (edges.c.ordinal == 0)),
+    )
+    if some_unusable:
+        query = query.join(
+            sweeps,
+            (edges.c.run_id == sweeps.c.run_id)
+            & (edges.c.sweep_index == sweeps.c.sweep_index),
+        ).where(_usable())
+    return query.where(edges.c.run_id.between(first, last)).group_by(edges.c.run_id)
 
 
 def last_usable_ends(first: str, last: str) -> Select[Any]:
@@ -148,3 +120,11 @@ def _usable() -> ColumnElement[bool]:
         sweeps.c.operate_ordinal.is_not(None),
         sweeps.c.release_ordinal.is_not(None),
     )
+
+
+def _number_of(condition: ColumnElement[bool]) -> ColumnElement[int]:
+    return func.sum(case((condition, 1), else_=0))
+
+
+def _listed(column: ColumnElement[int]) -> ColumnElement[str]:
+    return func.aggregate_strings(cast(column, String), ",")

@@ -11,14 +11,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Select
+from sqlalchemy import Connection
 
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import BacklashSource, OutputKind
 from rig.records import run_page_queries as queries
 from rig.records.mapping import calibration_in, time_of
+from rig.records.plain_rows import plain_rows
+from rig.records.run_page_sweeps import plain_sweeps
 from rig.records.store import Store
 
 if TYPE_CHECKING:
@@ -151,7 +153,7 @@ def run_pages(store: Store, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[Run
     last = ""
     while True:
         with store.reading() as connection:
-            rows = _fetch(connection, queries.runs_after(last, runs_at_once))
+            rows = plain_rows(connection, queries.runs_after(last, runs_at_once))
             if not rows:
                 return
             first, last = rows[0][0], rows[-1][0]
@@ -162,27 +164,24 @@ def run_pages(store: Store, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[Run
 def _page(connection: Connection, rows: list[Any], first: str, last: str) -> RunPage:
     import numpy as np
 
-    usable = dict(_fetch(connection, queries.usable_counts(first, last)))
-    unused = _Unused(connection, first, last)
-    table = _edge_table(connection, first, last)
+    counts = _Counts(connection, first, last)
     by_id = {row[0]: row for row in rows}
-    counts = np.fromiter(usable.values(), dtype=np.intp, count=len(usable))
-    odd = _odd(table, counts, [by_id[name][2] for name in usable])
-    extra = _extra_edges(connection, first, last, usable, unused)
-    again = {row[0] for row in _fetch(connection, queries.taken_up_again(first, last))}
-    plain = np.fromiter(
-        (
-            not odd[at]
-            and name not in extra
-            and name not in again
-            and _is_plain(by_id[name])
-            for at, name in enumerate(usable)
-        ),
-        dtype=np.bool_,
-        count=len(usable),
+    again = {
+        row[0] for row in plain_rows(connection, queries.taken_up_again(first, last))
+    }
+    swept = plain_sweeps(
+        connection,
+        first,
+        last,
+        usable=counts.usable,
+        some_unusable=counts.some_unusable,
+        operated_level={
+            name: _sensor(row[2])[0]
+            for name, row in by_id.items()
+            if _may_be_plain(row) and name not in again
+        },
     )
-    table = table[np.repeat(plain, counts)]
-    names = [name for name, taken in zip(usable, plain, strict=True) if taken]
+    names = swept.run_ids
     others = by_id.keys() - set(names)
     # One text: its keys are looked up once for all of them
     parsed = json.loads(f"[{','.join(by_id[name][1] for name in names)}]")
@@ -192,18 +191,21 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
         run_ids=tuple(names),
         circumstances=tuple(
             _circumstances(
-                unused.sweeps.get(name, 0) + usable[name],
-                usable[name],
-                unused.first_void.get(name, ""),
+                counts.sweeps[name],
+                counts.usable[name],
+                counts.first_void.get(name, ""),
                 by_id[name][5],
                 _not_measured_mm(each["backlash"]),
                 by_id[name][2],
             )
             for name, each in zip(names, parsed, strict=True)
         ),
-        sweeps=counts[plain],
         calibrated=_calibrated(connection, names, parsed),
-        **{name: table[name].astype(np.float64) for name in _SWEEP_ARRAYS},
+        sweeps=swept.sweeps,
+        speed_mm_s=swept.speed_mm_s,
+        order=swept.order,
+        operate_steps=swept.operate_steps,
+        release_steps=swept.release_steps,
         **{name: known[:, i].copy() for i, name in enumerate(_KNOWN)},
         others=tuple(name for name in by_id if name in others),
         simulated=frozenset(
@@ -212,77 +214,27 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
     )
 
 
-class _Unused:
-    """Sweeps that no figure rests on, by run."""
+class _Counts:
+    """Number of sweeps by run, and of usable ones of each run that has any."""
 
     def __init__(self, connection: Connection, first: str, last: str) -> None:
-        self.edges: dict[str, int] = {}
         self.sweeps: dict[str, int] = {}
+        self.usable: dict[str, int] = {}
         self.first_void: dict[str, str] = {}
-        for run_id, void in _fetch(connection, queries.unused_sweeps(first, last)):
-            self.sweeps[run_id] = self.sweeps.get(run_id, 0) + 1
-            if void:
+        query = queries.sweep_counts(first, last)
+        for run_id, sweeps, usable in plain_rows(connection, query):
+            self.sweeps[run_id] = sweeps
+            if usable:
+                self.usable[run_id] = usable
+        self.some_unusable = self.sweeps != self.usable
+        if self.some_unusable:
+            voids = plain_rows(connection, queries.void_sweeps(first, last))
+            for run_id, void in voids:
                 self.first_void.setdefault(run_id, void)
-        if self.sweeps:
-            counts = _fetch(connection, queries.unused_edge_counts(first, last))
-            self.edges = dict(counts)
 
 
-def _extra_edges(
-    connection: Connection,
-    first: str,
-    last: str,
-    usable: dict[str, int],
-    unused: _Unused,
-) -> set[str]:
-    """Runs with more than two edges in a usable sweep."""
-    ((total,),) = _fetch(connection, queries.edge_count(first, last))
-    if total == 2 * sum(usable.values()) + sum(unused.edges.values()):
-        return set()
-    edges = _fetch(connection, queries.edge_counts(first, last))
-    return {
-        name
-        for name, count in edges
-        if count != 2 * usable.get(name, 0) + unused.edges.get(name, 0)
-    }
-
-
-def _is_plain(row: Any) -> bool:
+def _may_be_plain(row: Any) -> bool:
     return not row[3] and row[4] is not None and row[6] is None
-
-
-_SWEEP_ARRAYS = ("speed_mm_s", "order", "operate_steps", "release_steps")
-
-
-def _edge_table(connection: Connection, first: str, last: str) -> npt.NDArray[Any]:
-    import numpy as np
-
-    result = connection.execute(queries.edges_taken(first, last))
-    table = np.fromiter(
-        cast("Any", result).cursor,
-        dtype=[
-            ("speed_mm_s", "f8"),
-            ("order", "i4"),
-            ("operate_steps", "f8"),
-            ("release_steps", "f8"),
-            ("operated_level", "i1"),
-        ],
-    )
-    result.close()
-    return table
-
-
-def _odd(
-    table: npt.NDArray[Any], counts: IndexArray, sensors: list[str]
-) -> npt.NDArray[np.bool_]:
-    """Runs with a sweep whose two edges are not what a plain sweep has."""
-    import numpy as np
-
-    operated = np.array([_sensor(text)[0] for text in sensors], dtype=np.int8)
-    wrong = table["operated_level"] != np.repeat(operated, counts)
-    if not wrong.any():
-        return np.zeros(counts.size, dtype=np.bool_)
-    return np.add.reduceat(wrong, np.cumsum(counts) - counts) > 0
 
 
 def _calibrated(
@@ -295,21 +247,13 @@ def _calibrated(
     }
     if not known:
         return {}
-    days = dict(_fetch(connection, queries.last_usable_ends(names[0], names[-1])))
+    days = dict(plain_rows(connection, queries.last_usable_ends(names[0], names[-1])))
     return {
         at: CalibratedRun(
             calibration=calibration, last_day=time_of(days[names[at]]).date()
         )
         for at, calibration in known.items()
     }
-
-
-def _fetch(connection: Connection, query: Select[Any]) -> list[Any]:
-    # The plain cursor of the driver: a row object each costs more than a row
-    result = connection.execute(query)
-    rows: list[Any] = cast("Any", result).cursor.fetchall()
-    result.close()
-    return rows
 
 
 def _known(conditions: dict[str, Any]) -> tuple[float, ...]:
