@@ -98,6 +98,9 @@ async def until(pilot: Pilot[None], claim: Callable[[], bool]) -> None:
     """Let the app go on until the claim holds."""
     give_up_s = time.monotonic() + PATIENCE_S
     while not claim():
+        # An app that failed keeps its screens, and nothing more comes about there
+        if (failed := pilot.app._exception) is not None:
+            raise failed
         assert time.monotonic() < give_up_s, "it never came about"
         await asyncio.sleep(0.002)
     await all_handled(pilot)

@@ -23,6 +23,7 @@ from rig.tui.technician.plan_lines import (
     read_plans,
 )
 from rig.tui.technician.plan_maker_screen import PlanMaker
+from rig.tui.widgets.row_table import RowTable
 
 
 class PlansScreen(WorkScreen):
@@ -42,7 +43,7 @@ class PlansScreen(WorkScreen):
 
     def compose_body(self) -> ComposeResult:
         """Yield the list."""
-        yield DataTable(id="plans", cursor_type="row", zebra_stripes=True)
+        yield RowTable(id="plans")
 
     def on_mount(self) -> None:
         """Set the columns up."""

@@ -29,6 +29,7 @@ from rig.tui.technician.run_sections import (
     verdict_lines,
 )
 from rig.tui.widgets.picture_view import PictureView
+from rig.tui.widgets.row_table import RowTable
 
 _LINES = {
     "Figures": figure_lines,
@@ -68,7 +69,7 @@ class RunScreen(PagedScreen):
         if name == "Points":
             return PictureView(id=name)
         if name == "Sweeps":
-            return DataTable(id=name, cursor_type="row", zebra_stripes=True)
+            return RowTable(id=name)
         return super().make_section(name)
 
     def on_mount(self) -> None:

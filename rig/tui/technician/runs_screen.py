@@ -26,6 +26,7 @@ from rig.tui.technician.run_lines import (
     read_lines,
 )
 from rig.tui.technician.run_screen import RunScreen
+from rig.tui.widgets.row_table import RowTable
 
 _DRAFT = "runs.filter"
 _MOST_REPORTED = 100  # each run has a chapter with a plot of its own
@@ -75,7 +76,7 @@ class RunsScreen(WorkScreen):
                 compact=True,
             )
             yield Static("", id="runs-count")
-        yield DataTable(id="runs", cursor_type="row", zebra_stripes=True)
+        yield RowTable(id="runs")
 
     def on_mount(self) -> None:
         """Set the columns up."""

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual.widgets import DataTable
-
 from rig.tui.pictures.canvas import column_of
+from rig.tui.widgets.row_table import RowTable
 
 _KEPT = 2  # columns that stay however narrow it is
 
 
-class FittingTable(DataTable[str]):
+class FittingTable(RowTable):
     """Shows rows of text; columns that find no room are named in the frame.
 
     The columns that matter most come first: the last ones are left out first.
     """
 
     def __init__(self, title: str, *, id: str) -> None:
-        super().__init__(id=id, cursor_type="row", zebra_stripes=True, classes="framed")
+        super().__init__(id=id, classes="framed")
         self._title = title
         self._heads: tuple[str, ...] = ()
         self._texts: tuple[tuple[str, ...], ...] = ()

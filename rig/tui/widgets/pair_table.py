@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from textual.widgets import DataTable
-
 from rig.model.rounding import FigureText
 from rig.sheets.plan_sheet import PlanRow
 from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN, Sign
+from rig.tui.widgets.row_table import RowTable
 
 # Names with their widths
 _COLUMNS = {
@@ -45,11 +44,11 @@ class PairRow:
     sweeps: str
 
 
-class PairTable(DataTable[str]):
+class PairTable(RowTable):
     """Shows the pairs of a plan, one row each."""
 
     def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id, cursor_type="row", zebra_stripes=True)
+        super().__init__(id=id)
         self._shown: tuple[PairRow, ...] = ()
 
     def show(self, rows: tuple[PairRow, ...]) -> None:

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from textual.widgets import DataTable
-
 from rig.sheets.lot_part_rows import LotPartRow
+from rig.tui.widgets.row_table import RowTable
 
 _COLUMNS = ("part", "verdict", "value ± U", "run")
 
 
-class PartTable(DataTable[str]):
+class PartTable(RowTable):
     """Shows the last reading of each part."""
 
     BORDER_TITLE = "Parts (U: 95 %)"
 
     def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id, cursor_type="row", zebra_stripes=True)
+        super().__init__(id=id)
         self._shown: tuple[LotPartRow, ...] = ()
 
     def on_mount(self) -> None:

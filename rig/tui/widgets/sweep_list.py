@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from textual.widgets import DataTable
-
 from rig.sheets.sweep_rows import gap_words
 from rig.tui.state.situation import SweepRow
+from rig.tui.widgets.row_table import RowTable
 
 _COLUMNS = ("sweep", "mm/s", "operate mm", "release mm")
 
 
-class SweepTable(DataTable[str]):
+class SweepTable(RowTable):
     """Shows the sweeps of a run; grows as they come."""
 
     BORDER_TITLE = "Sweeps (as logged, delay still in)"
 
     def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id, cursor_type="row", zebra_stripes=True)
+        super().__init__(id=id)
         self._shown: tuple[SweepRow, ...] = ()
 
     def on_mount(self) -> None:
