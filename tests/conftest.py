@@ -7,6 +7,13 @@ import signal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# How fast the machine is decides nothing
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 # Textual reads these when it is imported, so they go before anything imports it
 for name in list(os.environ):
@@ -17,6 +24,9 @@ for name in list(os.environ):
 # test starts
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+_MOST_WORKERS = 8  # half a gigabyte each
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -33,7 +43,12 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """Use every processor, but start no workers for a file or what goes by a name."""
+    """Start two workers a processor, as many tests wait at real pace.
+
+    None for a file or what goes by a name.
+    """
     named = [word for word in config.args if ".py" in Path(word).name]
-    few = named or config.getoption("keyword")
-    return 0 if few else os.cpu_count() or 1
+    if named or config.getoption("keyword"):
+        return 0
+    processors = os.cpu_count() or 1
+    return max(processors, min(2 * processors, _MOST_WORKERS))

@@ -5,19 +5,12 @@ from __future__ import annotations
 import string
 from typing import Any
 
-from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from firmware_protocol import messages
 from firmware_protocol.fields import Message
 from firmware_protocol.messages import ANSWERS, NOTICES, REQUESTS, Refusal
 from firmware_protocol.table import Field, load_table
-
-# A busy machine is no failure
-settings.register_profile(
-    "untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
-settings.load_profile("untimed")
 
 _TOKEN_LETTERS = string.ascii_letters + string.digits + ".-"
 

@@ -4,7 +4,7 @@ import dataclasses
 from datetime import UTC, datetime, timedelta, timezone
 from types import ModuleType
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.model.mounted import Axis
@@ -18,7 +18,6 @@ TIMES = st.datetimes(
 NUMBERS = st.floats(allow_nan=False)
 
 
-@settings(deadline=None)
 @given(TIMES, TIMES)
 def test_times_come_back_and_sort_as_text(one: datetime, other: datetime) -> None:
     assert time_of(time_text(one)) == one
@@ -27,7 +26,6 @@ def test_times_come_back_and_sort_as_text(one: datetime, other: datetime) -> Non
     assert (time_text(one) < time_text(other)) == (one < other)
 
 
-@settings(deadline=None)
 @given(st.floats(allow_nan=False, allow_infinity=False), NUMBERS, st.text())
 def test_conditions_come_back_to_the_last_digit(
     samples: ModuleType, scale: float, freedom: float, note: str

@@ -39,7 +39,7 @@ def line(body: str) -> bytes:
 pieces = st.binary(max_size=80) | bodies.map(line) | st.just(line("q1 hail 1"))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.lists(st.tuples(pieces, st.floats(0.0, 3.0)), max_size=30))
 def test_any_bytes_are_answered_with_whole_lines_only(exchanges):
     controller = Controller(Bench(Machine(), MOUNTING))
@@ -52,7 +52,7 @@ def test_any_bytes_are_answered_with_whole_lines_only(exchanges):
     assert receiver.dropped == 0
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(st.binary(max_size=80), max_size=20))
 def test_bytes_that_are_no_order_move_nothing(chunks):
     controller = Controller(Bench(Machine(), MOUNTING))
@@ -70,7 +70,7 @@ def test_bytes_that_are_no_order_move_nothing(chunks):
     assert look.state in ("raw", "held")
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.integers(0, 40), st.integers(1, 30_000))
 def test_a_stop_byte_at_any_moment_stops(offset, delay_us):
     controller = Controller(Bench(Machine(), MOUNTING))

@@ -288,7 +288,8 @@ async def test_a_calibration_is_added_from_a_file_and_is_in_force_at_once(
         await pilot.press("enter", "y")
         assert app.screen is form
         # The letter stands in whichever field had the focus
-        for name, text in (given | {"made": "2026-11-20"}).items():
+        right = given | {"rig": rig_id, "made": "2026-11-20"}
+        for name, text in right.items():
             form.query_one(f"#calibration-{name}", Input).value = text
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "AX-7" in _said(pilot, "#page-head"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import ClassVar
 
@@ -11,6 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Footer, Static
+from textual.worker import get_current_worker
 
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import Reading, RigEvent
@@ -123,6 +125,20 @@ class FramedScreen(Screen[None]):
         static = self.query_one(selector, Static)
         if static.content != text:
             static.update(text)
+
+    def hand_over(self, take: Callable[..., None], *found: object) -> None:
+        """Give what a worker's thread found to the screen, called in that thread.
+
+        Nothing is taken once a later worker has superseded this one, or once the
+        screen has gone: what was found is out of date then.
+        """
+        worker = get_current_worker()
+
+        def take_if_wanted() -> None:
+            if not worker.is_cancelled and self.is_attached:
+                take(*found)
+
+        self.app.call_later(take_if_wanted)
 
     def ask(self, job: Job) -> None:
         """Ask for something to be done with the rig."""

@@ -13,7 +13,6 @@ from textual.containers import Grid, Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
-from textual.worker import get_current_worker
 
 from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
@@ -169,8 +168,7 @@ class LotScreen(WorkScreen):
             text = self._plan_of(order)
         except RigError as exc:
             text = _wrong(exc)
-        if not get_current_worker().is_cancelled:
-            self.app.call_from_thread(self._show_plan_of, order, text)
+        self.hand_over(self._show_plan_of, order, text)
 
     def _plan_of(self, order: LotOrder) -> Content:
         """Return the sampling plan that is in force; not in the UI's own thread.
@@ -237,13 +235,11 @@ class LotScreen(WorkScreen):
             lots = book.all_lots()[-_SHOWN:]
             found = [standing_of(book, lot.lot_id) for lot in lots]
         except RigError as exc:
-            if not get_current_worker().is_cancelled:
-                self.app.call_from_thread(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
         # Open ones first, the latest at the top
         found.sort(key=lambda one: (one.decision is None, one.lot.begun_at))
-        if not get_current_worker().is_cancelled:
-            self.app.call_from_thread(self._show_lots, found[::-1])
+        self.hand_over(self._show_lots, found[::-1])
 
     def _show_lots(self, found: list[LotStanding]) -> None:
         known = self.query_one("#known-lots", OptionList)

@@ -178,16 +178,16 @@ class LessonScreen(WorkScreen):
         try:
             book = self.read_records(self.app.records(), subject)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, subject, book)
+        self.hand_over(self._take, subject, book)
 
     def read_records(self, store: Store, subject: Subject) -> PairRecords:
         """Read what the step shows; in a worker."""
         return read_pair(store, subject)
 
     def _take(self, subject: Subject, book: PairRecords) -> None:
-        if subject == self.subject and self.is_attached:
+        if subject == self.subject:
             self.book = book
             self.show_again()
 
@@ -267,7 +267,7 @@ class LessonScreen(WorkScreen):
         try:
             run_ids = lesson_run_ids(self.app.records(), subject)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
         title = f"Lesson on {subject.sensor.name}"
         write_run_report(self.app, run_ids, title=title)

@@ -85,13 +85,13 @@ class BatchScreen(WorkScreen):
         try:
             found = batch_choices(self.app.records())
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, found)
+        self.hand_over(self._take, found)
 
     def _take(self, found: BatchChoices) -> None:
         self.query_one("#batch-found", Static).update(found_words(found))
-        if found == self._choices or not self.is_attached:
+        if found == self._choices:
             return
         first = self._choices is None
         self._choices, self._sources = found, sources_of(found)
@@ -150,9 +150,9 @@ class BatchScreen(WorkScreen):
         try:
             result = batch_on_record(self.app.records(), selection, options)
         except RigError as exc:
-            self.app.call_later(self._failed, exc)
+            self.hand_over(self._failed, exc)
             return
-        self.app.call_later(self._open, result)
+        self.hand_over(self._open, result)
 
     def _failed(self, error: RigError) -> None:
         self.app.show_problem(error)

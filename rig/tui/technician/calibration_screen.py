@@ -80,13 +80,11 @@ class CalibrationScreen(PagedScreen):
             today = self.app.now().date()
             found = calibrations_with_tests(self.app.records(), today)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, found)
+        self.hand_over(self._take, found)
 
     def _take(self, found: tuple[CalibrationResult, ...]) -> None:
-        if not self.is_attached:
-            return
         connected = self._connected()
         sheets = tuple(map(calibration_sheet, found))
         # Results hold arrays, which do not compare as a whole; sheets are text

@@ -149,9 +149,9 @@ class PlanDay(WorkScreen):
         try:
             found = on_record(self._plan_id, self.app.records(), traits)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, found)
+        self.hand_over(self._take, found)
 
     def _take(self, found: PlanStanding) -> None:
         before = self._standing

@@ -66,11 +66,11 @@ class PlansScreen(WorkScreen):
         except RigError as exc:
             lines, errors = [], [exc]
         for error in errors[:1]:
-            self.app.call_later(self.app.show_problem, error)
-        self.app.call_later(self._take, lines)
+            self.hand_over(self.app.show_problem, error)
+        self.hand_over(self._take, lines)
 
     def _take(self, lines: list[PlanLine]) -> None:
-        if lines != self._lines and self.is_attached:
+        if lines != self._lines:
             self._lines = lines
             table = self.query_one("#plans", DataTable)
             row = table.cursor_row

@@ -83,13 +83,11 @@ class RunScreen(PagedScreen):
         try:
             facts = read_facts(self.app.records(), self._run_id)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, facts)
+        self.hand_over(self._take, facts)
 
     def _take(self, facts: RunFacts) -> None:
-        if not self.is_attached:
-            return
         self._facts = facts
         self.query_one("#page-head", Static).update(head_lines(facts))
         for name, lines in _LINES.items():
@@ -136,9 +134,9 @@ class RunScreen(PagedScreen):
                 book.withdraw(self._run_id, withdrawn, author=author, entered_at=now)
             facts = read_facts(self.app.records(), self._run_id)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, facts)
+        self.hand_over(self._take, facts)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:

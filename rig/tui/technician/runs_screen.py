@@ -108,9 +108,9 @@ class RunsScreen(WorkScreen):
         try:
             lines = read_lines(self.app.records())
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, lines)
+        self.hand_over(self._take, lines)
 
     def _take(self, lines: list[RunLine]) -> None:
         if lines != self._lines:

@@ -87,13 +87,11 @@ class StudyReadings(WorkScreen):
         try:
             found = study_state(self.app.records(), self._study_id)
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, found)
+        self.hand_over(self._take, found)
 
     def _take(self, found: StudyState) -> None:
-        if not self.is_attached:
-            return
         before, self._state = self._state, found
         self._sheet = sheet = study_state_sheet(found)
         self.query_one("#study-head", Static).update(state_head(sheet))
@@ -224,9 +222,9 @@ class StudyReadings(WorkScreen):
         try:
             sheet = study_sheet(study_on_record(self.app.records(), self._study_id))
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._open, sheet)
+        self.hand_over(self._open, sheet)
 
     def _open(self, sheet: StudySheet) -> None:
         if self.is_current:

@@ -54,15 +54,14 @@ class StudyScreen(WorkScreen):
         try:
             lines = study_lines(studies_on_record(self.app.records()))
         except RigError as exc:
-            self.app.call_later(self.app.show_problem, exc)
+            self.hand_over(self.app.show_problem, exc)
             return
-        self.app.call_later(self._take, lines)
+        self.hand_over(self._take, lines)
 
     def _take(self, lines: tuple[StudyLine, ...]) -> None:
-        if self.is_attached:
-            self._lines = lines
-            self.query_one(FittingTable).show(LIST_HEADS, [*map(list_cells, lines)])
-            self.show_again()
+        self._lines = lines
+        self.query_one(FittingTable).show(LIST_HEADS, [*map(list_cells, lines)])
+        self.show_again()
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""

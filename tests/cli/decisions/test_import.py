@@ -232,7 +232,10 @@ PLATES = st.builds(
 )
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=60,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @given(targets=st.lists(PLATES, min_size=1, unique_by=lambda target: target.name))
 def test_targets_come_back_from_table_and_file_as_they_were(
     gapsweep, tmp_path, targets
