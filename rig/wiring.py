@@ -19,8 +19,8 @@ from rig.model.settings import BenchSettings
 from rig.procedures.mover import Mover
 
 if TYPE_CHECKING:
-    from sim.bench import Truth
     from sim.device import Controller
+    from sim.machine import Truth
     from sim.options import SimOptions
     from sim.sensors.response import SimSensor
     from sim.targets import SimTarget
@@ -160,11 +160,13 @@ class Simulation:
                 specimen,
                 _sim_target(target),
                 normally_closed=sensor.output is OutputKind.NORMALLY_CLOSED,
+                part=part,
             )
         )
 
     def _threshold_factor(self, part: str) -> float:
-        if not part:
+        # Specimens on a bench of the population are drawn along with it
+        if not part or self._options.bench is not None:
             return 1.0
         # The seed is of the noise: another morning, but the same specimens
         chance = random.Random(part)

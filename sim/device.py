@@ -22,9 +22,11 @@ from firmware_protocol.messages import (
     RestCause,
     StartReason,
 )
-from sim.bench import Bench, Mounting, Purpose, Truth, stream
+from sim.bench import Bench
+from sim.chance import Purpose, stream
 from sim.drive import Drive, Kind
 from sim.faults import NEW_MAJOR, NO_FAULTS, Faults, Garbler
+from sim.machine import Mounting, Truth
 from sim.orders import Orders
 from sim.requests import Desk
 from sim.ring import Ring
@@ -183,7 +185,7 @@ class Controller:
 
     def truth(self) -> Truth:
         """Return what the bench knows of itself."""
-        return self.bench.truth()
+        return self.bench.truth(self.now_us * 1e-6)
 
     # ---- what the requests ask about
 

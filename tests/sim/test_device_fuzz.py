@@ -14,7 +14,8 @@ from firmware_protocol.messages import (
     Notice,
     Refusal,
 )
-from sim.bench import Bench, Machine, Mounting
+from sim.bench import Bench
+from sim.machine import Machine, Mounting
 from sim.device import Controller
 from sim.presets import SENSORS, TARGETS
 

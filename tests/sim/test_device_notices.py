@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from firmware_protocol.messages import Notice, RestNotice, StartNotice
-from sim.bench import Bench, Machine, Mounting
+from sim.bench import Bench
+from sim.machine import Machine, Mounting
 from sim.device import Controller
 from sim.presets import SENSORS, TARGETS
 
