@@ -7,9 +7,9 @@ settle. A specimen is a sensor with its number. Whoever measures is told none of
 Where the figures come from. [P] what the simulated physics was set up with: periodic
 error 2 to 10 um, steel 11.5 ppm/K, a sensor's drift up to 0.2 %/K, its warm-up 5 to
 15 min. [M] from memory, not opened: travel deviation over 300 mm of 12, 23, 50 and
-210 um either way for C3, C5, C7 and C10 (JIS B 1192; ISO 3408-3 has P3 12, P5 23, P7 52,
-T10 210), wobble within a turn of 6 and 8 um in all for C3 and C5. [C] common practice,
-no source: all the rest.
+210 um either way for C3, C5, C7 and C10 (JIS B 1192; ISO 3408-3 has P3 12, P5 23,
+P7 52, T10 210), wobble within a turn of 6 and 8 um in all for C3 and C5. [C] common
+practice, no source: all the rest.
 
 What is drawn; "about m times/over f" is lognormal with median m and one standard
 deviation of the logarithm ln f, cut off at the limits that are given.
@@ -101,7 +101,7 @@ class World:
     """One bench of the population in one session: the truth, for tests.
 
     Attributes:
-        number: Which bench.
+        number: Number of the bench in the population.
         grade: Grade of its screw.
         probe: How its touch probe is made.
         machine: How it is made, and the session.
@@ -189,7 +189,7 @@ def draw_specimen(number: int, part: str) -> Specimen:
     """Return the specimen with that number, wherever it is measured.
 
     Args:
-        number: Of the bench; tells which specimen is on it if none is named.
+        number: Number of the bench, which has a specimen on it if none is named.
         part: Number of the specimen; may be empty.
     """
     key = zlib.crc32(part.encode("utf-8")) if part else number

@@ -25,12 +25,13 @@ class Surroundings:
         cycle_k: Amplitude of what the room's control makes it swing by.
         cycle_s: Period of that swing.
         cycle_phase_rad: Phase of it as the session begins.
-        motor_k: By how much the motor warms the screw in the end.
+        motor_k: Rise of the temperature of the screw, in the end, by the motor.
         motor_time_s: Time constant of that.
         screw_per_k: Expansion of the screw (1/K).
         loop_mm_per_k: Move of the face, away from the target, for each K of the air:
             what the frame and both holders make together.
-        creep_mm: How far the face moves in the end, as a clamp settles.
+        creep_mm: Move of the face away from the target, in the end, as a clamp
+            settles.
         creep_time_s: Time constant of that.
         supply_v: Voltage of the sensor's supply as the session begins.
         supply_v_h: Change of that in an hour.

@@ -15,8 +15,8 @@ from firmware_protocol.messages import (
     Refusal,
 )
 from sim.bench import Bench
-from sim.machine import Machine, Mounting
 from sim.device import Controller
+from sim.machine import Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 
 MOUNTING = Mounting(sensor=SENSORS["inductive"], target=TARGETS["steel"])

@@ -6,8 +6,8 @@ import pytest
 
 from firmware_protocol.messages import Ability, RestNotice
 from sim.bench import Bench
-from sim.machine import Machine, Mounting
 from sim.device import Controller
+from sim.machine import Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 from sim.traits import Traits
 
