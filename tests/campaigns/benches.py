@@ -62,9 +62,7 @@ class Benches:
         turn = 2.0 * np.pi * time_s / self.room("cycle_s", time_s)
         swing = np.sin(turn + self.room("cycle_phase_rad", time_s))
         drift = self.room("drift_k_h", time_s) * time_s / 3600.0
-        return (
-            self.room("air_c", time_s) + drift + self.room("cycle_k", time_s) * swing
-        )
+        return self.room("air_c", time_s) + drift + self.room("cycle_k", time_s) * swing
 
     def screw_scale(self, time_s: Array) -> Array:
         gone = 1.0 - np.exp(-time_s / self.room("motor_time_s", time_s))

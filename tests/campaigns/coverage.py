@@ -13,7 +13,7 @@ from rig.analysis.run.quantities import run_quantities
 from rig.model.figures import Figure, RunFigures
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.edges import Mounted, Truths, mount, sweep, touch, truths
-from tests.campaigns.knowledge import State
+from tests.campaigns.knowledge import Read, State
 
 # A kind of sensor with the target it is rated on, and one that it sees weakly
 PAIRS = (
@@ -44,6 +44,7 @@ class Tally:
     """How one figure of many runs did.
 
     Attributes:
+        state: What the host knew.
         pair: Sensor and target.
         sweeps: Sweeps of each run.
         figure: Field of `RunFigures`, or the reduction factor.
@@ -55,6 +56,7 @@ class Tally:
         half_width: Median expanded uncertainty of those, in the figure's unit.
     """
 
+    state: str
     pair: str
     sweeps: int
     figure: str
@@ -86,57 +88,78 @@ class _Measured:
 
 
 def campaign(
-    state: State, benches: Benches, *, sweeps: Sequence[int] = SWEEPS, seed: int = 1
+    states: Sequence[State],
+    benches: Benches,
+    *,
+    sweeps: Sequence[int] = SWEEPS,
+    seed: int = 1,
 ) -> Iterator[Tally]:
-    """Measure every pair on every bench, once for each number of sweeps."""
+    """Measure every pair on every bench, once for each number of sweeps.
+
+    The edges are the same in every state; what is made of them differs.
+    """
     mounted = {(kind, to): mount(benches, kind, to) for kind, to, _ in PAIRS}
     for n in sweeps:
-        strong: _Measured | None = None
+        strong: list[_Measured] = []
         for index, (kind, target, which) in enumerate(PAIRS):
             rng = np.random.default_rng([seed, n, index])
-            found = _measure(state, benches, mounted[kind, target], n, rng)
+            found = _measure(states, benches, mounted[kind, target], n, rng)
             label = f"{kind}, {target}"
-            for name in FIGURES:
-                truth = getattr(found.truths, name)
-                yield _tally(
-                    label, n, name, [getattr(f, name) for f in found.figures], truth
-                )
             if which == "strong":
                 strong = found
-                continue
-            assert strong is not None
-            yield _tally(
-                label,
-                n,
-                REDUCTION,
-                [
-                    ratio(a.operate, b.operate, shared=state.shared)
-                    for a, b in zip(found.figures, strong.figures, strict=True)
-                ],
-                found.truths.operate / strong.truths.operate,
-            )
+            for place, state in enumerate(states):
+                mine = found[place]
+                for name in FIGURES:
+                    figures = [getattr(each, name) for each in mine.figures]
+                    truth = getattr(mine.truths, name)
+                    yield _tally(state.name, label, n, name, figures, truth)
+                if which == "weak":
+                    factors, truth = _reduction(state, mine, strong[place])
+                    yield _tally(state.name, label, n, REDUCTION, factors, truth)
+
+
+def _reduction(
+    state: State, weak: _Measured, strong: _Measured
+) -> tuple[list[Figure], Array]:
+    factors = [
+        ratio(a.operate, b.operate, shared=state.shared)
+        for a, b in zip(weak.figures, strong.figures, strict=True)
+    ]
+    return factors, weak.truths.operate / strong.truths.operate
 
 
 def _measure(
-    state: State, benches: Benches, mounted: Mounted, n: int, rng: np.random.Generator
-) -> _Measured:
-    figures: list[RunFigures] = []
+    states: Sequence[State],
+    benches: Benches,
+    mounted: Mounted,
+    n: int,
+    rng: np.random.Generator,
+) -> list[_Measured]:
+    """Take the edges once, and read them in every state."""
+    figures: list[list[RunFigures]] = [[] for _ in states]
     for first in range(0, benches.count, _AT_ONCE):
         some = slice(first, first + _AT_ONCE)
         part = Benches(worlds=benches.worlds[some], specimens=benches.specimens[some])
         before = _part_of(mounted, some)
         touched = touch(part, rng)
         swept = sweep(part, before, touched, n, rng)
-        read = state.read(part, touched, swept)
-        quantities = run_quantities(
-            read.operate_steps, read.release_steps, swept.speeds_mm_s, read.knowns
-        )
-        names = [f"{number:06d}" for number in range(part.count)]
-        by_name: dict[str, RunFigures] = {}
-        for block in figure_blocks(names, quantities, n, [()] * part.count):
-            by_name |= dict(zip(block.run_ids, block.figures(), strict=True))
-        figures += [by_name[name] for name in names]
-    return _Measured(figures=figures, truths=truths(benches, mounted, n))
+        for state, found in zip(states, figures, strict=True):
+            found += _figures(state.read(part, touched, swept), swept.speeds_mm_s)
+    true = truths(benches, mounted, n)
+    return [_Measured(figures=found, truths=true) for found in figures]
+
+
+def _figures(read: Read, speeds_mm_s: Array) -> list[RunFigures]:
+    """Work the figures out as the product does for a page of runs."""
+    k, n = read.operate_steps.shape
+    quantities = run_quantities(
+        read.operate_steps, read.release_steps, speeds_mm_s, read.knowns
+    )
+    names = [f"{number:06d}" for number in range(k)]
+    by_name: dict[str, RunFigures] = {}
+    for block in figure_blocks(names, quantities, n, [()] * k):
+        by_name |= dict(zip(block.run_ids, block.figures(), strict=True))
+    return [by_name[name] for name in names]
 
 
 def _part_of(mounted: Mounted, some: slice) -> Mounted:
@@ -148,7 +171,7 @@ def _part_of(mounted: Mounted, some: slice) -> Mounted:
 
 
 def _tally(
-    pair: str, n: int, name: str, figures: Sequence[Figure], truth: Array
+    state: str, pair: str, n: int, name: str, figures: Sequence[Figure], truth: Array
 ) -> Tally:
     value = np.array([figure.value for figure in figures])
     half = np.array(
@@ -163,6 +186,7 @@ def _tally(
     above = int(np.sum(value[stated] - half[stated] > truth[stated]))
     below = int(np.sum(value[stated] + half[stated] < truth[stated]))
     return Tally(
+        state=state,
         pair=pair,
         sweeps=n,
         figure=name,

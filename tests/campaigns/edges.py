@@ -185,9 +185,7 @@ def sweep(
             ),
         )
     ]
-    return Swept(
-        speeds_mm_s=speeds, operate=edges[0], release=edges[1], time_s=time_s
-    )
+    return Swept(speeds_mm_s=speeds, operate=edges[0], release=edges[1], time_s=time_s)
 
 
 def _edge(
