@@ -6,21 +6,21 @@ settle. A specimen is a sensor with its number. Whoever measures is told none of
 
 Where the figures come from. [P] what the simulated physics was set up with: periodic
 error 2 to 10 um, steel 11.5 ppm/K, a sensor's drift up to 0.2 %/K, its warm-up 5 to
-15 min. [M] from memory, not opened: travel deviation over 300 mm of 12, 23, 50 and
-210 um either way for C3, C5, C7 and C10 (JIS B 1192; ISO 3408-3 has P3 12, P5 23,
-P7 52, T10 210), wobble within a turn of 6 and 8 um in all for C3 and C5. [C] common
-practice, no source: all the rest.
+15 min. [M] from memory, not opened: travel deviation over 300 mm of 8, 18, 50 and
+210 um for C3, C5, C7 and C10 (JIS B 1192; taken as either way), wobble within a turn of
+6 and 8 um in all for C3 and C5. [C] common practice, no source: all the rest.
 
 What is drawn; "about m times/over f" is lognormal with median m and one standard
 deviation of the logarithm ln f, cut off at the limits that are given.
 
 screw       C7 45 %, C10 25 %, C5 20 %, C3 10 % of the benches [C]; lead 2 mm 55 %,
             4 mm 20 %, 1 mm 15 %, 5 mm 10 %, driven at 3200 steps a turn [C]
-periodic    amplitude: C3 0.5 to 3, C5 1 to 4 um, even [M]; C7 about 4.5 over 1.5,
-            C10 about 5.5 over 1.5, within 2 to 10 um [P]; second harmonic 0 to half
-            of it, even; phases even [C]
+periodic    amplitude: C3 0.5 to 2, C5 1 to 2.6 um, even, so that with the second
+            harmonic the wobble keeps to the grade [M]; C7 about 4.5 over 1.5, C10
+            about 5.5 over 1.5, within 2 to 10 um [P]; second harmonic 0 to half of
+            it, even; phases even [C]
 cumulative  normal, half of the grade's deviation a standard deviation, cut off at the
-            deviation: 40, 77, 167, 700 ppm [M]
+            deviation: 27, 60, 167, 700 ppm [M]
 backlash    C3, C5 about 3 over 1.6 within 0.5 to 10 um; C7, C10 about 30 over 1.9
             within 3 to 120 um; more by a share of 0.4 % (normal) a mm off the face [C]
 tilt        Rayleigh, 6 mrad: cosine error 0.4 um in 10 mm as a rule [C]
@@ -86,8 +86,8 @@ class ProbeKind(StrEnum):
 
 
 TRAVEL_DEVIATION: Final = {
-    Grade.C3: 12e-3 / 300.0,
-    Grade.C5: 23e-3 / 300.0,
+    Grade.C3: 8e-3 / 300.0,
+    Grade.C5: 18e-3 / 300.0,
     Grade.C7: 50e-3 / 300.0,
     Grade.C10: 210e-3 / 300.0,
 }
@@ -230,9 +230,9 @@ def _surroundings(draw: np.random.Generator, loop_mm_per_k: float) -> Surroundin
 def _periodic_mm(draw: np.random.Generator, grade: Grade) -> float:
     even, about = draw.random(), _about(draw, 1.0, 1.5)
     if grade is Grade.C3:
-        return 1e-3 * (0.5 + 2.5 * even)
+        return 1e-3 * (0.5 + 1.5 * even)
     if grade is Grade.C5:
-        return 1e-3 * (1.0 + 3.0 * even)
+        return 1e-3 * (1.0 + 1.6 * even)
     median_um = 4.5 if grade is Grade.C7 else 5.5
     return 1e-3 * float(np.clip(median_um * about, 2.0, 10.0))
 
