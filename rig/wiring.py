@@ -172,6 +172,14 @@ class Simulation:
         chance = random.Random(part)
         return chance.lognormvariate(0.0, _PARTS_DIFFER)
 
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe while nothing moves.
+
+        Args:
+            length_mm: Nominal length; 0 takes the block away.
+        """
+        self._controller.put_block(length_mm)
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
 

@@ -58,6 +58,8 @@ class Bench:
         self._probe_mm = 0.0
         self.contact_closed = False
         self.probe_closed = False
+        self._block_mm = 0.0
+        self._blocks_put = 0
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
@@ -75,6 +77,22 @@ class Bench:
         self.operated = "sensor_on" in self._faults or (
             self._signal_here() >= 1.0 and "sensor_dead" not in self._faults
         )
+
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe, which then closes so much earlier.
+
+        Args:
+            length_mm: Nominal length; 0 takes the block away.
+        """
+        self._block_mm = 0.0
+        if length_mm:
+            self._blocks_put += 1
+            blocks = self.machine.blocks
+            of_set = stream(blocks.number, Purpose.BLOCK, round(length_mm * 1e6))
+            put = stream(self._seed, Purpose.BLOCK, 0, self._blocks_put)
+            error_mm = blocks.length_sd_mm * float(of_set.standard_normal())
+            seat_mm = blocks.seat_mm * float(put.standard_exponential())
+            self._block_mm = length_mm + error_mm + seat_mm
 
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
@@ -206,7 +224,8 @@ class Bench:
         contact, closing = (float(x) for x in draw.normal(size=2))
         if not self.contact_closed:
             contact_mm = contact * machine.probe_noise_mm
-            self._probe_mm = self._face_mm + machine.zero_mm - contact_mm
+            open_mm = self._face_mm + machine.zero_mm - self._block_mm
+            self._probe_mm = open_mm - contact_mm
         home_mm = machine.home_mm + closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0

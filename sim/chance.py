@@ -20,6 +20,7 @@ class Purpose(Enum):
     BENCH = 8
     SESSION = 9
     SPECIMEN = 10
+    BLOCK = 11
 
 
 def stream(

@@ -178,6 +178,10 @@ class Controller:
         self.bench.mount(mounting)
         self._drive.forget_delayed()
 
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe at rest; 0 takes it away."""
+        self.bench.put_block(length_mm)
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer at rest; the input shows the level at once."""
         self.bench.turn_trimmer(ratio)

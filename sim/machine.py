@@ -10,6 +10,22 @@ from sim.targets import SimTarget
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BlockSet:
+    """The gauge blocks that lie beside a bench.
+
+    Attributes:
+        number: Number of the set; its blocks are the same in every session.
+        length_sd_mm: Standard deviation of a block's length off its nominal length.
+        seat_mm: Mean of what stands between block and probe, anew each time it is put
+            there.
+    """
+
+    number: int = 0
+    length_sd_mm: float = 0.0
+    seat_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
     """How one rig is made, and the session that it is in.
 
@@ -41,6 +57,7 @@ class Machine:
         home_noise_mm: Standard deviation of the home switch from contact to contact.
         start_mm: Where the carriage stands when power comes on.
         surroundings: What changes by itself.
+        blocks: Gauge blocks for the touch probe.
     """
 
     steps_per_mm: int = 1600
@@ -63,6 +80,7 @@ class Machine:
     home_noise_mm: float = 0.0
     start_mm: float = 5.0
     surroundings: Surroundings = field(default=Surroundings())
+    blocks: BlockSet = field(default=BlockSet())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

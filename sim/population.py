@@ -29,6 +29,8 @@ probe       a bare contact (60 %): 0.6 over 1.6 um from touch to touch, off the 
             0 to 0.2 ms late, every third 1 to 5 ms by a filter;
             a plunger switch (40 %): 1.2 over 1.6 um, 6 um, 0.5 to 4 um, 0.1 to 1 ms,
             every other 2 to 10 ms by a filter [C]
+blocks      0.1 um (normal) off their length, 0.2 um of dirt (exponential) each time one
+            is put on the probe [C]
 home        about 3 over 1.8 within 0.5 to 15 um from contact to contact; from session
             to session 10 um (normal) [C]
 warmth      air 21.5 degC, 2 (normal), 0.7 K/h (normal), swings by 0 to 0.4 K in 10 to
@@ -59,7 +61,7 @@ from typing import Final, TypeVar
 import numpy as np
 
 from sim.chance import Purpose, stream
-from sim.machine import Machine
+from sim.machine import BlockSet, Machine
 from sim.sensors.response import SimSensor
 from sim.surroundings import Habits, Surroundings
 
@@ -181,6 +183,7 @@ def draw_world(number: int, session: int) -> World:
         home_noise_mm=home_noise_mm,
         start_mm=morning.uniform(2.0, 20.0),
         surroundings=_surroundings(morning, loop_mm_per_k),
+        blocks=BlockSet(number=number, length_sd_mm=0.1e-3, seat_mm=0.2e-3),
     )
     return World(number=number, grade=grade, probe=probe, machine=machine)
 

@@ -16,7 +16,7 @@ import pytest
 from sim.bench import Bench
 from sim.device import Controller
 from sim.faults import NO_FAULTS, read_faults
-from sim.machine import Machine, Mounting
+from sim.machine import BlockSet, Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 from sim.surroundings import Habits, Surroundings
 
@@ -318,3 +318,40 @@ def test_a_drawn_bench_repeats_itself_and_no_other(make_host, bench: str) -> Non
     assert edges(bench=bench, seed="3") == once
     assert edges(bench=bench, seed="4") != once
     assert edges(bench=str(int(bench) + 10), seed="3") != once
+
+
+def test_a_block_on_the_probe_closes_it_earlier_by_its_length(
+    host_of: MakeHost,
+) -> None:
+    host = host_of()
+    plain = touch(host)
+
+    host.controller.put_block(0.75)
+    blocked = touch(host)
+    host.controller.put_block(0.0)
+
+    assert plain[0] - blocked[0] == 1200
+    assert plain[1] - blocked[1] == 1200
+    assert touch(host) == plain
+
+
+def test_a_block_keeps_its_length_and_is_seated_anew(host_of: MakeHost) -> None:
+    def put(session: int, times: int, **of_set: float) -> np.ndarray:
+        blocks = BlockSet(number=5, **of_set)
+        bench = Bench(Machine(blocks=blocks), MOUNTING, seed=session)
+        found = []
+        for _ in range(times):
+            bench.put_block(1.3)
+            found.append(bench._block_mm - 1.3)
+        return 1e3 * np.array(found)
+
+    length_um = put(1, 3, length_sd_mm=0.1e-3)
+    seats_um = put(1, 400, seat_mm=0.2e-3)
+
+    assert len(set(length_um)) == 1
+    assert 0.0 < abs(length_um[0]) < 0.5
+    assert put(2, 1, length_sd_mm=0.1e-3)[0] == length_um[0]
+    # Exponential: mean and deviation alike; four standard errors of the mean
+    assert seats_um.mean() == pytest.approx(0.2, abs=4 * 0.2 / 20)
+    assert seats_um.min() >= 0.0
+    assert put(2, 1, seat_mm=0.2e-3)[0] != seats_um[0]
