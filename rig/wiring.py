@@ -19,8 +19,8 @@ from rig.model.settings import BenchSettings
 from rig.procedures.mover import Mover
 
 if TYPE_CHECKING:
-    from sim.bench import Truth
     from sim.device import Controller
+    from sim.machine import Truth
     from sim.options import SimOptions
     from sim.sensors.response import SimSensor
     from sim.targets import SimTarget
@@ -160,15 +160,25 @@ class Simulation:
                 specimen,
                 _sim_target(target),
                 normally_closed=sensor.output is OutputKind.NORMALLY_CLOSED,
+                part=part,
             )
         )
 
     def _threshold_factor(self, part: str) -> float:
-        if not part:
+        # Specimens on a bench of the population are drawn along with it
+        if not part or self._options.bench is not None:
             return 1.0
         # The seed is of the noise: another morning, but the same specimens
         chance = random.Random(part)
         return chance.lognormvariate(0.0, _PARTS_DIFFER)
+
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe while nothing moves.
+
+        Args:
+            length_mm: Nominal length; 0 takes the block away.
+        """
+        self._controller.put_block(length_mm)
 
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.

@@ -9,119 +9,21 @@ noise whenever they come.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from enum import Enum
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
+from sim.chance import Purpose, stream
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
+from sim.machine import Machine, Mounting, Truth
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
-from sim.targets import SimTarget
 from sim.truth import first_passage_mean
 
-SCREW_LEAD_MM: Final = 2.0
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles
-
-
-class Purpose(Enum):
-    """What a stream of random numbers is for; part of its key."""
-
-    MAKE = 1
-    LOOK = 2
-    SWEEP = 3
-    LEG = 4
-    TO_HOST = 5
-    TO_CONTROLLER = 6
-    NOTICE = 7
-
-
-def stream(
-    seed: int, purpose: Purpose, order: int = 0, leg: int = 0, chunk: int = 0
-) -> np.random.Generator:
-    """Return a stream of its own for this purpose, order, leg and chunk."""
-    bits = np.random.Philox(key=[seed, purpose.value], counter=[0, chunk, leg, order])
-    return np.random.Generator(bits)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Machine:
-    """How one rig is made.
-
-    Attributes:
-        steps_per_mm: Steps for a millimetre of travel.
-        travel_mm: Usable travel.
-        face_mm: Where the sensor's face is, from where the home switch closes.
-        zero_mm: Zero error of the touch probe: what a datum found with it adds to
-            every gap. Above 0 the probe closes that far behind the face.
-        backlash_mm: Lost motion on reversal.
-        screw_mm: Amplitude of the screw's periodic error.
-        screw_phase_rad: Phase of that error where the home switch closes.
-        probe_noise_mm: Standard deviation of the probe from contact to contact.
-        home_noise_mm: Standard deviation of the home switch from contact to contact.
-        start_mm: Where the carriage stands when power comes on.
-    """
-
-    steps_per_mm: int = 1600
-    travel_mm: float = 40.0
-    face_mm: float = 30.0
-    zero_mm: float = 0.0
-    backlash_mm: float = 0.0
-    screw_mm: float = 0.0
-    screw_phase_rad: float = 0.0
-    probe_noise_mm: float = 0.0
-    home_noise_mm: float = 0.0
-    start_mm: float = 5.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mounting:
-    """What is mounted.
-
-    Attributes:
-        sensor: The sensor.
-        target: The target.
-        normally_closed: Whether the output is 1 while the sensor is not operated.
-        offset_sigma_mm: Standard deviation of an offset drawn for each sweep, told
-            like the sensor's noise.
-    """
-
-    sensor: SimSensor
-    target: SimTarget
-    normally_closed: bool = False
-    offset_sigma_mm: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Truth:
-    """What the simulated rig knows of itself; gaps from the true face.
-
-    Attributes:
-        threshold_operate_mm: Noise-free operate gap; None if it never operates.
-        threshold_release_mm: Noise-free release gap; None if it never releases.
-        observed_operate_mm: Mean of the first edge on a slow approach, with the
-            noise of one look per step.
-        observed_release_mm: Mean of the release edge on a slow retreat, with the noise
-            of one look per step.
-        backlash_mm: Lost motion.
-        zero_error_mm: What a datum from the probe adds to every gap.
-        delay_on_s: Delay from operating to the edge.
-        delay_off_s: Delay from releasing to the edge.
-        noise_sigma_mm: Noise of one look at the reference's operate point.
-        face_mm: Where the face is, from the home switch.
-    """
-
-    threshold_operate_mm: float | None
-    threshold_release_mm: float | None
-    observed_operate_mm: float | None
-    observed_release_mm: float | None
-    backlash_mm: float
-    zero_error_mm: float
-    delay_on_s: float
-    delay_off_s: float
-    noise_sigma_mm: float
-    face_mm: float
+# The face moves once the carriage leaves it from farther off than between touches
+_LEFT_MM: Final = 0.5
 
 
 class Bench:
@@ -130,7 +32,8 @@ class Bench:
     Attributes:
         machine: How the rig is made.
         operated: Whether the sensor is operated.
-        probe_closed: Level of the touch probe.
+        contact_closed: Whether the probe's contact is closed.
+        probe_closed: Level of the touch probe at the controller.
         home_closed: Level of the home switch.
         supplied: Whether the sensor has its supply.
     """
@@ -150,10 +53,16 @@ class Bench:
         self._motor_steps = round(machine.start_mm * machine.steps_per_mm)
         self._carriage_mm = self._motor_steps / machine.steps_per_mm
         self._lost_next_steps = 0
-        # A contact opens where it closed: drawn anew, it might open while the play is
-        # taken up and the carriage stands still
-        self._contact_mm = 0.0
+        # A contact opens by where it closed: taken anew, it might open while the play
+        # is taken up and the carriage stands still
+        self._probe_mm = 0.0
+        self.contact_closed = False
         self.probe_closed = False
+        self._block_mm = 0.0
+        self._blocks_put = 0
+        self._touched = False
+        self._knocked_mm = 0.0
+        self._face_mm = self._face_at_mm(0.0)
         self.home_closed = False
         self.mount(mounting)
 
@@ -168,6 +77,22 @@ class Bench:
         self.operated = "sensor_on" in self._faults or (
             self._signal_here() >= 1.0 and "sensor_dead" not in self._faults
         )
+
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe, which then closes so much earlier.
+
+        Args:
+            length_mm: Nominal length; 0 takes the block away.
+        """
+        self._block_mm = 0.0
+        if length_mm:
+            self._blocks_put += 1
+            blocks = self.machine.blocks
+            of_set = stream(blocks.number, Purpose.BLOCK, round(length_mm * 1e6))
+            put = stream(self._seed, Purpose.BLOCK, 0, self._blocks_put)
+            error_mm = blocks.length_sd_mm * float(of_set.standard_normal())
+            seat_mm = blocks.seat_mm * float(put.standard_exponential())
+            self._block_mm = length_mm + error_mm + seat_mm
 
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
@@ -187,7 +112,7 @@ class Bench:
             self.operated = True
 
     def _signal_here(self) -> float:
-        gap_mm = max(0.0, self.machine.face_mm - self._carriage_mm)
+        gap_mm = max(0.0, self._face_mm - self._carriage_mm)
         return float(self._response.signal_at(np.array([gap_mm]))[0])
 
     @property
@@ -207,6 +132,12 @@ class Bench:
         sensor = self._sensor
         return (sensor.tau_on_s if operated else sensor.tau_off_s) * 1e6
 
+    @property
+    def probe_delay_us(self) -> float:
+        """How late the controller's input follows the probe's contact."""
+        late_ms = self._faults.get("probe_late") or 0.0
+        return self.machine.probe_delay_s * 1e6 + late_ms * 1e3
+
     def lose_steps(self, steps: int) -> None:
         """Let the motor lose so many steps as the next motion begins."""
         self._lost_next_steps += steps
@@ -220,6 +151,8 @@ class Bench:
             leg: Number of the stretch within the order.
             time_s: Simulated time, for drift.
         """
+        self._knock(direction)
+        self._face_mm = self._face_at_mm(time_s)
         if direction > 0:
             draw = stream(self._seed, Purpose.SWEEP, order, leg)
             self._offset = float(draw.normal(0.0, 1.0)) * self._offset_sigma
@@ -235,27 +168,43 @@ class Bench:
             self._motor_steps = stretch.motor_steps(steps)
             self._carriage_mm = stretch.carriage_mm(steps)
 
-    def truth(self) -> Truth:
-        """Return the truth, for tests and whoever asks for it by name."""
+    def truth(self, time_s: float = 0.0) -> Truth:
+        """Return the truth at an instant, for tests and whoever asks for it by name."""
         sensor, response = self._sensor, self._response
-        step_mm = 1.0 / self.machine.steps_per_mm
+        reach = self._mounting.habits.reach(self.machine.surroundings, time_s)
+        step_mm = 1.0 / self.machine.steps_per_mm / reach
         noise = sensor.noise_signal
+
+        def seen(gap_mm: float | None) -> float | None:
+            return None if gap_mm is None else gap_mm * reach
+
         return Truth(
-            threshold_operate_mm=response.operate_gap_mm,
-            threshold_release_mm=response.release_gap_mm,
-            observed_operate_mm=first_passage_mean(
-                response, noise, step_mm, approach=True
+            threshold_operate_mm=seen(response.operate_gap_mm),
+            threshold_release_mm=seen(response.release_gap_mm),
+            observed_operate_mm=seen(
+                first_passage_mean(response, noise, step_mm, approach=True)
             ),
-            observed_release_mm=first_passage_mean(
-                response, noise, step_mm, approach=False
+            observed_release_mm=seen(
+                first_passage_mean(response, noise, step_mm, approach=False)
             ),
             backlash_mm=self.machine.backlash_mm,
             zero_error_mm=self.machine.zero_mm,
             delay_on_s=sensor.tau_on_s,
             delay_off_s=sensor.tau_off_s,
             noise_sigma_mm=sensor.noise_sigma_mm,
-            face_mm=self.machine.face_mm,
+            face_mm=self._face_at_mm(time_s),
         )
+
+    def _face_at_mm(self, time_s: float) -> float:
+        shift_mm = self.machine.surroundings.face_shift_mm(time_s)
+        return self.machine.face_mm + shift_mm + self._knocked_mm
+
+    def _knock(self, direction: int) -> None:
+        """Move the face, if that fault is in force, once the touches are done."""
+        self._touched = self._touched or self.contact_closed
+        left = direction < 0 and self._face_mm - self._carriage_mm > _LEFT_MM
+        if self._touched and left:
+            self._knocked_mm = 1e-3 * (self._faults.get("face_moved") or 0.0)
 
     def _spoilt(self, sensor: SimSensor) -> SimSensor:
         ratio = self._faults.get("chatter")
@@ -273,33 +222,42 @@ class Bench:
         draw = stream(self._seed, Purpose.LEG, order, leg)
         phase = float(draw.random())
         contact, closing = (float(x) for x in draw.normal(size=2))
-        if not self.probe_closed:
-            self._contact_mm = contact * machine.probe_noise_mm
-        probe_mm = machine.face_mm + machine.zero_mm - self._contact_mm
-        home_mm = closing * machine.home_noise_mm
+        if not self.contact_closed:
+            contact_mm = contact * machine.probe_noise_mm
+            open_mm = self._face_mm + machine.zero_mm - self._block_mm
+            self._probe_mm = open_mm - contact_mm
+        home_mm = machine.home_mm + closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0
+        reach = self._mounting.habits.reach(machine.surroundings, time_s)
         return StretchSetup(
             direction=direction,
             motor_steps=self._motor_steps,
             carriage_mm=self._carriage_mm,
             lost_steps=lost,
             steps_per_mm=machine.steps_per_mm,
+            scale=(1.0 + machine.screw_linear + (faults.get("scale_off") or 0.0))
+            * machine.surroundings.screw_scale(time_s),
             play_mm=machine.backlash_mm,
+            play_per_mm=machine.backlash_per_mm,
             screw_mm=machine.screw_mm,
             screw_phase_rad=machine.screw_phase_rad,
-            screw_lead_mm=SCREW_LEAD_MM,
-            face_mm=machine.face_mm,
-            probe_mm=math.inf if "probe_dead" in faults else probe_mm,
+            screw_second_mm=machine.screw_second_mm,
+            screw_second_phase_rad=machine.screw_second_phase_rad,
+            screw_lead_mm=machine.screw_lead_mm,
+            face_mm=self._face_mm,
+            cos_tilt=math.cos(machine.tilt_rad),
+            probe_mm=math.inf if "probe_dead" in faults else self._probe_mm,
+            probe_hysteresis_mm=machine.probe_hysteresis_mm,
             home_mm=-math.inf if "home_broken" in faults else home_mm,
             home_sticks="home_stuck" in faults,
-            probe_closed=self.probe_closed,
+            contact_closed=self.contact_closed,
             home_closed=self.home_closed,
             operated=self.operated,
             response=None if fixed else self._response,
             noise=self._sensor.noise_signal,
             offset=self._offset,
-            reach=1.0 + drift * (1.0 - math.exp(-time_s / DRIFT_TIME_S)),
+            reach=reach * (1.0 + drift * (1.0 - math.exp(-time_s / DRIFT_TIME_S))),
             look_phase=phase,
             noise_stream=lambda chunk: stream(
                 self._seed, Purpose.LOOK, order, leg, chunk

@@ -22,9 +22,11 @@ from firmware_protocol.messages import (
     RestCause,
     StartReason,
 )
-from sim.bench import Bench, Mounting, Purpose, Truth, stream
+from sim.bench import Bench
+from sim.chance import Purpose, stream
 from sim.drive import Drive, Kind
 from sim.faults import NEW_MAJOR, NO_FAULTS, Faults, Garbler
+from sim.machine import Mounting, Truth
 from sim.orders import Orders
 from sim.requests import Desk
 from sim.ring import Ring
@@ -176,6 +178,10 @@ class Controller:
         self.bench.mount(mounting)
         self._drive.forget_delayed()
 
+    def put_block(self, length_mm: float) -> None:
+        """Put a gauge block on the touch probe at rest; 0 takes it away."""
+        self.bench.put_block(length_mm)
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer at rest; the input shows the level at once."""
         self.bench.turn_trimmer(ratio)
@@ -183,7 +189,7 @@ class Controller:
 
     def truth(self) -> Truth:
         """Return what the bench knows of itself."""
-        return self.bench.truth()
+        return self.bench.truth(self.now_us * 1e-6)
 
     # ---- what the requests ask about
 

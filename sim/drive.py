@@ -75,7 +75,7 @@ class _Running:
 
 
 class Drive:
-    """The axis under way or at rest, and the delay between sensor and input.
+    """The axis under way or at rest, and the delays between sensor, probe and input.
 
     Attributes:
         output_level: Level at the input for the sensor's output.
@@ -90,6 +90,7 @@ class Drive:
         self.last_pulse_us = 0
         self._running: _Running | None = None
         self._delayed: deque[tuple[float, bool]] = deque()
+        self._probe_delayed: deque[tuple[float, bool]] = deque()
         self._due_us: int | None = None
         self._due_known = False
 
@@ -143,9 +144,11 @@ class Drive:
             self._delayed.append((float(now_us), False))
 
     def forget_delayed(self) -> None:
-        """Let the input show what the output is now."""
+        """Let the inputs show what output and probe are now."""
         self._due_known = False
         self._delayed.clear()
+        self._probe_delayed.clear()
+        self.bench.probe_closed = self.bench.contact_closed
         self.output_level = self.bench.output_level
 
     def next_us(self) -> int | None:
@@ -155,7 +158,7 @@ class Drive:
         return self._due_us
 
     def _next_us(self) -> int | None:
-        times = [self._delayed[0][0]] if self._delayed else []
+        times = [waiting[0][0] for waiting in self._waiting()]
         running = self._running
         if running is not None:
             change = self._change()
@@ -170,12 +173,15 @@ class Drive:
         running, change = self._running, self._change()
         if running is not None and change is not None:
             at_us = running.change_us(change)
-            if not self._delayed or at_us <= self._delayed[0][0]:
+            if all(at_us <= waiting[0][0] for waiting in self._waiting()):
                 return self._take_change(running, change, at_us)
-        if self._delayed:
-            at_us, level = self._delayed[0]
+        if soonest := min(self._waiting(), key=lambda each: each[0][0], default=None):
+            at_us, level = soonest[0]
             if running is None or at_us <= running.pulse_us(running.profile.steps):
-                self._delayed.popleft()
+                soonest.popleft()
+                if soonest is self._probe_delayed:
+                    self.bench.probe_closed = level
+                    return self._seen(Kind.PROBE, level, at_us)
                 self.output_level = level
                 return self._seen(Kind.OUT, level, at_us)
         running = self._require()
@@ -192,6 +198,11 @@ class Drive:
             self._look(change.level, at_us)
             return self._seen(Kind.LOOKED, change.level, at_us)
         if change.source is Source.PROBE:
+            self.bench.contact_closed = change.level
+            delay_us = self.bench.probe_delay_us
+            if delay_us:
+                self._probe_delayed.append((at_us + delay_us, change.level))
+                return self._seen(Kind.LOOKED, change.level, at_us)
             self.bench.probe_closed = change.level
             return self._seen(Kind.PROBE, change.level, at_us)
         self.bench.home_closed = change.level
@@ -223,10 +234,14 @@ class Drive:
         if running is None:
             return None
         last = running.profile.steps
-        if self._delayed:
+        for waiting in self._waiting():
             # What comes out first may end the motion: look no further than it yet
-            last = min(last, self._gone(self._delayed[0][0]) + 1)
+            last = min(last, self._gone(waiting[0][0]) + 1)
         return running.stretch.next_change(last)
+
+    def _waiting(self) -> list[deque[tuple[float, bool]]]:
+        both = (self._delayed, self._probe_delayed)
+        return [waiting for waiting in both if waiting]
 
     def _gone(self, time_us: float) -> int:
         running = self._running

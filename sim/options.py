@@ -11,11 +11,15 @@ from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from typing import Any, Final
 
-from sim.bench import Bench, Machine, Mounting, Purpose, stream
+from sim.bench import Bench
+from sim.chance import Purpose, stream
 from sim.device import Controller
 from sim.faults import NO_FAULTS, Faults, read_faults
+from sim.machine import Machine, Mounting
+from sim.population import draw_specimen, draw_world
 from sim.presets import SENSORS, TARGETS
 from sim.sensors.response import SimSensor
+from sim.surroundings import Habits
 from sim.targets import SimTarget
 from sim.traits import Traits
 
@@ -31,6 +35,14 @@ _FACE_MM: Final = 30.0
 _FACE_SPREAD_MM: Final = 0.3
 _BACKLASH_HIGH_UM: Final = 100.0
 _ZERO_SIGMA_UM: Final = 2.0
+
+# What a rig has that is none of the population, where no option fixes it
+_SCREW_UM: Final = 1.0
+_PROBE_UM: Final = 0.5
+_STEPS_PER_MM: Final = 1600
+
+_MOST_BENCHES: Final = 2**31
+_SEEDS: Final = 2**32
 
 
 class Pace(StrEnum):
@@ -49,24 +61,27 @@ class OutputForm(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SimOptions:
-    """What was asked for; None leaves it to the sensor or to the seed.
+    """What was asked for; None leaves it to the sensor, the seed or the bench.
 
     Attributes:
         sensor: Name of a sensor.
         target: Name of a target.
-        seed: Seed of everything random.
-        backlash_um: Lost motion; None draws 0 to 100.
+        seed: Seed of everything random; of a bench of the population, its session.
+        bench: Number of a bench of the population (`sim.population`); None is none of
+            them. Other options are then true of it instead of what is drawn.
+        backlash_um: Lost motion, the same everywhere; None draws 0 to 100.
         delay_ms: Delay of the output both ways; None is the sensor's own two.
         noise_um: Noise of one look at the reference's operate point.
-        offset_um: Standard deviation of an offset drawn for each sweep.
+        offset_um: Standard deviation of an offset drawn for each sweep; None is 0.
         zero_um: Zero error of the probe; None draws with a deviation of 2.
-        screw_um: Amplitude of the screw's periodic error.
-        probe_um: Standard deviation of the probe from contact to contact.
-        home_um: Standard deviation of the home switch from contact to contact.
+        screw_um: Amplitude of the screw's periodic error; None is 1.
+        probe_um: Standard deviation of the probe from contact to contact; None is 0.5.
+        home_um: Standard deviation of the home switch from contact to contact; None
+            is 0.
         sensitivity: Sensitivity set at the trimmer: 2 halves the signal that the sensor
             needs.
         output: Normally open or normally closed.
-        steps_per_mm: Scale.
+        steps_per_mm: Scale; None is 1600.
         travel_mm: Usable travel.
         fault: Faults, each with a figure where it takes one.
         pace: How simulated time passes.
@@ -75,17 +90,18 @@ class SimOptions:
     sensor: str = "capacitive"
     target: str = "steel"
     seed: int = 0
+    bench: int | None = None
     backlash_um: float | None = None
     delay_ms: float | None = None
     noise_um: float | None = None
-    offset_um: float = 0.0
+    offset_um: float | None = None
     zero_um: float | None = None
-    screw_um: float = 1.0
-    probe_um: float = 0.5
-    home_um: float = 0.0
+    screw_um: float | None = None
+    probe_um: float | None = None
+    home_um: float | None = None
     sensitivity: float = 1.0
     output: OutputForm = OutputForm.NO
-    steps_per_mm: int = 1600
+    steps_per_mm: int | None = None
     travel_mm: float = 40.0
     fault: Faults = NO_FAULTS
     pace: Pace = Pace.FAST
@@ -128,7 +144,8 @@ def _one_of(names: Mapping[str, Any] | type[StrEnum]) -> Callable[[str], Any]:
 _READERS: Final[Mapping[str, Callable[[str], Any]]] = {
     "sensor": _one_of(SENSORS),
     "target": _one_of(TARGETS),
-    "seed": _whole(0, 2**32 - 1),
+    "seed": _whole(0, _SEEDS - 1),
+    "bench": _whole(0, _MOST_BENCHES - 1),
     "backlash_um": _number(0.0, 1000.0),
     "delay_ms": _number(0.0, 1000.0),
     "noise_um": _number(0.0, 1000.0),
@@ -183,8 +200,14 @@ def build(options: SimOptions) -> Controller:
         TARGETS[options.target],
         normally_closed=options.output is OutputForm.NC,
     )
-    bench = Bench(_machine(options), mounting, seed=options.seed, faults=options.fault)
-    scale = options.steps_per_mm
+    machine = _machine(options)
+    seed, rig = options.seed, f"sim-{options.seed}"
+    if options.bench is not None:
+        # Two benches in sessions of one number have no noise in common
+        seed += (options.bench + 1) * _SEEDS
+        rig = f"sim-bench-{options.bench}"
+    bench = Bench(machine, mounting, seed=seed, faults=options.fault)
+    scale = machine.steps_per_mm
     traits = Traits(
         steps_per_mm=scale,
         travel_low_steps=round(_TRAVEL_LOW_MM * scale),
@@ -196,33 +219,50 @@ def build(options: SimOptions) -> Controller:
     return Controller(
         bench,
         traits=traits,
-        seed=options.seed,
-        rig=f"sim-{options.seed}",
+        seed=seed,
+        rig=rig,
         faults=options.fault,
     )
 
 
 def _machine(options: SimOptions) -> Machine:
+    if options.bench is None:
+        made = _of_no_population(options.seed)
+    else:
+        made = draw_world(options.bench, options.seed).machine
+    given: dict[str, Any] = {"travel_mm": options.travel_mm}
+    if options.steps_per_mm is not None:
+        given["steps_per_mm"] = options.steps_per_mm
+    if options.backlash_um is not None:
+        given |= {"backlash_mm": options.backlash_um * 1e-3, "backlash_per_mm": 0.0}
+    if options.zero_um is not None:
+        given["zero_mm"] = options.zero_um * 1e-3
+    if options.screw_um is not None:
+        screw_mm = options.screw_um * 1e-3
+        second_share = made.screw_second_mm / made.screw_mm
+        given |= {"screw_mm": screw_mm, "screw_second_mm": screw_mm * second_share}
+    if options.probe_um is not None:
+        given["probe_noise_mm"] = options.probe_um * 1e-3
+    if options.home_um is not None:
+        given["home_noise_mm"] = options.home_um * 1e-3
+    return replace(made, **given)
+
+
+def _of_no_population(seed: int) -> Machine:
     # Each figure is drawn whether it is used or not: fixing one moves no other
-    draw = stream(options.seed, Purpose.MAKE, 1)
+    draw = stream(seed, Purpose.MAKE, 1)
     face_mm = _FACE_MM + draw.uniform(-_FACE_SPREAD_MM, _FACE_SPREAD_MM)
     backlash_um = draw.uniform(0.0, _BACKLASH_HIGH_UM)
     zero_um = draw.normal(0.0, _ZERO_SIGMA_UM)
     phase = draw.uniform(0.0, 2.0 * math.pi)
-    if options.backlash_um is not None:
-        backlash_um = options.backlash_um
-    if options.zero_um is not None:
-        zero_um = options.zero_um
     return Machine(
-        steps_per_mm=options.steps_per_mm,
-        travel_mm=options.travel_mm,
+        steps_per_mm=_STEPS_PER_MM,
         face_mm=face_mm,
         zero_mm=zero_um * 1e-3,
         backlash_mm=backlash_um * 1e-3,
-        screw_mm=options.screw_um * 1e-3,
+        screw_mm=_SCREW_UM * 1e-3,
         screw_phase_rad=phase,
-        probe_noise_mm=options.probe_um * 1e-3,
-        home_noise_mm=options.home_um * 1e-3,
+        probe_noise_mm=_PROBE_UM * 1e-3,
     )
 
 
@@ -232,19 +272,37 @@ def mounting_for(
     target: SimTarget,
     *,
     normally_closed: bool,
+    part: str = "",
 ) -> Mounting:
-    """Return a mounting of this sensor and target, spoilt as the options say."""
+    """Return a mounting of this sensor and target, spoilt as the options say.
+
+    Args:
+        options: What was asked for.
+        sensor: The kind of sensor.
+        target: The target.
+        normally_closed: Whether the output is 1 while the sensor is not operated.
+        part: Number of the specimen; of a bench of the population alone.
+    """
     sensor = replace(
         sensor, threshold_factor=sensor.threshold_factor / options.sensitivity
     )
+    offset_sigma_mm, habits = 0.0, Habits()
+    if options.bench is not None:
+        specimen = draw_specimen(options.bench, part)
+        sensor = specimen.of(sensor)
+        offset_sigma_mm = specimen.offset_share * sensor.noise_sigma_mm
+        habits = specimen.habits
     if options.delay_ms is not None:
         delay_s = options.delay_ms * 1e-3
         sensor = replace(sensor, tau_on_s=delay_s, tau_off_s=delay_s)
     if options.noise_um is not None:
         sensor = replace(sensor, noise_sigma_mm=options.noise_um * 1e-3)
+    if options.offset_um is not None:
+        offset_sigma_mm = options.offset_um * 1e-3
     return Mounting(
         sensor=sensor,
         target=target,
         normally_closed=normally_closed,
-        offset_sigma_mm=options.offset_um * 1e-3,
+        offset_sigma_mm=offset_sigma_mm,
+        habits=habits,
     )

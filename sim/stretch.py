@@ -52,16 +52,22 @@ class StretchSetup:
         motor_steps: Where the motor begins.
         carriage_mm: Where the carriage begins.
         lost_steps: Steps that the motor loses as it begins.
-        steps_per_mm: Scale.
-        play_mm: Lost motion on reversal.
+        steps_per_mm: Scale that the controller states.
+        scale: Length travelled over the one that the controller states.
+        play_mm: Lost motion on reversal, at the face.
+        play_per_mm: How much more of it there is for each mm away from the face.
         screw_mm: Amplitude of the screw's periodic error.
         screw_phase_rad: Phase of the screw's periodic error at 0.
+        screw_second_mm: Amplitude of its second harmonic.
+        screw_second_phase_rad: Phase of that at 0.
         screw_lead_mm: Period of the screw's periodic error.
         face_mm: Where the face is.
-        probe_mm: Position from which on the probe is closed.
+        cos_tilt: Change of the gap for a mm of travel.
+        probe_mm: Position from which on the probe's contact is closed.
+        probe_hysteresis_mm: How much farther from the face it opens again.
         home_mm: Position up to which the home switch is closed.
         home_sticks: The home switch does not open.
-        probe_closed: Level to begin with.
+        contact_closed: Whether the probe's contact is closed to begin with.
         home_closed: Level to begin with.
         operated: State of the sensor to begin with.
         response: Signal over gap; None for a sensor that does not change.
@@ -77,15 +83,21 @@ class StretchSetup:
     carriage_mm: float
     lost_steps: int
     steps_per_mm: int
+    scale: float
     play_mm: float
+    play_per_mm: float
     screw_mm: float
     screw_phase_rad: float
+    screw_second_mm: float
+    screw_second_phase_rad: float
     screw_lead_mm: float
     face_mm: float
+    cos_tilt: float
     probe_mm: float
+    probe_hysteresis_mm: float
     home_mm: float
     home_sticks: bool
-    probe_closed: bool
+    contact_closed: bool
     home_closed: bool
     operated: bool
     response: Response | None
@@ -107,7 +119,7 @@ class Stretch:
         self.setup = setup
         self._chunks = 0
         self._waiting: deque[Change] = deque()
-        self._probe = setup.probe_closed
+        self._probe = setup.contact_closed
         self._home = setup.home_closed
         self._operated = setup.operated
 
@@ -135,14 +147,22 @@ class Stretch:
     def _carriage(self, steps: npt.NDArray[np.int64]) -> FloatArray:
         setup = self.setup
         gone = np.maximum(steps - setup.lost_steps, 0)
-        nut = (setup.motor_steps + setup.direction * gone) / setup.steps_per_mm
+        turned = (setup.motor_steps + setup.direction * gone) / setup.steps_per_mm
+        nut = turned * setup.scale
         if setup.screw_mm:
             turn = 2.0 * np.pi / setup.screw_lead_mm
-            nut = nut + setup.screw_mm * np.sin(turn * nut + setup.screw_phase_rad)
+            nut = nut + setup.screw_mm * np.sin(turn * turned + setup.screw_phase_rad)
+            if setup.screw_second_mm:
+                phase = 2.0 * turn * turned + setup.screw_second_phase_rad
+                nut = nut + setup.screw_second_mm * np.sin(phase)
+        half_play: float | FloatArray = setup.play_mm / 2.0
+        if setup.play_per_mm:
+            more = setup.play_per_mm * (setup.face_mm - turned)
+            half_play = np.maximum(0.0, half_play + more / 2.0)
         # Play operator; in one direction the carriage only ever goes that way
         if setup.direction > 0:
-            return np.maximum(setup.carriage_mm, nut - setup.play_mm / 2.0)
-        return np.minimum(setup.carriage_mm, nut + setup.play_mm / 2.0)
+            return np.maximum(setup.carriage_mm, nut - half_play)
+        return np.minimum(setup.carriage_mm, nut + half_play)
 
     def _scan(self) -> None:
         first = self._chunks * CHUNK_STEPS + 1
@@ -162,7 +182,8 @@ class Stretch:
         setup, found = self.setup, []
         up = setup.direction > 0
         if self._probe != up:
-            beyond = carriage >= setup.probe_mm
+            opens_mm = setup.probe_mm - setup.probe_hysteresis_mm
+            beyond = carriage >= (setup.probe_mm if up else opens_mm)
             index = int(np.argmax(beyond == up))
             if bool(beyond[index]) == up:
                 self._probe = up
@@ -181,7 +202,8 @@ class Stretch:
         self, response: Response, carriage: FloatArray
     ) -> list[tuple[int, bool]]:
         setup = self.setup
-        gap_mm = np.maximum(setup.face_mm - carriage, 0.0) / setup.reach
+        away_mm = (setup.face_mm - carriage) * setup.cos_tilt
+        gap_mm = np.maximum(away_mm, 0.0) / setup.reach
         signal = response.signal_at(gap_mm) + setup.offset
         release = 1.0 - response.hysteresis
         reach = NOISE_REACH * setup.noise

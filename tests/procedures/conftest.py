@@ -24,8 +24,8 @@ from rig.procedures.run_order import RunOrder
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer, open_records
 from rig.wiring import SimTransport
-from sim.bench import Truth
 from sim.device import Controller
+from sim.machine import Truth
 from sim.options import build, read_options
 
 

@@ -14,8 +14,9 @@ from firmware_protocol.messages import (
     Notice,
     Refusal,
 )
-from sim.bench import Bench, Machine, Mounting
+from sim.bench import Bench
 from sim.device import Controller
+from sim.machine import Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 
 MOUNTING = Mounting(sensor=SENSORS["inductive"], target=TARGETS["steel"])

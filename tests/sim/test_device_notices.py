@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from firmware_protocol.messages import Notice, RestNotice, StartNotice
-from sim.bench import Bench, Machine, Mounting
+from sim.bench import Bench
 from sim.device import Controller
+from sim.machine import Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 
 MOUNTING = Mounting(sensor=SENSORS["capacitive"], target=TARGETS["steel"])

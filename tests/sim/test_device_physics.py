@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.bench import Purpose, stream
+from sim.chance import Purpose, stream
 from sim.options import build, read_options
 from sim.stretch import CHUNK_STEPS, Stretch
 

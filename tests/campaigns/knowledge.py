@@ -1,0 +1,184 @@
+"""What the host knows of a bench: what it makes of the counts, and what it states.
+
+A state takes what was latched and gives what `run_quantities` needs. What a person
+would declare comes from the class of the screw and the kind of the probe; the truth is
+used by the two states alone that say so, which show what the rest costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Final
+
+import numpy as np
+
+from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.numbers.ratio import TOUCH_PROBE
+from rig.model.settings import BenchSettings
+from tests.campaigns.benches import Array, Benches
+from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched
+
+_SETTINGS: Final = BenchSettings()
+_THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Read:
+    """What the host reads of k runs: counts, and what it states of each bench."""
+
+    operate_steps: Array
+    release_steps: Array
+    knowns: Knowns
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """A state of knowledge.
+
+    Attributes:
+        name: For tables.
+        read: Makes of what was latched what the analysis is given.
+        shared: Names of the contributions that two runs on one bench have in common
+            if each has touches of its own.
+        true: Whether it looks at the truth, as no host can.
+    """
+
+    name: str
+    read: Callable[[Benches, Touched, Swept], Read]
+    shared: frozenset[str]
+    true: bool = False
+
+
+def _knowns(
+    benches: Benches,
+    closings: Array,
+    openings: Array,
+    *,
+    axis_mm: float,
+    probe_mm: float,
+) -> Knowns:
+    """Take datum and backlash from contacts, as the touch-off does."""
+    scale = benches.of("steps_per_mm")
+    rows = []
+    for steps_per_mm, made, broken in zip(scale, closings, openings, strict=True):
+        datum = datum_from_touches(
+            made,
+            steps_per_mm=float(steps_per_mm),
+            probe_uncertainty_mm=probe_mm,
+            found_at=_THEN,
+        )
+        backlash = backlash_from_contacts(
+            made, broken, steps_per_mm=float(steps_per_mm)
+        )
+        rows.append(
+            (
+                datum.position_steps,
+                datum.standard_uncertainty_mm,
+                datum.degrees_of_freedom,
+                backlash.value_mm,
+                backlash.standard_uncertainty_mm,
+                backlash.degrees_of_freedom,
+            )
+        )
+    columns = np.array(rows, dtype=np.float64).T
+    whole = np.ones(benches.count)
+    return Knowns(
+        steps_per_mm=scale,
+        axis_mm=axis_mm * whole,
+        datum_steps=columns[0],
+        datum_mm=columns[1],
+        datum_dof=columns[2],
+        probe_mm=probe_mm * whole,
+        backlash_mm=columns[3],
+        backlash_uncertainty_mm=columns[4],
+        backlash_dof=columns[5],
+    )
+
+
+def _nothing_declared(benches: Benches, touched: Touched, swept: Swept) -> Read:
+    return Read(
+        operate_steps=swept.operate,
+        release_steps=swept.release,
+        knowns=_knowns(
+            benches,
+            touched.closings,
+            touched.openings,
+            axis_mm=_SETTINGS.axis_uncertainty_mm,
+            probe_mm=_SETTINGS.probe_uncertainty_mm,
+        ),
+    )
+
+
+def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
+    """Counts as a screw without error would give them; the probe as assumed."""
+
+    def straight(counts: Array, time_s: Array, half: float) -> Array:
+        """Turn counts into those of a perfect screw, from the middle of the step."""
+        scale = benches.of("steps_per_mm", counts)
+        turned = (counts - half + touched.home_steps) / scale
+        return scale * benches.nut_mm(turned, time_s) + half
+
+    return Read(
+        operate_steps=straight(swept.operate, swept.time_s, 0.5),
+        release_steps=straight(swept.release, swept.time_s, -0.5),
+        knowns=_knowns(
+            benches,
+            straight(touched.closings, touched.time_s, 0.5),
+            straight(touched.openings, touched.time_s, -0.5),
+            axis_mm=0.0,
+            probe_mm=_SETTINGS.probe_uncertainty_mm,
+        ),
+    )
+
+
+def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
+    """Counts as a bench without any error would give them; scatter is left."""
+
+    def straight(counts: Array, time_s: Array, half: float, *, up: bool) -> Array:
+        scale = benches.of("steps_per_mm", counts)
+        turned = (counts - half + touched.home_steps) / scale
+        carriage = benches.carriage_mm(turned, time_s, up=up)
+        # From the face, so that tilt and a face that moves are allowed for
+        away = (benches.face_at_mm(time_s) - carriage) * np.cos(
+            benches.of("tilt_rad", counts)
+        )
+        return -scale * away + half
+
+    scale = benches.of("steps_per_mm", touched.time_s)
+    speed = np.round(TOUCH_MM_S * scale)
+    late = np.floor(speed * benches.of("probe_delay_s", touched.time_s) + 1e-6)
+    zero = benches.of("zero_mm", touched.time_s)
+    stuck = benches.of("probe_hysteresis_mm", touched.time_s)
+    made = straight(touched.closings - late, touched.time_s, 0.5, up=True)
+    broken = straight(touched.openings + late, touched.time_s, -0.5, up=False)
+    return Read(
+        operate_steps=straight(swept.operate, swept.time_s, 0.5, up=True),
+        release_steps=straight(swept.release, swept.time_s, -0.5, up=False),
+        knowns=_knowns(
+            benches,
+            made - scale * zero,
+            broken - scale * (zero - stuck),
+            axis_mm=0.0,
+            probe_mm=0.0,
+        ),
+    )
+
+
+NOTHING_DECLARED = State(
+    name="nothing declared",
+    read=_nothing_declared,
+    shared=frozenset({TOUCH_PROBE}),
+)
+SCREW_KNOWN = State(
+    name="screw known perfectly, probe as assumed",
+    read=_screw_known,
+    shared=frozenset({TOUCH_PROBE}),
+    true=True,
+)
+ALL_KNOWN = State(
+    name="bench known perfectly", read=_all_known, shared=frozenset(), true=True
+)
+STATES: Final = (NOTHING_DECLARED, SCREW_KNOWN, ALL_KNOWN)
