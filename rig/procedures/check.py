@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
+from rig.analysis.run.home_shift import CLOSINGS, home_finding, home_limit_mm
 from rig.errors import BenchError, MotionFault
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
 from rig.procedures.events import StepBegan, Tell
-from rig.procedures.homing_check import check_home
+from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
@@ -99,7 +100,7 @@ def check_bench(
         tell(StepBegan(what="homing again"))
         home = check_home(bench)
         bench, at_home = home.bench, True
-        findings.append(_repeat_finding(home.shift_steps, home.lost_steps, bench))
+        findings.append(_repeat_finding(home))
     except (BenchError, MotionFault) as exc:
         sentence = f"{exc}; {exc.hint}" if exc.hint else str(exc)
         findings.append(
@@ -158,14 +159,25 @@ def _zero_findings(bench: Bench) -> list[Finding]:
     ]
 
 
-def _repeat_finding(shift_steps: int, lost_steps: bool, bench: Bench) -> Finding:
-    shift_um = 1000 * shift_steps / bench.axis.steps_per_mm
-    sentence = f"the home switch closes {shift_um:+.1f} um from where it did (n = 1)"
-    if lost_steps:
+def _repeat_finding(home: HomeCheck) -> Finding:
+    scale = home.bench.axis.steps_per_mm
+    shift_um = 1000 * home.shift_steps / scale
+    sentence = f"the home switch closes {shift_um:+.1f} um from where it did"
+    repeatability_mm = home.repeatability_mm
+    if repeatability_mm is not None:
+        sentence += (
+            f"; it repeats to {1000 * repeatability_mm:.1f} um (standard deviation of"
+            f" {CLOSINGS} closings), which explains up to"
+            f" {1000 * home_limit_mm(repeatability_mm):.1f} um"
+        )
+    finding = home_finding(home.shift_steps, repeatability_mm, scale)
+    if home.lost_steps:
         sentence += ": steps were lost"
+    elif finding:
+        sentence += ": the switch or the axis moved"
     return Finding(
         subject="steps",
-        fitness=Fitness.UNFIT if lost_steps else Fitness.FIT,
+        fitness=Fitness.UNFIT if finding else Fitness.FIT,
         sentence=sentence,
     )
 

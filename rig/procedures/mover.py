@@ -25,7 +25,7 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, RequestRefused, Stopped
+from rig.errors import MotionFault, ProbeContact, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
 from rig.link.link import Link
 from rig.link.traits import RigTraits
@@ -314,7 +314,7 @@ class Mover:
             )
         if rest.cause is RestCause.CONTACT:
             gap = "the touch probe closed in a motion that should not reach it"
-            raise MotionFault(gap, hint="touch off again; has something moved?")
+            raise ProbeContact(gap, hint="touch off again; has something moved?")
         if rest.cause is RestCause.FAULT:
             raise _motion_fault(fault)
 

@@ -14,6 +14,11 @@ import numpy as np
 
 from rig.analysis.axis.axis_correction import GapCorrection, gap_correction
 from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.datum_closing import (
+    DatumClosing,
+    datum_closing,
+    moved_share_mm,
+)
 from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
@@ -109,7 +114,34 @@ def run_arrays(run: Run) -> RunArrays:
             shares,
             [correction.axis_mm for correction in corrections],
             run.header.sensor.switching_frequency_hz,
+            moved_share_mm(closings_of_run(run), shares.tolist()),
         ),
+    )
+
+
+def closings_of_run(run: Run) -> tuple[DatumClosing | None, ...]:
+    """What touching the face again says of each of a run's datums.
+
+    Parameters
+    ----------
+    run : Run
+        Run with all its sweeps.
+
+    Returns
+    -------
+    tuple of DatumClosing or None
+        One for each of the conditions; None where the face was not touched again.
+    """
+    last = {sweep.conditions_index: sweep.index for sweep in usable_sweeps(run)}
+    return tuple(
+        datum_closing(
+            [c for c in run.datum_checks if c.conditions_index == index],
+            conditions.datum.position_steps,
+            conditions.datum.standard_uncertainty_mm,
+            steps_per_mm=conditions.axis.steps_per_mm,
+            last_sweep=last.get(index, -1),
+        )
+        for index, conditions in enumerate(run.conditions)
     )
 
 
@@ -216,6 +248,7 @@ def _knowns(
     shares: FloatArray,
     axis_mm: Sequence[float],
     frequency_hz: float | None,
+    datum_moved_mm: float | None,
 ) -> Knowns:
     """Combine the uncertainties of all conditions by their shares in the points.
 
@@ -244,6 +277,7 @@ def _knowns(
         backlash_uncertainty_mm=backlash_mm,
         backlash_dof=backlash_dof,
         switching_frequency_hz=frequency_hz,
+        datum_moved_mm=datum_moved_mm,
     )
 
 
