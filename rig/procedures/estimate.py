@@ -20,6 +20,7 @@ from rig.procedures.kinematics import move_s
 from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
 from rig.procedures.ready_bench import Bench
+from rig.procedures.timetable import spacing_of_readings_s
 from rig.procedures.touch_off import BACK_OFF_MM, CLEAR_MM
 
 # What stands here is assumed until the bench has shown it
@@ -220,7 +221,7 @@ def with_waits_s(
         return pairs_s
     each = sweeps // timetable.readings
     under_way = max(0, first - 1) // each
-    spacing_s = 3600.0 * timetable.hours / (timetable.readings - 1)
+    spacing_s = spacing_of_readings_s(timetable)
     last_due_s = spacing_s * (timetable.readings - 1 - under_way)
     last_s = pairs_s * min(1.0, each / (sweeps - first))
     return max(pairs_s, last_due_s + last_s)

@@ -21,7 +21,11 @@ from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import next_speed
 from rig.procedures.sweep import Shuttle
-from rig.procedures.timetable import await_turn
+from rig.procedures.timetable import (
+    await_turn,
+    spacing_of_readings_s,
+    wait_begins,
+)
 from rig.records.writer import Writer
 
 _VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
@@ -69,7 +73,7 @@ class RunSweeps:
         voids = 0
         touched_s = self.bench.mover.link.now_s()
         while not self._done(run):
-            if self.bench.mover.link.now_s() - touched_s >= EVERY_S:
+            if self._touch_due(run, touched_s):
                 run = self.touch_again(run)
                 touched_s = self.bench.mover.link.now_s()
                 if moved_datum(run) is not None:
@@ -93,6 +97,16 @@ class RunSweeps:
             self._complain(sweep, voids)
             shuttle = self._widened(shuttle, sweep, run, voids)
         return run
+
+    def _touch_due(self, run: Run, touched_s: float) -> bool:
+        """Whether it is time to touch the face again; never amid a reading."""
+        since_s = self.bench.mover.link.now_s() - touched_s
+        timetable = run.header.timetable
+        if timetable is None:
+            return since_s >= EVERY_S
+        if not wait_begins(run, good_sweeps(run)):
+            return False
+        return since_s + spacing_of_readings_s(timetable) >= EVERY_S
 
     def touch_again(self, run: Run) -> Run:
         """Touch the face again and put it on record; return the run with it.

@@ -153,8 +153,8 @@ def closing_terms(knowns: Knowns) -> tuple[Term, ...]:
     -----
     When the face moved is not known: a point is off by nothing to the whole difference.
     The point is left as observed, so the uncertainty is the root mean square of a
-    rectangle from 0 to the difference about 0 (JCGM 100:2008 (GUM), F.2.4.5, from memory),
-    which also covers a face that moved at once: 2 / sqrt(3) of the difference.
+    rectangle from 0 to the difference about 0 (JCGM 100:2008 (GUM), F.2.4.5, from
+    memory), which also covers a face that moved at once: 2 / sqrt(3) of the difference.
     """
     if knowns.datum_moved_mm is None:
         return ()
