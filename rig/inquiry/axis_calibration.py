@@ -14,6 +14,7 @@ from rig.analysis.axis.axis_test import AxisTest, axis_test, readings_from_rows
 from rig.analysis.axis.correction_table import (
     CalibrationState,
     calibration_state,
+    period_sentence,
     table_from_axis_test,
 )
 from rig.catalogue.csv_input import CsvRow, read_csv
@@ -38,6 +39,7 @@ class CalibrationOrder:
         calibrated_on: Day of the readings.
         due_on: Last day on which it may be relied on.
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
+        screw_lead_mm: Lead of the screw; None if nobody says.
     """
 
     rig_id: str
@@ -45,6 +47,7 @@ class CalibrationOrder:
     calibrated_on: date
     due_on: date
     instrument_uncertainty_mm: float
+    screw_lead_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,10 +70,13 @@ class CalibrationResult(StandingCalibration):
     Attributes:
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
         axis_test: Figures of ISO 230-2.
+        period: What its places cannot show of an error that repeats with every turn of
+            the screw; empty if they are close enough.
     """
 
     instrument_uncertainty_mm: float
     axis_test: AxisTest
+    period: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +159,7 @@ def add_calibration(
         calibrated_on=order.calibrated_on,
         due_on=order.due_on,
         certificate=order.certificate,
+        screw_lead_mm=order.screw_lead_mm,
     )
     entry = CalibrationEntry(
         calibration=AxisCalibration(
@@ -164,6 +171,9 @@ def add_calibration(
             positions_mm=made.positions_mm,
             corrections_mm=made.corrections_mm,
             standard_uncertainty_mm=made.standard_uncertainty_mm,
+            corrections_down_mm=made.corrections_down_mm,
+            standard_uncertainty_down_mm=made.standard_uncertainty_down_mm,
+            screw_lead_mm=made.screw_lead_mm,
         ),
         readings=tuple(readings),
         instrument_uncertainty_mm=instrument_mm,
@@ -242,6 +252,7 @@ def _result(entry: CalibrationEntry, test: AxisTest, today: date) -> Calibration
         **_standing(entry.calibration, today),
         instrument_uncertainty_mm=entry.instrument_uncertainty_mm,
         axis_test=test,
+        period=period_sentence(correction_table(entry.calibration)),
     )
 
 

@@ -19,7 +19,7 @@ from rig.analysis.edges.datum_closing import (
     datum_closing,
     moved_share_mm,
 )
-from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
+from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.analysis.run.home_shift import home_finding
 from rig.analysis.run.many_runs import ManyRuns, many_figures
 from rig.analysis.run.run_facts import RunFacts, single_speed
@@ -171,17 +171,20 @@ class _Corrected:
             backlash_mm=page.backlash_mm[runs],
         )
         corrections = gap_corrections(
-            np.concatenate([on, off], axis=1),
+            on,
+            off,
             datum_mm=datum / scale,
+            backlash_mm=page.backlash_mm[runs],
             stated_mm=page.axis_mm[runs],
             calibration=alike.calibration,
             day=alike.day,
         )
-        added = np.stack([each.added_mm for each in corrections])
-        steps: FloatArray = added * scale[:, np.newaxis]
+        steps = scale[:, np.newaxis]
         # A larger gap is a place with fewer steps
-        self.operate_steps[rows] -= steps[:, : alike.sweeps]
-        self.release_steps[rows] -= steps[:, alike.sweeps :]
+        operate_mm = np.stack([each.operate_mm for each in corrections])
+        self.operate_steps[rows] -= operate_mm * steps
+        release_mm = np.stack([each.release_mm for each in corrections])
+        self.release_steps[rows] -= release_mm * steps
         self.axis_mm[runs] = [each.axis_mm for each in corrections]
         for run, each in zip(alike.runs, corrections, strict=True):
             self.statements[run] = each.statements
@@ -209,7 +212,9 @@ def _calibrated_alike(page: RunPage) -> Iterator[_Alike]:
 def _said_without_calibration() -> tuple[str, ...]:
     (nothing,) = gap_corrections(
         np.zeros((1, 0)),
+        np.zeros((1, 0)),
         datum_mm=[0.0],
+        backlash_mm=[0.0],
         stated_mm=[0.0],
         calibration=None,
         day=date.min,

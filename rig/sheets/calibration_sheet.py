@@ -115,7 +115,7 @@ def calibration_sheet(result: CalibrationResult) -> CalibrationSheet:
         for field, name in _TEST_FIGURES.items()
     ]
     figures.append(("mean reversal", str(format_figure(test.mean_reversal))))
-    said = [*test.statements, *filter(None, [result.statement])]
+    said = [*test.statements, *filter(None, [result.statement, result.period])]
     return CalibrationSheet(
         head=_head(result),
         name=f"calibration {result.calibration_id} of {result.rig_id}",

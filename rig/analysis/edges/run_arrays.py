@@ -189,13 +189,15 @@ def _in_one_frame(
             continue
         own = run.conditions[sweep.conditions_index]
         at = taken[sweep.conditions_index]
-        taken[sweep.conditions_index] += 2
-        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
+        taken[sweep.conditions_index] += 1
+        correction = corrections[sweep.conditions_index]
         moved = own.datum.position_steps - first.datum.position_steps
         lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
         # A larger gap is a place with fewer steps
-        on = sweep.operate.position_steps - moved - added[0]
-        off = sweep.release.position_steps - moved + lost - added[1]
+        on = sweep.operate.position_steps - moved
+        on -= correction.operate_mm[at] * scale
+        off = sweep.release.position_steps - moved + lost
+        off -= correction.release_mm[at] * scale
         rows.append((on, off, sweep.speed_mm_s, sweep.index))
     return np.array(rows, dtype=np.float64).T.copy()
 
@@ -211,8 +213,8 @@ def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
     Returns
     -------
     tuple of GapCorrection
-        One for each of the conditions, as of the day of the last sweep under it;
-        `added_mm` has operate and release in turn of the usable sweeps under it.
+        One for each of the conditions, as of the day of the last sweep under it; for
+        the usable sweeps under it in order.
     """
     return tuple(
         _calibration_under(
@@ -240,7 +242,7 @@ def _calibration_under(
         backlash_mm=conditions.backlash.value_mm,
     )
     last = sweeps[-1].ended_at if sweeps else run.header.started_at
-    return gap_correction(np.stack([on, off], axis=1).ravel(), conditions, last.date())
+    return gap_correction(on, off, conditions, last.date())
 
 
 def _knowns(

@@ -37,6 +37,7 @@ def command() -> None:
     required=True,
     help="Standard uncertainty of the indicator or the gauge blocks, um.",
 )
+@click.option("--lead-mm", type=float, help="Travel in one turn of the screw, mm.")
 @records_option
 @json_option
 def add(
@@ -47,6 +48,7 @@ def add(
     made: str,
     due: str,
     instrument_um: float,
+    lead_mm: float | None,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -72,6 +74,7 @@ def add(
         calibrated_on=day_of(made, "--made"),
         due_on=day_of(due, "--due"),
         instrument_uncertainty_mm=instrument_um / 1000.0,
+        screw_lead_mm=lead_mm,
     )
     readings = axis_readings(path)
     with open_store(records) as store:
