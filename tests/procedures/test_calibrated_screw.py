@@ -30,7 +30,7 @@ def exact_table(rig: SimRig, spacing_mm: float) -> AxisCalibration:
     half = machine.backlash_mm / 2.0
     known = (0.0006,) * places.size
     return AxisCalibration(
-        calibration_id="c1",
+        calibration_id=f"of {rig.mover.traits.rig_id}",
         rig_id=rig.mover.traits.rig_id,
         certificate="AX-7",
         calibrated_on=date(2020, 1, 1),
