@@ -63,6 +63,7 @@ def touch_off(
         backlash=backlash_from_contacts(
             closings, openings, steps_per_mm=traits.steps_per_mm
         ),
+        search_steps=face,
     )
     # From here on no motion may reach the face
     mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
