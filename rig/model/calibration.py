@@ -25,6 +25,7 @@ class AxisCalibration:
         standard_uncertainty_down_mm: Standard uncertainty of each of these (mm).
         screw_lead_mm: Lead of the screw, with which its error repeats; None if nobody
             said.
+        by_blocks: Whether gauge blocks on the probe made it, and not an indicator.
     """
 
     calibration_id: str
@@ -38,3 +39,4 @@ class AxisCalibration:
     corrections_down_mm: tuple[float, ...] = ()
     standard_uncertainty_down_mm: tuple[float, ...] = ()
     screw_lead_mm: float | None = None
+    by_blocks: bool = False
