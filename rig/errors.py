@@ -88,6 +88,10 @@ class MotionFault(LinkError):
     """A motion ended in a way that the procedure cannot use."""
 
 
+class ProbeContact(MotionFault):
+    """The touch probe closed in a motion that should not reach it."""
+
+
 class Stopped(LinkError):
     """Motion was stopped, by the user, by the dead-man or by a fault."""
 

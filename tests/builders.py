@@ -20,7 +20,7 @@ from rig.model.mounted import (
     Sensor,
     Target,
 )
-from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
+from rig.model.sweeps import Conditions, DatumCheck, Edge, Run, RunHeader, Sweep
 
 T = TypeVar("T")
 
@@ -150,11 +150,26 @@ def run(
     *,
     ended_at: datetime | None = NOON,
     home_shift_steps: int | None = 0,
+    moved_mm: float | None = 0.0,
     **changes: Any,
 ) -> Run:
-    """Return a run of these sweeps; changes are those of its header."""
+    """Return a run of these sweeps; changes are those of its header.
+
+    Afterwards the face was found so far from the datum; None if nobody touched it.
+    """
+    made = header(**changes)
+    datum, scale = made.conditions.datum, made.conditions.axis.steps_per_mm
+    check = DatumCheck(
+        sweeps_before=len(sweeps),
+        position_steps=datum.position_steps + (moved_mm or 0.0) * scale,
+        standard_uncertainty_mm=0.0008,
+        degrees_of_freedom=2.0,
+        n=3,
+        touched_at=NOON,
+    )
     return Run(
-        header=header(**changes),
+        header=made,
+        datum_checks=() if moved_mm is None else (check,),
         sweeps=tuple(sweeps),
         ended_at=ended_at,
         home_shift_steps=home_shift_steps,

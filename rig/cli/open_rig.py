@@ -74,6 +74,27 @@ def open_store(records: str | None, *, read_only: bool = False) -> Iterator[Stor
         yield store
 
 
+def put_by_hand(length_mm: float) -> None:
+    """Have the user lay a gauge block on the probe; 0 has it taken away.
+
+    Raises:
+        InputError: Nobody is there to do it.
+        Stopped: The user would rather not.
+    """
+    if not sys.stdin.isatty():
+        raise InputError(
+            "gauge blocks must be laid on the probe by hand, and no one answers here",
+            hint="run it from a terminal, or use a simulated rig",
+        )
+    what = (
+        f"Lay the gauge block of {length_mm:g} mm on the probe."
+        if length_mm
+        else "Leave the probe bare, without a gauge block."
+    )
+    click.echo(f"{what} Keep hands clear of the axis: it moves next.", err=True)
+    _wait_for_enter()
+
+
 def mount_by_hand(sensor: Sensor, target: Target) -> None:
     """Have the user mount a sensor and a target.
 
@@ -92,6 +113,10 @@ def mount_by_hand(sensor: Sensor, target: Target) -> None:
         "Keep hands clear of the axis: it moves next.",
         err=True,
     )
+    _wait_for_enter()
+
+
+def _wait_for_enter() -> None:
     try:
         click.prompt(
             "Enter when ready, Ctrl-C to stop", default="", show_default=False, err=True

@@ -11,13 +11,16 @@ from typing import Any
 
 from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.axis_test import AxisTest, axis_test, readings_from_rows
+from rig.analysis.axis.block_fit import BlockFit
 from rig.analysis.axis.correction_table import (
     CalibrationState,
     calibration_state,
+    period_sentence,
     table_from_axis_test,
 )
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError
+from rig.inquiry.block_readings import fit_of_blocks
 from rig.model.calibration import AxisCalibration
 from rig.records import Store, make_run_id
 from rig.records.calibrations import (
@@ -38,6 +41,7 @@ class CalibrationOrder:
         calibrated_on: Day of the readings.
         due_on: Last day on which it may be relied on.
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
+        screw_lead_mm: Lead of the screw; None if nobody says.
     """
 
     rig_id: str
@@ -45,6 +49,7 @@ class CalibrationOrder:
     calibrated_on: date
     due_on: date
     instrument_uncertainty_mm: float
+    screw_lead_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,11 +71,16 @@ class CalibrationResult(StandingCalibration):
 
     Attributes:
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
-        axis_test: Figures of ISO 230-2.
+        axis_test: Figures of ISO 230-2; None for gauge blocks.
+        blocks: What gauge blocks on the probe gave; None for an indicator.
+        period: What its places cannot show of an error that repeats with every turn of
+            the screw; empty if they are close enough.
     """
 
     instrument_uncertainty_mm: float
-    axis_test: AxisTest
+    axis_test: AxisTest | None
+    blocks: BlockFit | None
+    period: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +163,7 @@ def add_calibration(
         calibrated_on=order.calibrated_on,
         due_on=order.due_on,
         certificate=order.certificate,
+        screw_lead_mm=order.screw_lead_mm,
     )
     entry = CalibrationEntry(
         calibration=AxisCalibration(
@@ -164,13 +175,16 @@ def add_calibration(
             positions_mm=made.positions_mm,
             corrections_mm=made.corrections_mm,
             standard_uncertainty_mm=made.standard_uncertainty_mm,
+            corrections_down_mm=made.corrections_down_mm,
+            standard_uncertainty_down_mm=made.standard_uncertainty_down_mm,
+            screw_lead_mm=made.screw_lead_mm,
         ),
         readings=tuple(readings),
         instrument_uncertainty_mm=instrument_mm,
         entered_at=now,
     )
     CalibrationBook(store).add(entry)
-    return _result(entry, test, now.date())
+    return calibration_result(entry, now.date())
 
 
 def calibration_on_record(
@@ -189,9 +203,7 @@ def calibration_on_record(
     entries = CalibrationBook(store).every(rig_id)
     if not entries:
         return None
-    entry = entries[-1]
-    test = _test(entry.readings, entry.instrument_uncertainty_mm)
-    return _result(entry, test, today)
+    return calibration_result(entries[-1], today)
 
 
 def calibrations_with_tests(store: Store, today: date) -> tuple[CalibrationResult, ...]:
@@ -237,11 +249,24 @@ def _test(readings: Sequence[AxisReading], instrument_mm: float) -> AxisTest:
     )
 
 
-def _result(entry: CalibrationEntry, test: AxisTest, today: date) -> CalibrationResult:
+def calibration_result(entry: CalibrationEntry, today: date) -> CalibrationResult:
+    """Work a calibration on record out again.
+
+    Args:
+        entry: The calibration with its readings.
+        today: Day on which it is to be relied on.
+
+    Raises:
+        InputError: The readings make no calibration.
+    """
+    by_blocks = entry.calibration.by_blocks
+    instrument_mm = entry.instrument_uncertainty_mm
     return CalibrationResult(
         **_standing(entry.calibration, today),
-        instrument_uncertainty_mm=entry.instrument_uncertainty_mm,
-        axis_test=test,
+        instrument_uncertainty_mm=instrument_mm,
+        axis_test=None if by_blocks else _test(entry.readings, instrument_mm),
+        blocks=fit_of_blocks(entry) if by_blocks else None,
+        period=period_sentence(correction_table(entry.calibration)),
     )
 
 

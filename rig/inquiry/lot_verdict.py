@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from rig.analysis.limits.verdict import RULES, Decision, Verdict, verdict
+from rig.analysis.run.home_shift import home_finding_of
 from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
 from rig.errors import InputError
 from rig.inquiry.lot_terms import LotTerms
@@ -52,11 +53,16 @@ def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
     """Judge a part by a run.
 
     Raises:
-        InputError: The run is void, or not against the standard target where the
-            standard decides.
+        InputError: The run is void, its home switch moved, or it is not against the
+            standard target where the standard decides.
     """
     if run.void:
         raise InputError(f"run {run.header.run_id} is void: {run.void}")
+    if finding := home_finding_of(run):
+        raise InputError(
+            f"run {run.header.run_id} decides nothing: {finding}",
+            hint="measure the part again",
+        )
     found = figure_of(figures, terms.figure)
     if terms.limits is not None:
         one = verdict(found, terms.limits, RULES[terms.rule])

@@ -13,7 +13,14 @@ import numpy.typing as npt
 
 from rig.analysis.axis.axis_correction import gap_corrections
 from rig.analysis.edges.budget import Knowns
-from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
+from rig.analysis.edges.datum_closing import (
+    DatumClosing,
+    closing_sentences,
+    datum_closing,
+    moved_share_mm,
+)
+from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
+from rig.analysis.run.home_shift import home_finding
 from rig.analysis.run.many_runs import ManyRuns, many_figures
 from rig.analysis.run.run_facts import RunFacts, single_speed
 from rig.model.calibration import AxisCalibration
@@ -34,10 +41,11 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
         return
     starts = np.cumsum(page.sweeps) - page.sweeps
     corrected = _Corrected(page, starts)
+    closings = _closings(page, starts)
     yield from many_figures(
         ManyRuns(
             run_ids=page.run_ids,
-            facts=_facts(page, starts, corrected.statements),
+            facts=_facts(page, starts, corrected.statements, closings),
             sweeps=page.sweeps,
             speed_mm_s=page.speed_mm_s,
             order=page.order,
@@ -54,7 +62,29 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
                 backlash_uncertainty_mm=page.backlash_uncertainty_mm,
                 backlash_dof=page.backlash_dof,
             ),
+            datum_moved_mm=np.array(
+                [
+                    np.nan if (moved := moved_share_mm([one], [1.0])) is None else moved
+                    for one in closings
+                ]
+            ),
         )
+    )
+
+
+def _closings(
+    page: RunPage, starts: npt.NDArray[np.intp]
+) -> tuple[DatumClosing | None, ...]:
+    last = page.order[starts + page.sweeps - 1]
+    return tuple(
+        datum_closing(
+            page.datum_checks.get(run, []),
+            float(page.datum_steps[run]),
+            float(page.datum_mm[run]),
+            steps_per_mm=float(page.steps_per_mm[run]),
+            last_sweep=int(last[run]),
+        )
+        for run in range(len(page.run_ids))
     )
 
 
@@ -62,14 +92,15 @@ def _facts(
     page: RunPage,
     starts: npt.NDArray[np.intp],
     statements: Sequence[tuple[str, ...]],
+    closings: Sequence[DatumClosing | None],
 ) -> tuple[RunFacts, ...]:
     low = np.minimum.reduceat(page.speed_mm_s, starts)
     high = np.maximum.reduceat(page.speed_mm_s, starts)
     speeds = zip(low.tolist(), high.tolist(), strict=True)
     return tuple(
-        _facts_of(circumstances, said, single_speed(ends))
-        for circumstances, said, ends in zip(
-            page.circumstances, statements, speeds, strict=True
+        _facts_of(circumstances, said, single_speed(ends), closing_sentences(closing))
+        for circumstances, said, ends, closing in zip(
+            page.circumstances, statements, speeds, closings, strict=True
         )
     )
 
@@ -79,9 +110,16 @@ def _facts_of(
     circumstances: RunCircumstances,
     calibration: tuple[str, ...],
     single_speed_mm_s: float | None,
+    datum: tuple[str, ...],
 ) -> RunFacts:
+    shift_steps = circumstances.home_shift_steps
     return RunFacts(
-        home_shift_steps=circumstances.home_shift_steps,
+        home_checked=shift_steps is not None,
+        home=home_finding(
+            shift_steps,
+            circumstances.home_repeatability_mm,
+            circumstances.steps_per_mm,
+        ),
         sweeps=circumstances.sweeps,
         usable=circumstances.usable,
         first_void=circumstances.first_void,
@@ -89,6 +127,7 @@ def _facts_of(
         calibration=calibration,
         single_speed_mm_s=single_speed_mm_s,
         switching_frequency_hz=circumstances.switching_frequency_hz,
+        datum=datum,
     )
 
 
@@ -132,17 +171,20 @@ class _Corrected:
             backlash_mm=page.backlash_mm[runs],
         )
         corrections = gap_corrections(
-            np.concatenate([on, off], axis=1),
+            on,
+            off,
             datum_mm=datum / scale,
+            backlash_mm=page.backlash_mm[runs],
             stated_mm=page.axis_mm[runs],
             calibration=alike.calibration,
             day=alike.day,
         )
-        added = np.stack([each.added_mm for each in corrections])
-        steps: FloatArray = added * scale[:, np.newaxis]
+        steps = scale[:, np.newaxis]
         # A larger gap is a place with fewer steps
-        self.operate_steps[rows] -= steps[:, : alike.sweeps]
-        self.release_steps[rows] -= steps[:, alike.sweeps :]
+        operate_mm = np.stack([each.operate_mm for each in corrections])
+        self.operate_steps[rows] -= operate_mm * steps
+        release_mm = np.stack([each.release_mm for each in corrections])
+        self.release_steps[rows] -= release_mm * steps
         self.axis_mm[runs] = [each.axis_mm for each in corrections]
         for run, each in zip(alike.runs, corrections, strict=True):
             self.statements[run] = each.statements
@@ -170,7 +212,9 @@ def _calibrated_alike(page: RunPage) -> Iterator[_Alike]:
 def _said_without_calibration() -> tuple[str, ...]:
     (nothing,) = gap_corrections(
         np.zeros((1, 0)),
+        np.zeros((1, 0)),
         datum_mm=[0.0],
+        backlash_mm=[0.0],
         stated_mm=[0.0],
         calibration=None,
         day=date.min,

@@ -9,6 +9,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from rig.analysis.edges.datum_closing import DatumClosing
+from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.limits.verdict import Verdict
 from rig.analysis.numbers.one_way import OneWay
 from rig.analysis.run.repeat_accuracy import EightHourTest
@@ -92,6 +94,20 @@ class Truth(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ClosingDocument:
+    """What touching the face again says of a datum (mm); see `DatumClosing`.
+
+    Attributes:
+        bound_mm: Size of the difference beyond which the run is void.
+    """
+
+    difference_mm: float
+    standard_uncertainty_mm: float
+    bound_mm: float
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunDocument:
     """A run with its figures, verdicts, sweeps and the check of its edges.
 
@@ -103,6 +119,11 @@ class RunDocument:
         verdicts: Verdicts by symbol.
         switching_delay: Verdict on both switching delays together; null without one.
         eight_hour_test: What its timetable gave; null without one.
+        datum_closings: The face touched again, for each set of conditions; null where
+            it was not.
+        home_shift_steps: Steps by which the home switch moved; null if unchecked.
+        home_repeatability_mm: Standard deviation of the place at which that switch
+            closes; null if nobody repeated it.
         edges_checksum: SHA-256 stored at the end of the run; null before it ended.
         edges_intact: Whether the edges are as they were; null if nobody can say.
         truth: What a simulated rig knows of itself; null unless asked for.
@@ -143,6 +164,9 @@ class RunDocument:
     reduction_factor: ReductionFactor | None
     usable_distance: UsableDocument | None
     notes: tuple[RunNote, ...]
+    datum_closings: tuple[ClosingDocument | None, ...]
+    home_shift_steps: int | None
+    home_repeatability_mm: float | None
     edges_checksum: str | None
     edges_intact: bool | None
     truth: KnownTruth | None
@@ -182,6 +206,9 @@ def run_document(
         reduction_factor=one.factor,
         usable_distance=_usable(one.usable),
         notes=one.notes,
+        datum_closings=tuple(_closing(each) for each in closings_of_run(one.run)),
+        home_shift_steps=one.run.home_shift_steps,
+        home_repeatability_mm=one.run.home_repeatability_mm,
         edges_checksum=None if one.check is None else one.check.stored or None,
         edges_intact=None if one.check is None else one.check.intact,
         truth=None if truth is None else _truth(truth),
@@ -225,6 +252,13 @@ def _test(test: EightHourTest | None) -> TimetableDocument | None:
         between_times=test.between_times,
         statements=test.repeat_accuracy.statements,
     )
+
+
+def _closing(found: DatumClosing | None) -> ClosingDocument | None:
+    if found is None:
+        return None
+    names = [field.name for field in fields(ClosingDocument)]
+    return ClosingDocument(**{name: getattr(found, name) for name in names})
 
 
 def _usable(found: UsableDistance | None) -> UsableDocument | None:

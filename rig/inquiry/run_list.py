@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from rig.analysis.limits.verdict import GUARDED, Decision
+from rig.analysis.run.home_shift import home_finding
 from rig.analysis.standard.run_against_standard import verdicts_of_figures
 from rig.errors import InputError
 from rig.model.figure_kinds import applicable
@@ -69,7 +70,12 @@ def _row(run: RunSummary, header: RunHeader, found: Computation | None) -> RunRo
     if found is not None:
         figures = applicable(found.figures, header.timetable)
     decisions: dict[str, Decision] = {}
-    if figures is not None and not run.void:
+    finding = home_finding(
+        run.home_shift_steps,
+        run.home_repeatability_mm,
+        header.conditions.axis.steps_per_mm,
+    )
+    if figures is not None and not run.void and not finding:
         try:
             verdicts = verdicts_of_figures(header, figures, GUARDED)
         except InputError:

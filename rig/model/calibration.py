@@ -20,6 +20,12 @@ class AxisCalibration:
         corrections_mm: Actual less commanded place at each, on approach.
         standard_uncertainty_mm: Standard uncertainty of the correction at each place
             (mm).
+        corrections_down_mm: Actual less commanded place at each, on retreat; empty if
+            nobody read it, and then that of approach counts.
+        standard_uncertainty_down_mm: Standard uncertainty of each of these (mm).
+        screw_lead_mm: Lead of the screw, with which its error repeats; None if nobody
+            said.
+        by_blocks: Whether gauge blocks on the probe made it, and not an indicator.
     """
 
     calibration_id: str
@@ -30,3 +36,7 @@ class AxisCalibration:
     positions_mm: tuple[float, ...]
     corrections_mm: tuple[float, ...]
     standard_uncertainty_mm: tuple[float, ...]
+    corrections_down_mm: tuple[float, ...] = ()
+    standard_uncertainty_down_mm: tuple[float, ...] = ()
+    screw_lead_mm: float | None = None
+    by_blocks: bool = False

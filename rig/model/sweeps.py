@@ -87,6 +87,30 @@ class Conditions:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DatumCheck:
+    """The face touched again after sweeps, in the count of the datum.
+
+    Attributes:
+        sweeps_before: Sweeps of the run that were made before it, void ones included.
+        position_steps: Mean of the touches, steps from home.
+        standard_uncertainty_mm: Standard uncertainty of the mean (mm), from the scatter
+            of the touches.
+        degrees_of_freedom: Degrees of freedom of the standard uncertainty.
+        n: Number of touches.
+        touched_at: When, UTC.
+        conditions_index: Index of the run's conditions whose datum it checks.
+    """
+
+    sweeps_before: int
+    position_steps: float
+    standard_uncertainty_mm: float
+    degrees_of_freedom: float
+    n: int
+    touched_at: datetime
+    conditions_index: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Timetable:
     """When the sweeps of a run are due, spread evenly over a time.
 
@@ -152,6 +176,9 @@ class Run:
             that was not checked.
         later_conditions: One more entry for every time that the run was taken up
             again under a new datum; the header holds entry 0.
+        datum_checks: Touches of the face after sweeps, in order.
+        home_repeatability_mm: Standard deviation of the place at which the home switch
+            closes, from repeats after the run; None if nobody repeated it.
     """
 
     header: RunHeader
@@ -160,6 +187,8 @@ class Run:
     ended_at: datetime | None = None
     home_shift_steps: int | None = None
     later_conditions: tuple[Conditions, ...] = ()
+    datum_checks: tuple[DatumCheck, ...] = ()
+    home_repeatability_mm: float | None = None
 
     @property
     def conditions(self) -> tuple[Conditions, ...]:

@@ -15,13 +15,14 @@ from rig.errors import BenchError
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, Run, RunHeader
+from rig.procedures.datum_check import FaceGone
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
 from rig.procedures.goal import Goal
 from rig.procedures.homing_check import check_home
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
-from rig.procedures.run_sweeps import RunSweeps, good_sweeps
+from rig.procedures.run_sweeps import RunSweeps, good_sweeps, moved_datum
 from rig.procedures.timetable import clock_of
 from rig.records.entries import make_run_id
 from rig.version import SOFTWARE_VERSION
@@ -34,14 +35,18 @@ class OpenRun:
     Attributes:
         bench: The bench with its datum in the count after homing again.
         run: The run as it is on record.
-        shift_steps: Steps by which the home switch moved over the sweeps.
+        shift_steps: Steps by which the home switch moved over the sweeps; None if it
+            was not touched again.
+        home_repeatability_mm: Standard deviation of the place at which that switch
+            closes; None if nobody repeated it.
         goal: The uncertainty to be reached; None if the number of sweeps decides.
         now: Gives the time, UTC, by the clock of the run.
     """
 
     bench: Bench
     run: Run
-    shift_steps: int
+    shift_steps: int | None
+    home_repeatability_mm: float | None
     goal: Goal | None
     now: Callable[[], datetime]
 
@@ -137,7 +142,7 @@ def take_sweeps(
     goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
     run = _on_record(bench, order, context, unfinished)
     context.tell(RunBegan(header=run.header, good=good_sweeps(run)))
-    run = RunSweeps(
+    sweeping = RunSweeps(
         bench=bench,
         sensor=order.sensor,
         speeds_mm_s=order.speeds_mm_s,
@@ -147,18 +152,52 @@ def take_sweeps(
         tell=context.tell,
         now=context.now,
         phase=_phases(bench),
-    ).carry_out(run)
-    context.tell(StepBegan(what="homing again"))
-    check = check_home(bench)
+    )
     swept = OpenRun(
-        bench=check.bench,
+        bench=bench,
         run=run,
-        shift_steps=check.shift_steps,
+        shift_steps=None,
+        home_repeatability_mm=None,
         goal=goal,
         now=context.now,
     )
+    try:
+        run = sweeping.carry_out(run)
+        if moved_datum(run) is None:
+            # Before homing: the datum stands in the count of the sweeps
+            run = sweeping.touch_again(run)
+    except FaceGone as exc:
+        raise _void(swept, f"{exc}, so the face moved", context) from exc
+    return _proven(replace(swept, run=run), context)
+
+
+def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
+    """Home again; return the run if neither steps nor datum were lost.
+
+    Raises:
+        BenchError: The run is void.
+        Stopped: Somebody stopped it.
+    """
+    context.tell(StepBegan(what="homing again"))
+    check = check_home(swept.bench)
+    swept = replace(
+        swept,
+        bench=check.bench,
+        shift_steps=check.shift_steps,
+        home_repeatability_mm=check.repeatability_mm,
+    )
     if check.lost_steps:
-        raise _void(swept, context)
+        shift_um = 1000 * check.shift_steps / check.bench.axis.steps_per_mm
+        void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
+        raise _void(swept, void, context)
+    closing = moved_datum(swept.run)
+    if closing is not None:
+        void = (
+            f"the face was found {1000 * closing.difference_mm:+.0f} um from the datum"
+            f" when it was touched again, more than {1000 * closing.bound_mm:.0f} um:"
+            " it moved after the touch-off"
+        )
+        raise _void(swept, void, context)
     return swept
 
 
@@ -221,26 +260,30 @@ def _on_record(
     return Run(header=header, sweeps=())
 
 
-def _void(swept: OpenRun, context: RunContext) -> BenchError:
-    """End a run that is void because steps were lost; return what to raise."""
-    scale = swept.run.header.conditions.axis.steps_per_mm
-    shift_um = 1000 * swept.shift_steps / scale
-    void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
+def _void(swept: OpenRun, void: str, context: RunContext) -> BenchError:
+    """End a run that is void; return what to raise."""
     run = _ended(swept, context, void=void)
     return BenchError(
         f"run {run.header.run_id} is void: {void}",
-        hint="look for a jam or a loose coupling, then touch off and run again",
+        hint="look for a jam, a loose coupling or a clamp that gives way, then touch"
+        " off and run again",
     )
 
 
 def _ended(swept: OpenRun, context: RunContext, *, void: str) -> Run:
     ended_at, shift_steps = swept.now(), swept.shift_steps
+    repeatability_mm = swept.home_repeatability_mm
     context.writer.end_run(
         swept.run.header.run_id,
         ended_at=ended_at,
         void=void,
         home_shift_steps=shift_steps,
+        home_repeatability_mm=repeatability_mm,
     )
     return replace(
-        swept.run, ended_at=ended_at, void=void, home_shift_steps=shift_steps
+        swept.run,
+        ended_at=ended_at,
+        void=void,
+        home_shift_steps=shift_steps,
+        home_repeatability_mm=repeatability_mm,
     )

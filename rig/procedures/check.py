@@ -6,17 +6,46 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
+from rig.analysis.edges.touch import contact_delay
+from rig.analysis.numbers.uncertainty import coverage_factor
+from rig.analysis.run.home_shift import CLOSINGS, home_finding, home_limit_mm
 from rig.errors import BenchError, MotionFault
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
 from rig.procedures.events import StepBegan, Tell
-from rig.procedures.homing_check import check_home
+from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 
 _LARGE_BACKLASH_MM = 0.2  # above that the screw or its nut is worn (common practice)
 _LOOKS = 20
+_SURE = 0.99  # of a delay of the probe, before it counts
+_LATE_MS = 2.0  # a contact may be that late: half a um at the touch speed
+
+# Faults that no check here and no closing of a run finds, and what would
+NOT_FOUND = (
+    (
+        "screw",
+        "its error within a turn and along the stroke is not looked at; a calibration"
+        " with gauge blocks or an indicator finds it",
+    ),
+    (
+        "lost steps that cancel",
+        "steps lost one way and lost again the other within a run leave home switch"
+        " and datum where they were; they show in the scatter of the sweeps alone",
+    ),
+    (
+        "warm-up",
+        "a sensor that still drifts is measured as it is; a drift within a run is"
+        " found, one before it is not: let it warm up",
+    ),
+    (
+        "probe offset",
+        "a probe that closes before or behind the face by a fixed amount shifts every"
+        " gap alike; a gauge block between face and target finds it",
+    ),
+)
 
 
 class Fitness(StrEnum):
@@ -96,16 +125,17 @@ def check_bench(
     try:
         bench = touch_off(mover, settings, tell)
         findings += [_home_finding(mover), *_zero_findings(bench)]
+        findings += _delay_findings(bench)
         tell(StepBegan(what="homing again"))
         home = check_home(bench)
         bench, at_home = home.bench, True
-        findings.append(_repeat_finding(home.shift_steps, home.lost_steps, bench))
+        findings.append(_repeat_finding(home))
     except (BenchError, MotionFault) as exc:
         sentence = f"{exc}; {exc.hint}" if exc.hint else str(exc)
         findings.append(
             Finding(subject="axis", fitness=Fitness.UNFIT, sentence=sentence)
         )
-    findings.append(_scale_finding(mover))
+    findings += [_scale_finding(mover), *_not_found_findings()]
     tell(StepBegan(what="looking at the output"))
     findings.append(
         _output_finding(mover, sensor if at_home else None, at_home=at_home)
@@ -158,14 +188,75 @@ def _zero_findings(bench: Bench) -> list[Finding]:
     ]
 
 
-def _repeat_finding(shift_steps: int, lost_steps: bool, bench: Bench) -> Finding:
-    shift_um = 1000 * shift_steps / bench.axis.steps_per_mm
-    sentence = f"the home switch closes {shift_um:+.1f} um from where it did (n = 1)"
-    if lost_steps:
+def _delay_findings(bench: Bench) -> list[Finding]:
+    """Say how late the probe's contact comes, by touches at two speeds."""
+    mover, settings = bench.mover, bench.settings
+    scale = bench.axis.steps_per_mm
+    search, touch = (
+        mover.touch_speed_steps_s(speed) / scale
+        for speed in (settings.search_speed_mm_s, settings.touch_speed_mm_s)
+    )
+    if bench.search_steps is None:
+        return []
+    delay = contact_delay(
+        bench.search_steps,
+        bench.datum,
+        steps_per_mm=scale,
+        search_mm_s=search,
+        touch_mm_s=touch,
+    )
+    if delay is None:
+        return []
+    factor = float(coverage_factor(delay.degrees_of_freedom, _SURE))
+    late_ms = 1000 * delay.value_s
+    bound_ms = 1000 * factor * delay.standard_uncertainty_s
+    late = late_ms > max(bound_ms, _LATE_MS)
+    sentence = (
+        f"the contact comes {late_ms:+.1f} ms late by touches at {search:g} and"
+        f" {touch:g} mm/s, within {bound_ms:.1f} ms (99 %)"
+    )
+    if late:
+        off_um = touch * late_ms
+        sentence += (
+            f"; gaps read {off_um:.1f} um too large and the differential travel"
+            f" {2 * off_um:.1f} um too small: shorten its debouncing"
+        )
+    return [
+        Finding(
+            subject="probe delay",
+            fitness=Fitness.UNPROVEN if late else Fitness.FIT,
+            sentence=sentence,
+        )
+    ]
+
+
+def _not_found_findings() -> list[Finding]:
+    """Name the faults that nothing here can show."""
+    return [
+        Finding(subject=subject, fitness=Fitness.UNPROVEN, sentence=sentence)
+        for subject, sentence in NOT_FOUND
+    ]
+
+
+def _repeat_finding(home: HomeCheck) -> Finding:
+    scale = home.bench.axis.steps_per_mm
+    shift_um = 1000 * home.shift_steps / scale
+    sentence = f"the home switch closes {shift_um:+.1f} um from where it did"
+    repeatability_mm = home.repeatability_mm
+    if repeatability_mm is not None:
+        sentence += (
+            f"; it repeats to {1000 * repeatability_mm:.1f} um (standard deviation of"
+            f" {CLOSINGS} closings), which explains up to"
+            f" {1000 * home_limit_mm(repeatability_mm):.1f} um"
+        )
+    finding = home_finding(home.shift_steps, repeatability_mm, scale)
+    if home.lost_steps:
         sentence += ": steps were lost"
+    elif finding:
+        sentence += ": the switch or the axis moved"
     return Finding(
         subject="steps",
-        fitness=Fitness.UNFIT if lost_steps else Fitness.FIT,
+        fitness=Fitness.UNFIT if finding else Fitness.FIT,
         sentence=sentence,
     )
 

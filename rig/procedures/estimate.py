@@ -13,12 +13,14 @@ from rig.model.mounted import Principle, Sensor
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Timetable
 from rig.procedures.assumed_delay import longest_delay_s
+from rig.procedures.datum_check import TOUCHES
 from rig.procedures.expectation import Expectation
 from rig.procedures.flank import Drive, lay_out
 from rig.procedures.kinematics import move_s
 from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
 from rig.procedures.ready_bench import Bench
+from rig.procedures.timetable import spacing_of_readings_s
 from rig.procedures.touch_off import BACK_OFF_MM, CLEAR_MM
 
 # What stands here is assumed until the bench has shown it
@@ -64,6 +66,23 @@ class Durations:
         find_s = self.traits.order_s + self._move_s(self._face_mm, search)
         leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, settings.coarse_speed_mm_s)
         return self.home_s(0.0) + find_s + clears_s + first_s + touches_s + leave_s
+
+    def closing_s(self, gap_mm: float) -> float:
+        """Return the time of touching the face again from so far, and of the way back.
+
+        Args:
+            gap_mm: Gap at which the axis stands.
+        """
+        settings = self.settings
+        touch = min(settings.touch_speed_mm_s, self._start_speed_mm_s)
+        search = min(settings.search_speed_mm_s, self._start_speed_mm_s)
+        quick = settings.coarse_speed_mm_s
+        way_s = self._move_s(abs(gap_mm - CLEAR_MM), quick)
+        backs_off_s = self._move_s(BACK_OFF_MM, touch)
+        touches_s = (2 * TOUCHES + 1) * (backs_off_s + self.traits.order_s)
+        leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, quick)
+        find_s = self._move_s(CLEAR_MM, search)
+        return 2.0 * way_s + find_s + touches_s + leave_s + 4.0 * self.traits.order_s
 
     def home_s(self, from_mm: float) -> float:
         """Return the time of a homing from so far."""
@@ -152,7 +171,8 @@ class Durations:
         way_s = self.first_way_s(sensor, turn[0]) if turn else 0.0
         gap_mm = (1.0 + _TRAVEL_SHARE[sensor.principle]) * sensor.rated_distance_mm
         home_s = self.home_s(self._face_mm - _OPERATE_SHARE * gap_mm)
-        return self.locate_s(sensor) + way_s + pairs_s + home_s
+        closing_s = self.closing_s(_OPERATE_SHARE * gap_mm)
+        return self.locate_s(sensor) + way_s + pairs_s + closing_s + home_s
 
     @property
     def _drive(self) -> Drive:
@@ -201,7 +221,7 @@ def with_waits_s(
         return pairs_s
     each = sweeps // timetable.readings
     under_way = max(0, first - 1) // each
-    spacing_s = 3600.0 * timetable.hours / (timetable.readings - 1)
+    spacing_s = spacing_of_readings_s(timetable)
     last_due_s = spacing_s * (timetable.readings - 1 - under_way)
     last_s = pairs_s * min(1.0, each / (sweeps - first))
     return max(pairs_s, last_due_s + last_s)

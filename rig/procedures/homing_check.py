@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from rig.analysis.run.home_shift import (
+    CLOSINGS,
+    home_repeatability_mm,
+    steps_were_lost,
+)
 from rig.errors import BenchError
 from rig.procedures.ready_bench import Bench
-
-# Steps are lost in multiples of four full steps: 40 um on a 200-step motor with a
-# screw of 2 mm lead. Half of that parts a loss from the switch's own scatter.
-LOST_STEPS_MM = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,30 +20,37 @@ class HomeCheck:
     Attributes:
         bench: The bench with its datum in the new count.
         shift_steps: Steps by which the count had gone wrong.
+        repeatability_mm: Standard deviation of the place at which the switch closes;
+            None if it closed where it did before, so that nobody repeated it.
         lost_steps: Whether that is too much for the switch's own scatter.
     """
 
     bench: Bench
     shift_steps: int
+    repeatability_mm: float | None
     lost_steps: bool
 
 
 def check_home(bench: Bench) -> HomeCheck:
     """Home again and carry the datum over into the new count.
 
+    A switch that closes elsewhere is homed on a few times more, which shows what it
+    scatters by itself.
+
     Raises:
         BenchError: The notice with the shift was lost.
         Stopped: Somebody stopped it.
     """
-    shift_steps = bench.mover.home(bench.settings.coarse_speed_mm_s)
-    if shift_steps is None:
-        raise BenchError(
-            "the shift of the home switch got lost on the link, so the run is unproven",
-            hint="touch off again, and check the cable",
-        )
+    scale = bench.axis.steps_per_mm
+    shifts = [_home(bench)]
+    shift_steps, repeatability_mm = shifts[0], None
+    if shift_steps:
+        repeats = [_home(bench) for _ in range(CLOSINGS - 1)]
+        repeatability_mm = home_repeatability_mm(repeats, scale)
+        shifts += repeats
     # The switch closed at `shift` in the old count and is 0 in the new one
     datum = replace(
-        bench.datum, position_steps=bench.datum.position_steps - shift_steps
+        bench.datum, position_steps=bench.datum.position_steps - sum(shifts)
     )
     moved = replace(bench, datum=datum)
     traits = bench.mover.traits
@@ -50,5 +58,16 @@ def check_home(bench: Bench) -> HomeCheck:
     return HomeCheck(
         bench=moved,
         shift_steps=shift_steps,
-        lost_steps=abs(shift_steps) / bench.axis.steps_per_mm > LOST_STEPS_MM,
+        repeatability_mm=repeatability_mm,
+        lost_steps=steps_were_lost(shift_steps, repeatability_mm, scale),
     )
+
+
+def _home(bench: Bench) -> int:
+    shift_steps = bench.mover.home(bench.settings.coarse_speed_mm_s)
+    if shift_steps is None:
+        raise BenchError(
+            "the shift of the home switch got lost on the link, so the run is unproven",
+            hint="touch off again, and check the cable",
+        )
+    return shift_steps

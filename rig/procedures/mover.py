@@ -25,7 +25,7 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, RequestRefused, Stopped
+from rig.errors import MotionFault, ProbeContact, RequestRefused, Stopped
 from rig.link.inbox import LostNotice
 from rig.link.link import Link
 from rig.link.traits import RigTraits
@@ -195,8 +195,12 @@ class Mover:
             Stopped: Somebody stopped it.
             MotionFault: It ended in a fault or in silence.
         """
-        speed = min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
+        speed = self.touch_speed_steps_s(speed_mm_s)
         return self._carry_out(TouchRequest, target=target_steps, speed=speed)
+
+    def touch_speed_steps_s(self, speed_mm_s: float) -> int:
+        """Return the speed at which a touch is carried out: it has no ramp."""
+        return min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
 
     def settle(self, duration_s: float) -> Motion:
         """Wait at rest; an output that bounces shows its late edges meanwhile.
@@ -314,7 +318,7 @@ class Mover:
             )
         if rest.cause is RestCause.CONTACT:
             gap = "the touch probe closed in a motion that should not reach it"
-            raise MotionFault(gap, hint="touch off again; has something moved?")
+            raise ProbeContact(gap, hint="touch off again; has something moved?")
         if rest.cause is RestCause.FAULT:
             raise _motion_fault(fault)
 

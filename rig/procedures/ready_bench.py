@@ -20,6 +20,7 @@ class Bench:
         axis: What is known of it.
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
+        search_steps: Where the probe closed in the first, fast touch; None if unknown.
     """
 
     mover: Mover
@@ -27,6 +28,7 @@ class Bench:
     axis: Axis
     datum: Datum
     backlash: Backlash
+    search_steps: int | None = None
 
     def position_steps(self, gap_mm: float) -> int:
         """Return the position of a gap on approach."""

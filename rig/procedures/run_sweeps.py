@@ -7,10 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from rig.analysis.edges.datum_closing import DatumClosing
+from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Run, Sweep
+from rig.procedures.datum_check import EVERY_S, touch_again
 from rig.procedures.estimate import durations_of, with_waits_s
 from rig.procedures.events import Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
@@ -18,7 +21,11 @@ from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import next_speed
 from rig.procedures.sweep import Shuttle
-from rig.procedures.timetable import await_turn
+from rig.procedures.timetable import (
+    await_turn,
+    spacing_of_readings_s,
+    wait_begins,
+)
 from rig.records.writer import Writer
 
 _VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
@@ -64,7 +71,13 @@ class RunSweeps:
         """
         shuttle = self._located(run, ())
         voids = 0
+        touched_s = self.bench.mover.link.now_s()
         while not self._done(run):
+            if self._touch_due(run, touched_s):
+                run = self.touch_again(run)
+                touched_s = self.bench.mover.link.now_s()
+                if moved_datum(run) is not None:
+                    return run
             good = good_sweeps(run)
             await_turn(self.bench.mover, run, good, self.tell, self.now)
             speed_mm_s = self._next_speed(run)
@@ -84,6 +97,33 @@ class RunSweeps:
             self._complain(sweep, voids)
             shuttle = self._widened(shuttle, sweep, run, voids)
         return run
+
+    def _touch_due(self, run: Run, touched_s: float) -> bool:
+        """Whether it is time to touch the face again; never amid a reading."""
+        since_s = self.bench.mover.link.now_s() - touched_s
+        timetable = run.header.timetable
+        if timetable is None:
+            return since_s >= EVERY_S
+        if not wait_begins(run, good_sweeps(run)):
+            return False
+        return since_s + spacing_of_readings_s(timetable) >= EVERY_S
+
+    def touch_again(self, run: Run) -> Run:
+        """Touch the face again and put it on record; return the run with it.
+
+        Raises:
+            FaceGone: The face is nowhere near the datum.
+            Stopped: Somebody stopped it.
+        """
+        check = touch_again(
+            self.bench,
+            self.tell,
+            sweeps_before=len(run.sweeps),
+            conditions_index=len(run.conditions) - 1,
+            now=self.now,
+        )
+        self.writer.add_datum_check(run.header.run_id, len(run.datum_checks), check)
+        return replace(run, datum_checks=(*run.datum_checks, check))
 
     def _widened(self, shuttle: Shuttle, sweep: Sweep, run: Run, voids: int) -> Shuttle:
         """Return what to repeat a void sweep with: a wider band, located anew."""
@@ -159,8 +199,10 @@ class RunSweeps:
         durations = durations_of(self.bench)
         home_s = durations.home_s((durations.face_mm or 0.0) - gap_mm)
         pairs_s = sum(self._pair_s(speed) for speed in turn)
-        timetable = run.header.timetable
-        return with_waits_s(pairs_s, timetable, first=good, sweeps=self.sweeps) + home_s
+        pairs_s = with_waits_s(
+            pairs_s, run.header.timetable, first=good, sweeps=self.sweeps
+        )
+        return pairs_s + durations.closing_s(gap_mm) + home_s
 
     def _tell_of(self, sweep: Sweep, run: Run) -> None:
         operate_mm, release_mm = points_of(sweep, run.conditions[-1])
@@ -188,6 +230,12 @@ class RunSweeps:
             f"the sweep repeated."
         )
         self.tell(Remarked(sentence=sentence))
+
+
+def moved_datum(run: Run) -> DatumClosing | None:
+    """Return the closing of the newest datum if it moved by too much; else None."""
+    closing = closings_of_run(run)[-1]
+    return closing if closing is not None and closing.moved else None
 
 
 def good_sweeps(run: Run) -> int:

@@ -60,6 +60,19 @@ def clock_of(
     return time
 
 
+def spacing_of_readings_s(timetable: Timetable) -> float:
+    """Return the time from one reading to the next."""
+    return 3600.0 * timetable.hours / (timetable.readings - 1)
+
+
+def wait_begins(run: Run, good: int) -> bool:
+    """Whether a reading of a timetable is complete and the next not begun."""
+    timetable = run.header.timetable
+    if timetable is None or good == 0 or run.sweeps[-1].void:
+        return False
+    return good % (run.header.sweeps_wanted // timetable.readings) == 0
+
+
 def await_turn(
     mover: Mover,
     run: Run,
@@ -83,7 +96,7 @@ def await_turn(
         return
     first = next(sweep for sweep in run.sweeps if not sweep.void)
     reading = good // each
-    spacing_s = 3600.0 * timetable.hours / (timetable.readings - 1)
+    spacing_s = spacing_of_readings_s(timetable)
     due = first.ended_at + timedelta(seconds=reading * spacing_s)
     late_s = (now() - due).total_seconds()
     if late_s > spacing_s / 2.0:

@@ -42,9 +42,11 @@ def touch_off(
     traits = mover.traits
     mover.fence(traits.travel_low_steps, traits.travel_high_steps)
     tell(StepBegan(what="looking for the face"))
-    face = _contact(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
-    _clear(mover, face, CLEAR_MM, settings)
-    closings, openings = _touches(mover, settings, tell)
+    face = contact_of(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
+    back_off(mover, face, CLEAR_MM, settings)
+    closings, openings = touches_of_face(
+        mover, settings, settings.touches, traits.travel_high_steps, tell
+    )
     bench = Bench(
         mover=mover,
         settings=settings,
@@ -61,6 +63,7 @@ def touch_off(
         backlash=backlash_from_contacts(
             closings, openings, steps_per_mm=traits.steps_per_mm
         ),
+        search_steps=face,
     )
     # From here on no motion may reach the face
     mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
@@ -81,23 +84,39 @@ def _check_possible(mover: Mover, settings: BenchSettings) -> None:
         )
 
 
-def _touches(
-    mover: Mover, settings: BenchSettings, tell: Tell
+def touches_of_face(
+    mover: Mover, settings: BenchSettings, touches: int, reach_steps: int, tell: Tell
 ) -> tuple[list[int], list[int]]:
+    """Touch the face so many times; return where the probe closed, and opened.
+
+    Args:
+        mover: The axis, backed off from the face.
+        settings: How it is driven.
+        touches: How many.
+        reach_steps: Position that no touch goes beyond.
+        tell: Told of progress.
+
+    Raises:
+        BenchError: The probe does not do what it should.
+        Stopped: Somebody stopped it.
+    """
     closings: list[int] = []
     openings: list[int] = []
-    for index in range(1, settings.touches + 1):
-        tell(StepBegan(what=f"touch {index} of {settings.touches}"))
-        closing = _contact(
-            mover.touch(mover.traits.travel_high_steps, settings.touch_speed_mm_s)
-        )
-        openings.append(_clear(mover, closing, BACK_OFF_MM, settings))
+    for index in range(1, touches + 1):
+        tell(StepBegan(what=f"touch {index} of {touches}"))
+        closing = contact_of(mover.touch(reach_steps, settings.touch_speed_mm_s))
+        openings.append(back_off(mover, closing, BACK_OFF_MM, settings))
         closings.append(closing)
-        tell(Touched(index=index, wanted=settings.touches, position_steps=closing))
+        tell(Touched(index=index, wanted=touches, position_steps=closing))
     return closings, openings
 
 
-def _contact(motion: Motion) -> int:
+def contact_of(motion: Motion) -> int:
+    """Return where the probe closed.
+
+    Raises:
+        BenchError: It did not.
+    """
     closings = [edge for edge in motion.of(Source.PROBE) if edge.level]
     if motion.cause is not RestCause.TOUCHED or not closings:
         raise BenchError(
@@ -107,8 +126,13 @@ def _contact(motion: Motion) -> int:
     return closings[-1].position
 
 
-def _clear(mover: Mover, from_steps: int, way_mm: float, s: BenchSettings) -> int:
-    """Back off slowly and return where the probe opened."""
+def back_off(mover: Mover, from_steps: int, way_mm: float, s: BenchSettings) -> int:
+    """Back off slowly and return where the probe opened.
+
+    Raises:
+        BenchError: It did not open.
+        Stopped: Somebody stopped it.
+    """
     target = max(from_steps - mover.steps(way_mm), mover.traits.travel_low_steps)
     motion = mover.go(target, s.touch_speed_mm_s)
     openings = [edge for edge in motion.of(Source.PROBE) if not edge.level]

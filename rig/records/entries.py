@@ -104,6 +104,9 @@ class RunSummary:
         plan_id: Empty for a single run.
         plan_item: -1 for a single run.
         part: Serial or sample number; empty if nobody gave it.
+        home_shift_steps: Steps by which the home switch moved; None if unchecked.
+        home_repeatability_mm: Standard deviation of the place at which that switch
+            closes; None if nobody repeated it.
     """
 
     run_id: str
@@ -120,6 +123,8 @@ class RunSummary:
     plan_id: str
     plan_item: int
     part: str = ""
+    home_shift_steps: int | None = None
+    home_repeatability_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

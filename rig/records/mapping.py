@@ -37,7 +37,13 @@ class StoredRow(Protocol):
 
 
 _DAYS = ("calibrated_on", "due_on")
-_TABLE_COLUMNS = ("positions_mm", "corrections_mm", "standard_uncertainty_mm")
+_TABLE_COLUMNS = (
+    "positions_mm",
+    "corrections_mm",
+    "standard_uncertainty_mm",
+    "corrections_down_mm",
+    "standard_uncertainty_down_mm",
+)
 
 
 def time_text(time: datetime) -> str:
@@ -137,7 +143,8 @@ def calibration_in(row: Row | None) -> AxisCalibration | None:
 
 def _calibration_from(row: Row) -> AxisCalibration:
     days = {name: date.fromisoformat(row[name]) for name in _DAYS}
-    columns = {name: tuple(row[name]) for name in _TABLE_COLUMNS}
+    # Earlier versions kept the corrections on approach alone
+    columns = {name: tuple(row[name]) for name in _TABLE_COLUMNS if name in row}
     return AxisCalibration(**row | days | columns)
 
 

@@ -9,9 +9,10 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
+from rig.model.sweeps import Conditions, DatumCheck, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
+from rig.records.datum_checks import datum_check_of, datum_checks_of
 from rig.records.entries import (
     Computation,
     EdgesCheck,
@@ -206,6 +207,8 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
         runs.c.ended_at,
         runs.c.sweeps_wanted,
         runs.c.void,
+        runs.c.home_shift_steps,
+        runs.c.home_repeatability_mm,
         runs.c.plan_id,
         runs.c.plan_item,
         runs.c.part,
@@ -236,6 +239,8 @@ def _summary(row: RowMapping) -> RunSummary:
         plan_id=row["plan_id"] or "",
         plan_item=row["plan_item"],
         part=row["part"],
+        home_shift_steps=row["home_shift_steps"],
+        home_repeatability_mm=row["home_repeatability_mm"],
     )
 
 
@@ -243,6 +248,7 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
     runs = schema.runs
     sweeps_of = _load_sweeps(connection, run_ids)
     later_of = _load_later_conditions(connection, run_ids)
+    checks_of = _load_datum_checks(connection, run_ids)
     query = (
         select(runs)
         .where(runs.c.run_id.in_(run_ids))
@@ -256,6 +262,8 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
             ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
             home_shift_steps=row["home_shift_steps"],
             later_conditions=tuple(later_of[row["run_id"]]),
+            datum_checks=tuple(checks_of[row["run_id"]]),
+            home_repeatability_mm=row["home_repeatability_mm"],
         )
         for row in connection.execute(query).mappings()
     ]
@@ -299,6 +307,16 @@ def _load_later_conditions(
     found: defaultdict[str, list[Conditions]] = defaultdict(list)
     for row in connection.execute(query).mappings():
         found[row["run_id"]].append(conditions_of(row["conditions"]))
+    return found
+
+
+def _load_datum_checks(
+    connection: Connection, run_ids: Sequence[str]
+) -> defaultdict[str, list[DatumCheck]]:
+    """Return the touches of the face after the sweeps of each run, in order."""
+    found: defaultdict[str, list[DatumCheck]] = defaultdict(list)
+    for row in connection.execute(datum_checks_of(list(run_ids))).mappings():
+        found[row["run_id"]].append(datum_check_of(row))
     return found
 
 

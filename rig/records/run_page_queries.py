@@ -21,6 +21,7 @@ def runs_after(run_id: str, limit: int) -> Select[Any]:
             runs.c.ended_at,
             runs.c.home_shift_steps,
             runs.c.timetable,
+            runs.c.home_repeatability_mm,
         )
         .where(runs.c.run_id > run_id)
         .order_by(runs.c.run_id)

@@ -7,6 +7,7 @@ than the figures. A page of runs is held at a time, however many there are.
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +18,9 @@ from sqlalchemy import Connection
 
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import BacklashSource, OutputKind
+from rig.model.sweeps import DatumCheck
 from rig.records import run_page_queries as queries
+from rig.records.datum_checks import datum_check_of, datum_checks_between
 from rig.records.mapping import calibration_in, time_of
 from rig.records.plain_rows import plain_rows
 from rig.records.run_page_sweeps import plain_sweeps
@@ -42,6 +45,9 @@ class RunCircumstances:
         usable: Number of those that are not void and have both edges.
         first_void: Why the first void sweep is void; empty without one.
         home_shift_steps: Steps by which the home switch moved; None if unchecked.
+        home_repeatability_mm: Standard deviation of the place at which that switch
+            closes; None if nobody repeated it.
+        steps_per_mm: Scale of the axis.
         backlash_not_measured_mm: Stated standard uncertainty of a backlash that nobody
             measured; None if it was measured.
         switching_frequency_hz: Switching frequency in the data sheet (Hz); None if it
@@ -52,6 +58,8 @@ class RunCircumstances:
     usable: int
     first_void: str
     home_shift_steps: int | None
+    home_repeatability_mm: float | None
+    steps_per_mm: float
     backlash_not_measured_mm: float | None
     switching_frequency_hz: float | None
 
@@ -95,6 +103,7 @@ class RunPage:
         backlash_mm: Backlash, shape (r,).
         backlash_uncertainty_mm: Standard uncertainty of the backlash, shape (r,).
         backlash_dof: Degrees of freedom of the backlash, shape (r,).
+        datum_checks: Touches of the face after sweeps, by index of the run.
         others: Runs that have to be read whole.
         simulated: Those of the plain runs that were measured on a simulated rig.
     """
@@ -116,6 +125,7 @@ class RunPage:
     backlash_mm: FloatArray
     backlash_uncertainty_mm: FloatArray
     backlash_dof: FloatArray
+    datum_checks: dict[int, list[DatumCheck]]
     others: tuple[str, ...]
     simulated: frozenset[str]
 
@@ -195,6 +205,8 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
                 counts.usable[name],
                 counts.first_void.get(name, ""),
                 by_id[name][5],
+                by_id[name][7],
+                each["axis"]["steps_per_mm"],
                 _not_measured_mm(each["backlash"]),
                 by_id[name][2],
             )
@@ -207,6 +219,7 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
         operate_steps=swept.operate_steps,
         release_steps=swept.release_steps,
         **{name: known[:, i].copy() for i, name in enumerate(_KNOWN)},
+        datum_checks=_datum_checks(connection, names),
         others=tuple(name for name in by_id if name in others),
         simulated=frozenset(
             name for name, each in zip(names, parsed, strict=True) if each["simulated"]
@@ -256,6 +269,20 @@ def _calibrated(
     }
 
 
+def _datum_checks(
+    connection: Connection, names: list[str]
+) -> dict[int, list[DatumCheck]]:
+    if not names:
+        return {}
+    at = {name: index for index, name in enumerate(names)}
+    found: defaultdict[int, list[DatumCheck]] = defaultdict(list)
+    query = datum_checks_between(names[0], names[-1])
+    for row in connection.execute(query).mappings():
+        if row["run_id"] in at:
+            found[at[row["run_id"]]].append(datum_check_of(row))
+    return dict(found)
+
+
 def _known(conditions: dict[str, Any]) -> tuple[float, ...]:
     axis, datum = conditions["axis"], conditions["datum"]
     backlash = conditions["backlash"]
@@ -284,6 +311,8 @@ def _circumstances(
     usable: int,
     first_void: str,
     home_shift_steps: int | None,
+    home_repeatability_mm: float | None,
+    steps_per_mm: float,
     backlash_not_measured_mm: float | None,
     sensor: str,
 ) -> RunCircumstances:
@@ -292,6 +321,8 @@ def _circumstances(
         usable=usable,
         first_void=first_void,
         home_shift_steps=home_shift_steps,
+        home_repeatability_mm=home_repeatability_mm,
+        steps_per_mm=steps_per_mm,
         backlash_not_measured_mm=backlash_not_measured_mm,
         switching_frequency_hz=_sensor(sensor)[1],
     )

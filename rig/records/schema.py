@@ -29,11 +29,12 @@ from sqlalchemy import (
 )
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
+from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 5  # raise it with every change of a table
+SCHEMA_VERSION = 6  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -91,6 +92,8 @@ runs = Table(
     Column("ended_at", TIME),
     Column("home_shift_steps", Integer),
     Column("edges_checksum", String(64), nullable=False),
+    # Empty if nobody repeated the home switch after the run
+    Column("home_repeatability_mm", Double),
     Index("runs_by_start", "started_at"),
     Index("runs_by_plan", "plan_id", "plan_item"),
 )
@@ -104,7 +107,13 @@ run_conditions = Table(
 )
 
 # What may still be written to a run that has begun
-RUN_ENDING = ("void", "ended_at", "home_shift_steps", "edges_checksum")
+RUN_ENDING = (
+    "void",
+    "ended_at",
+    "home_shift_steps",
+    "edges_checksum",
+    "home_repeatability_mm",
+)
 
 sweeps = Table(
     "sweeps",
@@ -188,6 +197,7 @@ _KEPT = (
     *DECISION_TABLES,
     *NOTE_TABLES,
     *FIGURE_TABLES,
+    *DATUM_TABLES,
 )
 
 
@@ -217,8 +227,11 @@ def _present(table: Table) -> str:
 
 
 _KEPT_WORDS = "what was measured is kept for ever and never altered"
+_RUN_ENDED = "the run has ended"
 # What may still be altered, by table
 _FREE = {plans: ("state",), runs: RUN_ENDING}
+# What is only added while a run is open
+_IN_OPEN_RUN = (run_conditions, sweeps, edges, datum_checks)
 
 
 def guards_of(tables: Sequence[Table]) -> dict[str, str]:
@@ -233,19 +246,19 @@ def guards_of(tables: Sequence[Table]) -> dict[str, str]:
         guards |= _guard(f"{name}_stay", f"DELETE ON {name}", "", _KEPT_WORDS)
         guards |= _guard(f"{name}_unaltered", what, "", _KEPT_WORDS)
         guards |= _guard(f"{name}_once", f"INSERT ON {name}", _present(table), there)
+        if table in _IN_OPEN_RUN:
+            when, closed = f"INSERT ON {name}", _ended("NEW.run_id")
+            guards |= _guard(f"{name}_in_open_run", when, closed, _RUN_ENDED)
+        if table is runs:
+            when = f"UPDATE OF {', '.join(RUN_ENDING[1:])} ON runs"
+            over = "OLD.ended_at IS NOT NULL"
+            guards |= _guard("runs_end_once", when, over, _RUN_ENDED)
     return guards
 
 
 def sqlite_guards() -> dict[str, str]:
     """Return the triggers, by name, that keep what was measured as it is."""
-    guards = guards_of(_KEPT)
-    for table in (run_conditions, sweeps, edges):
-        when = f"INSERT ON {table.name}"
-        name = f"{table.name}_in_open_run"
-        guards |= _guard(name, when, _ended("NEW.run_id"), "the run has ended")
-    ending = "UPDATE OF ended_at, home_shift_steps, edges_checksum ON runs"
-    over = "OLD.ended_at IS NOT NULL"
-    return guards | _guard("runs_end_once", ending, over, "the run has ended")
+    return guards_of(_KEPT)
 
 
 def create(connection: Connection, software_version: str) -> None:

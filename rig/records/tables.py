@@ -107,6 +107,8 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "backlash_n": Kind.INTEGER,
         "backlash_source": Kind.TEXT,
         "home_shift_steps": Kind.INTEGER,
+        "home_repeatability_mm": Kind.NUMBER,
+        "datum_checks": Kind.TEXT,
         "temperature_c": Kind.NUMBER,
         "operator": Kind.TEXT,
         "note": Kind.TEXT,
@@ -217,6 +219,8 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "plan_id": header.plan_id,
         "plan_item": header.plan_item,
         "home_shift_steps": run.home_shift_steps,
+        "home_repeatability_mm": run.home_repeatability_mm,
+        "datum_checks": json_text([asdict(check) for check in run.datum_checks]),
         "software_version": header.software_version,
     } | _conditions_cells(header.conditions)
 

@@ -15,10 +15,11 @@ from sqlalchemy import update
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, RunHeader, Sweep
+from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep
 from rig.records import schema
 from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
+from rig.records.datum_checks import datum_check_row
 from rig.records.entries import PlanEntry, PlanState
 from rig.records.failures import not_on_record
 from rig.records.kept_figures import add_figures_of_runs
@@ -33,6 +34,7 @@ from rig.records.mapping import (
     timetable_text,
 )
 from rig.records.reader import stored_edge_lines
+from rig.records.schema_datum import datum_checks
 from rig.records.store import Store
 from rig.version import SOFTWARE_VERSION
 
@@ -124,6 +126,16 @@ class Writer:
             if rows:
                 connection.execute(schema.edges.insert(), rows)
 
+    def add_datum_check(self, run_id: str, index: int, check: DatumCheck) -> None:
+        """Put on record that the face was touched again, before the next sweep.
+
+        One for a run that has ended is refused.
+        """
+        with self._store.writing() as connection:
+            connection.execute(
+                datum_checks.insert(), datum_check_row(run_id, index, check)
+            )
+
     def end_run(
         self,
         run_id: str,
@@ -131,6 +143,7 @@ class Writer:
         ended_at: datetime,
         void: str = "",
         home_shift_steps: int | None = None,
+        home_repeatability_mm: float | None = None,
     ) -> str:
         """Close a run for further sweeps.
 
@@ -139,6 +152,8 @@ class Writer:
             ended_at: When; aware.
             void: Why the whole run is not to be used; empty for a good one.
             home_shift_steps: Steps by which the home switch moved; None if unchecked.
+            home_repeatability_mm: Standard deviation of the place at which that switch
+                closes; None if nobody repeated it.
 
         Returns:
             The checksum of all its edges, which is stored with it.
@@ -153,6 +168,7 @@ class Writer:
                     ended_at=time_text(ended_at),
                     void=void,
                     home_shift_steps=home_shift_steps,
+                    home_repeatability_mm=home_repeatability_mm,
                     edges_checksum=checksum,
                 )
             )

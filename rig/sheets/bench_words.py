@@ -6,6 +6,8 @@ from datetime import UTC, datetime
 
 from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.correction_table import CalibrationState, calibration_state
+from rig.analysis.edges.run_arrays import closings_of_run
+from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
@@ -102,6 +104,51 @@ def calibration_words(run: Run, index: int = 0) -> str:
     if state is CalibrationState.VALID:
         return f"{dated}: valid"
     return f"{dated}: {state.value.upper()}; {statement}"
+
+
+def closing_words(run: Run, index: int = 0) -> str:
+    """Say where the face was found when it was touched again after the sweeps.
+
+    Args:
+        run: Run with its sweeps.
+        index: Index of the run's conditions.
+    """
+    closing = closings_of_run(run)[index]
+    if closing is None:
+        return "no"
+    checks = [one for one in run.datum_checks if one.conditions_index == index]
+    uncertainty_um = 1000.0 * closing.standard_uncertainty_mm
+    value, _ = round_to_uncertainty(1000.0 * closing.difference_mm, uncertainty_um)
+    sign = "" if value.startswith("-") else "+"
+    times = "" if len(checks) == 1 else f", the largest of {len(checks)} differences"
+    early = "" if closing.closed else "; sweeps came after it"
+    return (
+        f"{sign}{value} µm from the datum, standard uncertainty"
+        f" {format_significant(uncertainty_um)} µm, n = {checks[-1].n} touches{times};"
+        f" beyond {1000.0 * closing.bound_mm:.0f} µm the run is void{early}"
+    )
+
+
+def home_words(run: Run) -> str:
+    """Say where the home switch was found after the run."""
+    shift, repeatability_mm = run.home_shift_steps, run.home_repeatability_mm
+    if shift is None:
+        return "not checked after the run"
+    if shift == 0:
+        return "home switch found unmoved after the run"
+    scale = run.header.conditions.axis.steps_per_mm
+    moved = (
+        f"home switch moved by {shift:+d} steps ({1000.0 * shift / scale:+.1f} µm) over"
+        " the run"
+    )
+    limit_um = 1000.0 * home_limit_mm(repeatability_mm)
+    if repeatability_mm is None:
+        return f"{moved}; up to {limit_um:.0f} µm is taken for its own scatter, assumed"
+    return (
+        f"{moved}; it repeats to {format_significant(1000.0 * repeatability_mm)} µm"
+        f" (standard deviation of {CLOSINGS} closings), which explains up to"
+        f" {limit_um:.1f} µm"
+    )
 
 
 def backlash_words(backlash: Backlash) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.analysis.axis.axis_test import AxisTest
+from rig.analysis.axis.block_fit import BlockFit
 from rig.analysis.axis.correction_table import CalibrationState
 from rig.inquiry.axis_calibration import (
     CalibrationResult,
@@ -26,6 +28,7 @@ _TEST_FIGURES = {
     "accuracy_down": "accuracy, down",
     "accuracy": "accuracy, both directions A",
 }
+_Laid = tuple[str, tuple[tuple[str, str], ...], tuple[str, ...]]
 _DECIMALS = 5  # 0.01 µm: these figures have no uncertainty to be rounded by
 
 
@@ -81,9 +84,10 @@ class CalibrationSheet:
         head: Rig, certificate, and whether the calibration holds.
         name: Name of the calibration and of its rig.
         lead: What the figures are, in one sentence.
-        figures: Name and value of each figure of the axis test, with its unit.
+        figures: Name and value of each figure of the axis test or of the blocks' fit,
+            with its unit.
         corrections: The correction at every place.
-        statements: What the test falls short of, and the state of the calibration.
+        statements: What these fall short of, and the state of the calibration.
     """
 
     head: CalibrationHead
@@ -109,22 +113,54 @@ class CalibrationsSheet:
 
 def calibration_sheet(result: CalibrationResult) -> CalibrationSheet:
     """Lay out a calibration with its axis test."""
-    test = result.axis_test
+    laid: _Laid = ("", (), ())
+    if result.axis_test is not None:
+        laid = _of_axis_test(result.axis_test)
+    if result.blocks is not None:
+        laid = _of_blocks(result.blocks)
+    lead, figures, short = laid
+    said = [*short, *filter(None, [result.statement, result.period])]
+    return CalibrationSheet(
+        head=_head(result),
+        name=f"calibration {result.calibration_id} of {result.rig_id}",
+        lead=lead,
+        figures=figures,
+        corrections=_corrections(result),
+        statements=tuple(_sentence(words) for words in said),
+    )
+
+
+def _of_axis_test(test: AxisTest) -> _Laid:
     figures = [
         (name, f"{format_decimals(getattr(test, field), _DECIMALS)} mm")
         for field, name in _TEST_FIGURES.items()
     ]
     figures.append(("mean reversal", str(format_figure(test.mean_reversal))))
-    said = [*test.statements, *filter(None, [result.statement])]
-    return CalibrationSheet(
-        head=_head(result),
-        name=f"calibration {result.calibration_id} of {result.rig_id}",
-        lead=f"ISO 230-2, from n = {test.n} runs each way; only the mean reversal has"
-        " an uncertainty of its own.",
-        figures=tuple(figures),
-        corrections=_corrections(result),
-        statements=tuple(_sentence(words) for words in said),
+    lead = (
+        f"ISO 230-2, from n = {test.n} runs each way; only the mean reversal has an"
+        " uncertainty of its own."
     )
+    return lead, tuple(figures), test.statements
+
+
+def _of_blocks(fit: BlockFit) -> _Laid:
+    n = fit.residuals_mm.size - 1
+    covered = f"{fit.positions_mm[0]:.4g} to {fit.positions_mm[-1]:.4g} mm from home"
+    lead = (
+        f"A line and one sine of the screw's lead through contacts on n = {n} gauge"
+        f" blocks and on the face; it holds from {covered}."
+    )
+    largest_um = 1000.0 * float(abs(fit.residuals_mm).max())
+    figures = (
+        ("error of the scale", str(format_figure(fit.scale_error))),
+        ("periodic error, amplitude", str(format_figure(fit.amplitude))),
+        ("largest reading off the fit", f"{format_decimals(largest_um, 2)} µm"),
+        (
+            "a correction over a reading, standard uncertainties",
+            format_decimals(fit.largest_ratio, 2),
+        ),
+    )
+    return lead, figures, fit.statements
 
 
 def calibrations_sheet(result: Calibrations) -> CalibrationsSheet:

@@ -22,7 +22,9 @@ from rig.sheets.bench_words import (
     axis_words,
     backlash_words,
     calibration_words,
+    closing_words,
     edges_words,
+    home_words,
     sensor_words,
     target_words,
     utc,
@@ -85,6 +87,7 @@ class RunSheet:
         ended: Whether it ended.
         job: What was measured, by whom.
         bench: What it was measured with.
+        proofs: What was looked at after the sweeps, for each set of conditions.
         condition_heads: One for every set of conditions.
         condition_rows: Name, then one value for every set.
         no_figures: Why there are no figures; empty if there are.
@@ -113,6 +116,7 @@ class RunSheet:
     ended: bool
     job: Pairs
     bench: Pairs
+    proofs: Pairs
     condition_heads: tuple[str, ...]
     condition_rows: tuple[tuple[str, tuple[str, ...]], ...]
     no_figures: str
@@ -146,6 +150,7 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         ended=run.ended_at is not None,
         job=_job(run),
         bench=_bench(run),
+        proofs=_proofs(run),
         condition_heads=_first_sweeps(run),
         condition_rows=_condition_rows(run),
         no_figures="" if figures else NO_FIGURES,
@@ -246,21 +251,25 @@ def _job(run: Run) -> Pairs:
 
 def _bench(run: Run) -> Pairs:
     conditions = run.header.conditions
-    shift = run.home_shift_steps
-    home = (
-        "not checked after the run"
-        if shift is None
-        else "home switch found unmoved after the run"
-        if shift == 0
-        else f"home switch moved by {shift:+d} steps over the run"
-    )
     return (
         ("Rig", conditions.rig_id + (", SIMULATED" if conditions.simulated else "")),
         ("Firmware", conditions.firmware_version),
         ("Protocol", conditions.protocol_version),
         *axis_words(conditions),
-        ("Lost steps", home),
+        ("Lost steps", home_words(run)),
     )
+
+
+def _proofs(run: Run) -> Pairs:
+    heads = _first_sweeps(run) if run.later_conditions else ("",)
+    closings = [
+        (
+            f"Datum, touched again{f' ({head})' if head else ''}",
+            closing_words(run, index),
+        )
+        for index, head in enumerate(heads)
+    ]
+    return (*closings, ("Lost steps", home_words(run)))
 
 
 def _first_sweeps(run: Run) -> tuple[str, ...]:
@@ -300,6 +309,7 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
             f"{format_significant(datum.probe_uncertainty_mm)} mm (as stated)",
         ),
         ("Touch-off", utc(datum.found_at)),
+        ("Datum, touched again", closing_words(run, index)),
         ("Backlash", backlash_words(conditions.backlash)),
         ("Calibration of the axis", calibration_words(run, index)),
         (

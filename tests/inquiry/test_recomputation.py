@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,7 +20,7 @@ from rig.model.mounted import (
     OutputKind,
     Sensor,
 )
-from rig.model.sweeps import Conditions, Sweep, Timetable
+from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep, Timetable
 from rig.records import Reader, Store, Writer, make_run_id, open_records
 from tests import builders
 
@@ -151,12 +152,30 @@ class _Drawn:
         for sweep in sweeps:
             late = again and sweep.index > len(sweeps) // 2
             writer.add_sweep(header.run_id, replace(sweep, conditions_index=int(late)))
+        for index, check in enumerate(self.checks(header, len(sweeps), again)):
+            writer.add_datum_check(header.run_id, index, check)
         if not self.some(0.03):
             writer.end_run(
                 header.run_id,
                 ended_at=LATER,
                 void="stopped" if self.some(0.03) else "",
-                home_shift_steps=self.chance.choice([0, 0, None, None, 64]),
+                home_shift_steps=self.chance.choice([0, 0, None, None, 9, 64]),
+                home_repeatability_mm=self.chance.choice([None, 0.0002, 0.004]),
+            )
+
+    def checks(
+        self, header: RunHeader, sweeps: int, again: bool
+    ) -> Iterator[DatumCheck]:
+        datum = header.conditions.datum
+        for _ in range(self.chance.choice([0, 1, 1, 1, 2])):
+            yield DatumCheck(
+                sweeps_before=self.chance.choice([sweeps, sweeps, 1]),
+                position_steps=datum.position_steps + self.chance.gauss(0.0, 3.0),
+                standard_uncertainty_mm=self.chance.choice([0.0005, 0.001]),
+                degrees_of_freedom=self.chance.choice([2.0, math.inf]),
+                n=3,
+                touched_at=LATER,
+                conditions_index=int(again and self.some(0.5)),
             )
 
 
@@ -223,7 +242,10 @@ def test_the_runs_are_varied_enough_to_tell(store: Store) -> None:
     )
 
     for words in (
-        "moved by +64 steps over the run",
+        "over the run: steps were lost",
+        "repeats of it explain",
+        "The face was not touched again",
+        "from the datum when it was touched again",
         "not touched again",
         "sweeps are not used; the first reason: an edge came",
         "The output chattered",

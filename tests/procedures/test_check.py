@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from firmware_protocol.messages import State
-from rig.procedures.check import BenchCheck, Finding, Fitness, check_bench
+from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
+from rig.procedures.mover import Motion
 
 from .conftest import MakeRig, SimRig
 
@@ -28,13 +31,15 @@ def test_a_healthy_rig_is_fit_and_the_scale_stays_unproven(make_rig: MakeRig) ->
     assert found.fit
     assert found.bench is not None
     fitness = {f.subject: f.fitness for f in found.findings}
-    assert fitness.pop("scale") is Fitness.UNPROVEN
+    for subject in ("scale", *(subject for subject, _ in NOT_FOUND)):
+        assert fitness.pop(subject) is Fitness.UNPROVEN
     assert set(fitness.values()) == {Fitness.FIT}
     assert list(fitness) == [
         "link",
         "home",
         "datum",
         "backlash",
+        "probe delay",
         "steps",
         "output",
         "cable",
@@ -45,6 +50,39 @@ def test_a_healthy_rig_is_fit_and_the_scale_stays_unproven(make_rig: MakeRig) ->
     assert "level 0, steady over 20 looks; supply present" in (
         finding(found, "output").sentence
     )
+
+
+@pytest.mark.parametrize(("late_s", "said"), [(0.0, False), (0.01, True)])
+def test_a_contact_that_comes_late_is_found_by_its_speeds(
+    make_rig: MakeRig, late_s: float, said: bool
+) -> None:
+    rig = make_rig(seed=3)
+    touch = rig.mover.touch
+
+    def touch_late(target_steps: int, speed_mm_s: float) -> Motion:
+        motion = touch(target_steps, speed_mm_s)
+        later = round(late_s * rig.mover.touch_speed_steps_s(speed_mm_s))
+        edges = tuple(replace(e, position=e.position + later) for e in motion.edges)
+        return replace(motion, edges=edges)
+
+    rig.mover.touch = touch_late  # type: ignore[method-assign]
+
+    found = finding(check(rig), "probe delay")
+
+    assert (found.fitness is Fitness.UNPROVEN) is said
+    assert ("um too large" in found.sentence) is said
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_home_switch_that_scatters_is_fit_and_says_by_how_much(
+    make_rig: MakeRig, seed: int
+) -> None:
+    rig = make_rig(seed=seed, home_um=3)
+
+    found = finding(check(rig), "steps")
+
+    assert found.fitness is Fitness.FIT
+    assert "it repeats to" in found.sentence
 
 
 def test_the_bench_of_a_check_can_be_measured_on(make_rig: MakeRig) -> None:

@@ -14,6 +14,7 @@ from rig.analysis.axis.correction_table import (
     CorrectionTable,
     calibration_state,
     correct_gaps,
+    period_sentence,
 )
 from rig.analysis.numbers.gaps import FloatArray
 from rig.model.calibration import AxisCalibration
@@ -26,15 +27,18 @@ class GapCorrection:
 
     Attributes
     ----------
-    added_mm : ndarray of float
-        Correction to be added to each gap, shape (n,); 0 where none is applied.
+    operate_mm : ndarray of float
+        Correction to be added to each operate gap, shape (n,); 0 where none is applied.
+    release_mm : ndarray of float
+        Correction to be added to each release gap, shape (m,), likewise.
     axis_mm : float
         Standard uncertainty of a distance along the axis with it.
     statements : tuple[str, ...]
         Sentences for every result; empty if there is nothing to say.
     """
 
-    added_mm: FloatArray
+    operate_mm: FloatArray
+    release_mm: FloatArray
     axis_mm: float
     statements: tuple[str, ...]
 
@@ -56,6 +60,9 @@ def correction_table(calibration: AxisCalibration) -> CorrectionTable:
         positions_mm=calibration.positions_mm,
         corrections_mm=calibration.corrections_mm,
         standard_uncertainty_mm=calibration.standard_uncertainty_mm,
+        corrections_down_mm=calibration.corrections_down_mm,
+        standard_uncertainty_down_mm=calibration.standard_uncertainty_down_mm,
+        screw_lead_mm=calibration.screw_lead_mm,
         calibrated_on=calibration.calibrated_on,
         due_on=calibration.due_on,
         certificate=calibration.certificate,
@@ -63,14 +70,19 @@ def correction_table(calibration: AxisCalibration) -> CorrectionTable:
 
 
 def gap_correction(
-    gaps_mm: Sequence[float] | FloatArray, conditions: Conditions, day: date
+    operate_mm: Sequence[float] | FloatArray,
+    release_mm: Sequence[float] | FloatArray,
+    conditions: Conditions,
+    day: date,
 ) -> GapCorrection:
     """Work out what the calibration adds to gaps.
 
     Parameters
     ----------
-    gaps_mm : array_like, shape (n,)
-        Gaps by the nominal scale, backlash taken off, mm.
+    operate_mm : array_like, shape (n,)
+        Operate gaps by the nominal scale, mm.
+    release_mm : array_like, shape (m,)
+        Release gaps by the nominal scale, backlash taken off, mm.
     conditions : Conditions
         Conditions that the gaps were taken under, with the calibration as it stood
         then.
@@ -84,8 +96,10 @@ def gap_correction(
     """
     axis, datum = conditions.axis, conditions.datum
     (found,) = gap_corrections(
-        np.asarray(gaps_mm, dtype=np.float64)[np.newaxis],
+        np.asarray(operate_mm, dtype=np.float64)[np.newaxis],
+        np.asarray(release_mm, dtype=np.float64)[np.newaxis],
         datum_mm=[datum.position_steps / axis.steps_per_mm],
+        backlash_mm=[conditions.backlash.value_mm],
         stated_mm=[axis.standard_uncertainty_mm],
         calibration=conditions.calibration,
         day=day,
@@ -94,9 +108,11 @@ def gap_correction(
 
 
 def gap_corrections(
-    gaps_mm: FloatArray,
+    operate_mm: FloatArray,
+    release_mm: FloatArray,
     *,
     datum_mm: npt.ArrayLike,
+    backlash_mm: npt.ArrayLike,
     stated_mm: npt.ArrayLike,
     calibration: AxisCalibration | None,
     day: date,
@@ -105,10 +121,14 @@ def gap_corrections(
 
     Parameters
     ----------
-    gaps_mm : ndarray, shape (k, n)
-        Gaps by the nominal scale, backlash taken off, mm.
+    operate_mm : ndarray, shape (k, n)
+        Operate gaps by the nominal scale, mm.
+    release_mm : ndarray, shape (k, m)
+        Release gaps by the nominal scale, backlash taken off, mm.
     datum_mm : array_like, shape (k,)
         Commanded position of the datum, mm from home.
+    backlash_mm : array_like, shape (k,)
+        Backlash that was taken off, as the touches showed it; 0 if nobody measured it.
     stated_mm : array_like, shape (k,)
         Stated standard uncertainty of the axis.
     calibration : AxisCalibration or None
@@ -124,24 +144,41 @@ def gap_corrections(
 
     Notes
     -----
+    The screw's error goes with the commanded place. On retreat the gap is 0 where the
+    contact opens, a backlash before the datum by the count; so both ends of a release
+    gap are looked up there, on the curve of retreat. That takes the slope of the screw
+    between both contacts out of the backlash as well.
+
     A valid calibration takes the place of the axis' stated uncertainty, the larger of
-    the two ends' root sum of squares over all gaps; a stale one is added to it. An
-    error of a shorter period than the calibrated places are apart is seen only as far
-    as these lie at different phases of the screw.
+    the two ends' root sum of squares over all gaps; a stale one is added to it. So is
+    one whose places around an end of a gap are too far apart to show the error within a
+    turn of the screw.
     """
     stated = np.asarray(stated_mm, dtype=np.float64)
     datum = np.asarray(datum_mm, dtype=np.float64)
+    opening = datum - np.asarray(backlash_mm, dtype=np.float64)
     table = None if calibration is None else correction_table(calibration)
     state, statement = calibration_state(table, day)
     said = (_whole_sentence(statement),) if statement else ()
-    nothing = np.zeros(gaps_mm.shape[1])
     found = [
-        GapCorrection(added_mm=nothing, axis_mm=float(axis_mm), statements=said)
+        GapCorrection(
+            operate_mm=np.zeros(operate_mm.shape[1]),
+            release_mm=np.zeros(release_mm.shape[1]),
+            axis_mm=float(axis_mm),
+            statements=said,
+        )
         for axis_mm in stated
     ]
-    if table is None or gaps_mm.size == 0:
+    if table is None or operate_mm.size + release_mm.size == 0:
         return found
-    places = np.column_stack([datum[:, np.newaxis] - gaps_mm, datum])
+    places = np.column_stack(
+        [
+            datum[:, np.newaxis] - operate_mm,
+            datum,
+            opening[:, np.newaxis] - release_mm,
+            opening,
+        ]
+    )
     nearest, farthest = places.min(axis=1), places.max(axis=1)
     low, high = table.positions_mm[0], table.positions_mm[-1]
     covered = (nearest >= low) & (farthest <= high)
@@ -153,13 +190,24 @@ def gap_corrections(
         )
         found[run] = replace(found[run], statements=(*said, outside))
     runs = np.flatnonzero(covered)
-    corrected = correct_gaps(gaps_mm[runs], datum[runs], table)
-    own = corrected.standard_uncertainty_mm.max(axis=1)
-    valid = state is CalibrationState.VALID
-    axis = own if valid else np.hypot(own, stated[runs])
-    added = corrected.values_mm - gaps_mm[runs]
+    on = correct_gaps(operate_mm[runs], datum[runs], table)
+    off = correct_gaps(release_mm[runs], opening[runs], table, retreat=True)
+    own = np.concatenate(
+        [on.standard_uncertainty_mm, off.standard_uncertainty_mm], axis=1
+    ).max(axis=1)
+    ends = np.concatenate([on.unseen, off.unseen], axis=1)
+    unseen: npt.NDArray[np.bool_] = np.asarray(ends.any(axis=1))
+    axis = np.hypot(own, stated[runs])
+    if state is CalibrationState.VALID:
+        axis[~unseen] = own[~unseen]
+    period = _whole_sentence(period_sentence(table))
     for at, run in enumerate(runs):
-        found[run] = replace(found[run], added_mm=added[at], axis_mm=float(axis[at]))
+        found[run] = GapCorrection(
+            operate_mm=on.values_mm[at] - operate_mm[run],
+            release_mm=off.values_mm[at] - release_mm[run],
+            axis_mm=float(axis[at]),
+            statements=(*said, period) if unseen[at] else said,
+        )
     return found
 
 

@@ -14,6 +14,11 @@ from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import column, same_length
 from rig.errors import InputError
 
+# Of the screw's error within a turn, what lines between so many places leave over is
+# below a third of its amplitude
+PLACES_PER_TURN = 4
+ASSUMED_LEAD_MM = 2.0  # of a screw that nobody told the lead of
+
 
 class CalibrationState(StrEnum):
     """Whether a calibration may be relied on."""
@@ -35,6 +40,13 @@ class CorrectionTable:
         Actual less commanded position at each place.
     standard_uncertainty_mm : tuple[float, ...]
         Standard uncertainty of the correction at each place.
+    corrections_down_mm : tuple[float, ...]
+        Actual less commanded position at each place on retreat; empty if nobody read
+        it, and then that of approach counts.
+    standard_uncertainty_down_mm : tuple[float, ...]
+        Standard uncertainty of each of these.
+    screw_lead_mm : float or None
+        Lead of the screw, with which its error repeats; None if nobody said.
     calibrated_on : date
         Day of the calibration.
     due_on : date
@@ -49,20 +61,35 @@ class CorrectionTable:
     calibrated_on: date
     due_on: date
     certificate: str
+    corrections_down_mm: tuple[float, ...] = ()
+    standard_uncertainty_down_mm: tuple[float, ...] = ()
+    screw_lead_mm: float | None = None
 
     def __post_init__(self) -> None:
         x = column("calibrated positions", self.positions_mm, at_least=2)
-        for name, cells in (
+        given = [
             ("corrections", self.corrections_mm),
             ("uncertainties of the corrections", self.standard_uncertainty_mm),
-        ):
+        ]
+        if self.corrections_down_mm or self.standard_uncertainty_down_mm:
+            down = self.standard_uncertainty_down_mm
+            given += [
+                ("corrections on retreat", self.corrections_down_mm),
+                ("uncertainties of the corrections on retreat", down),
+            ]
+        for name, cells in given:
             y = column(name, cells)
             same_length(name, y.size, "calibrated positions", x.size)
         if np.any(np.diff(x) <= 0.0):
             raise InputError("the calibrated positions do not rise", hint="sort them")
-        if min(self.standard_uncertainty_mm) < 0.0:
+        if min(self.standard_uncertainty_mm + self.standard_uncertainty_down_mm) < 0.0:
             raise InputError(
                 "an uncertainty of a correction is below 0", hint="give its size"
+            )
+        if self.screw_lead_mm is not None and not self.screw_lead_mm > 0.0:
+            raise InputError(
+                f"the lead of the screw is {self.screw_lead_mm:g} mm",
+                hint="give the travel in one turn",
             )
         if self.due_on < self.calibrated_on:
             raise InputError(
@@ -82,10 +109,14 @@ class Corrected:
         Corrected gaps, the shape of what was given.
     standard_uncertainty_mm : ndarray of float
         Standard uncertainty of the correction, same shape.
+    unseen : ndarray of bool
+        Whether an end of the gap lies between places too far apart to show the error
+        within a turn of the screw, same shape.
     """
 
     values_mm: FloatArray
     standard_uncertainty_mm: FloatArray
+    unseen: npt.NDArray[np.bool_]
 
 
 def table_from_axis_test(
@@ -95,20 +126,23 @@ def table_from_axis_test(
     calibrated_on: date,
     due_on: date,
     certificate: str,
+    screw_lead_mm: float | None = None,
 ) -> CorrectionTable:
-    """Make the correction for approach from an axis test.
+    """Make the corrections for both directions from an axis test.
 
     Parameters
     ----------
     test : AxisTest
-        The means up become the corrections: the datum is found on approach, and the
-        reversal is taken off with the backlash.
+        The means up become the corrections on approach, the means down those on
+        retreat: what both differ by all over is backlash, and cancels there.
     instrument_uncertainty_mm : float
         Standard uncertainty of the indicator or the gauge blocks, mm, 0 or more.
     calibrated_on, due_on : date
         Day of the calibration, and last day on which it may be relied on.
     certificate : str
         What it is recorded under.
+    screw_lead_mm : float or None
+        Lead of the screw; None if nobody said.
 
     Returns
     -------
@@ -124,12 +158,17 @@ def table_from_axis_test(
         raise InputError(
             "the uncertainty of the instrument is below 0", hint="give its size"
         )
-    scatter = test.sd_up / np.sqrt(test.n)
-    combined = np.hypot(scatter, instrument_uncertainty_mm)
+    up, down = (
+        np.hypot(sd / np.sqrt(test.n), instrument_uncertainty_mm)
+        for sd in (test.sd_up, test.sd_down)
+    )
     return CorrectionTable(
         positions_mm=tuple(test.targets_mm.tolist()),
         corrections_mm=tuple(test.mean_up.tolist()),
-        standard_uncertainty_mm=tuple(combined.tolist()),
+        standard_uncertainty_mm=tuple(up.tolist()),
+        corrections_down_mm=tuple(test.mean_down.tolist()),
+        standard_uncertainty_down_mm=tuple(down.tolist()),
+        screw_lead_mm=screw_lead_mm,
         calibrated_on=calibrated_on,
         due_on=due_on,
         certificate=certificate,
@@ -177,18 +216,25 @@ def calibration_state(
 
 
 def correct_gaps(
-    gaps_mm: npt.ArrayLike, datum_mm: npt.ArrayLike, table: CorrectionTable
+    gaps_mm: npt.ArrayLike,
+    reference_mm: npt.ArrayLike,
+    table: CorrectionTable,
+    *,
+    retreat: bool = False,
 ) -> Corrected:
-    """Correct gaps, which are distances back from the datum.
+    """Correct gaps, which are distances back from a place of reference.
 
     Parameters
     ----------
     gaps_mm : array_like, shape (k, n)
-        Datum less position as commanded, mm.
-    datum_mm : array_like, shape (k,)
-        Commanded position of the datum of each run, mm from home.
+        Reference less position, both as commanded in one direction, mm.
+    reference_mm : array_like, shape (k,)
+        Commanded position of the reference of each run, mm from home: the datum on
+        approach, and on retreat where the contact opens again, a backlash before it.
     table : CorrectionTable
         Correction table of the axis.
+    retreat : bool
+        Whether both ends were passed on retreat.
 
     Returns
     -------
@@ -198,39 +244,110 @@ def correct_gaps(
     Raises
     ------
     InputError
-        If the datum or a gap lies outside the calibrated span.
+        If the reference or a gap lies outside the calibrated span.
 
     Notes
     -----
-    Straight lines between the calibrated places; the uncertainty is interpolated alike,
-    as for errors common to both ends, so it is not reduced in between. The corrections
-    at both ends of a gap are subtracted; their uncertainties count as independent,
-    which is on the safe side where an error of the instrument is common.
+    Straight lines between the calibrated places. The uncertainty is interpolated alike,
+    as for errors common to both ends, so it is not reduced in between; what the line
+    may be off by there is added, by the curvature that the neighbouring places show:
+    |c''| (x - a)(b - x)/2, the remainder of linear interpolation. The corrections at
+    both ends of a gap are subtracted; their uncertainties count as independent, which
+    is on the safe side where an error of the instrument is common.
     """
+    curve = _curve(table, retreat=retreat)
     g = np.asarray(gaps_mm, dtype=np.float64)
-    datum = np.asarray(datum_mm, dtype=np.float64)[:, np.newaxis]
-    there, u_there = _interpolated(datum - g, table)
-    here, u_here = _interpolated(datum, table)
+    reference = np.asarray(reference_mm, dtype=np.float64)[:, np.newaxis]
+    there, u_there, wide_there = curve.at(reference - g)
+    here, u_here, wide_here = curve.at(reference)
     return Corrected(
         values_mm=g + here - there,
         standard_uncertainty_mm=np.hypot(u_there, u_here),
+        unseen=wide_there | wide_here,
     )
 
 
-def _interpolated(
-    positions: npt.NDArray[np.float64], table: CorrectionTable
-) -> tuple[FloatArray, FloatArray]:
-    low, high = table.positions_mm[0], table.positions_mm[-1]
-    outside = (positions < low) | (positions > high)
-    if np.any(outside):
-        first = float(positions[outside].flat[0])
-        raise InputError(
-            f"position {first:.6g} mm lies outside the calibrated {low:g} to"
-            f" {high:g} mm",
-            hint="calibrate the whole stroke that is used",
-        )
-    correction = np.interp(positions, table.positions_mm, table.corrections_mm)
-    uncertainty = np.interp(
-        positions, table.positions_mm, table.standard_uncertainty_mm
+def period_sentence(table: CorrectionTable) -> str:
+    """Say what a table cannot show of an error that repeats with every turn.
+
+    Parameters
+    ----------
+    table : CorrectionTable
+        Correction table of the axis.
+
+    Returns
+    -------
+    str
+        A clause; empty if its places are close enough all over.
+    """
+    widest = float(np.max(np.diff(table.positions_mm)))
+    lead = _lead_mm(table)
+    if widest <= _widest_mm(table):
+        return ""
+    assumed = ", assumed" if table.screw_lead_mm is None else ""
+    return (
+        f"the calibration {table.certificate} of the axis has places up to"
+        f" {widest:g} mm apart, and a screw of {lead:g} mm lead{assumed} repeats its"
+        " error with every turn: wherever places are more than"
+        f" {lead / PLACES_PER_TURN:g} mm apart that error is not seen, and counts as"
+        " without a calibration"
     )
-    return np.asarray(correction), np.asarray(uncertainty)
+
+
+def _lead_mm(table: CorrectionTable) -> float:
+    return ASSUMED_LEAD_MM if table.screw_lead_mm is None else table.screw_lead_mm
+
+
+def _widest_mm(table: CorrectionTable) -> float:
+    """Largest distance of places that still shows the error within a turn."""
+    return _lead_mm(table) / PLACES_PER_TURN * (1.0 + 1e-9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Curve:
+    """The correction in one direction; arrays over the m places or m - 1 intervals."""
+
+    positions: FloatArray
+    corrections: FloatArray
+    uncertainties: FloatArray
+    curvature: FloatArray
+    wide: npt.NDArray[np.bool_]
+
+    def at(
+        self, places: npt.NDArray[np.float64]
+    ) -> tuple[FloatArray, FloatArray, npt.NDArray[np.bool_]]:
+        """Correction, its standard uncertainty, and whether the period is unseen."""
+        x = self.positions
+        outside = (places < x[0]) | (places > x[-1])
+        if np.any(outside):
+            first = float(places[outside].flat[0])
+            raise InputError(
+                f"position {first:.6g} mm lies outside the calibrated {x[0]:g} to"
+                f" {x[-1]:g} mm",
+                hint="calibrate the whole stroke that is used",
+            )
+        interval = np.clip(np.searchsorted(x, places, side="right") - 1, 0, x.size - 2)
+        correction = np.interp(places, x, self.corrections)
+        known = np.interp(places, x, self.uncertainties)
+        between = (places - x[interval]) * (x[interval + 1] - places)
+        line = 0.5 * self.curvature[interval] * between
+        return np.asarray(correction), np.hypot(known, line), self.wide[interval]
+
+
+def _curve(table: CorrectionTable, *, retreat: bool) -> _Curve:
+    corrections, uncertainties = table.corrections_mm, table.standard_uncertainty_mm
+    if retreat and table.corrections_down_mm:
+        corrections = table.corrections_down_mm
+        uncertainties = table.standard_uncertainty_down_mm
+    x = np.array(table.positions_mm, dtype=np.float64)
+    c = np.array(corrections, dtype=np.float64)
+    slope = np.diff(c) / np.diff(x)
+    bent = np.zeros(x.size)
+    bent[1:-1] = np.abs(2.0 * np.diff(slope) / (x[2:] - x[:-2]))
+    return _Curve(
+        positions=x,
+        corrections=c,
+        uncertainties=np.array(uncertainties, dtype=np.float64),
+        curvature=np.maximum(bent[1:], bent[:-1]),
+        wide=np.diff(x) > _widest_mm(table),
+    )

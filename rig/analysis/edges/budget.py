@@ -50,6 +50,8 @@ class Knowns:
         Degrees of freedom of the backlash.
     switching_frequency_hz : float or None
         Switching frequency by the data sheet; None if unknown.
+    datum_moved_mm : array_like or None
+        Size of the datum's closing difference; None if the face was not touched again.
     """
 
     steps_per_mm: npt.ArrayLike
@@ -62,6 +64,7 @@ class Knowns:
     backlash_uncertainty_mm: npt.ArrayLike
     backlash_dof: npt.ArrayLike
     switching_frequency_hz: float | None = None
+    datum_moved_mm: npt.ArrayLike | None = None
 
     def __post_init__(self) -> None:
         for name in _NOT_NEGATIVE:
@@ -73,6 +76,10 @@ class Knowns:
             0.0 < self.switching_frequency_hz < math.inf
         ):
             raise ValueError("switching_frequency_hz must be above 0")
+        if self.datum_moved_mm is not None and np.any(
+            require_finite("datum_moved_mm", self.datum_moved_mm) < 0.0
+        ):
+            raise ValueError("datum_moved_mm must not be negative")
         self._check_dof("datum_dof", self.datum_dof, self.datum_mm)
         self._check_dof("backlash_dof", self.backlash_dof, self.backlash_uncertainty_mm)
 

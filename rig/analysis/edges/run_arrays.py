@@ -14,6 +14,11 @@ import numpy as np
 
 from rig.analysis.axis.axis_correction import GapCorrection, gap_correction
 from rig.analysis.edges.budget import Knowns
+from rig.analysis.edges.datum_closing import (
+    DatumClosing,
+    datum_closing,
+    moved_share_mm,
+)
 from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
@@ -109,7 +114,34 @@ def run_arrays(run: Run) -> RunArrays:
             shares,
             [correction.axis_mm for correction in corrections],
             run.header.sensor.switching_frequency_hz,
+            moved_share_mm(closings_of_run(run), shares.tolist()),
         ),
+    )
+
+
+def closings_of_run(run: Run) -> tuple[DatumClosing | None, ...]:
+    """What touching the face again says of each of a run's datums.
+
+    Parameters
+    ----------
+    run : Run
+        Run with all its sweeps.
+
+    Returns
+    -------
+    tuple of DatumClosing or None
+        One for each of the conditions; None where the face was not touched again.
+    """
+    last = {sweep.conditions_index: sweep.index for sweep in usable_sweeps(run)}
+    return tuple(
+        datum_closing(
+            [c for c in run.datum_checks if c.conditions_index == index],
+            conditions.datum.position_steps,
+            conditions.datum.standard_uncertainty_mm,
+            steps_per_mm=conditions.axis.steps_per_mm,
+            last_sweep=last.get(index, -1),
+        )
+        for index, conditions in enumerate(run.conditions)
     )
 
 
@@ -157,13 +189,15 @@ def _in_one_frame(
             continue
         own = run.conditions[sweep.conditions_index]
         at = taken[sweep.conditions_index]
-        taken[sweep.conditions_index] += 2
-        added = corrections[sweep.conditions_index].added_mm[at : at + 2] * scale
+        taken[sweep.conditions_index] += 1
+        correction = corrections[sweep.conditions_index]
         moved = own.datum.position_steps - first.datum.position_steps
         lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
         # A larger gap is a place with fewer steps
-        on = sweep.operate.position_steps - moved - added[0]
-        off = sweep.release.position_steps - moved + lost - added[1]
+        on = sweep.operate.position_steps - moved
+        on -= correction.operate_mm[at] * scale
+        off = sweep.release.position_steps - moved + lost
+        off -= correction.release_mm[at] * scale
         rows.append((on, off, sweep.speed_mm_s, sweep.index))
     return np.array(rows, dtype=np.float64).T.copy()
 
@@ -179,8 +213,8 @@ def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
     Returns
     -------
     tuple of GapCorrection
-        One for each of the conditions, as of the day of the last sweep under it;
-        `added_mm` has operate and release in turn of the usable sweeps under it.
+        One for each of the conditions, as of the day of the last sweep under it; for
+        the usable sweeps under it in order.
     """
     return tuple(
         _calibration_under(
@@ -208,7 +242,7 @@ def _calibration_under(
         backlash_mm=conditions.backlash.value_mm,
     )
     last = sweeps[-1].ended_at if sweeps else run.header.started_at
-    return gap_correction(np.stack([on, off], axis=1).ravel(), conditions, last.date())
+    return gap_correction(on, off, conditions, last.date())
 
 
 def _knowns(
@@ -216,6 +250,7 @@ def _knowns(
     shares: FloatArray,
     axis_mm: Sequence[float],
     frequency_hz: float | None,
+    datum_moved_mm: float | None,
 ) -> Knowns:
     """Combine the uncertainties of all conditions by their shares in the points.
 
@@ -244,6 +279,7 @@ def _knowns(
         backlash_uncertainty_mm=backlash_mm,
         backlash_dof=backlash_dof,
         switching_frequency_hz=frequency_hz,
+        datum_moved_mm=datum_moved_mm,
     )
 
 

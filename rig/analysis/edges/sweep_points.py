@@ -27,26 +27,24 @@ def points_of(
     """
     datum = conditions.datum.position_steps
     scale = conditions.axis.steps_per_mm
-    operate_mm = release_mm = None
-    if sweep.operate is not None:
-        edge = [sweep.operate.position_steps]
-        gap = operate_gap_mm(edge, datum_steps=datum, steps_per_mm=scale)
-        operate_mm = float(gap[0]) + _added_mm(float(gap[0]), sweep, conditions)
-    if sweep.release is not None:
-        edge = [sweep.release.position_steps]
-        lost = conditions.backlash.value_mm
-        gap = release_gap_mm(
-            edge, datum_steps=datum, steps_per_mm=scale, backlash_mm=lost
-        )
-        release_mm = float(gap[0]) + _added_mm(float(gap[0]), sweep, conditions)
-    return operate_mm, release_mm
-
-
-def _added_mm(gap_mm: float, sweep: Sweep, conditions: Conditions) -> float:
-    if conditions.calibration is None:
-        return 0.0
-    found = gap_correction([gap_mm], conditions, sweep.ended_at.date())
-    return float(found.added_mm[0])
+    on = operate_gap_mm(
+        [edge.position_steps for edge in (sweep.operate,) if edge is not None],
+        datum_steps=datum,
+        steps_per_mm=scale,
+    )
+    off = release_gap_mm(
+        [edge.position_steps for edge in (sweep.release,) if edge is not None],
+        datum_steps=datum,
+        steps_per_mm=scale,
+        backlash_mm=conditions.backlash.value_mm,
+    )
+    if conditions.calibration is not None:
+        found = gap_correction(on, off, conditions, sweep.ended_at.date())
+        on, off = on + found.operate_mm, off + found.release_mm
+    return (
+        float(on[0]) if on.size else None,
+        float(off[0]) if off.size else None,
+    )
 
 
 def points_of_run(run: Run) -> list[tuple[float | None, float | None]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy.typing as npt
@@ -101,6 +102,70 @@ def backlash_from_contacts(
         degrees_of_freedom=dof,
         n=int(lost.size),
         source=BacklashSource.PROBE,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContactDelay:
+    """Time from the contact to its latch.
+
+    Attributes
+    ----------
+    value_s : float
+        By how much a fast touch closes later than slow ones, over the speeds.
+    standard_uncertainty_s : float
+        Standard uncertainty, from the scatter of the slow touches.
+    degrees_of_freedom : float
+        Degrees of freedom of that uncertainty.
+    """
+
+    value_s: float
+    standard_uncertainty_s: float
+    degrees_of_freedom: float
+
+
+def contact_delay(
+    search_steps: float,
+    datum: Datum,
+    *,
+    steps_per_mm: float,
+    search_mm_s: float,
+    touch_mm_s: float,
+) -> ContactDelay | None:
+    """Find the delay of the probe from its contacts at two speeds.
+
+    Parameters
+    ----------
+    search_steps : float
+        Step count at the contact of the first, fast touch.
+    datum : Datum
+        What the slow touches gave.
+    steps_per_mm : float
+        Scale of the axis.
+    search_mm_s, touch_mm_s : float
+        Speeds as carried out.
+
+    Returns
+    -------
+    ContactDelay or None
+        None if both speeds are alike.
+
+    Notes
+    -----
+    A contact that is late by t is latched v t beyond its place. At the touch speed v
+    that makes every gap v t too large, and the backlash 2 v t, so the differential
+    travel that much too small.
+    """
+    apart_mm_s = search_mm_s - touch_mm_s
+    if not apart_mm_s > 0.25 * touch_mm_s:
+        return None
+    later_mm = (search_steps - 0.5 - datum.position_steps) / steps_per_mm
+    # The fast touch scatters as a single slow one does
+    scatter_mm = datum.standard_uncertainty_mm * math.sqrt(datum.n + 1)
+    return ContactDelay(
+        value_s=later_mm / apart_mm_s,
+        standard_uncertainty_s=scatter_mm / apart_mm_s,
+        degrees_of_freedom=datum.degrees_of_freedom,
     )
 
 

@@ -46,7 +46,11 @@ class ManyRuns:
     release_steps : ndarray of float
         Step counts of the release edges, likewise.
     knowns : Knowns
-        Arrays of shape (r,); its switching frequency is not used.
+        Arrays of shape (r,); its switching frequency and what its datum moved by are
+        not used.
+    datum_moved_mm : ndarray of float
+        Size of each datum's closing difference, shape (r,); NaN where the face was not
+        touched again.
     """
 
     run_ids: tuple[str, ...]
@@ -57,6 +61,7 @@ class ManyRuns:
     operate_steps: FloatArray
     release_steps: FloatArray
     knowns: Knowns
+    datum_moved_mm: FloatArray
 
 
 def many_figures(many: ManyRuns) -> Iterator[FigureBlock]:
@@ -96,6 +101,7 @@ def _alike(many: ManyRuns, runs: IndexArray, rows: IndexArray) -> Iterator[Index
             many.order[rows],
             [_frequency(many.facts[run]) for run in runs],
             np.isinf(np.asarray(known.backlash_dof, dtype=np.float64)[runs]),
+            np.isnan(many.datum_moved_mm[runs]),
         ]
     )
     return equal_rows(key)
@@ -129,6 +135,7 @@ def _figures(
 
 def _knowns_of(many: ManyRuns, runs: IndexArray) -> Knowns:
     known = many.knowns
+    moved_mm = many.datum_moved_mm[runs]
     return Knowns(
         steps_per_mm=np.asarray(known.steps_per_mm)[runs],
         axis_mm=np.asarray(known.axis_mm)[runs],
@@ -140,4 +147,5 @@ def _knowns_of(many: ManyRuns, runs: IndexArray) -> Knowns:
         backlash_uncertainty_mm=np.asarray(known.backlash_uncertainty_mm)[runs],
         backlash_dof=np.asarray(known.backlash_dof)[runs],
         switching_frequency_hz=many.facts[runs[0]].switching_frequency_hz,
+        datum_moved_mm=None if np.isnan(moved_mm[0]) else moved_mm,
     )

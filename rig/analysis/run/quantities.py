@@ -21,6 +21,7 @@ from rig.analysis.edges.budget import (
     grid_term,
     repeatability,
 )
+from rig.analysis.edges.datum_closing import closing_terms
 from rig.analysis.edges.speed import SpeedFit, fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import Expanded, expand
@@ -201,6 +202,7 @@ def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Qua
         terms=(
             repeatability(fit),
             *common_terms(knowns),
+            *closing_terms(knowns),
             grid_term(fit, step, "operate"),
             *delay_left_in(fit, knowns, top),
         ),
@@ -214,6 +216,7 @@ def _release(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Qua
         terms=(
             repeatability(fit),
             *common_terms(knowns),
+            *closing_terms(knowns),
             backlash_term(knowns),
             grid_term(fit, step, "release"),
             *delay_left_in(fit, knowns, top),

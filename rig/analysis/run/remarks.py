@@ -61,7 +61,7 @@ def _is_unproven(facts: RunFacts) -> bool:
 
     Under several datums a jump may be what these differ by.
     """
-    return facts.home_shift_steps != 0 and facts.datums == 1
+    return (bool(facts.home) or not facts.home_checked) and facts.datums == 1
 
 
 def _about_lost_steps(

@@ -9,8 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from rig.analysis.edges.datum_closing import closing_sentences
 from rig.analysis.edges.quality import pick_edges
-from rig.analysis.edges.run_arrays import calibration_of_run
+from rig.analysis.edges.run_arrays import calibration_of_run, closings_of_run
+from rig.analysis.run.home_shift import home_finding_of
 from rig.model.mounted import Backlash, BacklashSource
 from rig.model.sweeps import Run, Sweep
 
@@ -27,8 +29,10 @@ class RunFacts:
         Why the whole run is void; empty if it is not.
     ended : bool
         Whether the run has ended.
-    home_shift_steps : int or None
-        Steps by which the home switch moved; None if unchecked.
+    home_checked : bool
+        Whether the home switch was touched again after the run.
+    home : str
+        What the shift of that switch says against the run; empty if nothing.
     sweeps : int
         Number of all sweeps.
     usable : int
@@ -55,11 +59,14 @@ class RunFacts:
         The speed if there was only one; None with several.
     switching_frequency_hz : float or None
         Switching frequency in the data sheet (Hz); None if unknown.
+    datum : tuple[str, ...]
+        Sentences about the datum after the sweeps.
     """
 
     void: str = ""
     ended: bool = True
-    home_shift_steps: int | None
+    home_checked: bool
+    home: str
     sweeps: int
     usable: int
     first_void: str
@@ -72,6 +79,7 @@ class RunFacts:
     calibration: tuple[str, ...]
     single_speed_mm_s: float | None
     switching_frequency_hz: float | None
+    datum: tuple[str, ...] = ()
 
 
 def facts_of_run(
@@ -102,10 +110,15 @@ def facts_of_run(
         if index in used
         for sentence in correction.statements
     ]
+    closings = closings_of_run(run)
+    about_datums = [
+        sentence for index in used for sentence in closing_sentences(closings[index])
+    ]
     return RunFacts(
         void=run.void,
         ended=run.ended_at is not None,
-        home_shift_steps=run.home_shift_steps,
+        home_checked=run.home_shift_steps is not None,
+        home=home_finding_of(run),
         sweeps=len(run.sweeps),
         usable=len(sweeps),
         first_void=next((s.void for s in run.sweeps if s.void), ""),
@@ -122,6 +135,7 @@ def facts_of_run(
         calibration=tuple(dict.fromkeys(said)),
         single_speed_mm_s=single_speed([s.speed_mm_s for s in sweeps]),
         switching_frequency_hz=run.header.sensor.switching_frequency_hz,
+        datum=tuple(dict.fromkeys(about_datums)) if run.ended_at is not None else (),
     )
 
 
@@ -181,6 +195,7 @@ def sentences_of(facts: RunFacts) -> tuple[str, ...]:
     """
     return (
         *_about_the_run(facts),
+        *facts.datum,
         *_about_the_edges(facts),
         *facts.timetable,
         *_about_the_corrections(facts),
@@ -193,12 +208,9 @@ def _about_the_run(facts: RunFacts) -> list[str]:
     found = []
     if facts.void:
         found.append(f"The whole run is void: {facts.void}.")
-    if facts.home_shift_steps:
-        found.append(
-            f"The home switch moved by {facts.home_shift_steps:+d} steps over the run:"
-            " steps were lost, and the figures cannot be trusted."
-        )
-    elif facts.home_shift_steps is None and facts.ended:
+    if facts.home:
+        found.append(f"{facts.home[0].upper()}{facts.home[1:]}.")
+    elif not facts.home_checked and facts.ended:
         found.append(
             "The home switch was not touched again after the run, so lost steps would"
             " have gone unnoticed."

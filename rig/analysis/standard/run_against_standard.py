@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from rig.analysis.limits.limit_table import LimitEntry, limits_for
 from rig.analysis.limits.verdict import GUARDED, Limits, Rule, Verdict
+from rig.analysis.run.home_shift import home_finding_of
 from rig.analysis.run.repeat_accuracy import EightHourTest
 from rig.analysis.run.timed_readings import TimedReadings, timed_readings
 from rig.analysis.standard.iec_60947_5_2 import (
@@ -114,7 +115,8 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     Returns
     -------
     RunStandard
-        Without verdicts if the run is void or the target is not the standard one.
+        Without verdicts if the run is void, its home switch moved by more than it
+        scatters, or the target is not the standard one.
 
     Raises
     ------
@@ -128,6 +130,8 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
     field = ""
     if run.void:
         said = [f"No verdict: the run is void: {run.void}."]
+    elif finding := home_finding_of(run):
+        said = [f"No verdict: {finding}."]
     elif not_so := not_the_standard_target(header.target, header.sensor):
         said = [f"No verdict: {reason}." for reason in not_so]
     else:
@@ -142,7 +146,9 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         verdicts=verdicts,
         repeat_accuracy_field=field,
         eight_hours=timed.test,
-        delay=None if run.void else _delay_of_run(run, figures, rule),
+        delay=None
+        if run.void or home_finding_of(run)
+        else _delay_of_run(run, figures, rule),
         statements=tuple(said),
     )
 

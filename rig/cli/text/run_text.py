@@ -58,9 +58,13 @@ def shown_text(sheet: RunSheet) -> str:
     if sheet.factor is not None:
         head = f"reduction factor against {sheet.factor.against}: {sheet.factor.text}"
         parts.append("\n".join([head, *sheet.factor.statements]))
-    parts += [sweeps_text(sheet), budget_text(sheet), _notes(sheet)]
+    parts += [sweeps_text(sheet), budget_text(sheet), _proofs(sheet), _notes(sheet)]
     parts.append(f"raw edges: {sheet.edges}; sha256 {sheet.checksum}")
     return "\n\n".join(part for part in parts if part)
+
+
+def _proofs(sheet: RunSheet) -> str:
+    return "\n".join(f"{name}: {value}" for name, value in sheet.proofs)
 
 
 def sweeps_text(sheet: RunSheet) -> str:

@@ -70,7 +70,8 @@ def test_a_later_run_is_corrected_and_an_earlier_one_is_left_alone(
     # The same seed: the same edges; 1 um/mm over an 8 mm gap
     raw, corrected = before["operate_mm"], after["operate_mm"]
     assert corrected["value"] == pytest.approx(1.001 * raw["value"], abs=1e-4)
-    assert not any("calibration" in words for words in after["warnings"])
+    (said,) = [words for words in after["warnings"] if "calibration" in words]
+    assert "places up to 10 mm apart, and a screw of 2 mm lead, assumed" in said
     assert earlier["operate_mm"]["value"] == raw["value"]
     assert any("no calibration" in words for words in earlier["warnings"])
 
@@ -157,3 +158,35 @@ def test_gauge_blocks_are_entered_as_read(gapsweep, table) -> None:
     assert "2 runs each way; ISO 230-2 asks for 5" in " ".join(
         document["axis_test"]["statements"]
     )
+
+
+def test_blocks_on_the_probe_calibrate_a_simulated_rig_unattended(
+    gapsweep, measured
+) -> None:
+    made = gapsweep(
+        *("calibrate", "measure", "--rig", "sim://?seed=1", "--block-um", 0.2),
+        *("--blocks", "1.0,1.3,1.6,2.5,5,7.3,8.7", "--due", NEXT_YEAR),
+        *("--certificate", "GB-3", "--lead-mm", 2, "--json"),
+    ).document
+
+    run = measured("P1")
+
+    assert made["axis_test"] is None
+    assert made["blocks"]["amplitude"]["value"] == pytest.approx(0.001, abs=0.0015)
+    assert made["blocks"]["scale_error"]["value"] == pytest.approx(0.0, abs=0.03)
+    assert not any("calibration" in words for words in run["warnings"])
+    shown = gapsweep("calibrate", "show", "--json").document["in_force"]
+    assert [one["by_blocks"] for one in shown] == [True]
+
+
+def test_blocks_that_leave_the_turn_unseen_are_refused_before_anything_moves(
+    gapsweep,
+) -> None:
+    refused = gapsweep(
+        *("calibrate", "measure", "--rig", "sim://?seed=1", "--block-um", 0.2),
+        *("--blocks", "2,4,6,8", "--due", NEXT_YEAR, "--certificate", "GB-3"),
+    )
+
+    assert refused.status == 2
+    assert "cannot tell the scale from the turns of a 2 mm screw" in refused.err
+    assert "add " in refused.err

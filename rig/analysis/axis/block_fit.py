@@ -1,0 +1,255 @@
+"""Scale and periodic error of the axis from gauge blocks between face and target."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from rig.analysis.numbers.gaps import FloatArray
+from rig.analysis.numbers.given import column, same_length
+from rig.analysis.numbers.uncertainty import coverage_factor, figure
+from rig.errors import InputError
+from rig.model.figures import Contribution, Evaluation, Figure
+
+LEAST_BLOCKS = 4  # as many parameters are fitted, and one reading has no block
+# Uncertainty of a correction over that of a reading: above it phases of the screw are
+# missing among the blocks
+LARGEST_RATIO = 3.0
+_PLACES_PER_TURN = 16  # lines between them leave 2 % of the amplitude
+_UNLIKELY = 0.999
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockReadings:
+    """Where the probe closed on each block, on approach.
+
+    Attributes
+    ----------
+    lengths_mm : ndarray of float
+        Lengths of the blocks, shape (n,); the first is 0, without a block.
+    places_mm : ndarray of float
+        Commanded place of each contact, mm from home, shape (n,).
+    uncertainties_mm : ndarray of float
+        Standard uncertainty of each contact and block together, shape (n,), above 0.
+    lead_mm : float
+        Lead of the screw.
+    """
+
+    lengths_mm: FloatArray
+    places_mm: FloatArray
+    uncertainties_mm: FloatArray
+    lead_mm: float
+
+    def __post_init__(self) -> None:
+        lengths = column("lengths of the blocks", self.lengths_mm)
+        for name, cells in (
+            ("places", self.places_mm),
+            ("uncertainties", self.uncertainties_mm),
+        ):
+            same_length(name, column(name, cells).size, "lengths", lengths.size)
+        if lengths.size < LEAST_BLOCKS + 1 or lengths[0] != 0.0:
+            raise InputError(
+                f"{lengths.size - 1} gauge blocks show no scale and no turn of a screw",
+                hint=f"give {LEAST_BLOCKS} or more, of different lengths",
+            )
+        if not self.lead_mm > 0.0 or np.any(self.uncertainties_mm <= 0.0):
+            raise InputError("lead and uncertainties have to be above 0")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockFit:
+    """A straight line and one sine of the screw's lead through the readings.
+
+    Attributes
+    ----------
+    scale_error : Figure
+        Travel less what is counted, over the latter, %.
+    amplitude : Figure
+        Amplitude of the error that repeats with every turn, mm.
+    residuals_mm : ndarray of float
+        What each reading is off the fit by, shape (n,).
+    largest_ratio : float
+        Largest standard uncertainty of a correction over the blocks' span, over that of
+        a reading.
+    positions_mm : ndarray of float
+        Places of the correction table, mm from home, rising, shape (m,).
+    corrections_mm : ndarray of float
+        Actual less commanded place at each, 0 at the datum, shape (m,).
+    standard_uncertainty_mm : ndarray of float
+        Standard uncertainty of each, 0 at the datum, shape (m,).
+    statements : tuple[str, ...]
+        What the fit falls short of, as clauses.
+    """
+
+    scale_error: Figure
+    amplitude: Figure
+    residuals_mm: FloatArray
+    largest_ratio: float
+    positions_mm: FloatArray
+    corrections_mm: FloatArray
+    standard_uncertainty_mm: FloatArray
+    statements: tuple[str, ...]
+
+
+def block_fit(readings: BlockReadings) -> BlockFit:
+    """Fit scale and periodic error.
+
+    Parameters
+    ----------
+    readings : BlockReadings
+        n of at least 5, the contact without a block among them.
+
+    Returns
+    -------
+    BlockFit
+        The table reaches a turn of the screw beyond the longest block and half a turn
+        behind the datum.
+
+    Raises
+    ------
+    InputError
+        If the lengths leave phases of the screw uncovered.
+
+    Notes
+    -----
+    Weighted least squares on L - (D - C) = d + b (D - C) + a1 [sin t(D) - sin t(C)] +
+    a2 [cos t(D) - cos t(C)], t(x) = 2 pi x / lead, where C is the place of the contact
+    on a block of length L and D that without a block; d takes up the scatter of D. The
+    covariance is that of the stated uncertainties, or the residuals' where these are
+    larger, then with Student's factor over the normal one (JCGM 100:2008 (GUM), G.3).
+    """
+    x, u = readings.places_mm, readings.uncertainties_mm
+    datum = float(x[0])
+    design = np.column_stack([np.ones(x.size), _slopes(x, datum, readings.lead_mm)])
+    y = readings.lengths_mm - (datum - x)
+    weighted = design / u[:, np.newaxis]
+    covariance = _covariance(weighted)
+    fitted = covariance @ (weighted.T @ (y / u))
+    residuals = y - design @ fitted
+    dof = x.size - design.shape[1]
+    chi = float(np.sum((residuals / u) ** 2)) / dof
+    widened = max(1.0, math.sqrt(chi))
+    if chi > 1.0:
+        widened *= float(coverage_factor(dof)) / float(coverage_factor(math.inf))
+    covariance = covariance * widened**2
+    places = _grid(datum, float(readings.lengths_mm.max()), readings.lead_mm)
+    slopes = _slopes(places, datum, readings.lead_mm)
+    uncertainty = _sd(slopes, covariance[1:, 1:])
+    spanned = (places >= x.min()) & (places <= datum)
+    largest = float(uncertainty[spanned].max()) / (widened * float(np.median(u)))
+    if largest > LARGEST_RATIO:
+        raise InputError(
+            "the lengths of these blocks leave phases of the screw uncovered: a"
+            f" correction would be {largest:.1f} times as uncertain as a reading",
+            hint="choose lengths that are not alike after whole turns of the screw",
+        )
+    return BlockFit(
+        scale_error=_figure(
+            100.0 * fitted[1], 100.0 * math.sqrt(covariance[1, 1]), "%", x.size
+        ),
+        amplitude=_amplitude(fitted[2:], covariance[2:, 2:], x.size),
+        residuals_mm=residuals,
+        largest_ratio=largest,
+        positions_mm=places,
+        corrections_mm=-(slopes @ fitted[1:]),
+        standard_uncertainty_mm=uncertainty,
+        statements=_statements(chi, dof, residuals),
+    )
+
+
+def ratio_of_lengths(lengths_mm: FloatArray, lead_mm: float) -> float:
+    """Tell beforehand how well blocks cover the turns of a screw.
+
+    Parameters
+    ----------
+    lengths_mm : ndarray, shape (n,)
+        Lengths of the blocks, the 0 without one among them.
+    lead_mm : float
+        Lead of the screw, mm.
+
+    Returns
+    -------
+    float
+        Largest standard uncertainty of a correction over their span, over that of a
+        reading; infinite if the parameters cannot be told apart.
+    """
+    longest = float(lengths_mm.max())
+    design = np.column_stack(
+        [np.ones(lengths_mm.size), _slopes(longest - lengths_mm, longest, lead_mm)]
+    )
+    try:
+        covariance = _covariance(design)
+    except InputError:
+        return math.inf
+    places = np.linspace(0.0, longest, 200)
+    slopes = _slopes(places, longest, lead_mm)
+    return float(_sd(slopes, covariance[1:, 1:]).max())
+
+
+def _covariance(weighted: FloatArray) -> FloatArray:
+    # Columns of like size, so that the rank does not depend on units
+    size = np.sqrt(np.sum(weighted**2, axis=0))
+    if np.any(size == 0.0) or np.linalg.matrix_rank(weighted / size, tol=1e-6) < 4:
+        raise InputError(
+            "these lengths cannot tell the scale from the turns of the screw",
+            hint="choose lengths that are not alike after whole turns of the screw",
+        )
+    found = np.linalg.inv(weighted.T @ weighted)
+    return np.asarray(found, dtype=np.float64)
+
+
+def _slopes(places: FloatArray, datum_mm: float, lead_mm: float) -> FloatArray:
+    """Derivatives of a gap's correction by scale, sine and cosine, shape (n, 3)."""
+    turn = 2.0 * math.pi / lead_mm
+    return np.column_stack(
+        [
+            datum_mm - places,
+            math.sin(turn * datum_mm) - np.sin(turn * places),
+            math.cos(turn * datum_mm) - np.cos(turn * places),
+        ]
+    )
+
+
+def _sd(slopes: FloatArray, covariance: FloatArray) -> FloatArray:
+    variance = np.sum((slopes @ covariance) * slopes, axis=1)
+    return np.asarray(np.sqrt(np.maximum(variance, 0.0)), dtype=np.float64)
+
+
+def _grid(datum_mm: float, longest_mm: float, lead_mm: float) -> FloatArray:
+    spacing = lead_mm / _PLACES_PER_TURN
+    behind, ahead = _PLACES_PER_TURN // 2, math.ceil((longest_mm + lead_mm) / spacing)
+    places = datum_mm + spacing * np.arange(-ahead, behind + 1)
+    return np.asarray(places[places >= 0.0], dtype=np.float64)
+
+
+def _figure(value: float, uncertainty: float, unit: str, n: int) -> Figure:
+    line = Contribution(
+        name="contacts and blocks",
+        evaluation=Evaluation.TYPE_B,
+        standard_uncertainty=float(uncertainty),
+        unit=unit,
+    )
+    return figure(float(value), unit, [line], n=n)
+
+
+def _amplitude(parts: FloatArray, covariance: FloatArray, n: int) -> Figure:
+    amplitude = float(np.hypot(*parts))
+    along = parts / amplitude if amplitude > 0.0 else np.array([1.0, 0.0])
+    sd = math.sqrt(float(along @ covariance @ along))
+    return _figure(amplitude, sd, "mm", n)
+
+
+def _statements(chi: float, dof: int, residuals: FloatArray) -> tuple[str, ...]:
+    # Deferred: it is slow to load
+    from scipy.special import chdtri
+
+    if chi * dof <= float(chdtri(dof, 1.0 - _UNLIKELY)):
+        return ()
+    largest_um = 1000.0 * float(np.abs(residuals).max())
+    return (
+        f"readings lie up to {largest_um:.1f} µm off a line and one sine, more than"
+        " contacts and blocks explain: a block was not clean, or the screw has another"
+        " error; the uncertainty is widened by it",
+    )

@@ -1,0 +1,100 @@
+"""The face touched again after sweeps: has the datum moved since the touch-off?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from firmware_protocol.messages import RestCause
+from rig.analysis.edges.touch import datum_from_touches
+from rig.errors import BenchError, ProbeContact
+from rig.model.sweeps import DatumCheck
+from rig.procedures.events import StepBegan, Tell
+from rig.procedures.ready_bench import Bench
+from rig.procedures.touch_off import (
+    BACK_OFF_MM,
+    CLEAR_MM,
+    back_off,
+    contact_of,
+    touches_of_face,
+)
+
+TOUCHES = 3
+REACH_MM = 0.5  # beyond the datum: no touch goes further
+EVERY_S = 1800.0  # between touches within a run, by the link's clock
+
+
+class FaceGone(BenchError):
+    """The face is nowhere near the datum."""
+
+
+def touch_again(
+    bench: Bench,
+    tell: Tell,
+    *,
+    sweeps_before: int,
+    conditions_index: int,
+    now: Callable[[], datetime],
+) -> DatumCheck:
+    """Touch the face as the touch-off did, and go back to where the axis stood.
+
+    The soft limit lies just beyond the datum meanwhile, and the probe stops the axis
+    as always.
+
+    Args:
+        bench: A bench that was touched off, in the count of its datum.
+        tell: Told of progress.
+        sweeps_before: Sweeps of the run so far.
+        conditions_index: Index of the conditions with the datum.
+        now: The time, UTC.
+
+    Raises:
+        FaceGone: The probe closed before the face, or not within reach of the datum.
+        BenchError: The probe does not open again.
+        Stopped: Somebody stopped it.
+        LinkError: The rig failed.
+    """
+    mover, settings = bench.mover, bench.settings
+    lowest = mover.traits.travel_low_steps
+    came_from = mover.position_steps
+    tell(StepBegan(what="touching the face again"))
+    try:
+        mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
+    except ProbeContact as exc:
+        raise FaceGone(
+            f"the touch probe closed {CLEAR_MM:g} mm or more before the datum"
+        ) from exc
+    reach = min(bench.position_steps(-REACH_MM), mover.traits.travel_high_steps)
+    mover.fence(lowest, reach)
+    motion = mover.touch(reach, settings.search_speed_mm_s)
+    if motion.cause is not RestCause.TOUCHED:
+        _leave(bench, came_from)
+        raise FaceGone(
+            f"the touch probe did not close within {REACH_MM:g} mm beyond the datum"
+        )
+    back_off(mover, contact_of(motion), BACK_OFF_MM, settings)
+    closings, _ = touches_of_face(mover, settings, TOUCHES, reach, tell)
+    found = datum_from_touches(
+        closings,
+        steps_per_mm=bench.axis.steps_per_mm,
+        probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
+        found_at=now(),
+    )
+    _leave(bench, came_from)
+    return DatumCheck(
+        sweeps_before=sweeps_before,
+        position_steps=found.position_steps,
+        standard_uncertainty_mm=found.standard_uncertainty_mm,
+        degrees_of_freedom=found.degrees_of_freedom,
+        n=found.n,
+        touched_at=found.found_at,
+        conditions_index=conditions_index,
+    )
+
+
+def _leave(bench: Bench, to_steps: int) -> None:
+    mover, quick_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
+    mover.go(bench.position_steps(CLEAR_MM), quick_mm_s)
+    # From here on no motion may reach the face
+    mover.fence(mover.traits.travel_low_steps, bench.nearest_steps)
+    mover.go(bench.within(to_steps), quick_mm_s)
