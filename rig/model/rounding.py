@@ -15,6 +15,7 @@ from rig.model.figures import Figure
 # Rounding of a value that has no uncertainty to go by: 0.1 µm, 0.01 %, 1 µs
 DECIMALS_WITHOUT_UNCERTAINTY = {"mm": 4, "%": 2, "ms": 3}
 UNCERTAINTY_DIGITS = 2  # significant ones; GUM 7.2.6
+_ALL_ZERO = "no contribution to it that is above 0 is known"
 # Enough digits that quantizing never runs out of them for any float
 _CONTEXT = Context(prec=700, rounding=ROUND_HALF_EVEN)
 
@@ -89,8 +90,12 @@ def format_figure(figure: Figure) -> FigureText:
         "n": str(figure.n),
     }
     uncertainty = figure.expanded_uncertainty
+    why_none = figure.why_none
+    if uncertainty == 0.0:
+        # Nothing measured is known exactly; earlier analyses stated it so
+        uncertainty, why_none = None, why_none or _ALL_ZERO
     if uncertainty is None:
-        if not figure.why_none:
+        if not why_none:
             raise ValueError(
                 "a figure needs an uncertainty or the words why it has none"
             )
@@ -99,7 +104,7 @@ def format_figure(figure: Figure) -> FigureText:
             expanded_uncertainty="",
             coverage_factor="",
             degrees_of_freedom="",
-            why_none=figure.why_none,
+            why_none=why_none,
             **common,
         )
     value, rounded = round_to_uncertainty(figure.value, uncertainty)

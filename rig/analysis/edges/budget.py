@@ -216,6 +216,20 @@ def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
     )
 
 
+def grid_of_slope(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
+    """Where the point lies between two steps, as it enters the slope over speed; mm.
+
+    Notes
+    -----
+    Without scatter all sweeps of a speed give the same step, and those of another speed
+    a step that the delay's travel rounds anew: a rectangle one step wide for each
+    speed, JCGM 100:2008 (GUM), F.2.2.1. With scatter as in `grid_term`. The
+    sensitivity is what an error common to a speed makes of the slope, 1/(mm/s); with
+    one speed there is no slope, and it is NaN.
+    """
+    return grid_term(fit, step_mm, which).scaled(fit.slope_speed_factor)
+
+
 def delay_left_in(fit: SpeedFit, knowns: Knowns, speed_mm_s: float) -> tuple[Term, ...]:
     """What the switching delay may amount to if one speed could not remove it; mm.
 

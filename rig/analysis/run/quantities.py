@@ -18,12 +18,18 @@ from rig.analysis.edges.budget import (
     common_terms,
     delay_left_in,
     grid_name,
+    grid_of_slope,
     grid_term,
     repeatability,
 )
 from rig.analysis.edges.speed import SpeedFit, fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
-from rig.analysis.numbers.uncertainty import Expanded, expand
+from rig.analysis.numbers.uncertainty import Expanded, expand, mean_and_sd
+from rig.analysis.run.repeat_readings import (
+    LEAST_READINGS,
+    range_grid,
+    repeat_sweeps,
+)
 from rig.analysis.threshold.first_passage import Noise, noise_from_sd
 from rig.model.figures import Evaluation
 
@@ -85,6 +91,10 @@ class RunQuantities:
         Both response times together, ms; None with a single speed.
     operate_at_rest : ndarray of float
         Operate points with the delay removed, shape (..., n).
+    repeat_accuracy : Quantity or None
+        Range of the operate points at one speed as they came; None with too few.
+    repeat_n : int
+        Number of those operate points.
     noise_operate : Noise or None
         What the scatter of the operate points says of the noise.
     noise_release : Noise or None
@@ -105,6 +115,8 @@ class RunQuantities:
     response_time_release: Quantity | None
     response_time_both: Quantity | None
     operate_at_rest: FloatArray
+    repeat_accuracy: Quantity | None
+    repeat_n: int
     noise_operate: Noise | None
     noise_release: Noise | None
     degrees_of_freedom: int
@@ -146,10 +158,18 @@ def run_quantities(
     """
     step = 1.0 / np.asarray(knowns.steps_per_mm, dtype=np.float64)
     top = float(np.max(np.asarray(speed_mm_s)))
-    on, off, both = fits = _fits(operate_steps, release_steps, speed_mm_s, knowns)
+    gaps_on, gaps_off = _gaps(operate_steps, release_steps, knowns)
+    on, off, both = fits = (
+        fit_speed(speed_mm_s, gaps_on),
+        fit_speed(speed_mm_s, gaps_off),
+        fit_speed(speed_mm_s, gaps_off - gaps_on),
+    )
     operate = _operate(on, knowns, step, top)
     release = _release(off, knowns, step, top)
     travel = _travel(fits, knowns, step, top)
+    on_grid = grid_of_slope(on, step, "operate")
+    off_grid = grid_of_slope(off, step, "release")
+    alike = repeat_sweeps(speed_mm_s)
     noise_on, noise_off = _noise(on, step), _noise(off, step)
     bias_on, bias_off = _bias(on, noise_on), _bias(off, noise_off)
     return RunQuantities(
@@ -161,23 +181,22 @@ def run_quantities(
         bias_release=bias_off,
         threshold_operate=_threshold(operate, bias_on, -1.0),
         threshold_release=_threshold(release, bias_off, 1.0),
-        response_time_operate=_response(on, -1000.0),
-        response_time_release=_response(off, 1000.0),
-        response_time_both=_response(both, 1000.0),
+        response_time_operate=_response(on, -1000.0, on_grid),
+        response_time_release=_response(off, 1000.0, off_grid),
+        response_time_both=_response(both, 1000.0, on_grid, off_grid),
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
+        repeat_accuracy=_range(gaps_on[..., alike], step),
+        repeat_n=alike.size,
         noise_operate=noise_on,
         noise_release=noise_off,
         degrees_of_freedom=on.degrees_of_freedom,
     )
 
 
-def _fits(
-    operate_steps: npt.ArrayLike,
-    release_steps: npt.ArrayLike,
-    speed_mm_s: npt.ArrayLike,
-    knowns: Knowns,
-) -> tuple[SpeedFit, SpeedFit, SpeedFit]:
-    """Lines over speed through operate points, release points and differences."""
+def _gaps(
+    operate_steps: npt.ArrayLike, release_steps: npt.ArrayLike, knowns: Knowns
+) -> tuple[FloatArray, FloatArray]:
+    """Operate and release points of the sweeps, delay still in them."""
     on = operate_gap_mm(
         operate_steps, datum_steps=knowns.datum_steps, steps_per_mm=knowns.steps_per_mm
     )
@@ -187,11 +206,7 @@ def _fits(
         steps_per_mm=knowns.steps_per_mm,
         backlash_mm=knowns.backlash_mm,
     )
-    return (
-        fit_speed(speed_mm_s, on),
-        fit_speed(speed_mm_s, off),
-        fit_speed(speed_mm_s, off - on),
-    )
+    return on, off
 
 
 def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
@@ -281,6 +296,14 @@ def _percent(
     )
 
 
+def _range(readings: FloatArray, step: FloatArray) -> Quantity | None:
+    """Largest less smallest of readings that can be compared as they came."""
+    if readings.shape[-1] < LEAST_READINGS:
+        return None
+    _, sd = mean_and_sd(readings)
+    return Quantity(value=np.ptp(readings, axis=-1), sd=sd, terms=(range_grid(step),))
+
+
 def _noise(fit: SpeedFit, step: FloatArray) -> Noise | None:
     if fit.degrees_of_freedom < 1:
         return None
@@ -324,7 +347,7 @@ def _threshold(point: Quantity, bias: Quantity, sign: float) -> Quantity:
     )
 
 
-def _response(fit: SpeedFit, factor: float) -> Quantity | None:
+def _response(fit: SpeedFit, factor: float, *grids: Term) -> Quantity | None:
     """Delay of the switching in ms; `factor` turns the slope in s into it."""
     if fit.slope is None:
         return None
@@ -339,5 +362,6 @@ def _response(fit: SpeedFit, factor: float) -> Quantity | None:
                 degrees_of_freedom=float(fit.degrees_of_freedom),
                 unit="ms",
             ),
+            *(grid.scaled(abs(factor)) for grid in grids),
         ),
     )
