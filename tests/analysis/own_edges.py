@@ -72,6 +72,7 @@ def _crossing(
     sensor: Sensor,
     speed_mm_s: float,
     memory: _Memory,
+    sign: float = 1.0,
 ) -> Array:
     """Index of the step whose look crosses; the place rises along the motion."""
     scale = sensor.steps_per_mm
@@ -85,7 +86,7 @@ def _crossing(
     for look in range(2 * reach + 2):
         past = first + look - threshold
         if slow:
-            past = past + slow * memory.after(look_s)
+            past = past + sign * slow * memory.after(look_s)
         if hum:
             past = past + hum * np.sin(phase + 100.0 * np.pi * look * look_s)
         if sigma:
@@ -114,7 +115,8 @@ def draw(rng: np.random.Generator, sensor: Sensor, speeds: Array, runs: int) -> 
         on = _crossing(rng, place, sensor.white_um, sensor, speed, memory)
         memory.after(TURN_S)
         place = (release + shared) * scale - DATUM
-        off = _crossing(rng, place, retreat_um, sensor, speed, memory)
+        # What makes it operate early makes it release late
+        off = _crossing(rng, place, retreat_um, sensor, speed, memory, sign=-1.0)
         on_steps[:, i] = on + went_on
         off_steps[:, i] = -off - went_off
     return Drawn(

@@ -20,17 +20,24 @@ from rig.analysis.edges.budget import (
     grid_name,
     grid_of_slope,
     grid_term,
+    memory_term,
     repeatability,
 )
 from rig.analysis.edges.speed import SpeedFit, fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
-from rig.analysis.numbers.uncertainty import Expanded, expand, mean_and_sd
+from rig.analysis.numbers.uncertainty import (
+    Expanded,
+    coverage_factor,
+    expand,
+    mean_and_sd,
+)
 from rig.analysis.run.repeat_readings import (
     LEAST_READINGS,
     range_grid,
     repeat_sweeps,
 )
-from rig.analysis.threshold.first_passage import Noise, noise_from_sd
+from rig.analysis.threshold.first_passage import Noise
+from rig.analysis.threshold.white_part import WhitePart, white_part
 from rig.model.figures import Evaluation
 
 
@@ -96,9 +103,9 @@ class RunQuantities:
     repeat_n : int
         Number of those operate points.
     noise_operate : Noise or None
-        What the scatter of the operate points says of the noise.
+        White noise of the operate points.
     noise_release : Noise or None
-        What the scatter of the release points says of the noise.
+        White noise of the release points.
     degrees_of_freedom : int
         Degrees of freedom of the scatter: sweeps less fitted parameters.
     """
@@ -170,8 +177,8 @@ def run_quantities(
     on_grid = grid_of_slope(on, step, "operate")
     off_grid = grid_of_slope(off, step, "release")
     alike = repeat_sweeps(speed_mm_s)
-    noise_on, noise_off = _noise(on, step), _noise(off, step)
-    bias_on, bias_off = _bias(on, noise_on), _bias(off, noise_off)
+    white_on, white_off = _white(on, both, -1.0, step), _white(off, both, 1.0, step)
+    bias_on, bias_off = _bias(on, white_on), _bias(off, white_off)
     return RunQuantities(
         operate=operate,
         release=release,
@@ -187,8 +194,8 @@ def run_quantities(
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
         repeat_accuracy=_range(gaps_on[..., alike], step),
         repeat_n=alike.size,
-        noise_operate=noise_on,
-        noise_release=noise_off,
+        noise_operate=None if white_on is None else white_on.noise,
+        noise_release=None if white_off is None else white_off.noise,
         degrees_of_freedom=on.degrees_of_freedom,
     )
 
@@ -298,52 +305,53 @@ def _percent(
 
 def _range(readings: FloatArray, step: FloatArray) -> Quantity | None:
     """Largest less smallest of readings that can be compared as they came."""
+    # In order of memory: sums then come out bit for bit for one run and for many
+    readings = np.ascontiguousarray(readings)
     if readings.shape[-1] < LEAST_READINGS:
         return None
     _, sd = mean_and_sd(readings)
     return Quantity(value=np.ptp(readings, axis=-1), sd=sd, terms=(range_grid(step),))
 
 
-def _noise(fit: SpeedFit, step: FloatArray) -> Noise | None:
-    if fit.degrees_of_freedom < 1:
+def _white(
+    flank: SpeedFit, travel: SpeedFit, sign: float, step: FloatArray
+) -> WhitePart | None:
+    if travel.degrees_of_freedom < 1:
         return None
-    return noise_from_sd(fit.residual_sd, step)
+    return white_part(flank, travel, sign, step)
 
 
-def _bias(fit: SpeedFit, noise: Noise | None) -> Quantity:
-    """Bias from the scatter, with what the scatter's own uncertainty makes of it.
+def _bias(fit: SpeedFit, white: WhitePart | None) -> Quantity:
+    """Bias by the white part of the scatter, and what is not known of it.
 
-    Relative variance of a variance: 2/dof, as for normal readings (JCGM 100:2008 (GUM),
-    E.4.3), and the excess kurtosis of first crossings over n besides; half its root is
-    that of the standard deviation. A few sweeps that scatter little by chance give a
-    small bias and a small uncertainty at once, so at ten sweeps the interval of the
-    bias alone holds the truth in about 90 % and not 95 % (simulated); that of the
-    threshold, where the point's own scatter joins in, in 94 %.
+    The interval of the bias is longer upward than downward; a term that is as long as
+    the upper end at the scatter's own degrees of freedom covers both.
     """
-    dof = fit.degrees_of_freedom
-    name = "noise bias, from the scatter taken as white noise at every step"
-    if noise is None:
+    dof = float(fit.degrees_of_freedom)
+    if white is None:
         unknown = np.full(fit.at_rest.shape, np.nan)
         value, uncertainty = np.zeros(fit.at_rest.shape), unknown
     else:
-        value = noise.bias_mm
-        n = fit.residuals.shape[-1]
-        relative = 0.5 * np.sqrt(2.0 / dof + noise.excess_kurtosis / n)
-        uncertainty = noise.bias_slope * fit.residual_sd * relative
+        value = white.noise.bias_mm
+        uncertainty = white.upward_mm / coverage_factor(dof)
     term = Term(
-        name=name,
+        name="noise bias, from the scatter of the differential travel",
         evaluation=Evaluation.TYPE_A,
         standard_uncertainty=uncertainty,
-        degrees_of_freedom=float(dof),
+        degrees_of_freedom=dof,
     )
-    return Quantity(value=value, sd=np.full(value.shape, np.nan), terms=(term,))
+    return Quantity(
+        value=value,
+        sd=np.full(value.shape, np.nan),
+        terms=(term, memory_term(value)),
+    )
 
 
 def _threshold(point: Quantity, bias: Quantity, sign: float) -> Quantity:
     return Quantity(
         value=point.value + sign * bias.value,
         sd=point.sd,
-        terms=(*point.terms, bias.terms[0].scaled(sign)),
+        terms=(*point.terms, *(term.scaled(sign) for term in bias.terms)),
     )
 
 
