@@ -34,6 +34,7 @@ class FigureText:
             none.
         n: Number of readings behind it.
         why_none: Why there is no uncertainty; empty if there is.
+        pooled: Over how many runs its noise is pooled, in words; empty if it is not.
     """
 
     value: str
@@ -44,6 +45,7 @@ class FigureText:
     standard_deviation: str
     n: str
     why_none: str
+    pooled: str = ""
 
     @property
     def cell(self) -> str:
@@ -63,9 +65,10 @@ class FigureText:
     @property
     def counts(self) -> str:
         """Coverage factor and number of readings."""
+        pooled = f", {self.pooled}" if self.pooled else ""
         if self.why_none:
-            return f"n = {self.n}"
-        return f"k = {self.coverage_factor}, n = {self.n}"
+            return f"n = {self.n}{pooled}"
+        return f"k = {self.coverage_factor}, n = {self.n}{pooled}"
 
     def __str__(self) -> str:
         if self.why_none:
@@ -88,6 +91,9 @@ def format_figure(figure: Figure) -> FigureText:
         "unit": unit_words(figure.unit),
         "standard_deviation": "" if sd is None else format_significant(sd),
         "n": str(figure.n),
+        "pooled": (
+            f"noise pooled over {figure.pooled_runs} runs" if figure.pooled_runs else ""
+        ),
     }
     uncertainty = figure.expanded_uncertainty
     why_none = figure.why_none

@@ -228,6 +228,7 @@ def _figure(
         budget=tuple(
             LineForm(name=t.name, evaluation=t.evaluation, unit=t.unit) for t in terms
         ),
+        pooled_runs=draft.quantity.pooled_runs,
     )
     columns = [require_finite("value", value), *(given[name] for name in form.given)]
     return form, [*columns, *(number for line in lines for number in line)]

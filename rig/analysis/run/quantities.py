@@ -54,11 +54,14 @@ class Quantity:
         freedom.
     terms : tuple[Term, ...]
         Contributions to its uncertainty.
+    pooled_runs : int
+        Number of runs whose noise is pooled in it; 0 for none.
     """
 
     value: FloatArray
     sd: FloatArray
     terms: tuple[Term, ...]
+    pooled_runs: int = 0
 
     def expanded(self) -> Expanded:
         """Combine and expand the terms; NaN where the scatter is not known."""
