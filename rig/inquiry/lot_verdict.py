@@ -22,6 +22,8 @@ _GRAVITY = {
     Decision.DOES_NOT_CONFORM: 0,
     Decision.UNDECIDED: 1,
     Decision.CONFORMS: 2,
+    # What is not tested decides nothing beside what is
+    Decision.NOT_TESTED: 3,
 }
 # By the field of `RunFigures` that R rests on
 _R_LABELS = {

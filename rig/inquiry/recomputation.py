@@ -26,7 +26,8 @@ from rig.records.run_pages import RUNS_AT_ONCE, RunPage, run_pages
 _READ_AT_ONCE = 500  # identities in one query
 _POOLED_RUNS = 64  # more of them sharpen the noise by next to nothing
 
-Pair = tuple[Sensor, Target]
+# One sensor, one part of it, one setting of it, against one target
+Like = tuple[Sensor, str, str, Target]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +80,7 @@ class Recomputation:
     """Works figures out again; every page of them is one transaction.
 
     Attributes:
-        unpooled: Pairs of sensor and target whose noise could not be pooled, and why.
+        unpooled: Parts whose noise could not be pooled, and why.
     """
 
     def __init__(
@@ -89,7 +90,7 @@ class Recomputation:
         self._reader, self._writer = Reader(store), Writer(store)
         self._computed_at = computed_at
         self._pool_noise = pool_noise
-        self._noises: dict[Pair, SensorNoise] = {}
+        self._noises: dict[Like, SensorNoise] = {}
         self.unpooled: list[str] = []
 
     def of_runs(self, run_ids: Sequence[str]) -> RecomputedPage:
@@ -154,27 +155,26 @@ class Recomputation:
         )
 
     def _block_of(self, run: Run) -> FigureBlock:
-        figures = run_figures(run, noise=self._noises.get(_pair(run)))
+        figures = run_figures(run, noise=self._noises.get(_like(run)))
         return block_of_run(run.header.run_id, figures)
 
     def _pool(self, wanted: RunFilter) -> None:
-        """Find the noise of each pair that has more than one run to pool."""
+        """Find the noise of each part that has more than one run to pool."""
         if not self._pool_noise:
             return
-        newest: defaultdict[Pair, deque[RunArrays]] = defaultdict(
+        newest: defaultdict[Like, deque[RunArrays]] = defaultdict(
             lambda: deque(maxlen=_POOLED_RUNS)
         )
         for run in self._reader.iter_runs(wanted):
             if not _why_without(run, asked_for=False):
-                newest[_pair(run)].append(run_arrays(run))
-        for pair, arrays in newest.items():
-            if len(arrays) < 2:
-                continue
+                newest[_like(run)].append(run_arrays(run))
+        for like, arrays in newest.items():
             try:
-                self._noises[pair] = noise_of_runs(arrays)
+                if len(arrays) < 2:
+                    raise ValueError("there is one run of it only")
+                self._noises[like] = noise_of_runs(arrays)
             except ValueError as exc:
-                name = f"{pair[0].name} against {pair[1].name}"
-                self.unpooled.append(f"Noise of {name} is not pooled: {exc}.")
+                self.unpooled.append(f"Noise of {_name_of(like)} is not pooled: {exc}.")
 
 
 def _blocks_of(page: RunPage) -> tuple[FigureBlock, ...]:
@@ -185,8 +185,15 @@ def _blocks_of(page: RunPage) -> tuple[FigureBlock, ...]:
         return ()
 
 
-def _pair(run: Run) -> Pair:
-    return run.header.sensor, run.header.target
+def _like(run: Run) -> Like:
+    header = run.header
+    return header.sensor, header.part, header.label, header.target
+
+
+def _name_of(like: Like) -> str:
+    sensor, part, label, target = like
+    words = [sensor.name, f"part {part}" if part else "", label]
+    return f"{', '.join(word for word in words if word)} against {target.name}"
 
 
 def _why_without(run: Run, *, asked_for: bool) -> str:

@@ -59,6 +59,7 @@ class FigureForm:
         why_none: Why it has no uncertainty; empty if it has.
         given: Names of the optional numbers that it has.
         budget: The contributions.
+        pooled_runs: Number of runs whose noise is pooled in it; 0 for none.
     """
 
     name: str
@@ -67,6 +68,7 @@ class FigureForm:
     why_none: str
     given: tuple[str, ...]
     budget: tuple[LineForm, ...]
+    pooled_runs: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +141,7 @@ def _form(name: str, figure: Figure) -> FigureForm:
             LineForm(name=line.name, evaluation=line.evaluation, unit=line.unit)
             for line in figure.budget
         ),
+        pooled_runs=figure.pooled_runs,
     )
 
 
@@ -171,6 +174,7 @@ def _figure(form: FigureForm, row: Iterator[float]) -> Figure:
         n=form.n,
         why_none=form.why_none,
         budget=tuple(_line(line, row) for line in form.budget),
+        pooled_runs=form.pooled_runs,
         **optional,
     )
 

@@ -73,6 +73,7 @@ class FigureKind:
 _KEY_ENDINGS: Final = {"mm": "_mm", "%": "", "ms": "_ms", "mm/h": "_mm_per_h"}
 NO_TIME: Final = "all sweeps ran at one speed, and a response time needs two"
 NO_TEST: Final = "the run is not a complete 8 h test of the standard"
+TOO_FEW: Final = "fewer than three sweeps at one speed show no range"
 _LATCH = "time from switching to the latch, by the slope over speed"
 
 FIGURE_KINDS: Final = (
@@ -118,6 +119,7 @@ FIGURE_KINDS: Final = (
         meaning="largest minus smallest operate point; not the standard's 8 h test",
         group=FigureGroup.REPEATABILITY,
         applies=Applies.WITHOUT_TIMETABLE,
+        why_missing=TOO_FEW,
     ),
     FigureKind(
         field="repeat_accuracy_8_h",

@@ -51,6 +51,7 @@ class Figure:
         n: Number of readings behind it.
         budget: The contributions.
         why_none: Why there is no uncertainty; empty if there is.
+        pooled_runs: Number of runs whose noise is pooled in it; 0 for none.
     """
 
     value: float
@@ -62,6 +63,7 @@ class Figure:
     n: int
     budget: tuple[Contribution, ...] = ()
     why_none: str = ""
+    pooled_runs: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from rig.model.figures import Figure
 # Rounding of a value that has no uncertainty to go by: 0.1 µm, 0.01 %, 1 µs
 DECIMALS_WITHOUT_UNCERTAINTY = {"mm": 4, "%": 2, "ms": 3}
 UNCERTAINTY_DIGITS = 2  # significant ones; GUM 7.2.6
+_ALL_ZERO = "no contribution to it that is above 0 is known"
 # Enough digits that quantizing never runs out of them for any float
 _CONTEXT = Context(prec=700, rounding=ROUND_HALF_EVEN)
 
@@ -33,6 +34,7 @@ class FigureText:
             none.
         n: Number of readings behind it.
         why_none: Why there is no uncertainty; empty if there is.
+        pooled: Over how many runs its noise is pooled, in words; empty if it is not.
     """
 
     value: str
@@ -43,6 +45,7 @@ class FigureText:
     standard_deviation: str
     n: str
     why_none: str
+    pooled: str = ""
 
     @property
     def cell(self) -> str:
@@ -62,9 +65,10 @@ class FigureText:
     @property
     def counts(self) -> str:
         """Coverage factor and number of readings."""
+        pooled = f", {self.pooled}" if self.pooled else ""
         if self.why_none:
-            return f"n = {self.n}"
-        return f"k = {self.coverage_factor}, n = {self.n}"
+            return f"n = {self.n}{pooled}"
+        return f"k = {self.coverage_factor}, n = {self.n}{pooled}"
 
     def __str__(self) -> str:
         if self.why_none:
@@ -87,10 +91,17 @@ def format_figure(figure: Figure) -> FigureText:
         "unit": unit_words(figure.unit),
         "standard_deviation": "" if sd is None else format_significant(sd),
         "n": str(figure.n),
+        "pooled": (
+            f"noise pooled over {figure.pooled_runs} runs" if figure.pooled_runs else ""
+        ),
     }
     uncertainty = figure.expanded_uncertainty
+    why_none = figure.why_none
+    if uncertainty == 0.0:
+        # Nothing measured is known exactly; earlier analyses stated it so
+        uncertainty, why_none = None, why_none or _ALL_ZERO
     if uncertainty is None:
-        if not figure.why_none:
+        if not why_none:
             raise ValueError(
                 "a figure needs an uncertainty or the words why it has none"
             )
@@ -99,7 +110,7 @@ def format_figure(figure: Figure) -> FigureText:
             expanded_uncertainty="",
             coverage_factor="",
             degrees_of_freedom="",
-            why_none=figure.why_none,
+            why_none=why_none,
             **common,
         )
     value, rounded = round_to_uncertainty(figure.value, uncertainty)

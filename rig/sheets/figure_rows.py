@@ -45,7 +45,8 @@ class FigureRow:
     @property
     def meaning(self) -> str:
         """What the figure is, in a few words."""
-        return self.kind.meaning
+        pooled = "" if self.text is None else self.text.pooled
+        return f"{self.kind.meaning}; {pooled}" if pooled else self.kind.meaning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,4 +11,5 @@ VERDICT_SIGNS: Final[Mapping[str, str]] = {
     Decision.CONFORMS: "✓",
     Decision.DOES_NOT_CONFORM: "✗",
     Decision.UNDECIDED: "?",
+    Decision.NOT_TESTED: "–",
 }

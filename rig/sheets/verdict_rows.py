@@ -70,7 +70,7 @@ def verdict_table(found: RunStandard) -> VerdictTable:
         verdicts.append(found.delay)
     return VerdictTable(
         rows=tuple(rows),
-        rule="; ".join(dict.fromkeys(one.rule for one in verdicts)),
+        rule="; ".join(dict.fromkeys(one.rule for one in verdicts if one.rule)),
         statements=found.statements,
     )
 

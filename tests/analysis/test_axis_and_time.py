@@ -20,7 +20,8 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.run.repeat_accuracy import (
     eight_hour_test,
-    repeat_accuracy_percent,
+    range_of_readings,
+    share_of_distance,
 )
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.switching_delay import delay_verdict
@@ -124,10 +125,9 @@ OPERATE = [4.012, 4.008, 4.015, 4.010, 4.006, 4.011, 4.013, 4.009, 4.007, 4.014]
 
 
 def test_repeat_accuracy_of_the_constructed_set() -> None:
-    difference = max(OPERATE) - min(OPERATE)
-    largest, percent = repeat_accuracy_percent(
-        difference, s_r(), step_mm=0.000625, n=10, sd_mm=None
-    )
+    largest = range_of_readings(OPERATE, step_mm=0.000625)
+    assert largest is not None
+    percent = share_of_distance(largest, s_r())
 
     assert largest.value == pytest.approx(0.0090, abs=1e-9)
     assert percent.value == pytest.approx(0.224411, abs=5e-7)
@@ -135,14 +135,18 @@ def test_repeat_accuracy_of_the_constructed_set() -> None:
 
 
 def test_repeat_accuracy_is_known_as_well_as_two_steps() -> None:
-    # q/sqrt 12 = 0.18042 um for 0.625 um, twice
-    largest, _ = repeat_accuracy_percent(
-        0.009, s_r(), step_mm=0.000625, n=10, sd_mm=None
+    # Off by less than a step, up or down: q/sqrt 3 = 0.36084 um
+    largest = range_of_readings(OPERATE, step_mm=0.000625)
+
+    assert largest is not None
+    assert largest.expanded_uncertainty == pytest.approx(
+        1.959964 * 0.00036084, rel=1e-4
     )
 
-    assert largest.expanded_uncertainty == pytest.approx(
-        1.959964 * np.sqrt(2.0) * 0.00018042, rel=1e-4
-    )
+
+def test_two_readings_have_no_range() -> None:
+    assert range_of_readings(OPERATE[:2], step_mm=0.000625) is None
+    assert range_of_readings(OPERATE[:3], step_mm=0.000625) is not None
 
 
 def eight_hours(

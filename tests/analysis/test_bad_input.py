@@ -27,7 +27,8 @@ from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.run.repeat_accuracy import (
     eight_hour_test,
-    repeat_accuracy_percent,
+    range_of_readings,
+    share_of_distance,
 )
 from rig.analysis.standard.iec_60947_5_2 import standard_target, worst_case_release_mm
 from rig.analysis.standard.switching_delay import delay_verdict
@@ -174,10 +175,12 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     ),
     # Repeat accuracy
     "s_r in µm": (
-        lambda: repeat_accuracy_percent(
-            0.1, fig(unit="µm"), step_mm=0.001, n=2, sd_mm=None
-        ),
+        lambda: share_of_distance(fig(), fig(unit="µm")),
         ("µm",),
+    ),
+    "a step of no length": (
+        lambda: range_of_readings([8.0, 8.1, 8.2], step_mm=0.0),
+        ("0 mm",),
     ),
     "times fall": (
         lambda: eight_hour_test(

@@ -163,16 +163,16 @@ def test_stated_intervals_cover_the_observed_points(
 def test_stated_intervals_cover_the_noise_free_thresholds(
     drawn: Drawn, found: RunQuantities
 ) -> None:
-    # The bias follows from the scatter of 8 degrees of freedom, so a little less
+    # What is not known of the noise's memory widens the interval of white noise
     shares = (
         covered(found.threshold_operate, drawn.operate_mm),
         covered(found.threshold_release, drawn.release_mm),
     )
 
-    assert all(0.92 <= share <= 0.97 for share in shares), shares
+    assert all(LOW <= share <= 0.99 for share in shares), shares
 
 
-def test_the_noise_bias_alone_is_covered_in_about_nine_of_ten(
+def test_the_noise_bias_is_covered_as_stated(
     drawn: Drawn, found: RunQuantities
 ) -> None:
     shares = (
@@ -180,7 +180,7 @@ def test_the_noise_bias_alone_is_covered_in_about_nine_of_ten(
         covered(found.bias_release, drawn.early_mm),
     )
 
-    assert all(0.87 <= share <= 0.97 for share in shares), shares
+    assert all(LOW <= share <= 0.99 for share in shares), shares
 
 
 def test_points_are_unbiased_to_a_fraction_of_a_step(

@@ -330,14 +330,15 @@ def test_operate_point_at_the_face_has_no_percent(make_run) -> None:
     assert "means nothing" in percent.why_none
 
 
-def test_repeat_accuracy_is_the_range_after_the_delay_is_removed(make_run) -> None:
+def test_repeat_accuracy_is_the_range_of_one_speed_as_it_came(make_run) -> None:
     figures = run_figures(make_run(OPERATE, RELEASE, SPEEDS))
 
-    # 15 ms of travel lie between the speeds; the scatter alone spans 11 steps
+    # 15 ms of travel lie between the speeds, and are in no range
+    slow = [steps for steps, speed in zip(OPERATE, SPEEDS, strict=True) if speed == 1.0]
     repeat = figures.repeat_accuracy_short_term
-    assert 0.005 < repeat.value < 0.010
-    assert repeat.n == 10
-    assert repeat.why_none
+    assert repeat.value == pytest.approx((max(slow) - min(slow)) / 1600.0)
+    assert repeat.n == len(slow) == 5
+    assert repeat.expanded_uncertainty == pytest.approx(1.1316 / 1600.0, rel=1e-3)
 
 
 def test_many_runs_at_once_give_what_each_gives_alone(make_run) -> None:

@@ -14,7 +14,7 @@ from rig.model.figures import RunFigures
 from rig.model.sweeps import Run, Sweep, Timetable
 
 MakeRun = Callable[..., Run]
-READINGS = 5
+READINGS = 9
 
 
 def timed_run(make_run: MakeRun, *, hours: float = 8.0, taken: int = READINGS) -> Run:
@@ -48,12 +48,12 @@ def test_a_complete_timetable_gives_the_figures_of_the_8_h_test(
     spread, share = figures.repeat_accuracy_8_h, figures.repeat_accuracy_8_h_percent
     assert spread is not None
     assert share is not None
-    assert (spread.unit, spread.n, share.unit, share.n) == ("mm", 10, "%", 10)
+    assert (spread.unit, spread.n, share.unit, share.n) == ("mm", 9, "%", 9)
     assert share.value == pytest.approx(100.0 * spread.value / figures.operate.value)
     drift = figures.operate_drift
     assert drift is not None
-    # One step of 1/1600 mm every 2 h, and fewer steps are a larger gap
-    assert drift.value == pytest.approx(1.0 / 1600.0 / 2.0)
+    # One step of 1/1600 mm every hour, and fewer steps are a larger gap
+    assert drift.value == pytest.approx(1.0 / 1600.0)
     assert drift.expanded_uncertainty is not None
     assert "8 h test: the temperature was not recorded" in " ".join(figures.warnings)
 
@@ -62,7 +62,7 @@ def test_a_complete_timetable_gives_the_figures_of_the_8_h_test(
     ("hours", "taken", "words"),
     [
         (7.5, READINGS, "the readings span 7.5 h, not 8 h"),
-        (12.0, READINGS - 1, "4 of 5 readings were taken"),
+        (8.0 * 8 / 7, READINGS - 1, "8 of 9 readings were taken"),
     ],
 )
 def test_what_is_not_the_whole_test_has_figures_of_its_own(
@@ -75,7 +75,59 @@ def test_what_is_not_the_whole_test_has_figures_of_its_own(
     assert figures.repeat_accuracy_8_h_percent is None
     assert figures.repeat_accuracy_timetable is not None
     assert figures.repeat_accuracy_timetable_percent is not None
-    assert f"The timetable is not the standard's 8 h test: {words}." in figures.warnings
+    (said,) = [each for each in figures.warnings if "not the standard's 8 h" in each]
+    assert words in said
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [
+        # Four readings in time, then an outage and the rest at once
+        ([0.0, 1.0, 2.0, 3.0, 10.0, 10.01, 10.02, 10.03, 10.04], "apart, more than"),
+        ([0.0, 1.2, 2.4, 3.6, 4.8, 6.0, 7.2, 8.4, 9.6], "more than 9 h"),
+        ([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 8.0], "7.3 h apart"),
+    ],
+)
+def test_readings_that_are_not_spread_over_the_hours_are_no_8_h_test(
+    make_run: MakeRun, hours: list[float], words: str
+) -> None:
+    run = timed_run(make_run)
+    start = run.header.started_at
+    late = tuple(
+        replace(s, ended_at=start + timedelta(hours=hours[s.index // 2]))
+        for s in run.sweeps
+    )
+
+    run = replace(run, sweeps=late)
+    figures = run_figures(run)
+
+    assert figures.repeat_accuracy_8_h is None
+    assert figures.repeat_accuracy_timetable is not None
+    (said,) = [each for each in figures.warnings if "not the standard's 8 h" in each]
+    assert words in said
+    found = standard_of_run(run, figures)
+    assert found.verdicts["R"].decision.value == "not tested"
+
+
+def test_the_range_over_several_datums_has_no_uncertainty(make_run: MakeRun) -> None:
+    run = timed_run(make_run)
+    again = replace(
+        run,
+        later_conditions=(run.header.conditions,),
+        sweeps=tuple(replace(s, conditions_index=int(s.index > 9)) for s in run.sweeps),
+    )
+    short = replace(again, header=replace(again.header, timetable=None))
+
+    over_time, at_once = run_figures(again), run_figures(short)
+
+    for figure in (
+        over_time.repeat_accuracy_8_h,
+        over_time.repeat_accuracy_8_h_percent,
+        at_once.repeat_accuracy_short_term,
+    ):
+        assert figure is not None
+        assert figure.expanded_uncertainty is None
+        assert "several datums" in figure.why_none
 
 
 def test_one_reading_of_a_timetable_gives_no_repeat_accuracy(make_run: MakeRun) -> None:
@@ -84,7 +136,7 @@ def test_one_reading_of_a_timetable_gives_no_repeat_accuracy(make_run: MakeRun) 
     figures = run_figures(run)
 
     assert given(figures) == set()
-    why = "1 of 5 readings are complete"
+    why = "1 of 9 readings are complete"
     assert f"No repeat accuracy over the timetable: {why}." in figures.warnings
     assert f"No R: {why}." in standard_of_run(run, figures).statements
 
@@ -110,7 +162,7 @@ def test_the_verdict_on_r_rests_on_the_figure_of_the_8_h_test(
 
     assert found.repeat_accuracy_field == "repeat_accuracy_8_h_percent"
     assert found.verdicts["R"].figure == figures.repeat_accuracy_8_h_percent
-    assert "10 readings over 8 h, the 8 h test" in found.statements[0]
+    assert "9 readings over 8 h, the 8 h test" in found.statements[0]
 
 
 def test_figures_of_an_earlier_analysis_give_no_r_for_a_timetable(

@@ -223,6 +223,39 @@ def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
     )
 
 
+def grid_of_slope(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
+    """Where the point lies between two steps, as it enters the slope over speed; mm.
+
+    Notes
+    -----
+    Without scatter all sweeps of a speed give the same step, and those of another speed
+    a step that the delay's travel rounds anew: a rectangle one step wide for each
+    speed, JCGM 100:2008 (GUM), F.2.2.1. With scatter as in `grid_term`. The
+    sensitivity is what an error common to a speed makes of the slope, 1/(mm/s); with
+    one speed there is no slope, and it is NaN.
+    """
+    return grid_term(fit, step_mm, which).scaled(fit.slope_speed_factor)
+
+
+def memory_term(bias_mm: FloatArray) -> Term:
+    """What noise with a memory would leave of a bias taken for white noise; mm.
+
+    Notes
+    -----
+    Noise that stays as it is while the gap goes by scatters the points as white noise
+    does and makes no sensor switch early; a few sweeps do not tell the two apart. So
+    the bias may be anything from 0 to what white noise makes of it. The value is that
+    of white noise, so the uncertainty is the root mean square of a rectangle from 0 to
+    the bias about its end, as in `delay_left_in`.
+    """
+    return Term(
+        name="memory of the noise, assumed from none to so long that it has no bias",
+        evaluation=Evaluation.TYPE_B,
+        standard_uncertainty=bias_mm / math.sqrt(3.0),
+        degrees_of_freedom=math.inf,
+    )
+
+
 def delay_left_in(fit: SpeedFit, knowns: Knowns, speed_mm_s: float) -> tuple[Term, ...]:
     """What the switching delay may amount to if one speed could not remove it; mm.
 

@@ -28,12 +28,14 @@ class Decision(StrEnum):
     CONFORMS = "conforms"
     DOES_NOT_CONFORM = "does not conform"
     UNDECIDED = "undecided"
+    NOT_TESTED = "not tested"
 
 
 _PARTS_THAT = {
     Decision.CONFORMS: "conforming",
     Decision.DOES_NOT_CONFORM: "nonconforming",
     Decision.UNDECIDED: "undecided",
+    Decision.NOT_TESTED: "not tested",
 }
 
 
@@ -246,11 +248,7 @@ def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
     -----
     See `decide`.
     """
-    if figure.unit != limits.unit:
-        raise InputError(
-            f"the figure is in {figure.unit} and its limits are in {limits.unit}",
-            hint="give both in one unit",
-        )
+    _same_unit(figure, limits)
     known = figure.expanded_uncertainty
     if known is None and rule.guard_factor > 0.0:
         decision = Decision.UNDECIDED
@@ -265,6 +263,48 @@ def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
         conformance_probability=conformance_probability(figure, limits),
         sentence=_sentence(figure, limits, decision, rule),
     )
+
+
+def not_tested(figure: Figure, limits: Limits, why: str) -> Verdict:
+    """Show a figure beside limits that are not for it, and decide nothing.
+
+    Parameters
+    ----------
+    figure : Figure
+        Figure in the unit of the limits.
+    limits : Limits
+        What another test would hold against them.
+    why : str
+        Why the figure is not what the limits are for.
+
+    Returns
+    -------
+    Verdict
+        Without a decision rule and without a probability.
+
+    Raises
+    ------
+    InputError
+        If the units differ.
+    """
+    _same_unit(figure, limits)
+    words = f"{_shown(figure)} {Decision.NOT_TESTED.value} against {_span(limits)}"
+    return Verdict(
+        decision=Decision.NOT_TESTED,
+        rule="",
+        limits=limits,
+        figure=figure,
+        conformance_probability=None,
+        sentence=f"{words} ({limits.source}): {why}",
+    )
+
+
+def _same_unit(figure: Figure, limits: Limits) -> None:
+    if figure.unit != limits.unit:
+        raise InputError(
+            f"the figure is in {figure.unit} and its limits are in {limits.unit}",
+            hint="give both in one unit",
+        )
 
 
 def conformance_probability(figure: Figure, limits: Limits) -> float | None:
@@ -305,15 +345,17 @@ def conformance_probability(figure: Figure, limits: Limits) -> float | None:
 
 
 def _sentence(figure: Figure, limits: Limits, decision: Decision, rule: Rule) -> str:
-    if figure.expanded_uncertainty is None:
-        shown = f"{figure.value:.6g} {figure.unit} (no uncertainty: {figure.why_none})"
-    else:
-        value, size = round_to_uncertainty(figure.value, figure.expanded_uncertainty)
-        shown = f"({value} ± {size}) {figure.unit}"
     return (
-        f"{shown} {decision.value} against {_span(limits)}"
+        f"{_shown(figure)} {decision.value} against {_span(limits)}"
         f" ({limits.source}); rule: {rule.name}"
     )
+
+
+def _shown(figure: Figure) -> str:
+    if figure.expanded_uncertainty is None:
+        return f"{figure.value:.6g} {figure.unit} (no uncertainty: {figure.why_none})"
+    value, size = round_to_uncertainty(figure.value, figure.expanded_uncertainty)
+    return f"({value} ± {size}) {figure.unit}"
 
 
 def _span(limits: Limits) -> str:

@@ -23,6 +23,7 @@ from rig.version import ANALYSIS_VERSION
 
 BoolArray = npt.NDArray[np.bool_]
 
+_LEAST_DOF = 3  # of the scatter; see `_why_no_scatter`
 _NO_PERCENT = (
     "the operate point does not stand out from 0, so a share of it means nothing"
 )
@@ -38,6 +39,8 @@ class _Draft:
         Field of `RunFigures`.
     unit : str
         Unit of the figure.
+    n : int
+        Number of readings behind it.
     quantity : Quantity
         Arrays of shape (k,), or numbers that all runs share.
     why_none : str
@@ -50,6 +53,7 @@ class _Draft:
 
     name: str
     unit: str
+    n: int
     quantity: Quantity
     why_none: str
     without: BoolArray
@@ -91,7 +95,7 @@ def figure_blocks(
     for runs in equal_rows(differences):
         forms, columns = [], []
         for draft in drafts:
-            form, numbers = _figure(draft, runs, n, k)
+            form, numbers = _figure(draft, runs, k)
             forms.append(form)
             columns += numbers
         yield FigureBlock(
@@ -105,59 +109,63 @@ def figure_blocks(
 
 def _drafts(q: RunQuantities, n: int, k: int) -> list[_Draft]:
     why = _why_no_scatter(n, q)
-    why_bias = f"{why}; the noise bias is taken as 0" if why else ""
+    why_bias = f"{why}; the noise bias is taken as 0" if _hides_scatter(q) else why
     beside = np.zeros(k, dtype=np.bool_)
-    named: list[tuple[str, str, Quantity | None, str]] = [
-        ("operate", "mm", q.operate, why),
-        ("release", "mm", q.release, why),
-        ("differential_travel", "mm", q.differential_travel, why),
-        ("differential_travel_percent", "%", q.differential_travel_percent, why),
-        ("first_passage_bias_operate", "mm", q.bias_operate, why_bias),
-        ("first_passage_bias_release", "mm", q.bias_release, why_bias),
-        ("threshold_operate", "mm", q.threshold_operate, why_bias),
-        ("threshold_release", "mm", q.threshold_release, why_bias),
-        ("response_time_operate", "ms", q.response_time_operate, why),
-        ("response_time_release", "ms", q.response_time_release, why),
-        ("response_time_both", "ms", q.response_time_both, why),
-        ("repeat_accuracy_short_term", "mm", _range(q), _why_no_repeat(n)),
+    named: list[tuple[str, str, Quantity | None, str, int]] = [
+        ("operate", "mm", q.operate, why, n),
+        ("release", "mm", q.release, why, n),
+        ("differential_travel", "mm", q.differential_travel, why, n),
+        ("differential_travel_percent", "%", q.differential_travel_percent, why, n),
+        ("first_passage_bias_operate", "mm", q.bias_operate, why_bias, n),
+        ("first_passage_bias_release", "mm", q.bias_release, why_bias, n),
+        ("threshold_operate", "mm", q.threshold_operate, why_bias, n),
+        ("threshold_release", "mm", q.threshold_release, why_bias, n),
+        ("response_time_operate", "ms", q.response_time_operate, why, n),
+        ("response_time_release", "ms", q.response_time_release, why, n),
+        ("response_time_both", "ms", q.response_time_both, why, n),
+        ("repeat_accuracy_short_term", "mm", q.repeat_accuracy, "", q.repeat_n),
     ]
     return [
         _Draft(
             name=name,
             unit=unit,
+            n=count,
             quantity=quantity,
             why_none=words,
             without=_beside_zero(q, k) if unit == "%" and not words else beside,
             why_without=_NO_PERCENT,
         )
-        for name, unit, quantity, words in named
+        for name, unit, quantity, words, count in named
         if quantity is not None
     ]
 
 
+def _hides_scatter(q: RunQuantities) -> bool:
+    return q.degrees_of_freedom < 1
+
+
 def _why_no_scatter(n: int, q: RunQuantities) -> str:
-    if q.degrees_of_freedom > 0:
+    """Say why the scatter of the sweeps carries no uncertainty; empty if it does.
+
+    Below 3 degrees of freedom a scatter that comes out small by chance makes the
+    effective degrees of freedom look many, and what is stated holds too rarely.
+    """
+    dof = q.degrees_of_freedom
+    if dof >= _LEAST_DOF:
         return ""
     if n == 1:
         return "one sweep shows no scatter, so no uncertainty can be stated"
+    fitted = n - dof
+    if _hides_scatter(q):
+        return (
+            f"{n} sweeps at {n} speeds leave no degrees of freedom: the line over speed"
+            " goes through every point, so no scatter shows"
+        )
+    degrees = "degree" if dof == 1 else "degrees"
     return (
-        f"{n} sweeps at {n} speeds leave no degrees of freedom: the line over speed"
-        " goes through every point, so no scatter shows"
+        f"{dof} {degrees} of freedom of the scatter of {n} sweeps cannot carry one:"
+        f" sweep {fitted + _LEAST_DOF} times or more"
     )
-
-
-def _why_no_repeat(n: int) -> str:
-    if n == 1:
-        return "one sweep has no spread; written as 0"
-    return (
-        f"the largest less the smallest of {n} readings grows with their number;"
-        " it is stated with n and without an uncertainty"
-    )
-
-
-def _range(q: RunQuantities) -> Quantity:
-    spread = np.ptp(q.operate_at_rest, axis=-1)
-    return Quantity(value=spread, sd=q.operate.sd, terms=())
 
 
 def _beside_zero(q: RunQuantities, k: int) -> BoolArray:
@@ -187,7 +195,7 @@ def _all(values: npt.ArrayLike, k: int) -> npt.NDArray[np.bool_]:
 
 
 def _figure(
-    draft: _Draft, runs: npt.NDArray[np.intp], n: int, k: int
+    draft: _Draft, runs: npt.NDArray[np.intp], k: int
 ) -> tuple[FigureForm, list[FloatArray]]:
     """Form and columns of a figure for runs that take the same form."""
 
@@ -214,12 +222,13 @@ def _figure(
     form = FigureForm(
         name=draft.name,
         unit=draft.unit,
-        n=n,
+        n=draft.n,
         why_none=why,
         given=tuple(name for name in OPTIONAL_NUMBERS if name in given),
         budget=tuple(
             LineForm(name=t.name, evaluation=t.evaluation, unit=t.unit) for t in terms
         ),
+        pooled_runs=draft.quantity.pooled_runs,
     )
     columns = [require_finite("value", value), *(given[name] for name in form.given)]
     return form, [*columns, *(number for line in lines for number in line)]

@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from rig.analysis.edges.budget import Term
+from rig.analysis.edges.budget import Term, memory_term
 from rig.analysis.edges.run_arrays import RunArrays
 from rig.analysis.edges.speed import distinct_speeds, fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
+from rig.analysis.run.alike_runs import why_not_pooled
 from rig.analysis.run.quantities import Quantity, RunQuantities
 from rig.analysis.threshold.first_passage import (
     M_LARGEST,
@@ -67,7 +68,8 @@ def noise_of_runs(runs: Sequence[RunArrays]) -> SensorNoise:
     Raises
     ------
     ValueError
-        If no two sweeps of a run have the same speed, or scales differ.
+        If no two sweeps of a run have the same speed, scales differ, the runs do not
+        scatter alike, or what shifts whole sweeps is part of their scatter.
 
     Notes
     -----
@@ -78,6 +80,8 @@ def noise_of_runs(runs: Sequence[RunArrays]) -> SensorNoise:
     if len(scales) != 1:
         raise ValueError("noise can be pooled over runs at one scale of the axis only")
     (scale,) = scales
+    if reason := why_not_pooled(runs):
+        raise ValueError(reason)
     on: list[FloatArray] = []
     off: list[FloatArray] = []
     for run in runs:
@@ -171,10 +175,12 @@ def _flank(
     )
     early = 0.0 if noise.hidden else float(bias_ratio(m)) * noise.sigma_mm
     per_sigma = 0.0 if noise.hidden else _bias_per_sigma(m)
+    memory = memory_term(np.full(point.value.shape, early))
     bias = Quantity(
         value=np.full(point.value.shape, early),
         sd=np.full(point.value.shape, np.nan),
-        terms=(term.scaled(per_sigma),),
+        terms=(term.scaled(per_sigma), memory),
+        pooled_runs=noise.runs,
     )
     repeatability, *others = point.terms
     if noise.hidden or m < _LEAST_M:
@@ -192,7 +198,9 @@ def _flank(
             repeatability.scaled(efficiency),
             *others,
             term.scaled(sign * per_threshold),
+            memory.scaled(sign),
         ),
+        pooled_runs=noise.runs,
     )
     return bias, threshold
 

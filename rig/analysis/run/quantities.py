@@ -18,14 +18,27 @@ from rig.analysis.edges.budget import (
     common_terms,
     delay_left_in,
     grid_name,
+    grid_of_slope,
     grid_term,
+    memory_term,
     repeatability,
 )
 from rig.analysis.edges.datum_closing import closing_terms
 from rig.analysis.edges.speed import SpeedFit, fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
-from rig.analysis.numbers.uncertainty import Expanded, expand
-from rig.analysis.threshold.first_passage import Noise, noise_from_sd
+from rig.analysis.numbers.uncertainty import (
+    Expanded,
+    coverage_factor,
+    expand,
+    mean_and_sd,
+)
+from rig.analysis.run.repeat_readings import (
+    LEAST_READINGS,
+    range_grid,
+    repeat_sweeps,
+)
+from rig.analysis.threshold.first_passage import Noise
+from rig.analysis.threshold.white_part import WhitePart, white_part
 from rig.model.figures import Evaluation
 
 
@@ -42,11 +55,14 @@ class Quantity:
         freedom.
     terms : tuple[Term, ...]
         Contributions to its uncertainty.
+    pooled_runs : int
+        Number of runs whose noise is pooled in it; 0 for none.
     """
 
     value: FloatArray
     sd: FloatArray
     terms: tuple[Term, ...]
+    pooled_runs: int = 0
 
     def expanded(self) -> Expanded:
         """Combine and expand the terms; NaN where the scatter is not known."""
@@ -86,10 +102,14 @@ class RunQuantities:
         Both response times together, ms; None with a single speed.
     operate_at_rest : ndarray of float
         Operate points with the delay removed, shape (..., n).
+    repeat_accuracy : Quantity or None
+        Range of the operate points at one speed as they came; None with too few.
+    repeat_n : int
+        Number of those operate points.
     noise_operate : Noise or None
-        What the scatter of the operate points says of the noise.
+        White noise of the operate points.
     noise_release : Noise or None
-        What the scatter of the release points says of the noise.
+        White noise of the release points.
     degrees_of_freedom : int
         Degrees of freedom of the scatter: sweeps less fitted parameters.
     """
@@ -106,6 +126,8 @@ class RunQuantities:
     response_time_release: Quantity | None
     response_time_both: Quantity | None
     operate_at_rest: FloatArray
+    repeat_accuracy: Quantity | None
+    repeat_n: int
     noise_operate: Noise | None
     noise_release: Noise | None
     degrees_of_freedom: int
@@ -147,12 +169,20 @@ def run_quantities(
     """
     step = 1.0 / np.asarray(knowns.steps_per_mm, dtype=np.float64)
     top = float(np.max(np.asarray(speed_mm_s)))
-    on, off, both = fits = _fits(operate_steps, release_steps, speed_mm_s, knowns)
+    gaps_on, gaps_off = _gaps(operate_steps, release_steps, knowns)
+    on, off, both = fits = (
+        fit_speed(speed_mm_s, gaps_on),
+        fit_speed(speed_mm_s, gaps_off),
+        fit_speed(speed_mm_s, gaps_off - gaps_on),
+    )
     operate = _operate(on, knowns, step, top)
     release = _release(off, knowns, step, top)
     travel = _travel(fits, knowns, step, top)
-    noise_on, noise_off = _noise(on, step), _noise(off, step)
-    bias_on, bias_off = _bias(on, noise_on), _bias(off, noise_off)
+    on_grid = grid_of_slope(on, step, "operate")
+    off_grid = grid_of_slope(off, step, "release")
+    alike = repeat_sweeps(speed_mm_s)
+    white_on, white_off = _white(on, both, -1.0, step), _white(off, both, 1.0, step)
+    bias_on, bias_off = _bias(on, white_on), _bias(off, white_off)
     return RunQuantities(
         operate=operate,
         release=release,
@@ -162,23 +192,22 @@ def run_quantities(
         bias_release=bias_off,
         threshold_operate=_threshold(operate, bias_on, -1.0),
         threshold_release=_threshold(release, bias_off, 1.0),
-        response_time_operate=_response(on, -1000.0),
-        response_time_release=_response(off, 1000.0),
-        response_time_both=_response(both, 1000.0),
+        response_time_operate=_response(on, -1000.0, on_grid),
+        response_time_release=_response(off, 1000.0, off_grid),
+        response_time_both=_response(both, 1000.0, on_grid, off_grid),
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
-        noise_operate=noise_on,
-        noise_release=noise_off,
+        repeat_accuracy=_range(gaps_on[..., alike], step),
+        repeat_n=alike.size,
+        noise_operate=None if white_on is None else white_on.noise,
+        noise_release=None if white_off is None else white_off.noise,
         degrees_of_freedom=on.degrees_of_freedom,
     )
 
 
-def _fits(
-    operate_steps: npt.ArrayLike,
-    release_steps: npt.ArrayLike,
-    speed_mm_s: npt.ArrayLike,
-    knowns: Knowns,
-) -> tuple[SpeedFit, SpeedFit, SpeedFit]:
-    """Lines over speed through operate points, release points and differences."""
+def _gaps(
+    operate_steps: npt.ArrayLike, release_steps: npt.ArrayLike, knowns: Knowns
+) -> tuple[FloatArray, FloatArray]:
+    """Operate and release points of the sweeps, delay still in them."""
     on = operate_gap_mm(
         operate_steps, datum_steps=knowns.datum_steps, steps_per_mm=knowns.steps_per_mm
     )
@@ -188,11 +217,7 @@ def _fits(
         steps_per_mm=knowns.steps_per_mm,
         backlash_mm=knowns.backlash_mm,
     )
-    return (
-        fit_speed(speed_mm_s, on),
-        fit_speed(speed_mm_s, off),
-        fit_speed(speed_mm_s, off - on),
-    )
+    return on, off
 
 
 def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
@@ -284,50 +309,59 @@ def _percent(
     )
 
 
-def _noise(fit: SpeedFit, step: FloatArray) -> Noise | None:
-    if fit.degrees_of_freedom < 1:
+def _range(readings: FloatArray, step: FloatArray) -> Quantity | None:
+    """Largest less smallest of readings that can be compared as they came."""
+    # In order of memory: sums then come out bit for bit for one run and for many
+    readings = np.ascontiguousarray(readings)
+    if readings.shape[-1] < LEAST_READINGS:
         return None
-    return noise_from_sd(fit.residual_sd, step)
+    _, sd = mean_and_sd(readings)
+    return Quantity(value=np.ptp(readings, axis=-1), sd=sd, terms=(range_grid(step),))
 
 
-def _bias(fit: SpeedFit, noise: Noise | None) -> Quantity:
-    """Bias from the scatter, with what the scatter's own uncertainty makes of it.
+def _white(
+    flank: SpeedFit, travel: SpeedFit, sign: float, step: FloatArray
+) -> WhitePart | None:
+    if travel.degrees_of_freedom < 1:
+        return None
+    return white_part(flank, travel, sign, step)
 
-    Relative variance of a variance: 2/dof, as for normal readings (JCGM 100:2008 (GUM),
-    E.4.3), and the excess kurtosis of first crossings over n besides; half its root is
-    that of the standard deviation. A few sweeps that scatter little by chance give a
-    small bias and a small uncertainty at once, so at ten sweeps the interval of the
-    bias alone holds the truth in about 90 % and not 95 % (simulated); that of the
-    threshold, where the point's own scatter joins in, in 94 %.
+
+def _bias(fit: SpeedFit, white: WhitePart | None) -> Quantity:
+    """Bias by the white part of the scatter, and what is not known of it.
+
+    The interval of the bias is longer upward than downward; a term that is as long as
+    the upper end at the scatter's own degrees of freedom covers both.
     """
-    dof = fit.degrees_of_freedom
-    name = "noise bias, from the scatter taken as white noise at every step"
-    if noise is None:
+    dof = float(fit.degrees_of_freedom)
+    if white is None:
         unknown = np.full(fit.at_rest.shape, np.nan)
         value, uncertainty = np.zeros(fit.at_rest.shape), unknown
     else:
-        value = noise.bias_mm
-        n = fit.residuals.shape[-1]
-        relative = 0.5 * np.sqrt(2.0 / dof + noise.excess_kurtosis / n)
-        uncertainty = noise.bias_slope * fit.residual_sd * relative
+        value = white.noise.bias_mm
+        uncertainty = white.upward_mm / coverage_factor(dof)
     term = Term(
-        name=name,
+        name="noise bias, from the scatter of the differential travel",
         evaluation=Evaluation.TYPE_A,
         standard_uncertainty=uncertainty,
-        degrees_of_freedom=float(dof),
+        degrees_of_freedom=dof,
     )
-    return Quantity(value=value, sd=np.full(value.shape, np.nan), terms=(term,))
+    return Quantity(
+        value=value,
+        sd=np.full(value.shape, np.nan),
+        terms=(term, memory_term(value)),
+    )
 
 
 def _threshold(point: Quantity, bias: Quantity, sign: float) -> Quantity:
     return Quantity(
         value=point.value + sign * bias.value,
         sd=point.sd,
-        terms=(*point.terms, bias.terms[0].scaled(sign)),
+        terms=(*point.terms, *(term.scaled(sign) for term in bias.terms)),
     )
 
 
-def _response(fit: SpeedFit, factor: float) -> Quantity | None:
+def _response(fit: SpeedFit, factor: float, *grids: Term) -> Quantity | None:
     """Delay of the switching in ms; `factor` turns the slope in s into it."""
     if fit.slope is None:
         return None
@@ -342,5 +376,6 @@ def _response(fit: SpeedFit, factor: float) -> Quantity | None:
                 degrees_of_freedom=float(fit.degrees_of_freedom),
                 unit="ms",
             ),
+            *(grid.scaled(abs(factor)) for grid in grids),
         ),
     )

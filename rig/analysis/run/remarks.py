@@ -9,11 +9,12 @@ import numpy.typing as npt
 
 from rig.analysis.edges.drift import drift_over_order
 from rig.analysis.edges.run_arrays import RunArrays
-from rig.analysis.numbers.gaps import operate_gap_mm
+from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.analysis.run.lost_steps import find_lost_steps
 from rig.analysis.run.quantities import RunQuantities
 from rig.analysis.run.run_facts import RunFacts, sentences_of
 from rig.analysis.threshold.first_passage import M_LARGEST, Noise
+from rig.analysis.threshold.noise_signs import noise_signs
 
 CHATTER_RATIO = 5.0  # differential travel over noise below which chatter sets in
 
@@ -49,6 +50,7 @@ def warnings_of(
         *_about_the_noise("operate", quantities.noise_operate),
         *_about_the_noise("release", quantities.noise_release),
         *_about_drift(points),
+        *_about_what_sweeps_share(points),
     ):
         said[run].append(sentence)
     return [
@@ -134,4 +136,37 @@ def _about_drift(points: RunArrays) -> Iterator[Remark]:
             f"The operate point drifts by {1000.0 * drift.over_run_mm[run]:+.1f} µm"
             " from the first sweep to the last (significant at 1 %): the sensor or the"
             " bench was not settled, and sweeps are not independent.",
+        )
+
+
+def _about_what_sweeps_share(points: RunArrays) -> Iterator[Remark]:
+    known = points.knowns
+    signs = noise_signs(
+        points.speed_mm_s,
+        operate_gap_mm(
+            points.operate_steps,
+            datum_steps=known.datum_steps,
+            steps_per_mm=known.steps_per_mm,
+        ),
+        release_gap_mm(
+            points.release_steps,
+            datum_steps=known.datum_steps,
+            steps_per_mm=known.steps_per_mm,
+            backlash_mm=known.backlash_mm,
+        ),
+        step_mm=1.0 / np.asarray(known.steps_per_mm, dtype=np.float64),
+    )
+    for run in np.flatnonzero(signs.shared):
+        yield (
+            int(run),
+            "Both points of a sweep move together (significant at 1 %): something"
+            " shifts whole sweeps, or the noise has a memory of seconds. Noise biases"
+            " and thresholds rest on the differential travel, in which it cancels.",
+        )
+    for run in np.flatnonzero(signs.in_series):
+        yield (
+            int(run),
+            "The points of a sweep take after those of the sweep before (significant"
+            " at 1 %): the noise has a memory of seconds or more, and sweeps are not"
+            " independent.",
         )

@@ -8,18 +8,27 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, block, column, same_length
 from rig.analysis.numbers.one_way import OneWay, one_way
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
+from rig.analysis.run.repeat_readings import LEAST_READINGS, range_grid
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
 
 TEST_HOURS = 8.0  # IEC 60947-5-2, 7.2.1.5, from memory
+LONGEST_HOURS = 9.0  # own choice; the clause names no readings and no grace
+LEAST_TIMES = 9  # own choice: one an hour
+LARGEST_GAP_HOURS = 1.25  # own choice: one an hour, a quarter of an hour late
 TEMPERATURE_C = (18.0, 28.0)  # 23 +- 5 degC, the same clause, from memory
 SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
+SEVERAL_DATUMS = (
+    "the readings were taken under several datums, and what these differ by is in the"
+    " range"
+)
 
 
 class RepeatKind(StrEnum):
@@ -37,17 +46,18 @@ class RepeatAccuracy:
     ----------
     kind : RepeatKind
         Kind of repeat accuracy.
-    largest_difference : Figure
-        Largest difference between any two readings (mm), with n.
-    percent : Figure
-        Share of the effective operating distance (%), with n.
+    largest_difference : Figure or None
+        Largest difference between any two readings (mm), with n; None for fewer than
+        3 of them.
+    percent : Figure or None
+        Share of the effective operating distance (%), with n; None likewise.
     statements : tuple[str, ...]
         Sentences that go wherever the figure goes.
     """
 
     kind: RepeatKind
-    largest_difference: Figure
-    percent: Figure
+    largest_difference: Figure | None
+    percent: Figure | None
     statements: tuple[str, ...]
 
 
@@ -58,8 +68,8 @@ class EightHourTest:
     Attributes
     ----------
     repeat_accuracy : RepeatAccuracy
-        Repeat accuracy; called the 8 h test only if the readings span the 8 h, all of
-        them were taken and the conditions were kept.
+        Repeat accuracy; called the 8 h test only if the readings were spread over the
+        8 h, all of them were taken and the conditions were kept.
     hours : float
         Hours from the first to the last reading.
     complete : bool
@@ -86,65 +96,80 @@ class EightHourTest:
     between_times: OneWay | None
 
 
-def repeat_accuracy_percent(
-    difference_mm: float,
-    effective_distance: Figure,
-    *,
-    step_mm: float,
-    n: int,
-    sd_mm: float | None,
-) -> tuple[Figure, Figure]:
-    """Give a largest difference its uncertainty, in mm and as a share of s_r.
+def range_of_readings(
+    readings_mm: Cells, *, step_mm: float, why_none: str = ""
+) -> Figure | None:
+    """Largest less smallest of readings that can be compared as they came.
 
     Parameters
     ----------
-    difference_mm : float
-        Largest less smallest of the readings, mm.
-    effective_distance : Figure
-        s_r, mm.
+    readings_mm : array_like, shape (n,)
+        Operate points at one speed, mm.
     step_mm : float
         Step of the axis, mm, above 0.
-    n : int
-        Readings behind the difference, at least 2.
-    sd_mm : float or None
-        Standard deviation of a single reading, mm.
+    why_none : str
+        Why the range has no uncertainty; empty if the step grid is all of it.
 
     Returns
     -------
-    difference, percent : Figure
-        Repeat accuracy in mm and in %.
+    Figure or None
+        In mm; None for fewer than 3 readings, which show no range.
 
     Raises
     ------
     InputError
-        If n is below 2, the step is not above 0 or s_r is not in mm.
+        If the step is not above 0 or a reading is missing.
 
     Notes
     -----
-    Two places within a step each: q/sqrt 12 twice, GUM, F.2.2.1.
+    The range is that of these readings; others would have another. See `range_grid`.
     """
-    if n < 2:
-        raise InputError("one reading has no spread", hint="sweep at least twice")
+    if not step_mm > 0.0:
+        raise InputError(f"a step of {step_mm:g} mm is not possible", hint="above 0")
+    x = column("readings", readings_mm, at_least=1)
+    if x.size < LEAST_READINGS:
+        return None
+    _, sd = mean_and_sd(x)
+    return figure(
+        float(np.ptp(x)),
+        "mm",
+        [range_grid(step_mm).contribution()],
+        n=x.size,
+        standard_deviation=float(sd),
+        why_none=why_none,
+    )
+
+
+def share_of_distance(spread: Figure, effective_distance: Figure) -> Figure:
+    """Give a range as a share of the effective operating distance.
+
+    Parameters
+    ----------
+    spread : Figure
+        Range of readings, mm.
+    effective_distance : Figure
+        s_r, mm.
+
+    Returns
+    -------
+    Figure
+        In %, without an uncertainty where one of the two has none.
+
+    Raises
+    ------
+    InputError
+        If s_r is not in mm.
+    """
     if effective_distance.unit != "mm":
         raise InputError(
             f"the operating distance is in {effective_distance.unit}",
             hint="give it in mm",
         )
-    if not step_mm > 0.0:
-        raise InputError(f"a step of {step_mm:g} mm is not possible", hint="above 0")
-    grid = Contribution(
-        name="step grid, two readings",
-        evaluation=Evaluation.TYPE_B,
-        standard_uncertainty=step_mm / math.sqrt(12.0),
-        unit="mm",
-        sensitivity=math.sqrt(2.0),
-    )
-    spread = figure(difference_mm, "mm", [grid], n=n, standard_deviation=sd_mm)
     percent = ratio(
         spread, effective_distance, labels=("difference", "s_r"), percent=True
     )
     # The readings behind s_r are the same ones, so they are not counted twice
-    return spread, replace(percent, n=n)
+    return replace(percent, n=spread.n)
 
 
 def eight_hour_test(
@@ -154,6 +179,8 @@ def eight_hour_test(
     *,
     step_mm: float,
     readings_due: int | None = None,
+    as_read: tuple[npt.NDArray[np.intp], FloatArray] | None = None,
+    datums: int = 1,
     temperature_c: Sequence[float | None] = (),
     supply_share: Sequence[float | None] = (),
 ) -> EightHourTest:
@@ -171,6 +198,11 @@ def eight_hour_test(
         Step of the axis, mm.
     readings_due : int or None
         How many times there should have been; None for k.
+    as_read : tuple of ndarray, each of shape (j,), or None
+        Index of the time and operate point (mm) of each reading that can be compared
+        as it came; None for all of `operate_mm`.
+    datums : int
+        Number of datums that the readings were taken under.
     temperature_c : sequence of float or None, shape (k,)
         Ambient at each time, degrees Celsius; empty if not taken.
     supply_share : sequence of float or None, shape (k,)
@@ -189,7 +221,9 @@ def eight_hour_test(
     Notes
     -----
     IEC 60947-5-2, 7.2.1.5 and 8.3.2 (from memory): 8 h, 23 +- 5 degrees Celsius, supply
-    within +- 5 %, any two readings. Between-time scatter as in the GUM, H.5.
+    within +- 5 %, any two readings. How many readings make it a test over 8 h, and how
+    they have to be spread, is an own choice: 9 times or more, no two neighbours more
+    than 1.25 h apart, 9 h in all at most. Between-time scatter as in the GUM, H.5.
     """
     t = column("times", hours, at_least=2)
     x = block("operate points", operate_mm, dimensions=2)
@@ -202,19 +236,37 @@ def eight_hour_test(
             f"times: entry {late} is not after the one before it", hint="sort the rows"
         )
     span = float(t[-1] - t[0])
-    faults = _faults(span, t.size, temperature_c, supply_share)
+    at, readings = (
+        (np.repeat(np.arange(t.size), x.shape[1]), x.ravel())
+        if as_read is None
+        else as_read
+    )
+    faults = [
+        *_spread_faults(t[np.unique(at)]),
+        *_faults(t.size, temperature_c, supply_share),
+    ]
     if readings_due is not None and t.size < readings_due:
         faults.append(f"{t.size} of {readings_due} readings were taken")
     kind = RepeatKind.TIMETABLE if faults else RepeatKind.EIGHT_HOURS
     unrecorded = _unrecorded(temperature_c, supply_share)
     notes = (
-        f"largest difference between any two of {x.size} readings over {span:.3g} h",
+        f"largest difference between any two of {readings.size} readings over"
+        f" {span:.3g} h",
         *(f"not the 8 h test of the standard: {fault}" for fault in faults),
         *unrecorded,
     )
     means = x.mean(axis=1)
     return EightHourTest(
-        repeat_accuracy=_dressed(x.ravel(), effective_distance, step_mm, kind, notes),
+        repeat_accuracy=_dressed(
+            range_of_readings(
+                readings,
+                step_mm=step_mm,
+                why_none=SEVERAL_DATUMS if datums > 1 else "",
+            ),
+            effective_distance,
+            kind,
+            notes,
+        ),
         hours=span,
         complete=not faults,
         faults=tuple(faults),
@@ -248,16 +300,32 @@ def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
     return figure(slope, "mm/h", [scatter], n=k)
 
 
+def _spread_faults(hours: FloatArray) -> list[str]:
+    """Say why readings at some hours are not spread over the test's."""
+    if hours.size < 2:
+        return [f"readings at {hours.size} time span no hours"]
+    faults = []
+    span, gap = float(hours[-1] - hours[0]), float(np.diff(hours).max())
+    # A minute of grace, since a sweep is timed at its end
+    if span < TEST_HOURS - 1.0 / 60.0:
+        faults.append(f"the readings span {span:.3g} h, not {TEST_HOURS:g} h")
+    if span > LONGEST_HOURS:
+        faults.append(f"the readings span {span:.3g} h, more than {LONGEST_HOURS:g} h")
+    if hours.size < LEAST_TIMES:
+        faults.append(f"it was read {hours.size} times, not {LEAST_TIMES} or more")
+    if gap > LARGEST_GAP_HOURS:
+        faults.append(
+            f"two readings lie {gap:.3g} h apart, more than {LARGEST_GAP_HOURS:g} h"
+        )
+    return faults
+
+
 def _faults(
-    span: float,
     k: int,
     temperature_c: Sequence[float | None],
     supply_share: Sequence[float | None],
 ) -> list[str]:
     faults = []
-    # A minute of grace, since a sweep is timed at its end
-    if span < TEST_HOURS - 1.0 / 60.0:
-        faults.append(f"the readings span {span:.3g} h, not {TEST_HOURS:g} h")
     for name, given, (low, high), unit in (
         ("temperature", temperature_c, TEMPERATURE_C, " °C"),
         (
@@ -289,23 +357,15 @@ def _unrecorded(
 
 
 def _dressed(
-    readings: FloatArray,
+    spread: Figure | None,
     effective_distance: Figure,
-    step_mm: float,
     kind: RepeatKind,
     statements: tuple[str, ...],
 ) -> RepeatAccuracy:
-    _, sd = mean_and_sd(readings)
-    spread, percent = repeat_accuracy_percent(
-        float(np.ptp(readings)),
-        effective_distance,
-        step_mm=step_mm,
-        n=readings.size,
-        sd_mm=float(sd),
-    )
+    share = None if spread is None else share_of_distance(spread, effective_distance)
     return RepeatAccuracy(
         kind=kind,
         largest_difference=spread,
-        percent=percent,
+        percent=share,
         statements=statements,
     )

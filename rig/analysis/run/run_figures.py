@@ -12,6 +12,7 @@ from rig.analysis.run.figure_blocks import figure_blocks
 from rig.analysis.run.pooled_threshold import SensorNoise, with_pooled_noise
 from rig.analysis.run.quantities import run_quantities
 from rig.analysis.run.remarks import warnings_of
+from rig.analysis.run.repeat_accuracy import SEVERAL_DATUMS
 from rig.analysis.run.run_facts import facts_of_run
 from rig.analysis.run.timed_readings import (
     TimedReadings,
@@ -64,9 +65,26 @@ def run_figures(run: Run, *, noise: SensorNoise | None = None) -> RunFigures:
     (figures,) = block.figures()
     timed = timed_readings(run, figures.operate)
     facts = facts_of_run(run, sweeps, about_the_timetable(timed))
+    if facts.datums > 1:
+        figures = _over_several_datums(figures)
     (warnings,) = warnings_of([facts], points, quantities)
     figures = replace(figures, warnings=warnings)
     return figures if run.header.timetable is None else _over_time(figures, timed)
+
+
+def _over_several_datums(figures: RunFigures) -> RunFigures:
+    """Take the uncertainty from a range that what the datums differ by is part of."""
+    spread = figures.repeat_accuracy_short_term
+    if spread is None:
+        return figures
+    bare = replace(
+        spread,
+        expanded_uncertainty=None,
+        coverage_factor=None,
+        effective_degrees_of_freedom=None,
+        why_none=SEVERAL_DATUMS,
+    )
+    return replace(figures, repeat_accuracy_short_term=bare)
 
 
 def _first_void(run: Run) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.edges.run_arrays import usable_sweeps
+from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
+from rig.analysis.numbers.gaps import operate_gap_mm
 from rig.analysis.run.operate_at_rest import operate_at_rest_mm
 from rig.analysis.run.repeat_accuracy import EightHourTest, eight_hour_test
+from rig.analysis.run.repeat_readings import repeat_sweeps
 from rig.errors import InputError
 from rig.model.figures import Figure
 from rig.model.sweeps import Run
@@ -58,6 +60,13 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
         why = f"{whole} of {timetable.readings} readings are complete"
         return TimedReadings(test=None, why_none=why)
     at_rest = operate_at_rest_mm(run)
+    alike = repeat_sweeps([sweep.speed_mm_s for sweep in sweeps[: whole * each]])
+    arrays = run_arrays(run)
+    as_they_came = operate_gap_mm(
+        arrays.operate_steps,
+        datum_steps=arrays.knowns.datum_steps,
+        steps_per_mm=arrays.knowns.steps_per_mm,
+    )
     starts = [sweeps[each * k].ended_at for k in range(whole)]
     known = run.header.conditions.temperature_c
     try:
@@ -67,6 +76,8 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
             operate,
             step_mm=1.0 / run.header.conditions.axis.steps_per_mm,
             readings_due=timetable.readings,
+            as_read=(alike // each, as_they_came[alike]),
+            datums=len({sweep.conditions_index for sweep in sweeps}),
             temperature_c=[known, *[None] * (whole - 1)],
         )
     except InputError as exc:

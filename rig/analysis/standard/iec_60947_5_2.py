@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from rig.analysis.limits.limit_table import LimitEntry
-from rig.analysis.limits.verdict import GUARDED, Rule, Verdict, verdict
+from rig.analysis.limits.verdict import GUARDED, Rule, Verdict, not_tested, verdict
 from rig.analysis.numbers.ratio import ratio
-from rig.analysis.run.repeat_accuracy import repeat_accuracy_percent
+from rig.analysis.run.repeat_accuracy import share_of_distance
+from rig.analysis.run.repeat_readings import LEAST_READINGS
 from rig.errors import InputError
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Principle, Sensor, Target
@@ -163,13 +164,12 @@ def differential_travel(
 def repeat_accuracy_verdict(
     percent: Figure, limits: Mapping[str, LimitEntry], rule: Rule = GUARDED
 ) -> Verdict:
-    """Hold R against its limit.
+    """Hold R of the 8 h test against its limit.
 
     Parameters
     ----------
     percent : Figure
-        Largest difference as a share of s_r, %, from `repeat_accuracy` or
-        `eight_hour_test`.
+        Largest difference as a share of s_r, %.
     limits : mapping of str to LimitEntry
         Limits by symbol, from `limits_for`.
     rule : Rule
@@ -178,7 +178,7 @@ def repeat_accuracy_verdict(
     Returns
     -------
     Verdict
-        In %. For a short-term figure it says nothing about the 8 h test.
+        In %.
 
     Raises
     ------
@@ -257,7 +257,6 @@ def run_verdicts(
     sensor: Sensor,
     limits: Mapping[str, LimitEntry],
     *,
-    step_mm: float,
     rule: Rule = GUARDED,
 ) -> dict[str, Verdict]:
     """Hold what one run gives against the limits.
@@ -270,15 +269,14 @@ def run_verdicts(
         Sensor that was measured.
     limits : mapping of str to LimitEntry
         Limits by symbol, from `limits_for`.
-    step_mm : float
-        Step of the axis, mm.
     rule : Rule
         Decision rule.
 
     Returns
     -------
     dict of str to Verdict
-        s_r, H and, with two sweeps or more, R: by `repeat_accuracy_field`.
+        s_r, H and, with three readings or more, R: by `repeat_accuracy_field`, and
+        "not tested" unless that is the 8 h test.
 
     Raises
     ------
@@ -292,15 +290,12 @@ def run_verdicts(
     field = repeat_accuracy_field(figures)
     share: Figure | None = getattr(figures, field) if field else None
     if share is not None and share.unit == "mm":
-        _, share = repeat_accuracy_percent(
-            share.value,
-            figures.operate,
-            step_mm=step_mm,
-            n=share.n,
-            sd_mm=share.standard_deviation,
-        )
-    if share is not None:
+        share = share_of_distance(share, figures.operate)
+    if share is not None and field == "repeat_accuracy_8_h_percent":
         found["R"] = repeat_accuracy_verdict(share, limits, rule)
+    elif share is not None:
+        wanted = limits["R"].limits(scale=100.0, unit="%")
+        found["R"] = not_tested(share, wanted, "the limit is that of the 8 h test")
     return found
 
 
@@ -316,13 +311,14 @@ def repeat_accuracy_field(figures: RunFigures) -> str:
     -------
     str
         Field of `RunFigures`: the 8 h test, else a timetable, else the short-term
-        figure; empty if there is none or it rests on one sweep.
+        figure; empty if there is none or it rests on fewer than three readings.
     """
     for field in ("repeat_accuracy_8_h_percent", "repeat_accuracy_timetable_percent"):
         if getattr(figures, field) is not None:
             return field
     short = figures.repeat_accuracy_short_term
-    enough = short is not None and short.n > 1
+    # Earlier analyses gave it for one sweep and for two
+    enough = short is not None and short.n >= LEAST_READINGS
     return "repeat_accuracy_short_term" if enough else ""
 
 

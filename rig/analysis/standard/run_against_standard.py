@@ -138,7 +138,9 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         verdicts = verdicts_of_figures(header, figures, rule)
         field = repeat_accuracy_field(figures)
         said = [
-            _about_repeat_accuracy(figures, field, timed),
+            _about_repeat_accuracy(
+                figures, field, timed, timetable=header.timetable is not None
+            ),
             *_about_the_release(header.sensor),
             _SIDE,
         ]
@@ -183,7 +185,6 @@ def verdicts_of_figures(
         figures,
         header.sensor,
         sensor_limits(header.sensor),
-        step_mm=1.0 / header.conditions.axis.steps_per_mm,
         rule=rule,
     )
 
@@ -200,13 +201,13 @@ def _about_the_release(sensor: Sensor) -> list[str]:
 
 
 def _about_repeat_accuracy(
-    figures: RunFigures, field: str, timed: TimedReadings
+    figures: RunFigures, field: str, timed: TimedReadings, *, timetable: bool
 ) -> str:
     """Say which repeat accuracy R is, or why there is none."""
     if not field:
-        why = timed.why_none or why_missing("repeat_accuracy_8_h_percent", figures)
-        if figures.repeat_accuracy_short_term is not None:
-            why = "one sweep has no spread"
+        timed_field = "repeat_accuracy_8_h_percent"
+        wanted = timed_field if timetable else "repeat_accuracy_short_term"
+        why = timed.why_none or why_missing(wanted, figures)
         return f"No R: {why}."
     n = getattr(figures, field).n
     if field == "repeat_accuracy_short_term":

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 @click.option(
     "--pool-noise",
     is_flag=True,
-    help="Noise-free thresholds by the noise of all these runs of a sensor and target.",
+    help="Noise-free thresholds by the noise of all these runs of a part against a"
+    " target, where they scatter alike.",
 )
 @records_option
 @json_option
