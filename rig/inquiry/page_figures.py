@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -12,10 +12,12 @@ import numpy as np
 import numpy.typing as npt
 
 from rig.analysis.axis.axis_correction import gap_corrections
+from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.run.many_runs import ManyRuns, many_figures
 from rig.analysis.run.run_facts import RunFacts, single_speed
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock
 from rig.records.run_pages import RunCircumstances, RunPage
@@ -53,6 +55,8 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
                 backlash_mm=page.backlash_mm,
                 backlash_uncertainty_mm=page.backlash_uncertainty_mm,
                 backlash_dof=page.backlash_dof,
+                backlash_by_probe=page.backlash_by_probe,
+                bench=_causes(page, corrected.in_place_of_screw),
             ),
         )
     )
@@ -92,6 +96,19 @@ def _facts_of(
     )
 
 
+def _causes(page: RunPage, in_place_of_screw: Collection[int]) -> BenchCauses:
+    rows = [
+        _row(known, run not in in_place_of_screw)
+        for run, known in enumerate(page.bench)
+    ]
+    return BenchCauses.from_table(np.array(rows))
+
+
+@lru_cache(maxsize=1024)
+def _row(known: BenchKnowledge | None, screw: bool) -> tuple[float, ...]:
+    return tuple(bench_causes(known, screw=screw).table(()).tolist())
+
+
 class _Corrected:
     """Edges of a page with the calibration of each run's axis applied.
 
@@ -100,12 +117,15 @@ class _Corrected:
         release_steps: Shape (s,).
         axis_mm: Standard uncertainty of the axis with it, shape (r,).
         statements: What is to be said of it, for each run.
+        in_place_of_screw: Runs whose calibration takes the place of what is declared of
+            the screw.
     """
 
     def __init__(self, page: RunPage, starts: npt.NDArray[np.intp]) -> None:
         self.operate_steps = page.operate_steps
         self.release_steps = page.release_steps
         self.axis_mm = page.axis_mm
+        self.in_place_of_screw: set[int] = set()
         uncalibrated = _said_without_calibration()
         self.statements = [uncalibrated] * len(page.run_ids)
         if page.calibrated:
@@ -144,6 +164,11 @@ class _Corrected:
         self.operate_steps[rows] -= steps[:, : alike.sweeps]
         self.release_steps[rows] -= steps[:, alike.sweeps :]
         self.axis_mm[runs] = [each.axis_mm for each in corrections]
+        self.in_place_of_screw.update(
+            run
+            for run, each in zip(alike.runs, corrections, strict=True)
+            if each.in_place_of_screw
+        )
         for run, each in zip(alike.runs, corrections, strict=True):
             self.statements[run] = each.statements
 

@@ -32,11 +32,14 @@ class GapCorrection:
         Standard uncertainty of a distance along the axis with it.
     statements : tuple[str, ...]
         Sentences for every result; empty if there is nothing to say.
+    in_place_of_screw : bool
+        Whether it takes the place of what is declared of the screw's errors.
     """
 
     added_mm: FloatArray
     axis_mm: float
     statements: tuple[str, ...]
+    in_place_of_screw: bool = False
 
 
 def correction_table(calibration: AxisCalibration) -> CorrectionTable:
@@ -86,11 +89,29 @@ def gap_correction(
     (found,) = gap_corrections(
         np.asarray(gaps_mm, dtype=np.float64)[np.newaxis],
         datum_mm=[datum.position_steps / axis.steps_per_mm],
-        stated_mm=[axis.standard_uncertainty_mm],
+        stated_mm=[stated_axis_mm(conditions)],
         calibration=conditions.calibration,
         day=day,
     )
     return found
+
+
+def stated_axis_mm(conditions: Conditions) -> float:
+    """Return what was stated of the axis before benches were declared.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        Conditions of a run.
+
+    Returns
+    -------
+    float
+        Standard uncertainty, mm; 0 where the run rests on what is known of the bench.
+    """
+    if conditions.bench is not None:
+        return 0.0
+    return conditions.axis.standard_uncertainty_mm
 
 
 def gap_corrections(
@@ -110,7 +131,8 @@ def gap_corrections(
     datum_mm : array_like, shape (k,)
         Commanded position of the datum, mm from home.
     stated_mm : array_like, shape (k,)
-        Stated standard uncertainty of the axis.
+        Stated standard uncertainty of the axis; 0 where what is declared of the screw
+        stands in its place.
     calibration : AxisCalibration or None
         Calibration of the axis, as it stood then.
     day : date
@@ -159,7 +181,12 @@ def gap_corrections(
     axis = own if valid else np.hypot(own, stated[runs])
     added = corrected.values_mm - gaps_mm[runs]
     for at, run in enumerate(runs):
-        found[run] = replace(found[run], added_mm=added[at], axis_mm=float(axis[at]))
+        found[run] = replace(
+            found[run],
+            added_mm=added[at],
+            axis_mm=float(axis[at]),
+            in_place_of_screw=valid,
+        )
     return found
 
 
