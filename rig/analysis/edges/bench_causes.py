@@ -148,16 +148,19 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
 
     Notes
     -----
-    Periodic error: of a bound B of the amplitude nobody knows where within it the sine
-    and the cosine part lie, only that they lie within a circle of radius B. Evenly
-    spread over it, each has variance B^2/4, and two places D apart on lead p differ
-    with variance (B^2/2) (1 - cos(2 pi D/p)). With k = 2 that reaches just beyond
-    2 B |sin(pi D/p)|, the most that such a screw can do. Where the lead is unknown the
-    two places may be half a lead apart, so each gets B/sqrt 2 for itself.
+    Periodic error: with the amplitude at its bound B, two places D apart on lead p
+    differ by 2 B |sin(pi D/p)| at most. That most is a bound either way like any other,
+    so its variance is a third of its square, (2/3) B^2 (1 - cos(2 pi D/p)); sine and
+    cosine part, from home, get B/sqrt 3 each. Expanded by 2 it reaches a little beyond
+    what such a screw can do. The variance B^2 (1 - cos(2 pi D/p)) of an amplitude that
+    is known and a phase that is not would reach 1.4 times as far. Where the lead is
+    unknown the two places may be half a lead apart: each gets sqrt(2/3) B for itself,
+    and nothing cancels.
 
-    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. A bound one way is a
-    rectangle from 0; the figures are not corrected by its middle, so its root mean
-    square about 0 counts, bound/sqrt 3 again.
+    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way
+    limits (a delay, a pre-travel) is as likely there in full as not at all, and the
+    figures are not corrected by its middle: its root mean square about 0 counts,
+    bound/sqrt 2.
     """
     if known is None:
         return NO_CAUSES
@@ -165,13 +168,14 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     source = {each.key: each.source for each in known.values}
 
     def bound_mm(key: str) -> float:
-        return _PER_UM * number[key] / math.sqrt(3.0)
+        one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
+        return _PER_UM * number[key] / math.sqrt(2.0 if one_way else 3.0)
 
     lead_mm = number[items.LEAD]
-    share = 0.5 if lead_mm > 0.0 else math.sqrt(0.5)
+    share = 1.0 if lead_mm > 0.0 else math.sqrt(2.0)
     off_k = math.hypot(number[items.SPAN] / math.sqrt(3.0), number[items.THERMOMETER])
     numbers = {
-        "periodic_mm": screw * share * _PER_UM * number[items.PERIODIC],
+        "periodic_mm": screw * share * bound_mm(items.PERIODIC),
         "linear": screw * bound_mm(items.LINEAR),
         "cosine": (1.0 - math.cos(math.radians(number[items.COSINE]))) / math.sqrt(3.0),
         "expansion": 1e-6 * number[items.EXPANSION] * off_k,

@@ -174,7 +174,7 @@ def _sensitivities(
 
 
 def _each(wave: Callable[[float], float], values: FloatArray) -> FloatArray:
-    """Apply a function number by number, so that one run and many give the same bits."""
+    """Apply a function number by number: one run and many give the same bits."""
     flat = [wave(value) for value in np.ravel(values).tolist()]
     return np.reshape(np.array(flat), np.shape(values))
 
