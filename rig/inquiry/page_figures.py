@@ -16,7 +16,7 @@ from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.run.many_runs import ManyRuns, many_figures
-from rig.analysis.run.run_facts import RunFacts, single_speed
+from rig.analysis.run.run_facts import RunFacts, about_the_bench, single_speed
 from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock
@@ -39,7 +39,7 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
     yield from many_figures(
         ManyRuns(
             run_ids=page.run_ids,
-            facts=_facts(page, starts, corrected.statements),
+            facts=_facts(page, starts, _said(page, corrected)),
             sweeps=page.sweeps,
             speed_mm_s=page.speed_mm_s,
             order=page.order,
@@ -94,6 +94,14 @@ def _facts_of(
         single_speed_mm_s=single_speed_mm_s,
         switching_frequency_hz=circumstances.switching_frequency_hz,
     )
+
+
+def _said(page: RunPage, corrected: _Corrected) -> Sequence[tuple[str, ...]]:
+    """Return what is to be said of calibration and declaration, for each run."""
+    return [
+        (*said, *about_the_bench(known))
+        for said, known in zip(corrected.statements, page.bench, strict=True)
+    ]
 
 
 def _causes(page: RunPage, in_place_of_screw: Collection[int]) -> BenchCauses:

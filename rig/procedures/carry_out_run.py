@@ -81,6 +81,7 @@ def conditions_of(
         operator=order.operator,
         note=order.note,
         calibration=calibration,
+        bench=bench.known,
     )
 
 

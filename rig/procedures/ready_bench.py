@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.mounted import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
 from rig.procedures.flank import Drive
@@ -20,6 +21,7 @@ class Bench:
         axis: What is known of it.
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
+        known: What is declared or assumed of it.
     """
 
     mover: Mover
@@ -27,6 +29,7 @@ class Bench:
     axis: Axis
     datum: Datum
     backlash: Backlash
+    known: BenchKnowledge
 
     def position_steps(self, gap_mm: float) -> int:
         """Return the position of a gap on approach."""

@@ -29,11 +29,12 @@ from sqlalchemy import (
 )
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
+from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 5  # raise it with every change of a table
+SCHEMA_VERSION = 6  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -188,6 +189,7 @@ _KEPT = (
     *DECISION_TABLES,
     *NOTE_TABLES,
     *FIGURE_TABLES,
+    *BENCH_TABLES,
 )
 
 

@@ -100,6 +100,19 @@ class BenchCauses:
         code = np.asarray(self.sources[_CAUSES.index(name)], dtype=np.intp)
         return np.asarray(_DEGREES_OF_FREEDOM[code])
 
+    @property
+    def datum_mm(self) -> float:
+        """All that the datum may be off by besides the scatter of its touches, mm."""
+        names = ("repeatability", "offset", "pretravel", "delay", "tilt", "plate")
+        parts = [float(getattr(self, f"{name}_mm")) for name in (*names, "face")]
+        return math.hypot(*parts)
+
+    @property
+    def largest_axis_mm(self) -> float:
+        """Most that the screw's periodic error may set two places apart, mm."""
+        factor = 2.0 if self.lead_mm else math.sqrt(2.0)
+        return factor * float(self.periodic_mm)  # type: ignore[arg-type]
+
     def table(self, shape: tuple[int, ...]) -> FloatArray:
         """Return all numbers as a table, shape (*shape, m)."""
         every = (*(getattr(self, name) for name in _NUMBERS), *self.sources)
