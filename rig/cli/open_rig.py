@@ -39,6 +39,21 @@ def open_rig(name: str) -> Iterator[Rig]:
         rig.close()
 
 
+def rig_identity(rig_name: str | None, rig_id: str | None) -> str:
+    """Return the identity of a rig that was named by its port or by itself.
+
+    Raises:
+        InputError: Neither is given, or both.
+        LinkError: It does not answer.
+    """
+    if (rig_name is None) is (rig_id is None):
+        raise InputError("give either --rig or --rig-id: which rig is it?")
+    if rig_name is None:
+        return str(rig_id)
+    with open_rig(rig_name) as rig:
+        return rig.mover.traits.rig_id
+
+
 @contextlib.contextmanager
 def _stop_on_interrupt(rig: Rig) -> Iterator[None]:
     if threading.current_thread() is not threading.main_thread():

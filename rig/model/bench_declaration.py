@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final, NamedTuple
 
@@ -96,6 +96,11 @@ class BenchDeclaration:
             values=tuple(found[i.key] for i in BENCH_ITEMS if i.key in found),
         )
 
+    def without(self, keys: Collection[str]) -> BenchDeclaration:
+        """Return this declaration without some items; they are assumed again."""
+        kept = tuple(value for value in self.values if value.key not in keys)
+        return replace(self, values=kept)
+
 
 NOTHING_DECLARED: Final = BenchDeclaration()
 
@@ -115,11 +120,11 @@ class BenchKnowledge:
     values: tuple[DeclaredValue, ...]
 
 
-def declared_value(key: str, value: float, source: ValueSource) -> DeclaredValue:
-    """Return a number for an item.
+def bench_item(key: str) -> BenchItem:
+    """Return the item of that key.
 
     Raises:
-        InputError: There is no such item, or the number is not possible.
+        InputError: There is no such item.
     """
     item = ITEM_OF_KEY.get(key)
     if item is None:
@@ -127,6 +132,16 @@ def declared_value(key: str, value: float, source: ValueSource) -> DeclaredValue
             f"there is no item {key!r} of a bench",
             hint="`gapsweep bench show` lists them",
         )
+    return item
+
+
+def declared_value(key: str, value: float, source: ValueSource) -> DeclaredValue:
+    """Return a number for an item.
+
+    Raises:
+        InputError: There is no such item, or the number is not possible.
+    """
+    item = bench_item(key)
     if not (math.isfinite(value) and item.least <= value <= item.largest):
         raise InputError(
             f"{key} is {value:g}: give {item.least:g} to {item.largest:g} {item.unit}"

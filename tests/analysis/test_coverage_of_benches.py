@@ -20,21 +20,19 @@ from rig.analysis.run.figure_blocks import figure_blocks
 from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
-    BenchDeclaration,
     BenchKnowledge,
     ValueSource,
-    declared_value,
     knowledge_of,
 )
 from rig.model.figures import Figure
 from tests import builders
+from tests.declared_benches import LEAD_MM, declared_bench
 
 Array = npt.NDArray[np.float64]
 STEPS_PER_MM = 1600.0
 SPEEDS = np.tile([1.0, 4.0], 5)
 TOUCH_MM_S = 0.25
 RUNS = 2000
-LEAD_MM = 2.0
 NOISE_MM = 0.003
 LEAST, MOST = 0.90, 0.99  # of an interval that is stated as 95 %
 
@@ -159,38 +157,13 @@ def coverage(measured: Measured) -> dict[str, float]:
     }
 
 
-# A bench of which everything is as good as it can be but for what a test says
-PERFECT = {
-    "screw.lead_mm": LEAD_MM,
-    "screw.periodic_um": 0.0,
-    "screw.linear_um_per_mm": 0.0,
-    "screw.backlash_change_um": 0.0,
-    "probe.repeatability_um": 2.0,
-    "probe.offset_um": 0.0,
-    "probe.pretravel_um": 0.0,
-    "probe.delay_ms": 0.0,
-    "probe.hysteresis_um": 0.0,
-    "alignment.cosine_deg": 0.0,
-    "alignment.tilt_um": 0.0,
-    "plate.flatness_um": 0.0,
-    "face.flatness_um": 0.0,
-    "thermal.span_k": 0.0,
-    "thermometer.uncertainty_k": 0.0,
-}
 UNDECLARED = knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=TOUCH_MM_S)
 
 
 def declared(
     source: ValueSource = ValueSource.CERTIFICATE, **changes: float
 ) -> BenchKnowledge:
-    names = {key.partition(".")[2]: key for key in PERFECT}
-    numbers = PERFECT | {names[name]: value for name, value in changes.items()}
-    return knowledge_of(
-        BenchDeclaration(
-            values=tuple(declared_value(k, v, source) for k, v in numbers.items())
-        ),
-        touch_speed_mm_s=TOUCH_MM_S,
-    )
+    return knowledge_of(declared_bench(source, **changes), touch_speed_mm_s=TOUCH_MM_S)
 
 
 def drawn_points(rng: np.random.Generator) -> dict[str, Array]:
