@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rig.errors import InputError, Stopped
+from rig.errors import InputError, NoRecords, Stopped
+from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.wiring import Rig, connect
@@ -87,6 +88,22 @@ def open_store(records: str | None, *, read_only: bool = False) -> Iterator[Stor
     location = records or default_location()
     with open_records(location, read_only=read_only) as store:
         yield store
+
+
+def declared_bench(records: str | None, rig_id: str) -> BenchDeclaration:
+    """Return what is declared of the bench of a rig; nothing without records.
+
+    Raises:
+        RecordsError: They cannot be read.
+    """
+    # Deferred: it loads the database library, and help must answer at once
+    from rig.records import Writer
+
+    try:
+        with open_store(records, read_only=True) as store:
+            return Writer(store).bench_in_force(rig_id)
+    except NoRecords:
+        return NOTHING_DECLARED
 
 
 def mount_by_hand(sensor: Sensor, target: Target) -> None:

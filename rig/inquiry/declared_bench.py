@@ -127,6 +127,11 @@ def benches_on_record(store: Store, rig_id: str | None = None) -> DeclaredBenche
     )
 
 
+def no_benches(rig_id: str | None) -> DeclaredBenches:
+    """Return what is assumed of a rig, or of any, without records."""
+    return DeclaredBenches(benches=(_assumed(rig_id),), earlier=0)
+
+
 def _in_force(book: BenchBook, rig_id: str) -> BenchDeclaration:
     found = [entry for entry in book.every() if entry.rig_id == rig_id]
     return found[-1].declaration if found else NOTHING_DECLARED

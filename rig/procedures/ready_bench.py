@@ -21,7 +21,7 @@ class Bench:
         axis: What is known of it.
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
-        known: What is declared or assumed of it.
+        known: What is declared or assumed of the bench.
     """
 
     mover: Mover

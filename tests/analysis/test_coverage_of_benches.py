@@ -15,7 +15,8 @@ import pytest
 
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns
-from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.edges.shared_causes import shared_contributions
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.figure_blocks import figure_blocks
 from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 from rig.model.bench_declaration import (

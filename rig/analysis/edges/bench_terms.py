@@ -46,11 +46,11 @@ class BenchTerms:
     Attributes
     ----------
     operate : tuple[Term, ...]
-        Of the operate point.
+        Terms of the operate point.
     release : tuple[Term, ...]
-        Of the release point.
+        Terms of the release point.
     travel : tuple[Term, ...]
-        Of release less operate.
+        Terms of release less operate.
     """
 
     operate: tuple[Term, ...]
@@ -182,7 +182,8 @@ def _each(wave: Callable[[float], float], values: FloatArray) -> FloatArray:
 def _difference(off: _Sensitivity, on: _Sensitivity) -> _Sensitivity:
     if on is None or off is None:
         return off if on is None else -on
-    if isinstance(on, float) and isinstance(off, float):
+    # Numbers that hold for every run; an array may be 0 for some of them alone
+    if type(on) is float and type(off) is float:
         return off - on or None
     return off - on
 

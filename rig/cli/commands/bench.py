@@ -12,7 +12,7 @@ import click
 from rig.cli.open_rig import open_store, rig_identity
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say, say_document
-from rig.errors import InputError
+from rig.errors import InputError, NoRecords
 
 if TYPE_CHECKING:
     from rig.inquiry.declared_bench import DeclaredBench
@@ -58,13 +58,16 @@ def show(
     """Show what is declared of every rig, or of one, and what is assumed."""
     # Deferred: help must answer at once
     from rig.cli.text.bench_text import benches_text
-    from rig.inquiry.declared_bench import benches_on_record
+    from rig.inquiry.declared_bench import benches_on_record, no_benches
     from rig.sheets.bench_sheet import bench_sheets
 
     everybody = rig_name is None and rig_id is None
     wanted = None if everybody else rig_identity(rig_name, rig_id)
-    with open_store(records, read_only=True) as store:
-        found = benches_on_record(store, wanted)
+    try:
+        with open_store(records, read_only=True) as store:
+            found = benches_on_record(store, wanted)
+    except NoRecords:
+        found = no_benches(wanted)
     if as_json:
         say_document("benches", found)
     else:
