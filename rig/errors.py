@@ -104,3 +104,7 @@ class RecordsError(RigError):
     """The records cannot be read or written."""
 
     exit_status = 4
+
+
+class NoRecords(RecordsError):
+    """Nothing has been put on record there yet."""

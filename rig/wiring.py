@@ -134,7 +134,6 @@ class Simulation:
         # A turned trimmer stays turned, whatever the specimen is held against
         self._turned: dict[tuple[str, str], float] = {}
         # The probe without a gauge block on it
-        self._bare = controller.bench.machine
 
     def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Mount a sensor and a target.
@@ -191,15 +190,6 @@ class Simulation:
         self._controller.turn_trimmer(ratio)
         before = self._turned.get(self._specimen, 1.0)
         self._turned[self._specimen] = before * ratio
-
-    def put_block(self, length_mm: float) -> None:
-        """Lay a gauge block on the probe while nothing moves.
-
-        Args:
-            length_mm: Length of the block, exact; 0 takes the last one away.
-        """
-        zero_mm = self._bare.zero_mm - length_mm
-        self._controller.bench.machine = replace(self._bare, zero_mm=zero_mm)
 
     def truth(self) -> Truth:
         """Return what the simulated rig knows of itself; never used to measure."""

@@ -26,6 +26,7 @@ COMMANDS = {
     "study": "Study how well the rig measures: lay out, fill, results.",
     "lot": "Inspect a lot: begin, part after part, decision.",
     "calibrate": "Keep a calibration of the axis with its due date.",
+    "bench": "Declare what is known of a bench: screw, probe, plate.",
     "hand": "Put readings by hand and predictions beside the rig's.",
     "recompute": "Work figures out again from raw edges.",
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",

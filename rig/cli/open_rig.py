@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rig.errors import InputError, Stopped
+from rig.errors import InputError, NoRecords, Stopped
+from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.wiring import Rig, connect
@@ -37,6 +38,21 @@ def open_rig(name: str) -> Iterator[Rig]:
             yield rig
     finally:
         rig.close()
+
+
+def rig_identity(rig_name: str | None, rig_id: str | None) -> str:
+    """Return the identity of a rig that was named by its port or by itself.
+
+    Raises:
+        InputError: Neither is given, or both.
+        LinkError: It does not answer.
+    """
+    if (rig_name is None) is (rig_id is None):
+        raise InputError("give either --rig or --rig-id: which rig is it?")
+    if rig_name is None:
+        return str(rig_id)
+    with open_rig(rig_name) as rig:
+        return rig.mover.traits.rig_id
 
 
 @contextlib.contextmanager
@@ -93,6 +109,22 @@ def put_by_hand(length_mm: float) -> None:
     )
     click.echo(f"{what} Keep hands clear of the axis: it moves next.", err=True)
     _wait_for_enter()
+
+
+def declared_bench(records: str | None, rig_id: str) -> BenchDeclaration:
+    """Return what is declared of the bench of a rig; nothing without records.
+
+    Raises:
+        RecordsError: They cannot be read.
+    """
+    # Deferred: it loads the database library, and help must answer at once
+    from rig.records import Writer
+
+    try:
+        with open_store(records, read_only=True) as store:
+            return Writer(store).bench_in_force(rig_id)
+    except NoRecords:
+        return NOTHING_DECLARED
 
 
 def mount_by_hand(sensor: Sensor, target: Target) -> None:

@@ -37,6 +37,8 @@ DOCUMENTS: Final[dict[str, str]] = {
     "batch": "rig.inquiry.batch_document:BatchDocument",
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",
+    "bench": "rig.inquiry.declared_bench:DeclaredBench",
+    "benches": "rig.inquiry.declared_bench:DeclaredBenches",
     "study": "rig.inquiry.study_document:StudyDocument",
     "study-filled": "rig.inquiry.study:StudyProgress",
     "study-layout": "rig.inquiry.study_document:StudyLayout",

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
+from rig.analysis.edges.shared_causes import shared_contributions
 from rig.analysis.limits.verdict import Rule
-from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import (
     UsableDistance,
     not_the_standard_target,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from rig.analysis.axis.axis_correction import gap_corrections
+from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.edges.datum_closing import (
     DatumClosing,
@@ -22,7 +23,8 @@ from rig.analysis.edges.datum_closing import (
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.analysis.run.home_shift import home_finding
 from rig.analysis.run.many_runs import ManyRuns, many_figures
-from rig.analysis.run.run_facts import RunFacts, single_speed
+from rig.analysis.run.run_facts import RunFacts, about_the_bench, single_speed
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock
 from rig.records.run_pages import RunCircumstances, RunPage
@@ -45,7 +47,7 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
     yield from many_figures(
         ManyRuns(
             run_ids=page.run_ids,
-            facts=_facts(page, starts, corrected.statements, closings),
+            facts=_facts(page, starts, _said(page, corrected), closings),
             sweeps=page.sweeps,
             speed_mm_s=page.speed_mm_s,
             order=page.order,
@@ -61,6 +63,8 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
                 backlash_mm=page.backlash_mm,
                 backlash_uncertainty_mm=page.backlash_uncertainty_mm,
                 backlash_dof=page.backlash_dof,
+                backlash_by_probe=page.backlash_by_probe,
+                bench=_causes(page, corrected.in_place_of_screw),
             ),
             datum_moved_mm=np.array(
                 [
@@ -131,6 +135,27 @@ def _facts_of(
     )
 
 
+def _said(page: RunPage, corrected: _Corrected) -> Sequence[tuple[str, ...]]:
+    """Return what is to be said of calibration and declaration, for each run."""
+    return [
+        (*said, *about_the_bench(known))
+        for said, known in zip(corrected.statements, page.bench, strict=True)
+    ]
+
+
+def _causes(page: RunPage, in_place_of_screw: Collection[int]) -> BenchCauses:
+    rows = [
+        _row(known, run not in in_place_of_screw)
+        for run, known in enumerate(page.bench)
+    ]
+    return BenchCauses.from_table(np.array(rows))
+
+
+@lru_cache(maxsize=1024)
+def _row(known: BenchKnowledge | None, screw: bool) -> tuple[float, ...]:
+    return tuple(bench_causes(known, screw=screw).table(()).tolist())
+
+
 class _Corrected:
     """Edges of a page with the calibration of each run's axis applied.
 
@@ -139,12 +164,15 @@ class _Corrected:
         release_steps: Shape (s,).
         axis_mm: Standard uncertainty of the axis with it, shape (r,).
         statements: What is to be said of it, for each run.
+        in_place_of_screw: Runs whose calibration takes the place of what is declared of
+            the screw.
     """
 
     def __init__(self, page: RunPage, starts: npt.NDArray[np.intp]) -> None:
         self.operate_steps = page.operate_steps
         self.release_steps = page.release_steps
         self.axis_mm = page.axis_mm
+        self.in_place_of_screw: set[int] = set()
         uncalibrated = _said_without_calibration()
         self.statements = [uncalibrated] * len(page.run_ids)
         if page.calibrated:
@@ -186,6 +214,11 @@ class _Corrected:
         release_mm = np.stack([each.release_mm for each in corrections])
         self.release_steps[rows] -= release_mm * steps
         self.axis_mm[runs] = [each.axis_mm for each in corrections]
+        self.in_place_of_screw.update(
+            run
+            for run, each in zip(alike.runs, corrections, strict=True)
+            if each.in_place_of_screw
+        )
         for run, each in zip(alike.runs, corrections, strict=True):
             self.statements[run] = each.statements
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.edges.shared_causes import shared_contributions
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError, NoFigures

@@ -17,7 +17,8 @@ from rig.analysis.run.repeat_accuracy import EightHourTest
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.other_runs import ReductionFactor
 from rig.inquiry.recorded_run import RecordedRun
-from rig.model.figure_kinds import BUDGET_FIELDS, FIGURE_KINDS
+from rig.model.bench_items import NOT_INCLUDED
+from rig.model.figure_kinds import FIGURE_KINDS, figures_with_budget
 from rig.model.figures import Contribution, Figure, RunFigures
 from rig.records.notes import RunNote
 
@@ -114,7 +115,8 @@ class RunDocument:
     Figures are null where they do not apply to the run or were not worked out.
 
     Attributes:
-        budget: Contributions of the main figures, one after the other.
+        budget: Contributions of every figure, one figure after the other.
+        not_included: What no budget includes.
         warnings: Sentences that go with the figures.
         verdicts: Verdicts by symbol.
         switching_delay: Verdict on both switching delays together; null without one.
@@ -156,6 +158,7 @@ class RunDocument:
     response_time_release_ms: Figure | None
     response_time_both_ms: Figure | None
     budget: tuple[BudgetLine, ...]
+    not_included: tuple[str, ...]
     warnings: tuple[str, ...]
     verdicts: Mapping[str, Verdict]
     verdict_statements: tuple[str, ...]
@@ -198,6 +201,7 @@ def run_document(
         sweeps=_sweeps(one),
         **_figures(figures),
         budget=() if figures is None else _budget(figures),
+        not_included=() if figures is None else NOT_INCLUDED,
         warnings=(*warnings, *remarks),
         verdicts={} if standard is None else standard.verdicts,
         verdict_statements=() if standard is None else standard.statements,
@@ -235,9 +239,9 @@ def _figures(figures: RunFigures | None) -> dict[str, Any]:
 
 def _budget(figures: RunFigures) -> tuple[BudgetLine, ...]:
     return tuple(
-        BudgetLine(figure=name, **_fields_of(line))
-        for name in BUDGET_FIELDS
-        for line in getattr(figures, name).budget
+        BudgetLine(figure=kind.field, **_fields_of(line))
+        for kind, figure in figures_with_budget(figures)
+        for line in figure.budget
     )
 
 

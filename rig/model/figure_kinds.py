@@ -233,7 +233,6 @@ FIGURE_KINDS: Final = (
 )
 KIND_OF_FIELD: Final = {kind.field: kind for kind in FIGURE_KINDS}
 KIND_OF_OPTION: Final = {kind.option: kind for kind in FIGURE_KINDS if kind.option}
-BUDGET_FIELDS: Final = ("operate", "release", "differential_travel")
 
 
 def figure_name(option: str) -> str:
@@ -276,6 +275,14 @@ def figures_by_kind(
             continue
         figure: Figure | None = getattr(figures, kind.field)
         if figure is not None or why_missing(kind.field, figures):
+            yield kind, figure
+
+
+def figures_with_budget(figures: RunFigures) -> Iterator[tuple[FigureKind, Figure]]:
+    """Give every figure that has a budget, with its kind."""
+    for kind in FIGURE_KINDS:
+        figure: Figure | None = getattr(figures, kind.field)
+        if figure is not None and figure.budget:
             yield kind, figure
 
 

@@ -1,4 +1,4 @@
-"""Speeds, margins and known uncertainties of a bench."""
+"""Speeds and margins of a bench."""
 
 from __future__ import annotations
 
@@ -18,8 +18,6 @@ class BenchSettings:
         settle_s: Rest before the axis turns in a sweep, for what swings to die out.
         face_margin_mm: Smallest gap that a motion outside touch-off may ask for.
         touches: Number of touches behind a datum and a backlash.
-        probe_uncertainty_mm: Standard uncertainty of the touch probe.
-        axis_uncertainty_mm: Standard uncertainty of a distance along the axis.
     """
 
     coarse_speed_mm_s: float = 10.0
@@ -29,5 +27,3 @@ class BenchSettings:
     settle_s: float = 0.02
     face_margin_mm: float = 0.05
     touches: int = 5
-    probe_uncertainty_mm: float = 0.002
-    axis_uncertainty_mm: float = 0.001

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import Axis, Backlash, Datum, Sensor, Target
 
@@ -70,6 +71,8 @@ class Conditions:
         operator: Who answers for the run; may be empty.
         note: Free text; may be empty.
         calibration: Calibration of the axis, as it stood then; None if there was none.
+        bench: What was declared or assumed of the bench; None for a run from before
+            that was kept, whose axis and datum state it themselves.
     """
 
     simulated: bool
@@ -84,6 +87,7 @@ class Conditions:
     operator: str = ""
     note: str = ""
     calibration: AxisCalibration | None = None
+    bench: BenchKnowledge | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

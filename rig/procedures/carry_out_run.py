@@ -86,6 +86,7 @@ def conditions_of(
         operator=order.operator,
         note=order.note,
         calibration=calibration,
+        bench=bench.known,
     )
 
 

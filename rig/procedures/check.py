@@ -10,6 +10,7 @@ from rig.analysis.edges.touch import contact_delay
 from rig.analysis.numbers.uncertainty import coverage_factor
 from rig.analysis.run.home_shift import CLOSINGS, home_finding, home_limit_mm
 from rig.errors import BenchError, MotionFault
+from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
 from rig.procedures.events import StepBegan, Tell
@@ -105,7 +106,12 @@ class CheckDocument:
 
 
 def check_bench(
-    mover: Mover, settings: BenchSettings, tell: Tell, *, sensor: Sensor | None
+    mover: Mover,
+    settings: BenchSettings,
+    tell: Tell,
+    *,
+    sensor: Sensor | None,
+    declared: BenchDeclaration = NOTHING_DECLARED,
 ) -> BenchCheck:
     """Look at everything that a measurement rests on.
 
@@ -114,6 +120,7 @@ def check_bench(
         settings: How it is driven.
         tell: Told of progress.
         sensor: What is mounted, if the level of its idle output is to be judged.
+        declared: What is declared of the bench; the rest is assumed.
 
     Raises:
         Stopped: Somebody stopped it.
@@ -123,7 +130,7 @@ def check_bench(
     bench: Bench | None = None
     at_home = False
     try:
-        bench = touch_off(mover, settings, tell)
+        bench = touch_off(mover, settings, tell, declared=declared)
         findings += [_home_finding(mover), *_zero_findings(bench)]
         findings += _delay_findings(bench)
         tell(StepBegan(what="homing again"))

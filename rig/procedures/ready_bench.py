@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.mounted import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
 from rig.procedures.flank import Drive
@@ -20,6 +21,7 @@ class Bench:
         axis: What is known of it.
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
+        known: What is declared or assumed of the bench.
         search_steps: Where the probe closed in the first, fast touch; None if unknown.
     """
 
@@ -28,6 +30,7 @@ class Bench:
     axis: Axis
     datum: Datum
     backlash: Backlash
+    known: BenchKnowledge
     search_steps: int | None = None
 
     def position_steps(self, gap_mm: float) -> int:

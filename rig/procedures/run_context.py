@@ -8,12 +8,18 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Self
 
+from rig.model.bench_declaration import NOTHING_DECLARED
 from rig.model.settings import BenchSettings
-from rig.procedures.events import Tell
+from rig.procedures.events import Remarked, Tell
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer
+
+_UNDECLARED = (
+    "Nothing is declared of this bench: what its screw, probe and plate may be off by"
+    " is assumed, wide on purpose; `gapsweep bench set` declares it."
+)
 
 
 def utc_now() -> datetime:
@@ -63,4 +69,9 @@ class RunContext:
             BenchError: The bench cannot be touched off.
             Stopped: Somebody stopped it.
         """
-        return touch_off(self.mover, self.settings, self.tell, now=self.now)
+        declared = self.writer.bench_in_force(self.mover.traits.rig_id)
+        if declared == NOTHING_DECLARED:
+            self.tell(Remarked(sentence=_UNDECLARED))
+        return touch_off(
+            self.mover, self.settings, self.tell, declared=declared, now=self.now
+        )

@@ -6,8 +6,14 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from firmware_protocol.messages import Ability, RestCause, Source
+from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
 from rig.errors import BenchError, InputError
+from rig.model.bench_declaration import (
+    NOTHING_DECLARED,
+    BenchDeclaration,
+    knowledge_of,
+)
 from rig.model.mounted import Axis
 from rig.model.settings import BenchSettings
 from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
@@ -23,12 +29,20 @@ def touch_off(
     settings: BenchSettings,
     tell: Tell,
     *,
+    declared: BenchDeclaration = NOTHING_DECLARED,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
 ) -> Bench:
     """Home, touch the face, and leave the axis at a safe gap with limits set.
 
     Every touch is one contact made on approach and one contact broken on retreat. The
     contact has no hysteresis, so their difference is the backlash.
+
+    Args:
+        mover: Moves the axis.
+        settings: How it is driven.
+        tell: Told of progress.
+        declared: What is declared of the bench; the rest is assumed.
+        now: Gives the time, UTC.
 
     Raises:
         InputError: Fewer than two touches are asked for.
@@ -47,23 +61,26 @@ def touch_off(
     closings, openings = touches_of_face(
         mover, settings, settings.touches, traits.travel_high_steps, tell
     )
+    known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
+    causes = bench_causes(known, screw=True)
     bench = Bench(
         mover=mover,
         settings=settings,
         axis=Axis(
             steps_per_mm=traits.steps_per_mm,
-            standard_uncertainty_mm=settings.axis_uncertainty_mm,
+            standard_uncertainty_mm=causes.largest_axis_mm,
         ),
         datum=datum_from_touches(
             closings,
             steps_per_mm=traits.steps_per_mm,
-            probe_uncertainty_mm=settings.probe_uncertainty_mm,
+            probe_uncertainty_mm=causes.datum_mm,
             found_at=now(),
         ),
         backlash=backlash_from_contacts(
             closings, openings, steps_per_mm=traits.steps_per_mm
         ),
         search_steps=face,
+        known=known,
     )
     # From here on no motion may reach the face
     mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)

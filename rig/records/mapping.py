@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import Any, Protocol
 
+from rig.model.bench_declaration import BenchKnowledge, DeclaredValue, ValueSource
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Contribution, Evaluation, Figure
 from rig.model.mounted import (
@@ -127,6 +129,7 @@ def conditions_of(text: str) -> Conditions:
             "datum": Datum(**datum),
             "backlash": Backlash(**backlash),
             "calibration": calibration_in(row["calibration"]),
+            "bench": knowledge_in(row.get("bench")),
         }
     )
 
@@ -139,6 +142,25 @@ def calibration_of(text: str) -> AxisCalibration:
 def calibration_in(row: Row | None) -> AxisCalibration | None:
     """Return the calibration kept among conditions; None if there was none."""
     return None if row is None else _calibration_from(row)
+
+
+def knowledge_in(row: Row | None) -> BenchKnowledge | None:
+    """Return what is known of a bench, kept among conditions; None if it was not."""
+    if row is None:
+        return None
+    return BenchKnowledge(
+        declared=row["declared"],
+        touch_speed_mm_s=row["touch_speed_mm_s"],
+        values=declared_values(row["values"]),
+    )
+
+
+def declared_values(rows: Sequence[Sequence[Any]]) -> tuple[DeclaredValue, ...]:
+    """Return declared numbers kept as key, number and source."""
+    return tuple(
+        DeclaredValue(key, float(value), ValueSource(source))
+        for key, value, source in rows
+    )
 
 
 def _calibration_from(row: Row) -> AxisCalibration:

@@ -13,6 +13,7 @@ from sqlalchemy.schema import CreateColumn
 
 from rig.records import schema
 from rig.records.columns import metadata
+from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import hand_readings
 from rig.records.schema_figures import FIGURE_TABLES
@@ -37,7 +38,10 @@ _ADDED_BY = {
     3: _Added(columns=(schema.runs.c.label, schema.runs.c.until_mm)),
     4: _Added(tables=FIGURE_TABLES),
     5: _Added(columns=(hand_readings.c.label,)),
-    6: _Added(tables=DATUM_TABLES, columns=(schema.runs.c.home_repeatability_mm,)),
+    6: _Added(
+        tables=(*DATUM_TABLES, *BENCH_TABLES),
+        columns=(schema.runs.c.home_repeatability_mm,),
+    ),
 }
 
 

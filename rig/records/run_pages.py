@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import BacklashSource, OutputKind
 from rig.model.sweeps import DatumCheck
 from rig.records import run_page_queries as queries
 from rig.records.datum_checks import datum_check_of, datum_checks_between
-from rig.records.mapping import calibration_in, time_of
+from rig.records.mapping import calibration_in, knowledge_in, time_of
 from rig.records.plain_rows import plain_rows
 from rig.records.run_page_sweeps import plain_sweeps
 from rig.records.store import Store
@@ -95,15 +96,18 @@ class RunPage:
         operate_steps: Step count of the operate edge, shape (s,).
         release_steps: Step count of the release edge, shape (s,).
         steps_per_mm: Scale of the axis of each run, shape (r,).
-        axis_mm: Standard uncertainty of the axis, shape (r,).
+        axis_mm: Standard uncertainty of the axis as stated, shape (r,); 0 where what is
+            known of the bench stands in its place.
         datum_steps: Datum, shape (r,).
         datum_mm: Standard uncertainty of the datum, shape (r,).
         datum_dof: Degrees of freedom of the datum, shape (r,).
-        probe_mm: Standard uncertainty of the touch probe, shape (r,).
+        probe_mm: Standard uncertainty of the touch probe, likewise.
         backlash_mm: Backlash, shape (r,).
         backlash_uncertainty_mm: Standard uncertainty of the backlash, shape (r,).
         backlash_dof: Degrees of freedom of the backlash, shape (r,).
         datum_checks: Touches of the face after sweeps, by index of the run.
+        backlash_by_probe: 1 where the backlash is from the touch probe, shape (r,).
+        bench: What is known of the bench of each run; None where it was not kept.
         others: Runs that have to be read whole.
         simulated: Those of the plain runs that were measured on a simulated rig.
     """
@@ -126,6 +130,8 @@ class RunPage:
     backlash_uncertainty_mm: FloatArray
     backlash_dof: FloatArray
     datum_checks: dict[int, list[DatumCheck]]
+    backlash_by_probe: FloatArray
+    bench: tuple[BenchKnowledge | None, ...]
     others: tuple[str, ...]
     simulated: frozenset[str]
 
@@ -145,6 +151,7 @@ _KNOWN = (
     "backlash_mm",
     "backlash_uncertainty_mm",
     "backlash_dof",
+    "backlash_by_probe",
 )
 
 
@@ -220,6 +227,7 @@ def _page(connection: Connection, rows: list[Any], first: str, last: str) -> Run
         release_steps=swept.release_steps,
         **{name: known[:, i].copy() for i, name in enumerate(_KNOWN)},
         datum_checks=_datum_checks(connection, names),
+        bench=_benches(parsed),
         others=tuple(name for name in by_id if name in others),
         simulated=frozenset(
             name for name, each in zip(names, parsed, strict=True) if each["simulated"]
@@ -286,17 +294,32 @@ def _datum_checks(
 def _known(conditions: dict[str, Any]) -> tuple[float, ...]:
     axis, datum = conditions["axis"], conditions["datum"]
     backlash = conditions["backlash"]
+    stated = conditions.get("bench") is None
     return (
         axis["steps_per_mm"],
-        axis["standard_uncertainty_mm"],
+        axis["standard_uncertainty_mm"] if stated else 0.0,
         datum["position_steps"],
         datum["standard_uncertainty_mm"],
         float(datum["degrees_of_freedom"]),
-        datum["probe_uncertainty_mm"],
+        datum["probe_uncertainty_mm"] if stated else 0.0,
         backlash["value_mm"],
         backlash["standard_uncertainty_mm"],
         float(backlash["degrees_of_freedom"]),
+        float(backlash["source"] == BacklashSource.PROBE),
     )
+
+
+def _benches(parsed: list[dict[str, Any]]) -> tuple[BenchKnowledge | None, ...]:
+    """Return what is known of each bench; runs in a row mostly rest on the same."""
+    found: list[BenchKnowledge | None] = []
+    last: dict[str, Any] | None = None
+    known: BenchKnowledge | None = None
+    for each in parsed:
+        row = each.get("bench")
+        if row != last:
+            known, last = knowledge_in(row), row
+        found.append(known)
+    return tuple(found)
 
 
 def _not_measured_mm(backlash: dict[str, Any]) -> float | None:

@@ -29,6 +29,7 @@ from sqlalchemy import (
 )
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
+from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
@@ -198,6 +199,7 @@ _KEPT = (
     *NOTE_TABLES,
     *FIGURE_TABLES,
     *DATUM_TABLES,
+    *BENCH_TABLES,
 )
 
 

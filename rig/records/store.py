@@ -20,7 +20,7 @@ import sqlalchemy
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy.engine import URL, make_url
 
-from rig.errors import RecordsError
+from rig.errors import NoRecords, RecordsError
 from rig.records import migration, schema
 from rig.records.columns import metadata
 from rig.records.failures import told_plainly
@@ -226,7 +226,7 @@ def _check_path(where: str, *, create: bool) -> None:
             hint=f"name a file in it, for example {path / 'gapsweep.sqlite'}",
         )
     if not create:
-        raise RecordsError(
+        raise NoRecords(
             f"there are no records at {where}",
             hint="check --records; the file is made when something is measured",
         )

@@ -12,11 +12,13 @@ from datetime import datetime
 
 from sqlalchemy import update
 
+from rig.model.bench_declaration import BenchDeclaration
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep
 from rig.records import schema
+from rig.records.benches import declaration_in_force
 from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
 from rig.records.datum_checks import datum_check_row
@@ -99,6 +101,11 @@ class Writer:
         with self._store.reading() as connection:
             text = connection.scalar(in_force(rig_id))
         return None if text is None else calibration_of(text)
+
+    def bench_in_force(self, rig_id: str) -> BenchDeclaration:
+        """Return what is declared of the bench that a run now begins on."""
+        with self._store.reading() as connection:
+            return declaration_in_force(connection, rig_id)
 
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""

@@ -8,6 +8,8 @@ from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.correction_table import CalibrationState, calibration_state
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
+from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
+from rig.model.bench_items import ITEM_OF_KEY, LEAD
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
@@ -78,9 +80,41 @@ def axis_words(conditions: Conditions) -> Pairs:
         (
             "Axis position error",
             f"{format_significant(axis.standard_uncertainty_mm)} mm"
-            " (standard uncertainty, as stated)",
+            f" (standard uncertainty, {declaration_words(conditions.bench)})",
         ),
     )
+
+
+def declaration_words(known: BenchKnowledge | None) -> str:
+    """Say what numbers of the bench rest on."""
+    if known is None:
+        return "as stated"
+    return "as declared" if known.declared else "assumed"
+
+
+def bench_words(known: BenchKnowledge | None) -> str:
+    """Say what is known of the bench, each number with where it comes from."""
+    if known is None:
+        return "not declared; touch probe and axis as stated"
+    return "; ".join(
+        f"{item_words(value.key)} {item_number(value)} ({value.source})"
+        for value in known.values
+    )
+
+
+def item_words(key: str) -> str:
+    """Say what an item of a bench is; one that is no longer known by its key."""
+    item = ITEM_OF_KEY.get(key)
+    return key if item is None else item.words
+
+
+def item_number(value: DeclaredValue) -> str:
+    """Write the number of an item with its unit."""
+    item = ITEM_OF_KEY.get(value.key)
+    if value.key == LEAD and value.value == 0.0:
+        return "unknown"
+    unit = "" if item is None else f" {item.unit}"
+    return f"{format_significant(value.value, 4)}{unit}"
 
 
 def calibration_words(run: Run, index: int = 0) -> str:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.model.figure_kinds import (
-    BUDGET_FIELDS,
-    KIND_OF_FIELD,
     FigureGroup,
     FigureKind,
     figures_by_kind,
+    figures_with_budget,
     why_missing,
 )
 from rig.model.figures import Contribution, Figure, RunFigures
@@ -86,7 +85,7 @@ class BudgetTable:
 
     Attributes:
         figure_name: Name of the figure that the budget belongs to.
-        rows: The contributions.
+        rows: The contributions; those of 0 are left out unless all are.
         combined: Combined standard uncertainty with its unit; empty without one.
         text: The figure itself.
     """
@@ -115,10 +114,9 @@ def figure_groups(
 
 
 def budget_tables(figures: RunFigures) -> tuple[BudgetTable, ...]:
-    """Lay out the budgets of the main figures."""
+    """Lay out the budgets of all figures that have one."""
     return tuple(
-        _budget(KIND_OF_FIELD[field].name, getattr(figures, field))
-        for field in BUDGET_FIELDS
+        _budget(kind.name, figure) for kind, figure in figures_with_budget(figures)
     )
 
 
@@ -135,7 +133,11 @@ def _budget(name: str, figure: Figure) -> BudgetTable:
     expanded, factor = figure.expanded_uncertainty, figure.coverage_factor
     return BudgetTable(
         figure_name=name,
-        rows=tuple(_budget_row(line, variance, figure.unit) for line in figure.budget),
+        rows=tuple(
+            _budget_row(line, variance, figure.unit)
+            for line in figure.budget
+            if line.standard_uncertainty > 0.0 or variance == 0.0
+        ),
         combined=(
             f"{format_significant(expanded / factor, 3)} {figure.unit}"
             if expanded is not None and factor

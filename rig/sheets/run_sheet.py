@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
+from rig.model.bench_items import NOT_INCLUDED
 from rig.model.rounding import (
     FigureText,
     format_decimals,
@@ -21,8 +22,10 @@ from rig.sheets.bench_words import (
     Pairs,
     axis_words,
     backlash_words,
+    bench_words,
     calibration_words,
     closing_words,
+    declaration_words,
     edges_words,
     home_words,
     sensor_words,
@@ -93,7 +96,8 @@ class RunSheet:
         no_figures: Why there are no figures; empty if there are.
         figure_groups: All figures.
         verdicts: Verdicts against the standard or the data sheet.
-        budgets: Budgets of the main figures.
+        budgets: Budgets of all figures that have one.
+        not_included: What no budget includes, as a sentence; empty without budgets.
         sweeps: All of them, void ones included.
         warnings: Whole sentences.
         factor: Reduction factor; None if no reference was named.
@@ -123,6 +127,7 @@ class RunSheet:
     figure_groups: tuple[FigureRows, ...]
     verdicts: VerdictTable
     budgets: tuple[BudgetTable, ...]
+    not_included: str
     sweeps: tuple[SweepRow, ...]
     warnings: tuple[str, ...]
     factor: FactorRow | None
@@ -157,6 +162,7 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         figure_groups=figure_groups(figures, header.timetable) if figures else (),
         verdicts=verdict_table(one.standard) if one.standard else NO_VERDICTS,
         budgets=budget_tables(figures) if figures else (),
+        not_included=f"Not included: {'; '.join(NOT_INCLUDED)}." if figures else "",
         sweeps=sweep_rows(one.readings),
         warnings=_warnings(one),
         factor=_factor(one),
@@ -306,12 +312,14 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
         ),
         (
             "Touch probe, standard uncertainty",
-            f"{format_significant(datum.probe_uncertainty_mm)} mm (as stated)",
+            f"{format_significant(datum.probe_uncertainty_mm)} mm"
+            f" ({declaration_words(conditions.bench)})",
         ),
         ("Touch-off", utc(datum.found_at)),
         ("Datum, touched again", closing_words(run, index)),
         ("Backlash", backlash_words(conditions.backlash)),
         ("Calibration of the axis", calibration_words(run, index)),
+        ("Bench", bench_words(conditions.bench)),
         (
             "Temperature",
             NOT_RECORDED if temperature is None else f"{temperature:g} °C, as given",

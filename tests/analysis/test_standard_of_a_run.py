@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from rig.analysis.edges.shared_causes import shared_contributions
 from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import Decision
-from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target, run_verdicts
 from rig.model.sweeps import Run

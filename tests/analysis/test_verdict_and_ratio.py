@@ -9,6 +9,12 @@ import numpy as np
 import pytest
 
 from rig.analysis.edges.budget import Knowns, backlash_term, common_terms
+from rig.analysis.edges.shared_causes import (
+    BACKLASH,
+    TOUCH_OFF,
+    TOUCH_PROBE,
+    shared_contributions,
+)
 from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import (
     GUARDED,
@@ -18,13 +24,7 @@ from rig.analysis.limits.verdict import (
     conformance_probability,
     verdict,
 )
-from rig.analysis.numbers.ratio import (
-    BACKLASH,
-    TOUCH_OFF,
-    TOUCH_PROBE,
-    ratio,
-    shared_contributions,
-)
+from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure
 from rig.analysis.standard.iec_60947_5_2 import effective_distance
 from rig.model.figures import Contribution, Evaluation, Figure

@@ -14,6 +14,12 @@ from typing import Any
 import pytest
 
 from rig.inquiry.recomputation import Recomputation
+from rig.model.bench_declaration import (
+    NOTHING_DECLARED,
+    BenchDeclaration,
+    ValueSource,
+    knowledge_of,
+)
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import (
     BacklashSource,
@@ -23,11 +29,28 @@ from rig.model.mounted import (
 from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep, Timetable
 from rig.records import Reader, Store, Writer, make_run_id, open_records
 from tests import builders
+from tests.declared_benches import AS_SIMULATED, declared_bench
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOON + timedelta(days=1)
 SPEEDS = ((1.0,), (1.0, 4.0), (1.0, 4.0), (1.0, 4.0), (0.8, 1.6, 3.2), (2.5, 2.5))
-RUNS = 200
+RUNS = 300
+# Not kept yet, nothing declared, lead known or not, sources of every kind
+BENCHES = (
+    None,
+    *(
+        knowledge_of(declaration, touch_speed_mm_s=0.25)
+        for declaration in (
+            NOTHING_DECLARED,
+            AS_SIMULATED,
+            declared_bench(ValueSource.MAKER, periodic_um=4.0, delay_ms=5.0),
+            declared_bench(lead_mm=0.0, periodic_um=4.0),
+            BenchDeclaration(
+                screw_class="ISO 3408-3 P5", screw_class_source=ValueSource.MAKER
+            ),
+        )
+    ),
+)
 
 
 class _Drawn:
@@ -79,6 +102,8 @@ class _Drawn:
                 ),
             },
             calibration=self.calibration(),
+            # Most like one another, as on record, so that there is something to share
+            bench=self.chance.choices(BENCHES, (30, 1, 1, 1, 1, 1))[0],
         )
 
     def sweeps(self, sensor: Sensor, speeds: tuple[float, ...]) -> Iterator[Sweep]:

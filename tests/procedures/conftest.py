@@ -27,6 +27,7 @@ from rig.wiring import SimTransport
 from sim.device import Controller
 from sim.machine import Truth
 from sim.options import build, read_options
+from tests.declared_benches import AS_SIMULATED
 
 
 class WatchedTransport(SimTransport):
@@ -84,7 +85,9 @@ class SimRig:
         return [r for r in self.transport.requests if isinstance(r, GoRequest)]
 
     def touch_off(self) -> Bench:
-        return touch_off(self.mover, self.settings, self.told.append)
+        return touch_off(
+            self.mover, self.settings, self.told.append, declared=AS_SIMULATED
+        )
 
     def true_gap_mm(self) -> float:
         bench = self.controller.bench

@@ -95,8 +95,9 @@ def test_what_sweeps_cannot_lower_is_not_swept_for(
     assert "more sweeps cannot lower" in sentence
     least = re.search(r"alone leave (\d+\.\d) µm", sentence)
     assert least is not None
-    # 1.96 times probe of 2 um and axis of 1 um, and a little for touch-off and latch
-    assert 4.4 <= float(least[1]) <= 5.5
+    # 1.96 times probe of 2 um, and a little for touch-off, latch and a screw of 1 um,
+    # which nearly cancels over four turns
+    assert 3.9 <= float(least[1]) <= 5.0
 
 
 def test_the_time_left_is_told_and_falls_to_the_way_home(

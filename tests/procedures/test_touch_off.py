@@ -50,7 +50,7 @@ def judge(rig: SimRig) -> tuple[float, float]:
     standard = math.hypot(
         datum.standard_uncertainty_mm,
         datum.probe_uncertainty_mm,
-        rig.settings.axis_uncertainty_mm,
+        bench.axis.standard_uncertainty_mm,
     )
     # The middle of the interval that ends at this step
     gap_error = bench.gap_mm(place - 0.5) - (

@@ -1,7 +1,7 @@
-"""JCGM 100:2008 (GUM): examples H.1, H.3, H.5 and 4.4.3, and table G.2.
+"""JCGM 100:2008 (GUM): examples H.1 to H.3, H.5 and 4.4.3, and table G.2.
 
-H.1's inputs also stand in a public test suite; the data of H.3, H.5 and 4.4.3 are from
-memory, and every digit that is published is reproduced from them.
+H.1's inputs also stand in a public test suite; the data of H.2, H.3, H.5 and 4.4.3 are
+from memory, and every digit that is published is reproduced from them.
 """
 
 from __future__ import annotations
@@ -13,7 +13,14 @@ import pytest
 
 from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.one_way import one_way
-from rig.analysis.numbers.uncertainty import coverage_factor, expand, mean_and_sd
+from rig.analysis.numbers.ratio import ratio
+from rig.analysis.numbers.uncertainty import (
+    coverage_factor,
+    expand,
+    figure,
+    mean_and_sd,
+)
+from rig.model.figures import Contribution, Evaluation, Figure
 from tests.references.readings import groups_with
 
 
@@ -113,3 +120,47 @@ def test_table_g2(nu: float) -> None:
 def test_degrees_of_freedom_are_cut_before_the_look_up(nu: float, taken: int) -> None:
     # G.4.1, note 1
     assert float(coverage_factor(nu)) == pytest.approx(float(coverage_factor(taken)))
+
+
+def test_h2_impedance_with_correlation_coefficients() -> None:
+    # Readings from memory: V, mA and rad; every printed digit is reproduced from them
+    volts = [5.007, 4.994, 5.005, 4.990, 4.999]
+    milliamps = [19.663, 19.639, 19.640, 19.685, 19.678]
+    readings = np.array([volts, np.array(milliamps) * 1e-3])
+    covariance = np.cov(readings) / 5.0
+    assert covariance[0, 1] / math.sqrt(
+        covariance[0, 0] * covariance[1, 1]
+    ) == pytest.approx(-0.36, abs=0.005)
+    # Two causes that have nothing in common make the two correlated means
+    root = np.linalg.cholesky(covariance)
+    voltage, current = (
+        figure(
+            float(readings[row].mean()),
+            "1",
+            [
+                Contribution(
+                    name=f"cause {cause}",
+                    evaluation=Evaluation.TYPE_A,
+                    standard_uncertainty=1.0,
+                    unit="1",
+                    sensitivity=float(root[row, cause]),
+                )
+                for cause in range(row + 1)
+            ],
+            n=5,
+        )
+        for row in (0, 1)
+    )
+
+    impedance = ratio(voltage, current, shared=["cause 0"])
+    apart = ratio(voltage, current)
+
+    assert impedance.value == pytest.approx(254.260, abs=5e-4)
+    assert standard(impedance) == pytest.approx(0.236, abs=5e-4)
+    assert standard(apart) < 0.22
+
+
+def standard(found: Figure) -> float:
+    assert found.expanded_uncertainty is not None
+    assert found.coverage_factor is not None
+    return found.expanded_uncertainty / found.coverage_factor

@@ -35,12 +35,15 @@ class GapCorrection:
         Standard uncertainty of a distance along the axis with it.
     statements : tuple[str, ...]
         Sentences for every result; empty if there is nothing to say.
+    in_place_of_screw : bool
+        Whether it takes the place of what is declared of the screw's errors.
     """
 
     operate_mm: FloatArray
     release_mm: FloatArray
     axis_mm: float
     statements: tuple[str, ...]
+    in_place_of_screw: bool = False
 
 
 def correction_table(calibration: AxisCalibration) -> CorrectionTable:
@@ -100,11 +103,29 @@ def gap_correction(
         np.asarray(release_mm, dtype=np.float64)[np.newaxis],
         datum_mm=[datum.position_steps / axis.steps_per_mm],
         backlash_mm=[conditions.backlash.value_mm],
-        stated_mm=[axis.standard_uncertainty_mm],
+        stated_mm=[stated_axis_mm(conditions)],
         calibration=conditions.calibration,
         day=day,
     )
     return found
+
+
+def stated_axis_mm(conditions: Conditions) -> float:
+    """Return what was stated of the axis before benches were declared.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        Conditions of a run.
+
+    Returns
+    -------
+    float
+        Standard uncertainty, mm; 0 where the run rests on what is known of the bench.
+    """
+    if conditions.bench is not None:
+        return 0.0
+    return conditions.axis.standard_uncertainty_mm
 
 
 def gap_corrections(
@@ -130,7 +151,8 @@ def gap_corrections(
     backlash_mm : array_like, shape (k,)
         Backlash that was taken off, as the touches showed it; 0 if nobody measured it.
     stated_mm : array_like, shape (k,)
-        Stated standard uncertainty of the axis.
+        Stated standard uncertainty of the axis; 0 where what is declared of the screw
+        stands in its place.
     calibration : AxisCalibration or None
         Calibration of the axis, as it stood then.
     day : date
@@ -207,6 +229,9 @@ def gap_corrections(
             release_mm=off.values_mm[at] - release_mm[run],
             axis_mm=float(axis[at]),
             statements=(*said, period) if unseen[at] else said,
+            in_place_of_screw=(
+                state is CalibrationState.VALID and not bool(unseen[at])
+            ),
         )
     return found
 

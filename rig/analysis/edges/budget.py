@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.edges.bench_causes import NO_CAUSES, BenchCauses
 from rig.analysis.edges.speed import SpeedFit
 from rig.analysis.numbers.gaps import FloatArray, require_finite
 from rig.analysis.numbers.uncertainty import rectangular
@@ -33,7 +34,8 @@ class Knowns:
     steps_per_mm : array_like
         Scale of the axis.
     axis_mm : array_like
-        Position error between two places, as a standard uncertainty.
+        Position error between two places by the calibration, or as stated for runs
+        from before the bench was declared, as a standard uncertainty.
     datum_steps : array_like
         Step count at which the gap is 0, found on approach.
     datum_mm : array_like
@@ -41,13 +43,18 @@ class Knowns:
     datum_dof : array_like
         Degrees of freedom of the datum.
     probe_mm : array_like
-        Standard uncertainty of the touch probe itself.
+        Standard uncertainty of the touch probe as stated for runs from before the bench
+        was declared; 0 for others.
     backlash_mm : array_like
         Lost motion on reversal.
     backlash_uncertainty_mm : array_like
         Standard uncertainty of the backlash.
     backlash_dof : array_like
         Degrees of freedom of the backlash.
+    backlash_by_probe : array_like
+        1 where the backlash was found on the touch probe, else 0.
+    bench : BenchCauses
+        What the bench adds to every distance.
     switching_frequency_hz : float or None
         Switching frequency by the data sheet; None if unknown.
     datum_moved_mm : array_like or None
@@ -63,6 +70,8 @@ class Knowns:
     backlash_mm: npt.ArrayLike
     backlash_uncertainty_mm: npt.ArrayLike
     backlash_dof: npt.ArrayLike
+    backlash_by_probe: npt.ArrayLike = 1.0
+    bench: BenchCauses = NO_CAUSES
     switching_frequency_hz: float | None = None
     datum_moved_mm: npt.ArrayLike | None = None
 
@@ -108,6 +117,10 @@ class Term:
         Unit of the standard uncertainty.
     sensitivity : ndarray or float
         Factor from the contribution to the figure, shape (...).
+    common : bool
+        Whether it is one and the same quantity wherever its name stands in a run.
+    optional : bool
+        Whether no line stands in the budget where it is 0.
     """
 
     name: str
@@ -116,6 +129,8 @@ class Term:
     degrees_of_freedom: ArrayOrFloat
     unit: str = "mm"
     sensitivity: ArrayOrFloat = 1.0
+    common: bool = False
+    optional: bool = False
 
     @property
     def effect(self) -> FloatArray:
@@ -172,12 +187,14 @@ def common_terms(knowns: Knowns) -> tuple[Term, Term, Term]:
             evaluation=Evaluation.TYPE_B,
             standard_uncertainty=_array(knowns.probe_mm),
             degrees_of_freedom=known,
+            optional=True,
         ),
         Term(
             name="axis position error",
             evaluation=Evaluation.TYPE_B,
             standard_uncertainty=_array(knowns.axis_mm),
             degrees_of_freedom=known,
+            optional=True,
         ),
     )
 
@@ -220,6 +237,7 @@ def grid_term(fit: SpeedFit, step_mm: FloatArray, which: str) -> Term:
         evaluation=Evaluation.TYPE_B,
         standard_uncertainty=np.where(averaged, 0.0, rectangular(0.5 * step_mm)),
         degrees_of_freedom=math.inf,
+        common=True,
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from rig.analysis.axis.axis_correction import GapCorrection, gap_correction
+from rig.analysis.edges.bench_causes import bench_causes, widest
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.edges.datum_closing import (
     DatumClosing,
@@ -23,7 +24,10 @@ from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
 from rig.errors import BenchError
+from rig.model.mounted import Backlash, BacklashSource
 from rig.model.sweeps import Conditions, Run, Sweep
+
+_NO_SHARE = 1e-12  # what rounding leaves of a share of 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +116,7 @@ def run_arrays(run: Run) -> RunArrays:
         knowns=_knowns(
             run.conditions,
             shares,
-            [correction.axis_mm for correction in corrections],
+            corrections,
             run.header.sensor.switching_frequency_hz,
             moved_share_mm(closings_of_run(run), shares.tolist()),
         ),
@@ -248,14 +252,15 @@ def _calibration_under(
 def _knowns(
     conditions: Sequence[Conditions],
     shares: FloatArray,
-    axis_mm: Sequence[float],
+    corrections: Sequence[GapCorrection],
     frequency_hz: float | None,
     datum_moved_mm: float | None,
 ) -> Knowns:
     """Combine the uncertainties of all conditions by their shares in the points.
 
     Scatter of the touches is new each time; probe and screw are the same throughout, so
-    theirs add with their signs.
+    theirs add with their signs. The shares of what is declared sum to 1, so it counts
+    once; where it changed on the way, the widest does.
     """
     datum_mm, datum_dof = _independent(
         [c.datum.standard_uncertainty_mm for c in conditions],
@@ -267,7 +272,11 @@ def _knowns(
         [c.backlash.degrees_of_freedom for c in conditions],
         shares,
     )
-    probe = [c.datum.probe_uncertainty_mm for c in conditions]
+    probe = [
+        0.0 if c.bench is not None else c.datum.probe_uncertainty_mm for c in conditions
+    ]
+    axis_mm = [correction.axis_mm for correction in corrections]
+    used = np.flatnonzero(np.abs(shares) > _NO_SHARE).tolist()
     return Knowns(
         steps_per_mm=conditions[0].axis.steps_per_mm,
         axis_mm=abs(float(shares @ np.array(axis_mm))),
@@ -278,9 +287,34 @@ def _knowns(
         backlash_mm=conditions[0].backlash.value_mm,
         backlash_uncertainty_mm=backlash_mm,
         backlash_dof=backlash_dof,
+        backlash_by_probe=max(float(by_probe(conditions[i].backlash)) for i in used),
+        bench=widest(
+            [
+                bench_causes(
+                    conditions[i].bench, screw=not corrections[i].in_place_of_screw
+                )
+                for i in used
+            ]
+        ),
         switching_frequency_hz=frequency_hz,
         datum_moved_mm=datum_moved_mm,
     )
+
+
+def by_probe(backlash: Backlash) -> bool:
+    """Whether a backlash was found on the touch probe.
+
+    Parameters
+    ----------
+    backlash : Backlash
+        Backlash of a run's conditions.
+
+    Returns
+    -------
+    bool
+        True if delay and hysteresis of the probe are in it.
+    """
+    return backlash.source is BacklashSource.PROBE
 
 
 def _independent(
@@ -289,7 +323,7 @@ def _independent(
     used = [
         (abs(share) * u, nu)
         for share, u, nu in zip(shares, uncertainties, dof, strict=True)
-        if abs(share) > 1e-12
+        if abs(share) > _NO_SHARE
     ]
     if len(used) == 1:
         # Kept as stated, so that degrees of freedom that cannot be are refused

@@ -9,40 +9,6 @@ from dataclasses import replace
 from rig.analysis.numbers.uncertainty import figure
 from rig.errors import InputError
 from rig.model.figures import Contribution, Figure
-from rig.model.sweeps import Conditions
-
-TOUCH_OFF = "touch-off scatter"
-TOUCH_PROBE = "touch probe"
-BACKLASH = "backlash"
-
-
-def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str]:
-    """Names of the contributions that two runs have in common.
-
-    Parameters
-    ----------
-    first, second : Conditions
-        Conditions of the two runs.
-
-    Returns
-    -------
-    frozenset of str
-        Names as they stand in the budgets of the operate and release points.
-
-    Notes
-    -----
-    One rig has one touch probe, so its error is the same in both runs; the scatter of
-    the touch-off is common if the datum is the same one. The position error of the axis
-    counts as independent: the two points lie at different places.
-    """
-    shared = set()
-    if first.rig_id == second.rig_id:
-        shared.add(TOUCH_PROBE)
-        if first.datum == second.datum:
-            shared.add(TOUCH_OFF)
-        if first.backlash == second.backlash:
-            shared.add(BACKLASH)
-    return frozenset(shared)
 
 
 def ratio(

@@ -21,6 +21,7 @@ from rig.model.figure_forms import (
 )
 from rig.version import ANALYSIS_VERSION
 
+_NOTHING = 1e-12  # mm, % or ms: what rounding leaves of sensitivities that cancel
 BoolArray = npt.NDArray[np.bool_]
 
 _LEAST_DOF = 3  # of the scatter; see `_why_no_scatter`
@@ -181,13 +182,15 @@ def _differences(draft: _Draft, k: int) -> BoolArray:
         [
             draft.without,
             *(_all(np.isfinite(each), k) for each in (quantity.value, quantity.sd)),
-            *(_all(_is_known(term), k) for term in quantity.terms),
+            *(_all(_stands(term), k) for term in quantity.terms),
         ]
     )
 
 
-def _is_known(term: Term) -> BoolArray:
-    return np.isfinite(term.standard_uncertainty) & np.isfinite(term.sensitivity)
+def _stands(term: Term) -> BoolArray:
+    """Whether the term is a line of the budget."""
+    known = np.isfinite(term.standard_uncertainty) & np.isfinite(term.sensitivity)
+    return np.asarray(known & (term.effect > _NOTHING) if term.optional else known)
 
 
 def _all(values: npt.ArrayLike, k: int) -> npt.NDArray[np.bool_]:
@@ -207,7 +210,7 @@ def _figure(
     value, sd = of_runs(draft.quantity.value), of_runs(draft.quantity.sd)
     if why and not np.isfinite(value[0]):
         value, why = np.zeros_like(value), f"{why}; written as 0"
-    terms = [t for t in draft.quantity.terms if _all(_is_known(t), k)[first]]
+    terms = [t for t in draft.quantity.terms if _all(_stands(t), k)[first]]
     lines = [
         (
             of_runs(t.standard_uncertainty),

@@ -46,8 +46,8 @@ class ManyRuns:
     release_steps : ndarray of float
         Step counts of the release edges, likewise.
     knowns : Knowns
-        Arrays of shape (r,); its switching frequency and what its datum moved by are
-        not used.
+        Arrays of shape (r,), those of the bench too; its switching frequency and what
+        its datum moved by are not used.
     datum_moved_mm : ndarray of float
         Size of each datum's closing difference, shape (r,); NaN where the face was not
         touched again.
@@ -102,6 +102,7 @@ def _alike(many: ManyRuns, runs: IndexArray, rows: IndexArray) -> Iterator[Index
             [_frequency(many.facts[run]) for run in runs],
             np.isinf(np.asarray(known.backlash_dof, dtype=np.float64)[runs]),
             np.isnan(many.datum_moved_mm[runs]),
+            np.column_stack([np.asarray(each)[runs] for each in known.bench.sources]),
         ]
     )
     return equal_rows(key)
@@ -146,6 +147,8 @@ def _knowns_of(many: ManyRuns, runs: IndexArray) -> Knowns:
         backlash_mm=np.asarray(known.backlash_mm)[runs],
         backlash_uncertainty_mm=np.asarray(known.backlash_uncertainty_mm)[runs],
         backlash_dof=np.asarray(known.backlash_dof)[runs],
+        backlash_by_probe=np.asarray(known.backlash_by_probe)[runs],
+        bench=known.bench.of_runs(runs),
         switching_frequency_hz=many.facts[runs[0]].switching_frequency_hz,
         datum_moved_mm=None if np.isnan(moved_mm[0]) else moved_mm,
     )

@@ -6,18 +6,18 @@ an object, and says nothing in words beyond the name of each term.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.edges.bench_terms import BenchTerms, bench_terms
 from rig.analysis.edges.budget import (
     Knowns,
     Term,
     backlash_term,
     common_terms,
     delay_left_in,
-    grid_name,
     grid_of_slope,
     grid_term,
     memory_term,
@@ -175,9 +175,10 @@ def run_quantities(
         fit_speed(speed_mm_s, gaps_off),
         fit_speed(speed_mm_s, gaps_off - gaps_on),
     )
-    operate = _operate(on, knowns, step, top)
-    release = _release(off, knowns, step, top)
-    travel = _travel(fits, knowns, step, top)
+    bench = bench_terms(knowns, on.at_rest, off.at_rest)
+    operate = _operate(on, knowns, bench, step, top)
+    release = _release(off, knowns, bench, step, top)
+    travel = _travel(fits, knowns, bench, step, top)
     on_grid = grid_of_slope(on, step, "operate")
     off_grid = grid_of_slope(off, step, "release")
     alike = repeat_sweeps(speed_mm_s)
@@ -220,7 +221,9 @@ def _gaps(
     return on, off
 
 
-def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
+def _operate(
+    fit: SpeedFit, knowns: Knowns, bench: BenchTerms, step: FloatArray, top: float
+) -> Quantity:
     return Quantity(
         value=fit.at_rest,
         sd=fit.residual_sd,
@@ -228,13 +231,16 @@ def _operate(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Qua
             repeatability(fit),
             *common_terms(knowns),
             *closing_terms(knowns),
+            *bench.operate,
             grid_term(fit, step, "operate"),
             *delay_left_in(fit, knowns, top),
         ),
     )
 
 
-def _release(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Quantity:
+def _release(
+    fit: SpeedFit, knowns: Knowns, bench: BenchTerms, step: FloatArray, top: float
+) -> Quantity:
     return Quantity(
         value=fit.at_rest,
         sd=fit.residual_sd,
@@ -243,6 +249,7 @@ def _release(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Qua
             *common_terms(knowns),
             *closing_terms(knowns),
             backlash_term(knowns),
+            *bench.release,
             grid_term(fit, step, "release"),
             *delay_left_in(fit, knowns, top),
         ),
@@ -252,6 +259,7 @@ def _release(fit: SpeedFit, knowns: Knowns, step: FloatArray, top: float) -> Qua
 def _travel(
     fits: tuple[SpeedFit, SpeedFit, SpeedFit],
     knowns: Knowns,
+    bench: BenchTerms,
     step: FloatArray,
     top: float,
 ) -> Quantity:
@@ -264,7 +272,9 @@ def _travel(
             repeatability(both),
             axis,
             backlash_term(knowns),
-            grid_term(on, step, "operate"),
+            *bench.travel,
+            # The operate point's own place in its step enters reversed
+            grid_term(on, step, "operate").scaled(-1.0),
             grid_term(off, step, "release"),
             *delay_left_in(both, knowns, top),
         ),
@@ -274,7 +284,7 @@ def _travel(
 def _percent(
     operate: Quantity, travel: Quantity, on: SpeedFit, both: SpeedFit
 ) -> Quantity:
-    """Share of the operate point; what enters both figures enters once, by its sign."""
+    """Share of the operate point; what is common to both enters once, by its signs."""
     with np.errstate(divide="ignore", invalid="ignore"):
         per_travel = 100.0 / operate.value
         per_operate = -per_travel * travel.value / operate.value
@@ -293,19 +303,35 @@ def _percent(
         degrees_of_freedom=float(dof),
         unit="%",
     )
-    # An error of the operate point's own place in its step enters travel reversed
-    shared = {grid_name("operate")}
+    common = {term.name: term for term in operate.terms if term.common}
+    taken = {term.name for term in travel.terms if term.common} & common.keys()
     from_travel = [
-        term.scaled(per_travel - per_operate if term.name in shared else per_travel)
+        _both_in_percent(term, common[term.name], per_travel, per_operate)
+        if term.name in taken
+        else term.scaled(per_travel)
         for term in travel.terms[1:]
     ]
     from_operate = [
-        term.scaled(per_operate, name=f"{term.name}, in the operate point")
+        term.scaled(
+            per_operate,
+            name="" if term.common else f"{term.name}, in the operate point",
+        )
         for term in operate.terms[1:]
-        if term.name not in shared
+        if term.name not in taken
     ]
     return Quantity(
         value=value, sd=sd, terms=(repeatability_percent, *from_travel, *from_operate)
+    )
+
+
+def _both_in_percent(
+    in_travel: Term, in_operate: Term, per_travel: FloatArray, per_operate: FloatArray
+) -> Term:
+    """Return a quantity that enters both figures, with what is left of it."""
+    return replace(
+        in_travel,
+        sensitivity=in_travel.sensitivity * per_travel
+        + in_operate.sensitivity * per_operate,
     )
 
 

@@ -13,9 +13,14 @@ from rig.analysis.edges.datum_closing import closing_sentences
 from rig.analysis.edges.quality import pick_edges
 from rig.analysis.edges.run_arrays import calibration_of_run, closings_of_run
 from rig.analysis.run.home_shift import home_finding_of
+from rig.model.bench_declaration import BenchKnowledge
 from rig.model.mounted import Backlash, BacklashSource
 from rig.model.sweeps import Run, Sweep
 
+_UNDECLARED = (
+    "Nothing is declared of the bench: what its screw, probe and plate may be off by is"
+    " assumed."
+)
 _EDGE_MISSING = "an edge is missing"
 
 
@@ -54,7 +59,7 @@ class RunFacts:
     timetable : tuple[str, ...]
         Sentences about the timetable.
     calibration : tuple[str, ...]
-        Sentences about the calibration of the axis.
+        Sentences about the calibration of the axis and the declaration of the bench.
     single_speed_mm_s : float or None
         The speed if there was only one; None with several.
     switching_frequency_hz : float or None
@@ -110,6 +115,9 @@ def facts_of_run(
         if index in used
         for sentence in correction.statements
     ]
+    said += [
+        sentence for i in used for sentence in about_the_bench(run.conditions[i].bench)
+    ]
     closings = closings_of_run(run)
     about_datums = [
         sentence for index in used for sentence in closing_sentences(closings[index])
@@ -137,6 +145,24 @@ def facts_of_run(
         switching_frequency_hz=run.header.sensor.switching_frequency_hz,
         datum=tuple(dict.fromkeys(about_datums)) if run.ended_at is not None else (),
     )
+
+
+def about_the_bench(known: BenchKnowledge | None) -> tuple[str, ...]:
+    """Say whether the errors of the bench are declared.
+
+    Parameters
+    ----------
+    known : BenchKnowledge or None
+        What the run rests on; None for a run from before that was kept.
+
+    Returns
+    -------
+    tuple of str
+        Whole sentences; empty if there is nothing to say.
+    """
+    if known is None or known.declared:
+        return ()
+    return (_UNDECLARED,)
 
 
 def single_speed(speeds_mm_s: Sequence[float]) -> float | None:

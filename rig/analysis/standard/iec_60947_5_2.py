@@ -211,7 +211,7 @@ def usable_distance(
     limits : mapping of str to LimitEntry
         Limits by symbol, from `limits_for`.
     shared : collection of str
-        Contributions common to all these runs; see `ratio.shared_contributions`.
+        Contributions common to all these runs; see `shared_contributions`.
     rule : Rule
         Decision rule.
 

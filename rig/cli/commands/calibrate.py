@@ -7,7 +7,13 @@ from pathlib import Path
 
 import click
 
-from rig.cli.open_rig import SETTINGS, open_rig, open_store, put_by_hand
+from rig.cli.open_rig import (
+    SETTINGS,
+    open_rig,
+    open_store,
+    put_by_hand,
+    rig_identity,
+)
 from rig.cli.options import example, json_option, records_option, rig_option
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
@@ -62,8 +68,6 @@ def add(
     FILE has the columns target_mm,direction and deviation_mm or reading_mm: places in
     mm from home, up for approach and down for retreat.
     """
-    if (rig_name is None) is (rig_id is None):
-        raise InputError("give either --rig or --rig-id: whose axis is it?")
     # Deferred: help must answer at once
     from rig.cli.text.calibration_text import calibration_text
     from rig.inquiry.axis_calibration import (
@@ -74,7 +78,7 @@ def add(
     from rig.sheets.calibration_sheet import calibration_sheet
 
     order = CalibrationOrder(
-        rig_id=rig_id or _rig_id_of(str(rig_name)),
+        rig_id=rig_identity(rig_name, rig_id),
         certificate=certificate,
         calibrated_on=day_of(made, "--made"),
         due_on=day_of(due, "--due"),
@@ -88,16 +92,6 @@ def add(
         say_document("calibration", result)
     else:
         say(calibration_text(calibration_sheet(result)))
-
-
-def _rig_id_of(rig_name: str) -> str:
-    """Ask a rig for its identity.
-
-    Raises:
-        LinkError: It does not answer.
-    """
-    with open_rig(rig_name) as rig:
-        return rig.mover.traits.rig_id
 
 
 @command.command(epilog=example(_MEASURE))

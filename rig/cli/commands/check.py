@@ -6,8 +6,14 @@ from pathlib import Path
 
 import click
 
-from rig.cli.open_rig import SETTINGS, open_rig
-from rig.cli.options import catalogue_option, example, json_option, rig_option
+from rig.cli.open_rig import SETTINGS, declared_bench, open_rig
+from rig.cli.options import (
+    catalogue_option,
+    example,
+    json_option,
+    records_option,
+    rig_option,
+)
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.table import SIMULATED, table
@@ -18,10 +24,15 @@ UNFIT_STATUS = 3
 @click.command(epilog=example("gapsweep check --rig sim:// --sensor level-18"))
 @rig_option
 @click.option("--sensor", help="Mounted sensor, to judge the idle level of its output.")
+@records_option
 @catalogue_option
 @json_option
 def command(
-    rig_name: str, sensor: str | None, catalogue_path: Path | None, as_json: bool
+    rig_name: str,
+    sensor: str | None,
+    records: str | None,
+    catalogue_path: Path | None,
+    as_json: bool,
 ) -> int:
     """Look at link, home, datum, backlash, scale, output and cable.
 
@@ -35,7 +46,8 @@ def command(
     catalogue = load_catalogue(catalogue_path)
     known = catalogue.sensor(sensor) if sensor else None
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:
-        check = check_bench(rig.mover, SETTINGS, tell, sensor=known)
+        declared = declared_bench(records, rig.mover.traits.rig_id)
+        check = check_bench(rig.mover, SETTINGS, tell, sensor=known, declared=declared)
         simulated = rig.mover.traits.simulated
     if as_json:
         found = CheckDocument(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from rig.cli.open_rig import SETTINGS, open_rig
-from rig.cli.options import example, json_option, rig_option
+from rig.cli.open_rig import SETTINGS, declared_bench, open_rig
+from rig.cli.options import example, json_option, records_option, rig_option
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.table import SIMULATED
@@ -13,8 +13,9 @@ from rig.cli.text.table import SIMULATED
 
 @click.command(epilog=example("gapsweep touch-off --rig /dev/ttyUSB0"))
 @rig_option
+@records_option
 @json_option
-def command(rig_name: str, as_json: bool) -> None:
+def command(rig_name: str, records: str | None, as_json: bool) -> None:
     """Find where the gap is 0, and the lost motion on reversal.
 
     The axis homes and touches the face slowly: keep hands clear.
@@ -25,7 +26,8 @@ def command(rig_name: str, as_json: bool) -> None:
     from rig.sheets.touch_off_sheet import touch_off_rows
 
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:
-        bench = touch_off(rig.mover, SETTINGS, tell)
+        declared = declared_bench(records, rig.mover.traits.rig_id)
+        bench = touch_off(rig.mover, SETTINGS, tell, declared=declared)
         simulated = rig.mover.traits.simulated
     found = touch_off_figures(
         bench.axis, bench.datum, bench.backlash, simulated=simulated

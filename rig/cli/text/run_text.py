@@ -84,7 +84,7 @@ def sweeps_text(sheet: RunSheet) -> str:
 
 
 def budget_text(sheet: RunSheet) -> str:
-    """Return the budgets of the main figures as tables."""
+    """Return the budgets of all figures as tables, and what none includes."""
     parts = []
     for budget in sheet.budgets:
         rows = [
@@ -107,7 +107,7 @@ def budget_text(sheet: RunSheet) -> str:
             "share",
         ]
         parts.append(table(head, rows))
-    return "\n\n".join(parts)
+    return "\n\n".join([*parts, sheet.not_included] if parts else [])
 
 
 def _notes(sheet: RunSheet) -> str:

@@ -69,7 +69,13 @@ class CheckBench(Job):
         mover = access.rig().mover
         sensor, _ = access.mounted()
         access.set_bench(None)
-        check = check_bench(mover, access.settings, access.tell, sensor=sensor)
+        check = check_bench(
+            mover,
+            access.settings,
+            access.tell,
+            sensor=sensor,
+            declared=access.declared_bench(),
+        )
         access.set_bench(check.bench if check.fit else None)
         access.post(BenchChecked(findings=check.findings))
 
@@ -86,7 +92,10 @@ class TouchOff(Job):
         mover = access.rig().mover
         access.mounted()
         access.set_bench(None)
-        access.set_bench(touch_off(mover, access.settings, access.tell))
+        declared = access.declared_bench()
+        access.set_bench(
+            touch_off(mover, access.settings, access.tell, declared=declared)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

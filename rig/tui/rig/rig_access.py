@@ -17,12 +17,13 @@ from rig.errors import (
 )
 from rig.link.inbox import Delivery
 from rig.link.link import Link, Watcher
+from rig.model.bench_declaration import BenchDeclaration
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Event
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
-from rig.records import Store, open_records
+from rig.records import Store, Writer, open_records
 from rig.tui.rig.live_view import LiveView
 from rig.tui.rig.rig_events import (
     Connected,
@@ -180,6 +181,11 @@ class RigAccess:
         if self._store is None:
             self._store = open_records(self._records)
         return self._store
+
+    def declared_bench(self) -> BenchDeclaration:
+        """Return what is declared of the bench of the rig; refuse without a rig."""
+        rig_id = self.rig().mover.traits.rig_id
+        return Writer(self.records()).bench_in_force(rig_id)
 
     def run_context(self) -> RunContext:
         """Return what runs are carried out with; refuse if no rig is connected."""

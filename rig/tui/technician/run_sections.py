@@ -116,13 +116,13 @@ def _verdict(row: VerdictRow) -> list[Content]:
 
 
 def budget_lines(facts: RunFacts) -> Content:
-    """Return what makes up the uncertainty of the main figures."""
+    """Return what makes up the uncertainty of all figures."""
     if facts.sheet.no_figures:
         return Content("No figures, so no budget.")
     lines: list[Content] = []
     for table in facts.sheet.budgets:
         lines += _budget(table)
-    return Content("\n").join(lines)
+    return Content("\n").join([*lines, Content(facts.sheet.not_included)])
 
 
 def _budget(table: BudgetTable) -> list[Content]:

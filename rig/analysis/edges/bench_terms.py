@@ -1,0 +1,196 @@
+"""What the bench adds to the points of a run, each cause with its sensitivity."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from rig.analysis.edges.bench_causes import bench_causes
+from rig.analysis.edges.budget import Knowns, Term
+from rig.analysis.numbers.gaps import FloatArray
+from rig.model.bench_declaration import BenchKnowledge
+from rig.model.figures import Evaluation
+
+# Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
+# runs of a rig (else for those under one datum)
+_CAUSES: Final = {
+    "periodic error of the screw, sine part": ("periodic_mm", True),
+    "periodic error of the screw, cosine part": ("periodic_mm", True),
+    "periodic error of the screw, at the datum": ("periodic_mm", False),
+    "periodic error of the screw, at the operate point": ("periodic_mm", None),
+    "periodic error of the screw, at the release point": ("periodic_mm", None),
+    "linear error of the screw": ("linear", True),
+    "angle between axis and face": ("cosine", True),
+    "thermal expansion": ("expansion", True),
+    "touch probe, repeatability": ("repeatability_mm", False),
+    "touch probe, offset": ("offset_mm", True),
+    "touch probe, pre-travel": ("pretravel_mm", True),
+    "touch probe, delay": ("delay_mm", True),
+    "touch probe, hysteresis": ("hysteresis_mm", True),
+    "plate out of parallel": ("tilt_mm", False),
+    "flatness of the plate": ("plate_mm", False),
+    "flatness of the face": ("face_mm", True),
+    "change of the backlash": ("backlash_change_mm", False),
+}
+_PER_MM: Final = ("linear", "cosine", "expansion")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchTerms:
+    """Terms of a run's points and of their difference.
+
+    Attributes
+    ----------
+    operate : tuple[Term, ...]
+        Terms of the operate point.
+    release : tuple[Term, ...]
+        Terms of the release point.
+    travel : tuple[Term, ...]
+        Terms of release less operate.
+    """
+
+    operate: tuple[Term, ...]
+    release: tuple[Term, ...]
+    travel: tuple[Term, ...]
+
+
+def bench_terms(
+    knowns: Knowns, operate_mm: FloatArray, release_mm: FloatArray
+) -> BenchTerms:
+    """Say what the bench adds to the points of runs.
+
+    Parameters
+    ----------
+    knowns : Knowns
+        What is known of the bench.
+    operate_mm, release_mm : ndarray, shape (...)
+        Points at rest, mm.
+
+    Returns
+    -------
+    BenchTerms
+        A cause that leaves a figure alone is not among its terms.
+
+    Notes
+    -----
+    A gap is the way from the place of the edge to that of the datum, so a screw that
+    stands off by e(x) adds e(x) - e(datum), on both flanks at the place of the nut. The
+    touches see a delay tau as v tau: the datum lies that much too far, and the backlash
+    is too large by twice as much, so the differential travel is short by 2 v tau.
+    """
+    found: dict[str, list[Term]] = {"operate": [], "release": [], "travel": []}
+    for name, (on, off) in _sensitivities(knowns, operate_mm, release_mm).items():
+        cause, _ = _CAUSES[name]
+        uncertainty = _uncertainty(knowns, name, cause)
+        both = _difference(off, on)
+        for figure, sensitivity in (
+            ("operate", on),
+            ("release", off),
+            ("travel", both),
+        ):
+            if sensitivity is not None:
+                found[figure].append(
+                    Term(
+                        name=f"{name} ({knowns.bench.source(cause)})",
+                        evaluation=Evaluation.TYPE_B,
+                        standard_uncertainty=uncertainty,
+                        degrees_of_freedom=knowns.bench.degrees_of_freedom(cause),
+                        unit="mm/mm" if cause in _PER_MM else "mm",
+                        sensitivity=sensitivity,
+                        common=True,
+                        optional=True,
+                    )
+                )
+    return BenchTerms(**{figure: tuple(terms) for figure, terms in found.items()})
+
+
+def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
+    """Yield the names of what two runs have in common that rest on the same knowledge.
+
+    Parameters
+    ----------
+    known : BenchKnowledge
+        What both rest on.
+    one_datum : bool
+        Whether they were taken under one datum too.
+
+    Yields
+    ------
+    str
+        Names as they stand in the budgets.
+    """
+    causes = bench_causes(known, screw=True)
+    for name, (cause, of_rig) in _CAUSES.items():
+        if of_rig or (of_rig is False and one_datum):
+            yield f"{name} ({causes.source(cause)})"
+
+
+_Sensitivity = FloatArray | float | None
+
+
+def _sensitivities(
+    knowns: Knowns, operate_mm: FloatArray, release_mm: FloatArray
+) -> dict[str, tuple[_Sensitivity, _Sensitivity]]:
+    """Return what each cause does to the operate and to the release point."""
+    by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
+    periodic = "periodic error of the screw"
+    found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
+        f"{periodic}, at the datum": (-1.0, -1.0),
+        f"{periodic}, at the operate point": (1.0, None),
+        f"{periodic}, at the release point": (None, 1.0),
+        "linear error of the screw": (operate_mm, release_mm),
+        "angle between axis and face": (operate_mm, release_mm),
+        "thermal expansion": (operate_mm, release_mm),
+        "touch probe, delay": (1.0, 1.0 - 2.0 * by_probe),
+        "touch probe, hysteresis": (None, -by_probe),
+        "change of the backlash": (None, 1.0),
+    }
+    for name in (
+        "touch probe, repeatability",
+        "touch probe, offset",
+        "touch probe, pre-travel",
+        "plate out of parallel",
+        "flatness of the plate",
+        "flatness of the face",
+    ):
+        found[name] = (1.0, 1.0)
+    lead = np.asarray(knowns.bench.lead_mm, dtype=np.float64)
+    if np.any(lead > 0.0):
+        turn = np.where(
+            lead > 0.0, 2.0 * math.pi / np.where(lead > 0.0, lead, 1.0), 0.0
+        )
+        datum = np.asarray(knowns.datum_steps) / np.asarray(knowns.steps_per_mm)
+        for part, wave in (("sine", math.sin), ("cosine", math.cos)):
+            zero = _each(wave, turn * datum)
+            found[f"{periodic}, {part} part"] = (
+                _each(wave, turn * (datum - operate_mm)) - zero,
+                _each(wave, turn * (datum - release_mm)) - zero,
+            )
+    return {name: found[name] for name in _CAUSES if name in found}
+
+
+def _each(wave: Callable[[float], float], values: FloatArray) -> FloatArray:
+    """Apply a function number by number: one run and many give the same bits."""
+    flat = [wave(value) for value in np.ravel(values).tolist()]
+    return np.reshape(np.array(flat), np.shape(values))
+
+
+def _difference(off: _Sensitivity, on: _Sensitivity) -> _Sensitivity:
+    if on is None or off is None:
+        return off if on is None else -on
+    # Numbers that hold for every run; an array may be 0 for some of them alone
+    if type(on) is float and type(off) is float:
+        return off - on or None
+    return off - on
+
+
+def _uncertainty(knowns: Knowns, name: str, cause: str) -> FloatArray:
+    size = np.asarray(getattr(knowns.bench, cause), dtype=np.float64)
+    if cause != "periodic_mm":
+        return size
+    by_place = np.asarray(knowns.bench.lead_mm, dtype=np.float64) == 0.0
+    return np.where(by_place == ("part" not in name), size, 0.0)

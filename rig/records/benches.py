@@ -1,0 +1,115 @@
+"""What is declared of the benches of rigs. Adds only; the newest entry is in force."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Select, inspect, select
+
+from rig.model.bench_declaration import (
+    NOTHING_DECLARED,
+    BenchDeclaration,
+    ValueSource,
+)
+from rig.records.mapping import (
+    StoredRow,
+    declared_values,
+    json_text,
+    time_of,
+    time_text,
+)
+from rig.records.schema_benches import bench_declarations
+from rig.records.store import Store
+from rig.version import SOFTWARE_VERSION
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchEntry:
+    """A declaration as it was entered.
+
+    Attributes:
+        rig_id: The rig whose bench it is.
+        declaration: All that is declared from then on.
+        author: Who declared it; may be empty.
+        entered_at: When, UTC.
+    """
+
+    rig_id: str
+    declaration: BenchDeclaration
+    author: str
+    entered_at: datetime
+
+
+class BenchBook:
+    """Declarations on record.
+
+    Every method raises `RecordsError` when the records cannot be read or written.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def add(self, entry: BenchEntry) -> None:
+        """Add a declaration; from now on it is the one in force for its rig."""
+        row = {
+            "rig_id": entry.rig_id,
+            "declaration": json_text(asdict(entry.declaration)),
+            "author": entry.author,
+            "entered_at": time_text(entry.entered_at),
+            "software_version": SOFTWARE_VERSION,
+        }
+        with self._store.writing() as connection:
+            connection.execute(bench_declarations.insert(), row)
+
+    def every(self) -> list[BenchEntry]:
+        """Return the declarations of every rig, oldest first."""
+        column = bench_declarations.c
+        query = select(bench_declarations).order_by(column.declaration_id)
+        with self._store.reading() as connection:
+            if not _there(connection):
+                return []
+            return [_entry_of(row) for row in connection.execute(query).mappings()]
+
+
+def declaration_in_force(connection: Connection, rig_id: str) -> BenchDeclaration:
+    """Return what is declared of the bench of a rig, inside a transaction."""
+    if not _there(connection):
+        return NOTHING_DECLARED
+    text = connection.scalar(_newest(rig_id))
+    return NOTHING_DECLARED if text is None else _declaration_of(text)
+
+
+def _newest(rig_id: str) -> Select[Any]:
+    column = bench_declarations.c
+    return (
+        select(column.declaration)
+        .where(column.rig_id == rig_id)
+        .order_by(column.declaration_id.desc())
+        .limit(1)
+    )
+
+
+def _there(connection: Connection) -> bool:
+    """Whether there is the table; earlier records that are only read lack it."""
+    return inspect(connection).has_table(bench_declarations.name)
+
+
+def _declaration_of(text: str) -> BenchDeclaration:
+    row = json.loads(text)
+    return BenchDeclaration(
+        screw_class=row["screw_class"],
+        screw_class_source=ValueSource(row["screw_class_source"]),
+        values=declared_values(row["values"]),
+    )
+
+
+def _entry_of(row: StoredRow) -> BenchEntry:
+    return BenchEntry(
+        rig_id=row["rig_id"],
+        declaration=_declaration_of(row["declaration"]),
+        author=row["author"],
+        entered_at=time_of(row["entered_at"]),
+    )
