@@ -133,7 +133,6 @@ class Simulation:
         self._specimen = ("", "")
         # A turned trimmer stays turned, whatever the specimen is held against
         self._turned: dict[tuple[str, str], float] = {}
-        # The probe without a gauge block on it
 
     def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Mount a sensor and a target.
