@@ -24,7 +24,7 @@ from tests.patience import PATIENCE_S
 # comes all the time, so there is an end to waiting for what it brings; what a busy
 # machine reads from the records takes longer
 _MOST_ROUNDS = 1000
-_MOST_ROUNDS_AT_REST = 30_000
+_MOST_ROUNDS_OF_READING = 30_000
 _QUIET_ROUNDS = 5  # a key passes from the loop to the app in three
 
 
@@ -40,8 +40,8 @@ async def active_handled(*_: float) -> None:
 
 async def _handled(app: App[None]) -> bool:
     quiet = 0
-    for count in range(_MOST_ROUNDS_AT_REST):
-        if count > _MOST_ROUNDS and _goes_on(app):
+    for count in range(_MOST_ROUNDS_OF_READING):
+        if count > _MOST_ROUNDS and (_goes_on(app) or not _reads(app)):
             break
         if not app.screen_stack or app._exception is not None:
             return False
@@ -55,6 +55,10 @@ async def _handled(app: App[None]) -> bool:
 
 def _goes_on(app: App[None]) -> bool:
     return isinstance(app, GapsweepApp) and app.situation.under_way is not None
+
+
+def _reads(app: App[None]) -> bool:
+    return any(w._thread_worker and not w.is_finished for w in app.workers)
 
 
 async def settled(pilot: Pilot[None]) -> None:
