@@ -17,6 +17,7 @@ from sim.population import Specimen, World, draw_specimen, draw_world
 
 Array = npt.NDArray[np.float64]
 
+_ANOTHER_DAY = 1_000_000
 _TURNS_BACK = 14  # each lowers what is left of a step back by the screw's slope, < 4 %
 
 
@@ -30,6 +31,19 @@ class Benches:
     @property
     def count(self) -> int:
         return len(self.worlds)
+
+    def one(self, index: int) -> Benches:
+        """Return one of them alone."""
+        return self.some(slice(index, index + 1))
+
+    def some(self, part: slice) -> Benches:
+        """Return some of them."""
+        return Benches(worlds=self.worlds[part], specimens=self.specimens[part])
+
+    def another_day(self) -> Benches:
+        """Return the same benches in another session."""
+        worlds = (draw_world(w.number, w.number + _ANOTHER_DAY) for w in self.worlds)
+        return Benches(worlds=tuple(worlds), specimens=self.specimens)
 
     @cached_property
     def _columns(self) -> dict[str, Array]:

@@ -139,7 +139,7 @@ def _measure(
     figures: list[list[RunFigures]] = [[] for _ in states]
     for first in range(0, benches.count, _AT_ONCE):
         some = slice(first, first + _AT_ONCE)
-        part = Benches(worlds=benches.worlds[some], specimens=benches.specimens[some])
+        part = benches.some(some)
         before = _part_of(mounted, some)
         touched = touch(part, rng)
         swept = sweep(part, before, touched, n, rng)

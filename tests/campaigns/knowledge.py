@@ -8,16 +8,22 @@ used by the two states alone that say so, which show what the rest costs.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
 
+from rig.analysis.axis.axis_correction import gap_corrections
+from rig.analysis.axis.axis_test import AxisReadings, axis_test
+from rig.analysis.axis.correction_table import table_from_axis_test
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.ratio import TOUCH_PROBE
+from rig.model.calibration import AxisCalibration
 from rig.model.settings import BenchSettings
+from tests.campaigns.axis_readings import INSTRUMENT_MM, Indicated, read_indicator
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched
 
@@ -112,6 +118,74 @@ def _nothing_declared(benches: Benches, touched: Touched, swept: Swept) -> Read:
     )
 
 
+def _indicator(benches: Benches, touched: Touched, swept: Swept) -> Read:
+    """Nothing declared, and the axis calibrated by an indicator on another day."""
+    plain = _nothing_declared(benches, touched, swept)
+    rng = np.random.default_rng([benches.worlds[0].number, 77])
+    corrected = [
+        _corrected(plain, index, indicated)
+        for index, indicated in enumerate(read_indicator(benches.another_day(), rng))
+    ]
+    return Read(
+        operate_steps=np.array([operate for operate, _, _ in corrected]),
+        release_steps=np.array([release for _, release, _ in corrected]),
+        knowns=replace(
+            plain.knowns, axis_mm=np.array([axis_mm for _, _, axis_mm in corrected])
+        ),
+    )
+
+
+def _corrected(
+    plain: Read, index: int, indicated: Indicated
+) -> tuple[Array, Array, float]:
+    """Return the counts of one run with the calibration applied, and its axis_mm."""
+    knowns = plain.knowns
+    scale, datum, backlash = (
+        float(np.asarray(each)[index])
+        for each in (knowns.steps_per_mm, knowns.datum_steps, knowns.backlash_mm)
+    )
+    table = table_from_axis_test(
+        axis_test(
+            AxisReadings(
+                targets_mm=indicated.places_mm,
+                up_mm=indicated.up_mm,
+                down_mm=indicated.down_mm,
+            )
+        ),
+        instrument_uncertainty_mm=INSTRUMENT_MM,
+        calibrated_on=_THEN.date(),
+        due_on=_THEN.date(),
+        certificate="campaign",
+    )
+    calibration = AxisCalibration(
+        calibration_id="campaign",
+        rig_id="campaign",
+        certificate=table.certificate,
+        calibrated_on=table.calibrated_on,
+        due_on=table.due_on,
+        positions_mm=table.positions_mm,
+        corrections_mm=table.corrections_mm,
+        standard_uncertainty_mm=table.standard_uncertainty_mm,
+    )
+    operate, release = plain.operate_steps[index], plain.release_steps[index]
+    gaps = [
+        operate_gap_mm(operate, datum_steps=datum, steps_per_mm=scale),
+        release_gap_mm(
+            release, datum_steps=datum, steps_per_mm=scale, backlash_mm=backlash
+        ),
+    ]
+    (found,) = gap_corrections(
+        np.concatenate(gaps)[np.newaxis],
+        datum_mm=[datum / scale],
+        stated_mm=[_SETTINGS.axis_uncertainty_mm],
+        calibration=calibration,
+        day=_THEN.date(),
+    )
+    added = found.added_mm * scale
+    n = operate.size
+    return operate - added[:n], release - added[n:], found.axis_mm
+
+
 def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
     """Counts as a screw without error would give them; the probe as assumed."""
 
@@ -181,4 +255,7 @@ SCREW_KNOWN = State(
 ALL_KNOWN = State(
     name="bench known perfectly", read=_all_known, shared=frozenset(), true=True
 )
-STATES: Final = (NOTHING_DECLARED, SCREW_KNOWN, ALL_KNOWN)
+INDICATOR = State(
+    name="indicator table", read=_indicator, shared=frozenset({TOUCH_PROBE})
+)
+STATES: Final = (NOTHING_DECLARED, INDICATOR, SCREW_KNOWN, ALL_KNOWN)
