@@ -1,7 +1,7 @@
 """JCGM 100:2008 (GUM): examples H.1 to H.3, H.5 and 4.4.3, and table G.2.
 
-H.1's inputs also stand in a public test suite; the data of H.2, H.3, H.5 and 4.4.3 are from
-memory, and every digit that is published is reproduced from them.
+H.1's inputs also stand in a public test suite; the data of H.2, H.3, H.5 and 4.4.3 are
+from memory, and every digit that is published is reproduced from them.
 """
 
 from __future__ import annotations
