@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
 from rig.analysis.batch.classes import Sorting, sort_into_classes
+from rig.analysis.batch.common_errors import CommonError, common_to_mean
 from rig.analysis.batch.compare import Comparison, compare_batches
 from rig.analysis.batch.control_charts import (
     ChartPair,
@@ -189,11 +190,13 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
     unit = one_unit((part.unit for part in collected.parts), "the batch")
     limits, limit_statements = _limits(collected, options, unit)
     names = dict.fromkeys(part.batch for part in collected.parts)
+    common = _common(collected)
     batches = tuple(
         _one(
             name,
             tuple(part for part in collected.parts if part.batch == name),
             collected.figure,
+            None if common is None else common[name],
             limits,
             options,
         )
@@ -202,7 +205,9 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
     comparison = None
     if len(batches) > 1:
         values = {one.name: [part.value for part in one.parts] for one in batches}
-        comparison = compare_batches(values, confidence=options.confidence)
+        comparison = compare_batches(
+            values, confidence=options.confidence, common=common
+        )
     return BatchResult(
         figure=collected.figure,
         unit=unit,
@@ -217,6 +222,16 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
         runs=collected.runs,
         tables=collected.tables,
     )
+
+
+def _common(collected: Parts) -> dict[str, tuple[CommonError, ...]] | None:
+    """Return what the parts of each batch have in common; None if nobody knows."""
+    if collected.common is None:
+        return None
+    of_batch: dict[str, list[tuple[CommonError, ...]]] = {}
+    for part, errors in zip(collected.parts, collected.common, strict=True):
+        of_batch.setdefault(part.batch, []).append(errors)
+    return {name: common_to_mean(errors) for name, errors in of_batch.items()}
 
 
 def _limits(
@@ -250,6 +265,7 @@ def _one(
     name: str,
     parts: tuple[PartFigure, ...],
     figure: str,
+    common: Sequence[CommonError] | None,
     limits: Limits | None,
     options: BatchOptions,
 ) -> Batch:
@@ -265,6 +281,7 @@ def _one(
         rule=RULES[options.rule],
         content=options.content,
         confidence=options.confidence,
+        common=common,
     )
     subgroups, said = _subgroups(values, options.subgroup)
     return Batch(

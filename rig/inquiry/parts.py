@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from rig.analysis.batch.common_errors import CommonError
 from rig.analysis.edges.shared_causes import shared_contributions
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError, NoFigures
+from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
@@ -103,6 +105,8 @@ class Parts:
         tables: Names of the files that the parts come from; empty for runs.
         run_warnings: Sentences that go with the figures, with how many runs say so.
         statements: What was chosen or left out.
+        common: What each part has in common with others, in the order of the parts;
+            None where nobody knows.
     """
 
     parts: tuple[PartFigure, ...]
@@ -113,6 +117,7 @@ class Parts:
     tables: tuple[str, ...]
     run_warnings: dict[str, int]
     statements: tuple[str, ...]
+    common: tuple[tuple[CommonError, ...], ...] | None
 
 
 def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts:
@@ -138,14 +143,21 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
     found: dict[str, RunBehind] = {}
     references: dict[str, RunBehind] = {}
     said: list[str] = []
+    common: list[tuple[CommonError, ...]] = []
     for batch, wanted in _batches(store, selection).items():
         newest = _newest_of_each_part(reader, wanted, batch, said)
-        for one in runs_behind(reader, newest):
+        behind = runs_behind(reader, newest)
+        one_datum = len({one.run.header.conditions.datum for one in behind}) == 1
+        for one in behind:
             found[one.run.header.run_id] = one
             reference = None if against is None else _reference(reader, one, against)
             if reference is not None:
                 references[reference.run.header.run_id] = reference
-            parts.append(_part(one, reference, figure, batch))
+            value = _value(one, reference, figure)
+            parts.append(_part(one, reference, value, batch))
+            common.append(
+                errors_in_common(value, one.run.header.conditions, one_datum=one_datum)
+            )
     runs = [one.run for one in found.values()]
     sensor = _one_sensor(runs)
     odd = any(not_the_standard_target(r.header.target, r.header.sensor) for r in runs)
@@ -159,6 +171,7 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
         tables=(),
         run_warnings=dict(Counter(w for one in every for w in _figures(one).warnings)),
         statements=tuple(said),
+        common=tuple(common),
     )
 
 
@@ -220,13 +233,16 @@ def _reference(reader: Reader, one: RunBehind, against: str) -> RunBehind:
     return reference
 
 
+def _value(one: RunBehind, reference: RunBehind | None, figure: str) -> Figure:
+    if reference is not None:
+        return _factor(one, reference)
+    return figure_of(_figures(one), figure)
+
+
 def _part(
-    one: RunBehind, reference: RunBehind | None, figure: str, batch: str
+    one: RunBehind, reference: RunBehind | None, found: Figure, batch: str
 ) -> PartFigure:
     header = one.run.header
-    found = figure_of(_figures(one), figure)
-    if reference is not None:
-        found = _factor(one, reference)
     return PartFigure(
         part=header.part,
         value=found.value,
@@ -307,6 +323,7 @@ def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
         tables=tuple(str(path) for path in selection.paths),
         run_warnings=dict(warnings),
         statements=said,
+        common=None,
     )
 
 

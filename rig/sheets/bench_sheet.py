@@ -16,7 +16,7 @@ class BenchSheet:
     """One bench; all text.
 
     Attributes:
-        lead: Which rig, and what is declared of it.
+        lead: Name of the rig, and whether its bench is declared.
         rows: Key, what it is, number, source and why, for every item.
         not_included: What no budget includes, as a sentence.
     """

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from rig.analysis.batch.capability import Capability, capability
+from rig.analysis.batch.common_errors import CommonError, half_width
 from rig.analysis.batch.normal_plot import NormalPlot, normal_plot
 from rig.analysis.batch.outliers import OutlierTest, find_outliers
 from rig.analysis.batch.tolerance import ToleranceInterval, tolerance_interval
 from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule, decide
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column, same_length
-from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
+from rig.analysis.numbers.intervals import Interval, sd_interval
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
-from rig.model.rounding import format_p
+from rig.model.rounding import format_p, format_significant
 
 SUSPECT_P = 0.05  # below it the batch is said not to look normal
 
@@ -121,6 +123,7 @@ def summarise_parts(
     rule: Rule = GUARDED,
     content: float = 0.95,
     confidence: float = 0.95,
+    common: Sequence[CommonError] | None = None,
 ) -> BatchSummary:
     """Summarise one figure of a batch.
 
@@ -145,6 +148,8 @@ def summarise_parts(
         Proportion of parts that the tolerance interval must cover, 0 to 1.
     confidence : float
         Confidence level of every interval and bound, 0 to 1.
+    common : sequence of CommonError or None
+        What is common to all parts, in their mean; None if nobody knows.
 
     Returns
     -------
@@ -175,20 +180,67 @@ def summarise_parts(
         rows=_rows(parts, x, u, test, words),
         n=x.size,
         mean=mean,
-        mean_interval=mean_interval(x, confidence),
+        mean_interval=_mean_interval(mean, sd, x.size, common or (), confidence),
         sd=sd,
         sd_interval=sd_interval(sd, x.size - 1, confidence),
         smallest=float(x.min()),
         largest=float(x.max()),
         outliers=test,
         normal_plot=plot,
-        tolerance=tolerance_interval(x, content=content, confidence=confidence),
+        tolerance=_widened(
+            tolerance_interval(x, content=content, confidence=confidence), common or ()
+        ),
         capability=None
         if limits is None or sd == 0.0
         else capability(x, limits, confidence=confidence),
         decisions=dict(Counter(words or [])),
         rule="" if limits is None else rule.name,
-        statements=_statements(x.size, test, plot, u is None and limits is not None),
+        statements=(
+            *_statements(x.size, test, plot, u is None and limits is not None),
+            *_about_what_is_common(unit, common),
+        ),
+    )
+
+
+def _mean_interval(
+    mean: float,
+    sd: float,
+    n: int,
+    common: Sequence[CommonError],
+    confidence: float,
+) -> Interval:
+    half = half_width(sd / math.sqrt(n), float(n - 1), common, confidence)
+    return Interval(lower=mean - half, upper=mean + half, confidence=confidence)
+
+
+def _common(common: Sequence[CommonError], confidence: float) -> float:
+    """Half-width of the interval of what is common alone."""
+    return half_width(0.0, 1.0, common, confidence)
+
+
+def _widened(
+    found: ToleranceInterval, common: Sequence[CommonError]
+) -> ToleranceInterval:
+    """Move both limits out by what all parts may be off by together."""
+    out = _common(common, found.confidence)
+    return replace(found, lower=found.lower - out, upper=found.upper + out)
+
+
+def _about_what_is_common(
+    unit: str, common: Sequence[CommonError] | None
+) -> tuple[str, ...]:
+    if common is None:
+        return (
+            "what all parts have in common (touch probe, axis) is not known here, and"
+            " the intervals of mean and tolerance leave it out",
+        )
+    if not common:
+        return ()
+    out = format_significant(_common(common, 0.95))
+    return (
+        f"what all parts have in common (touch probe, axis) is up to {out} {unit}"
+        " (95 %); more parts do not lower it, and it is in the intervals of mean and"
+        " tolerance",
     )
 
 

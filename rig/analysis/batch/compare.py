@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
+from rig.analysis.batch.common_errors import CommonError, difference_of
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column, probability
 from rig.analysis.numbers.intervals import Interval
@@ -78,7 +79,10 @@ class Comparison:
 
 
 def compare_batches(
-    batches: Mapping[str, Cells], *, confidence: float = 0.95
+    batches: Mapping[str, Cells],
+    *,
+    confidence: float = 0.95,
+    common: Mapping[str, Sequence[CommonError]] | None = None,
 ) -> Comparison:
     """Compare batches by one figure.
 
@@ -88,6 +92,8 @@ def compare_batches(
         One value a part, one unit for all; at least two batches of at least 2 parts.
     confidence : float
         Confidence level of each interval, 0 to 1; not lowered for the number of pairs.
+    common : mapping of str to sequence of CommonError, or None
+        What the parts of each batch have in common, in its mean; None if nobody knows.
 
     Returns
     -------
@@ -102,8 +108,10 @@ def compare_batches(
     Notes
     -----
     Means: NIST/SEMATECH e-Handbook, 7.3.1 (Welch) and 7.4.3. Spreads: 7.3.2 and
-    1.3.5.10. An error common to all batches, such as that of one datum, cancels in the
-    difference and is not part of its interval.
+    1.3.5.10. What the parts of a batch have in common cancels in the difference as far
+    as the other batch was measured with the same rig, declaration, probe and
+    calibration; what is left of it is part of the interval of each pair, by the GUM,
+    5.2.2. The analyses of variance leave it out.
     """
     if len(batches) < 2:
         raise InputError(
@@ -112,31 +120,40 @@ def compare_batches(
     probability("the confidence", confidence)
     data = {name: column(name, cells, at_least=2) for name, cells in batches.items()}
     pairs = tuple(
-        _pair(one, data[one], two, data[two], confidence)
+        _pair(one, data[one], two, data[two], confidence, _left(common, one, two))
         for one, two in combinations(data, 2)
     )
     return Comparison(
         means=one_way(list(data.values())),
         spreads=one_way([np.abs(x - np.median(x)) for x in data.values()]),
         pairs=pairs,
-        statements=_statements(len(pairs), confidence),
+        statements=_statements(len(pairs), confidence, common),
     )
 
 
 def _pair(
-    one: str, x: FloatArray, two: str, y: FloatArray, confidence: float
+    one: str,
+    x: FloatArray,
+    two: str,
+    y: FloatArray,
+    confidence: float,
+    common: Sequence[CommonError],
 ) -> PairComparison:
     from scipy.special import stdtr, stdtrit
 
     (m1, s1), (m2, s2) = mean_and_sd(x), mean_and_sd(y)
     v1, v2 = float(s1) ** 2 / x.size, float(s2) ** 2 / y.size
-    u = math.sqrt(v1 + v2)
+    off = sum(error.effect**2 for error in common)
+    u = math.sqrt(v1 + v2 + off)
     gap = float(m2) - float(m1)
     if u == 0.0:
         nu = float(x.size + y.size - 2)
         t = math.copysign(math.inf, gap) if gap else 0.0
     else:
-        nu = (v1 + v2) ** 2 / (v1**2 / (x.size - 1) + v2**2 / (y.size - 1))
+        # Welch's, with a share for each error that does not cancel
+        spread = v1**2 / (x.size - 1) + v2**2 / (y.size - 1)
+        spread += sum(e.effect**4 / e.degrees_of_freedom for e in common)
+        nu = u**4 / spread if spread > 0.0 else math.inf
         t = gap / u
     half = float(stdtrit(nu, 0.5 * (1.0 + confidence))) * u
     ratio, interval = _spread_ratio(x, float(s1), y, float(s2), confidence)
@@ -150,6 +167,28 @@ def _pair(
         p=2.0 * float(stdtr(nu, -abs(t))),
         sd_ratio=ratio,
         sd_ratio_interval=interval,
+    )
+
+
+def _about_what_is_common(
+    common: Mapping[str, Sequence[CommonError]] | None,
+) -> str:
+    if common is None:
+        return (
+            "an error of the touch probe or the axis cancels only where rig,"
+            " declaration, probe and calibration are the same, which is not known here;"
+            " the intervals leave it out"
+        )
+    origins = {frozenset(e.origin for e in errors) for errors in common.values()}
+    if len(origins) == 1 and len(next(iter(origins))) <= 1:
+        return (
+            "rig, declaration, probe and calibration are the same, so what they are off"
+            " by cancels"
+        )
+    return (
+        "the batches were not all measured with the same rig, declaration, probe and"
+        " calibration, so what these are off by does not cancel: it is in the interval"
+        " of each pair, and the analysis of variance leaves it out"
     )
 
 
@@ -174,8 +213,19 @@ def _spread_ratio(
     )
 
 
-def _statements(pairs: int, confidence: float) -> tuple[str, ...]:
-    said = ["an error common to all batches, such as that of one datum, cancels"]
+def _left(
+    common: Mapping[str, Sequence[CommonError]] | None, one: str, two: str
+) -> tuple[CommonError, ...]:
+    """Return what of the errors of two batches does not cancel."""
+    return () if common is None else difference_of(common[one], common[two])
+
+
+def _statements(
+    pairs: int,
+    confidence: float,
+    common: Mapping[str, Sequence[CommonError]] | None,
+) -> tuple[str, ...]:
+    said = [_about_what_is_common(common)]
     if pairs > 1:
         said.append(
             f"{pairs} pairs: each interval holds with {confidence:.0%} for itself, all"

@@ -36,6 +36,7 @@ _CAUSES: Final = {
     "flatness of the face": ("face_mm", True),
     "change of the backlash": ("backlash_change_mm", False),
 }
+_ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
 _PER_MM: Final = ("linear", "cosine", "expansion")
 
 
@@ -126,6 +127,31 @@ def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
     causes = bench_causes(known, screw=True)
     for name, (cause, of_rig) in _CAUSES.items():
         if of_rig or (of_rig is False and one_datum):
+            yield f"{name} ({causes.source(cause)})"
+
+
+def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
+    """Yield the names of what parts of one kind have in common on one bench.
+
+    Their edges lie near one another, so the screw's error is the same for all; the
+    sensor is mounted anew for each, and so are tilt and touch-off, unless all were
+    measured from one datum.
+
+    Parameters
+    ----------
+    known : BenchKnowledge
+        What all of them rest on.
+    one_datum : bool
+        Whether all were measured from one datum.
+
+    Yields
+    ------
+    str
+        Names as they stand in the budgets.
+    """
+    causes = bench_causes(known, screw=True)
+    for name, (cause, _) in _CAUSES.items():
+        if one_datum or name not in _ANEW:
             yield f"{name} ({causes.source(cause)})"
 
 
