@@ -71,7 +71,7 @@ def datum_checks_in(
 
     Args:
         connection: Connection of a transaction under way.
-        query: As `datum_checks_of` or `datum_checks_between` gives it.
+        query: Query for rows of `datum_checks`, in order.
     """
     found: defaultdict[str, list[DatumCheck]] = defaultdict(list)
     for row in connection.execute(query).mappings():
