@@ -49,7 +49,7 @@ def fit_of_readings(
     """Fit scale and periodic error to readings on blocks.
 
     Args:
-        readings: As `readings_of_blocks` gives them.
+        readings: Deviations from the commanded place, the first at the face.
         uncertainty_mm: Standard uncertainty of a contact and its block together.
         screw_lead_mm: Lead of the screw; None for the assumed one.
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Connection, Select, select
 
 from rig.model.sweeps import DatumCheck
 from rig.records.mapping import Row, StoredRow, time_of, time_text
@@ -28,7 +30,7 @@ def datum_check_row(run_id: str, index: int, check: DatumCheck) -> Row:
     }
 
 
-def datum_check_of(row: StoredRow) -> DatumCheck:
+def _datum_check_of(row: StoredRow) -> DatumCheck:
     """Return the touch kept in a row of `datum_checks`."""
     dof = row["degrees_of_freedom"]
     return DatumCheck(
@@ -52,7 +54,7 @@ def datum_checks_between(first: str, last: str) -> Select[Any]:
     )
 
 
-def datum_checks_of(run_ids: list[str]) -> Select[Any]:
+def datum_checks_of(run_ids: Sequence[str]) -> Select[Any]:
     """Return the query for the checks of these runs."""
     table = datum_checks
     return (
@@ -60,3 +62,18 @@ def datum_checks_of(run_ids: list[str]) -> Select[Any]:
         .where(table.c.run_id.in_(run_ids))
         .order_by(table.c.run_id, table.c.check_index)
     )
+
+
+def datum_checks_in(
+    connection: Connection, query: Select[Any]
+) -> defaultdict[str, list[DatumCheck]]:
+    """Return the checks that a query finds, by run, in order.
+
+    Args:
+        connection: Connection of a transaction under way.
+        query: Query for rows of `datum_checks`, in order.
+    """
+    found: defaultdict[str, list[DatumCheck]] = defaultdict(list)
+    for row in connection.execute(query).mappings():
+        found[row["run_id"]].append(_datum_check_of(row))
+    return found

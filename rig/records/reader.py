@@ -9,10 +9,10 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Conditions, DatumCheck, Edge, Run, RunHeader, Sweep
+from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.checksum import canonical_line, checksum_of_lines
-from rig.records.datum_checks import datum_check_of, datum_checks_of
+from rig.records.datum_checks import datum_checks_in, datum_checks_of
 from rig.records.entries import (
     Computation,
     EdgesCheck,
@@ -248,7 +248,7 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
     runs = schema.runs
     sweeps_of = _load_sweeps(connection, run_ids)
     later_of = _load_later_conditions(connection, run_ids)
-    checks_of = _load_datum_checks(connection, run_ids)
+    checks_of = datum_checks_in(connection, datum_checks_of(run_ids))
     query = (
         select(runs)
         .where(runs.c.run_id.in_(run_ids))
@@ -307,16 +307,6 @@ def _load_later_conditions(
     found: defaultdict[str, list[Conditions]] = defaultdict(list)
     for row in connection.execute(query).mappings():
         found[row["run_id"]].append(conditions_of(row["conditions"]))
-    return found
-
-
-def _load_datum_checks(
-    connection: Connection, run_ids: Sequence[str]
-) -> defaultdict[str, list[DatumCheck]]:
-    """Return the touches of the face after the sweeps of each run, in order."""
-    found: defaultdict[str, list[DatumCheck]] = defaultdict(list)
-    for row in connection.execute(datum_checks_of(list(run_ids))).mappings():
-        found[row["run_id"]].append(datum_check_of(row))
     return found
 
 

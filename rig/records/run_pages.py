@@ -7,7 +7,6 @@ than the figures. A page of runs is held at a time, however many there are.
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -21,7 +20,7 @@ from rig.model.calibration import AxisCalibration
 from rig.model.mounted import BacklashSource, OutputKind
 from rig.model.sweeps import DatumCheck
 from rig.records import run_page_queries as queries
-from rig.records.datum_checks import datum_check_of, datum_checks_between
+from rig.records.datum_checks import datum_checks_between, datum_checks_in
 from rig.records.mapping import calibration_in, knowledge_in, time_of
 from rig.records.plain_rows import plain_rows
 from rig.records.run_page_sweeps import plain_sweeps
@@ -282,13 +281,9 @@ def _datum_checks(
 ) -> dict[int, list[DatumCheck]]:
     if not names:
         return {}
-    at = {name: index for index, name in enumerate(names)}
-    found: defaultdict[int, list[DatumCheck]] = defaultdict(list)
     query = datum_checks_between(names[0], names[-1])
-    for row in connection.execute(query).mappings():
-        if row["run_id"] in at:
-            found[at[row["run_id"]]].append(datum_check_of(row))
-    return dict(found)
+    found = datum_checks_in(connection, query)
+    return {at: found[name] for at, name in enumerate(names) if name in found}
 
 
 def _known(conditions: dict[str, Any]) -> tuple[float, ...]:

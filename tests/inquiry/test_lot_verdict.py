@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from rig.analysis.limits.verdict import Decision
 from rig.analysis.run.run_figures import run_figures
+from rig.errors import InputError
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_verdict import REASON_MARK, RULE_MARK, judge_run, judge_value
 from rig.model.mounted import DataSheetLimit
@@ -63,3 +66,15 @@ def test_a_value_from_elsewhere_claims_no_number_of_readings() -> None:
 
     assert judged.reason.startswith("operate point, value given: (4.0000 ± 0.0010) mm")
     assert "n =" not in judged.reason
+
+
+@pytest.mark.parametrize("terms", [lot_terms(), by_the_standard()])
+def test_a_run_whose_home_switch_moved_decides_nothing(terms: LotTerms) -> None:
+    run = replace(run_of_part(H=0.5), home_shift_steps=64)
+    figures = run_figures(run)
+
+    with pytest.raises(InputError, match="decides nothing: the home switch moved"):
+        judge_run(terms, run, figures)
+
+    within = replace(run, home_shift_steps=-4)
+    assert judge_run(terms, within, figures).verdicts

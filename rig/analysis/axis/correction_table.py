@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from rig.analysis.axis.axis_test import AxisTest
+from rig.analysis.axis.correction_curve import CorrectionCurve, correction_curve
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import column, same_length
 from rig.errors import InputError
@@ -255,7 +256,7 @@ def correct_gaps(
     both ends of a gap are subtracted; their uncertainties count as independent, which
     is on the safe side where an error of the instrument is common.
     """
-    curve = _curve(table, retreat=retreat)
+    curve = _curve_of(table, retreat=retreat)
     g = np.asarray(gaps_mm, dtype=np.float64)
     reference = np.asarray(reference_mm, dtype=np.float64)[:, np.newaxis]
     there, u_there, wide_there = curve.at(reference - g)
@@ -303,51 +304,8 @@ def _widest_mm(table: CorrectionTable) -> float:
     return _lead_mm(table) / PLACES_PER_TURN * (1.0 + 1e-9)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Curve:
-    """The correction in one direction; arrays over the m places or m - 1 intervals."""
-
-    positions: FloatArray
-    corrections: FloatArray
-    uncertainties: FloatArray
-    curvature: FloatArray
-    wide: npt.NDArray[np.bool_]
-
-    def at(
-        self, places: npt.NDArray[np.float64]
-    ) -> tuple[FloatArray, FloatArray, npt.NDArray[np.bool_]]:
-        """Correction, its standard uncertainty, and whether the period is unseen."""
-        x = self.positions
-        outside = (places < x[0]) | (places > x[-1])
-        if np.any(outside):
-            first = float(places[outside].flat[0])
-            raise InputError(
-                f"position {first:.6g} mm lies outside the calibrated {x[0]:g} to"
-                f" {x[-1]:g} mm",
-                hint="calibrate the whole stroke that is used",
-            )
-        interval = np.clip(np.searchsorted(x, places, side="right") - 1, 0, x.size - 2)
-        correction = np.interp(places, x, self.corrections)
-        known = np.interp(places, x, self.uncertainties)
-        between = (places - x[interval]) * (x[interval + 1] - places)
-        line = 0.5 * self.curvature[interval] * between
-        return np.asarray(correction), np.hypot(known, line), self.wide[interval]
-
-
-def _curve(table: CorrectionTable, *, retreat: bool) -> _Curve:
-    corrections, uncertainties = table.corrections_mm, table.standard_uncertainty_mm
+def _curve_of(table: CorrectionTable, *, retreat: bool) -> CorrectionCurve:
+    known = table.corrections_mm, table.standard_uncertainty_mm
     if retreat and table.corrections_down_mm:
-        corrections = table.corrections_down_mm
-        uncertainties = table.standard_uncertainty_down_mm
-    x = np.array(table.positions_mm, dtype=np.float64)
-    c = np.array(corrections, dtype=np.float64)
-    slope = np.diff(c) / np.diff(x)
-    bent = np.zeros(x.size)
-    bent[1:-1] = np.abs(2.0 * np.diff(slope) / (x[2:] - x[:-2]))
-    return _Curve(
-        positions=x,
-        corrections=c,
-        uncertainties=np.array(uncertainties, dtype=np.float64),
-        curvature=np.maximum(bent[1:], bent[:-1]),
-        wide=np.diff(x) > _widest_mm(table),
-    )
+        known = table.corrections_down_mm, table.standard_uncertainty_down_mm
+    return correction_curve(table.positions_mm, *known, widest_mm=_widest_mm(table))

@@ -112,7 +112,7 @@ class ContactDelay:
     Attributes
     ----------
     value_s : float
-        By how much a fast touch closes later than slow ones, over the speeds.
+        Way that a fast touch closes beyond slow ones, over the difference of speeds.
     standard_uncertainty_s : float
         Standard uncertainty, from the scatter of the slow touches.
     degrees_of_freedom : float

@@ -73,7 +73,8 @@ def steps_were_lost(
     shift_steps : int
         Steps by which the switch moved.
     repeatability_mm : float or None
-        As `home_limit_mm` takes it.
+        Standard deviation of the place at which the switch closes; None if nobody
+        repeated it.
     steps_per_mm : float
         Scale of the axis.
 
@@ -96,7 +97,8 @@ def home_finding(
     shift_steps : int or None
         Steps by which the switch moved; None if unchecked.
     repeatability_mm : float or None
-        As `home_limit_mm` takes it.
+        Standard deviation of the place at which the switch closes; None if nobody
+        repeated it.
     steps_per_mm : float
         Scale of the axis.
 
