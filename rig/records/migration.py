@@ -36,6 +36,7 @@ _ADDED_BY = {
     3: _Added(columns=(schema.runs.c.label, schema.runs.c.until_mm)),
     4: _Added(tables=FIGURE_TABLES),
     5: _Added(columns=(hand_readings.c.label,)),
+    6: _Added(columns=(hand_readings.c.step_mm,)),
 }
 
 

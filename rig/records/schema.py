@@ -33,7 +33,7 @@ from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 5  # raise it with every change of a table
+SCHEMA_VERSION = 6  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
