@@ -11,8 +11,8 @@ from rig.analysis.classroom.hand_comparison import (
     compare_by_hand,
     growth_of_knowledge,
 )
-from rig.analysis.classroom.readout import assumed_step_mm
 from rig.analysis.numbers.one_way import OneWay
+from rig.analysis.numbers.readout import assumed_step
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
 from rig.inquiry.trimmer_setting import TURNED, setting_of
@@ -163,11 +163,11 @@ def hand_beside(
 
 
 def _about_assumed_steps(people: Sequence[HandSummary]) -> list[str]:
-    assumed = sorted({one.step_mm for one in people if one.step_assumed}, reverse=True)
+    assumed = {one.step_mm for one in people if one.step_assumed and one.step_mm}
     return [
         f"the step of the readout is assumed to be {step:g} mm, the coarsest usual one"
         " that the readings lie on; state it with --step"
-        for step in assumed
+        for step in sorted(assumed)
     ]
 
 
@@ -185,7 +185,7 @@ def growth_of(
     values = dict(readings)
     stated = steps_mm or {}
     often = [x for points in readings.values() if len(points) > 1 for x in points]
-    usual_mm = assumed_step_mm(often) if often else 0.0
+    usual_mm = assumed_step(often) if often else 0.0
     steps = {who: stated.get(who, usual_mm) for who in readings}
     if measured is not None and figure == "operate":
         values[RIG] = measured.operate_at_rest_mm

@@ -16,7 +16,7 @@ from rig.analysis.classroom.predicted_curve import (
     predicted_mm,
     read_curve,
 )
-from rig.analysis.classroom.readout import assumed_step_mm
+from rig.analysis.numbers.readout import assumed_step
 from rig.analysis.numbers.uncertainty import figure
 from rig.model.figures import Contribution, Evaluation, Figure
 
@@ -199,10 +199,10 @@ def test_no_ruler_beats_the_rig() -> None:
         ([8.25, 8.5], 0.25),
         ([8.1, 8.35], 0.05),
         ([8.137, 8.2], 0.001),
-        ([math.pi, 8.2], 0.001),
+        ([math.pi, 8.2], 0.0),
     ],
 )
 def test_the_step_that_nobody_stated_is_the_coarsest_that_fits(
     readings: list[float], step_mm: float
 ) -> None:
-    assert assumed_step_mm(readings) == step_mm
+    assert assumed_step(readings) == step_mm

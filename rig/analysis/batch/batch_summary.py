@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule, decide
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column, same_length
 from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
+from rig.analysis.numbers.readout import assumed_step, spread_in_steps
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
 from rig.model.rounding import format_p
@@ -169,15 +171,16 @@ def summarise_parts(
     words = _decisions(x, u, limits, rule)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
     plot = normal_plot(x) if x.size >= 3 else None
+    step = assumed_step(x)
     return BatchSummary(
         name=name,
         unit=unit,
         rows=_rows(parts, x, u, test, words),
         n=x.size,
         mean=mean,
-        mean_interval=mean_interval(x, confidence),
+        mean_interval=_mean_interval(x, sd, step, confidence),
         sd=sd,
-        sd_interval=sd_interval(sd, x.size - 1, confidence),
+        sd_interval=spread_in_steps(sd_interval(sd, x.size - 1, confidence), sd, step),
         smallest=float(x.min()),
         largest=float(x.max()),
         outliers=test,
@@ -188,8 +191,37 @@ def summarise_parts(
         else capability(x, limits, confidence=confidence),
         decisions=dict(Counter(words or [])),
         rule="" if limits is None else rule.name,
-        statements=_statements(x.size, test, plot, u is None and limits is not None),
+        statements=(
+            *_statements(x.size, test, plot, u is None and limits is not None),
+            *_about_the_step(sd, step, unit),
+        ),
     )
+
+
+def _mean_interval(
+    x: FloatArray, sd: float, step: float, confidence: float
+) -> Interval:
+    """Interval of the mean, with the step where it is wider than the scatter."""
+    found = mean_interval(x, confidence)
+    if sd >= step:
+        return found
+    from scipy.special import ndtri
+
+    middle = 0.5 * (found.lower + found.upper)
+    half = math.hypot(
+        0.5 * (found.upper - found.lower),
+        float(ndtri(0.5 * (1.0 + confidence))) * step / math.sqrt(12.0),
+    )
+    return Interval(lower=middle - half, upper=middle + half, confidence=confidence)
+
+
+def _about_the_step(sd: float, step: float, unit: str) -> list[str]:
+    if sd >= step:
+        return []
+    return [
+        f"the values lie on steps of {step:g} {unit}, wider than their scatter: what"
+        " the step hides is part of every interval"
+    ]
 
 
 def _rows(

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from rig.analysis.classroom.readout import assumed_step_mm, readout_term
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column
 from rig.analysis.numbers.intervals import Interval, sd_interval
 from rig.analysis.numbers.one_way import OneWay, one_way
+from rig.analysis.numbers.readout import (
+    assumed_step,
+    readout_term,
+    spread_in_steps,
+)
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
@@ -157,7 +161,7 @@ def compare_by_hand(
         for person, cells in people.items()
     }
     stated = steps_mm or {}
-    usual = assumed_step_mm(np.concatenate(list(arrays.values())))
+    usual = assumed_step(np.concatenate(list(arrays.values())))
     return HandComparison(
         people=tuple(
             _summary(person, x, rig, stated.get(person), usual)
@@ -201,28 +205,12 @@ def _summary(
         step_assumed=stated_mm is None,
         mean_interval=Interval(lower=mean - alone, upper=mean + alone, confidence=0.95),
         sd_mm=sd,
-        sd_interval=_sd_interval(sd, x.size - 1, step_mm),
+        sd_interval=spread_in_steps(sd_interval(sd, x.size - 1), sd, step_mm),
         bias=bias,
         biased=biased,
         spread_ratio=ratio,
         sentence=f"{person} {_verdict(bias.value, size, x.size)}"
         + (_hidden_words(step_mm) if hidden else _spread_words(ratio)),
-    )
-
-
-def _sd_interval(sd: float, dof: int, step_mm: float) -> Interval:
-    """Interval of a standard deviation read in steps.
-
-    A spread below the step may be all step or hidden by it: step/sqrt 12 more or less.
-    """
-    found = sd_interval(sd, dof)
-    if sd >= step_mm:
-        return found
-    hidden = step_mm * step_mm / 12.0
-    return replace(
-        found,
-        lower=math.sqrt(max(found.lower * found.lower - hidden, 0.0)),
-        upper=math.sqrt(found.upper * found.upper + hidden),
     )
 
 
