@@ -156,7 +156,7 @@ def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
     plan.write_text(
         'title = "Repeat accuracy"\nsweeps = 1\n[[run]]\nsensors = ["level-18"]\n'
         'targets = ["steel"]\nparts = ["S-1", "S-2"]\n[run.timetable]\nhours = 0.05\n'
-        "readings = 3\n"
+        "readings = 9\n"
     )
 
     carried_out = gapsweep("run", plan, "--rig", "sim://?seed=4", "--json").document
