@@ -42,7 +42,7 @@ def test_each_figure_has_its_n_and_repeat_accuracy_says_which_it_is() -> None:
     s_r, h, r = clauses(judged.reason)
     assert s_r.startswith("s_r, n = 9: (")
     assert h.startswith("H, n = 9: (")
-    assert r.startswith("R short term, not the 8 h test, n = 9: (")
+    assert r.startswith("R short term, not the 8 h test, n = 5: (")
     assert judged.reason.count(RULE_MARK) == 1
     assert list(judged.verdicts) == ["s_r", "H", "R"]
 
@@ -65,7 +65,7 @@ def test_a_range_of_seconds_decides_about_no_part() -> None:
 
     assert judged.decision is Decision.CONFORMS
     *_, last = clauses(judged.reason)
-    assert last.startswith("R short term, not the 8 h test, n = 9: (")
+    assert last.startswith("R short term, not the 8 h test, n = 5: (")
     assert "not tested" in last
 
 
