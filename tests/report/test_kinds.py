@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from rig.analysis.limits.verdict import GUARDED, SIMPLE
+from rig.analysis.limits.verdict import GUARDED, PART_DECISIONS, SIMPLE
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.recorded_run import evaluated_run

@@ -77,7 +77,7 @@ def spread_in_steps(found: Interval, sd: float, step: float) -> Interval:
     sd : float
         Standard deviation of the readings, in the unit of the interval.
     step : float
-        Their step in that unit; 0 if there is none.
+        Step of the readings in that unit; 0 if there is none.
 
     Returns
     -------
