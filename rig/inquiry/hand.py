@@ -12,6 +12,7 @@ from rig.analysis.classroom.hand_comparison import (
     growth_of_knowledge,
 )
 from rig.analysis.numbers.one_way import OneWay
+from rig.analysis.numbers.readout import assumed_step
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
 from rig.inquiry.trimmer_setting import TURNED, setting_of
@@ -107,7 +108,8 @@ def compare_hand(store: Store, options: HandOptions) -> HandResult:
             f" {header.target.name}{turned} is on record",
             hint="`gapsweep hand add` enters them; --part must be the same too",
         )
-    result = hand_beside(by_person(readings), measured, options.figure)
+    stated = {one.person: one.step_mm for one in readings if one.step_mm is not None}
+    result = hand_beside(by_person(readings), measured, options.figure, steps_mm=stated)
     if not result.people:
         raise InputError(
             f"readings of {readings[0].person}: 1 given, at least 2 needed",
@@ -117,16 +119,27 @@ def compare_hand(store: Store, options: HandOptions) -> HandResult:
 
 
 def hand_beside(
-    readings: Readings, measured: MeasuredRun, figure: str = "operate"
+    readings: Readings,
+    measured: MeasuredRun,
+    figure: str = "operate",
+    *,
+    steps_mm: Mapping[str, float] | None = None,
 ) -> HandResult:
     """Put readings of people, mm, beside a run.
+
+    Args:
+        readings: Readings of each person.
+        measured: The run.
+        figure: Option name of the figure that was read.
+        steps_mm: Step of each person's readout as stated last, where it was.
 
     Raises:
         InputError: The run does not give the figure, or gives it no uncertainty.
     """
     rig = figure_of(measured.figures, figure)
     often = {who: values for who, values in readings.items() if len(values) > 1}
-    comparison = compare_by_hand(often, rig) if often else None
+    comparison = compare_by_hand(often, rig, steps_mm=steps_mm) if often else None
+    people = comparison.people if comparison else ()
     header = measured.run.header
     return HandResult(
         simulated=header.conditions.simulated,
@@ -134,27 +147,50 @@ def hand_beside(
         figure=figure,
         setting=setting_of(header),
         rig=rig,
-        people=comparison.people if comparison else (),
+        people=people,
         between_people=comparison.between_people if comparison else None,
-        growth_of_knowledge=growth_of(readings, measured, figure),
-        statements=tuple(
-            f"{who} read once: two readings show a spread"
-            for who in readings
-            if who not in often
+        growth_of_knowledge=growth_of(readings, measured, figure, steps_mm=steps_mm),
+        statements=(
+            *(
+                f"{who} read once: two readings show a spread"
+                for who in readings
+                if who not in often
+            ),
+            *_about_assumed_steps(people),
         ),
         warnings=measured.figures.warnings,
     )
 
 
+def _about_assumed_steps(people: Sequence[HandSummary]) -> list[str]:
+    assumed = {one.step_mm for one in people if one.step_assumed and one.step_mm}
+    return [
+        f"the step of the readout is assumed to be {step:g} mm, the coarsest usual one"
+        " that the readings lie on; state it with --step"
+        for step in sorted(assumed)
+    ]
+
+
 def growth_of(
-    readings: Readings, measured: MeasuredRun | None, figure: str = "operate"
+    readings: Readings,
+    measured: MeasuredRun | None,
+    figure: str = "operate",
+    *,
+    steps_mm: Mapping[str, float] | None = None,
 ) -> dict[str, Growth]:
-    """Follow the mean of everybody who read at least twice, and that of a run."""
+    """Follow the mean of everybody who read at least twice, and that of a run.
+
+    Steps of readouts are those stated, or the one that `compare_by_hand` assumes.
+    """
     values = dict(readings)
+    stated = steps_mm or {}
+    often = [x for points in readings.values() if len(points) > 1 for x in points]
+    usual_mm = assumed_step(often) if often else 0.0
+    steps = {who: stated.get(who, usual_mm) for who in readings}
     if measured is not None and figure == "operate":
         values[RIG] = measured.operate_at_rest_mm
     return {
-        who: growth_of_knowledge(points)
+        who: growth_of_knowledge(points, step_mm=steps.get(who, 0.0))
         for who, points in values.items()
         if len(points) > 1
     }

@@ -15,7 +15,7 @@ from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     state_from_record,
 )
-from rig.analysis.limits.verdict import Decision
+from rig.analysis.limits.verdict import PART_DECISIONS, Decision
 from rig.inquiry.lot_state import state_in_force
 from rig.inquiry.lot_terms import (
     ATTRIBUTES,
@@ -161,7 +161,7 @@ def _listed(standing: LotStanding) -> ListedLot:
 def counts_of(parts: Sequence[LotPart]) -> dict[str, int]:
     """Return how many parts have each decision."""
     found = Counter(part.decision for part in parts)
-    return {decision.value: found[decision.value] for decision in Decision}
+    return {decision.value: found[decision.value] for decision in PART_DECISIONS}
 
 
 def guidance_of(terms: LotTerms, parts: Sequence[LotPart]) -> Guidance | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from rig.analysis.numbers.readout import assumed_step
 from rig.analysis.study.measurement_system import CrossedStudy, crossed_study
 from rig.analysis.study.study_layout import (
     FilledRow,
@@ -270,7 +271,9 @@ def _worked_out(
         study=study,
         crossed=crossed,
         ranges=average_and_range(study.readings),
-        intervals=study_intervals(crossed, confidence),
+        intervals=study_intervals(
+            crossed, confidence, step=assumed_step(study.readings.ravel())
+        ),
         plots=study_plots(study.readings, crossed.spreads),
         runs=runs,
     )

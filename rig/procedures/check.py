@@ -10,6 +10,7 @@ from rig.analysis.edges.touch import contact_delay
 from rig.analysis.numbers.uncertainty import coverage_factor
 from rig.analysis.run.home_shift import CLOSINGS, home_finding, home_limit_mm
 from rig.errors import BenchError, MotionFault
+from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
@@ -18,6 +19,7 @@ from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
+from rig.sheets.touch_off_sheet import touch_off_rows
 
 _LARGE_BACKLASH_MM = 0.2  # above that the screw or its nut is worn (common practice)
 _LOOKS = 20
@@ -169,20 +171,17 @@ def _home_finding(mover: Mover) -> Finding:
 
 
 def _zero_findings(bench: Bench) -> list[Finding]:
-    datum, backlash = bench.datum, bench.backlash
-    datum_u_um = 2000 * (
-        datum.standard_uncertainty_mm**2 + datum.probe_uncertainty_mm**2
-    ) ** (1 / 2)
-    datum_sentence = (
-        f"the face is {bench.widest_gap_mm:.3f} mm from home, expanded uncertainty "
-        f"{datum_u_um:.1f} um (k = 2, n = {datum.n} touches)"
+    found = touch_off_figures(
+        bench.axis,
+        bench.datum,
+        bench.backlash,
+        simulated=bench.mover.traits.simulated,
     )
-    worn = backlash.value_mm > _LARGE_BACKLASH_MM
-    backlash_sentence = (
-        f"{1000 * backlash.value_mm:.1f} um, expanded uncertainty "
-        f"{2000 * backlash.standard_uncertainty_mm:.1f} um (k = 2, "
-        f"n = {backlash.n} reversals)"
-    )
+    # The very words of a touch-off, so that both say the same
+    (_, from_home), (_, lost) = touch_off_rows(found)
+    datum_sentence = f"the face from home: {from_home}"
+    worn = bench.backlash.value_mm > _LARGE_BACKLASH_MM
+    backlash_sentence = lost
     if worn:
         backlash_sentence += "; that is large: is the nut worn or loose?"
     return [

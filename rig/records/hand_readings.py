@@ -28,6 +28,7 @@ class HandReading:
         entered_at: When, UTC.
         label: Setting of the sensor that it belongs to, as in the label of a run;
             empty for the sensor as it came.
+        step_mm: Smallest difference that the readout shows (mm); None if nobody said.
     """
 
     person: str
@@ -39,6 +40,7 @@ class HandReading:
     source: str
     entered_at: datetime
     label: str = ""
+    step_mm: float | None = None
 
 
 class HandBook:
@@ -63,6 +65,7 @@ class HandBook:
                 "source": one.source,
                 "entered_at": time_text(one.entered_at),
                 "label": one.label,
+                "step_mm": one.step_mm,
             }
             for one in readings
         ]
@@ -95,6 +98,7 @@ class HandBook:
                     source=row["source"],
                     entered_at=time_of(row["entered_at"]),
                     label=row["label"],
+                    step_mm=row["step_mm"],
                 )
                 for row in connection.execute(query).mappings()
             ]

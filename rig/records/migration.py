@@ -40,7 +40,7 @@ _ADDED_BY = {
     5: _Added(columns=(hand_readings.c.label,)),
     6: _Added(
         tables=(*DATUM_TABLES, *BENCH_TABLES),
-        columns=(schema.runs.c.home_repeatability_mm,),
+        columns=(schema.runs.c.home_repeatability_mm, hand_readings.c.step_mm),
     ),
 }
 

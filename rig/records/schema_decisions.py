@@ -110,6 +110,7 @@ hand_readings = Table(
     Column("source", Text, nullable=False),
     Column("entered_at", TIME, nullable=False),
     Column("label", NAME, nullable=False, server_default=""),
+    Column("step_mm", Double),
     Index("hand_readings_by_sensor", "sensor", "target"),
 )
 

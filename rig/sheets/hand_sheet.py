@@ -16,7 +16,6 @@ from rig.model.rounding import (
     format_figure,
     format_p,
     format_significant,
-    format_without_uncertainty,
     round_to_interval,
     round_to_uncertainty,
     signed,
@@ -142,10 +141,10 @@ def _row(one: HandSummary) -> HandRow:
 
 
 def _estimate(value: float, interval: Interval) -> tuple[str, str]:
-    if interval.lower == interval.upper:
-        # Equal readings: there is nothing to round by
-        shown = format_without_uncertainty(value, "mm")
-        return shown, f"{shown} to {shown} mm"
+    if interval.lower == value:
+        # Equal readings: only the upper end is there to round by
+        shown, size = round_to_uncertainty(value, interval.upper - value)
+        return shown, f"{shown} to {size} mm"
     shown, low, high = round_to_interval(value, interval.lower, interval.upper)
     return shown, f"{low} to {high} mm"
 

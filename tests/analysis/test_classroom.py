@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import binom
 
 from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
 from rig.analysis.classroom.predicted_curve import (
@@ -15,6 +16,7 @@ from rig.analysis.classroom.predicted_curve import (
     predicted_mm,
     read_curve,
 )
+from rig.analysis.numbers.readout import assumed_step
 from rig.analysis.numbers.uncertainty import figure
 from rig.model.figures import Contribution, Evaluation, Figure
 
@@ -133,3 +135,74 @@ def test_measured_beside_predicted() -> None:
     assert glass.agrees
     assert water.agrees is False
     assert result.rank_correlation == pytest.approx(1.0)
+
+
+TRIALS = 2000
+
+
+def people_at_random(
+    rng: np.random.Generator, step_mm: float, hand_mm: float, readings: int
+) -> tuple[dict[str, np.ndarray], Figure]:
+    """Unbiased people who read one distance off a scale, and a rig that knows it."""
+    truth = rng.uniform(4.0, 9.0)
+    at = truth + hand_mm * rng.standard_normal((1, readings))
+    read = np.round(at / step_mm) * step_mm
+    return {"Ann": read[0]}, known(truth + 0.002 * rng.standard_normal(), 0.002)
+
+
+@pytest.mark.parametrize("stated", [True, False])
+@pytest.mark.parametrize(
+    ("step_mm", "hand_mm", "readings"),
+    [(0.5, 0.05, 5), (0.5, 0.1, 5), (0.5, 0.02, 2), (0.1, 0.02, 5), (1.0, 0.4, 10)],
+)
+def test_an_unbiased_person_is_rarely_called_biased(
+    step_mm: float, hand_mm: float, readings: int, stated: bool
+) -> None:
+    rng = np.random.default_rng(readings)
+    called = 0
+    for _ in range(TRIALS):
+        people, rig = people_at_random(rng, step_mm, hand_mm, readings)
+        steps = {"Ann": step_mm} if stated else None
+        called += compare_by_hand(people, rig, steps_mm=steps).people[0].biased
+
+    # 5 % and what chance allows of 2000 at 1 in 1000
+    assert called <= binom.ppf(0.999, TRIALS, 0.05)
+
+
+def test_who_reads_far_beside_the_step_is_still_called_biased() -> None:
+    (one,) = compare_by_hand({"Ann": [9.0, 9.0, 8.5, 9.0]}, known(8.0)).people
+
+    assert one.biased
+    assert one.step_mm == 0.5
+    assert one.step_assumed
+
+
+def test_no_ruler_beats_the_rig() -> None:
+    (one,) = compare_by_hand({"Ann": [8.5, 8.5, 8.5]}, known(8.0, 0.002)).people
+
+    # k = 1.96 times 0.5 mm over sqrt 12
+    assert one.bias.expanded_uncertainty is not None
+    assert one.bias.expanded_uncertainty == pytest.approx(0.283, abs=0.001)
+    assert one.mean_interval.upper - one.mean_interval.lower > 0.5
+    assert one.sd_interval.lower == 0.0
+    assert one.sd_interval.upper > 0.1
+    assert one.spread_ratio is None
+    assert "the readout's step of 0.5 mm hides the spread" in one.sentence
+    assert growth_of_knowledge([8.5, 8.5, 8.5], step_mm=0.5).half_width[-1] > 0.28
+
+
+@pytest.mark.parametrize(
+    ("readings", "step_mm"),
+    [
+        ([8.0, 9.0], 1.0),
+        ([8.5, 8.0], 0.5),
+        ([8.25, 8.5], 0.25),
+        ([8.1, 8.35], 0.05),
+        ([8.137, 8.2], 0.001),
+        ([math.pi, 8.2], 0.0),
+    ],
+)
+def test_the_step_that_nobody_stated_is_the_coarsest_that_fits(
+    readings: list[float], step_mm: float
+) -> None:
+    assert assumed_step(readings) == step_mm

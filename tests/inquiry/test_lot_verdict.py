@@ -45,20 +45,31 @@ def test_each_figure_has_its_n_and_repeat_accuracy_says_which_it_is() -> None:
     s_r, h, r = clauses(judged.reason)
     assert s_r.startswith("s_r, n = 9: (")
     assert h.startswith("H, n = 9: (")
-    assert r.startswith("R short term, not the 8 h test, n = 9: (")
+    assert r.startswith("R short term, not the 8 h test, n = 5: (")
     assert judged.reason.count(RULE_MARK) == 1
     assert list(judged.verdicts) == ["s_r", "H", "R"]
 
 
 def test_the_figure_that_fails_is_told_first() -> None:
-    run = run_of_part(H=0.5, R=0.0001)
+    run = run_of_part(H=0.0001)
     judged = judge_run(by_the_standard(), run, run_figures(run))
 
     assert judged.decision is Decision.DOES_NOT_CONFORM
     first, *others = clauses(judged.reason)
-    assert first.startswith("R short term, not the 8 h test, n = 9: (")
+    assert first.startswith("H, n = 9: (")
     assert "does not conform" in first
     assert len(others) == 2
+
+
+def test_a_range_of_seconds_decides_about_no_part() -> None:
+    # Far beyond the limit of the 8 h test, which it is not
+    run = run_of_part(H=0.5, R=0.0001)
+    judged = judge_run(by_the_standard(), run, run_figures(run))
+
+    assert judged.decision is Decision.CONFORMS
+    *_, last = clauses(judged.reason)
+    assert last.startswith("R short term, not the 8 h test, n = 5: (")
+    assert "not tested" in last
 
 
 def test_a_value_from_elsewhere_claims_no_number_of_readings() -> None:

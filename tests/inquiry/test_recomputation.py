@@ -405,3 +405,58 @@ def test_warnings_are_kept_word_for_word(store: Store) -> None:
 
     for run in page.runs():
         assert tuple(json.loads(rows[run.run_id][4])) == run.figures.warnings
+
+
+def _write_part(
+    writer: Writer, drawn: _Drawn, part: str, number: int, scatter_steps: float
+) -> str:
+    """Put a run of ten sweeps of a part on record; its flanks scatter on their own."""
+    started_at = NOON + timedelta(seconds=number)
+    sensor = builders.sensor()
+    header = builders.header(
+        run_id=make_run_id(started_at, drawn.chance),
+        sensor=sensor,
+        part=part,
+        sweeps_wanted=10,
+        speeds_mm_s=(1.0, 4.0),
+        started_at=started_at,
+    )
+    writer.begin_run(header)
+    for index in range(10):
+        sweep = drawn.sweep(
+            index,
+            round(drawn.chance.gauss(13_600, scatter_steps)),
+            round(drawn.chance.gauss(12_736, scatter_steps)),
+            (1.0, 4.0)[index % 2],
+            level=sensor.output is OutputKind.NORMALLY_OPEN,
+            void=False,
+            chatter=False,
+        )
+        writer.add_sweep(header.run_id, sweep)
+    writer.end_run(header.run_id, ended_at=LATER, home_shift_steps=0)
+    return header.run_id
+
+
+def test_noise_is_pooled_by_part_and_said_so(tmp_path: Path) -> None:
+    drawn = _Drawn()
+    with open_records(tmp_path / "parts.sqlite") as store:
+        writer = Writer(store)
+        quiet = [_write_part(writer, drawn, "A", k, 1.0) for k in range(3)]
+        noisy = [_write_part(writer, drawn, "B", 3 + k, 15.0) for k in range(3)]
+        mixed = [
+            _write_part(writer, drawn, "C", 6 + k, scatter)
+            for k, scatter in enumerate((1.0, 1.0, 15.0))
+        ]
+        work = Recomputation(store, computed_at=LATER, pool_noise=True)
+        page = work.of_runs([*quiet, *noisy, *mixed])
+        newest = {id_: Reader(store).latest_figures(id_) for id_ in page.run_ids}
+
+    bias = {id_: found.first_passage_bias_operate for id_, found in newest.items()}
+    assert {bias[id_].pooled_runs for id_ in (*quiet, *noisy)} == {3}
+    assert {bias[id_].pooled_runs for id_ in mixed} == {0}
+    # A noisy part makes a quiet one no noisier
+    assert max(bias[id_].value for id_ in quiet) < 0.002
+    assert min(bias[id_].value for id_ in noisy) > 0.008
+    (said,) = work.unpooled
+    assert "part C" in said
+    assert "do not scatter alike" in said

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from firmware_protocol.messages import State
+from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
 from rig.procedures.mover import Motion
+from rig.sheets.touch_off_sheet import touch_off_rows
 
 from .conftest import MakeRig, SimRig
 
@@ -45,8 +47,8 @@ def test_a_healthy_rig_is_fit_and_the_scale_stays_unproven(make_rig: MakeRig) ->
         "cable",
     ]
     assert "rig sim-3" in finding(found, "link").sentence
-    assert "um (k = 2, n = 5 reversals)" in finding(found, "backlash").sentence
-    assert "um (k = 2, n = 5 touches)" in finding(found, "datum").sentence
+    assert ") mm, k = " in finding(found, "backlash").sentence
+    assert ", n = 5" in finding(found, "backlash").sentence
     assert "level 0, steady over 20 looks; supply present" in (
         finding(found, "output").sentence
     )
@@ -160,3 +162,21 @@ def test_a_bad_cable_shows_in_the_counts(make_rig: MakeRig, fault: str) -> None:
     assert cable.fitness is Fitness.UNPROVEN
     assert any(digit in cable.sentence for digit in "123456789")
     assert found.bench is not None
+
+
+def test_check_and_touch_off_say_the_same_of_datum_and_backlash(
+    make_rig: MakeRig,
+) -> None:
+    checked = make_rig(seed=3, backlash_um=40)
+    found = check(checked)
+    assert found.bench is not None
+    bench = make_rig(seed=3, backlash_um=40).touch_off()
+
+    figures = touch_off_figures(bench.axis, bench.datum, bench.backlash, simulated=True)
+
+    (_, from_home), (_, lost) = touch_off_rows(figures)
+    assert finding(found, "datum").sentence == f"the face from home: {from_home}"
+    assert finding(found, "backlash").sentence == lost
+    # From home, and not from where the carriage may go at the farthest
+    from_home_mm = bench.datum.position_steps / bench.axis.steps_per_mm
+    assert figures.datum_from_home_mm.value == from_home_mm

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision
+from rig.analysis.limits.verdict import GUARDED, PART_DECISIONS, SIMPLE
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.recorded_run import evaluated_run
@@ -156,7 +156,7 @@ class TestBatch:
         assert described(page, "Decision rule") == GUARDED.name
         told = page.one("p", class_="counts").text
         words = ("conforming", "nonconforming", "undecided")
-        counted = [counts.get(decision.value, 0) for decision in Decision]
+        counted = [counts.get(decision.value, 0) for decision in PART_DECISIONS]
         pairs = zip(counted, words, strict=True)
         assert ", ".join(f"{count} {word}" for count, word in pairs) in told
 

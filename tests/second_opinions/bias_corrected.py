@@ -114,7 +114,8 @@ def mean_with_own_scatter(
     n = places.shape[-1]
     noise = noise_from_sd(sd, step_mm)
     relative = 0.5 * np.sqrt(2.0 / (n - 1) + noise.excess_kurtosis / n)
-    from_sd = noise.bias_slope * sd * relative
+    wider, narrower = (noise_from_sd(sd * by, step_mm).bias_mm for by in (1.01, 0.99))
+    from_sd = (wider - narrower) / 0.02 * relative
     # Below the table the noise is lost in the step: a rectangle is what is left
     least = np.where(noise.m > M_SMALLEST, 0.0, np.asarray(step_mm) / math.sqrt(12.0))
     uncertainty = np.hypot(sd / math.sqrt(n), least)

@@ -81,7 +81,11 @@ def test_equal_readings_have_no_digits_that_nobody_read(measured: MeasuredRun) -
     sheet = hand_sheet(hand_beside(READINGS["equal readings"], measured))
 
     assert [(row.mean, row.sd) for row in sheet.rows] == [
-        ("4.5000", "0.0000"),
-        ("3.6000", "0.0000"),
+        ("4.500", "0.000"),
+        ("3.600", "0.000"),
     ]
+    # All lie on steps of 0.1 mm, which nobody stated
+    assert "assumed to be 0.1 mm" in hand_text(sheet)
+    assert all(" to 0." in row.sd_interval for row in sheet.rows)
+    assert all(len(row.sd_interval) < 20 for row in sheet.rows)
     assert "F = ∞" in sheet.between_people

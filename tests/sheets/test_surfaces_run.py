@@ -69,11 +69,11 @@ def on_pvc() -> RecordedRun:
 
 
 def timed(hours: float) -> RecordedRun:
-    run = make_run(void_index=None)
+    run = make_run(sweeps=18, void_index=None)
     start = run.header.started_at
-    header = replace(run.header, timetable=Timetable(hours=hours, readings=5))
+    header = replace(run.header, timetable=Timetable(hours=hours, readings=9))
     sweeps = tuple(
-        replace(s, ended_at=start + timedelta(hours=hours / 4.0 * (s.index // 2)))
+        replace(s, ended_at=start + timedelta(hours=hours / 8.0 * (s.index // 2)))
         for s in run.sweeps
     )
     return answer(replace(run, header=header, sweeps=sweeps))

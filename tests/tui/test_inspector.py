@@ -10,7 +10,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from rig.analysis.limits.verdict import Decision
+from rig.analysis.limits.verdict import PART_DECISIONS
 from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.records import Reader, open_records
@@ -304,7 +304,7 @@ async def test_what_is_wrong_with_a_lot_is_said_while_it_is_typed(
 def test_every_verdict_has_a_shape_a_word_and_a_frame_of_its_own() -> None:
     said = [
         part_banner(part_row(replace(SEEN, decision=decision.value), 1))
-        for decision in Decision
+        for decision in PART_DECISIONS
     ]
 
     for what in ("shape", "word", "frame"):

@@ -18,6 +18,7 @@ from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule, decide
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column, same_length
 from rig.analysis.numbers.intervals import Interval, sd_interval
+from rig.analysis.numbers.readout import assumed_step, spread_in_steps
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
 from rig.model.rounding import format_p, format_significant
@@ -174,15 +175,18 @@ def summarise_parts(
     words = _decisions(x, u, limits, rule)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
     plot = normal_plot(x) if x.size >= 3 else None
+    step = assumed_step(x)
     return BatchSummary(
         name=name,
         unit=unit,
         rows=_rows(parts, x, u, test, words),
         n=x.size,
         mean=mean,
-        mean_interval=_mean_interval(mean, sd, x.size, common or (), confidence),
+        mean_interval=_mean_interval(
+            mean, sd, x.size, step=step, common=common or (), confidence=confidence
+        ),
         sd=sd,
-        sd_interval=sd_interval(sd, x.size - 1, confidence),
+        sd_interval=spread_in_steps(sd_interval(sd, x.size - 1, confidence), sd, step),
         smallest=float(x.min()),
         largest=float(x.max()),
         outliers=test,
@@ -197,6 +201,7 @@ def summarise_parts(
         rule="" if limits is None else rule.name,
         statements=(
             *_statements(x.size, test, plot, u is None and limits is not None),
+            *_about_the_step(sd, step, unit),
             *_about_what_is_common(unit, common),
         ),
     )
@@ -206,10 +211,18 @@ def _mean_interval(
     mean: float,
     sd: float,
     n: int,
+    *,
+    step: float,
     common: Sequence[CommonError],
     confidence: float,
 ) -> Interval:
+    """Interval of the mean, with the step where it is wider than the scatter."""
     half = half_width(sd / math.sqrt(n), float(n - 1), common, confidence)
+    if sd < step:
+        from scipy.special import ndtri
+
+        normal = float(ndtri(0.5 * (1.0 + confidence)))
+        half = math.hypot(half, normal * step / math.sqrt(12.0))
     return Interval(lower=mean - half, upper=mean + half, confidence=confidence)
 
 
@@ -242,6 +255,15 @@ def _about_what_is_common(
         " (95 %); more parts do not lower it, and it is in the intervals of mean and"
         " tolerance",
     )
+
+
+def _about_the_step(sd: float, step: float, unit: str) -> list[str]:
+    if sd >= step:
+        return []
+    return [
+        f"the values lie on steps of {step:g} {unit}, wider than their scatter: what"
+        " the step hides is part of every interval"
+    ]
 
 
 def _rows(

@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from rig.analysis.numbers.given import Cells, column, probability
+from rig.analysis.numbers.readout import assumed_step
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
 
@@ -232,19 +233,30 @@ def tolerance_interval(
 
     Notes
     -----
-    Holds for a normal batch only: look at the normal plot. See the factors.
+    Holds for a normal batch only: look at the normal plot. See the factors. Values in
+    steps that are wider than their scatter hide what they scatter by: then the step's
+    own standard deviation is part of s, and half a step is added to either side.
     """
     x = column("values of the parts", values, at_least=2)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
+    step = assumed_step(x)
+    coarse = sd < step
+    if coarse:
+        sd = math.hypot(sd, step / math.sqrt(12.0))
     if side is Side.BOTH:
         k = two_sided_factor(x.size, content, confidence)
-        method = "two-sided, exact for a normal batch"
+        sides = "two-sided"
     else:
         k = one_sided_factor(x.size, content, confidence)
-        method = "one-sided, exact for a normal batch"
+        sides = "one-sided"
+    half = k * sd
+    method = f"{sides}, exact for a normal batch"
+    if coarse:
+        half += 0.5 * step
+        method = f"{sides}, widened for values in steps of {step:g}"
     return ToleranceInterval(
-        lower=-math.inf if side is Side.UPPER else mean - k * sd,
-        upper=math.inf if side is Side.LOWER else mean + k * sd,
+        lower=-math.inf if side is Side.UPPER else mean - half,
+        upper=math.inf if side is Side.LOWER else mean + half,
         factor=k,
         content=content,
         confidence=confidence,

@@ -10,8 +10,13 @@ import numpy as np
 
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column
-from rig.analysis.numbers.intervals import Interval, mean_interval, sd_interval
+from rig.analysis.numbers.intervals import Interval, sd_interval
 from rig.analysis.numbers.one_way import OneWay, one_way
+from rig.analysis.numbers.readout import (
+    assumed_step,
+    readout_term,
+    spread_in_steps,
+)
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
@@ -30,8 +35,12 @@ class HandSummary:
         Number of readings.
     mean_mm : float
         Mean of the readings.
+    step_mm : float
+        Step of the readout.
+    step_assumed : bool
+        Whether nobody stated that step and it follows from the readings.
     mean_interval : Interval
-        Interval of the mean, two-sided, 95 %, from the readings alone.
+        Interval of the mean, two-sided, 95 %, from the readings and their step.
     sd_mm : float
         Standard deviation of a single reading.
     sd_interval : Interval
@@ -41,7 +50,8 @@ class HandSummary:
     biased : bool
         Whether the bias is larger than its expanded uncertainty.
     spread_ratio : float or None
-        Standard deviation over that of the rig; None if the rig's is 0 or not known.
+        Standard deviation over that of the rig; None if the rig's is 0 or not known, or
+        the step of the readout hides it.
     sentence : str
         The comparison in words.
     """
@@ -49,6 +59,8 @@ class HandSummary:
     person: str
     n: int
     mean_mm: float
+    step_mm: float
+    step_assumed: bool
     mean_interval: Interval
     sd_mm: float
     sd_interval: Interval
@@ -87,8 +99,8 @@ class Growth:
     sd : ndarray of float
         Standard deviation of a single reading, from those so far, shape (N - 1,).
     half_width : ndarray of float
-        Half width of the 95 % interval of that mean, from the readings so far alone,
-        shape (N - 1,).
+        Half width of the 95 % interval of that mean, from the readings so far and their
+        step, shape (N - 1,).
     expected_half_width : ndarray of float
         Half width had the final standard deviation been known all along, shape (N -
         1,): it shows what n alone does.
@@ -101,7 +113,12 @@ class Growth:
     expected_half_width: FloatArray
 
 
-def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
+def compare_by_hand(
+    people: Mapping[str, Cells],
+    rig: Figure,
+    *,
+    steps_mm: Mapping[str, float] | None = None,
+) -> HandComparison:
     """Put readings by hand beside the rig's figure.
 
     Parameters
@@ -110,6 +127,9 @@ def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
         Readings of each person, mm; at least 2 each.
     rig : Figure
         Figure of the rig for the same quantity, mm, with its uncertainty.
+    steps_mm : mapping of str to float, or None
+        Step of each person's readout, mm; of people who are not in it, the coarsest
+        usual one that the readings of all lie on.
 
     Returns
     -------
@@ -125,7 +145,7 @@ def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
     Notes
     -----
     Bias and its uncertainty: GUM, 5.1 and G.4. The reading by hand and the rig are
-    taken as independent.
+    taken as independent. The step of the readout: `readout_term`.
     """
     if not people:
         raise InputError("no readings by hand given", hint="enter at least two")
@@ -140,13 +160,22 @@ def compare_by_hand(people: Mapping[str, Cells], rig: Figure) -> HandComparison:
         person: column(f"readings of {person}", cells, at_least=2)
         for person, cells in people.items()
     }
+    stated = steps_mm or {}
+    usual = assumed_step(np.concatenate(list(arrays.values())))
     return HandComparison(
-        people=tuple(_summary(person, x, rig) for person, x in arrays.items()),
+        people=tuple(
+            _summary(person, x, rig, stated.get(person), usual)
+            for person, x in arrays.items()
+        ),
         between_people=one_way(list(arrays.values())) if len(arrays) > 1 else None,
     )
 
 
-def _summary(person: str, x: FloatArray, rig: Figure) -> HandSummary:
+def _summary(
+    person: str, x: FloatArray, rig: Figure, stated_mm: float | None, usual_mm: float
+) -> HandSummary:
+    step_mm = usual_mm if stated_mm is None else stated_mm
+    readout = readout_term(step_mm)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
     own = Contribution(
         name="scatter of the readings by hand",
@@ -158,26 +187,35 @@ def _summary(person: str, x: FloatArray, rig: Figure) -> HandSummary:
     bias = figure(
         mean - rig.value,
         "mm",
-        [own, *rig.budget],
+        [own, readout, *rig.budget],
         n=x.size + rig.n,
         standard_deviation=sd,
     )
     size = bias.expanded_uncertainty or 0.0
     biased = abs(bias.value) > size
-    ratio = sd / rig.standard_deviation if rig.standard_deviation else None
+    hidden = sd < 0.5 * step_mm
+    known = rig.standard_deviation and not hidden
+    ratio = sd / rig.standard_deviation if known and rig.standard_deviation else None
+    alone = figure(mean, "mm", [own, readout], n=x.size).expanded_uncertainty or 0.0
     return HandSummary(
         person=person,
         n=x.size,
         mean_mm=mean,
-        mean_interval=mean_interval(x),
+        step_mm=step_mm,
+        step_assumed=stated_mm is None,
+        mean_interval=Interval(lower=mean - alone, upper=mean + alone, confidence=0.95),
         sd_mm=sd,
-        sd_interval=sd_interval(sd, x.size - 1),
+        sd_interval=spread_in_steps(sd_interval(sd, x.size - 1), sd, step_mm),
         bias=bias,
         biased=biased,
         spread_ratio=ratio,
         sentence=f"{person} {_verdict(bias.value, size, x.size)}"
-        + _spread_words(ratio),
+        + (_hidden_words(step_mm) if hidden else _spread_words(ratio)),
     )
+
+
+def _hidden_words(step_mm: float) -> str:
+    return f"; the readout's step of {step_mm:g} mm hides the spread"
 
 
 def _spread_words(ratio: float | None) -> str:
@@ -194,13 +232,15 @@ def _verdict(bias_mm: float, size_mm: float, n: int) -> str:
     return f"reads {off} mm too {'far' if bias_mm > 0.0 else 'near'} {known}"
 
 
-def growth_of_knowledge(readings: Cells) -> Growth:
+def growth_of_knowledge(readings: Cells, *, step_mm: float = 0.0) -> Growth:
     """Follow the mean and its interval from two readings to all of them.
 
     Parameters
     ----------
     readings : array_like, shape (N,)
         Readings in the order taken, any unit; at least 2.
+    step_mm : float
+        Step of their readout in that unit.
 
     Returns
     -------
@@ -215,7 +255,7 @@ def growth_of_knowledge(readings: Cells) -> Growth:
     Notes
     -----
     Student's t with n - 1 degrees of freedom; the second width is z s/sqrt n with the
-    final s.
+    final s. The step of the readout is part of both, and no reading takes it away.
     """
     from scipy.special import ndtri, stdtrit
 
@@ -225,10 +265,14 @@ def growth_of_knowledge(readings: Cells) -> Growth:
     y = x - x[0]
     sums, squares = np.cumsum(y)[1:], np.cumsum(y * y)[1:]
     sd = np.sqrt(np.maximum(squares - sums * sums / n, 0.0) / (n - 1.0))
+    z = float(ndtri(0.975))
+    readout = z * readout_term(step_mm).standard_uncertainty
     return Growth(
         n=n,
         mean=sums / n + x[0],
         sd=sd,
-        half_width=np.asarray(stdtrit(n - 1.0, 0.975)) * sd / np.sqrt(n),
-        expected_half_width=float(ndtri(0.975)) * sd[-1] / np.sqrt(n),
+        half_width=np.hypot(
+            np.asarray(stdtrit(n - 1.0, 0.975)) * sd / np.sqrt(n), readout
+        ),
+        expected_half_width=np.hypot(z * sd[-1] / np.sqrt(n), readout),
     )

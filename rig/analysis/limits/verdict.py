@@ -35,8 +35,9 @@ _PARTS_THAT = {
     Decision.CONFORMS: "conforming",
     Decision.DOES_NOT_CONFORM: "nonconforming",
     Decision.UNDECIDED: "undecided",
-    Decision.NOT_TESTED: "not tested",
 }
+# What a part can come out as; no part is only not tested
+PART_DECISIONS = tuple(_PARTS_THAT)
 
 
 def counts_words(decisions: Iterable[str], *, with_zeros: bool = True) -> str:

@@ -328,11 +328,10 @@ def _both_in_percent(
     in_travel: Term, in_operate: Term, per_travel: FloatArray, per_operate: FloatArray
 ) -> Term:
     """Return a quantity that enters both figures, with what is left of it."""
-    return replace(
-        in_travel,
-        sensitivity=in_travel.sensitivity * per_travel
-        + in_operate.sensitivity * per_operate,
-    )
+    # Next to the operate point 0 there is no share, and no budget of it either
+    with np.errstate(invalid="ignore", over="ignore"):
+        left = in_travel.sensitivity * per_travel + in_operate.sensitivity * per_operate
+    return replace(in_travel, sensitivity=left)
 
 
 def _range(readings: FloatArray, step: FloatArray) -> Quantity | None:

@@ -138,7 +138,11 @@ class StudyPlots:
 
 
 def study_intervals(
-    study: CrossedStudy, confidence: float = 0.95, *, draws: int = DRAWS
+    study: CrossedStudy,
+    confidence: float = 0.95,
+    *,
+    draws: int = DRAWS,
+    step: float = 0.0,
 ) -> StudyIntervals:
     """Confidence intervals of a crossed study.
 
@@ -150,6 +154,8 @@ def study_intervals(
         0 to 1.
     draws : int
         How many draws the quantiles are taken from.
+    step : float
+        Step of the readings in their unit; 0 if there is none.
 
     Returns
     -------
@@ -162,7 +168,8 @@ def study_intervals(
     Montgomery 2005, from memory): each mean square is replaced by its sum of squares
     over a chi-squared draw, the variances are formed from these, and the quantiles
     taken. For repeatability it is the exact chi-squared interval up to the draws. After
-    pooling the intervals hold given that there is no interaction.
+    pooling the intervals hold given that there is no interaction. Readings in steps
+    wider than the repeatability: see `spread_in_steps`.
     """
     probability("the confidence", confidence)
     rng = np.random.default_rng(DRAWS_SEED)
@@ -179,9 +186,16 @@ def study_intervals(
     measurement = parts["repeatability"] + reproducibility
     total = measurement + parts["part"]
 
-    def interval(squares: FloatArray, scale: float = 1.0) -> Interval:
+    coarse = study.spreads.repeatability < step
+    hidden = step * step / 12.0 if coarse else 0.0
+
+    def interval(
+        squares: FloatArray, scale: float = 1.0, *, over: FloatArray | float = 1.0
+    ) -> Interval:
         tail = 0.5 * (1.0 - confidence)
-        low, high = np.quantile(squares, (tail, 1.0 - tail))
+        less = np.maximum(squares - hidden, 0.0) if coarse else squares
+        low = np.quantile(less / over, tail)
+        high = np.quantile((squares + hidden) / over, 1.0 - tail)
         return Interval(
             lower=scale * math.sqrt(low),
             upper=scale * math.sqrt(high),
@@ -194,9 +208,18 @@ def study_intervals(
         measurement=interval(np.asarray(measurement)),
         part=interval(np.asarray(parts["part"])),
         total=interval(np.asarray(total)),
-        measurement_percent=interval(np.asarray(measurement / total), 100.0),
-        categories=interval(np.asarray(parts["part"] / measurement), CATEGORIES_FACTOR),
-        method=f"generalised confidence intervals, {draws} draws",
+        measurement_percent=interval(
+            np.asarray(measurement), 100.0, over=np.asarray(total)
+        ),
+        categories=interval(
+            np.asarray(parts["part"]), CATEGORIES_FACTOR, over=np.asarray(measurement)
+        ),
+        method=f"generalised confidence intervals, {draws} draws"
+        + (
+            f"; widened, for readings in steps of {step:g} hide the repeatability"
+            if coarse
+            else ""
+        ),
     )
 
 

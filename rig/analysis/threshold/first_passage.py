@@ -132,8 +132,6 @@ class Noise:
         Standard deviation of the noise of one look.
     bias_mm : ndarray of float
         How much early the sensor switches on the mean.
-    bias_slope : ndarray of float
-        Change of `bias_mm` with the standard deviation of a sweep.
     excess_kurtosis : ndarray of float
         Excess kurtosis of a single sweep; negative where the step rules.
     beyond_table : ndarray of bool
@@ -143,7 +141,6 @@ class Noise:
     m: FloatArray
     sigma_mm: FloatArray
     bias_mm: FloatArray
-    bias_slope: FloatArray
     excess_kurtosis: FloatArray
     beyond_table: npt.NDArray[np.bool_]
 
@@ -180,7 +177,6 @@ def noise_from_sd(sd_mm: npt.ArrayLike, step_mm: npt.ArrayLike) -> Noise:
     table = _table()
     ratio = sd / step
     hidden = ratio <= table.sd_steps[0]
-    slope = np.gradient(table.bias_steps, table.sd_steps)
     m = np.exp(np.interp(ratio, table.sd_steps, table.log_m))
     m = np.where(hidden, 0.0, m)
     bias = np.where(hidden, 0.0, np.interp(ratio, table.sd_steps, table.bias_steps))
@@ -188,7 +184,6 @@ def noise_from_sd(sd_mm: npt.ArrayLike, step_mm: npt.ArrayLike) -> Noise:
         m=m,
         sigma_mm=m * step,
         bias_mm=bias * step,
-        bias_slope=np.where(hidden, 0.0, np.interp(ratio, table.sd_steps, slope)),
         excess_kurtosis=np.interp(ratio, table.sd_steps, table.excess_kurtosis),
         beyond_table=ratio > table.sd_steps[-1],
     )

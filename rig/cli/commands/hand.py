@@ -42,6 +42,14 @@ def command() -> None:
 @click.option("--target", required=True, help="Against which.")
 @part_option
 @_figure
+@click.option(
+    "--step",
+    "step_mm",
+    type=click.FloatRange(min=0.0, min_open=True),
+    metavar="MM",
+    help="Smallest difference that the ruler or gauge shows; without it, the coarsest"
+    " usual one that all readings lie on is assumed.",
+)
 @catalogue_option
 @records_option
 @json_option
@@ -51,6 +59,7 @@ def add(
     target: str,
     part: str,
     figure: str,
+    step_mm: float | None,
     catalogue_path: Path | None,
     records: str | None,
     as_json: bool,
@@ -78,6 +87,7 @@ def add(
             value_mm=row.number("value_mm"),
             source=row.where,
             entered_at=now,
+            step_mm=step_mm,
         )
         for row in read_csv(path, required=("person", "value_mm"))
     ]

@@ -91,7 +91,7 @@ def measured(gapsweep: Gapsweep) -> Callable[..., dict[str, Any]]:
         seed: int = 1,
         sensitivity: float = 1.0,
         target: str = "steel",
-        sweeps: int = 4,
+        sweeps: int = 5,
     ) -> dict[str, Any]:
         outcome = gapsweep(
             "sweep",

@@ -25,7 +25,7 @@ sensors = ["level-18"]
 targets = ["steel"]
 [run.timetable]
 hours = {hours}
-readings = 3
+readings = 9
 """
 OVER_TIME = (
     *("repeat_accuracy_8_h", "repeat_accuracy_8_h_percent"),
@@ -97,7 +97,7 @@ def test_an_8_h_run_is_the_8_h_test_on_every_surface(
     spread, share = (
         document[f"repeat_accuracy_8_h_{unit}"] for unit in ("mm", "percent")
     )
-    assert (spread["n"], share["n"]) == (6, 6)
+    assert (spread["n"], share["n"]) == (9, 9)
     assert spread["expanded_uncertainty"] > 0.0
     assert document["operate_drift_mm_per_h"]["unit"] == "mm/h"
     assert document["response_time_both_ms"]["unit"] == "ms"
@@ -123,7 +123,7 @@ def test_a_timetable_that_is_not_the_whole_test_says_so_on_every_surface(
         assert "repeat accuracy, timetable" in said[surface].lower()
         assert "none: the run is not a complete 8 h test" in said[surface]
     assert document["repeat_accuracy_8_h_mm"] is None
-    assert document["repeat_accuracy_timetable_mm"]["n"] == 6
+    assert document["repeat_accuracy_timetable_mm"]["n"] == 9
     assert document["eight_hour_test"]["complete"] is False
 
 

@@ -50,7 +50,7 @@ def test_a_small_delivery_is_measured_and_decided(gapsweep) -> None:
     for seed in (1, 2):
         outcome = gapsweep(
             *("lot", "part", lot, f"P{seed}", "--rig", f"sim://?seed={seed}"),
-            *("--target", "steel", "--sweeps", 4, "--json"),
+            *("--target", "steel", "--sweeps", 5, "--json"),
         )
         assert outcome.status == 0, outcome.err
         states.append(outcome.document["guidance"]["outlook"])
@@ -76,7 +76,7 @@ def test_a_bad_part_stops_a_plan_that_admits_none(gapsweep) -> None:
 
     part = gapsweep(
         *("lot", "part", lot, "P1", "--rig", "sim://?seed=1&sensitivity=1.5"),
-        *("--target", "steel", "--sweeps", 4),
+        *("--target", "steel", "--sweeps", 5),
     )
     decided = gapsweep("lot", "decide", lot)
 
@@ -323,7 +323,7 @@ def test_the_parts_of_a_lot_are_a_batch(gapsweep) -> None:
     for seed in (1, 2):
         gapsweep(
             *("lot", "part", lot, f"P{seed}", "--rig", f"sim://?seed={seed}"),
-            *("--target", "steel", "--sweeps", 3),
+            *("--target", "steel", "--sweeps", 5),
         )
 
     document = gapsweep("batch", "--lot", lot, "--json").document

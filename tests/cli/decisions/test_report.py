@@ -102,7 +102,7 @@ def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
     lot = gapsweep(
         *("lot", "begin", "--product", "level-18", "--size", 8, "--aql", 6.5, "--json")
     ).document["lot_id"]
-    measure = ("--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 3)
+    measure = ("--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 5)
     assert "NOT DECIDED" in page_of(gapsweep, "--lot", lot)
     for part in ("P1", "P2"):
         gapsweep("lot", "part", lot, part, *measure)
