@@ -26,6 +26,7 @@ from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts import PartFigure, Parts
 from rig.inquiry.plan import PlanResult, plan_of_runs
 from rig.inquiry.runs_behind import RunBehind
@@ -158,6 +159,10 @@ def parts_of(runs: tuple[RunBehind, ...], *names: str) -> Parts:
         tables=(),
         run_warnings={},
         statements=("batch: 1 earlier run is not used.",),
+        common=tuple(
+            errors_in_common(operate(one), one.run.header.conditions, one_datum=False)
+            for one in runs
+        ),
     )
 
 
@@ -198,6 +203,7 @@ def batch_of_a_table() -> BatchResult:
         standard_target=False,
         runs=(),
         tables=("delivery.csv",),
+        common=None,
         run_warnings={},
         statements=(),
     )
