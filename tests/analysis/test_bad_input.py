@@ -21,7 +21,7 @@ from rig.analysis.batch.tolerance import tolerance_interval, two_sided_factor
 from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import Limits, decide, verdict
 from rig.analysis.numbers.given import column
-from rig.analysis.numbers.intervals import mean_interval, sd_interval
+from rig.analysis.numbers.intervals import sd_interval
 from rig.analysis.numbers.one_way import one_way
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure
@@ -120,7 +120,6 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         lambda: compare_batches({"a": [1.0, 1.0], "b": [1.0, 2.0]}),
         ("same",),
     ),
-    "one reading": (lambda: mean_interval([1.0]), ("1 given", "2")),
     "no degrees of freedom": (lambda: sd_interval(1.0, 0), ("degree",)),
     "two values, normal plot": (lambda: normal_plot([1.0, 2.0]), ("2 given", "3")),
     "one group": (lambda: one_way([[1.0, 2.0]]), ("two",)),

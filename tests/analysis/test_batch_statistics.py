@@ -32,6 +32,7 @@ def summary(values: np.ndarray) -> BatchSummary:
         np.full(len(values), 0.01),
         unit="mm",
         limits=LIMITS,
+        common=(),
     )
 
 

@@ -24,11 +24,13 @@ class Indicated:
         places_mm: Commanded places from home, rising, shape (m,).
         up_mm: Readings on approach, shape (m, n).
         down_mm: Readings on retreat, shape (m, n).
+        lead_mm: Lead of the screw, which the places were chosen by.
     """
 
     places_mm: Array
     up_mm: Array
     down_mm: Array
+    lead_mm: float
 
 
 def read_indicator(benches: Benches, rng: np.random.Generator) -> list[Indicated]:
@@ -38,7 +40,8 @@ def read_indicator(benches: Benches, rng: np.random.Generator) -> list[Indicated
 
 def _read(bench: Benches, rng: np.random.Generator) -> Indicated:
     scale, face_mm = bench.of("steps_per_mm")[0], bench.of("face_mm")[0]
-    apart_mm = bench.of("screw_lead_mm")[0] / PLACES_PER_TURN
+    lead_mm = float(bench.of("screw_lead_mm")[0])
+    apart_mm = lead_mm / PLACES_PER_TURN
     wanted = np.arange(
         face_mm - _FARTHEST_MM, face_mm + _BEHIND_MM + apart_mm, apart_mm
     )
@@ -59,5 +62,8 @@ def _read(bench: Benches, rng: np.random.Generator) -> Indicated:
         return (actual - places)[:, np.newaxis] + off + read
 
     return Indicated(
-        places_mm=places, up_mm=readings(up=True), down_mm=readings(up=False)
+        places_mm=places,
+        up_mm=readings(up=True),
+        down_mm=readings(up=False),
+        lead_mm=lead_mm,
     )

@@ -17,7 +17,8 @@ import sys
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from rig.analysis.numbers.ratio import ratio, shared_contributions
+from rig.analysis.edges.shared_causes import shared_contributions
+from rig.analysis.numbers.ratio import ratio
 from rig.catalogue.catalogue import load_catalogue
 from rig.errors import BenchError
 from rig.model.figures import Figure, RunFigures

@@ -1,8 +1,8 @@
 """What the host knows of a bench: what it makes of the counts, and what it states.
 
 A state takes what was latched and gives what `run_quantities` needs. What a person
-would declare comes from the class of the screw and the kind of the probe; the truth is
-used by the two states alone that say so, which show what the rest costs.
+would declare stands in `declarations`; the truth is used by the two states alone that
+say so, which show what the rest costs.
 """
 
 from __future__ import annotations
@@ -10,24 +10,24 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import partial
 from typing import Final
 
 import numpy as np
 
-from rig.analysis.axis.axis_correction import gap_corrections
+from rig.analysis.axis.axis_correction import GapCorrection, gap_corrections
 from rig.analysis.axis.axis_test import AxisReadings, axis_test
 from rig.analysis.axis.correction_table import table_from_axis_test
+from rig.analysis.edges.bench_causes import NO_CAUSES, BenchCauses
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
-from rig.analysis.numbers.ratio import TOUCH_PROBE
 from rig.model.calibration import AxisCalibration
-from rig.model.settings import BenchSettings
 from tests.campaigns.axis_readings import INSTRUMENT_MM, Indicated, read_indicator
 from tests.campaigns.benches import Array, Benches
+from tests.campaigns.declarations import causes_of, shared_names
 from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched
 
-_SETTINGS: Final = BenchSettings()
 _THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -62,9 +62,7 @@ def _knowns(
     benches: Benches,
     closings: Array,
     openings: Array,
-    *,
-    axis_mm: float,
-    probe_mm: float,
+    causes: BenchCauses,
 ) -> Knowns:
     """Take datum and backlash from contacts, as the touch-off does."""
     scale = benches.of("steps_per_mm")
@@ -73,7 +71,7 @@ def _knowns(
         datum = datum_from_touches(
             made,
             steps_per_mm=float(steps_per_mm),
-            probe_uncertainty_mm=probe_mm,
+            probe_uncertainty_mm=0.0,
             found_at=_THEN,
         )
         backlash = backlash_from_contacts(
@@ -90,55 +88,62 @@ def _knowns(
             )
         )
     columns = np.array(rows, dtype=np.float64).T
-    whole = np.ones(benches.count)
+    # What was stated before benches were declared; the causes stand in its place
+    nothing = np.zeros(benches.count)
     return Knowns(
         steps_per_mm=scale,
-        axis_mm=axis_mm * whole,
+        axis_mm=nothing,
         datum_steps=columns[0],
         datum_mm=columns[1],
         datum_dof=columns[2],
-        probe_mm=probe_mm * whole,
+        probe_mm=nothing,
         backlash_mm=columns[3],
         backlash_uncertainty_mm=columns[4],
         backlash_dof=columns[5],
+        bench=causes,
     )
 
 
-def _nothing_declared(benches: Benches, touched: Touched, swept: Swept) -> Read:
+def _declared(
+    benches: Benches, touched: Touched, swept: Swept, *, classes: bool
+) -> Read:
+    causes = causes_of(benches, classes=classes, screw=True)
     return Read(
         operate_steps=swept.operate,
         release_steps=swept.release,
-        knowns=_knowns(
-            benches,
-            touched.closings,
-            touched.openings,
-            axis_mm=_SETTINGS.axis_uncertainty_mm,
-            probe_mm=_SETTINGS.probe_uncertainty_mm,
-        ),
+        knowns=_knowns(benches, touched.closings, touched.openings, causes),
     )
 
 
 def _indicator(benches: Benches, touched: Touched, swept: Swept) -> Read:
     """Nothing declared, and the axis calibrated by an indicator on another day."""
-    plain = _nothing_declared(benches, touched, swept)
+    plain = _declared(benches, touched, swept, classes=False)
     rng = np.random.default_rng([benches.worlds[0].number, 77])
-    corrected = [
-        _corrected(plain, index, indicated)
+    found = [
+        _correction(plain, index, indicated)
         for index, indicated in enumerate(read_indicator(benches.another_day(), rng))
     ]
+    scale = benches.of("steps_per_mm", plain.operate_steps)
+    # A larger gap is a place with fewer steps
     return Read(
-        operate_steps=np.array([operate for operate, _, _ in corrected]),
-        release_steps=np.array([release for _, release, _ in corrected]),
+        operate_steps=plain.operate_steps
+        - scale * np.stack([each.operate_mm for each in found]),
+        release_steps=plain.release_steps
+        - scale * np.stack([each.release_mm for each in found]),
         knowns=replace(
-            plain.knowns, axis_mm=np.array([axis_mm for _, _, axis_mm in corrected])
+            plain.knowns,
+            axis_mm=np.array([each.axis_mm for each in found]),
+            bench=causes_of(
+                benches,
+                classes=False,
+                screw=[not each.in_place_of_screw for each in found],
+            ),
         ),
     )
 
 
-def _corrected(
-    plain: Read, index: int, indicated: Indicated
-) -> tuple[Array, Array, float]:
-    """Return the counts of one run with the calibration applied, and its axis_mm."""
+def _correction(plain: Read, index: int, indicated: Indicated) -> GapCorrection:
+    """Return what the calibration does to the gaps of one run."""
     knowns = plain.knowns
     scale, datum, backlash = (
         float(np.asarray(each)[index])
@@ -156,6 +161,7 @@ def _corrected(
         calibrated_on=_THEN.date(),
         due_on=_THEN.date(),
         certificate="campaign",
+        screw_lead_mm=indicated.lead_mm,
     )
     calibration = AxisCalibration(
         calibration_id="campaign",
@@ -166,28 +172,27 @@ def _corrected(
         positions_mm=table.positions_mm,
         corrections_mm=table.corrections_mm,
         standard_uncertainty_mm=table.standard_uncertainty_mm,
+        corrections_down_mm=table.corrections_down_mm,
+        standard_uncertainty_down_mm=table.standard_uncertainty_down_mm,
+        screw_lead_mm=table.screw_lead_mm,
     )
     operate, release = plain.operate_steps[index], plain.release_steps[index]
-    gaps = [
-        operate_gap_mm(operate, datum_steps=datum, steps_per_mm=scale),
+    (found,) = gap_corrections(
+        operate_gap_mm(operate, datum_steps=datum, steps_per_mm=scale)[np.newaxis],
         release_gap_mm(
             release, datum_steps=datum, steps_per_mm=scale, backlash_mm=backlash
-        ),
-    ]
-    (found,) = gap_corrections(
-        np.concatenate(gaps)[np.newaxis],
+        )[np.newaxis],
         datum_mm=[datum / scale],
-        stated_mm=[_SETTINGS.axis_uncertainty_mm],
+        backlash_mm=[backlash],
+        stated_mm=[0.0],
         calibration=calibration,
         day=_THEN.date(),
     )
-    added = found.added_mm * scale
-    n = operate.size
-    return operate - added[:n], release - added[n:], found.axis_mm
+    return found
 
 
 def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
-    """Counts as a screw without error would give them; the probe as assumed."""
+    """Counts as a screw without error would give them; the rest as assumed."""
 
     def straight(counts: Array, time_s: Array, half: float) -> Array:
         """Turn counts into those of a perfect screw, from the middle of the step."""
@@ -202,8 +207,7 @@ def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
             benches,
             straight(touched.closings, touched.time_s, 0.5),
             straight(touched.openings, touched.time_s, -0.5),
-            axis_mm=0.0,
-            probe_mm=_SETTINGS.probe_uncertainty_mm,
+            causes_of(benches, classes=False, screw=False),
         ),
     )
 
@@ -235,27 +239,36 @@ def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
             benches,
             made - scale * zero,
             broken - scale * (zero - stuck),
-            axis_mm=0.0,
-            probe_mm=0.0,
+            NO_CAUSES,
         ),
     )
 
 
+_ASSUMED: Final = shared_names(classes=False)
 NOTHING_DECLARED = State(
     name="nothing declared",
-    read=_nothing_declared,
-    shared=frozenset({TOUCH_PROBE}),
+    read=partial(_declared, classes=False),
+    shared=_ASSUMED,
+)
+CLASSES_DECLARED = State(
+    name="classes declared",
+    read=partial(_declared, classes=True),
+    shared=shared_names(classes=True),
 )
 SCREW_KNOWN = State(
     name="screw known perfectly, probe as assumed",
     read=_screw_known,
-    shared=frozenset({TOUCH_PROBE}),
+    shared=_ASSUMED,
     true=True,
 )
 ALL_KNOWN = State(
     name="bench known perfectly", read=_all_known, shared=frozenset(), true=True
 )
-INDICATOR = State(
-    name="indicator table", read=_indicator, shared=frozenset({TOUCH_PROBE})
+INDICATOR = State(name="indicator table", read=_indicator, shared=_ASSUMED)
+STATES: Final = (
+    NOTHING_DECLARED,
+    CLASSES_DECLARED,
+    INDICATOR,
+    SCREW_KNOWN,
+    ALL_KNOWN,
 )
-STATES: Final = (NOTHING_DECLARED, INDICATOR, SCREW_KNOWN, ALL_KNOWN)

@@ -30,6 +30,8 @@ from tests.campaigns.coverage import REDUCTION, Tally, campaign
 from tests.campaigns.edges import mount, sweep, touch, truths
 from tests.campaigns.knowledge import (
     ALL_KNOWN,
+    CLASSES_DECLARED,
+    INDICATOR,
     NOTHING_DECLARED,
     Read,
     State,
@@ -201,16 +203,35 @@ def test_with_the_bench_known_all_stated_uncertainties_cover(benches: Benches) -
     }
 
 
-@pytest.mark.xfail(
-    reason="nobody can declare a bench yet: 1 um of screw, 2 um of probe are assumed"
+@pytest.mark.parametrize(
+    "state",
+    [NOTHING_DECLARED, CLASSES_DECLARED, INDICATOR],
+    ids=lambda state: state.name,
 )
-def test_with_nothing_declared_the_stated_uncertainty_covers(benches: Benches) -> None:
-    tallies = list(campaign([NOTHING_DECLARED], benches, sweeps=[10]))
+def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
+    benches: Benches, state: State
+) -> None:
+    tallies = list(campaign([state], benches, sweeps=[10]))
 
     found = shares(tallies, DISTANCES)
 
     low, _ = low_and_high(BENCHES)
+    assert len(found) == 4 * 4 + 2
     assert all(share >= low for share in found.values()), found
+
+
+def test_declaring_what_the_makers_say_narrows_every_distance(benches: Benches) -> None:
+    plain, declared = (
+        {
+            (tally.pair, tally.figure): tally.half_width
+            for tally in campaign([state], benches, sweeps=[10])
+            if tally.figure in DISTANCES
+        }
+        for state in (NOTHING_DECLARED, CLASSES_DECLARED)
+    )
+
+    assert len(plain) == 4 * 4 + 2
+    assert all(declared[each] < plain[each] for each in plain), declared
 
 
 def test_errors_of_the_bench_that_no_budget_has_are_found(benches: Benches) -> None:
@@ -219,7 +240,7 @@ def test_errors_of_the_bench_that_no_budget_has_are_found(benches: Benches) -> N
     def careless(some: Benches, touched: Any, swept: Any) -> Read:
         none = ALL_KNOWN.read(some, touched, swept).knowns
         plain = NOTHING_DECLARED.read(some, touched, swept)
-        knowns = replace(plain.knowns, axis_mm=none.axis_mm, probe_mm=none.probe_mm)
+        knowns = replace(plain.knowns, bench=none.bench)
         return replace(plain, knowns=knowns)
 
     state = State(name="careless", read=careless, shared=frozenset())

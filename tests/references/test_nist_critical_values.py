@@ -10,7 +10,8 @@ import math
 import numpy as np
 import pytest
 
-from rig.analysis.numbers.intervals import mean_interval, sd_interval
+from rig.analysis.batch.batch_summary import summarise_parts
+from rig.analysis.numbers.intervals import sd_interval
 from rig.analysis.numbers.one_way import one_way
 from tests.references.readings import groups_with
 
@@ -27,8 +28,9 @@ CHI2 = {  # 0.025 and 0.975
 @pytest.mark.parametrize("nu", T_975)
 def test_students_t_in_the_interval_of_a_mean(nu: int) -> None:
     x = np.arange(nu + 1.0)
+    parts = [f"part {number}" for number in range(x.size)]
 
-    interval = mean_interval(x)
+    interval = summarise_parts("s_r", parts, x, unit="mm", common=()).mean_interval
 
     half = 0.5 * (interval.upper - interval.lower)
     t = half * math.sqrt(x.size) / float(np.std(x, ddof=1))

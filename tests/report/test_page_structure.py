@@ -28,7 +28,7 @@ def test_tables_have_captions_and_headers_with_scope(run) -> None:
 
     assert page.one("html").attributes["lang"] == "en"
     tables = list(page.all("table"))
-    assert len(tables) == 1 + 2 * 7
+    assert len(tables) == 1 + 2 * 16
     for table in tables:
         assert table.one("caption").text
         assert all(head.text for head in table.all("th"))

@@ -1,12 +1,11 @@
-"""Confidence intervals of a mean, a spread and a share; knows no sensor."""
+"""Confidence intervals, and that of a spread; knows no sensor."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from rig.analysis.numbers.given import Cells, column, probability
-from rig.analysis.numbers.uncertainty import mean_and_sd
+from rig.analysis.numbers.given import probability
 from rig.errors import InputError
 
 
@@ -27,44 +26,6 @@ class Interval:
     lower: float
     upper: float
     confidence: float
-
-
-def mean_interval(readings: Cells, confidence: float = 0.95) -> Interval:
-    """Two-sided interval of a mean from independent normal readings.
-
-    Parameters
-    ----------
-    readings : array_like, shape (n,)
-        Any unit; n of at least 2.
-    confidence : float
-        0 to 1.
-
-    Returns
-    -------
-    Interval
-        In the unit of the readings.
-
-    Raises
-    ------
-    InputError
-        If a reading is missing or n is below 2.
-
-    Notes
-    -----
-    Student's t with n - 1 degrees of freedom; NIST/SEMATECH e-Handbook, 1.3.5.2.
-    """
-    from scipy.special import stdtrit
-
-    x = column("readings", readings, at_least=2)
-    mean, sd = mean_and_sd(x)
-    half = float(
-        stdtrit(x.size - 1, 0.5 * (1.0 + probability("confidence", confidence)))
-        * sd
-        / math.sqrt(x.size)
-    )
-    return Interval(
-        lower=float(mean) - half, upper=float(mean) + half, confidence=confidence
-    )
 
 
 def sd_interval(
