@@ -50,7 +50,10 @@ def test_a_plan_measures_every_pair(gapsweep: Gapsweep) -> None:
     assert {run["plan_id"] for run in listed} == {document["plan_id"]}
 
 
-def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep) -> None:
+def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep, plan_file: Path) -> None:
+    # Fewer than 5 sweeps at two speeds have no uncertainty
+    plan_file.write_text(PLAN.replace("sweeps = 3", "sweeps = 5"), "utf-8")
+
     outcome = gapsweep("run", "week.toml", "--rig", "sim://")
 
     assert outcome.out.startswith("SIMULATED")
@@ -76,7 +79,7 @@ def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
 
 def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None:
     # The link goes away in the second of four runs
-    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:90")
+    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:105")
     kept = gapsweep("results", "--json").document["runs"]
     assert (failed.status, len(kept)) == (3, 2)
     done = kept[1]["good_sweeps"]

@@ -25,7 +25,7 @@ INDUCTIVE_FACTORS = {
 def figures_on(measure: Measure, sensor: str, target: str) -> RunFigures:
     principle = "inductive" if sensor == "gate-8" else "capacitive"
     name = f"sim://?sensor={principle}&seed=5"
-    return measure(name, sensor, target, sweeps=4, mount=True).figures
+    return measure(name, sensor, target, sweeps=5, mount=True).figures
 
 
 def reach(figure: Figure) -> tuple[float, float]:

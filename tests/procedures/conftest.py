@@ -10,7 +10,12 @@ from typing import Any
 import pytest
 
 from firmware_protocol import Receiver
-from firmware_protocol.messages import GoRequest, Request
+from firmware_protocol.messages import (
+    FenceRequest,
+    GoRequest,
+    Request,
+    TouchRequest,
+)
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.link.link import Link
 from rig.model.settings import BenchSettings
@@ -35,7 +40,9 @@ class WatchedTransport(SimTransport):
 
     Attributes:
         requests: Every request that was written.
-        nearest_mm: Smallest true gap at the end of any read.
+        nearest_mm: Smallest true gap.
+        nearest_fenced_mm: The same outside touch-off: without what was between an order
+            to touch and the soft limit that was set next.
         on_read: Called with the link's time before every read.
     """
 
@@ -43,8 +50,10 @@ class WatchedTransport(SimTransport):
         super().__init__("sim://", controller, real_pace=False)
         self.requests: list[Request] = []
         self.nearest_mm = float("inf")
+        self.nearest_fenced_mm = float("inf")
         self.on_read: Callable[[float], None] = lambda _: None
         self._decoder = Receiver()
+        self._in_touch_off = False
         bench = controller.bench
         finish = bench.finish
 
@@ -53,6 +62,8 @@ class WatchedTransport(SimTransport):
             # Within a stretch the carriage goes one way, so its ends are the extremes
             gap_mm = bench.machine.face_mm - bench._carriage_mm
             self.nearest_mm = min(self.nearest_mm, gap_mm)
+            if not self._in_touch_off:
+                self.nearest_fenced_mm = min(self.nearest_fenced_mm, gap_mm)
 
         bench.finish = finish_and_look  # type: ignore[method-assign]
 
@@ -61,9 +72,11 @@ class WatchedTransport(SimTransport):
         return super().read(longest_wait_s)
 
     def write(self, data: bytes) -> None:
-        self.requests += [
-            item for item in self._decoder.feed(data) if isinstance(item, Request)
-        ]
+        for item in self._decoder.feed(data):
+            if isinstance(item, Request):
+                self.requests.append(item)
+            if isinstance(item, TouchRequest | FenceRequest):
+                self._in_touch_off = isinstance(item, TouchRequest)
         super().write(data)
 
 

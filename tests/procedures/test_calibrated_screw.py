@@ -10,7 +10,6 @@ import numpy as np
 from rig.model.calibration import AxisCalibration
 from rig.records import Store, Writer
 from rig.records.calibrations import CalibrationBook, CalibrationEntry
-from sim.bench import SCREW_LEAD_MM
 
 from .conftest import MakeRig, SimRig
 
@@ -24,7 +23,7 @@ def exact_table(rig: SimRig, spacing_mm: float) -> AxisCalibration:
         rig.controller.bench._motor_steps - counted_steps
     ) / machine.steps_per_mm
     places = np.arange(0.0, machine.travel_mm - 1.0, spacing_mm)
-    turn = 2.0 * math.pi / SCREW_LEAD_MM
+    turn = 2.0 * math.pi / machine.screw_lead_mm
     motor = places + offset_mm
     screw = machine.screw_mm * np.sin(turn * motor + machine.screw_phase_rad)
     half = machine.backlash_mm / 2.0
@@ -40,7 +39,7 @@ def exact_table(rig: SimRig, spacing_mm: float) -> AxisCalibration:
         standard_uncertainty_mm=known,
         corrections_down_mm=tuple((screw + half).tolist()),
         standard_uncertainty_down_mm=known,
-        screw_lead_mm=SCREW_LEAD_MM,
+        screw_lead_mm=machine.screw_lead_mm,
     )
 
 

@@ -11,13 +11,20 @@ from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
 from rig.procedures.mover import Motion
 from rig.sheets.touch_off_sheet import touch_off_rows
+from tests.declared_benches import AS_SIMULATED
 
 from .conftest import MakeRig, SimRig
 
 
 def check(rig: SimRig, sensor: str | None = "level-18") -> BenchCheck:
     mounted = None if sensor is None else rig.catalogue.sensor(sensor)
-    return check_bench(rig.mover, rig.settings, rig.told.append, sensor=mounted)
+    return check_bench(
+        rig.mover,
+        rig.settings,
+        rig.told.append,
+        sensor=mounted,
+        declared=AS_SIMULATED,
+    )
 
 
 def finding(found: BenchCheck, subject: str) -> Finding:

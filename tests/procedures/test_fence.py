@@ -41,7 +41,7 @@ def test_no_order_of_a_run_reaches_the_face(
     rig = make_rig(**options)
     bench = rig.touch_off()
     rig.transport.requests.clear()
-    rig.transport.nearest_mm = rig.true_gap_mm()
+    rig.transport.nearest_fenced_mm = rig.true_gap_mm()
 
     try:
         rig.run(bench, rig.order(sensor, target), writer)
@@ -57,7 +57,7 @@ def test_no_order_of_a_run_reaches_the_face(
         # Lost on a retreat, as here: the axis stands nearer than its count by as much
         allowed_mm -= 0.040
         assert "steps were lost" in told
-    assert rig.transport.nearest_mm >= allowed_mm
+    assert rig.transport.nearest_fenced_mm >= allowed_mm
 
 
 def test_a_dead_sensor_makes_the_axis_go_to_the_margin_and_no_further(
@@ -65,14 +65,14 @@ def test_a_dead_sensor_makes_the_axis_go_to_the_margin_and_no_further(
 ) -> None:
     rig = make_rig(seed=4, fault="sensor_dead")
     bench = rig.touch_off()
-    rig.transport.nearest_mm = rig.true_gap_mm()
+    rig.transport.nearest_fenced_mm = rig.true_gap_mm()
 
     with pytest.raises(BenchError, match="never switches"):
         rig.run(bench, rig.order(), writer)
 
     # So the test above watches what it means to watch
     margin_mm = rig.settings.face_margin_mm
-    assert rig.transport.nearest_mm == pytest.approx(margin_mm, abs=DATUM_MM)
+    assert rig.transport.nearest_fenced_mm == pytest.approx(margin_mm, abs=DATUM_MM)
 
 
 def test_the_controller_itself_holds_the_fence(make_rig: MakeRig) -> None:

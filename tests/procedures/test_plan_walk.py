@@ -5,20 +5,23 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 
 import pytest
 
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, LinkError, Stopped
+from rig.inquiry.declared_bench import declare_bench
 from rig.model.mounted import Sensor, Target
 from rig.procedures.begin_plan import begin_plan, plan_to_resume, unfinished_plan
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
 from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
-from rig.records import PlanEntry, PlanState, Reader, RunFilter, Writer
+from rig.records import PlanEntry, PlanState, Reader, RunFilter, Store, Writer
 from sim.options import mounting_for, read_options
 from sim.presets import SENSORS, TARGETS
+from tests.declared_benches import AS_SIMULATED
 
 from .conftest import MakeRig, SimRig
 
@@ -179,8 +182,20 @@ def test_a_plan_goes_on_at_the_sweep_that_was_due(
 
 
 def test_a_run_that_was_taken_up_covers_the_truth(
-    plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
+    make_walker: MakeWalker, make_rig: MakeRig, store: Store, reader: Reader
 ) -> None:
+    # Declared, or what is assumed would hide a backlash that was not allowed for
+    for rig_id in ("sim-11", "sim-12"):
+        declare_bench(
+            store,
+            rig_id,
+            AS_SIMULATED,
+            author="",
+            now=datetime.now(UTC),
+            whole=True,
+        )
+    five = TEXT.replace("sweeps = 3", "sweeps = 5")
+    plan = parse_plan(five, "plan.toml", make_rig().catalogue)
     walker = make_walker(tell=cut_after(2))
     entry = walker.begin(plan)
     with pytest.raises(CutShort):

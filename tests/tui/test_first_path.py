@@ -57,7 +57,7 @@ async def test_five_keys_lead_from_the_start_to_figures(
     (summary,) = Reader(open_records(records)).runs()
     operate = app.situation.run.figures.operate
     assert summary.sensor == "level-18"
-    assert f"{operate.value:.4f} ± {operate.expanded_uncertainty:.4f}" in shown
+    assert f"({operate.value:.3f} ± {operate.expanded_uncertainty:.3f}) mm" in shown
     assert "mm" in shown
     assert "n = 10" in shown
     assert "SIMULATED" in shown
@@ -259,6 +259,8 @@ async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
         await checked(pilot)
         await pilot.press("enter")
         await at_screen(pilot, "Sweeps")
+        # Too few at two speeds for an uncertainty
+        app.screen.query_one("#sweeps", Input).value = "3"
         await pilot.press("ctrl+g")
         await until(pilot, lambda: _has_figures(app))
         shown = str(app.screen.query_one(FigureList).query_one("Static").render())

@@ -55,7 +55,7 @@ def command() -> None:
 def show(
     rig_name: str | None, rig_id: str | None, records: str | None, as_json: bool
 ) -> None:
-    """Show what is declared of every rig, or of one, and what is assumed."""
+    """Show what is declared of rigs, and what is assumed."""
     # Deferred: help must answer at once
     from rig.cli.text.bench_text import benches_text
     from rig.inquiry.declared_bench import benches_on_record, no_benches
@@ -145,7 +145,9 @@ def import_file(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Declare a bench from a TOML file, in place of all that was declared before.
+    """Declare a whole bench from a TOML file.
+
+    It takes the place of all that was declared before.
 
     FILE has tables such as [screw] and [probe] with `source` and the numbers by the
     second half of their key; [screw] may have `class`.

@@ -63,7 +63,7 @@ def add(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Work the figures of ISO 230-2 out and put the correction on record.
+    """Put a calibration by ISO 230-2 on record.
 
     FILE has the columns target_mm,direction and deviation_mm or reading_mm: places in
     mm from home, up for approach and down for retreat.

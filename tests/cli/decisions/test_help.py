@@ -15,7 +15,7 @@ from rig.cli.main import gapsweep as program
 
 EXAMPLE = "20261125-093412-512-7f3a"
 ROOT = Path(__file__).parents[3]
-NAMES = ("batch", "study", "lot", "calibrate", "hand", "import", "show")
+NAMES = ("batch", "study", "lot", "calibrate", "bench", "hand", "import", "show")
 
 
 def commands() -> Iterator[tuple[str, click.Command]]:
@@ -63,6 +63,7 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
     (tmp_path / "axis.csv").write_text(
         "\n".join(["target_mm,direction,deviation_mm", *axis]) + "\n"
     )
+    (tmp_path / "bench.toml").write_text('[probe]\nsource = "maker"\ndelay_ms = 3\n')
     (tmp_path / "class.csv").write_text("person,value_mm\nAnn,3.8\nAnn,3.9\n")
     gapsweep(
         "hand",

@@ -102,7 +102,7 @@ def test_hand_readings_of_several_sensors_are_entered(gapsweep, written) -> None
     assert outcome.document["entered"] == 4
     assert outcome.document["people"] == ["Ann", "Ben"]
     run_id = gapsweep(
-        *("sweep", "--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 3),
+        *("sweep", "--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 5),
         "--json",
     ).document["run_id"]
     compared = gapsweep("hand", "compare", run_id, "--json").document
