@@ -22,6 +22,8 @@ from sim.presets import SENSORS, TARGETS
 
 from .conftest import MakeRig, SimRig
 
+pytestmark = pytest.mark.long
+
 TEXT = """
 title = "two sensors, two plates"
 sweeps = 3

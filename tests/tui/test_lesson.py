@@ -23,6 +23,8 @@ from tests.tui.hold import Hold
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
+pytestmark = pytest.mark.long
+
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
