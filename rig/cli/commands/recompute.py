@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -43,11 +42,7 @@ def command(
         work = Recomputation(
             store, computed_at=datetime.now(UTC), pool_noise=pool_noise
         )
-        pages = (
-            [work.of_runs(run_ids)]
-            if run_ids
-            else work.of_all(processes=os.cpu_count() or 1)
-        )
+        pages = [work.of_runs(run_ids)] if run_ids else work.of_all()
         if as_json:
             _say_document(_noted(pages, work))
         elif run_ids:
