@@ -6,10 +6,13 @@ figures are the same either way.
 
 from __future__ import annotations
 
+import signal
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime
+from multiprocessing import get_context
 
 from rig.analysis.edges.run_arrays import RunArrays, run_arrays, usable_sweeps
 from rig.analysis.run.pooled_threshold import SensorNoise, noise_of_runs
@@ -20,10 +23,12 @@ from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
-from rig.records import Reader, RunFilter, Store, Writer
-from rig.records.run_pages import RUNS_AT_ONCE, RunPage, run_pages
+from rig.records import Reader, RunFilter, Store, Writer, open_records
+from rig.records.run_pages import RUNS_AT_ONCE, RunPage, page_bounds, run_page
 
 _READ_AT_ONCE = 500  # identities in one query
+# A process takes a second to begin, a page a third of that
+_PAGES_WORTH_PROCESSES = 8
 _POOLED_RUNS = 64  # more of them sharpen the noise by next to nothing
 
 Pair = tuple[Sensor, Target]
@@ -104,13 +109,28 @@ class Recomputation:
         self._pool(RunFilter(run_ids=tuple(run_ids)))
         return self._one_at_a_time(self._read(run_ids), asked_for=True)
 
-    def of_all(self, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[RecomputedPage]:
-        """Work out the figures of every run that has ended, page by page."""
-        self._pool(RunFilter())
-        for page in run_pages(self._store, runs_at_once=runs_at_once):
-            yield self._page(page)
+    def of_all(
+        self, *, runs_at_once: int = RUNS_AT_ONCE, processes: int = 1
+    ) -> Iterator[RecomputedPage]:
+        """Work out the figures of every run that has ended, page by page.
 
-    def _page(self, page: RunPage) -> RecomputedPage:
+        Args:
+            runs_at_once: Length of a page.
+            processes: How many may work side by side. A few pages are worked out here,
+                and so is everything where noise is pooled.
+        """
+        self._pool(RunFilter())
+        pages = page_bounds(self._store, runs_at_once=runs_at_once)
+        if processes == 1 or len(pages) < _PAGES_WORTH_PROCESSES or self._pool_noise:
+            for first, last in pages:
+                yield self.of_page(first, last)
+        else:
+            where = self._store.location
+            yield from pages_in_processes(where, pages, self._computed_at, processes)
+
+    def of_page(self, first: str, last: str) -> RecomputedPage:
+        """Work out the figures of the runs from first to last that have ended."""
+        page = run_page(self._store, first, last)
         blocks = () if self._pool_noise else _blocks_of(page)
         done = {run_id for block in blocks for run_id in block.run_ids}
         left = [run_id for run_id in page.every_run_id if run_id not in done]
@@ -175,6 +195,44 @@ class Recomputation:
             except ValueError as exc:
                 name = f"{pair[0].name} against {pair[1].name}"
                 self.unpooled.append(f"Noise of {name} is not pooled: {exc}.")
+
+
+def pages_in_processes(
+    location: str,
+    pages: Sequence[tuple[str, str]],
+    computed_at: datetime,
+    processes: int,
+) -> Iterator[RecomputedPage]:
+    """Work pages out in processes that each open the records, and yield them in order.
+
+    Raises:
+        RecordsError: The records cannot be read or written; pages that were done stay.
+    """
+    # Begun afresh: a copy of this one would share its connections to the records
+    with ProcessPoolExecutor(
+        min(processes, len(pages)),
+        mp_context=get_context("spawn"),
+        initializer=_open_in_process,
+        initargs=(location, computed_at),
+    ) as pool:
+        try:
+            yield from pool.map(_page_in_process, pages)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+_of_process: list[Recomputation] = []
+
+
+def _open_in_process(location: str, computed_at: datetime) -> None:
+    # Ctrl-C reaches every process of a terminal; the first one ends the others
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    store = open_records(location, create=False)
+    _of_process.append(Recomputation(store, computed_at=computed_at))
+
+
+def _page_in_process(bounds: tuple[str, str]) -> RecomputedPage:
+    return _of_process[0].of_page(*bounds)
 
 
 def _blocks_of(page: RunPage) -> tuple[FigureBlock, ...]:

@@ -9,8 +9,13 @@ from sqlalchemy import ColumnElement, Select, String, and_, case, cast, func, se
 from rig.records import schema
 
 
-def runs_after(run_id: str, limit: int) -> Select[Any]:
-    """So many runs behind one: identity and what is known of each."""
+def every_run_id() -> Select[Any]:
+    """Identity of every run, in order."""
+    return select(schema.runs.c.run_id).order_by(schema.runs.c.run_id)
+
+
+def runs_of_page(first: str, last: str) -> Select[Any]:
+    """Identity of each run, in order, and what is known of it."""
     runs = schema.runs
     return (
         select(
@@ -22,9 +27,8 @@ def runs_after(run_id: str, limit: int) -> Select[Any]:
             runs.c.home_shift_steps,
             runs.c.timetable,
         )
-        .where(runs.c.run_id > run_id)
+        .where(runs.c.run_id.between(first, last))
         .order_by(runs.c.run_id)
-        .limit(limit)
     )
 
 

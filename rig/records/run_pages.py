@@ -7,7 +7,6 @@ than the figures. A page of runs is held at a time, however many there are.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -138,10 +137,10 @@ _KNOWN = (
 )
 
 
-def run_pages(store: Store, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[RunPage]:
-    """Yield every run that is on record, in order of identity, page by page.
-
-    Each page is read in a transaction of its own.
+def page_bounds(
+    store: Store, *, runs_at_once: int = RUNS_AT_ONCE
+) -> list[tuple[str, str]]:
+    """Return the first and the last run of each page of all that is on record.
 
     Args:
         store: Open records.
@@ -150,20 +149,27 @@ def run_pages(store: Store, *, runs_at_once: int = RUNS_AT_ONCE) -> Iterator[Run
     Raises:
         RecordsError: The records cannot be read.
     """
-    last = ""
-    while True:
-        with store.reading() as connection:
-            rows = plain_rows(connection, queries.runs_after(last, runs_at_once))
-            if not rows:
-                return
-            first, last = rows[0][0], rows[-1][0]
-            page = _page(connection, rows, first, last)
-        yield page
+    with store.reading() as connection:
+        run_ids = [row[0] for row in plain_rows(connection, queries.every_run_id())]
+    starts = range(0, len(run_ids), runs_at_once)
+    pages = [run_ids[start : start + runs_at_once] for start in starts]
+    return [(page[0], page[-1]) for page in pages]
 
 
-def _page(connection: Connection, rows: list[Any], first: str, last: str) -> RunPage:
+def run_page(store: Store, first: str, last: str) -> RunPage:
+    """Return the runs from first to last, read in one transaction.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    with store.reading() as connection:
+        return _page(connection, first, last)
+
+
+def _page(connection: Connection, first: str, last: str) -> RunPage:
     import numpy as np
 
+    rows = plain_rows(connection, queries.runs_of_page(first, last))
     counts = _Counts(connection, first, last)
     by_id = {row[0]: row for row in rows}
     again = {

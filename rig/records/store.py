@@ -84,6 +84,11 @@ class Store:
         with told_plainly(self.where), self._writing_engine.begin() as connection:
             yield connection
 
+    @property
+    def location(self) -> str:
+        """What another process opens the same records by; may hold a password."""
+        return self._engine.url.render_as_string(hide_password=False)
+
     def show_as_current(self, found: int) -> None:
         """Show records of an earlier version, which may not be written, as today's.
 

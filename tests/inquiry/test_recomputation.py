@@ -200,16 +200,23 @@ def alone(records: Path) -> dict[str, tuple[Any, ...]]:
         return _newest_rows(store)
 
 
-@pytest.mark.parametrize("runs_at_once", [9, 2000])
+@pytest.mark.parametrize(
+    ("runs_at_once", "processes"), [(9, 1), (9, 2), (2000, 1)], ids=str
+)
 def test_what_is_stored_is_what_each_run_alone_would_store(
-    store: Store, alone: dict[str, tuple[Any, ...]], runs_at_once: int
+    store: Store,
+    alone: dict[str, tuple[Any, ...]],
+    runs_at_once: int,
+    processes: int,
 ) -> None:
-    for _ in Recomputation(store, computed_at=NOON).of_all(runs_at_once=runs_at_once):
-        pass
+    work = Recomputation(store, computed_at=NOON)
+    pages = list(work.of_all(runs_at_once=runs_at_once, processes=processes))
 
     together = _newest_rows(store)
     assert len(alone) > 0.8 * RUNS
     assert together == alone
+    done = [run_id for page in pages for run_id in page.run_ids]
+    assert done == sorted(done) == sorted(alone)
 
 
 def test_the_runs_are_varied_enough_to_tell(store: Store) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from rig.model.mounted import OutputKind, Principle, Sensor
 from rig.model.sweeps import Timetable
-from rig.records.run_pages import run_pages
+from rig.records.run_pages import RunPage, page_bounds, run_page
 
 OPENING = Sensor(
     name="level 18",
@@ -16,6 +16,11 @@ OPENING = Sensor(
     rated_distance_mm=8.0,
     output=OutputKind.NORMALLY_OPEN,
 )
+
+
+def run_pages(store, *, runs_at_once: int = 2000) -> list[RunPage]:
+    bounds = page_bounds(store, runs_at_once=runs_at_once)
+    return [run_page(store, *ends) for ends in bounds]
 
 
 @pytest.fixture
@@ -55,7 +60,7 @@ def filled(writer, samples):
 def test_every_run_is_on_one_page(store, filled, runs_at_once) -> None:
     plain, others = filled
 
-    pages = list(run_pages(store, runs_at_once=runs_at_once))
+    pages = run_pages(store, runs_at_once=runs_at_once)
 
     assert [name for page in pages for name in page.run_ids] == plain
     assert [name for page in pages for name in page.others] == others
@@ -89,4 +94,4 @@ def test_a_page_holds_what_the_runs_hold(store, reader, filled) -> None:
 
 
 def test_empty_records_give_no_page(store) -> None:
-    assert list(run_pages(store)) == []
+    assert run_pages(store) == []

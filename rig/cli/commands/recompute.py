@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -42,7 +43,11 @@ def command(
         work = Recomputation(
             store, computed_at=datetime.now(UTC), pool_noise=pool_noise
         )
-        pages = [work.of_runs(run_ids)] if run_ids else work.of_all()
+        pages = (
+            [work.of_runs(run_ids)]
+            if run_ids
+            else work.of_all(processes=os.cpu_count() or 1)
+        )
         if as_json:
             _say_document(_noted(pages, work))
         elif run_ids:
