@@ -18,6 +18,8 @@ from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision, Limits, decid
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_results import study_intervals
 
+pytestmark = pytest.mark.long
+
 TRIALS = 10_000
 
 

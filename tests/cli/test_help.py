@@ -103,6 +103,7 @@ ELSEWHERE = (
 )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "command", [name for name in COMMANDS if name not in ELSEWHERE]
 )

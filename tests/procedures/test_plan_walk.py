@@ -25,6 +25,8 @@ from tests.declared_benches import AS_SIMULATED
 
 from .conftest import MakeRig, SimRig
 
+pytestmark = pytest.mark.long
+
 TEXT = """
 title = "two sensors, two plates"
 sweeps = 3

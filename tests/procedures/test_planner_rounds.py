@@ -27,6 +27,8 @@ from rig.records import Reader, open_records
 from rig.records.entries import PlanState
 from rig.wiring import connect
 
+pytestmark = pytest.mark.long
+
 TEXT = """
 title = "Three materials in rounds"
 sweeps = 6

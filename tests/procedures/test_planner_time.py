@@ -35,6 +35,8 @@ from tests.second_opinions.pair_floor import pair_floor_s
 
 from .conftest import MakeRig, SimRig
 
+pytestmark = pytest.mark.long
+
 SPREAD = 5.0
 
 

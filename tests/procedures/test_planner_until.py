@@ -19,6 +19,8 @@ from rig.records import Reader, Writer
 
 from .conftest import MakeRig, SimRig
 
+pytestmark = pytest.mark.long
+
 
 def until(
     rig: SimRig, writer: Writer, until_mm: float, *, most: int = 200

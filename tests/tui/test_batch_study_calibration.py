@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
@@ -22,6 +23,8 @@ from tests.tui.conftest import MakeApp, at_screen, idle, to_bench, until
 from tests.tui.scenes.batch import parts_on_record
 from tests.tui.scenes.calibration import readings
 from tests.tui.scenes.study import studies_on_record
+
+pytestmark = pytest.mark.long
 
 
 def _app(pilot: Pilot[None]) -> GapsweepApp:

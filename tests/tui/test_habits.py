@@ -30,6 +30,8 @@ from tests.builders import figure
 from tests.patience import PATIENCE_S
 from tests.tui.conftest import NOW, MakeApp, at_screen, checked, idle, until
 
+pytestmark = pytest.mark.long
+
 HERE = Path(__file__).parents[2]
 
 

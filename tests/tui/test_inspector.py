@@ -23,6 +23,8 @@ from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
 from tests.tui.conftest import MakeApp, at_screen, idle, strike, to_bench, until
 from tests.tui.hold import Hold
 
+pytestmark = pytest.mark.long
+
 SEEN = LotPart(
     part="1",
     decision="conforms",

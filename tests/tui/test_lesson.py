@@ -23,6 +23,8 @@ from tests.tui.hold import Hold
 from tests.tui.pending import settled
 from tests.tui.situations import SWEEPING, rows
 
+pytestmark = pytest.mark.long
+
 
 async def go(pilot: Pilot[None], key: str, title: str) -> None:
     await pilot.press(key)
@@ -353,6 +355,9 @@ async def test_by_hand_stands_beside_the_run_at_the_same_setting(
         await pilot.press("enter")
         await until(pilot, lambda: "The rig, trimmer as it came: (" in _finding(app))
         without = _finding(app)
+        # A button takes no second press while it shows the first
+        swap = app.screen.query_one("#swap")
+        await until(pilot, lambda: not swap.has_class("-active"))
         await pilot.press("enter")
         await until(pilot, lambda: "ada" in _finding(app))
 

@@ -9,6 +9,8 @@ from tests.tui.conftest import MakeApp
 from tests.tui.pending import settled
 from tests.tui.scenes.instructor import SCENES
 
+pytestmark = pytest.mark.long
+
 SIZES = ((80, 24), (120, 40), (200, 60))
 
 

@@ -32,6 +32,7 @@ def rewrite(request: pytest.FixtureRequest) -> bool:
     return bool(request.config.getoption("--rewrite-looks"))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SCENES)
 async def test_the_look_in_the_dark(
     still: MakeApp, records: str, rewrite: bool, name: str

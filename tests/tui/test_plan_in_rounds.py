@@ -5,11 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
 from textual.pilot import Pilot
 
 from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
 from tests.tui.conftest import FAST, MakeApp, at_screen, idle, to_bench, until
+
+pytestmark = pytest.mark.long
 
 PLAN = """title = "In rounds"
 sweeps = 6

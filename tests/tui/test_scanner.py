@@ -203,6 +203,7 @@ def test_every_screen_of_the_code_is_typed_into() -> None:
     assert {kind.__name__ for kind in screens_in_the_code()} == known
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_a_scan_begins_nothing_whatever_has_the_focus(
     still: MakeApp, records: str, bystander: list[Job], kind: str, name: str
@@ -237,6 +238,7 @@ async def _back(pilot: Pilot[None], screen: Screen[object]) -> None:
         await pilot.app.pop_screen()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("kind", "name"), SHOWN)
 async def test_the_same_keys_by_hand_neither_move_nor_record(
     still: MakeApp, records: str, bystander: list[Job], kind: str, name: str

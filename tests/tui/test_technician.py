@@ -28,6 +28,8 @@ from tests.tui.conftest import (
 )
 from tests.tui.hold import Hold
 
+pytestmark = pytest.mark.long
+
 SWEEPS = 6
 
 

@@ -79,6 +79,7 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
     return {"study": study, "lot": lot, "hand": run_ids[0], "show": run_ids[0]}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", EVERY)
 def test_the_example_of_a_command_runs(
     gapsweep, prepared, tmp_path: Path, name: str

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import load_plan
 from rig.model.mounted import DataSheetLimit, OutputKind, Principle, Sensor, Target
+from rig.model.spreadsheet import guarded
 
 SENSORS = """name,principle,size_mm,rated_distance_mm,output,s_r_lower,s_r_upper,H_upper
 bin-18,capacitive,18,8,NC,0.92,1.08,0.15
@@ -246,10 +247,9 @@ def test_targets_come_back_from_table_and_file_as_they_were(
         writer = csv.writer(file)
         writer.writerow(["name", "material", "thickness_mm", "earthed"])
         for target in targets:
-            # As an export writes it: text that looks like a formula is marked
-            marked = "'" if target.material[0] in "=+-@" else ""
             earthed = "yes" if target.earthed else "no"
-            material = marked + target.material
+            # As an export writes it: text that a spreadsheet would alter is marked
+            material = guarded(target.material)
             row = [target.name, material, repr(target.thickness_mm), earthed]
             writer.writerow(row)
 
