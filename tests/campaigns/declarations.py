@@ -18,7 +18,7 @@ from rig.model.bench_declaration import (
     declared_value,
     knowledge_of,
 )
-from sim.population import Grade, ProbeKind, World, draw_world
+from sim.population import ProbeKind, World, draw_world
 from tests.campaigns.benches import Benches
 from tests.campaigns.edges import TOUCH_MM_S
 
@@ -35,8 +35,6 @@ _PROBE_ITEMS = (
     items.PROBE_DELAY,
     items.PROBE_HYSTERESIS,
 )
-# Of classes that do not limit the error within a turn (common practice, no source)
-_ROLLED_UM = 10.0
 
 
 def known_of(world: World, *, classes: bool) -> BenchKnowledge:
@@ -58,8 +56,6 @@ def _from_papers(world: World) -> BenchDeclaration:
         items.PROBE_PRETRAVEL: 0.0,
         **dict(zip(_PROBE_ITEMS, _OF_PROBE[world.probe], strict=True)),
     }
-    if world.grade in (Grade.C7, Grade.C10):
-        numbers[items.PERIODIC] = _ROLLED_UM
     return BenchDeclaration(
         screw_class=f"JIS B 1192 {world.grade.value}",
         screw_class_source=ValueSource.MAKER,
@@ -94,7 +90,11 @@ def causes_of(
 def shared_names(*, classes: bool) -> frozenset[str]:
     """Return what two runs on one bench have in common, each with its own touches.
 
+    The face stays where it is, so both datums lie at one place.
+
     The same on every bench: names tell where a number comes from, not which it is.
     """
     known = known_of(draw_world(0, 0), classes=classes)
-    return frozenset({TOUCH_PROBE, *common_names(known, one_datum=False)})
+    return frozenset(
+        {TOUCH_PROBE, *common_names(known, one_datum=False, one_place=True)}
+    )

@@ -162,18 +162,16 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     Notes
     -----
     Periodic error: with the amplitude at its bound B, two places D apart on lead p
-    differ by 2 B |sin(pi D/p)| at most. That most is a bound either way like any other,
-    so its variance is a third of its square, (2/3) B^2 (1 - cos(2 pi D/p)); sine and
-    cosine part, from home, get B/sqrt 3 each. Expanded by 2 it reaches a little beyond
-    what such a screw can do. The variance B^2 (1 - cos(2 pi D/p)) of an amplitude that
-    is known and a phase that is not would reach 1.4 times as far. Where the lead is
-    unknown the two places may be half a lead apart: each gets sqrt(2/3) B for itself,
-    and nothing cancels.
+    differ by 2 B |sin(pi D/p)| at most. Sine and cosine part, from home, get B/2 each,
+    so the variance is (1/2) B^2 (1 - cos(2 pi D/p)) and twice its root is that most: a
+    screw that is as bad as it may be is covered at every phase. The variance
+    B^2 (1 - cos(2 pi D/p)) of an amplitude that is known and a phase that is not would
+    reach 1.4 times as far as any such screw can. Where the lead is unknown, each place
+    gets B/2; how far two places agree then is in `bench_terms`.
 
-    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way
-    limits (a delay, a pre-travel) is as likely there in full as not at all, and the
-    figures are not corrected by its middle: its root mean square about 0 counts,
-    bound/sqrt 2.
+    Every bound is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way limits
+    (a delay, a pre-travel) lies between nothing and the bound, and the figures are not
+    corrected by its middle: its root mean square about 0 counts, bound/sqrt 3 too.
     """
     if known is None:
         return NO_CAUSES
@@ -181,14 +179,11 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     source = {each.key: each.source for each in known.values}
 
     def bound_mm(key: str) -> float:
-        one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
-        return _PER_UM * number[key] / math.sqrt(2.0 if one_way else 3.0)
+        return _PER_UM * number[key] / math.sqrt(3.0)
 
-    lead_mm = number[items.LEAD]
-    share = 1.0 if lead_mm > 0.0 else math.sqrt(2.0)
     off_k = math.hypot(number[items.SPAN] / math.sqrt(3.0), number[items.THERMOMETER])
     numbers = {
-        "periodic_mm": screw * share * bound_mm(items.PERIODIC),
+        "periodic_mm": screw * 0.5 * _PER_UM * number[items.PERIODIC],
         "linear": screw * bound_mm(items.LINEAR),
         "cosine": (1.0 - math.cos(math.radians(number[items.COSINE]))) / math.sqrt(3.0),
         "expansion": 1e-6 * number[items.EXPANSION] * off_k,
@@ -203,7 +198,7 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
         "backlash_change_mm": bound_mm(items.BACKLASH_CHANGE),
     }
     return BenchCauses(
-        lead_mm=lead_mm,
+        lead_mm=number[items.LEAD],
         **numbers,
         sources=tuple(_weakest([source[k] for k in _BEHIND[name]]) for name in _CAUSES),
     )
@@ -248,8 +243,5 @@ def widest(causes: Sequence[BenchCauses]) -> BenchCauses:
     table = np.stack([one.table(()) for one in causes])
     most = table.max(axis=0)
     if np.ptp(table[:, 0]) > 0.0:
-        # A place of its own needs sqrt 2 times what a part of a sine does
-        known = table[:, 0] > 0.0
-        most[1] = float(np.max(table[:, 1] * np.where(known, math.sqrt(2.0), 1.0)))
         most[0] = 0.0
     return BenchCauses.from_table(most)

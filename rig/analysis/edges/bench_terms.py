@@ -15,12 +15,13 @@ from rig.analysis.numbers.gaps import FloatArray
 from rig.model.bench_declaration import BenchKnowledge
 from rig.model.figures import Evaluation
 
+_AT_DATUM: Final = "periodic error of the screw, at the datum"
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
 # runs of a rig (else for those under one datum)
 _CAUSES: Final = {
     "periodic error of the screw, sine part": ("periodic_mm", True),
     "periodic error of the screw, cosine part": ("periodic_mm", True),
-    "periodic error of the screw, at the datum": ("periodic_mm", False),
+    _AT_DATUM: ("periodic_mm", False),
     "periodic error of the screw, at the operate point": ("periodic_mm", None),
     "periodic error of the screw, at the release point": ("periodic_mm", None),
     "linear error of the screw": ("linear", True),
@@ -37,6 +38,9 @@ _CAUSES: Final = {
     "change of the backlash": ("backlash_change_mm", False),
 }
 _ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
+# Leads that a screw may have of which nobody said it
+_LEADS_MM: Final = (1.0, 10.0)
+_NEAREST_MM: Final = 1e-6  # nearer places count as one; the integrals end there
 _PER_MM: Final = ("linear", "cosine", "expansion")
 
 
@@ -82,6 +86,12 @@ def bench_terms(
     stands off by e(x) adds e(x) - e(datum), on both flanks at the place of the nut. The
     touches see a delay tau as v tau: the datum lies that much too far, and the backlash
     is too large by twice as much, so the differential travel is short by 2 v tau.
+
+    A screw of unknown lead has its error at each place, and the closer two places lie
+    the more of it they share. Leads between 1 and 10 mm, even in their logarithm, are
+    taken for possible (common practice, no source): over them the mean of
+    cos(2 pi D/p), a difference of cosine integrals, is the correlation of two places D
+    apart. Datum and points count as far apart.
     """
     found: dict[str, list[Term]] = {"operate": [], "release": [], "travel": []}
     for name, (on, off) in _sensitivities(knowns, operate_mm, release_mm).items():
@@ -109,7 +119,9 @@ def bench_terms(
     return BenchTerms(**{figure: tuple(terms) for figure, terms in found.items()})
 
 
-def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
+def common_names(
+    known: BenchKnowledge, *, one_datum: bool, one_place: bool
+) -> Iterator[str]:
     """Yield the names of what two runs have in common that rest on the same knowledge.
 
     Parameters
@@ -118,6 +130,9 @@ def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
         What both rest on.
     one_datum : bool
         Whether they were taken under one datum too.
+    one_place : bool
+        Whether their datums lie so close together that the screw's error is the same
+        at both.
 
     Yields
     ------
@@ -126,7 +141,8 @@ def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
     """
     causes = bench_causes(known, screw=True)
     for name, (cause, of_rig) in _CAUSES.items():
-        if of_rig or (of_rig is False and one_datum):
+        as_one = one_place if name == _AT_DATUM else one_datum
+        if of_rig or (of_rig is False and as_one):
             yield f"{name} ({causes.source(cause)})"
 
 
@@ -164,10 +180,11 @@ def _sensitivities(
     """Return what each cause does to the operate and to the release point."""
     by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
     periodic = "periodic error of the screw"
+    alike = _correlation(release_mm - operate_mm)
     found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
-        f"{periodic}, at the datum": (-1.0, -1.0),
-        f"{periodic}, at the operate point": (1.0, None),
-        f"{periodic}, at the release point": (None, 1.0),
+        _AT_DATUM: (-1.0, -1.0),
+        f"{periodic}, at the operate point": (1.0, alike),
+        f"{periodic}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
         "linear error of the screw": (operate_mm, release_mm),
         "angle between axis and face": (operate_mm, release_mm),
         "thermal expansion": (operate_mm, release_mm),
@@ -197,6 +214,16 @@ def _sensitivities(
                 _each(wave, turn * (datum - release_mm)) - zero,
             )
     return {name: found[name] for name in _CAUSES if name in found}
+
+
+def _correlation(apart_mm: FloatArray) -> FloatArray:
+    """Return how far the error of a screw of unknown lead is the same at two places."""
+    from scipy.special import sici
+
+    least, most = _LEADS_MM
+    turn = 2.0 * math.pi * np.maximum(np.abs(apart_mm), _NEAREST_MM)
+    mean = (sici(turn / least)[1] - sici(turn / most)[1]) / math.log(most / least)
+    return np.asarray(np.clip(mean, -1.0, 1.0))
 
 
 def _each(wave: Callable[[float], float], values: FloatArray) -> FloatArray:
