@@ -146,16 +146,19 @@ def test_results_that_cannot_be_written_are_told_so_and_stay_on_record(
     assert run["operate_mm"]["n"] == 2
 
 
-def test_progress_goes_to_a_terminal_on_standard_error_only(gapsweep: Gapsweep) -> None:
+def test_progress_goes_to_a_terminal_on_standard_error_only(
+    gapsweep: Gapsweep, tmp_path: Path
+) -> None:
     terminal, theirs = os.openpty()
-    process = subprocess.Popen(
-        [*PROGRAM, "sweep", "--rig", "sim://", "--sweeps", "30", "--json"],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=theirs,
-        env={**os.environ, "TERM": "xterm", "COLUMNS": "100"},
-        text=True,
-    )
+    # A document is longer than a pipe that nobody reads would take
+    with (tmp_path / "run.json").open("wb") as document:
+        process = subprocess.Popen(
+            [*PROGRAM, "sweep", "--rig", "sim://", "--sweeps", "30", "--json"],
+            stdin=subprocess.DEVNULL,
+            stdout=document,
+            stderr=theirs,
+            env={**os.environ, "TERM": "xterm", "COLUMNS": "100"},
+        )
     os.close(theirs)
     shown = b""
     while True:
@@ -166,10 +169,10 @@ def test_progress_goes_to_a_terminal_on_standard_error_only(gapsweep: Gapsweep) 
         if not part:
             break
         shown += part
-    out, _ = process.communicate(timeout=PATIENCE_S)
+    assert process.wait(timeout=PATIENCE_S) == 0
     os.close(terminal)
+    out = (tmp_path / "run.json").read_text(encoding="utf-8")
 
-    assert process.returncode == 0
     assert "sweeps" in shown.decode("utf-8", "replace")
     assert "/30" in shown.decode("utf-8", "replace")
     assert out.startswith("{")
