@@ -23,13 +23,14 @@ from rig.analysis.acceptance.variables import (
     acceptance_by_variables,
     estimated_share,
 )
+from rig.analysis.batch.batch_summary import summarise_parts
 from rig.analysis.batch.capability import index_lower_bound
 from rig.analysis.batch.compare import compare_batches
 from rig.analysis.batch.control_constants import range_moments
 from rig.analysis.batch.normal_plot import normal_plot
 from rig.analysis.batch.tolerance import one_sided_factor, two_sided_factor
 from rig.analysis.classroom.predicted_curve import _rank_correlation
-from rig.analysis.numbers.intervals import mean_interval, sd_interval
+from rig.analysis.numbers.intervals import sd_interval
 from rig.analysis.numbers.one_way import one_way
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_results import study_intervals
@@ -158,9 +159,10 @@ def test_normal_plot_and_test_of_normality() -> None:
 
 def test_intervals() -> None:
     x = BATCHES["lot 1"]
+    parts = [f"part {number}" for number in range(len(x))]
 
-    mean = scipy.stats.ttest_1samp(x, 0.0).confidence_interval(0.9)
-    found = mean_interval(x, 0.9)
+    mean = scipy.stats.ttest_1samp(x, 0.0).confidence_interval(0.95)
+    found = summarise_parts("s_r", parts, x, unit="mm", common=()).mean_interval
     assert (found.lower, found.upper) == pytest.approx((mean.low, mean.high))
     low, high = scipy.stats.chi2.ppf([0.05, 0.95], 24)
     spread = sd_interval(2.0, 24, 0.9)

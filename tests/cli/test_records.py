@@ -63,7 +63,7 @@ def test_records_without_runs_say_so(gapsweep: Gapsweep, measured: Measured) -> 
 def test_show_gives_the_run_as_sweep_gave_it(
     gapsweep: Gapsweep,
 ) -> None:
-    swept = gapsweep("sweep", "--rig", "sim://", "--sweeps", "4", "--json").document
+    swept = gapsweep("sweep", "--rig", "sim://", "--sweeps", "10", "--json").document
 
     shown = gapsweep("show", swept["run_id"], "--json").document
 

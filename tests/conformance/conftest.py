@@ -81,7 +81,10 @@ class PlainBench:
         self.probe_at = 60000
         self.home_at, self.home_opens_at = 0, 40
         self.held: bool | None = None
-        self.operated = self.probe_closed = self.home_closed = False
+        self.operated = self.home_closed = False
+        # The probe tells at once
+        self.probe_closed = self.contact_closed = False
+        self.probe_delay_us = 0.0
         self.supplied = True
         self.truth_seen: deque[Truth] = deque()
         self.clock: Callable[[], int] = lambda: 0

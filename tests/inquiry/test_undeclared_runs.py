@@ -57,9 +57,13 @@ def test_its_points_come_out_as_they_did_from_both_ways(store: Store) -> None:
             )
             assert new == own
             assert new.value == pytest.approx(old.value, abs=1e-12)
-            assert new.expanded_uncertainty == pytest.approx(
-                old.expanded_uncertainty, rel=1e-9
-            )
+            if len(reader.run(run_id).sweeps) > 3:
+                assert new.expanded_uncertainty == pytest.approx(
+                    old.expanded_uncertainty, rel=1e-9
+                )
+            else:
+                # Three sweeps leave too few degrees of freedom for one
+                assert new.expanded_uncertainty is None
             assert lines(new) == lines(old)
 
 

@@ -357,7 +357,7 @@ def test_a_delay_that_no_band_can_hold_gives_no_wrong_number(
     bench = rig.touch_off()
 
     try:
-        rig.run(bench, rig.order(speeds_mm_s=speeds_mm_s), writer)
+        rig.run(bench, rig.order(sweeps=10, speeds_mm_s=speeds_mm_s), writer)
     except BenchError as exc:
         told = str(exc)
     else:

@@ -238,9 +238,14 @@ def test_records_that_cannot_be_opened_are_said_and_nothing_moves(
     thread.submit(TouchOff())
     thread.submit(CarryOutRun(order=order))
 
-    (failed,) = listener.wait(Failed)
-    assert "is a folder, not a records file" in failed.problem.sentence
+    # The touch-off asks them what is declared of the bench, and is refused
+    refused, no_datum = listener.wait(Failed, 2)
+    assert "is a folder, not a records file" in refused.problem.sentence
+    assert no_datum.problem.sentence == "the bench has no datum"
     assert thread.close(10)
+    assert not any(
+        isinstance(each, DatumStands) and each.datum for each in listener.events
+    )
 
 
 async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:

@@ -52,11 +52,17 @@ def test_a_broken_draft_is_no_draft(text: str) -> None:
     assert from_draft(text, SUBJECT) == Typed()
 
 
-def test_growth_leaves_out_readings_that_do_not_scatter() -> None:
-    chart = growth_chart(growth_of({"ada": (8.0, 8.0), "bo": (8.0, 8.2, 8.1)}, None))
+@pytest.mark.parametrize(
+    ("steps_mm", "of_ada"), [({"ada": 0.0}, 0), ({"ada": 0.1}, 1), (None, 1)]
+)
+def test_growth_of_readings_that_do_not_scatter_is_that_of_their_readout(
+    steps_mm: dict[str, float] | None, of_ada: int
+) -> None:
+    readings = {"ada": (8.0, 8.0), "bo": (8.0, 8.2, 8.1)}
+    chart = growth_chart(growth_of(readings, None, steps_mm=steps_mm))
 
     lengths = {one.name: len(one.x) for one in chart.series}
-    assert lengths == {"ada": 0, "bo": 2}
+    assert lengths == {"ada": of_ada, "bo": 2}
     assert all(math.isfinite(y) for one in chart.series for y in one.y)
 
 
