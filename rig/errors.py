@@ -88,6 +88,22 @@ class MotionFault(LinkError):
     """A motion ended in a way that the procedure cannot use."""
 
 
+class HostUnheard(MotionFault):
+    """The controller heard nothing from here and stopped the axis."""
+
+
+class HomeFault(MotionFault):
+    """The home switch does not do what homing needs."""
+
+
+class StepsMissed(MotionFault):
+    """The home switch closed where no step count puts it."""
+
+
+class SupplyGone(MotionFault):
+    """The sensor's supply is gone."""
+
+
 class ProbeContact(MotionFault):
     """The touch probe closed in a motion that should not reach it."""
 

@@ -17,7 +17,7 @@ from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
 from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
-from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.events import Tell
 from rig.procedures.mover import Mover
 from rig.procedures.run_context import RunContext
@@ -102,7 +102,7 @@ def measure_part(
     """
     with mounted_part(wanted, part, note) as due:
         context = RunContext.on(due.mover, SETTINGS, store, due.tell)
-        result = carry_out_run(context.touch_off(), due.order, context)
+        result = touch_off_and_run(due.order, context)
     return result.run, result.figures
 
 

@@ -11,10 +11,18 @@ from rig.analysis.standard.run_against_standard import RunStandard, standard_of_
 from rig.errors import NoFigures
 from rig.inquiry.other_runs import ReductionFactor, reduction_factor, usable_of_runs
 from rig.inquiry.sweep_readings import SweepReading, sweep_readings
+from rig.inquiry.tried import (
+    Ending,
+    decision_of_outcome,
+    ending_of_run,
+    outcome_words,
+)
+from rig.model.attempts import Attempt
 from rig.model.figure_kinds import applicable
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import EdgesCheck, Reader, Store
+from rig.records.attempt_book import AttemptBook
 from rig.records.notes import NoteBook, RunNote
 
 
@@ -48,6 +56,8 @@ class RecordedRun:
         notes: Notes to the run, withdrawn ones too.
         factor: Reduction factor; None if no reference was named.
         usable: s_u and s_a; None if no other conditions were named.
+        attempts: Attempts at the run, oldest first; none for one from before they were
+            kept.
     """
 
     run: Run
@@ -58,6 +68,19 @@ class RecordedRun:
     notes: tuple[RunNote, ...] = ()
     factor: ReductionFactor | None = None
     usable: UsableDistance | None = None
+    attempts: tuple[Attempt, ...] = ()
+
+    @property
+    def ending(self) -> Ending:
+        """How the run ended."""
+        end = self.attempts[-1].end if self.attempts else None
+        return ending_of_run(self.run.ended_at, self.run.void, end)
+
+    @property
+    def result(self) -> str:
+        """The outcome in a word or two, "not detected" among them."""
+        header = self.run.header
+        return outcome_words(self.ending.outcome, header.sensor, header.target)
 
     @property
     def decisions(self) -> tuple[Decision, ...]:
@@ -67,7 +90,12 @@ class RecordedRun:
         if self.usable is not None:
             verdicts += [self.usable.smallest[1], self.usable.largest[1]]
             verdicts.append(self.usable.assured)
-        return tuple(one.decision for one in verdicts if one is not None)
+        decided = [one.decision for one in verdicts if one is not None]
+        header = self.run.header
+        by_outcome = decision_of_outcome(
+            self.ending.outcome, header.sensor, header.target
+        )
+        return (*decided, by_outcome) if by_outcome else tuple(decided)
 
 
 def recorded_run(
@@ -111,6 +139,7 @@ def recorded_run(
                 if asked.under
                 else None
             ),
+            attempts=AttemptBook(moment).of_runs([run_id]).get(run_id, ()),
         )
 
 
@@ -153,6 +182,7 @@ def evaluated_run(
     notes: tuple[RunNote, ...] = (),
     factor: ReductionFactor | None = None,
     usable: UsableDistance | None = None,
+    attempts: tuple[Attempt, ...] = (),
 ) -> RecordedRun:
     """Hold a run against its limits, and put it beside what else is known of it.
 
@@ -170,6 +200,7 @@ def evaluated_run(
         notes=notes,
         factor=factor,
         usable=usable,
+        attempts=attempts,
     )
 
 

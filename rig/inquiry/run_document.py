@@ -17,6 +17,7 @@ from rig.analysis.run.repeat_accuracy import EightHourTest
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.other_runs import ReductionFactor
 from rig.inquiry.recorded_run import RecordedRun
+from rig.model.attempts import Attempt, Outcome
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figure_kinds import FIGURE_KINDS, figures_with_budget
 from rig.model.figures import Contribution, Figure, RunFigures
@@ -109,12 +110,36 @@ class ClosingDocument:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AttemptDocument:
+    """One attempt at a run.
+
+    Attributes:
+        started_at: When it began, UTC.
+        ended_at: When it ended; null if it was cut short or is still going on.
+        outcome: How it ended; null likewise.
+        sentence: What was seen; empty for figures.
+        causes: Likely causes or what to do; empty for figures.
+    """
+
+    started_at: datetime
+    ended_at: datetime | None
+    outcome: Outcome | None
+    sentence: str
+    causes: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunDocument:
     """A run with its figures, verdicts, sweeps and the check of its edges.
 
     Figures are null where they do not apply to the run or were not worked out.
 
     Attributes:
+        outcome: How the last attempt ended.
+        result: The same in a word or two, "not detected" among them.
+        outcome_sentence: What was seen; null for figures.
+        outcome_causes: Likely causes or what to do; null where none are known.
+        attempts: Every attempt at the run, oldest first.
         budget: Contributions of every figure, one figure after the other.
         not_included: What no budget includes.
         warnings: Sentences that go with the figures.
@@ -139,6 +164,11 @@ class RunDocument:
     started_at: datetime
     ended_at: datetime | None
     void: str | None
+    outcome: Outcome
+    result: str
+    outcome_sentence: str | None
+    outcome_causes: str | None
+    attempts: tuple[AttemptDocument, ...]
     sweeps: tuple[SweepDocument, ...]
     operate_mm: Figure | None
     release_mm: Figure | None
@@ -198,6 +228,11 @@ def run_document(
         started_at=header.started_at,
         ended_at=one.run.ended_at,
         void=one.run.void or None,
+        outcome=one.ending.outcome,
+        result=one.result,
+        outcome_sentence=one.ending.sentence or None,
+        outcome_causes=one.ending.causes or None,
+        attempts=tuple(map(_attempt, one.attempts)),
         sweeps=_sweeps(one),
         **_figures(figures),
         budget=() if figures is None else _budget(figures),
@@ -218,6 +253,17 @@ def run_document(
         truth=None if truth is None else _truth(truth),
         analysis_version=None if figures is None else figures.analysis_version,
         software_version=header.software_version,
+    )
+
+
+def _attempt(one: Attempt) -> AttemptDocument:
+    end = one.end
+    return AttemptDocument(
+        started_at=one.started_at,
+        ended_at=None if end is None else end.ended_at,
+        outcome=None if end is None else end.outcome,
+        sentence="" if end is None else end.sentence,
+        causes="" if end is None else end.causes,
     )
 
 

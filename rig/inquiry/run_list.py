@@ -1,4 +1,4 @@
-"""The runs on record with their main figures and verdicts, oldest first."""
+"""The runs on record with outcome, main figures and verdicts, oldest first."""
 
 from __future__ import annotations
 
@@ -10,18 +10,26 @@ from rig.analysis.limits.verdict import GUARDED, Decision
 from rig.analysis.run.home_shift import home_finding
 from rig.analysis.standard.run_against_standard import verdicts_of_figures
 from rig.errors import InputError
+from rig.inquiry.tried import Tried, tried_on_record
+from rig.model.attempts import Outcome
 from rig.model.figure_kinds import applicable
-from rig.model.figures import Figure
+from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import RunHeader
 from rig.records import Computation, Reader, RunFilter, RunSummary, Store
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunRow:
-    """One run of the list; figures are None if none were worked out.
+    """One run of the list, or an attempt that came to none.
+
+    Figures are None if none were worked out.
 
     Attributes:
         verdicts: Decision by symbol; empty where there can be none.
+        outcome: How the last attempt ended.
+        result: The same in a word or two, "not detected" among them.
+        outcome_sentence: What was seen; None for figures.
+        outcome_causes: Likely causes or what to do; None where none are known.
     """
 
     run_id: str
@@ -40,6 +48,10 @@ class RunRow:
     release_mm: Figure | None
     differential_travel_mm: Figure | None
     verdicts: Mapping[str, Decision]
+    outcome: Outcome
+    result: str
+    outcome_sentence: str | None
+    outcome_causes: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,46 +69,56 @@ def run_list(store: Store, wanted: RunFilter) -> RunList:
     """
     with store.snapshot() as moment:
         reader = Reader(moment)
-        runs = reader.runs(wanted)
-        run_ids = [run.run_id for run in runs]
+        tried = tried_on_record(moment, wanted)
+        run_ids = [one.run_id for one in tried if one.run is not None]
         latest = reader.latest_computations(run_ids)
         headers = reader.headers(run_ids)
-    rows = [_row(run, headers[run.run_id], latest.get(run.run_id)) for run in runs]
+    rows = [_row(one, headers.get(one.run_id), latest.get(one.run_id)) for one in tried]
     return RunList(runs=tuple(rows))
 
 
-def _row(run: RunSummary, header: RunHeader, found: Computation | None) -> RunRow:
-    figures = None
-    if found is not None:
+def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> RunRow:
+    run, figures = one.run, None
+    if header is not None and found is not None:
         figures = applicable(found.figures, header.timetable)
-    decisions: dict[str, Decision] = {}
-    finding = home_finding(
-        run.home_shift_steps,
-        run.home_repeatability_mm,
-        header.conditions.axis.steps_per_mm,
-    )
-    if figures is not None and not run.void and not finding:
-        try:
-            verdicts = verdicts_of_figures(header, figures, GUARDED)
-        except InputError:
-            # A limit that is not possible is said where the run is shown
-            verdicts = {}
-        decisions = {symbol: one.decision for symbol, one in verdicts.items()}
     return RunRow(
-        run_id=run.run_id,
-        simulated=run.simulated,
-        sensor=run.sensor,
-        part=run.part or None,
-        target=run.target,
-        started_at=run.started_at,
-        ended_at=run.ended_at,
-        sweeps_wanted=run.sweeps_wanted,
-        good_sweeps=run.good_sweeps,
-        void_sweeps=run.void_sweeps,
-        void=run.void or None,
-        plan_id=run.plan_id or None,
+        run_id=one.run_id,
+        simulated=one.simulated,
+        sensor=one.sensor.name,
+        part=one.part or None,
+        target=one.target.name,
+        started_at=one.started_at,
+        ended_at=one.ended_at if run is None else run.ended_at,
+        sweeps_wanted=one.sweeps_wanted,
+        good_sweeps=0 if run is None else run.good_sweeps,
+        void_sweeps=0 if run is None else run.void_sweeps,
+        void=(run.void or None) if run is not None else None,
+        plan_id=one.plan_id or None,
         operate_mm=None if figures is None else figures.operate,
         release_mm=None if figures is None else figures.release,
         differential_travel_mm=None if figures is None else figures.differential_travel,
-        verdicts=decisions,
+        verdicts=_decisions(run, header, figures),
+        outcome=one.outcome,
+        result=one.words,
+        outcome_sentence=one.sentence or None,
+        outcome_causes=one.causes or None,
     )
+
+
+def _decisions(
+    run: RunSummary | None, header: RunHeader | None, figures: RunFigures | None
+) -> dict[str, Decision]:
+    if run is None or header is None or figures is None or run.void:
+        return {}
+    if home_finding(
+        run.home_shift_steps,
+        run.home_repeatability_mm,
+        header.conditions.axis.steps_per_mm,
+    ):
+        return {}
+    try:
+        verdicts = verdicts_of_figures(header, figures, GUARDED)
+    except InputError:
+        # A limit that is not possible is said where the run is shown
+        return {}
+    return {symbol: one.decision for symbol, one in verdicts.items()}

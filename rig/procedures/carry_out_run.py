@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from rig.analysis.run.run_figures import run_figures
-from rig.errors import BenchError
+from rig.model.attempts import Outcome
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, Run, RunHeader
+from rig.procedures.attempt import attempt
 from rig.procedures.datum_check import FaceGone
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
 from rig.procedures.goal import Goal
@@ -24,7 +25,7 @@ from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.procedures.run_sweeps import RunSweeps, good_sweeps, moved_datum
 from rig.procedures.timetable import clock_of
-from rig.records.entries import make_run_id
+from rig.procedures.unmeasured import Unmeasured
 from rig.version import SOFTWARE_VERSION
 
 
@@ -99,6 +100,8 @@ def carry_out_run(
 ) -> RunResult:
     """Carry out one run, or the rest of one that was cut short.
 
+    However it ends, the attempt is on record with its outcome.
+
     Args:
         bench: A bench that was touched off.
         order: What to measure; for a run on record as `order_on_record` gives it.
@@ -111,7 +114,29 @@ def carry_out_run(
         RecordsError: The records cannot be written.
         LinkError: The rig failed.
     """
-    return end_run(take_sweeps(bench, order, context, unfinished=unfinished), context)
+    with attempt(order, context, unfinished=unfinished) as trying:
+        swept = take_sweeps(
+            bench, order, context, run_id=trying.run_id, unfinished=unfinished
+        )
+        return end_run(swept, context)
+
+
+def touch_off_and_run(order: RunOrder, context: RunContext) -> RunResult:
+    """Find the datum of what is mounted and carry out one run.
+
+    However it ends, the attempt is on record with its outcome.
+
+    Raises:
+        BenchError: It cannot be touched off or measured, or steps were lost.
+        Stopped: Somebody stopped it; what was measured is on record.
+        RecordsError: The records cannot be written.
+        LinkError: The rig failed.
+    """
+    with attempt(order, context) as trying:
+        bench = context.touch_off()
+        return end_run(
+            take_sweeps(bench, order, context, run_id=trying.run_id), context
+        )
 
 
 def take_sweeps(
@@ -119,6 +144,7 @@ def take_sweeps(
     order: RunOrder,
     context: RunContext,
     *,
+    run_id: str,
     sweeps: int | None = None,
     unfinished: Run | None = None,
 ) -> OpenRun:
@@ -128,6 +154,7 @@ def take_sweeps(
         bench: A bench that was touched off.
         order: What to measure; for a run on record as `order_on_record` gives it.
         context: What it is carried out with.
+        run_id: Identity for a new run, as its attempt has it.
         sweeps: Good sweeps that the run is to have afterwards; None for all of them.
         unfinished: The run to resume, as it is on record; None for a new one.
 
@@ -141,7 +168,7 @@ def take_sweeps(
         now = clock_of(bench.mover, context.now, unfinished)
         context = replace(context, now=now)
     goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
-    run = _on_record(bench, order, context, unfinished)
+    run = _on_record(bench, order, context, run_id, unfinished)
     context.tell(RunBegan(header=run.header, good=good_sweeps(run)))
     sweeping = RunSweeps(
         bench=bench,
@@ -168,7 +195,8 @@ def take_sweeps(
             # Before homing: the datum stands in the count of the sweeps
             run = sweeping.touch_again(run)
     except FaceGone as exc:
-        raise _void(swept, f"{exc}, so the face moved", context) from exc
+        void = f"{exc}, so the face moved"
+        raise _void(swept, void, Outcome.DATUM_MOVED, context) from exc
     return _proven(replace(swept, run=run), context)
 
 
@@ -190,7 +218,7 @@ def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
     if check.lost_steps:
         shift_um = 1000 * check.shift_steps / check.bench.axis.steps_per_mm
         void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
-        raise _void(swept, void, context)
+        raise _void(swept, void, Outcome.STEPS_LOST, context)
     closing = moved_datum(swept.run)
     if closing is not None:
         void = (
@@ -198,7 +226,7 @@ def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
             f" when it was touched again, more than {1000 * closing.bound_mm:.0f} um:"
             " it moved after the touch-off"
         )
-        raise _void(swept, void, context)
+        raise _void(swept, void, Outcome.DATUM_MOVED, context)
     return swept
 
 
@@ -229,20 +257,24 @@ def _phases(bench: Bench) -> random.Random:
 
 
 def _on_record(
-    bench: Bench, order: RunOrder, context: RunContext, unfinished: Run | None
+    bench: Bench,
+    order: RunOrder,
+    context: RunContext,
+    run_id: str,
+    unfinished: Run | None,
 ) -> Run:
     """Put on record that a run begins or is resumed, and under which conditions."""
     writer = context.writer
     calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
     conditions = conditions_of(bench, order, calibration)
     if unfinished is not None:
-        run_id, index = unfinished.header.run_id, len(unfinished.conditions)
+        index = len(unfinished.conditions)
         writer.add_conditions(run_id, index, conditions)
         later = (*unfinished.later_conditions, conditions)
         return replace(unfinished, later_conditions=later)
     started_at = context.now()
     header = RunHeader(
-        run_id=make_run_id(started_at, context.chance),
+        run_id=run_id,
         sensor=order.sensor,
         target=order.target,
         sweeps_wanted=order.sweeps,
@@ -261,11 +293,14 @@ def _on_record(
     return Run(header=header, sweeps=())
 
 
-def _void(swept: OpenRun, void: str, context: RunContext) -> BenchError:
+def _void(
+    swept: OpenRun, void: str, outcome: Outcome, context: RunContext
+) -> Unmeasured:
     """End a run that is void; return what to raise."""
     run = _ended(swept, context, void=void)
-    return BenchError(
+    return Unmeasured(
         f"run {run.header.run_id} is void: {void}",
+        outcome=outcome,
         hint="look for a jam, a loose coupling or a clamp that gives way, then touch"
         " off and run again",
     )

@@ -4,18 +4,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.edges.quality import classify_sweep, pick_edges
+from rig.analysis.edges.quality import SweepKind, classify_sweep, pick_edges
 from rig.errors import BenchError
+from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Edge
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Located, StepBegan, Tell
 from rig.procedures.ready_bench import Bench
+from rig.procedures.unmeasured import Unmeasured
 
 # Farthest release of a conforming sensor: 1.1 s_r of 1.1 s_n plus a differential travel
 # of 0.2 of 1.1 s_n (common practice, no source); further out nothing should be operated
 START_RATIO = 1.43
 START_ROOM_MM = 2.0  # beyond that, to run up in
+
+_OUTCOMES = {
+    SweepKind.NEVER_SWITCHES: Outcome.NEVER_SWITCHES,
+    SweepKind.ON_AT_FAR_END: Outcome.ALWAYS_ON,
+    SweepKind.NEVER_RELEASES: Outcome.NEVER_RELEASES,
+    SweepKind.CHATTER: Outcome.CHATTER,
+    SweepKind.INVERTED: Outcome.INVERTED,
+    SweepKind.OUTPUT_LOST: Outcome.OUTPUT_LOST,
+    SweepKind.EDGE_MISSING: Outcome.EDGE_MISSING,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +63,9 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
     """Find the switching band at the coarse speed.
 
     Raises:
-        BenchError: The stroke is too short, or the output does not switch once each
-            way; the sentence names what was seen and the likely causes.
+        BenchError: The stroke is too short.
+        Unmeasured: The output does not switch once each way; the sentence names what
+            was seen and the likely causes.
         Stopped: Somebody stopped it.
     """
     tell(StepBegan(what="locating the switching band"))
@@ -89,8 +102,9 @@ def _points(
     quality = classify_sweep(edges, output=sensor.output, level_at_start=level_at_start)
     operate, release = pick_edges(edges, sensor.output)
     if not quality.usable or operate is None or release is None:
-        raise BenchError(
+        raise Unmeasured(
             f"{sensor.name} cannot be measured: {quality.kind}. {quality.sentence}",
+            outcome=_OUTCOMES[quality.kind],
             hint=f"likely: {quality.cause}",
         )
     return operate, release

@@ -11,7 +11,7 @@ from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
 from rig.inquiry.lot_verdict import judge_run
 from rig.model.settings import BenchSettings
-from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.events import Tell
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
@@ -50,7 +50,7 @@ def measure_part_of_lot(
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
     context = RunContext.on(mover, settings, store, tell)
-    result = carry_out_run(context.touch_off(), order, context)
+    result = touch_off_and_run(order, context)
     run = result.run
     entered = enter_judged(
         book,

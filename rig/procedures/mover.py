@@ -25,7 +25,16 @@ from firmware_protocol.messages import (
     State,
     TouchRequest,
 )
-from rig.errors import MotionFault, ProbeContact, RequestRefused, Stopped
+from rig.errors import (
+    HomeFault,
+    HostUnheard,
+    MotionFault,
+    ProbeContact,
+    RequestRefused,
+    StepsMissed,
+    Stopped,
+    SupplyGone,
+)
 from rig.link.inbox import LostNotice
 from rig.link.link import Link
 from rig.link.traits import RigTraits
@@ -34,22 +43,34 @@ _LOOKS_PER_SILENCE = 5
 HOME_SLOW_MM_S = 0.25
 _NOTICE_WAIT_S = 0.1
 
-_FAULTS: dict[int, tuple[str, str]] = {
-    Fault.LATE_PULSE: ("a step pulse came too late", "ask for a lower speed"),
-    Fault.STARVED: ("the controller could not keep up", "ask for a lower speed"),
+_FAULTS: dict[int, tuple[type[MotionFault], str, str]] = {
+    Fault.LATE_PULSE: (
+        MotionFault,
+        "a step pulse came too late",
+        "ask for a lower speed",
+    ),
+    Fault.STARVED: (
+        MotionFault,
+        "the controller could not keep up",
+        "ask for a lower speed",
+    ),
     Fault.HOME_NOT_FOUND: (
+        HomeFault,
         "the home switch was not found",
         "check the switch, its wiring and the motor's direction",
     ),
     Fault.HOME_STUCK: (
+        HomeFault,
         "the home switch does not open",
         "check the switch and its wiring",
     ),
     Fault.HOME_UNEXPECTED: (
+        StepsMissed,
         "the home switch closed in mid-move",
         "steps were lost: look for a jam or a speed that is too high",
     ),
     Fault.SUPPLY_LOST: (
+        SupplyGone,
         "the sensor's supply is gone",
         "check its 24 V supply and fuse",
     ),
@@ -312,7 +333,7 @@ class Mover:
         if rest.cause is RestCause.STOPPED:
             raise Stopped("stopped on request")
         if rest.cause is RestCause.SILENT:
-            raise MotionFault(
+            raise HostUnheard(
                 "the axis stopped because the controller heard nothing from here",
                 hint="the computer was too busy or the cable is bad: begin again",
             )
@@ -325,5 +346,5 @@ class Mover:
 
 def _motion_fault(fault: FaultNotice | None) -> MotionFault:
     number = fault.fault if fault is not None else 0
-    what, hint = _FAULTS.get(number, (f"fault {number}", ""))
-    return MotionFault(f"the rig stopped: {what}", hint=hint)
+    kind, what, hint = _FAULTS.get(number, (MotionFault, f"fault {number}", ""))
+    return kind(f"the rig stopped: {what}", hint=hint)

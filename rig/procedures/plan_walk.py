@@ -11,8 +11,10 @@ from typing import Protocol
 
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import InputError
+from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Run
+from rig.procedures.attempt import attempt
 from rig.procedures.carry_out_run import OpenRun, RunResult, end_run, take_sweeps
 from rig.procedures.estimate import durations_of
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
@@ -164,23 +166,29 @@ class PlanWalk:
         unfinished = self._to_resume(visit, before)
         self._mount(item.sensor, item.target)
         began_s = context.mover.link.now_s()
-        bench = context.touch_off()
-        self._forecast.durations = durations_of(bench)
-        later_s = self._forecast.left_s(progress, without=visit)
-        told = replace(context, tell=_with_plan(context.tell, later_s))
-        order = (
+        order = self._particulars.beside(
             order_of_item(self.entry, item.index)
             if unfinished is None
             else order_on_record(unfinished.header)
         )
-        swept = take_sweeps(
-            bench,
-            self._particulars.beside(order),
-            told,
-            sweeps=visit.sweeps,
-            unfinished=unfinished,
-        )
-        result = end_run(swept, told) if visit.last else swept
+        with attempt(order, context, unfinished=unfinished) as trying:
+            bench = context.touch_off()
+            self._forecast.durations = durations_of(bench)
+            later_s = self._forecast.left_s(progress, without=visit)
+            told = replace(context, tell=_with_plan(context.tell, later_s))
+            swept = take_sweeps(
+                bench,
+                order,
+                told,
+                run_id=trying.run_id,
+                sweeps=visit.sweeps,
+                unfinished=unfinished,
+            )
+            result: OpenRun | RunResult = swept
+            if visit.last:
+                result = end_run(swept, told)
+            else:
+                trying.outcome = Outcome.ROUND_TAKEN
         self._forecast.learn(visit, before, context.mover.link.now_s() - began_s)
         return result
 

@@ -15,6 +15,7 @@ from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer
+from rig.records.attempt_book import AttemptBook
 
 _UNDECLARED = (
     "Nothing is declared of this bench: what its screw, probe and plate may be off by"
@@ -36,6 +37,7 @@ class RunContext:
         settings: How the axis is driven.
         reader: Reads the records.
         writer: Writes the records.
+        attempts: Keeps every attempt with its outcome.
         tell: Called with every event.
         now: Gives the time, UTC.
         chance: Source of identities of runs and plans.
@@ -45,6 +47,7 @@ class RunContext:
     settings: BenchSettings
     reader: Reader
     writer: Writer
+    attempts: AttemptBook
     tell: Tell
     now: Callable[[], datetime] = utc_now
     chance: random.Random = field(default_factory=random.SystemRandom)
@@ -59,6 +62,7 @@ class RunContext:
             settings=settings,
             reader=Reader(store),
             writer=Writer(store),
+            attempts=AttemptBook(store),
             tell=tell,
         )
 

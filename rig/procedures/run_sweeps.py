@@ -20,12 +20,13 @@ from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import next_speed
-from rig.procedures.sweep import Shuttle
+from rig.procedures.sweep import Shuttle, outcome_of_voids
 from rig.procedures.timetable import (
     await_turn,
     spacing_of_readings_s,
     wait_begins,
 )
+from rig.procedures.unmeasured import Unmeasured
 from rig.records.writer import Writer
 
 _VOIDS_IN_A_ROW = 3  # as many surprises one after another are no chance
@@ -94,7 +95,7 @@ class RunSweeps:
                 continue
             self._tell_of(sweep, run)
             voids += 1
-            self._complain(sweep, voids)
+            self._complain(run, voids)
             shuttle = self._widened(shuttle, sweep, run, voids)
         return run
 
@@ -219,10 +220,12 @@ class RunSweeps:
             )
         )
 
-    def _complain(self, sweep: Sweep, voids: int) -> None:
+    def _complain(self, run: Run, voids: int) -> None:
+        sweep = run.sweeps[-1]
         if voids == _VOIDS_IN_A_ROW:
-            raise BenchError(
+            raise Unmeasured(
                 f"{voids} sweeps in a row are void, the last: {sweep.void}",
+                outcome=outcome_of_voids(run.sweeps[-voids:]),
                 hint="check target, sensor and cable, then run again",
             )
         sentence = (

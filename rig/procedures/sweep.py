@@ -10,6 +10,7 @@ from datetime import datetime
 
 from firmware_protocol.messages import RestCause, Source
 from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
+from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.assumed_delay import longest_delay_s
@@ -26,6 +27,24 @@ _PHASE_STEPS = 8
 _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
 _SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"
+_NOTICE_LOST = "the controller lost a notice, so an edge may be missing"
+_NO_TURN = "the axis did not turn round on the edge"
+# Void for another reason than the sensor's output
+_OUTCOME_OF_VOID = {
+    _NOTICE_LOST: Outcome.LINK_LOST,
+    _NO_TURN: Outcome.RIG_FAULT,
+    _LATE: Outcome.NOT_MEASURABLE,
+}
+
+
+def outcome_of_voids(sweeps: Sequence[Sweep]) -> Outcome:
+    """Return what sweeps in a row that are all void are to be called.
+
+    Each was repeated after a coarse pass that found the output switching as it should,
+    so an output that surprises again and again chatters.
+    """
+    found = {_OUTCOME_OF_VOID.get(sweep.void, Outcome.CHATTER) for sweep in sweeps}
+    return found.pop() if len(found) == 1 else Outcome.CHATTER
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +173,7 @@ class Shuttle:
 
     def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
         if any(flank.notices_lost for flank in flanks):
-            return "the controller lost a notice, so an edge may be missing"
+            return _NOTICE_LOST
         if any(flank.surprised for flank in flanks):
             return _SURPRISE
         if any(flank.came_at_rest or self._came_late(flank) for flank in flanks):
@@ -167,7 +186,7 @@ class Shuttle:
         if not quality.usable:
             return quality.sentence.rstrip(".")
         if any(flank.slow.cause is not RestCause.TURN for flank in flanks):
-            return "the axis did not turn round on the edge"
+            return _NO_TURN
         return ""
 
 

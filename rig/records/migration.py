@@ -13,6 +13,7 @@ from sqlalchemy.schema import CreateColumn
 
 from rig.records import schema
 from rig.records.columns import metadata
+from rig.records.schema_attempts import ATTEMPT_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import hand_readings
@@ -42,6 +43,7 @@ _ADDED_BY = {
         tables=(*DATUM_TABLES, *BENCH_TABLES),
         columns=(schema.runs.c.home_repeatability_mm, hand_readings.c.step_mm),
     ),
+    7: _Added(tables=ATTEMPT_TABLES),
 }
 
 

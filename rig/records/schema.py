@@ -29,13 +29,14 @@ from sqlalchemy import (
 )
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
+from rig.records.schema_attempts import ATTEMPT_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 
-SCHEMA_VERSION = 6  # raise it with every change of a table
+SCHEMA_VERSION = 7  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -200,6 +201,7 @@ _KEPT = (
     *FIGURE_TABLES,
     *DATUM_TABLES,
     *BENCH_TABLES,
+    *ATTEMPT_TABLES,
 )
 
 

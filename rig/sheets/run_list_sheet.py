@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.inquiry.run_list import RunList, RunRow
+from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.sheets.signs import VERDICT_SIGNS
@@ -27,7 +28,7 @@ class RunLine:
         travel: Differential travel likewise.
         n: Number of readings behind them.
         verdicts: Sign and symbol of each verdict.
-        state: Whether it is simulated, void or unfinished.
+        state: Whether it is simulated, and its outcome if it gave no figures.
     """
 
     run_id: str
@@ -77,7 +78,8 @@ def _cell(figure: Figure | None) -> str:
 def _state(row: RunRow) -> str:
     words = ["SIMULATED"] if row.simulated else []
     if row.void:
-        words.append(f"void: {row.void}")
-    elif row.ended_at is None:
-        words.append(f"unfinished, {row.good_sweeps} of {row.sweeps_wanted} sweeps")
+        words.append(f"{row.result}; void: {row.void}")
+    elif row.outcome is not Outcome.FIGURES:
+        taken = f"{row.good_sweeps} of {row.sweeps_wanted} sweeps"
+        words.append(f"{row.result}; unfinished, {taken}")
     return ", ".join(words)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
+from rig.model.attempts import Outcome
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.rounding import (
     FigureText,
@@ -39,6 +40,7 @@ from rig.sheets.figure_rows import (
     figure_groups,
 )
 from rig.sheets.sweep_rows import SweepRow, gap_words, speed_words, sweep_rows
+from rig.sheets.tried_sheet import attempt_sentences
 from rig.sheets.verdict_rows import VerdictRow, VerdictTable, verdict_row, verdict_table
 
 NO_VERDICTS = VerdictTable(rows=(), rule="", statements=())
@@ -88,6 +90,8 @@ class RunSheet:
         good: How many sweeps of how many are good.
         void: Why the whole run is void; empty if it is not.
         ended: Whether it ended.
+        outcome: How it ended if it has no figures, in a word or two; empty if it has.
+        attempts: A sentence for each attempt; none if the only one gave the figures.
         job: What was measured, by whom.
         bench: What it was measured with.
         proofs: What was looked at after the sweeps, for each set of conditions.
@@ -118,6 +122,8 @@ class RunSheet:
     good: str
     void: str
     ended: bool
+    outcome: str
+    attempts: tuple[str, ...]
     job: Pairs
     bench: Pairs
     proofs: Pairs
@@ -153,6 +159,8 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         good=f"{good} of {header.sweeps_wanted}",
         void=run.void,
         ended=run.ended_at is not None,
+        outcome="" if one.ending.outcome is Outcome.FIGURES else one.result,
+        attempts=attempt_sentences(one.attempts),
         job=_job(run),
         bench=_bench(run),
         proofs=_proofs(run),

@@ -25,6 +25,7 @@ from rig.procedures.carry_out_run import carry_out_run
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Store, Writer, open_records
+from rig.records.attempt_book import AttemptBook
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet, theory_row
 from rig.wiring import connect
 
@@ -58,6 +59,7 @@ def measure(store: Store) -> Measure:
             settings=settings,
             reader=Reader(store),
             writer=Writer(store),
+            attempts=AttemptBook(store),
             tell=lambda _: None,
             now=lambda: next(clock),
             chance=chance,

@@ -30,6 +30,7 @@ from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer
+from rig.records.attempt_book import AttemptBook
 from rig.wiring import connect
 from tests.second_opinions.pair_floor import pair_floor_s
 
@@ -188,6 +189,7 @@ class Times:
             settings=settings,
             reader=reader,
             writer=writer,
+            attempts=AttemptBook(writer._store),
             tell=self.tell,
             chance=random.Random(1),
         )

@@ -6,6 +6,7 @@ import math
 import random
 from datetime import UTC, datetime, timedelta
 
+from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.mounted import BacklashSource, OutputKind, Target
 from rig.model.sweeps import Conditions, RunHeader, Sweep
@@ -155,3 +156,30 @@ def plan(plan_id: str = "20261125-120000-000-00aa") -> PlanEntry:
             for index, target in enumerate((STEEL, WHEAT))
         ),
     )
+
+
+ATTEMPT_END = AttemptEnd(
+    outcome=Outcome.CHATTER,
+    sentence="3 sweeps in a row are void: über den Rand",
+    causes="check target, sensor and cable",
+    ended_at=NOON + timedelta(minutes=3),
+)
+
+
+def attempt(number: int = 0, index: int = 0, **changes: object) -> Attempt:
+    """Return an attempt that began `number` seconds after noon and has no end."""
+    started_at = NOON + timedelta(seconds=number, minutes=index)
+    given: dict[str, object] = {
+        "run_id": make_run_id(NOON + timedelta(seconds=number), random.Random(number)),
+        "index": index,
+        "sensor": LEVEL_SENSOR,
+        "target": WHEAT,
+        "sweeps_wanted": 6,
+        "simulated": True,
+        "rig_id": "bench-2",
+        "started_at": started_at,
+        "part": "S-1",
+        "operator": "incoming inspection",
+        "note": "lot 20261125-120000-000-00aa",
+    }
+    return Attempt(**(given | changes))

@@ -3,7 +3,9 @@
 tests/records/kept/schema_1.sqlite and those after it hold invented measurements on the
 simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
 lots, a study, readings by hand, from the second on notes, in the third a run with a
-goal.
+goal. schema_6.sqlite holds what had no outcome yet: three parts with figures, a sensor
+that never switched, one that chattered, one that lost steps, a plan that stopped at a
+target that the sensor does not see.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ from types import ModuleType
 import pytest
 
 from rig.records import Reader, Writer, open_records
+from rig.records.attempt_book import AttemptBook
 from rig.records.schema import SCHEMA_VERSION
 
 KEPT = Path(__file__).parent / "kept"
@@ -176,3 +179,34 @@ def test_label_and_goal_of_a_run_cannot_be_altered(earlier: Path, column: str) -
         pytest.raises(sqlite3.IntegrityError, match="kept for ever"),
     ):
         tool.execute(f"UPDATE runs SET {column} = 1")
+
+
+@pytest.mark.parametrize("earlier", ["schema_6.sqlite"], indirect=True)
+@pytest.mark.parametrize("read_only", [True, False])
+def test_runs_from_before_outcomes_were_kept_have_no_attempts(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        runs, attempts = Reader(store).runs(), AttemptBook(store).attempts()
+
+    assert len(runs) == 8
+    assert attempts == []
+
+
+@pytest.mark.parametrize("earlier", ["schema_6.sqlite"], indirect=True)
+def test_records_from_before_outcomes_keep_every_value_and_take_attempts(
+    earlier: Path, samples: ModuleType
+) -> None:
+    columns = _columns(earlier)
+    before = _rows(earlier, columns)
+    begun = samples.attempt()
+
+    with open_records(earlier) as store:
+        AttemptBook(store).begin(begun)
+        AttemptBook(store).end(begun, samples.ATTEMPT_END)
+
+    assert _rows(earlier, columns) == before
+    with open_records(earlier, read_only=True) as store:
+        assert AttemptBook(store).attempts() == [
+            replace(begun, end=samples.ATTEMPT_END)
+        ]

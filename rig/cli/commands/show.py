@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from rig.cli.open_rig import open_store
@@ -10,6 +12,9 @@ from rig.cli.output import say, say_document
 from rig.cli.statistics_options import rule_option
 from rig.cli.text.run_text import shown_text
 from rig.errors import InputError
+
+if TYPE_CHECKING:
+    from rig.inquiry.tried import Tried
 
 
 @click.command(epilog=example("gapsweep show 20261125-093412-512-7f3a"))
@@ -40,14 +45,16 @@ def command(
     """Show a run's figures, verdicts, budgets, sweeps and the check of its edges.
 
     Verdicts hold s_r, H and R against the limits of IEC 60947-5-2 or those that the
-    catalogue has from the data sheet. Exits with status 1 if one is "does not
-    conform".
+    catalogue has from the data sheet. An attempt that came to no run is shown with its
+    outcome. Exits with status 1 if a verdict is "does not conform", which a sensor that
+    never switches on its standard target is too.
     """
     # Deferred: help must answer at once
     from rig.cli.text.standard_text import status_of
     from rig.inquiry.decision_rules import decision_rule
     from rig.inquiry.recorded_run import RunOptions, recorded_run
     from rig.inquiry.run_document import run_document
+    from rig.inquiry.tried import lone_attempt
     from rig.sheets.run_sheet import run_sheet
 
     options = RunOptions(
@@ -56,12 +63,28 @@ def command(
         under=dict(_condition(text) for text in under),
     )
     with open_store(records, read_only=True) as store:
+        lone = lone_attempt(store, run_id)
+        if lone is not None:
+            return _show_attempt(lone, as_json=as_json)
         found = recorded_run(store, run_id, options)
     if as_json:
         say_document("run", run_document(found))
     else:
         say(shown_text(run_sheet(found)))
     return status_of(found.decisions)
+
+
+def _show_attempt(lone: Tried, *, as_json: bool) -> int:
+    from rig.cli.text.standard_text import status_of
+    from rig.cli.text.tried_text import tried_text
+    from rig.inquiry.tried_document import tried_document
+    from rig.sheets.tried_sheet import tried_sheet
+
+    if as_json:
+        say_document("attempt", tried_document(lone))
+    else:
+        say(tried_text(tried_sheet(lone)))
+    return status_of([lone.decision] if lone.decision else [])
 
 
 def _condition(text: str) -> tuple[str, str]:

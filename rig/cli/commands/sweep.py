@@ -90,7 +90,7 @@ def _measured(
     from rig.cli.progress import progress_on_stderr
     from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
-    from rig.procedures.carry_out_run import carry_out_run
+    from rig.procedures.carry_out_run import touch_off_and_run
     from rig.procedures.planned_speeds import planned_speeds
     from rig.procedures.run_context import RunContext
     from rig.procedures.run_order import RunOrder
@@ -118,7 +118,7 @@ def _measured(
         )
         with progress_on_stderr() as tell:
             context = RunContext.on(rig.mover, SETTINGS, store, tell)
-            result = carry_out_run(context.touch_off(), order, context)
+            result = touch_off_and_run(order, context)
         found = recorded_run(store, result.run.header.run_id)
         known = rig.simulation.truth() if options["truth"] and rig.simulation else None
     return found, result.remarks, known

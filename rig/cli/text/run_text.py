@@ -29,6 +29,9 @@ def run_text(sheet: RunSheet) -> str:
     )
     if sheet.void:
         parts.append(f"VOID: {sheet.void}")
+    if sheet.outcome:
+        parts.append(f"Outcome: {sheet.outcome}")
+    parts += sheet.attempts
     if sheet.no_figures:
         parts.append(sheet.no_figures)
     parts += figure_lines(sheet.figure_groups)

@@ -11,7 +11,7 @@ from rig.inquiry.study import StudyOrder, begin_study
 from rig.inquiry.study_state import enter_reading
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
-from rig.procedures.carry_out_run import carry_out_run
+from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.run_order import RunOrder
 from rig.procedures.study_rows import measure_rows
 from rig.records.studies import StudyRow
@@ -95,7 +95,7 @@ class MeasureStudyRow(Job):
             access.set_bench(None)
             context = access.run_context()
             wanted = replace(order, operator=row.appraiser, part=row.part, note=note)
-            result = carry_out_run(context.touch_off(), wanted, context)
+            result = touch_off_and_run(wanted, context)
             access.set_bench(result.bench)
             return result.run, result.figures
 
