@@ -19,6 +19,7 @@ from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.analysis.numbers.given import one_unit
 from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.errors import InputError
+from rig.inquiry.part_verdict import EVERY_LIMIT, PartVerdict, verdict_on_part
 from rig.inquiry.parts import (
     PartFigure,
     Parts,
@@ -27,6 +28,7 @@ from rig.inquiry.parts import (
     parts_from_tables,
     parts_on_record,
 )
+from rig.inquiry.parts_tried import PartWithout
 from rig.inquiry.runs_behind import RunBehind
 from rig.model.figure_kinds import figure_name
 from rig.records import Store
@@ -71,6 +73,8 @@ class Batch:
     Attributes:
         name: Name of the batch.
         parts: Parts of the batch with the runs behind them, in order.
+        verdicts: The verdict on each of them, in that order; empty without limits.
+        without: Parts that were tried and whose outcome is no figures.
         summary: Table, outliers, normal plot, tolerance interval, capability.
         individuals: Chart of single parts; None below 3 of them.
         subgroups: Chart of means and ranges; None where it was not asked for.
@@ -80,11 +84,19 @@ class Batch:
 
     name: str
     parts: tuple[PartFigure, ...]
+    verdicts: tuple[PartVerdict, ...]
+    without: tuple[PartWithout, ...]
     summary: BatchSummary
     individuals: ChartPair | None
     subgroups: ChartPair | None
     sorting: Sorting | None
     statements: tuple[str, ...]
+
+    @property
+    def decisions(self) -> list[Decision | None]:
+        """What is decided about each part, those without figures last."""
+        with_figures = [one.decision for one in self.verdicts]
+        return with_figures + [one.decision for one in self.without]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,22 +133,27 @@ class BatchResult:
 
     @property
     def total(self) -> int:
-        """Number of parts of all batches."""
+        """Number of parts of all batches that have a figure."""
         return sum(len(batch.parts) for batch in self.batches)
 
     @property
+    def tried(self) -> int:
+        """Number of parts of all batches, those without figures too."""
+        return self.total + sum(len(batch.without) for batch in self.batches)
+
+    @property
     def simulated(self) -> int:
-        """Number of parts that a simulated rig made."""
+        """Number of parts with a figure that a simulated rig made."""
         return sum(part.simulated for batch in self.batches for part in batch.parts)
 
     @property
     def decisions(self) -> list[Decision]:
-        """Decisions about all parts; empty without limits."""
+        """Every decision about a part, with figures or without."""
         return [
-            row.decision
+            decision
             for batch in self.batches
-            for row in batch.summary.rows
-            if row.decision is not None
+            for decision in batch.decisions
+            if decision is not None
         ]
 
 
@@ -199,6 +216,7 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
             None if common is None else common[name],
             limits,
             options,
+            collected,
         )
         for name in names
     )
@@ -258,6 +276,8 @@ def _limits(
         return None, ("No limits: no --sensor was named, nor --lower or --upper.",)
     if not collected.standard_target:
         return None, ("No limits: they hold for the standard target only.",)
+    if _every_limit(collected, options):
+        scope = (EVERY_LIMIT,)
     return limits_of_figure(collected.figure, collected.sensor), scope
 
 
@@ -268,6 +288,7 @@ def _one(
     common: Sequence[CommonError] | None,
     limits: Limits | None,
     options: BatchOptions,
+    collected: Parts,
 ) -> Batch:
     values = [part.value for part in parts]
     expanded = _expanded(parts)
@@ -287,11 +308,37 @@ def _one(
     return Batch(
         name=name,
         parts=parts,
+        verdicts=_verdicts(parts, summary, collected, options),
+        without=tuple(one for one in collected.without if one.batch == name),
         summary=summary,
         individuals=individuals_chart(values) if len(values) >= 3 else None,
         subgroups=subgroups,
         sorting=_sorted(summary.name, parts, expanded, options),
         statements=said,
+    )
+
+
+def _every_limit(collected: Parts, options: BatchOptions) -> bool:
+    """Whether the runs behind the parts are held against every limit."""
+    given = options.lower is not None or options.upper is not None
+    limited = collected.figure in LIMITED and collected.standard_target
+    return limited and not given and bool(collected.runs)
+
+
+def _verdicts(
+    parts: Sequence[PartFigure],
+    summary: BatchSummary,
+    collected: Parts,
+    options: BatchOptions,
+) -> tuple[PartVerdict, ...]:
+    if _every_limit(collected, options):
+        behind = {one.run.header.run_id: one for one in collected.runs}
+        rule = RULES[options.rule]
+        return tuple(verdict_on_part(behind[part.run_id], rule) for part in parts)
+    return tuple(
+        PartVerdict(decision=row.decision)
+        for row in summary.rows
+        if row.decision is not None
     )
 
 

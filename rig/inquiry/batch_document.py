@@ -18,7 +18,8 @@ class BatchDocument:
         figure: Option name of the figure, or "reduction factor".
         unit: Unit of the figure.
         sensor: Name of the sensor; None where nobody said.
-        parts: Number of parts of all batches.
+        parts: Number of parts of all batches that have a figure.
+        tried: Number of parts of all batches, those without figures too.
         options: What was asked for.
         batches: Every batch by its name.
         comparison: The batches against each other; None for one batch.
@@ -35,6 +36,7 @@ class BatchDocument:
     unit: str
     sensor: str | None
     parts: int
+    tried: int
     options: BatchOptions
     batches: dict[str, Batch]
     comparison: Comparison | None
@@ -54,6 +56,7 @@ def batch_document(result: BatchResult) -> BatchDocument:
         unit=result.unit,
         sensor=result.sensor,
         parts=result.total,
+        tried=result.tried,
         options=result.options,
         batches={one.name: one for one in result.batches},
         comparison=result.comparison,

@@ -156,6 +156,14 @@ def _by_variables(standing: LotStanding, *, now: datetime) -> LotDecided:
     limits = terms.limits
     if limits is None:
         raise InputError("the lot has no limits, so nothing decides about it")
+    without = [part for part in parts if part.value is None]
+    if without:
+        words = "; ".join(f"{one.part}: {one.reason}" for one in without)
+        raise InputError(
+            f"by variables every part needs a value, and {len(without)} have none"
+            f" ({words})",
+            hint="such a lot is not accepted by variables; inspect it by attributes",
+        )
     decision = decide_lot_by_variables(
         [part.value for part in parts], limits, terms.variables_plan(), lot=terms.size
     )

@@ -11,8 +11,10 @@ from rig.analysis.limits.verdict import Decision, Verdict
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
-from rig.inquiry.lot_verdict import Judged, judge_run, judge_value
-from rig.records import Reader, Store
+from rig.inquiry.lot_verdict import Judged, judge_outcome, judge_run, judge_value
+from rig.inquiry.tried import Tried, tried_on_record
+from rig.model.sweeps import RunHeader
+from rig.records import Reader, RunFilter, Store
 from rig.records.lot_book import LotBook, LotPart
 
 
@@ -97,18 +99,24 @@ def enter_run(
 ) -> EnteredPart:
     """Judge a part by a run on record and put it on record.
 
+    A run that gave no figures because the sensor failed counts too.
+
     Raises:
         InputError: The lot takes no such part; the run is of another part, void, has
-            no figures, or decides nothing.
+            no figures, decides nothing, or the part failed since.
         RecordsError: Lot or run is not there, or the part cannot be kept.
     """
     book = LotBook(store)
     standing = standing_of(book, lot_id)
     check_room(standing, part)
     reader = Reader(store)
+    tried = tried_on_record(store, RunFilter(run_ids=(run_id,)))
+    if tried and tried[0].outcome.of_the_sensor and tried[0].part in ("", part):
+        return enter_attempt(book, lot_id, part, tried[0], now=now)
     run = reader.run(run_id)
     if run.header.part and run.header.part != part:
         raise InputError(f"run {run_id} is of part {run.header.part}, not of {part}")
+    _check_alive(store, run.header)
     found = reader.latest_figures(run_id)
     if found is None:
         raise InputError(
@@ -124,6 +132,54 @@ def enter_run(
         simulated=run.header.conditions.simulated,
         now=now,
     )
+
+
+def enter_attempt(
+    book: LotBook, lot_id: str, part: str, tried: Tried, *, now: datetime
+) -> EnteredPart:
+    """Put a part on record that gave no figures.
+
+    Raises:
+        InputError: The attempt says nothing of the part.
+        RecordsError: The lot is not there, or the part cannot be kept.
+    """
+    judged = judge_outcome(standing_of(book, lot_id).terms, tried)
+    if judged is None:
+        raise InputError(
+            f"run {tried.run_id} has no figures: {tried.words}",
+            hint="measure the part again",
+        )
+    return enter_judged(
+        book,
+        lot_id,
+        part,
+        judged,
+        run_id="" if tried.run is None else tried.run_id,
+        simulated=tried.simulated,
+        now=now,
+    )
+
+
+def _check_alive(store: Store, header: RunHeader) -> None:
+    """Refuse a run of a part that was tried later and failed."""
+    if not header.part:
+        return
+    wanted = RunFilter(part=header.part, sensor=header.sensor.name)
+    every = tried_on_record(store, wanted)
+    own = next(one for one in every if one.run_id == header.run_id)
+    later = [
+        one
+        for one in every
+        if one.outcome.of_the_sensor
+        and one.tried_at > own.tried_at
+        and one.target == own.target
+    ]
+    if later:
+        raise InputError(
+            f"part {header.part} was tried again after run {header.run_id} and gave no"
+            f" figures: {later[-1].words} (run {later[-1].run_id})",
+            hint="the newest outcome of a part counts: give that run, or measure again",
+        )
 
 
 def enter_value(
@@ -168,8 +224,8 @@ def enter_by_sight(
     """Put on record what somebody saw of a part.
 
     Raises:
-        InputError: The lot takes no such part, is judged by variables, or no reason is
-            given.
+        InputError: The lot takes no such part, is judged by variables, no reason is
+            given, or the part passes by sight that was measured and failed.
         RecordsError: The lot is not there, or the part cannot be kept.
     """
     if not reason.strip():
@@ -180,9 +236,25 @@ def enter_by_sight(
         raise InputError(
             "by variables a part needs a value", hint="give --run, --value or --rig"
         )
+    if conforms:
+        _check_not_failed(book, lot_id, part)
     decision = Decision.CONFORMS if conforms else Decision.DOES_NOT_CONFORM
     judged = Judged(decision=decision, reason=reason, figure=None)
     return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
+
+
+def _check_not_failed(book: LotBook, lot_id: str, part: str) -> None:
+    measured = [
+        one
+        for one in book.readings(lot_id)
+        if one.part == part and (one.run_id or one.value is not None)
+    ]
+    if measured and measured[-1].decision == Decision.DOES_NOT_CONFORM:
+        raise InputError(
+            f"part {part} was measured and does not conform, so sight cannot pass it:"
+            f" {measured[-1].reason}",
+            hint="sight can only fail a part that was measured",
+        )
 
 
 def enter_judged(

@@ -6,11 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from rig.analysis.limits.verdict import RULES, Decision, Verdict, verdict
+from rig.analysis.limits.verdict import GRAVITY, RULES, Decision, Verdict, verdict
 from rig.analysis.run.home_shift import home_finding_of
 from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
 from rig.errors import InputError
 from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.tried import Tried
+from rig.model.attempts import Outcome
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Run
@@ -18,13 +20,8 @@ from rig.model.sweeps import Run
 RULE_MARK: Final = "; rule: "
 REASON_MARK: Final = "; "
 
-_GRAVITY = {
-    Decision.DOES_NOT_CONFORM: 0,
-    Decision.UNDECIDED: 1,
-    Decision.CONFORMS: 2,
-    # What is not tested decides nothing beside what is
-    Decision.NOT_TESTED: 3,
-}
+# Outcomes of a measurement that was carried out and proves nothing
+_OPEN = (Outcome.STEPS_LOST, Outcome.DATUM_MOVED)
 # By the field of `RunFigures` that R rests on
 _R_LABELS = {
     "repeat_accuracy_short_term": "R short term, not the 8 h test",
@@ -84,6 +81,26 @@ def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
     return _judged(labelled, found)
 
 
+def judge_outcome(terms: LotTerms, tried: Tried) -> Judged | None:
+    """Judge a part by an attempt that gave no figures.
+
+    Returns:
+        "Does not conform" for a sensor that failed at its function, on the standard
+        target or where the lot has limits of its own; "undecided" where a fault of the
+        bench or of the supply may be behind it; None where the attempt says nothing of
+        the part, as after a stop by hand.
+    """
+    outcome = tried.outcome
+    if outcome.fails and (terms.limits is not None or tried.decision is not None):
+        decision = Decision.DOES_NOT_CONFORM
+    elif outcome.of_the_sensor or outcome in _OPEN:
+        decision = Decision.UNDECIDED
+    else:
+        return None
+    reason = f"{tried.words}: {tried.sentence}"
+    return Judged(decision=decision, reason=reason, figure=None)
+
+
 def judge_value(terms: LotTerms, value: float, expanded: float | None) -> Judged:
     """Judge a part by a value from elsewhere.
 
@@ -118,7 +135,7 @@ def judge_value(terms: LotTerms, value: float, expanded: float | None) -> Judged
 
 def _judged(labelled: Sequence[tuple[str, str, Verdict]], found: Figure) -> Judged:
     """Put verdicts together, each with its symbol or name and its label."""
-    by_gravity = sorted(labelled, key=lambda one: _GRAVITY[one[2].decision])
+    by_gravity = sorted(labelled, key=lambda one: GRAVITY[one[2].decision])
     worst = by_gravity[0][2]
     rule = f"{RULE_MARK}{worst.rule}"
     # The rule is the same for all, so it is said once

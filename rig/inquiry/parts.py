@@ -9,12 +9,20 @@ from pathlib import Path
 
 from rig.analysis.batch.common_errors import CommonError
 from rig.analysis.edges.shared_causes import shared_contributions
+from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError, NoFigures
 from rig.inquiry.part_errors import errors_in_common
+from rig.inquiry.parts_tried import (
+    CountingOutcomes,
+    PartWithout,
+    counting_outcomes,
+    words_of_parts,
+)
 from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.inquiry.tried import tried_on_record
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Sensor, Target
@@ -107,6 +115,7 @@ class Parts:
         statements: What was chosen or left out.
         common: What each part has in common with others, in the order of the parts;
             None where nobody knows.
+        without: Parts that were tried and whose outcome is no figures.
     """
 
     parts: tuple[PartFigure, ...]
@@ -118,6 +127,7 @@ class Parts:
     run_warnings: dict[str, int]
     statements: tuple[str, ...]
     common: tuple[tuple[CommonError, ...], ...] | None
+    without: tuple[PartWithout, ...] = ()
 
 
 def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts:
@@ -144,9 +154,17 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
     references: dict[str, RunBehind] = {}
     said: list[str] = []
     common: list[tuple[CommonError, ...]] = []
+    without: list[PartWithout] = []
+    book = LotBook(store)
+    of_lots = {f"lot {lot_id}": lot_id for lot_id in selection.lot_ids}
     for batch, wanted in _batches(store, selection).items():
-        newest = _newest_of_each_part(reader, wanted, batch, said)
-        behind = runs_behind(reader, newest)
+        counting = counting_outcomes(tried_on_record(store, wanted), batch)
+        _check_enough(batch, counting)
+        said += counting.statements
+        without += counting.without
+        if batch in of_lots:
+            without += _parts_without_run(of_lots[batch], book, batch)
+        behind = runs_behind(reader, counting.run_ids)
         one_datum = len({one.run.header.conditions.datum for one in behind}) == 1
         for one in behind:
             found[one.run.header.run_id] = one
@@ -172,6 +190,7 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
         run_warnings=dict(Counter(w for one in every for w in _figures(one).warnings)),
         statements=tuple(said),
         common=tuple(common),
+        without=tuple(without),
     )
 
 
@@ -192,31 +211,39 @@ def _batches(store: Store, selection: RunSelection) -> dict[str, RunFilter]:
     return found or {"batch": replace(fitting, run_ids=selection.run_ids or None)}
 
 
-def _newest_of_each_part(
-    reader: Reader, wanted: RunFilter, batch: str, said: list[str]
-) -> tuple[str, ...]:
-    """Return the newest run of each part, in order of time, which charts need."""
-    summaries = [run for run in reader.runs(wanted) if run.ended_at and not run.void]
-    nameless = [run.run_id for run in summaries if not run.part]
-    if nameless:
-        raise InputError(
-            f"run {nameless[0]} does not say which part it is of",
-            hint="a batch is made of parts: measure with --part, or leave the run out",
+def _parts_without_run(lot_id: str, book: LotBook, batch: str) -> list[PartWithout]:
+    """Return the parts of a lot that no run is behind, such as those seen to fail."""
+    return [
+        PartWithout(
+            part=one.part,
+            batch=batch,
+            result="no run behind it",
+            sentence=one.reason,
+            causes="",
+            decision=Decision(one.decision),
+            run_id="",
+            earlier_run_id="",
+            simulated=one.simulated,
         )
-    newest = {run.part: run.run_id for run in summaries}
-    dropped = len(summaries) - len(newest)
-    if dropped:
-        said.append(
-            f"{batch}: {dropped} earlier runs of parts that were measured again are"
-            " not used; the newest of each part counts."
-        )
-    if not newest:
+        for one in book.parts(lot_id)
+        if not one.run_id
+    ]
+
+
+def _check_enough(batch: str, counting: CountingOutcomes) -> None:
+    """Refuse a batch whose parts have too few figures, and account for each of them."""
+    known = len(counting.run_ids)
+    if not known and not counting.without:
         raise InputError(
             f"no ended run that is not void fits ({batch})",
             hint="`gapsweep results` lists what is there",
         )
-    chosen = set(newest.values())
-    return tuple(run.run_id for run in summaries if run.run_id in chosen)
+    if known < 2 and counting.without:
+        raise InputError(
+            f"{batch}: parts with figures: {known}; without figures:"
+            f" {words_of_parts(counting.without)}",
+            hint="a batch has 2 parts with figures or more",
+        )
 
 
 def _reference(reader: Reader, one: RunBehind, against: str) -> RunBehind:

@@ -13,6 +13,8 @@ from rig.inquiry.other_runs import reduction_factor
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
 from rig.inquiry.run_document import RunDocument, run_document
 from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.inquiry.tried import Ending, ending_of_run, outcome_words
+from rig.model.attempts import Outcome
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
 from rig.records import PlanEntry, Reader, Store
@@ -30,6 +32,28 @@ class PlannedFigures:
 
     progress: ItemProgress
     figures: RunFigures | None
+
+    @property
+    def ending(self) -> Ending | None:
+        """How the last attempt at the item ended; None if it was never tried."""
+        one = self.progress
+        if one.counting is not None:
+            return Ending(outcome=Outcome.FIGURES, sentence="", causes="")
+        if one.attempts:
+            last = one.attempts[-1]
+            void = next((r.void for r in one.runs if r.run_id == last.run_id), "")
+            return ending_of_run(None, void, last.end)
+        if not one.runs:
+            return None
+        return ending_of_run(one.runs[-1].ended_at, one.runs[-1].void, None)
+
+    @property
+    def result(self) -> str:
+        """That ending in a word or two, "not detected" among them; empty for none."""
+        if self.ending is None:
+            return ""
+        item = self.progress.item
+        return outcome_words(self.ending.outcome, item.sensor, item.target)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +110,35 @@ class PlanResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanItemDocument:
+    """What came of one item of a plan.
+
+    Attributes:
+        number: Number of the item in the plan, from 1.
+        sensor: Name of the sensor.
+        part: Serial or sample number; null if the plan names none.
+        target: Name of the target.
+        run_id: The run that counts; null if there is none.
+        outcome: How the last attempt ended; null if it was never tried.
+        result: Outcome in a word or two, such as "not detected"; null if never tried.
+        sentence: What was seen; empty for figures.
+        causes: Likely causes or what to do; empty for figures.
+        settled: Whether it is no longer due: it has figures or would give none.
+    """
+
+    number: int
+    sensor: str
+    part: str | None
+    target: str
+    run_id: str | None
+    outcome: Outcome | None
+    result: str | None
+    sentence: str
+    causes: str
+    settled: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanDocument:
     """A plan with its runs as it is printed.
 
@@ -94,13 +147,15 @@ class PlanDocument:
         plan_id: Identity of the plan.
         title: Title that the user gave it.
         state: How far it has come.
-        runs: The run that counts for each item, in the plan's order.
+        items: What came of each item, in the plan's order.
+        runs: The run that counts for each item that has one, in the plan's order.
     """
 
     simulated: bool
     plan_id: str
     title: str
     state: PlanState
+    items: tuple[PlanItemDocument, ...]
     runs: tuple[RunDocument, ...]
 
 
@@ -134,8 +189,26 @@ def _printed(result: PlanResult) -> dict[str, Any]:
         "plan_id": entry.plan_id,
         "title": entry.title,
         "state": entry.state,
+        "items": tuple(map(_item_document, result.items)),
         "runs": tuple(run_document(one.run) for one in result.items if one.run),
     }
+
+
+def _item_document(one: PlanItemResult) -> PlanItemDocument:
+    item, ending = one.progress.item, one.ending
+    counting = one.progress.counting
+    return PlanItemDocument(
+        number=item.index + 1,
+        sensor=item.sensor.name,
+        part=item.part or None,
+        target=item.target.name,
+        run_id=None if counting is None else counting.run_id,
+        outcome=None if ending is None else ending.outcome,
+        result=one.result or None,
+        sentence="" if ending is None else ending.sentence,
+        causes="" if ending is None else ending.causes,
+        settled=one.progress.settled,
+    )
 
 
 def plan_progress(store: Store, plan_id: str) -> PlanProgress:

@@ -136,7 +136,7 @@ class RunDocument:
 
     Attributes:
         outcome: How the last attempt ended.
-        result: The same in a word or two, "not detected" among them.
+        result: Outcome in a word or two, such as "not detected".
         outcome_sentence: What was seen; null for figures.
         outcome_causes: Likely causes or what to do; null where none are known.
         attempts: Every attempt at the run, oldest first.

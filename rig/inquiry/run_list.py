@@ -27,7 +27,7 @@ class RunRow:
     Attributes:
         verdicts: Decision by symbol; empty where there can be none.
         outcome: How the last attempt ended.
-        result: The same in a word or two, "not detected" among them.
+        result: Outcome in a word or two, such as "not detected".
         outcome_sentence: What was seen; None for figures.
         outcome_causes: Likely causes or what to do; None where none are known.
     """

@@ -23,7 +23,7 @@ class TriedDocument:
         started_at: When it was tried first, UTC.
         ended_at: When it ended, UTC; null if it was cut short or is still going on.
         outcome: How it ended.
-        result: The same in a word or two, "not detected" among them.
+        result: Outcome in a word or two, such as "not detected".
         sentence: What was seen; empty for figures.
         causes: Likely causes or what to do; empty for figures.
         decision: What the outcome alone decides about the part; null for nothing.

@@ -44,6 +44,14 @@ class Outcome(StrEnum):
         """
         return self in _OF_THE_SENSOR
 
+    @property
+    def recurs(self) -> bool:
+        """Whether the same sensor and target would give it again.
+
+        A plan goes on past it; a supply that is gone would end every pair to come.
+        """
+        return self.of_the_sensor and self is not Outcome.SUPPLY_GONE
+
 
 _FAILS = frozenset(
     {

@@ -5,11 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
+from rig.analysis.limits.verdict import Decision
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
-from rig.errors import InputError
+from rig.errors import InputError, LinkError
 from rig.inquiry.lot import LotStanding, standing_of
-from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
-from rig.inquiry.lot_verdict import judge_run
+from rig.inquiry.lot_reading import (
+    EnteredPart,
+    check_room,
+    enter_attempt,
+    enter_judged,
+)
+from rig.inquiry.lot_verdict import judge_outcome, judge_run
+from rig.inquiry.tried import tried_on_record
 from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.events import Tell
@@ -17,7 +24,7 @@ from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
-from rig.records import Store
+from rig.records import RunFilter, Store
 from rig.records.lot_book import LotBook
 
 
@@ -30,18 +37,21 @@ def measure_part_of_lot(
     tell: Tell,
     *,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
-) -> tuple[Bench, EnteredPart]:
+) -> tuple[Bench | None, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
-    Every part has its face elsewhere, so each is touched off first.
+    Every part has its face elsewhere, so each is touched off first. A part that gives
+    no figures is put on record too: as nonconforming if its sensor failed, and as
+    undecided, before the error goes further, if the bench may have been at fault.
 
     Returns:
-        The bench with the datum of this part, and the part as it is on record.
+        The bench with the datum of this part, None if it gave no figures, and the part
+        as it is on record.
 
     Raises:
         InputError: The lot takes no such part, or nothing could decide about it; raised
             before anything moves.
-        BenchError: It cannot be measured.
+        LinkError: It cannot be measured, and the sensor may not be why.
         Stopped: Somebody stopped it; the part is not entered, its sweeps are on record.
         RecordsError: The records cannot be written.
     """
@@ -50,7 +60,13 @@ def measure_part_of_lot(
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
     context = RunContext.on(mover, settings, store, tell)
-    result = touch_off_and_run(order, context)
+    try:
+        result = touch_off_and_run(order, context)
+    except LinkError:
+        failed = _entered_without_figures(store, lot_id, order, now())
+        if failed is None:
+            raise
+        return None, failed
     run = result.run
     entered = enter_judged(
         book,
@@ -62,6 +78,19 @@ def measure_part_of_lot(
         now=now(),
     )
     return result.bench, entered
+
+
+def _entered_without_figures(
+    store: Store, lot_id: str, order: RunOrder, now: datetime
+) -> EnteredPart | None:
+    """Put the part on record that was just tried; None if nothing is decided by it."""
+    book = LotBook(store)
+    wanted = RunFilter(part=order.part, sensor=order.sensor.name, newest=1)
+    (tried,) = tried_on_record(store, wanted)
+    if judge_outcome(standing_of(book, lot_id).terms, tried) is None:
+        return None
+    entered = enter_attempt(book, lot_id, order.part, tried, now=now)
+    return entered if entered.part.decision == Decision.DOES_NOT_CONFORM else None
 
 
 def _check_that_it_decides(standing: LotStanding, order: RunOrder) -> None:

@@ -23,9 +23,22 @@ from rig.procedures.plan_forecast import forecast_from_records
 from rig.procedures.rounds import Visit, next_due, visits_of
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import order_of_item, order_on_record
+from rig.procedures.unmeasured import Unmeasured
 from rig.records.entries import ItemProgress, PlanEntry, PlanState
 
 NOTHING_BESIDE = Particulars()
+
+
+class GoOn(Protocol):
+    """Decides whether a plan goes on past a pair that gives no figures."""
+
+    def __call__(self, visit: Visit, why: Unmeasured) -> bool:
+        """Return whether the next pair is due."""
+
+
+def never_go_on(visit: Visit, why: Unmeasured) -> bool:
+    """Stop the plan at the first pair that gives no figures."""
+    return False
 
 
 class Mount(Protocol):
@@ -53,6 +66,8 @@ class PlanWalk:
         context: RunContext,
         mount: Mount,
         particulars: Particulars = NOTHING_BESIDE,
+        *,
+        retry: bool = False,
     ) -> None:
         """Look at the plan; nothing moves and nothing is written.
 
@@ -61,6 +76,7 @@ class PlanWalk:
             context: What its runs are carried out with.
             mount: Has pairs mounted.
             particulars: Written down with each of its runs.
+            retry: Whether pairs that gave no figures are due once more.
 
         Raises:
             InputError: Its text does not fit its items.
@@ -71,6 +87,8 @@ class PlanWalk:
         self._context = context
         self._mount = mount
         self._particulars = particulars
+        before = context.reader.plan_progress(entry.plan_id) if retry else []
+        self._to_retry = {one.item.index for one in before if one.without_figures}
         self._forecast = forecast_from_records(
             self.order, context.mover.traits, context.settings, context.reader
         )
@@ -123,11 +141,14 @@ class PlanWalk:
             if context.reader.latest_figures(run_id) is None:
                 figures = run_figures(context.reader.run(run_id))
                 context.writer.add_figures(run_id, figures, computed_at=context.now())
-        if len(counting) == len(progress):
+        if all(one.settled for one in progress):
             context.writer.set_plan_state(self.entry.plan_id, PlanState.DONE)
 
-    def carry_out_rest(self) -> tuple[str, ...]:
+    def carry_out_rest(self, go_on: GoOn = never_go_on) -> tuple[str, ...]:
         """Carry out all that is due, one mounting after another.
+
+        Args:
+            go_on: Asked when a pair gives no figures and would not again.
 
         Returns:
             The runs that make up the plan, in its order.
@@ -141,12 +162,24 @@ class PlanWalk:
         """
         self.settle()
         while (visit := self.next_visit()) is not None:
-            self.carry_out(visit)
+            try:
+                self.carry_out(visit)
+            except Unmeasured as exc:
+                if not exc.outcome.recurs or not go_on(visit, exc):
+                    raise
+                words = f"{visit.item.sensor.name} against {visit.item.target.name}"
+                sentence = f"{words} gives no figures: {exc}. The plan goes on."
+                self._context.tell(Remarked(sentence=sentence))
+                self.settle()
         runs = [one.counting for one in self._progress()]
         return tuple(run.run_id for run in runs if run is not None)
 
     def _progress(self) -> list[ItemProgress]:
-        return self._context.reader.plan_progress(self.entry.plan_id)
+        found = self._context.reader.plan_progress(self.entry.plan_id)
+        return [
+            replace(one, attempts=()) if one.item.index in self._to_retry else one
+            for one in found
+        ]
 
     def _check_kind_of_rig(self) -> None:
         simulated = self._context.mover.traits.simulated
@@ -165,6 +198,7 @@ class PlanWalk:
         self._announce(visit, progress)
         unfinished = self._to_resume(visit, before)
         self._mount(item.sensor, item.target)
+        self._to_retry.discard(item.index)
         began_s = context.mover.link.now_s()
         order = self._particulars.beside(
             order_of_item(self.entry, item.index)

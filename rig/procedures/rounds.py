@@ -28,7 +28,7 @@ class Visit:
         first: Good sweeps that the pair has before it, if all goes well.
         sweeps: Good sweeps that the pair is to have after it.
         place: Place in the order of the plan, from 0.
-        again: Whether the pair is measured although a run counts already.
+        again: Whether the pair is measured although it is settled already.
     """
 
     item: PlanItem
@@ -44,7 +44,7 @@ class Visit:
 
     def is_due(self, progress: ItemProgress) -> bool:
         """Return whether it has yet to be made, by what is on record for its pair."""
-        if progress.counting is not None:
+        if progress.settled:
             return self.again
         begun = progress.to_resume()
         return begun is None or begun.good_sweeps < self.sweeps or self.last

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
+from rig.model.attempts import Attempt, AttemptEnd
 from rig.model.figures import RunFigures
 from rig.model.mounted import Sensor, Target
 from rig.model.sweeps import Timetable
@@ -134,16 +135,32 @@ class ItemProgress:
     Attributes:
         item: What is wanted.
         runs: Runs made for it, oldest first, void ones among them.
+        attempts: Attempts at it, oldest first; none in records from before they were
+            kept.
     """
 
     item: PlanItem
     runs: tuple[RunSummary, ...]
+    attempts: tuple[Attempt, ...] = ()
 
     @property
     def counting(self) -> RunSummary | None:
         """The run that counts: the latest that ended and is not void; None for none."""
         ended = [run for run in self.runs if run.ended_at and not run.void]
         return ended[-1] if ended else None
+
+    @property
+    def without_figures(self) -> AttemptEnd | None:
+        """How the pair ended without figures, if it would again; None otherwise."""
+        end = self.attempts[-1].end if self.attempts else None
+        if self.counting is not None or end is None or not end.outcome.recurs:
+            return None
+        return end
+
+    @property
+    def settled(self) -> bool:
+        """Whether the pair has a run that counts, or has shown that it gives none."""
+        return self.counting is not None or self.without_figures is not None
 
     def to_resume(self, *, again: bool = False) -> RunSummary | None:
         """Return the run that was cut short and is to be resumed; None for a new one.
@@ -165,7 +182,7 @@ class ItemProgress:
     @property
     def missing_sweeps(self) -> int:
         """Good sweeps that are still to be made."""
-        if self.counting is not None:
+        if self.settled:
             return 0
         return max(0, self.item.sweeps_wanted - self.good_sweeps)
 

@@ -8,9 +8,11 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
+from rig.model.attempts import Attempt
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
+from rig.records.attempt_book import AttemptBook
 from rig.records.checksum import canonical_line, checksum_of_lines
 from rig.records.datum_checks import datum_checks_in, datum_checks_of
 from rig.records.entries import (
@@ -151,13 +153,21 @@ class Reader:
         return found[0]
 
     def plan_progress(self, plan_id: str) -> list[ItemProgress]:
-        """Return for each item of a plan the runs made for it so far."""
+        """Return for each item of a plan the runs and attempts made for it so far."""
         plan = self.plan(plan_id)
         runs: defaultdict[int, list[RunSummary]] = defaultdict(list)
         for run in self.runs(RunFilter(plan_id=plan_id)):
             runs[run.plan_item].append(run)
+        tried: defaultdict[int, list[Attempt]] = defaultdict(list)
+        for one in AttemptBook(self._store).attempts(RunFilter(plan_id=plan_id)):
+            tried[one.plan_item].append(one)
         return [
-            ItemProgress(item=item, runs=tuple(runs[item.index])) for item in plan.items
+            ItemProgress(
+                item=item,
+                runs=tuple(runs[item.index]),
+                attempts=tuple(tried[item.index]),
+            )
+            for item in plan.items
         ]
 
 

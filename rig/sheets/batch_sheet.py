@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from rig.analysis.batch.batch_summary import PartRow
 from rig.analysis.batch.classes import Sorting
 from rig.analysis.batch.compare import Comparison, PairComparison
-from rig.analysis.limits.verdict import counts_words
+from rig.analysis.limits.verdict import Decision, counts_words
 from rig.inquiry.batch import Batch, BatchResult
+from rig.inquiry.part_verdict import PartVerdict
+from rig.inquiry.parts_tried import PartWithout, words_of_parts
 from rig.model.figure_kinds import figure_name
 from rig.model.rounding import format_p, round_to_uncertainty, unit_words
 from rig.sheets.chart_rows import ChartRow, chart_rows
 from rig.sheets.interval_rows import IntervalRow, interval_row
 from rig.sheets.part_rows import value_words
+from rig.sheets.run_list_sheet import DASH
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.summary_rows import normality_words, summary_rows
+from rig.sheets.tried_sheet import NO_VERDICT, as_sentence
 from rig.sheets.verdict_rows import limits_words
 
 
@@ -26,13 +31,15 @@ class PartLine:
     """One part in the table; all text.
 
     Attributes:
-        number: Number in the table, from 1.
+        number: Number in the table, from 1; a dash for a part without figures, which no
+            chart or statistic counts.
         part: Serial or sample number.
         simulated: Whether a simulated rig made it.
-        value: Value of the figure, without its unit.
+        value: Value of the figure, without its unit; a dash without figures.
         uncertainty: Expanded uncertainty with its sign, or "none".
         outlier: Whether the test flags it.
-        decision: Verdict in words; empty without limits.
+        outcome: What came of it instead of figures; empty if it has figures.
+        decision: Verdict in words with what decided; empty without limits.
         sign: Sign that goes before the verdict.
         class_name: Every class that its interval reaches; empty without classes.
         run_id: Identity of the run behind it; empty for a value from a table.
@@ -44,6 +51,7 @@ class PartLine:
     value: str
     uncertainty: str
     outlier: bool
+    outcome: str
     decision: str
     sign: str
     class_name: str
@@ -83,7 +91,8 @@ class OneBatchSheet:
         rule: Decision rule; empty without limits.
         scope: What the verdicts do not cover, or why there are none.
         figures: Mean, spread, tolerance interval, capability.
-        parts: Every part.
+        parts: Every part that was tried, those without figures last.
+        without: A sentence for every part without figures.
         normality: How well the parts follow a normal distribution; empty below 3.
         charts: Charts of each pair, both of them.
         classes: Every class; empty where the parts were not sorted.
@@ -102,6 +111,7 @@ class OneBatchSheet:
     scope: tuple[str, ...]
     figures: tuple[IntervalRow, ...]
     parts: tuple[PartLine, ...]
+    without: tuple[str, ...]
     normality: str
     charts: tuple[tuple[ChartRow, ChartRow], ...]
     classes: tuple[ClassLine, ...]
@@ -162,22 +172,23 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
     s, limits = batch.summary, result.limits
     name, unit = figure_name(result.figure), unit_words(result.unit)
     pairs = (batch.individuals, batch.subgroups)
-    decisions = [row.decision.value for row in s.rows if row.decision is not None]
     return OneBatchSheet(
         name=f"{name[:1].upper()}{name[1:]}, {batch.name}",
-        lead=f"n = {s.n} parts.",
+        lead=_lead(s.n, batch.without),
         figure=name,
         simulated=any(part.simulated for part in batch.parts),
         unit=unit,
         limits="" if limits is None else limits_words(limits),
         source="" if limits is None else limits.source,
-        counts=counts_words(decisions) if decisions else "",
+        counts=_counts(batch.decisions),
         rule=s.rule,
         scope=result.limit_statements,
         figures=summary_rows(s),
-        parts=tuple(
-            _line(row, number, batch) for number, row in enumerate(s.rows, start=1)
+        parts=(
+            *(_line(row, number, batch) for number, row in enumerate(s.rows, start=1)),
+            *map(_line_without, batch.without),
         ),
+        without=tuple(map(_about, batch.without)),
         normality=normality_words(s),
         charts=tuple(chart_rows(pair, unit) for pair in pairs if pair is not None),
         classes=() if batch.sorting is None else _classes(batch.sorting, result),
@@ -191,6 +202,7 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
 def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
     index = number - 1
     part, sorting = batch.parts[index], batch.sorting
+    verdict = batch.verdicts[index] if batch.verdicts else None
     value, uncertainty = value_words(row.value, row.expanded_uncertainty, part.unit)
     return PartLine(
         number=str(number),
@@ -199,11 +211,75 @@ def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
         value=value,
         uncertainty=uncertainty,
         outlier=row.outlier,
-        decision="" if row.decision is None else row.decision.value,
-        sign="" if row.decision is None else VERDICT_SIGNS[row.decision],
+        outcome="",
+        decision=_decision(verdict),
+        sign=_sign(verdict.decision) if verdict else "",
         class_name="" if sorting is None else " or ".join(sorting.parts[index].may_be),
         run_id=part.run_id,
     )
+
+
+def _lead(n: int, without: Sequence[PartWithout]) -> str:
+    if not without:
+        return f"n = {n} parts."
+    return (
+        f"n = {n} parts with figures, of {n + len(without)} that were tried; without"
+        f" figures: {words_of_parts(without)}."
+    )
+
+
+def _counts(decisions: Sequence[Decision | None]) -> str:
+    """Say how many parts have each decision; empty where none can have one."""
+    decided = [decision.value for decision in decisions if decision is not None]
+    if not decided:
+        return ""
+    open_parts = len(decisions) - len(decided)
+    missing = f", {open_parts} without a verdict" if open_parts else ""
+    return f"{counts_words(decided)}{missing}"
+
+
+def _line_without(one: PartWithout) -> PartLine:
+    return PartLine(
+        number=DASH,
+        part=one.part,
+        simulated=one.simulated,
+        value=DASH,
+        uncertainty=DASH,
+        outlier=False,
+        outcome=one.result,
+        decision=NO_VERDICT if one.decision is None else one.decision.value,
+        sign=_sign(one.decision),
+        class_name="",
+        run_id=one.run_id,
+    )
+
+
+def _about(one: PartWithout) -> str:
+    earlier = (
+        f" Its earlier run {one.earlier_run_id} no longer counts."
+        if one.earlier_run_id
+        else ""
+    )
+    causes = f" ({one.causes})" if one.causes else ""
+    return (
+        f"Part {one.part}: {one.result}: {as_sentence(one.sentence)}{causes}{earlier}"
+    )
+
+
+def _decision(verdict: PartVerdict | None) -> str:
+    """Return a verdict in words, with what decided where that is not all alike."""
+    if verdict is None:
+        return ""
+    if verdict.decision is None:
+        return NO_VERDICT
+    words = verdict.decision.value
+    if verdict.decision is Decision.CONFORMS or not verdict.by:
+        return words
+    return f"{words} ({', '.join(verdict.by)})"
+
+
+def _sign(decision: Decision | None) -> str:
+    return "–" if decision is None else VERDICT_SIGNS[decision]
 
 
 def _classes(sorting: Sorting, result: BatchResult) -> tuple[ClassLine, ...]:

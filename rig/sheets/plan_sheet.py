@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.inquiry.plan import PlanItemResult, PlannedFigures, PlanResult
+from rig.inquiry.tried import Ending
 from rig.model.rounding import FigureText, format_figure
 from rig.sheets.bench_words import Pairs, utc
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
+from rig.sheets.tried_sheet import as_sentence
 from rig.sheets.verdict_rows import VerdictTable, verdict_table
 
 
@@ -23,6 +25,10 @@ class PlanRow:
         target: Name of the target.
         sweeps: How many of those wanted are on record.
         run_id: The run that counts; empty as long as there is none.
+        outcome: What came of it instead of figures, in a word or two; empty if it has
+            figures or was never tried.
+        settled: Whether it is no longer due.
+        seen: What was seen instead of figures, with likely causes; empty likewise.
         simulated: Whether a simulated rig made it.
         operate: Operate point; None as long as there is none.
         release: Release point; None likewise.
@@ -37,6 +43,9 @@ class PlanRow:
     target: str
     sweeps: str
     run_id: str
+    outcome: str
+    settled: bool
+    seen: str
     simulated: bool
     operate: FigureText | None
     release: FigureText | None
@@ -102,6 +111,9 @@ def plan_row(item: PlannedFigures) -> PlanRow:
         target=planned.target.name,
         sweeps=f"{item.progress.good_sweeps} of {planned.sweeps_wanted}",
         run_id=run.run_id if run else "",
+        outcome="" if run else item.result,
+        settled=item.progress.settled,
+        seen="" if run or item.ending is None else _seen(item.ending),
         simulated=run is not None and run.simulated,
         operate=format_figure(figures.operate) if figures else None,
         release=format_figure(figures.release) if figures else None,
@@ -140,11 +152,23 @@ def plan_sheet(result: PlanResult) -> PlanSheet:
     )
 
 
+def _seen(ending: Ending) -> str:
+    causes = f" ({ending.causes})" if ending.causes else ""
+    return f"{as_sentence(ending.sentence)}{causes}"
+
+
 def _missing(rows: Sequence[PlanRow]) -> tuple[str, ...]:
-    open_items = [row.number for row in rows if row.operate is None]
-    if not open_items:
-        return ()
-    return (f"Not measured yet: item {', '.join(open_items)} of the plan.",)
+    """Say which items have no figures, and which of them are still due."""
+    said = [
+        f"Item {row.number}, {row.sensor} against {row.target}: {row.outcome}."
+        f" {row.seen}"
+        for row in rows
+        if row.outcome and row.settled
+    ]
+    open_items = [row.number for row in rows if row.operate is None and not row.settled]
+    if open_items:
+        said.append(f"Not measured yet: item {', '.join(open_items)} of the plan.")
+    return tuple(said)
 
 
 def _verdicts(items: Sequence[PlanItemResult]) -> tuple[PlanVerdicts, ...]:

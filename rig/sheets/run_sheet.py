@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
+from rig.inquiry.tried import decision_of_outcome
 from rig.model.attempts import Outcome
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.rounding import (
@@ -40,7 +41,7 @@ from rig.sheets.figure_rows import (
     figure_groups,
 )
 from rig.sheets.sweep_rows import SweepRow, gap_words, speed_words, sweep_rows
-from rig.sheets.tried_sheet import attempt_sentences
+from rig.sheets.tried_sheet import NO_VERDICT, attempt_sentences
 from rig.sheets.verdict_rows import VerdictRow, VerdictTable, verdict_row, verdict_table
 
 NO_VERDICTS = VerdictTable(rows=(), rule="", statements=())
@@ -90,7 +91,8 @@ class RunSheet:
         good: How many sweeps of how many are good.
         void: Why the whole run is void; empty if it is not.
         ended: Whether it ended.
-        outcome: How it ended if it has no figures, in a word or two; empty if it has.
+        outcome: How it ended if it has no figures and what that decides; empty if it
+            has them.
         attempts: A sentence for each attempt; none if the only one gave the figures.
         job: What was measured, by whom.
         bench: What it was measured with.
@@ -159,7 +161,7 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         good=f"{good} of {header.sweeps_wanted}",
         void=run.void,
         ended=run.ended_at is not None,
-        outcome="" if one.ending.outcome is Outcome.FIGURES else one.result,
+        outcome=_outcome(one),
         attempts=attempt_sentences(one.attempts),
         job=_job(run),
         bench=_bench(run),
@@ -184,6 +186,14 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         checksum=edges_checksum(run) if one.check is None else one.check.computed,
         evidence=_evidence(one),
     )
+
+
+def _outcome(one: RecordedRun) -> str:
+    outcome, header = one.ending.outcome, one.run.header
+    if outcome is Outcome.FIGURES:
+        return ""
+    decision = decision_of_outcome(outcome, header.sensor, header.target)
+    return f"{one.result}, {NO_VERDICT if decision is None else decision.value}"
 
 
 def truth_rows(truth: Truth) -> Pairs:

@@ -65,9 +65,11 @@ def attempt_sentences(attempts: Sequence[Attempt]) -> tuple[str, ...]:
 
 
 def as_sentence(words: str) -> str:
-    """Return words with a capital and a full stop; nothing stays nothing."""
-    text = f"{words[:1].upper()}{words[1:]}"
-    return text if not text or text.endswith(".") else f"{text}."
+    """Return words with a full stop; nothing stays nothing.
+
+    They may begin with a name, so their first letter stays as it is.
+    """
+    return words if not words or words.endswith(".") else f"{words}."
 
 
 def _end_words(one: Attempt) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from rig.analysis.limits.verdict import Decision
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import InputError
 from rig.inquiry import parts
@@ -16,6 +17,7 @@ from rig.inquiry.batch import BatchOptions, batch_of_tables, batch_on_record
 from rig.inquiry.batch_document import batch_document
 from rig.inquiry.documents import document
 from rig.inquiry.parts import RunSelection, TableSelection
+from rig.inquiry.recorded_run import recorded_run
 from rig.model.mounted import Target
 from rig.model.sweeps import Run
 from rig.records import Store, Writer, open_records
@@ -119,14 +121,34 @@ def test_a_reduction_factor_has_both_runs_behind_it(store: Store) -> None:
     assert result.limit_statements == ("There are no limits for the reduction factor.",)
 
 
-def test_limits_of_the_data_sheet_are_looked_at_by_one_figure_alone(
+def test_each_part_is_held_against_every_limit_of_its_sensor(
     three_parts: Store,
 ) -> None:
     result = batch_on_record(three_parts, RunSelection(), BatchOptions())
 
     assert result.limits is not None
     (said,) = result.limit_statements
+    assert said.startswith("The verdict on a part is the gravest of all")
+    (batch,) = result.batches
+    shown = [recorded_run(three_parts, part.run_id) for part in batch.parts]
+    for verdict, one in zip(batch.verdicts, shown, strict=True):
+        assert one.standard is not None
+        assert set(one.standard.verdicts) <= set(verdict.decisions)
+        assert (verdict.decision is Decision.DOES_NOT_CONFORM) is (
+            Decision.DOES_NOT_CONFORM in one.decisions
+        )
+
+
+def test_given_limits_are_looked_at_by_one_figure_alone(three_parts: Store) -> None:
+    options = BatchOptions(lower=3.9, upper=4.1)
+
+    result = batch_on_record(three_parts, RunSelection(), options)
+
+    (said,) = result.limit_statements
     assert said.startswith("Decided by the operate point alone: no other limit")
+    rows = result.batches[0].summary.rows
+    decisions = [one.decision for one in result.batches[0].verdicts]
+    assert decisions == [row.decision for row in rows]
 
 
 def test_confidence_holds_for_every_interval(three_parts: Store) -> None:

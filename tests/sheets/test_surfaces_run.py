@@ -15,6 +15,7 @@ from rig.cli.text.run_text import shown_text as run_as_text
 from rig.inquiry.other_runs import reduction_factor, usable_of_runs
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
 from rig.inquiry.run_list import RunList, RunRow
+from rig.model.attempts import Outcome
 from rig.model.mounted import Target
 from rig.model.sweeps import Run, Timetable
 from rig.records import EdgesCheck, edges_checksum
@@ -265,6 +266,10 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         verdicts={
             symbol: one.decision for symbol, one in found.standard.verdicts.items()
         },
+        outcome=Outcome.STOPPED,
+        result="stopped by hand",
+        outcome_sentence="stopped on request",
+        outcome_causes=None,
     )
     (line,) = run_lines(RunList(runs=(row,)))
     text = run_list_text([line])

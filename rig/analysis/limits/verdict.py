@@ -36,6 +36,13 @@ _PARTS_THAT = {
     Decision.DOES_NOT_CONFORM: "nonconforming",
     Decision.UNDECIDED: "undecided",
 }
+# What is not tested decides nothing beside what is
+GRAVITY = {
+    Decision.DOES_NOT_CONFORM: 0,
+    Decision.UNDECIDED: 1,
+    Decision.CONFORMS: 2,
+    Decision.NOT_TESTED: 3,
+}
 # What a part can come out as; no part is only not tested
 PART_DECISIONS = tuple(_PARTS_THAT)
 

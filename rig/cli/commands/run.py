@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,10 +15,14 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.errors import InputError
 
 if TYPE_CHECKING:
     from rig.catalogue.plan_file import Plan
+    from rig.procedures.plan_walk import GoOn
+    from rig.procedures.rounds import Visit
     from rig.procedures.run_context import RunContext
+    from rig.procedures.unmeasured import Unmeasured
     from rig.records import PlanEntry, Store
     from rig.wiring import Rig
 
@@ -26,6 +31,16 @@ if TYPE_CHECKING:
 @click.argument("plan_path", metavar="PLAN.toml", type=click.Path(path_type=Path))
 @rig_option
 @click.option("--resume", is_flag=True, help="Resume the plan where it stopped.")
+@click.option(
+    "--retry",
+    is_flag=True,
+    help="With --resume: take the pairs that gave no figures once more.",
+)
+@click.option(
+    "--go-on",
+    is_flag=True,
+    help="Go on past a pair that gives no figures without asking.",
+)
 @click.option("--operator", default="", help="Who answers for the runs.")
 @records_option
 @catalogue_option
@@ -34,6 +49,8 @@ def command(
     plan_path: Path,
     rig_name: str,
     resume: bool,
+    retry: bool,
+    go_on: bool,
     operator: str,
     records: str | None,
     catalogue_path: Path | None,
@@ -43,7 +60,10 @@ def command(
 
     After a crash, a stop or a power cut, --resume goes on at the sweep that was due.
     With interleave = true in the plan or in one of its runs, the pairs are taken in
-    rounds, so that warm-up does not look like a difference between materials.
+    rounds, so that warm-up does not look like a difference between materials. A pair
+    that gives no figures (a sensor that never switches, is always on, chatters) is on
+    record as such: the plan asks whether to go on past it, and with --go-on does; with
+    nobody to ask it stops, and --resume begins with the next pair.
     The axis homes and touches the face for every pair: keep hands clear.
     """
     # Deferred: help must answer at once
@@ -51,15 +71,32 @@ def command(
     from rig.catalogue.plan_file import load_plan
     from rig.cli.open_rig import open_rig, open_store
 
+    if retry and not resume:
+        raise InputError("--retry goes with --resume: a plan that begins retries all")
     plan = load_plan(plan_path, load_catalogue(catalogue_path))
     with open_store(records) as store:
         with open_rig(rig_name) as rig:
-            entry = _carry_out(plan, store, rig, resume=resume, operator=operator)
+            entry = _carry_out(
+                plan,
+                store,
+                rig,
+                resume=resume,
+                retry=retry,
+                go_on=_always if go_on else _ask_to_go_on,
+                operator=operator,
+            )
         _say(entry, store, as_json=as_json)
 
 
 def _carry_out(
-    plan: Plan, store: Store, rig: Rig, *, resume: bool, operator: str
+    plan: Plan,
+    store: Store,
+    rig: Rig,
+    *,
+    resume: bool,
+    retry: bool,
+    go_on: GoOn,
+    operator: str,
 ) -> PlanEntry:
     """Carry out what is due of a plan; return it as it is on record."""
     from rig.cli.open_rig import SETTINGS, mount_by_hand
@@ -73,14 +110,35 @@ def _carry_out(
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
-        walk = PlanWalk(entry, context, mount, Particulars(operator=operator))
+        beside = Particulars(operator=operator)
+        walk = PlanWalk(entry, context, mount, beside, retry=retry)
         click.echo(
             f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "
             f"not included.",
             err=True,
         )
-        walk.carry_out_rest()
+        walk.carry_out_rest(go_on)
     return entry
+
+
+def _always(visit: Visit, why: Unmeasured) -> bool:
+    return True
+
+
+def _ask_to_go_on(visit: Visit, why: Unmeasured) -> bool:
+    """Ask whoever sits at the terminal; with nobody there the plan stops."""
+    if not sys.stdin.isatty():
+        click.echo(
+            "The plan stops here: --resume begins with the next pair, and --go-on goes"
+            " on past such pairs.",
+            err=True,
+        )
+        return False
+    click.echo(f"{why}\n  {why.hint}", err=True)
+    try:
+        return click.confirm("Go on with the next pair?", default=False, err=True)
+    except click.Abort:
+        return False
 
 
 def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:

@@ -38,6 +38,7 @@ def _batch(one: OneBatchSheet, *, mixed: bool) -> str:
         *filter(None, [one.normality]),
         *(str(chart) for pair in one.charts for chart in pair),
         *one.statements,
+        *one.without,
     ]
     if one.classes:
         rows = [(row.name, row.span, row.count, row.unsure) for row in one.classes]
@@ -60,7 +61,8 @@ def _parts(one: OneBatchSheet, *, mixed: bool) -> str:
 
 
 def _cells(line: PartLine, *, mixed: bool) -> list[str]:
-    marks = ["outlier"] if line.outlier else []
+    marks = [line.outcome] if line.outcome else []
+    marks += ["outlier"] if line.outlier else []
     marks += ["SIMULATED"] if line.simulated and mixed else []
     return [
         line.number,

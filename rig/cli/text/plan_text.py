@@ -15,6 +15,7 @@ _COLUMNS: dict[str, Callable[[PlanRow], str]] = {
     "sensor": lambda row: row.sensor,
     "part": lambda row: row.part,
     "target": lambda row: row.target,
+    "outcome": lambda row: row.outcome or "–",
     "operate mm": lambda row: _cell(row.operate),
     "release mm": lambda row: _cell(row.release),
     "differential travel mm": lambda row: _cell(row.travel),
@@ -28,6 +29,8 @@ def plan_text(sheet: PlanSheet) -> str:
     hidden = set() if sheet.has_factors else {"factor"}
     if all(row.part == "–" for row in sheet.rows):
         hidden.add("part")
+    if not any(row.outcome for row in sheet.rows):
+        hidden.add("outcome")
     shown = {name: of for name, of in _COLUMNS.items() if name not in hidden}
     rows = [[of(row) for of in shown.values()] for row in sheet.rows]
     return "\n".join(

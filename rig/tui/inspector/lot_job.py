@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import ClassVar
 
+from rig.errors import LinkError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_decision import decide_lot
 from rig.inquiry.lot_order import LotOrder, begin_lot
@@ -69,14 +70,20 @@ class InspectPart(Job):
             rig.simulation.mount(order.sensor, order.target, part=order.part)
         # Another part has its face elsewhere
         access.set_bench(None)
-        bench, entered = measure_part_of_lot(
-            rig.mover,
-            access.settings,
-            access.records(),
-            self.lot_id,
-            order,
-            access.tell,
-        )
+        try:
+            bench, entered = measure_part_of_lot(
+                rig.mover,
+                access.settings,
+                access.records(),
+                self.lot_id,
+                order,
+                access.tell,
+            )
+        except LinkError:
+            # A part that gave no figures may be on record as undecided
+            book = LotBook(access.records())
+            access.post(LotNews(standing=standing_of(book, self.lot_id)))
+            raise
         access.set_bench(bench)
         access.post(LotNews(standing=entered.standing))
 

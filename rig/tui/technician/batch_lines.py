@@ -49,7 +49,8 @@ def part_table(one: OneBatchSheet, *, mixed: bool) -> Table:
 
 
 def _cells(line: PartLine, *, mixed: bool) -> tuple[str, ...]:
-    remarks = ["outlier"] if line.outlier else []
+    remarks = [line.outcome] if line.outcome else []
+    remarks += ["outlier"] if line.outlier else []
     remarks += ["SIMULATED"] if line.simulated and mixed else []
     return (
         line.number,
@@ -68,7 +69,7 @@ def figure_lines(one: OneBatchSheet) -> Content:
     lines = [heading("All parts together"), *interval_lines(one.figures)]
     lines += [Content(f"  {words}") for words in (one.normality,) if words]
     lines += [Content(""), heading("What decided"), *_verdicts(one)]
-    lines += [remark(sentence) for sentence in one.statements]
+    lines += [remark(sentence) for sentence in (*one.statements, *one.without)]
     if one.classes:
         lines += [Content(""), heading("Classes")]
         lines += [
@@ -171,8 +172,8 @@ def _told(one: OneBatchSheet) -> tuple[str, ...]:
     said += [f"limits: {one.limits}"] if one.limits else []
     for line in one.parts:
         verdict = f"  {line.sign} {line.decision}" if line.decision else ""
+        value = f"{line.value} {line.uncertainty}{unit}"
         said.append(
-            f"{line.number}, part {line.part}: {line.value} {line.uncertainty}{unit}"
-            f"{verdict}"
+            f"{line.number}, part {line.part}: {line.outcome or value}{verdict}"
         )
     return tuple(said)

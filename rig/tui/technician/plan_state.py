@@ -20,6 +20,7 @@ from rig.tui.widgets.pair_table import (
     DONE,
     DUE,
     MEASURING,
+    NO_FIGURES,
     SKIPPED,
     VOID,
     PairRow,
@@ -59,8 +60,8 @@ class PlanStanding:
 
     @property
     def done(self) -> bool:
-        """Whether every pair has a run that counts."""
-        return bool(self.progress) and all(one.counting for one in self.progress)
+        """Whether every pair has a run that counts, or would give none."""
+        return bool(self.progress) and all(one.settled for one in self.progress)
 
     def next_due(self, after: int = -1) -> Visit | None:
         """Return the next mounting that is neither done nor left out; None for none.
@@ -84,12 +85,12 @@ class PlanStanding:
         return "" if run is None else run.run_id
 
     def detail(self, index: int) -> str:
-        """Return what the table has no room for; empty for a pair without figures."""
+        """Return what the table has no room for; empty for a pair never tried."""
         if not 0 <= index < len(self.items):
             return ""
         row = plan_row(self.items[index])
         if row.release is None:
-            return ""
+            return f"pair {row.number}: {row.outcome}. {row.seen}" if row.seen else ""
         return f"pair {row.number}: release {row.release}; diff. travel {row.travel}"
 
     def _row(self, item: PlannedFigures) -> PairRow:
@@ -104,6 +105,8 @@ class PlanStanding:
             return MEASURING
         if one.counting is not None:
             return DONE
+        if one.without_figures is not None:
+            return NO_FIGURES
         if one.item.index in self.skipped:
             return SKIPPED
         if one.good_sweeps:

@@ -26,6 +26,7 @@ BEGUN = Sign("◐", "begun", CARE)
 MEASURING = Sign("▶", "now", CARE)
 DONE = Sign("✓", "done", GOOD)
 SKIPPED = Sign("↷", "skipped", PLAIN)
+NO_FIGURES = Sign("✗", "none", BAD)
 VOID = Sign("✗", "void", BAD)
 
 
@@ -88,7 +89,7 @@ def _cells(one: PairRow) -> dict[str, str]:
         row.target,
         str(one.state),
         one.sweeps,
-        _figure(row.operate),
+        row.outcome or _figure(row.operate),
         row.part,
         _figure(row.release),
         _figure(row.travel),
