@@ -16,6 +16,7 @@ from textual.command import Command, CommandList, CommandPalette
 from textual.pilot import Pilot
 
 from rig.errors import InputError
+from rig.model.attempts import Outcome
 from rig.model.calibration import AxisCalibration
 from rig.procedures.particulars import temperature_of
 from rig.records import RunSummary
@@ -127,7 +128,20 @@ def _line(number: int, operate_mm: float | None, **changes: object) -> RunLine:
     }
     operate = None if operate_mm is None else figure(operate_mm, 0.01)
     summary = RunSummary(**(given | changes))
-    return RunLine(run=summary, operate=operate, travel=None, notes=0)
+    outcome = Outcome.FIGURES
+    if summary.void:
+        outcome = Outcome.STEPS_LOST
+    elif summary.ended_at is None:
+        outcome = Outcome.STOPPED
+    return RunLine(
+        run=summary,
+        outcome=outcome,
+        result=outcome.value,
+        seen="",
+        operate=operate,
+        travel=None,
+        notes=0,
+    )
 
 
 LINES = [
@@ -146,6 +160,8 @@ LINES = [
         ("level p7", [0]),
         ("void", [1]),
         ("unfinished sim", [3]),
+        ("stopped by hand", [3]),
+        ("steps lost", [1]),
         ("real", []),
         ("2031-03-04", [0, 1, 2, 3]),
     ],

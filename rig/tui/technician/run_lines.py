@@ -6,30 +6,41 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from rig.inquiry.tried import Tried, tried_on_record
+from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.records import Reader, RunFilter, RunSummary, Store
 from rig.records.notes import NoteBook
+from rig.sheets.tried_sheet import tried_sheet
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
 
 NEWEST = 1000
 ENDED = Sign("✓", "ended", GOOD)
 CUT_SHORT = Sign("◐", "unfinished", CARE)
 VOID = Sign("✗", "void", BAD)
+FAILED = Sign("✗", "no figures", BAD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunLine:
-    """One run.
+    """One run, or an attempt that came to none.
 
     Attributes:
-        run: Run as the records sum it up.
+        run: Run as the records sum it up; of an attempt what a run would have had.
+        outcome: How the last attempt ended.
+        result: That in a word or two, such as "not detected".
+        seen: What was seen, with likely causes, for an attempt that came to no run;
+            empty for a run.
         operate: None if it has no figures.
         travel: Differential travel; None if it has no figures.
         notes: Number of notes that stand.
     """
 
     run: RunSummary
+    outcome: Outcome
+    result: str
+    seen: str
     operate: Figure | None
     travel: Figure | None
     notes: int
@@ -39,6 +50,8 @@ class RunLine:
         """Whether it ended, and well."""
         if self.run.void:
             return VOID
+        if self.outcome.of_the_sensor:
+            return FAILED
         return CUT_SHORT if self.run.ended_at is None else ENDED
 
     def words(self) -> str:
@@ -49,6 +62,7 @@ class RunLine:
         parts = (
             *(run.run_id, run.sensor, run.target, run.material, run.part),
             *(self.state.word, kind, noted, f"{run.started_at:%Y-%m-%d}", run.void),
+            "" if self.outcome is Outcome.FIGURES else self.result,
         )
         return " ".join(parts).lower()
 
@@ -84,6 +98,12 @@ def figure_text(figure: Figure | None) -> str:
     return format_figure(figure).cell
 
 
+def _operate(line: RunLine) -> str:
+    if line.operate is None and line.outcome is not Outcome.FIGURES:
+        return line.result
+    return figure_text(line.operate)
+
+
 def _sweeps(line: RunLine) -> str:
     return f"{line.run.good_sweeps}/{line.run.sweeps_wanted}"
 
@@ -102,7 +122,7 @@ COLUMNS: Final = (
     Column(
         "operate mm (95 %)",
         19,
-        lambda x: figure_text(x.operate),
+        _operate,
         _by_figure(lambda x: x.operate),
     ),
     Column("state", 12, lambda x: str(x.state), _by_text(lambda x: x.state.word)),
@@ -148,20 +168,49 @@ def read_lines(store: Store) -> list[RunLine]:
     Raises:
         RecordsError: The records cannot be read.
     """
-    reader = Reader(store)
-    runs = reader.runs(RunFilter(newest=NEWEST))
-    computed = reader.latest_computations([run.run_id for run in runs])
-    notes = NoteBook(store).counts()
+    with store.snapshot() as moment:
+        reader = Reader(moment)
+        tried = tried_on_record(moment, RunFilter(newest=NEWEST))
+        computed = reader.latest_computations([one.run_id for one in tried])
+        notes = NoteBook(moment).counts()
     lines = []
-    for run in reversed(runs):
-        found = computed.get(run.run_id)
+    for one in reversed(tried):
+        found = computed.get(one.run_id)
         figures = None if found is None else found.figures
         lines.append(
             RunLine(
-                run=run,
+                run=one.run or _as_a_run(one),
+                outcome=one.outcome,
+                result=one.words,
+                seen="" if one.run else _seen(one),
                 operate=None if figures is None else figures.operate,
                 travel=None if figures is None else figures.differential_travel,
-                notes=notes.get(run.run_id, 0),
+                notes=notes.get(one.run_id, 0),
             )
         )
     return lines
+
+
+def _as_a_run(one: Tried) -> RunSummary:
+    """Return an attempt that came to no run as the run that it would have been."""
+    return RunSummary(
+        run_id=one.run_id,
+        sensor=one.sensor.name,
+        target=one.target.name,
+        material=one.target.material,
+        simulated=one.simulated,
+        started_at=one.started_at,
+        ended_at=None,
+        sweeps_wanted=one.sweeps_wanted,
+        good_sweeps=0,
+        void_sweeps=0,
+        void="",
+        plan_id=one.plan_id,
+        plan_item=one.plan_item,
+        part=one.part,
+    )
+
+
+def _seen(one: Tried) -> str:
+    sheet = tried_sheet(one)
+    return " ".join(filter(None, [f"{sheet.outcome}.", sheet.sentence, sheet.causes]))

@@ -61,7 +61,8 @@ def head_lines(facts: RunFacts) -> Content:
     if sheet.void:
         parts.append((f"\n✗ VOID: {sheet.void}", f"bold {BAD}"))
     elif not sheet.ended:
-        parts.append(("\n◐ It was cut short and never ended.", f"bold {CARE}"))
+        parts.append((f"\n◐ It never ended: {sheet.outcome}.", f"bold {CARE}"))
+    parts += [f"\n{sentence}" for sentence in sheet.attempts]
     return Content.assemble(*parts)
 
 

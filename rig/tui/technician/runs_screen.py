@@ -191,7 +191,10 @@ class RunsScreen(WorkScreen):
     @on(DataTable.RowSelected, "#runs")
     def _chosen(self) -> None:
         run_id = self._under_cursor()
-        if run_id:
+        seen = next((one.seen for one in self._shown if one.run.run_id == run_id), "")
+        if seen:
+            self.app.show_problem(InputError(f"it came to no run: {seen}"))
+        elif run_id:
             self.app.push_screen(RunScreen(run_id))
 
     def action_report(self) -> None:
