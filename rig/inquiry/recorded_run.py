@@ -17,7 +17,7 @@ from rig.inquiry.tried import (
     ending_of_run,
     outcome_words,
 )
-from rig.model.attempts import Attempt
+from rig.model.attempts import Attempt, Outcome
 from rig.model.figure_kinds import applicable
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
@@ -157,18 +157,19 @@ def recorded_runs(
         return tuple(recorded_run(moment, run_id, options) for run_id in run_ids)
 
 
-def runs_with_figures(
+def runs_to_report(
     store: Store, run_ids: Sequence[str], rule: Rule = GUARDED
 ) -> tuple[RecordedRun, ...]:
-    """Read several runs, as `recorded_runs` does, that all have to have figures.
+    """Read several runs, as `recorded_runs` does, that have figures or say why not.
 
     Raises:
-        InputError: A run has no figures, or a limit of a data sheet is not possible.
+        InputError: The figures of a run that ended well were never worked out, or a
+            limit of a data sheet is not possible.
         RecordsError: A run is not on record.
     """
     found = recorded_runs(store, run_ids, rule)
     for one in found:
-        if one.figures is None:
+        if one.figures is None and one.ending.outcome is Outcome.FIGURES:
             raise NoFigures(one.run.header.run_id)
     return found
 

@@ -13,7 +13,7 @@ from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.inquiry.batch import BatchResult
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.plan import PlanResult, plan_result
-from rig.inquiry.recorded_run import RecordedRun, runs_with_figures
+from rig.inquiry.recorded_run import RecordedRun, runs_to_report
 from rig.inquiry.study import StudyResult, study_on_record
 from rig.records import Store
 from rig.report.batch_page import batch_report
@@ -123,7 +123,7 @@ _KINDS: Mapping[ReportKind, _Kind] = {
 # A batch is not asked for by identities: whoever chooses its parts has its result
 _Inquiry = Callable[[Store, Sequence[str], Rule], Any]
 _INQUIRIES: Mapping[ReportKind, _Inquiry] = {
-    ReportKind.RUNS: runs_with_figures,
+    ReportKind.RUNS: runs_to_report,
     ReportKind.PLAN: lambda store, ids, rule: plan_result(store, ids[0], rule),
     ReportKind.STUDY: lambda store, ids, _: study_on_record(store, ids[0]),
     ReportKind.LOT: lambda store, ids, _: lot_evidence(store, ids[0]),

@@ -21,12 +21,12 @@ class RunChapter:
     Attributes:
         anchor: Begins every id of this run in the page.
         sheet: All that is said of it.
-        plot: Points over the sweeps, an SVG element.
+        plot: Points over the sweeps, an SVG element; None without figures.
     """
 
     anchor: str
     sheet: RunSheet
-    plot: Markup
+    plot: Markup | None
 
 
 def run_report(
@@ -37,21 +37,23 @@ def run_report(
     The same input gives the same document, byte for byte.
 
     Args:
-        runs: Runs in the order of the report; those without figures are left out.
+        runs: Runs in the order of the report; of those without figures their outcome
+            is told.
         title: Title of the document.
         generated_at: When, UTC.
 
     Raises:
-        ValueError: There is no run with figures.
+        ValueError: There is no run.
     """
     chapters = [
         RunChapter(
             anchor=f"run-{number}",
             sheet=run_sheet(one),
-            plot=points_plot(one.readings, figures, plot_id=f"run-{number}-points"),
+            plot=None
+            if one.figures is None
+            else points_plot(one.readings, one.figures, plot_id=f"run-{number}-points"),
         )
         for number, one in enumerate(runs, start=1)
-        if (figures := one.figures) is not None
     ]
     if not chapters:
         raise ValueError("a report needs at least one run")

@@ -193,6 +193,7 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
         charts=tuple(chart_rows(pair, unit) for pair in pairs if pair is not None),
         classes=() if batch.sorting is None else _classes(batch.sorting, result),
         statements=(
+            *_without_verdict(batch),
             *(f"{text[:1].upper()}{text[1:]}." for text in s.statements),
             *batch.statements,
         ),
@@ -236,6 +237,14 @@ def _counts(decisions: Sequence[Decision | None]) -> str:
     open_parts = len(decisions) - len(decided)
     missing = f", {open_parts} without a verdict" if open_parts else ""
     return f"{counts_words(decided)}{missing}"
+
+
+def _without_verdict(batch: Batch) -> tuple[str, ...]:
+    return tuple(
+        f"Part {part.part}: {as_sentence(verdict.reason)}"
+        for part, verdict in zip(batch.parts, batch.verdicts, strict=False)
+        if verdict.reason
+    )
 
 
 def _line_without(one: PartWithout) -> PartLine:

@@ -201,17 +201,17 @@ def test_a_report_that_cannot_be_written_leaves_the_earlier_one(
     assert (own_place / "file").read_text("utf-8") == "kept"
 
 
-def test_a_report_on_a_run_without_figures_says_what_to_do(
-    gapsweep: Gapsweep,
+def test_a_report_on_a_run_without_figures_tells_its_outcome(
+    gapsweep: Gapsweep, own_place: Path
 ) -> None:
     assert gapsweep("sweep", "--rig", "sim://?fault=sensor_dead").status == 3
     (run,) = gapsweep("results", "--json").document["runs"]
 
-    outcome = gapsweep("report", run["run_id"])
+    outcome = gapsweep("report", run["run_id"], "--out", own_place / "dead.html")
 
-    assert outcome.status == 2
-    assert outcome.sentence == f"run {run['run_id']} has no figures"
-    assert outcome.hint == f"`gapsweep recompute {run['run_id']}` works them out"
+    assert outcome.status == 0
+    page = (own_place / "dead.html").read_text("utf-8")
+    assert "never switches, does not conform" in page
 
 
 READ = {"csv": pd.read_csv, "json": pd.read_json, "parquet": pd.read_parquet}

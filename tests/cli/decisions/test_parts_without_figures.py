@@ -176,6 +176,22 @@ def test_show_tells_the_outcome_with_and_without_a_run(
 
 
 @pytest.mark.usefixtures("day")
+def test_a_report_of_runs_tells_the_outcome_of_one_without_figures(
+    gapsweep, tmp_path
+) -> None:
+    runs = (run_of(gapsweep, "D-2"), run_of(gapsweep, "D-4"))
+    page = tmp_path / "runs.html"
+
+    outcome = gapsweep("report", *runs, "--out", page)
+
+    assert outcome.status == 0, outcome.err
+    words = re.sub(r"<[^>]+>", " ", unescape(page.read_text("utf-8")))
+    words = re.sub(r"\s+", " ", words)
+    assert f"{runs[1]} never switches, does not conform" in words
+    assert "The output did not change on the way in or out" in words
+
+
+@pytest.mark.usefixtures("day")
 def test_a_measurement_that_says_nothing_of_the_part_leaves_its_figures(
     gapsweep,
 ) -> None:
