@@ -70,6 +70,10 @@ class Reader:
         with self._store.reading() as connection:
             return _summaries(connection, wanted)
 
+    def attempts(self, wanted: RunFilter = EVERY_RUN) -> list[Attempt]:
+        """Return attempts to measure with their outcomes, oldest first."""
+        return AttemptBook(self._store).attempts(wanted)
+
     def headers(self, run_ids: Sequence[str]) -> dict[str, RunHeader]:
         """Return what was known of these runs before their first sweep."""
         runs = schema.runs
@@ -159,7 +163,7 @@ class Reader:
         for run in self.runs(RunFilter(plan_id=plan_id)):
             runs[run.plan_item].append(run)
         tried: defaultdict[int, list[Attempt]] = defaultdict(list)
-        for one in AttemptBook(self._store).attempts(RunFilter(plan_id=plan_id)):
+        for one in self.attempts(RunFilter(plan_id=plan_id)):
             tried[one.plan_item].append(one)
         return [
             ItemProgress(

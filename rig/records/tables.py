@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 
+from rig.model.attempts import Attempt, Outcome
 from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figure_kinds import KIND_OF_FIELD, applicable
 from rig.model.sweeps import Conditions, Run, Sweep
@@ -35,6 +36,7 @@ class ExportTable(StrEnum):
     SWEEPS = "sweeps"
     EDGES = "edges"
     FIGURES = "figures"
+    ATTEMPTS = "attempts"
 
 
 Points = Sequence[tuple[float | None, float | None]]
@@ -161,11 +163,52 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "software_version": Kind.TEXT,
         "computed_at": Kind.TIME,
     },
+    ExportTable.ATTEMPTS: _IDENTITY
+    | {
+        "attempt_index": Kind.INTEGER,
+        "sensor": Kind.TEXT,
+        "target": Kind.TEXT,
+        "sweeps_wanted": Kind.INTEGER,
+        "plan_id": Kind.TEXT,
+        "plan_item": Kind.INTEGER,
+        "rig_id": Kind.TEXT,
+        "operator": Kind.TEXT,
+        "note": Kind.TEXT,
+        "started_at": Kind.TIME,
+        "ended_at": Kind.TIME,
+        "outcome": Kind.TEXT,
+        "sentence": Kind.TEXT,
+        "causes": Kind.TEXT,
+    },
 }
 
 
+def attempt_row(attempt: Attempt) -> Row:
+    """Return the row of an attempt; one that has no end reads "interrupted"."""
+    end = attempt.end
+    return {
+        "run_id": attempt.run_id,
+        "simulated": attempt.simulated,
+        "part": attempt.part,
+        "attempt_index": attempt.index,
+        "sensor": attempt.sensor.name,
+        "target": attempt.target.name,
+        "sweeps_wanted": attempt.sweeps_wanted,
+        "plan_id": attempt.plan_id,
+        "plan_item": attempt.plan_item,
+        "rig_id": attempt.rig_id,
+        "operator": attempt.operator,
+        "note": attempt.note,
+        "started_at": attempt.started_at,
+        "ended_at": None if end is None else end.ended_at,
+        "outcome": (Outcome.INTERRUPTED if end is None else end.outcome).value,
+        "sentence": "" if end is None else end.sentence,
+        "causes": "" if end is None else end.causes,
+    }
+
+
 def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
-    """Yield the rows that a run gives to a table.
+    """Yield the rows that a run gives to a table, which is not that of attempts.
 
     Values are plain: text, int, float, bool, aware datetime, None where there is
     nothing.

@@ -21,6 +21,7 @@ from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
 from rig.model.spreadsheet import guarded, unguarded
 from rig.records import Reader, RunFilter, Writer
+from rig.records.attempt_book import AttemptBook
 from rig.records.export import (
     ExportFormat,
     ExportTable,
@@ -52,6 +53,11 @@ def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
     latest = dataclasses.replace(samples.figures(), release=samples.figure(math.nan))
     writer.add_figures(real.run_id, latest, computed_at=samples.NOON)
     writer.end_run(simulated.run_id, ended_at=samples.NOON, home_shift_steps=-32)
+    book = AttemptBook(writer._store)
+    tried = samples.attempt(0, run_id=simulated.run_id)
+    book.begin(tried)
+    book.end(tried, samples.ATTEMPT_END)
+    book.begin(samples.attempt(7, part="S-2", simulated=False, note="=1+1"))
     return [simulated.run_id, real.run_id]
 
 
@@ -73,6 +79,7 @@ def test_every_table_says_whether_it_is_simulated(
     )
 
     assert sorted(path.name for path in folder.iterdir()) == [
+        "attempts.csv",
         "edges.csv",
         "figures.csv",
         "runs.csv",
@@ -82,7 +89,7 @@ def test_every_table_says_whether_it_is_simulated(
     for path in paths.values():
         rows = read_csv(path)
         assert rows
-        assert all(row["simulated"] == said[row["run_id"]] for row in rows)
+        assert all(row["simulated"] == said.get(row["run_id"], "no") for row in rows)
 
 
 def test_numbers_and_times_in_csv_are_exact(
@@ -198,6 +205,22 @@ def test_a_minus_before_a_number_is_no_formula(
 
     assert read_csv(folder / "runs.csv")[0]["plan_item"] == "-1"
     assert read_csv(folder / "runs.csv")[1]["sensor"] == f"'{FORMULA}"
+
+
+def test_every_attempt_is_exported_with_its_outcome_whether_it_came_to_a_run_or_not(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    with_run, alone = read_csv(folder / "attempts.csv")
+    assert (with_run["run_id"], with_run["part"]) == (two_runs[0], "S-1")
+    assert (with_run["outcome"], with_run["simulated"]) == ("chatter", "SIMULATED")
+    assert with_run["sentence"] == "3 sweeps in a row are void: über den Rand"
+    assert with_run["causes"] == "check target, sensor and cable"
+    assert (alone["part"], alone["outcome"], alone["ended_at"]) == (
+        *("S-2", "interrupted", ""),
+    )
+    assert alone["note"] == "'=1+1"
 
 
 @pytest.mark.parametrize("table", ExportTable)

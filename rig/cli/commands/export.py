@@ -36,7 +36,7 @@ FORMATS = ("csv", "json", "parquet")
 def command(
     run_ids: tuple[str, ...], file_format: str, out: Path, records: str | None
 ) -> None:
-    """Write runs, sweeps, edges and figures, one file each.
+    """Write runs, sweeps, edges, figures and attempts with outcomes, one file each.
 
     Without a RUN, everything on record. Units stand in the headers, times are UTC.
     """
