@@ -88,10 +88,12 @@ def judge_outcome(terms: LotTerms, tried: Tried) -> Judged | None:
         "Does not conform" for a sensor that failed at its function, on the standard
         target or where the lot has limits of its own; "undecided" where a fault of the
         bench or of the supply may be behind it; None where the attempt says nothing of
-        the part, as after a stop by hand.
+        the part, as after a stop by hand or on a target that no limit is for.
     """
     outcome = tried.outcome
-    if outcome.fails and (terms.limits is not None or tried.decision is not None):
+    if outcome.fails:
+        if terms.limits is None and tried.decision is None:
+            return None
         decision = Decision.DOES_NOT_CONFORM
     elif outcome.of_the_sensor or outcome in _OPEN:
         decision = Decision.UNDECIDED

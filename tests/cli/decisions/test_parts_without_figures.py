@@ -345,6 +345,20 @@ def test_a_run_on_record_that_failed_counts_in_a_lot(gapsweep) -> None:
     assert "1 nonconforming" in outcome.out
 
 
+def test_a_target_that_no_limit_is_for_decides_nothing_about_a_part_of_a_lot(
+    gapsweep, complaint
+) -> None:
+    lot = begun(gapsweep, "--product", "gate-8")
+    gapsweep(
+        *("sweep", "--rig", "sim://?seed=1", "--sensor", "gate-8", "--target", "pvc"),
+        *("--part", "G-1"),
+    )
+
+    said = complaint("lot", "part", lot, "G-1", "--run", run_of(gapsweep, "G-1"))
+
+    assert "has no figures: not detected" in said
+
+
 @pytest.mark.usefixtures("day")
 def test_a_good_run_of_a_part_that_died_since_is_refused(gapsweep, complaint) -> None:
     lot = begun(gapsweep)
