@@ -310,7 +310,15 @@ def _item(
     factor = None
     if figures is not None and reference is not None:
         factor = reduction_factor((run, figures), reference)
-    recorded = evaluated_run(run, figures, rule=rule, check=found.check, factor=factor)
+    run_id = run.header.run_id
+    recorded = evaluated_run(
+        run,
+        figures,
+        rule=rule,
+        check=found.check,
+        factor=factor,
+        attempts=tuple(one for one in progress.attempts if one.run_id == run_id),
+    )
     return PlanItemResult(progress=progress, figures=recorded.figures, run=recorded)
 
 

@@ -93,7 +93,7 @@ class RunSheet:
         ended: Whether it ended.
         outcome: How it ended if it has no figures and what that decides; empty if it
             has them.
-        attempts: A sentence for each attempt; none if the only one gave the figures.
+        attempts: A sentence for each attempt; none if all went as they should.
         job: What was measured, by whom.
         bench: What it was measured with.
         proofs: What was looked at after the sweeps, for each set of conditions.

@@ -54,9 +54,9 @@ def tried_sheet(one: Tried) -> TriedSheet:
 
 
 def attempt_sentences(attempts: Sequence[Attempt]) -> tuple[str, ...]:
-    """Return a sentence for each attempt at a run; none if one gave its figures."""
-    ends = [one.end for one in attempts]
-    if len(ends) == 1 and ends[0] and ends[0].outcome is Outcome.FIGURES:
+    """Return a sentence for each attempt at a run; none if all went as they should."""
+    as_wanted = (Outcome.FIGURES, Outcome.ROUND_TAKEN)
+    if all(one.end is not None and one.end.outcome in as_wanted for one in attempts):
         return ()
     return tuple(
         f"Attempt {number}, {utc(one.started_at)}: {_end_words(one)}"

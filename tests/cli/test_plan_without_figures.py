@@ -94,6 +94,27 @@ def test_the_document_of_a_plan_has_the_outcome_of_every_item(
     assert [run["outcome"] for run in document["runs"]] == ["figures", "figures"]
 
 
+def test_a_pair_that_is_not_detected_is_left_out_of_later_rounds(
+    gapsweep, plan: Path
+) -> None:
+    rounds = PLAN.replace("sweeps = 2", "sweeps = 6\ninterleave = true")
+    plan.write_text(rounds, "utf-8")
+
+    outcome = gapsweep("run", plan, "--rig", RIG, "--go-on", "--json")
+
+    assert outcome.status == 0
+    assert outcome.err.count("gives no figures") == 1
+    steel, pvc, aluminium = outcome.document["items"]
+    assert (pvc["result"], pvc["settled"]) == ("not detected", True)
+    assert steel["outcome"] == aluminium["outcome"] == "figures"
+    for run in outcome.document["runs"]:
+        shown = gapsweep("show", run["run_id"], "--json").document
+        assert run["attempts"] == shown["attempts"]
+        assert [one["outcome"] for one in run["attempts"]] == [
+            *("round taken", "round taken", "figures"),
+        ]
+
+
 @pytest.mark.parametrize(
     ("answer", "status", "last"),
     [("y\n", 0, "aluminium"), ("n\n", 3, "pvc"), ("", 3, "pvc")],

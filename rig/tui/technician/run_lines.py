@@ -29,7 +29,7 @@ class RunLine:
     Attributes:
         run: Run as the records sum it up; of an attempt what a run would have had.
         outcome: How the last attempt ended.
-        result: That in a word or two, such as "not detected".
+        result: Outcome in a word or two, such as "not detected".
         seen: What was seen, with likely causes, for an attempt that came to no run;
             empty for a run.
         operate: None if it has no figures.
