@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from rig.analysis.batch.compare import Comparison
-from rig.analysis.limits.verdict import Limits
+from rig.analysis.limits.verdict import PART_DECISIONS, Limits
 from rig.inquiry.batch import Batch, BatchOptions, BatchResult
 
 
@@ -20,6 +21,8 @@ class BatchDocument:
         sensor: Name of the sensor; None where nobody said.
         parts: Number of parts of all batches that have a figure.
         tried: Number of parts of all batches, those without figures too.
+        counts: How many parts of all batches have each verdict, "no verdict" too;
+            a summary counts the decisions by its figure alone.
         options: What was asked for.
         batches: Every batch by its name.
         comparison: The batches against each other; None for one batch.
@@ -37,6 +40,7 @@ class BatchDocument:
     sensor: str | None
     parts: int
     tried: int
+    counts: Mapping[str, int]
     options: BatchOptions
     batches: dict[str, Batch]
     comparison: Comparison | None
@@ -57,6 +61,7 @@ def batch_document(result: BatchResult) -> BatchDocument:
         sensor=result.sensor,
         parts=result.total,
         tried=result.tried,
+        counts=_counts(result),
         options=result.options,
         batches={one.name: one for one in result.batches},
         comparison=result.comparison,
@@ -69,3 +74,9 @@ def batch_document(result: BatchResult) -> BatchDocument:
         ),
         tables=result.tables,
     )
+
+
+def _counts(result: BatchResult) -> dict[str, int]:
+    verdicts = [one for batch in result.batches for one in batch.decisions]
+    decided = {one.value: verdicts.count(one) for one in PART_DECISIONS}
+    return decided | {"no verdict": result.tried - sum(decided.values())}

@@ -41,7 +41,7 @@ class PartRow:
     outlier : bool
         Whether the test flags it; it is counted all the same.
     decision : Decision or None
-        Against the limits; None without limits.
+        Against the limits of this figure alone; None without limits.
     """
 
     part: str
@@ -87,7 +87,7 @@ class BatchSummary:
     capability : Capability or None
         None without limits, or if all parts read the same.
     decisions : dict[str, int]
-        How many parts have each decision; empty without limits.
+        How many parts have each decision by this figure alone; empty without limits.
     rule : str
         Rule of the decisions; empty without limits.
     statements : tuple[str, ...]

@@ -124,6 +124,10 @@ def test_a_part_that_died_does_not_conform_by_its_past(gapsweep) -> None:
     )
     assert all(one["sentence"] and one["causes"] for one in without.values())
     assert (document["parts"], document["tried"]) == (3, 9)
+    assert document["counts"] == {
+        **{"conforms": 3, "does not conform": 4, "undecided": 0},
+        "no verdict": 2,
+    }
 
 
 @pytest.mark.usefixtures("day")
