@@ -228,10 +228,11 @@ def test_an_export_is_read_back_as_what_was_measured(
 
     frames = {
         name: READ[kind](own_place / "out" / f"{name}.{kind}")
-        for name in ("runs", "sweeps", "edges", "figures")
+        for name in ("runs", "sweeps", "edges", "figures", "attempts")
     }
     assert outcome.status == 0
-    assert len(outcome.out.splitlines()) == 4
+    assert len(outcome.out.splitlines()) == 5
+    assert list(frames["attempts"]["outcome"]) == ["figures"]
     assert list(frames["runs"]["run_id"]) == [run_id]
     for frame in frames.values():
         assert set(frame["simulated"]) <= {True, "SIMULATED"}
