@@ -39,7 +39,7 @@ class PartLine:
         uncertainty: Expanded uncertainty with its sign, or "none".
         outlier: Whether the test flags it.
         outcome: What came of it instead of figures; empty if it has figures.
-        decision: Verdict in words with what decided; empty without limits.
+        decision: Verdict in words; empty without limits.
         sign: Sign that goes before the verdict.
         class_name: Every class that its interval reaches; empty without classes.
         run_id: Identity of the run behind it; empty for a value from a table.
@@ -89,7 +89,7 @@ class OneBatchSheet:
         source: Source of the limits.
         counts: How many parts have each decision; empty without limits.
         rule: Decision rule; empty without limits.
-        scope: What the verdicts do not cover, or why there are none.
+        scope: What the verdicts cover and which limits decided, or why there are none.
         figures: Mean, spread, tolerance interval, capability.
         parts: Every part that was tried, those without figures last.
         without: A sentence for every part without figures.
@@ -182,7 +182,7 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
         source="" if limits is None else limits.source,
         counts=_counts(batch.decisions),
         rule=s.rule,
-        scope=result.limit_statements,
+        scope=(*result.limit_statements, *_decided_by(batch)),
         figures=summary_rows(s),
         parts=(
             *(_line(row, number, batch) for number, row in enumerate(s.rows, start=1)),
@@ -276,15 +276,22 @@ def _about(one: PartWithout) -> str:
 
 
 def _decision(verdict: PartVerdict | None) -> str:
-    """Return a verdict in words, with what decided where that is not all alike."""
     if verdict is None:
         return ""
-    if verdict.decision is None:
-        return NO_VERDICT
-    words = verdict.decision.value
-    if verdict.decision is Decision.CONFORMS or not verdict.by:
-        return words
-    return f"{words} ({', '.join(verdict.by)})"
+    return NO_VERDICT if verdict.decision is None else verdict.decision.value
+
+
+def _decided_by(batch: Batch) -> tuple[str, ...]:
+    """Say which limits decided about the parts that do not simply conform."""
+    parts_by: dict[str, list[str]] = {}
+    for part, verdict in zip(batch.parts, batch.verdicts, strict=False):
+        if verdict.by and verdict.decision not in (None, Decision.CONFORMS):
+            words = f"{_decision(verdict)} by {', '.join(verdict.by)}"
+            parts_by.setdefault(words, []).append(part.part)
+    return tuple(
+        f"{words[:1].upper()}{words[1:]}: {', '.join(parts)}."
+        for words, parts in parts_by.items()
+    )
 
 
 def _sign(decision: Decision | None) -> str:

@@ -282,7 +282,7 @@ def test_the_verdict_on_a_part_is_the_gravest_of_all_its_limits(
 
     assert shown.status == text.status == 1
     assert "3 nonconforming" in text.out
-    assert "does not conform (H)" in text.out
+    assert "Does not conform by H: H-1, H-2, H-3." in text.out
     verdicts = document["batches"]["batch"]["verdicts"]
     assert [one["decision"] for one in verdicts] == ["does not conform"] * 3
     assert verdicts[0]["decisions"]["s_r"] == "conforms"
