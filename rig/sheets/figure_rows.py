@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figure_kinds import (
     FigureGroup,
     FigureKind,
@@ -18,6 +19,7 @@ from rig.model.rounding import (
     format_degrees_of_freedom,
     format_figure,
     format_significant,
+    unit_words,
 )
 from rig.model.sweeps import Timetable
 
@@ -116,19 +118,17 @@ def figure_groups(
 def budget_tables(figures: RunFigures) -> tuple[BudgetTable, ...]:
     """Lay out the budgets of all figures that have one."""
     return tuple(
-        _budget(kind.name, figure) for kind, figure in figures_with_budget(figures)
+        budget_table(kind.name, figure) for kind, figure in figures_with_budget(figures)
     )
 
 
-def _row(kind: FigureKind, figure: Figure | None, figures: RunFigures) -> FigureRow:
-    return FigureRow(
-        kind=kind,
-        text=None if figure is None else format_figure(figure),
-        why_missing=why_missing(kind.field, figures) if figure is None else "",
-    )
+def not_included_words() -> str:
+    """Say what no budget includes."""
+    return f"Not included: {'; '.join(NOT_INCLUDED)}."
 
 
-def _budget(name: str, figure: Figure) -> BudgetTable:
+def budget_table(name: str, figure: Figure) -> BudgetTable:
+    """Lay out the budget of a figure that has one."""
     variance = sum(_effect(line) ** 2 for line in figure.budget)
     expanded, factor = figure.expanded_uncertainty, figure.coverage_factor
     return BudgetTable(
@@ -139,11 +139,19 @@ def _budget(name: str, figure: Figure) -> BudgetTable:
             if line.standard_uncertainty > 0.0 or variance == 0.0
         ),
         combined=(
-            f"{format_significant(expanded / factor, 3)} {figure.unit}"
+            f"{format_significant(expanded / factor, 3)} {unit_words(figure.unit)}"
             if expanded is not None and factor
             else ""
         ),
         text=format_figure(figure),
+    )
+
+
+def _row(kind: FigureKind, figure: Figure | None, figures: RunFigures) -> FigureRow:
+    return FigureRow(
+        kind=kind,
+        text=None if figure is None else format_figure(figure),
+        why_missing=why_missing(kind.field, figures) if figure is None else "",
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns, Term
 from rig.analysis.numbers.gaps import FloatArray
-from rig.model.bench_declaration import BenchKnowledge
+from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
@@ -125,9 +125,44 @@ def common_names(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
         Names as they stand in the budgets.
     """
     causes = bench_causes(known, screw=True)
-    for name, (cause, of_rig) in _CAUSES.items():
-        if of_rig or (of_rig is False and one_datum):
+    common = causes_of_rig(one_datum=one_datum)
+    for name, (cause, _) in _CAUSES.items():
+        if name in common:
             yield f"{name} ({causes.source(cause)})"
+
+
+def causes_of_rig(*, one_datum: bool) -> frozenset[str]:
+    """Return the causes that are one and the same quantity for two runs of a rig.
+
+    Parameters
+    ----------
+    one_datum : bool
+        Whether they were taken under one datum.
+
+    Returns
+    -------
+    frozenset of str
+        Causes as `parted_name` gives them.
+    """
+    return frozenset(
+        name
+        for name, (_, of_rig) in _CAUSES.items()
+        if of_rig or (of_rig is False and one_datum)
+    )
+
+
+def parted_name(name: str) -> tuple[str, str]:
+    """Part the name of a line of a budget into cause and source.
+
+    Returns
+    -------
+    cause, source : str
+        The source is empty where the line does not rest on the bench.
+    """
+    for source in ValueSource:
+        if name.endswith(end := f" ({source.value})"):
+            return name.removesuffix(end), source.value
+    return name, ""
 
 
 def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from rig.analysis.edges.bench_terms import common_names
+from rig.analysis.edges.bench_terms import causes_of_rig, common_names
 from rig.model.sweeps import Conditions
 
 TOUCH_OFF = "touch-off scatter"
 TOUCH_PROBE = "touch probe"
 BACKLASH = "backlash"
+TWICE = ", in the operate point"  # ends the name of what enters a share once more
+_MAY_CHANGE = "thermal expansion"  # with the room, from one run to the next
 
 
 def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str]:
@@ -43,3 +45,35 @@ def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str
             one_datum = first.datum == second.datum
             shared.update(common_names(first.bench, one_datum=one_datum))
     return frozenset(shared)
+
+
+def causes_in_common(first: Conditions, second: Conditions) -> frozenset[str]:
+    """Causes that two runs of one part have in common, whatever is known of them.
+
+    Parameters
+    ----------
+    first, second : Conditions
+        Conditions of the two runs.
+
+    Returns
+    -------
+    frozenset of str
+        Names as they stand in the budgets, without the source.
+
+    Notes
+    -----
+    As `shared_contributions`, but what was declared between the two runs moves
+    nothing: an offset of the touch probe is the same before and after somebody states
+    a bound for it. Temperatures of two moments are common only under one datum.
+    """
+    if first.rig_id != second.rig_id:
+        return frozenset()
+    one_datum = first.datum == second.datum
+    found = {TOUCH_PROBE, *causes_of_rig(one_datum=one_datum)}
+    if one_datum:
+        found.add(TOUCH_OFF)
+    else:
+        found.discard(_MAY_CHANGE)
+    if first.backlash == second.backlash:
+        found.add(BACKLASH)
+    return frozenset(found)
