@@ -41,12 +41,12 @@ class ContributionBeside:
 
     Attributes:
         cause: What it is, without where the number behind it comes from.
-        earlier: Its size in the earlier run, a standard uncertainty in the unit of the
-            figure; None where it does not stand in that budget.
-        later: Its size in the later run; None likewise.
-        earlier_source: Source of the number behind it; empty where it is measured or
-            does not stand there.
-        later_source: The same of the later run.
+        earlier: Size in the earlier run, a standard uncertainty in the unit of the
+            figure; None where the cause does not stand in that budget.
+        later: Size in the later run, in the same unit; None as well.
+        earlier_source: Source of the number behind it in the earlier run; empty where
+            it is measured, or does not stand there.
+        later_source: Source of the number behind it in the later run; empty as well.
         change: What became of it.
     """
 

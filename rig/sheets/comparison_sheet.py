@@ -39,10 +39,10 @@ class ComparedRow:
 
     Attributes:
         name: Name of the figure.
-        earlier: It in the earlier run.
-        later: It in the later run.
+        earlier: Figure of the earlier run.
+        later: Figure of the later run.
         ratio: Uncertainty of the later in % of that of the earlier, with the sign %.
-        ratio_percent: The same as a number, for a bar.
+        ratio_percent: Number before that sign, for a bar.
         difference: Later less earlier, with its own uncertainty.
         agreement: Whether the difference lies within that, or why it has none.
     """
@@ -62,12 +62,13 @@ class ComparedContribution:
 
     Attributes:
         cause: What it is.
-        earlier: Its standard uncertainty with its unit; a dash without.
-        later: The same of the later run.
-        earlier_source: Where the number behind it comes from; empty where measured.
-        later_source: The same of the later run.
+        earlier: Standard uncertainty in the earlier run with its unit, or a dash.
+        later: Standard uncertainty in the later run with its unit, or a dash.
+        earlier_source: Where the number of the earlier run comes from; empty where it
+            is measured.
+        later_source: Where the number of the later run comes from; empty as well.
         earlier_percent: Size in % of the largest of the table, for a bar.
-        later_percent: The same of the later run.
+        later_percent: Size in % of the largest of the table, for the later run's bar.
         change: What became of it.
     """
 
@@ -89,7 +90,7 @@ class ComparedBudget:
         name: Name of the figure.
         rows: The largest contributions, those of either run.
         earlier: Expanded uncertainty of the earlier run with sign and unit.
-        later: The same of the later run.
+        later: Expanded uncertainty of the later run with sign and unit.
     """
 
     name: str
@@ -112,7 +113,7 @@ class ComparisonSheet:
         budgets: Budgets of the figures whose uncertainty changed.
         statements: What the differences say, and what changed no uncertainty.
         common: What cancels in the differences, as a sentence.
-        left_out: Which contributions the tables leave out, as a sentence.
+        left_out: Contributions that the tables do not have, as a sentence.
         not_included: What no budget includes, as a sentence.
     """
 

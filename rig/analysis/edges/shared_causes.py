@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rig.analysis.edges.bench_terms import causes_of_rig, common_names
+from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Conditions
 
 TOUCH_OFF = "touch-off scatter"
@@ -64,7 +65,8 @@ def causes_in_common(first: Conditions, second: Conditions) -> frozenset[str]:
     -----
     As `shared_contributions`, but what was declared between the two runs moves
     nothing: an offset of the touch probe is the same before and after somebody states
-    a bound for it. Temperatures of two moments are common only under one datum.
+    a bound for it. Temperatures of two moments are common only under one datum, and so
+    is a backlash that the touch probe found: every touch-off finds it anew.
     """
     if first.rig_id != second.rig_id:
         return frozenset()
@@ -74,6 +76,7 @@ def causes_in_common(first: Conditions, second: Conditions) -> frozenset[str]:
         found.add(TOUCH_OFF)
     else:
         found.discard(_MAY_CHANGE)
-    if first.backlash == second.backlash:
+    found_anew = first.backlash.source is BacklashSource.PROBE and not one_datum
+    if first.backlash == second.backlash and not found_anew:
         found.add(BACKLASH)
     return frozenset(found)
