@@ -159,9 +159,18 @@ def _effect(line: Contribution) -> float:
     return line.sensitivity * line.standard_uncertainty
 
 
+def _factor_unit(line_unit: str, unit: str) -> str:
+    """Return the unit of a sensitivity after a space; empty for a plain number."""
+    if line_unit == unit:
+        return ""
+    # A share of the way is a plain number: what turns it into the figure has its unit
+    words = unit_words(unit) if line_unit == "mm/mm" else f"{unit}/{line_unit}"
+    return f" {words}" if words else ""
+
+
 def _budget_row(line: Contribution, variance: float, unit: str) -> BudgetRow:
     share = 100.0 * _effect(line) ** 2 / variance if variance > 0.0 else 0.0
-    factor_unit = "" if line.unit == unit else f" {unit}/{line.unit}"
+    factor_unit = _factor_unit(line.unit, unit)
     return BudgetRow(
         name=line.name,
         evaluation=line.evaluation.value,
