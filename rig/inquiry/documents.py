@@ -22,6 +22,7 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 DOCUMENTS: Final[dict[str, str]] = {
     "rigs": "rig.link.answering_ports:PortAnswers",
     "run": "rig.inquiry.run_document:RunDocument",
+    "run-comparison": "rig.inquiry.comparison_document:ComparisonDocument",
     "results": "rig.inquiry.run_list:RunList",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",

@@ -12,7 +12,7 @@ import numpy as np
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns, Term
 from rig.analysis.numbers.gaps import FloatArray
-from rig.model.bench_declaration import BenchKnowledge
+from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
 _AT_DATUM: Final = "periodic error of the screw, at the datum"
@@ -140,10 +140,48 @@ def common_names(
         Names as they stand in the budgets.
     """
     causes = bench_causes(known, screw=True)
-    for name, (cause, of_rig) in _CAUSES.items():
-        as_one = one_place if name == _AT_DATUM else one_datum
-        if of_rig or (of_rig is False and as_one):
+    common = causes_of_rig(one_datum=one_datum, one_place=one_place)
+    for name, (cause, _) in _CAUSES.items():
+        if name in common:
             yield f"{name} ({causes.source(cause)})"
+
+
+def causes_of_rig(*, one_datum: bool, one_place: bool) -> frozenset[str]:
+    """Return the causes that are one and the same quantity for two runs of a rig.
+
+    Parameters
+    ----------
+    one_datum : bool
+        Whether they were taken under one datum.
+    one_place : bool
+        Whether their datums lie so close together that the screw's error is the same
+        at both.
+
+    Returns
+    -------
+    frozenset of str
+        Causes as `parted_name` gives them.
+    """
+    return frozenset(
+        name
+        for name, (_, of_rig) in _CAUSES.items()
+        if of_rig
+        or (of_rig is False and (one_place if name == _AT_DATUM else one_datum))
+    )
+
+
+def parted_name(name: str) -> tuple[str, str]:
+    """Part the name of a line of a budget into cause and source.
+
+    Returns
+    -------
+    cause, source : str
+        The source is empty where the line does not rest on the bench.
+    """
+    for source in ValueSource:
+        if name.endswith(end := f" ({source.value})"):
+            return name.removesuffix(end), source.value
+    return name, ""
 
 
 def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:

@@ -7,13 +7,7 @@ from pathlib import Path
 
 import click
 
-from rig.cli.open_rig import (
-    SETTINGS,
-    open_rig,
-    open_store,
-    put_by_hand,
-    rig_identity,
-)
+from rig.cli.open_rig import open_rig, open_store, rig_identity
 from rig.cli.options import example, json_option, records_option, rig_option
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
@@ -25,7 +19,7 @@ _EXAMPLE = (
     " --made 2026-11-20 --due 2027-11-20 --instrument-um 0.6"
 )
 _MEASURE = (
-    "gapsweep calibrate measure --rig sim://?seed=1 --blocks 1.0,1.3,1.6,2.5,5,8.7"
+    "gapsweep calibrate measure --rig sim://?seed=1 --blocks 1,1.3,1.6,2.5,5,7.3,8.7"
     " --block-um 0.2 --certificate GB-3 --due 2027-11-20"
 )
 
@@ -128,10 +122,9 @@ def measure(
     Asks for each block, touches off on it, and fits scale and periodic error.
     """
     # Deferred: help must answer at once
+    from rig.cli.block_measurement import calibrated_by, touched_blocks
     from rig.cli.text.calibration_text import calibration_text
-    from rig.inquiry.axis_calibration import CalibrationOrder
-    from rig.inquiry.block_calibration import add_block_calibration, block_advice
-    from rig.procedures.block_touches import touch_blocks
+    from rig.inquiry.block_calibration import block_advice
     from rig.sheets.calibration_sheet import calibration_sheet
 
     if not block_um >= 0.0:
@@ -139,35 +132,18 @@ def measure(
     due_on, lengths_mm = day_of(due, "--due"), numbers_of(blocks, "--blocks")
     for sentence in block_advice(lengths_mm, lead_mm):
         click.echo(sentence, err=True)
-    with open_rig(rig_name) as rig:
-        put = put_by_hand if rig.simulation is None else rig.simulation.put_block
-        with progress_on_stderr() as tell:
-            found = touch_blocks(
-                rig.mover,
-                SETTINGS,
-                lengths_mm,
-                put,
-                tell,
-                now=lambda: datetime.now(UTC),
-            )
-        order = CalibrationOrder(
-            rig_id=rig.mover.traits.rig_id,
-            certificate=certificate,
-            calibrated_on=datetime.now(UTC).date(),
-            due_on=due_on,
-            instrument_uncertainty_mm=block_um / 1000.0,
-            screw_lead_mm=lead_mm,
-        )
+    with open_rig(rig_name) as rig, progress_on_stderr() as tell:
+        found = touched_blocks(rig, lengths_mm, tell)
+        rig_id = rig.mover.traits.rig_id
     with open_store(records) as store:
-        result = add_block_calibration(
+        result = calibrated_by(
+            found,
             store,
-            order,
-            found.bench.axis,
-            found.bench.datum,
-            found.lengths_mm,
-            found.contacts,
-            closing_mm=found.closing_mm,
-            now=datetime.now(UTC),
+            rig_id=rig_id,
+            certificate=certificate,
+            due_on=due_on,
+            block_um=block_um,
+            lead_mm=lead_mm,
         )
     if as_json:
         say_document("calibration", result)

@@ -25,13 +25,17 @@ _HEAD = (
 def calibration_text(sheet: CalibrationSheet) -> str:
     """Return a calibration with its axis test."""
     lines = [
-        sheet.name,
-        sheet.lead,
-        table(("figure", "value"), sheet.figures),
+        calibration_figures_text(sheet),
         _corrections(sheet.corrections),
         *sheet.statements,
     ]
     return "\n".join(lines)
+
+
+def calibration_figures_text(sheet: CalibrationSheet) -> str:
+    """Return what a calibration found, without the correction at every place."""
+    figures = table(("figure", "value"), sheet.figures)
+    return "\n".join([sheet.name, sheet.lead, figures])
 
 
 def calibrations_text(sheet: CalibrationsSheet) -> str:
