@@ -84,8 +84,8 @@ BENCH_ITEMS: Final = (
         words="periodic error of the screw, amplitude",
         unit="µm",
         form=ItemForm.BOUND,
-        assumed=8.0,
-        reason="rolled screws have 2 to 10 µm, most of them less than 8 (no source)",
+        assumed=10.0,
+        reason="rolled screws: 2 to 10 µm (common practice, no source)",
         largest=1000.0,
     ),
     BenchItem(

@@ -220,7 +220,7 @@ def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
     assert all(share >= low for share in found.values()), found
 
 
-def test_declaring_what_the_makers_say_narrows_every_distance(benches: Benches) -> None:
+def test_declaring_what_the_makers_say_narrows_what_it_can(benches: Benches) -> None:
     plain, declared = (
         {
             (tally.pair, tally.figure): tally.half_width
@@ -231,7 +231,18 @@ def test_declaring_what_the_makers_say_narrows_every_distance(benches: Benches) 
     )
 
     assert len(plain) == 4 * 4 + 2
-    assert all(declared[each] < plain[each] for each in plain), declared
+    ratios = {each: declared[each] / plain[each] for each in plain}
+    # Half a lead is where a known lead does not help, and some makers state a probe
+    # that is worse than the one assumed
+    assert np.median(list(ratios.values())) < 0.95, ratios
+    assert max(ratios.values()) < 1.15, ratios
+    short = [
+        ratio
+        for (pair, name), ratio in ratios.items()
+        if "inductive" in pair and "travel" in name
+    ]
+    assert len(short) == 4
+    assert max(short) < 0.85, ratios
 
 
 def test_errors_of_the_bench_that_no_budget_has_are_found(benches: Benches) -> None:
