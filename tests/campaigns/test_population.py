@@ -232,14 +232,13 @@ def test_declaring_what_the_makers_say_narrows_what_it_can(benches: Benches) -> 
 
     assert len(plain) == 4 * 4 + 2
     ratios = {each: declared[each] / plain[each] for each in plain}
-    # Half a lead is where a known lead does not help, and some makers state a probe
-    # that is worse than the one assumed
+    # Half a lead apart, a known lead asks for root 2 more than an unknown one
     assert np.median(list(ratios.values())) < 0.95, ratios
-    assert max(ratios.values()) < 1.15, ratios
+    assert max(ratios.values()) < 1.42, ratios
     short = [
         ratio
         for (pair, name), ratio in ratios.items()
-        if "inductive" in pair and "travel" in name
+        if pair.startswith("inductive") and "travel" in name
     ]
     assert len(short) == 4
     assert max(short) < 0.85, ratios
