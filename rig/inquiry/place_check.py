@@ -5,9 +5,10 @@ It needs no instrument, so it is a second opinion on what is declared or calibra
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -22,6 +23,7 @@ from rig.inquiry.swept_places import (
 )
 from rig.model.bench_declaration import (
     BenchDeclaration,
+    DeclaredValue,
     ValueSource,
     declared_value,
     knowledge_of,
@@ -90,6 +92,7 @@ class PlaceCheckResult:
         calibrated: What is left after its corrections; null likewise.
         calibration_holds: Whether nothing is left beyond its uncertainty; null
             likewise.
+        taken_over: Whether that bound is the one that is declared now.
         advice_mm: Where to clamp the face next, mm from home; empty if all phases are
             seen.
     """
@@ -110,6 +113,7 @@ class PlaceCheckResult:
     certificate: str | None
     calibrated: Harmonic | None
     calibration_holds: bool | None
+    taken_over: bool
     advice_mm: tuple[float, ...]
 
 
@@ -186,7 +190,7 @@ def add_place_check(
         ),
         entered_at=now,
     )
-    result = place_check_result(entry)
+    result = _result(entry, Writer(store).bench_in_force(entry.rig_id))
     PlaceCheckBook(store).add(entry)
     return result
 
@@ -201,10 +205,16 @@ def newest_place_checks(store: Store) -> tuple[PlaceCheckResult, ...]:
         RecordsError: The records cannot be read.
     """
     newest = {entry.rig_id: entry for entry in PlaceCheckBook(store).every()}
-    return tuple(place_check_result(entry) for entry in newest.values())
+    writer = Writer(store)
+    return tuple(
+        _result(entry, writer.bench_in_force(rig_id))
+        for rig_id, entry in newest.items()
+    )
 
 
-def declare_bound(store: Store, result: PlaceCheckResult, now: datetime) -> None:
+def declare_bound(
+    store: Store, result: PlaceCheckResult, now: datetime
+) -> PlaceCheckResult:
     """Declare the bound that a check gave; who declares it names the check.
 
     Args:
@@ -216,32 +226,29 @@ def declare_bound(store: Store, result: PlaceCheckResult, now: datetime) -> None
         InputError: The bound is larger than any that is taken.
         RecordsError: It cannot be kept.
     """
-    value = declared_value(PERIODIC, round(result.bound_um, 2), ValueSource.MEASURED)
     declare_bench(
         store,
         result.rig_id,
-        BenchDeclaration(values=(value,)),
+        BenchDeclaration(values=(_measured(result.bound_um),)),
         author=f"check of the screw {result.check_id}",
         now=now,
         whole=False,
     )
+    return replace(result, taken_over=True)
 
 
-def place_check_result(entry: PlaceCheckEntry) -> PlaceCheckResult:
-    """Work a check on record out again.
+def _measured(bound_um: float) -> DeclaredValue:
+    return declared_value(PERIODIC, bound_um, ValueSource.MEASURED)
 
-    Args:
-        entry: The check with its readings.
 
-    Raises:
-        InputError: The readings make no fit.
-    """
+def _result(entry: PlaceCheckEntry, in_force: BenchDeclaration) -> PlaceCheckResult:
     fit = place_fit(readings_on_record(entry))
     against = entry.held_against
     amplitude_um, uncertainty_um = _in_um(fit.first)
     bound_um = amplitude_um + uncertainty_um
     if fit.second is not None and fit.second.told:
         bound_um += _in_um(fit.second)[0]
+    bound_um = math.ceil(100.0 * bound_um) / 100.0  # rounding takes nothing from it
     corrected = calibrated_readings(entry)
     left = None if corrected is None else place_fit(corrected).first
     holds = None
@@ -266,6 +273,7 @@ def place_check_result(entry: PlaceCheckEntry) -> PlaceCheckResult:
         certificate=None if left is None else against.certificate,
         calibrated=left,
         calibration_holds=holds,
+        taken_over=_measured(bound_um) in in_force.values,
         advice_mm=advised_places_mm(
             [one.closing_mm for one in entry.readings],
             lead_mm=entry.lead_mm,

@@ -150,8 +150,10 @@ def _advice(result: PlaceCheckResult) -> list[str]:
         said.append(
             f"Phases of the screw are unseen: clamp the face near {places} mm next."
         )
-    if result.declared_um != round(result.bound_um, 2):
-        bound = format_decimals(result.bound_um, 2)
+    bound = format_decimals(result.bound_um, 2)
+    if result.taken_over:
+        said.append(f"{PERIODIC}={bound} is declared of {result.rig_id}, measured.")
+    else:
         said.append(
             f"`gapsweep bench set {PERIODIC}={bound} --source measured --rig-id"
             f" {result.rig_id}` declares it."

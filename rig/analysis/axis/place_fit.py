@@ -41,7 +41,7 @@ class Harmonic:
     phase : Figure
         Phase at home, degrees, of amplitude times sin(2 pi x/period + phase), the
         carriage's place less the commanded one; without uncertainty where the amplitude
-        is not told from 0.
+        is not told from 0, or the places are too few to keep half a turn out of it.
     told : bool
         Whether the amplitude is told from 0.
     """
@@ -328,11 +328,16 @@ def _harmonic(fit: ComponentFit, at: int, m: int) -> Harmonic:
         dof, sd = least, math.sqrt(float(variances[-1]))
         factor = math.sqrt(2.0 * region)
     phase = math.degrees(math.atan2(parts[1], parts[0]))
+    why_none = ""
+    if not told:
+        why_none = "an amplitude that is not told from 0 has no phase"
+    elif m < _FOR_SECOND:
+        why_none = f"fewer than {_FOR_SECOND} places leave half a turn in it"
     return Harmonic(
         amplitude=_figure(amplitude, "mm", sd, dof, factor, m),
-        phase=_phase(fit, at, along, amplitude, phase, m)
-        if told
-        else _without(phase, m),
+        phase=_without(phase, m, why_none)
+        if why_none
+        else _phase(fit, at, along, amplitude, phase, m),
         told=told,
     )
 
@@ -348,12 +353,13 @@ def _phase(
     across = np.array([-along[1], along[0]])
     covariance = fit.covariance[at : at + 2, at : at + 2]
     dof = fit.degrees_of_freedom_of(_placed(fit, at, across))
-    sd = math.degrees(math.sqrt(float(across @ covariance @ across)) / amplitude)
-    factor = float(coverage_factor(max(dof, 1.0)))
-    return _figure(phase, "°", sd, dof, factor, m)
+    sd = math.sqrt(float(across @ covariance @ across)) / amplitude
+    # The angle under which home sees what the amplitude may be off by sideways
+    half = math.asin(min(1.0, float(coverage_factor(max(dof, 1.0))) * sd))
+    return _figure(phase, "°", math.degrees(sd), dof, half / sd, m)
 
 
-def _without(phase: float, m: int) -> Figure:
+def _without(phase: float, m: int, why_none: str) -> Figure:
     return Figure(
         value=phase,
         unit="°",
@@ -363,7 +369,7 @@ def _without(phase: float, m: int) -> Figure:
         standard_deviation=None,
         n=m,
         budget=(),
-        why_none="an amplitude that is not told from 0 has no phase",
+        why_none=why_none,
     )
 
 

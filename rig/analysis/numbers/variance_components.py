@@ -95,7 +95,8 @@ def component_fit(
     -----
     The variances maximise the likelihood of the residuals (restricted maximum
     likelihood, Patterson and Thompson, Biometrika 58, 545, 1971; from memory), found
-    by scoring with its expected information, none below 0.
+    by scoring with its expected information, none below 0. One that ends at 0 is taken
+    as not there.
     """
     variances = np.zeros(len(components))
     bare = _at(design, readings, stated)
@@ -111,7 +112,11 @@ def component_fit(
     forms = [stated, *components]
     uncertainty = np.zeros((len(forms), len(forms)))
     uncertainty[0, 0] = 2.0 / stated_degrees_of_freedom
-    uncertainty[1:, 1:] = np.linalg.inv(_information(at, components))
+    free = np.flatnonzero(variances > 0.0)
+    if free.size:
+        of_free = np.ix_(free + 1, free + 1)
+        information = _information(at, [components[i] for i in free])
+        uncertainty[of_free] = np.linalg.inv(information)
     carried = at.covariance @ at.weighted.T
     return ComponentFit(
         parameters=at.covariance @ (at.weighted.T @ readings),

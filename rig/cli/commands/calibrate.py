@@ -273,7 +273,7 @@ def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) 
         room_mm = room_for_face_mm(rig.mover, sensor)
         result = add_place_check(store, runs, lead_mm=lead, room_mm=room_mm, now=now)
         if declare:
-            declare_bound(store, result, now)
+            result = declare_bound(store, result, now)
     if as_json:
         say_document("place-check", result)
     else:
