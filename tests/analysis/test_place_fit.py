@@ -220,9 +220,7 @@ def test_four_places_are_too_few() -> None:
 
 
 def test_five_places_leave_no_room_for_a_drift_and_say_so() -> None:
-    fit = place_fit(
-        readings(sine(5.0, 0.0), faces_mm=30.0 - LEAD * np.arange(5) / 5.0)
-    )
+    fit = place_fit(readings(sine(5.0, 0.0), faces_mm=30.0 - LEAD * np.arange(5) / 5.0))
 
     assert fit.drift is None
     assert fit.second is None

@@ -61,9 +61,7 @@ def benches() -> Benches:
 
 
 @pytest.fixture(scope="module", params=["capacitive", "inductive"])
-def found(
-    request: pytest.FixtureRequest, benches: Benches
-) -> list[PlaceFit | None]:
+def found(request: pytest.FixtureRequest, benches: Benches) -> list[PlaceFit | None]:
     return fits(benches, request.param, 1)
 
 
@@ -122,9 +120,7 @@ def test_neither_scale_nor_drift_pass_for_a_periodic_error(
     warm_up = 0.01 if wrong != "scale" else 0.0  # 80 um of 8 mm while it warms up
 
     def straight(machine: Machine) -> Machine:
-        return replace(
-            machine, screw_mm=0.0, screw_second_mm=0.0, screw_linear=linear
-        )
+        return replace(machine, screw_mm=0.0, screw_second_mm=0.0, screw_linear=linear)
 
     def cold(specimen: Specimen) -> Specimen:
         habits = replace(specimen.habits, warm_up=warm_up, warm_time_s=1800.0)
