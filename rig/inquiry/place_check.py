@@ -50,7 +50,7 @@ class PlaceRow:
     Attributes:
         run_id: The run that it comes from.
         face_mm: Where the face was, mm from home.
-        phase_turns: Its place within a turn of the screw, 0 to 1.
+        phase_turns: Place of the face within a turn of the screw, 0 to 1.
         minutes: Middle of the sweeps, minutes after that of the first place.
         operate_mm: Operate gap by the commanded scale.
         release_mm: Release gap by the commanded scale.
@@ -123,7 +123,7 @@ def lead_of_screw_mm(store: Store, rig_id: str, given_mm: float | None) -> float
     Args:
         store: Open records.
         rig_id: Identity of the rig.
-        given_mm: As it was given; None if it was not.
+        given_mm: Lead that was given; None if it was not.
 
     Raises:
         InputError: It is neither, or not above 0.

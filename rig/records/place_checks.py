@@ -31,7 +31,7 @@ class PlaceReading:
         time_s: Middle of the sweeps, from that of the first place.
         operate_correction_mm: What the calibration in force adds to the operate gap;
             None without one that holds there.
-        release_correction_mm: The same for the release gap.
+        release_correction_mm: What it adds to the release gap; None likewise.
     """
 
     run_id: str

@@ -34,7 +34,7 @@ class PlaceCheckSheet:
     """One check; all text.
 
     Attributes:
-        name: Which check of which rig, when.
+        name: Identity of the check, its rig and its time.
         lead: What the figures are, in one sentence.
         figures: Name and value of each figure, with its unit.
         places: One row a place, in the order of `PLACE_HEAD`.

@@ -58,9 +58,9 @@ class PlaceFit:
     Attributes
     ----------
     first : Harmonic
-        With the period of the lead.
+        The one with the period of the lead.
     second : Harmonic or None
-        With half of it; None if the places are too few for it.
+        The one with half of that period; None if the places are too few for it.
     drift : Figure or None
         Change of the sensor's distances with time, % per hour; None if the places are
         too few for it.
@@ -71,7 +71,7 @@ class PlaceFit:
         Scatter from place to place beside that of touches and sweeps, common to both
         points, µm.
     extra_point_um : float
-        The same of each point for itself, µm.
+        Further scatter of each point for itself, µm.
     chi_square : float
         Sum of squares of the residuals by the scatter of touches and sweeps alone.
     degrees_of_freedom : int

@@ -22,7 +22,7 @@ class ComponentFit:
     parameters : ndarray of float
         Fitted parameters, shape (k,).
     covariance : ndarray of float
-        Their covariance with the variances found, shape (k, k).
+        Covariance of the parameters with the variances found, shape (k, k).
     variances : ndarray of float
         Variance of each component, 0 or above, shape (q,).
     chi_square : float

@@ -218,7 +218,7 @@ def measure(
 @catalogue_option
 @json_option
 def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) -> None:
-    """Check the screw's periodic error with one sensor at several places.
+    """Check the screw with one sensor at several places.
 
     No instrument is needed. Asks for the sensor's holder to be clamped at one place
     after the other, touches off and sweeps at each, and fits the error that repeats
