@@ -245,10 +245,7 @@ def _result(entry: PlaceCheckEntry, in_force: BenchDeclaration) -> PlaceCheckRes
     fit = place_fit(readings_on_record(entry))
     against = entry.held_against
     amplitude_um, uncertainty_um = _in_um(fit.first)
-    bound_um = amplitude_um + uncertainty_um
-    if fit.second is not None and fit.second.told:
-        bound_um += _in_um(fit.second)[0]
-    bound_um = math.ceil(100.0 * bound_um) / 100.0  # rounding takes nothing from it
+    bound_um = math.ceil(1e5 * fit.bound_mm) / 100.0  # rounding takes nothing from it
     corrected = calibrated_readings(entry)
     left = None if corrected is None else place_fit(corrected).first
     holds = None

@@ -12,11 +12,21 @@ from scipy.stats import binom
 
 from rig.analysis.axis.place_fit import PlaceFit, place_fit
 from rig.analysis.axis.place_readings import place_readings
+from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.errors import InputError
+from rig.model.bench_declaration import (
+    BenchDeclaration,
+    ValueSource,
+    declared_value,
+    knowledge_of,
+)
+from rig.model.bench_items import LEAD, PERIODIC
 from sim.machine import Machine
 from sim.population import Specimen
 from tests.campaigns.benches import Benches, draw_benches
-from tests.campaigns.edges import mount
+from tests.campaigns.coverage import campaign
+from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched, mount
+from tests.campaigns.knowledge import NOTHING_DECLARED, Read, State
 from tests.campaigns.places import swept_places
 
 BENCHES = 400
@@ -136,3 +146,47 @@ def test_neither_scale_nor_drift_pass_for_a_periodic_error(
     told = sum(fit.first.told for fit in found)
     # 5 % by right, and what a drift that bends leaves beside its line
     assert told <= binom.ppf(0.999, len(found), 0.06)
+
+
+def test_runs_that_rest_on_the_bound_cover_and_are_narrower(benches: Benches) -> None:
+    """Lead and the check's bound declared, all else assumed."""
+    some = benches.some(FEWER)
+    bounds = {
+        world.number: 10.0 if fit is None else 1e3 * fit.bound_mm
+        for world, fit in zip(some.worlds, fits(some, "inductive", 1), strict=True)
+    }
+
+    def measured(benches: Benches, touched: Touched, swept: Swept) -> Read:
+        plain = NOTHING_DECLARED.read(benches, touched, swept)
+        rows = []
+        for world in benches.worlds:
+            numbers = {
+                LEAD: world.machine.screw_lead_mm,
+                PERIODIC: bounds[world.number],
+            }
+            declared = BenchDeclaration(
+                values=tuple(
+                    declared_value(key, value, ValueSource.MEASURED)
+                    for key, value in numbers.items()
+                )
+            )
+            known = knowledge_of(declared, touch_speed_mm_s=TOUCH_MM_S)
+            rows.append(bench_causes(known, screw=True).table(()))
+        causes = BenchCauses.from_table(np.stack(rows))
+        return replace(plain, knowns=replace(plain.knowns, bench=causes))
+
+    state = State(name="places", read=measured, shared=NOTHING_DECLARED.shared)
+    wide, narrow = (
+        {
+            (tally.pair, tally.figure): tally
+            for tally in campaign([each], some, sweeps=[10])
+            if tally.figure in ("operate", "release", "differential_travel")
+        }
+        for each in (NOTHING_DECLARED, state)
+    )
+
+    assert len(narrow) == 12
+    least = float(binom.ppf(5e-4, 200, 0.95)) / 200.0
+    for key, tally in narrow.items():
+        assert tally.share >= least, key
+        assert tally.half_width < wide[key].half_width

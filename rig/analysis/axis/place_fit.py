@@ -61,6 +61,9 @@ class PlaceFit:
         The one with the period of the lead.
     second : Harmonic or None
         The one with half of that period; None if the places are too few for it.
+    bound_mm : float
+        What the periodic error's amplitude stays within: the first one with its
+        expanded uncertainty, and the second where it is told from 0.
     drift : Figure or None
         Change of the sensor's distances with time, % per hour; None if the places are
         too few for it.
@@ -86,6 +89,7 @@ class PlaceFit:
 
     first: Harmonic
     second: Harmonic | None
+    bound_mm: float
     drift: Figure | None
     operate_sensitivity: float
     release_sensitivity: float
@@ -207,13 +211,15 @@ def place_fit(readings: PlaceReadings) -> PlaceFit:
         stated_degrees_of_freedom=readings.degrees_of_freedom,
     )
     first = _harmonic(fit, 2, m)
+    second = _harmonic(fit, 4, m) if with_second else None
     place_um, point_um = (1000.0 * np.sqrt(fit.variances)).tolist()
     residuals = _both(readings.operate_mm, readings.release_mm)
     residuals = residuals - design @ fit.parameters
     chance = float(chdtrc(fit.degrees_of_freedom, fit.chi_square))
     return PlaceFit(
         first=first,
-        second=_harmonic(fit, 4, m) if with_second else None,
+        second=second,
+        bound_mm=_bound(first, second),
         drift=None if at_drift is None else _drift(fit, at_drift, m),
         operate_sensitivity=sensitivity_at(operate_mm, lead_mm),
         release_sensitivity=sensitivity_at(release_mm, lead_mm),
@@ -340,6 +346,13 @@ def _harmonic(fit: ComponentFit, at: int, m: int) -> Harmonic:
         else _phase(fit, at, along, amplitude, phase, m),
         told=told,
     )
+
+
+def _bound(first: Harmonic, second: Harmonic | None) -> float:
+    bound = first.amplitude.value + (first.amplitude.expanded_uncertainty or 0.0)
+    if second is not None and second.told:
+        bound += second.amplitude.value
+    return bound
 
 
 def _phase(

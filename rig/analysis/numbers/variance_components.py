@@ -115,7 +115,7 @@ def component_fit(
     free = np.flatnonzero(variances > 0.0)
     if free.size:
         of_free = np.ix_(free + 1, free + 1)
-        information = _information(at, [components[i] for i in free])
+        information = _information(at, [components[i] for i in free.tolist()])
         uncertainty[of_free] = np.linalg.inv(information)
     carried = at.covariance @ at.weighted.T
     return ComponentFit(
