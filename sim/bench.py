@@ -64,6 +64,7 @@ class Bench:
         self._block_mm = 0.0
         self._blocks_put = 0
         self._clamped = 0
+        self._askew_mm = 0.0
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
@@ -111,12 +112,13 @@ class Bench:
         off, askew = (float(x) for x in draw.normal(size=2))
         machine = self.machine
         face_mm = near_mm + _CLAMPED_MM * off
+        before_mm, self._askew_mm = self._askew_mm, _ASKEW_MM * askew
         # The nut's play goes with its place on the screw, which did not move
         gone_mm = machine.face_mm - face_mm
         self.machine = replace(
             machine,
             face_mm=face_mm,
-            zero_mm=machine.zero_mm + _ASKEW_MM * askew,
+            zero_mm=machine.zero_mm + self._askew_mm - before_mm,
             backlash_mm=machine.backlash_mm + machine.backlash_per_mm * gone_mm,
         )
 

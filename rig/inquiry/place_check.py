@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
+from rig.analysis.axis.harmonic import Harmonic
 from rig.analysis.axis.place_advice import advised_places_mm
-from rig.analysis.axis.place_fit import Harmonic, PlaceFit, place_fit
+from rig.analysis.axis.place_fit import PlaceFit, place_fit
 from rig.errors import InputError
 from rig.inquiry.declared_bench import declare_bench
 from rig.inquiry.swept_places import (

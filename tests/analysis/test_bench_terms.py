@@ -134,6 +134,7 @@ def test_with_an_unknown_lead_nothing_cancels() -> None:
     [
         (ValueSource.CERTIFICATE, math.inf),
         # GUM, G.4.2: an uncertainty good to 10 and to 25 %
+        (ValueSource.MEASURED, 50.0),
         (ValueSource.MAKER, 50.0),
         (ValueSource.ASSUMED, 8.0),
     ],

@@ -96,7 +96,7 @@ def test_amplitude_and_phase_lie_within_what_is_stated(
             seconds.append(
                 abs(half.value - machine.screw_second_mm) <= half.expanded_uncertainty
             )
-        if fit.first.told:
+        if fit.first.phase.expanded_uncertainty is not None:
             turned = 2.0 * math.pi * at_mm / machine.screw_lead_mm
             off = math.radians(fit.first.phase.value)
             off -= machine.screw_phase_rad + turned
@@ -104,7 +104,7 @@ def test_amplitude_and_phase_lie_within_what_is_stated(
             phases.append(away <= fit.first.phase.expanded_uncertainty)
 
     assert len(amplitudes) >= 0.98 * BENCHES
-    assert len(phases) > 0.5 * BENCHES
+    assert len(phases) > 0.35 * BENCHES
     assert len(seconds) > 0.5 * BENCHES
     for within in (amplitudes, seconds, phases):
         assert 0.90 <= np.mean(within) <= 0.99

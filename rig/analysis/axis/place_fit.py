@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rig.analysis.axis.harmonic import Harmonic, harmonic_at, parameter_at
 from rig.analysis.axis.place_readings import PlaceReadings
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.uncertainty import COVERAGE, coverage_factor
 from rig.analysis.numbers.variance_components import ComponentFit, component_fit
 from rig.errors import InputError
-from rig.model.figures import Contribution, Evaluation, Figure
+from rig.model.figures import Figure
 
 LEAST_PLACES = 5
 _FOR_DRIFT = 6  # places from which on a line in time is told from the turns
@@ -27,28 +27,6 @@ _LITTLE = 0.5  # below it, that is said
 # Uncertainty of the amplitude over what evenly spread places would give
 LARGEST_RATIO = 3.0
 _UNLIKELY = 0.001
-_LINE = "scatter of touches, sweeps and clamping"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Harmonic:
-    """One sine of the periodic error.
-
-    Attributes
-    ----------
-    amplitude : Figure
-        Amplitude, mm.
-    phase : Figure
-        Phase at home, degrees, of amplitude times sin(2 pi x/period + phase), the
-        carriage's place less the commanded one; without uncertainty where the amplitude
-        is not told from 0, or the places are too few to keep half a turn out of it.
-    told : bool
-        Whether the amplitude is told from 0.
-    """
-
-    amplitude: Figure
-    phase: Figure
-    told: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,9 +153,7 @@ def place_fit(readings: PlaceReadings) -> PlaceFit:
 
     Readings are weighted by the scatter of touches and sweeps and by two variances that
     their residuals ask for: one common to both points of a place (clamping, probe,
-    warmth), one of each point. An amplitude that is told from 0 has Student's factor
-    with effective degrees of freedom. One that is not has the radius of the region
-    that holds both its parts, for the amplitude of parts that are 0 is never 0.
+    warmth), one of each point.
     """
     # Deferred: it is slow to load
     from scipy.special import chdtrc
@@ -210,8 +186,11 @@ def place_fit(readings: PlaceReadings) -> PlaceFit:
         [_block_diagonal(np.ones((m, 2, 2))), np.eye(2 * m)],
         stated_degrees_of_freedom=readings.degrees_of_freedom,
     )
-    first = _harmonic(fit, 2, m)
-    second = _harmonic(fit, 4, m) if with_second else None
+    mixed = "" if with_second else "the places do not keep half a turn out of it"
+    first = harmonic_at(fit, 2, places=m, mixed_with=mixed)
+    second = None
+    if with_second:
+        second = harmonic_at(fit, 4, places=m, mixed_with="")
     place_um, point_um = (1000.0 * np.sqrt(fit.variances)).tolist()
     residuals = _both(readings.operate_mm, readings.release_mm)
     residuals = residuals - design @ fit.parameters
@@ -220,7 +199,9 @@ def place_fit(readings: PlaceReadings) -> PlaceFit:
         first=first,
         second=second,
         bound_mm=_bound(first, second),
-        drift=None if at_drift is None else _drift(fit, at_drift, m),
+        drift=None
+        if at_drift is None
+        else parameter_at(fit, at_drift, "%/h", places=m),
         operate_sensitivity=sensitivity_at(operate_mm, lead_mm),
         release_sensitivity=sensitivity_at(release_mm, lead_mm),
         travel_sensitivity=sensitivity_at(release_mm - operate_mm, lead_mm),
@@ -313,115 +294,11 @@ def _block_diagonal(blocks: FloatArray) -> FloatArray:
     return whole
 
 
-def _harmonic(fit: ComponentFit, at: int, m: int) -> Harmonic:
-    # Deferred: it is slow to load
-    from scipy.special import fdtri
-
-    parts = fit.parameters[at : at + 2]
-    covariance = fit.covariance[at : at + 2, at : at + 2]
-    amplitude = float(np.hypot(*parts))
-    along = parts / amplitude if amplitude > 0.0 else np.array([1.0, 0.0])
-    variances, axes = np.linalg.eigh(covariance)
-    dofs = [fit.degrees_of_freedom_of(_placed(fit, at, axis)) for axis in axes.T]
-    least = max(1.0, math.floor(min(dofs)))
-    region = float(fdtri(2, least, COVERAGE))
-    told = float(parts @ np.linalg.solve(covariance, parts)) / 2.0 > region
-    if told:
-        dof = fit.degrees_of_freedom_of(_placed(fit, at, along))
-        sd = math.sqrt(float(along @ covariance @ along))
-        factor = float(coverage_factor(max(dof, 1.0)))
-    else:
-        dof, sd = least, math.sqrt(float(variances[-1]))
-        factor = math.sqrt(2.0 * region)
-    phase = math.degrees(math.atan2(parts[1], parts[0]))
-    why_none = ""
-    if not told:
-        why_none = "an amplitude that is not told from 0 has no phase"
-    elif m < _FOR_SECOND:
-        why_none = f"fewer than {_FOR_SECOND} places leave half a turn in it"
-    return Harmonic(
-        amplitude=_figure(amplitude, "mm", sd, dof, factor, m),
-        phase=_without(phase, m, why_none)
-        if why_none
-        else _phase(fit, at, along, amplitude, phase, m),
-        told=told,
-    )
-
-
 def _bound(first: Harmonic, second: Harmonic | None) -> float:
     bound = first.amplitude.value + (first.amplitude.expanded_uncertainty or 0.0)
     if second is not None and second.told:
         bound += second.amplitude.value
     return bound
-
-
-def _phase(
-    fit: ComponentFit,
-    at: int,
-    along: FloatArray,
-    amplitude: float,
-    phase: float,
-    m: int,
-) -> Figure:
-    across = np.array([-along[1], along[0]])
-    covariance = fit.covariance[at : at + 2, at : at + 2]
-    dof = fit.degrees_of_freedom_of(_placed(fit, at, across))
-    sd = math.sqrt(float(across @ covariance @ across)) / amplitude
-    # The angle under which home sees what the amplitude may be off by sideways
-    half = math.asin(min(1.0, float(coverage_factor(max(dof, 1.0))) * sd))
-    return _figure(phase, "°", math.degrees(sd), dof, half / sd, m)
-
-
-def _without(phase: float, m: int, why_none: str) -> Figure:
-    return Figure(
-        value=phase,
-        unit="°",
-        expanded_uncertainty=None,
-        coverage_factor=None,
-        effective_degrees_of_freedom=None,
-        standard_deviation=None,
-        n=m,
-        budget=(),
-        why_none=why_none,
-    )
-
-
-def _drift(fit: ComponentFit, at: int, m: int) -> Figure:
-    direction = np.zeros(fit.parameters.size)
-    direction[at] = 1.0
-    dof = fit.degrees_of_freedom_of(direction)
-    sd = math.sqrt(fit.covariance[at, at])
-    factor = float(coverage_factor(max(dof, 1.0)))
-    return _figure(float(fit.parameters[at]), "%/h", sd, dof, factor, m)
-
-
-def _placed(fit: ComponentFit, at: int, parts: FloatArray) -> FloatArray:
-    direction = np.zeros(fit.parameters.size)
-    direction[at : at + 2] = parts
-    return direction
-
-
-def _figure(
-    value: float, unit: str, sd: float, dof: float, factor: float, m: int
-) -> Figure:
-    line = Contribution(
-        name=_LINE,
-        evaluation=Evaluation.TYPE_A,
-        standard_uncertainty=sd,
-        unit=unit,
-        degrees_of_freedom=dof,
-    )
-    return Figure(
-        value=value,
-        unit=unit,
-        expanded_uncertainty=factor * sd,
-        coverage_factor=factor,
-        effective_degrees_of_freedom=dof,
-        standard_deviation=None,
-        n=m,
-        budget=(line,),
-        why_none="",
-    )
 
 
 def _statements(

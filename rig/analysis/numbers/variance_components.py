@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,8 @@ import numpy as np
 from rig.analysis.numbers.gaps import FloatArray
 
 _MOST_STEPS = 200
+# Standard deviation of what is left above 0 of a normal variable about 0, over its own
+_CUT_OFF = math.sqrt(0.5 - 0.5 / math.pi)
 _ENOUGH = 1e-10  # relative change of the variances that ends the search
 
 
@@ -95,8 +98,9 @@ def component_fit(
     -----
     The variances maximise the likelihood of the residuals (restricted maximum
     likelihood, Patterson and Thompson, Biometrika 58, 545, 1971; from memory), found
-    by scoring with its expected information, none below 0. One that ends at 0 is taken
-    as not there.
+    by scoring with its expected information, none below 0. Their uncertainties are the
+    inverse of that information; of one that ends at 0, only what is left of a normal
+    variable about 0 once all below it is put there.
     """
     variances = np.zeros(len(components))
     bare = _at(design, readings, stated)
@@ -112,11 +116,9 @@ def component_fit(
     forms = [stated, *components]
     uncertainty = np.zeros((len(forms), len(forms)))
     uncertainty[0, 0] = 2.0 / stated_degrees_of_freedom
-    free = np.flatnonzero(variances > 0.0)
-    if free.size:
-        of_free = np.ix_(free + 1, free + 1)
-        information = _information(at, [components[i] for i in free.tolist()])
-        uncertainty[of_free] = np.linalg.inv(information)
+    kept = np.where(variances > 0.0, 1.0, _CUT_OFF)
+    information = _information(at, components)
+    uncertainty[1:, 1:] = np.linalg.inv(information) * np.outer(kept, kept)
     carried = at.covariance @ at.weighted.T
     return ComponentFit(
         parameters=at.covariance @ (at.weighted.T @ readings),
