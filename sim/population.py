@@ -36,6 +36,8 @@ warmth      air 21.5 degC, 2 (normal), 0.7 K/h (normal), swings by 0 to 0.4 K in
             40 min; motor warms the screw by 0.5 to 5 K in 15 to 45 min; screw
             11.5 ppm/K [P]; face 1.5 um/K against the carriage (normal) [C]
 face        settles by 2 um (normal) in 10 to 60 min after the session begins [C]
+clamping    face 0.15 mm (normal) off where it is wanted, and the probe's zero by 2 um
+            (normal) for how it sits, each time that the holder is clamped elsewhere [C]
 supply      24 V, 0.4 (normal), 0.1 V/h (normal) [C]
 specimen    threshold 10 %, noise about 1 over 1.4, delays about 1 over 1.2 times what
             the sensor has; offset from sweep to sweep about 0.15 over 1.8 of the noise;

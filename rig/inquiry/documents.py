@@ -38,6 +38,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "batch": "rig.inquiry.batch_document:BatchDocument",
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",
+    "place-check": "rig.inquiry.place_check:PlaceCheckResult",
     "bench": "rig.inquiry.declared_bench:DeclaredBench",
     "benches": "rig.inquiry.declared_bench:DeclaredBenches",
     "study": "rig.inquiry.study_document:StudyDocument",

@@ -22,6 +22,7 @@ class ValueSource(StrEnum):
     """Where a declared number comes from."""
 
     CERTIFICATE = "certificate"
+    MEASURED = "measured"
     MAKER = "maker"
     ASSUMED = "assumed"
 

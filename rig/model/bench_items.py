@@ -238,6 +238,7 @@ ITEM_OF_KEY: Final = {item.key: item for item in BENCH_ITEMS}
 # Causes that no line of a budget holds; said wherever a budget is shown
 NOT_INCLUDED: Final = (
     "movement of the frame between touch-off and sweeps",
+    "steps lost after the touch-off and lost again the other way before the end",
     "temperature and supply of the sensor itself",
     "errors of the screw with a period other than its lead",
     "a wrong number of steps per mm beyond the linear error of the screw",

@@ -128,6 +128,7 @@ def _row_blocks(
 def _sources(
     reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
 ) -> Iterator[Source]:
+    places = reader.places_of_runs() if table is ExportTable.PLACES else {}
     for run in reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE):
         run_id = run.header.run_id
         computation = (
@@ -136,7 +137,12 @@ def _sources(
             else None
         )
         gaps = points(run) if table is ExportTable.SWEEPS else ()
-        yield Source(run=run, computation=computation, points_mm=gaps)
+        yield Source(
+            run=run,
+            computation=computation,
+            points_mm=gaps,
+            place=places.get(run_id),
+        )
 
 
 @contextmanager

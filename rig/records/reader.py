@@ -37,6 +37,11 @@ from rig.records.mapping import (
     time_text,
     timetable_of,
 )
+from rig.records.place_checks import (
+    PlaceCheckBook,
+    PlaceCheckEntry,
+    PlaceReading,
+)
 from rig.records.store import Store
 
 # Stays below the number of values that any SQLite takes in one statement (999)
@@ -67,6 +72,14 @@ class Reader:
         """Return summaries of runs, oldest first, without loading any edge."""
         with self._store.reading() as connection:
             return _summaries(connection, wanted)
+
+    def places_of_runs(self) -> dict[str, tuple[PlaceCheckEntry, PlaceReading]]:
+        """Return what each run of a check of the screw gave to it, by the run."""
+        return {
+            reading.run_id: (entry, reading)
+            for entry in PlaceCheckBook(self._store).every()
+            for reading in entry.readings
+        }
 
     def headers(self, run_ids: Sequence[str]) -> dict[str, RunHeader]:
         """Return what was known of these runs before their first sweep."""

@@ -16,6 +16,7 @@ from rig.model.figure_kinds import KIND_OF_FIELD, applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
 from rig.records.mapping import Row, json_text
+from rig.records.place_checks import PlaceCheckEntry, PlaceReading
 
 
 class Kind(StrEnum):
@@ -35,6 +36,7 @@ class ExportTable(StrEnum):
     SWEEPS = "sweeps"
     EDGES = "edges"
     FIGURES = "figures"
+    PLACES = "places"
 
 
 Points = Sequence[tuple[float | None, float | None]]
@@ -49,11 +51,14 @@ class Source:
         computation: The latest; None if no figures were computed.
         points_mm: Operate and release gap of each sweep, None where there is none;
             empty where the table does not need them.
+        place: The check of the screw that the run belongs to, with what it gave; None
+            without one, or where the table does not need it.
     """
 
     run: Run
     computation: Computation | None
     points_mm: Points = ()
+    place: tuple[PlaceCheckEntry, PlaceReading] | None = None
 
 
 _IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH, "part": Kind.TEXT}
@@ -161,6 +166,25 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "software_version": Kind.TEXT,
         "computed_at": Kind.TIME,
     },
+    ExportTable.PLACES: _IDENTITY
+    | {
+        "check_id": Kind.TEXT,
+        "rig_id": Kind.TEXT,
+        "sensor": Kind.TEXT,
+        "target": Kind.TEXT,
+        "lead_mm": Kind.NUMBER,
+        "time_s": Kind.NUMBER,
+        "closing_mm": Kind.NUMBER,
+        "opening_mm": Kind.NUMBER,
+        "operate_mm": Kind.NUMBER,
+        "release_mm": Kind.NUMBER,
+        "operate_variance_mm2": Kind.NUMBER,
+        "covariance_mm2": Kind.NUMBER,
+        "release_variance_mm2": Kind.NUMBER,
+        "operate_correction_mm": Kind.NUMBER,
+        "release_correction_mm": Kind.NUMBER,
+        "entered_at": Kind.TIME,
+    },
 }
 
 
@@ -175,6 +199,7 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
         ExportTable.SWEEPS: _sweep_rows,
         ExportTable.EDGES: _edge_rows,
         ExportTable.FIGURES: _figure_rows,
+        ExportTable.PLACES: _place_rows,
     }[table]
     header = source.run.header
     identity = {
@@ -326,3 +351,17 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "software_version": computation.software_version,
             "computed_at": computation.computed_at,
         }
+
+
+def _place_rows(source: Source) -> Iterator[Row]:
+    if source.place is None:
+        return
+    check, reading = source.place
+    yield asdict(reading) | {
+        "check_id": check.check_id,
+        "rig_id": check.rig_id,
+        "sensor": check.sensor,
+        "target": check.target,
+        "lead_mm": check.lead_mm,
+        "entered_at": check.entered_at,
+    }

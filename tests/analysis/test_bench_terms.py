@@ -145,6 +145,7 @@ def test_with_an_unknown_lead_places_agree_as_over_all_leads() -> None:
     [
         (ValueSource.CERTIFICATE, math.inf),
         # GUM, G.4.2: an uncertainty good to 10 and to 25 %
+        (ValueSource.MEASURED, 50.0),
         (ValueSource.MAKER, 50.0),
         (ValueSource.ASSUMED, 8.0),
     ],

@@ -119,7 +119,9 @@ def mount(benches: Benches, kind: str, target: str) -> Mounted:
     )
 
 
-def touch(benches: Benches, rng: np.random.Generator) -> Touched:
+def touch(
+    benches: Benches, rng: np.random.Generator, *, begins_s: float = 0.0
+) -> Touched:
     """Home, and touch the face on the probe again and again."""
     k = benches.count
     scale = benches.of("steps_per_mm")[:, np.newaxis]
@@ -127,7 +129,8 @@ def touch(benches: Benches, rng: np.random.Generator) -> Touched:
     home_mm = benches.of("home_mm", start)
     home_mm = home_mm + benches.of("home_noise_mm", start) * rng.normal(size=(k, 1))
     home = np.floor(scale * benches.turned_to_mm(home_mm, start, up=False))
-    time_s = FIRST_TOUCH_S + TOUCH_S * np.arange(TOUCHES) + np.zeros((k, 1))
+    first_s = begins_s + FIRST_TOUCH_S
+    time_s = first_s + TOUCH_S * np.arange(TOUCHES) + np.zeros((k, 1))
     scatter = benches.of("probe_noise_mm", time_s) * rng.normal(size=(k, TOUCHES))
     closes_mm = benches.face_at_mm(time_s) + benches.of("zero_mm", time_s) - scatter
     opens_mm = closes_mm - benches.of("probe_hysteresis_mm", time_s)
@@ -149,11 +152,14 @@ def sweep(
     touched: Touched,
     n: int,
     rng: np.random.Generator,
+    *,
+    begins_s: float = 0.0,
 ) -> Swept:
     """Sweep n times, at two speeds in turn."""
     k = benches.count
     speeds = np.resize(np.array(SPEEDS_MM_S), n)
-    time_s = FIRST_SWEEP_S + SWEEP_S * np.arange(n) + np.zeros((k, 1))
+    first_s = begins_s + FIRST_SWEEP_S
+    time_s = first_s + SWEEP_S * np.arange(n) + np.zeros((k, 1))
     offset = rng.normal(size=(k, n))
     edges = [
         _edge(

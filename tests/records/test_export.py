@@ -20,20 +20,21 @@ from hypothesis import strategies as st
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
 from rig.model.spreadsheet import guarded, unguarded
-from rig.records import Reader, RunFilter, Writer
+from rig.records import Reader, RunFilter, Store, Writer
 from rig.records.export import (
     ExportFormat,
     ExportTable,
     export_all,
     export_table,
 )
+from rig.records.place_checks import PlaceCheckBook
 from rig.records.tables import COLUMNS, Kind
 
 FORMULA = '=HYPERLINK("http://example.org","a")'
 
 
 @pytest.fixture
-def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
+def two_runs(writer: Writer, store: Store, samples: ModuleType) -> list[str]:
     simulated = samples.header(0)
     sensor = dataclasses.replace(samples.LEVEL_SENSOR, name=FORMULA)
     real = samples.header(
@@ -52,6 +53,8 @@ def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
     latest = dataclasses.replace(samples.figures(), release=samples.figure(math.nan))
     writer.add_figures(real.run_id, latest, computed_at=samples.NOON)
     writer.end_run(simulated.run_id, ended_at=samples.NOON, home_shift_steps=-32)
+    both = [simulated.run_id, real.run_id]
+    PlaceCheckBook(store).add(samples.place_check(both))
     return [simulated.run_id, real.run_id]
 
 
@@ -75,6 +78,7 @@ def test_every_table_says_whether_it_is_simulated(
     assert sorted(path.name for path in folder.iterdir()) == [
         "edges.csv",
         "figures.csv",
+        "places.csv",
         "runs.csv",
         "sweeps.csv",
     ]
@@ -273,7 +277,18 @@ def test_empty_records_give_empty_tables_with_their_columns(
 
 
 def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
-    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm", "_h")
+    units = (
+        "_mm",
+        "_mm2",
+        "_mm_s",
+        "_us",
+        "_hz",
+        "_c",
+        "_steps",
+        "_per_mm",
+        "_h",
+        "time_s",
+    )
     without = (
         "degrees_of_freedom",
         "coverage_factor",

@@ -22,8 +22,8 @@ from rig.model.bench_declaration import BenchKnowledge, ValueSource
 _SOURCES: Final = tuple(ValueSource)
 # JCGM 100:2008 (GUM), G.4.2: half the inverse square of how far the uncertainty itself
 # may be off. A certificate's is taken as known (G.4.3), a maker's bound as good to
-# 10 %, an assumed one to 25 %.
-_DEGREES_OF_FREEDOM: Final = np.array([math.inf, 50.0, 8.0])
+# 10 %, and so is one that was measured; an assumed one to 25 %.
+_DEGREES_OF_FREEDOM: Final = np.array([math.inf, 50.0, 50.0, 8.0])
 _PER_UM: Final = 1e-3
 
 
@@ -32,7 +32,7 @@ class BenchCauses:
     """Causes of one run, or of many at once; each number or array of shape (...).
 
     A cause of 0 stands in no budget. Its source is that of the number behind it: 0
-    certificate, 1 maker, 2 assumed.
+    certificate, 1 measured, 2 maker, 3 assumed.
 
     Attributes
     ----------

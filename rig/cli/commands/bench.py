@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from rig.model.bench_declaration import BenchDeclaration
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-_SOURCES = ("certificate", "maker", "assumed")
+_SOURCES = ("certificate", "measured", "maker", "assumed")
 _EXAMPLE = (
     "gapsweep bench set screw.lead_mm=2 screw.periodic_um=4 --class P5 --source maker"
     " --rig-id bench-2"

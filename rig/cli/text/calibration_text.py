@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rig.cli.text.place_check_text import place_check_text
 from rig.cli.text.table import table
 from rig.sheets.calibration_sheet import (
     CalibrationSheet,
@@ -41,7 +42,8 @@ def calibration_figures_text(sheet: CalibrationSheet) -> str:
 def calibrations_text(sheet: CalibrationsSheet) -> str:
     """Return the calibrations in force."""
     tables = [_corrections(sheet.corrections)] if sheet.corrections else []
-    return "\n".join([*tables, *sheet.statements])
+    checks = [f"\n{place_check_text(check)}" for check in sheet.place_checks]
+    return "\n".join([*tables, *sheet.statements, *checks])
 
 
 def _corrections(rows: Sequence[CorrectionRow]) -> str:

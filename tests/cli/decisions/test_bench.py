@@ -131,3 +131,17 @@ def test_every_figure_with_an_uncertainty_shows_its_budget(gapsweep, swept) -> N
     assert text.count("budget: ") == len(shown)
     assert "Not included: " in text
     assert document["not_included"]
+
+
+def test_a_number_that_was_measured_says_so(gapsweep, tmp_path: Path) -> None:
+    where = ("--rig-id", "bench-2", "--json")
+    found = gapsweep(
+        "bench", "set", "screw.periodic_um=4.2", "--source", "measured", *where
+    )
+    file = tmp_path / "bench.toml"
+    file.write_text('[screw]\nsource = "measured"\nperiodic_um = 4.1\n', "utf-8")
+    imported = gapsweep("bench", "import", file, *where)
+
+    assert item(found.document, "screw.periodic_um")["source"] == "measured"
+    assert item(imported.document, "screw.periodic_um")["value"] == 4.1
+    assert item(imported.document, "screw.periodic_um")["source"] == "measured"
