@@ -12,7 +12,7 @@ import numpy as np
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns, Term
 from rig.analysis.numbers.gaps import FloatArray
-from rig.model.bench_declaration import BenchKnowledge
+from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
@@ -36,6 +36,7 @@ _CAUSES: Final = {
     "flatness of the face": ("face_mm", True),
     "change of the backlash": ("backlash_change_mm", False),
 }
+_PERIODIC: Final = "periodic error of the screw"
 _ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
 _PER_MM: Final = ("linear", "cosine", "expansion")
 
@@ -155,6 +156,27 @@ def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator
             yield f"{name} ({causes.source(cause)})"
 
 
+def bench_cause(line: str) -> tuple[str, ValueSource] | None:
+    """Return the cause on the bench that a line of a budget is about, and its source.
+
+    Parameters
+    ----------
+    line : str
+        Name of the line.
+
+    Returns
+    -------
+    tuple or None
+        Cause in words, one for all parts of the screw's periodic error; None for a line
+        that is not about the bench, or whose number was stated without a source.
+    """
+    for name, (cause, _) in _CAUSES.items():
+        for source in ValueSource:
+            if line == f"{name} ({source.value})":
+                return (_PERIODIC if cause == "periodic_mm" else name), source
+    return None
+
+
 _Sensitivity = FloatArray | float | None
 
 
@@ -163,7 +185,7 @@ def _sensitivities(
 ) -> dict[str, tuple[_Sensitivity, _Sensitivity]]:
     """Return what each cause does to the operate and to the release point."""
     by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
-    periodic = "periodic error of the screw"
+    periodic = _PERIODIC
     found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
         f"{periodic}, at the datum": (-1.0, -1.0),
         f"{periodic}, at the operate point": (1.0, None),

@@ -35,6 +35,14 @@ class BenchScreen(FramedScreen):
             id="bench.check",
             tooltip="Check the bench, touch-off included; it asks first",
         ),
+        Binding(
+            "d",
+            "app.open_screen('declaration')",
+            "Declaration",
+            id="bench.declare",
+            show=False,
+            tooltip="Show what is declared and assumed of the bench",
+        ),
     ]
 
     def __init__(self) -> None:
@@ -66,7 +74,9 @@ class BenchScreen(FramedScreen):
                 yield Button("Check the bench", id="check")
                 yield Button("Touch off only", id="touch-off")
                 yield Button("Go to the sweeps", id="to-sweeps")
-            yield FindingList(id="findings", classes="framed")
+            with Vertical():
+                yield FindingList(id="findings", classes="framed")
+                yield Static(_UNDECLARED, id="undeclared")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
@@ -90,6 +100,7 @@ class BenchScreen(FramedScreen):
         sensor, target = now.sensor, now.target
         self.put("#sensor-text", "" if sensor is None else sensor_line(sensor))
         self.put("#target-text", "" if target is None else target_line(target))
+        self.query_one("#undeclared").display = now.undeclared
         can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can
@@ -164,3 +175,7 @@ class BenchScreen(FramedScreen):
 
 
 _KINDS = ("sensor", "target")
+_UNDECLARED = (
+    "Nothing is declared of this bench, so its ± is wide. Press d to see what is"
+    " assumed, to declare it, or to put it off."
+)
