@@ -404,8 +404,8 @@ async def test_the_step_of_the_readout_is_asked_once_kept_and_counted(
     kept = HandBook(open_records(records)).readings(
         sensor="level-18", target="steel", part="", figure="operate"
     )
-    assert "which step" in asked
-    assert "which step" not in said
+    assert "State once the step" in asked
+    assert "State once the step" not in said
     assert refused is not None
     assert "The step is 'half'" in refused.sentence
     assert nothing == ()

@@ -37,7 +37,7 @@ class ClassHandScreen(TypingScreen):
 
     def compose_step_field(self) -> ComposeResult:
         """Yield the field for the step of ruler or caliper; it is remembered."""
-        yield Static("step", classes="caption")
+        yield Static("step, mm", classes="caption")
         yield Input(
             self.app.kept(_STEP),
             placeholder="0.5",
@@ -74,7 +74,7 @@ class ClassHandScreen(TypingScreen):
         if self.book.at_setting is None:
             return "Measure once (PgUp), so that there is something to compare with."
         if not self.app.kept(_STEP):
-            return "Type once which step the ruler (0.5 mm) or caliper (0.05 mm) shows."
+            return "State once the step of the ruler (0.5 mm) or caliper (0.05 mm)."
         return "Type name and reading, Enter adds. Two readings each show a spread."
 
     def next_step(self, now: Situation) -> str:
