@@ -45,7 +45,7 @@ def _asks(pilot: Pilot[None]) -> bool:
 
 
 async def _to_declaration(pilot: Pilot[None]) -> None:
-    await pilot.press("d")
+    await pilot.press("ctrl+e")
     await at_screen(pilot, "Declaration")
     table = pilot.app.screen.query_one("#items", FittingTable)
     await until(pilot, lambda: table.row_count == len(ROWS))
@@ -84,8 +84,8 @@ async def test_a_rig_that_nobody_has_declared_is_asked_about_without_blocking(
 
         assert not pilot.app.screen.is_modal
         assert focused.id == "check"
-        assert "Press d" in said
-        await pilot.press("d")
+        assert "Ctrl+E" in said
+        await pilot.press("ctrl+e")
         await at_screen(pilot, "Declaration")
 
 
@@ -327,7 +327,7 @@ async def test_what_it_does_to_the_newest_run_is_said_as_its_budget_has_it(
         await idle(pilot)
         await pilot.press("f3")
         await at_screen(pilot, "Bench")
-        await pilot.press("d")
+        await pilot.press("ctrl+e")
         await at_screen(pilot, "Declaration")
         await until(pilot, lambda: "unknown" not in _said(pilot, "#declaration-effect"))
         after = _said(pilot, "#declaration-effect")

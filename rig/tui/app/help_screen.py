@@ -75,7 +75,7 @@ WORDS = (
     (
         "declaration",
         "what is known of a rig's screw, touch probe, plate and room, each number with "
-        "its source; what is not declared is assumed, and wide. d at the bench, or F5",
+        "its source; what is not declared is assumed, and wide. Ctrl+E at the bench",
     ),
     (
         "gap",

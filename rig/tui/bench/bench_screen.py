@@ -17,9 +17,15 @@ from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
 from rig.tui.rig.jobs import Job
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, shown
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.finding_list import FindingList
+
+_DECLARE = "ctrl+e"
+_UNDECLARED = (
+    f"Nothing is declared of this bench, so its ± is wide. {shown(_DECLARE)} shows what"
+    " is assumed, to declare it or to put it off."
+)
 
 
 class BenchScreen(FramedScreen):
@@ -36,7 +42,8 @@ class BenchScreen(FramedScreen):
             tooltip="Check the bench, touch-off included; it asks first",
         ),
         Binding(
-            "d",
+            # No letter: a scan must not lead away from here
+            _DECLARE,
             "app.open_screen('declaration')",
             "Declaration",
             id="bench.declare",
@@ -175,7 +182,3 @@ class BenchScreen(FramedScreen):
 
 
 _KINDS = ("sensor", "target")
-_UNDECLARED = (
-    "Nothing is declared of this bench, so its ± is wide. Press d to see what is"
-    " assumed, to declare it, or to put it off."
-)
