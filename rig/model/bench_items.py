@@ -50,6 +50,9 @@ class BenchItem:
         return self.key.partition(".")[0]
 
 
+SCREW_CLASS: Final = "screw.class"
+"""Stands for the accuracy class of the screw where items are named; it has no unit."""
+
 LEAD: Final = "screw.lead_mm"
 PERIODIC: Final = "screw.periodic_um"
 LINEAR: Final = "screw.linear_um_per_mm"

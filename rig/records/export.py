@@ -24,7 +24,15 @@ from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
-from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
+from rig.records.tables import (
+    COLUMNS,
+    ExportTable,
+    Kind,
+    Points,
+    Source,
+    rows_of,
+    rows_of_readings,
+)
 
 if TYPE_CHECKING:
     import pyarrow as pa  # type: ignore[import-untyped]  # it ships no types
@@ -115,14 +123,23 @@ def _row_blocks(
     """Yield the table's rows in blocks; one empty block if there are none."""
     block: list[Row] = []
     yielded = False
-    for source in _sources(reader, table, wanted, points):
-        for row in rows_of(table, source):
-            block.append(row)
-            if len(block) == rows_at_once:
-                yield block
-                block, yielded = [], True
+    for row in _rows(reader, table, wanted, points):
+        block.append(row)
+        if len(block) == rows_at_once:
+            yield block
+            block, yielded = [], True
     if block or not yielded:
         yield block
+
+
+def _rows(
+    reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
+) -> Iterator[Row]:
+    if table is ExportTable.HAND_READINGS:
+        yield from rows_of_readings(reader.hand_readings(wanted))
+        return
+    for source in _sources(reader, table, wanted, points):
+        yield from rows_of(table, source)
 
 
 def _sources(

@@ -1,8 +1,8 @@
 """The exported tables: their columns, and the rows that a run gives. Pure.
 
-Every table has the run's identity and whether it was simulated. Positions are
+Every table of runs has the run's identity and whether it was simulated. Positions are
 steps from home and times the controller's, as latched; the figures are what the
-analysis made of them.
+analysis made of them. Readings by hand belong to no run and have a table of their own.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figure_kinds import KIND_OF_FIELD, applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
+from rig.records.hand_readings import HandReading
 from rig.records.mapping import Row, json_text
 from rig.records.place_checks import PlaceCheckEntry, PlaceReading
 
@@ -37,6 +38,7 @@ class ExportTable(StrEnum):
     EDGES = "edges"
     FIGURES = "figures"
     PLACES = "places"
+    HAND_READINGS = "hand_readings"
 
 
 Points = Sequence[tuple[float | None, float | None]]
@@ -185,11 +187,23 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "release_correction_mm": Kind.NUMBER,
         "entered_at": Kind.TIME,
     },
+    ExportTable.HAND_READINGS: {
+        "person": Kind.TEXT,
+        "sensor": Kind.TEXT,
+        "part": Kind.TEXT,
+        "target": Kind.TEXT,
+        "figure": Kind.TEXT,
+        "value_mm": Kind.NUMBER,
+        "step_mm": Kind.NUMBER,
+        "label": Kind.TEXT,
+        "source": Kind.TEXT,
+        "entered_at": Kind.TIME,
+    },
 }
 
 
 def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
-    """Yield the rows that a run gives to a table.
+    """Yield the rows that a run gives to a table of runs.
 
     Values are plain: text, int, float, bool, aware datetime, None where there is
     nothing.
@@ -209,6 +223,13 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
     }
     for row in rows(source):
         yield identity | row
+
+
+def rows_of_readings(readings: Sequence[HandReading]) -> Iterator[Row]:
+    """Yield the rows of readings by hand, as `rows_of` those of runs."""
+    columns = COLUMNS[ExportTable.HAND_READINGS]
+    for one in readings:
+        yield {name: getattr(one, name) for name in columns}
 
 
 def _run_rows(source: Source) -> Iterator[Row]:

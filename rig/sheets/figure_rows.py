@@ -155,6 +155,13 @@ def _row(kind: FigureKind, figure: Figure | None, figures: RunFigures) -> Figure
     )
 
 
+def share_words(share_percent: float) -> str:
+    """Write a share of a combined variance, with the sign %."""
+    if 0.0 < share_percent < 1.0:
+        return "< 1 %"
+    return f"{format_decimals(share_percent, 0)} %"
+
+
 def _effect(line: Contribution) -> float:
     return line.sensitivity * line.standard_uncertainty
 
@@ -179,6 +186,6 @@ def _budget_row(line: Contribution, variance: float, unit: str) -> BudgetRow:
         ),
         sensitivity=f"{format_significant(line.sensitivity, 3)}{factor_unit}",
         degrees_of_freedom=format_degrees_of_freedom(line.degrees_of_freedom),
-        share="< 1 %" if 0.0 < share < 1.0 else f"{format_decimals(share, 0)} %",
+        share=share_words(share),
         share_percent=round(share, 1),
     )

@@ -37,6 +37,7 @@ _CAUSES: Final = {
     "flatness of the face": ("face_mm", True),
     "change of the backlash": ("backlash_change_mm", False),
 }
+_PERIODIC: Final = "periodic error of the screw"
 _ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
 # Leads that a screw may have of which nobody said it
 _LEADS_MM: Final = (1.0, 10.0)
@@ -209,6 +210,27 @@ def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator
             yield f"{name} ({causes.source(cause)})"
 
 
+def bench_cause(line: str) -> tuple[str, ValueSource] | None:
+    """Return the cause on the bench that a line of a budget is about, and its source.
+
+    Parameters
+    ----------
+    line : str
+        Name of the line.
+
+    Returns
+    -------
+    tuple or None
+        Cause in words, one for all parts of the screw's periodic error; None for a line
+        that is not about the bench, or whose number was stated without a source.
+    """
+    for name, (cause, _) in _CAUSES.items():
+        for source in ValueSource:
+            if line == f"{name} ({source.value})":
+                return (_PERIODIC if cause == "periodic_mm" else name), source
+    return None
+
+
 _Sensitivity = FloatArray | float | None
 
 
@@ -217,7 +239,7 @@ def _sensitivities(
 ) -> dict[str, tuple[_Sensitivity, _Sensitivity]]:
     """Return what each cause does to the operate and to the release point."""
     by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
-    periodic = "periodic error of the screw"
+    periodic = _PERIODIC
     alike = _correlation(release_mm - operate_mm)
     found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
         _AT_DATUM: (-1.0, -1.0),
