@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.figure_blocks import figure_blocks
-from rig.analysis.run.quantities import run_quantities
+from rig.analysis.run.quantities import RunQuantities, run_quantities
 from rig.model.figures import Figure, RunFigures
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.edges import Mounted, Truths, mount, sweep, touch, truths
@@ -112,10 +113,10 @@ def campaign(
                 for name in FIGURES:
                     figures = [getattr(each, name) for each in mine.figures]
                     truth = getattr(mine.truths, name)
-                    yield _tally(state.name, label, n, name, figures, truth)
+                    yield tally_of(state.name, label, n, name, figures, truth)
                 if which == "weak":
                     factors, truth = _reduction(state, mine, strong[place])
-                    yield _tally(state.name, label, n, REDUCTION, factors, truth)
+                    yield tally_of(state.name, label, n, REDUCTION, factors, truth)
 
 
 def _reduction(
@@ -155,6 +156,11 @@ def _figures(read: Read, speeds_mm_s: Array) -> list[RunFigures]:
     quantities = run_quantities(
         read.operate_steps, read.release_steps, speeds_mm_s, read.knowns
     )
+    return figures_of(quantities, k, n)
+
+
+def figures_of(quantities: RunQuantities, k: int, n: int) -> list[RunFigures]:
+    """Lay the figures of k runs of n sweeps out, in order."""
     names = [f"{number:06d}" for number in range(k)]
     by_name: dict[str, RunFigures] = {}
     for block in figure_blocks(names, quantities, n, [()] * k):
@@ -170,9 +176,27 @@ def _part_of(mounted: Mounted, some: slice) -> Mounted:
     return Mounted(**columns)
 
 
-def _tally(
-    state: str, pair: str, n: int, name: str, figures: Sequence[Figure], truth: Array
+def tally_of(
+    state: str,
+    pair: str,
+    n: int,
+    name: str,
+    figures: Sequence[Figure],
+    truth: Array,
+    *,
+    void: npt.NDArray[np.bool_] | None = None,
 ) -> Tally:
+    """Count how many intervals cover the truth.
+
+    Args:
+        state: What the host knew.
+        pair: Sensor and target.
+        n: Sweeps of each run, or its readings.
+        name: Field of `RunFigures`, or the reduction factor.
+        figures: The figure of each run.
+        truth: Its true value, shape (k,).
+        void: Which of the runs the product gives no figures of; None for none.
+    """
     value = np.array([figure.value for figure in figures])
     half = np.array(
         [
@@ -182,7 +206,7 @@ def _tally(
             for figure in figures
         ]
     )
-    stated = np.isfinite(half)
+    stated = np.isfinite(half) & (True if void is None else ~void)
     above = int(np.sum(value[stated] - half[stated] > truth[stated]))
     below = int(np.sum(value[stated] + half[stated] < truth[stated]))
     return Tally(

@@ -97,7 +97,11 @@ class EightHourTest:
 
 
 def range_of_readings(
-    readings_mm: Cells, *, step_mm: float, why_none: str = ""
+    readings_mm: Cells,
+    *,
+    step_mm: float,
+    datum_moved: Sequence[Contribution] = (),
+    why_none: str = "",
 ) -> Figure | None:
     """Largest less smallest of readings that can be compared as they came.
 
@@ -107,8 +111,10 @@ def range_of_readings(
         Operate points at one speed, mm.
     step_mm : float
         Step of the axis, mm, above 0.
+    datum_moved : sequence of Contribution
+        What the datum moved by while they were taken, mm; empty if nobody looked.
     why_none : str
-        Why the range has no uncertainty; empty if the step grid is all of it.
+        Why the range has no uncertainty; empty if step grid and datum are all of it.
 
     Returns
     -------
@@ -133,7 +139,7 @@ def range_of_readings(
     return figure(
         float(np.ptp(x)),
         "mm",
-        [range_grid(step_mm).contribution()],
+        [range_grid(step_mm).contribution(), *datum_moved],
         n=x.size,
         standard_deviation=float(sd),
         why_none=why_none,
@@ -181,6 +187,7 @@ def eight_hour_test(
     readings_due: int | None = None,
     as_read: tuple[npt.NDArray[np.intp], FloatArray] | None = None,
     datums: int = 1,
+    datum_moved: Sequence[Contribution] = (),
     temperature_c: Sequence[float | None] = (),
     supply_share: Sequence[float | None] = (),
 ) -> EightHourTest:
@@ -203,6 +210,8 @@ def eight_hour_test(
         as it came; None for all of `operate_mm`.
     datums : int
         Number of datums that the readings were taken under.
+    datum_moved : sequence of Contribution
+        What the datum moved by over the hours, mm; empty if nobody looked.
     temperature_c : sequence of float or None, shape (k,)
         Ambient at each time, degrees Celsius; empty if not taken.
     supply_share : sequence of float or None, shape (k,)
@@ -224,6 +233,10 @@ def eight_hour_test(
     within +- 5 %, any two readings. How many readings make it a test over 8 h, and how
     they have to be spread, is an own choice: 9 times or more, no two neighbours more
     than 1.25 h apart, 9 h in all at most. Between-time scatter as in the GUM, H.5.
+
+    A face that moves over the hours is in the readings, and is no property of the
+    sensor. Touching it again shows by how much: two readings differ by up to that much
+    more or less, and the slope is off by it over the hours.
     """
     t = column("times", hours, at_least=2)
     x = block("operate points", operate_mm, dimensions=2)
@@ -261,6 +274,7 @@ def eight_hour_test(
             range_of_readings(
                 readings,
                 step_mm=step_mm,
+                datum_moved=datum_moved,
                 why_none=SEVERAL_DATUMS if datums > 1 else "",
             ),
             effective_distance,
@@ -271,13 +285,15 @@ def eight_hour_test(
         complete=not faults,
         faults=tuple(faults),
         unrecorded=unrecorded,
-        drift=_drift(t, means),
+        drift=_drift(t, means, datum_moved),
         means_mm=means,
         between_times=one_way(list(x)) if x.shape[1] > 1 else None,
     )
 
 
-def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
+def _drift(
+    hours: FloatArray, means_mm: FloatArray, datum_moved: Sequence[Contribution]
+) -> Figure:
     """Slope of the means over time by least squares, with its scatter as uncertainty.
 
     Variance of the slope: JCGM 100:2008 (GUM), H.3.
@@ -297,7 +313,9 @@ def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
         unit="mm/h",
         degrees_of_freedom=float(k - 2),
     )
-    return figure(slope, "mm/h", [scatter], n=k)
+    per_hour = 1.0 / float(hours[-1] - hours[0])
+    moved = [replace(one, sensitivity=per_hour) for one in datum_moved]
+    return figure(slope, "mm/h", [scatter, *moved], n=k)
 
 
 def _spread_faults(hours: FloatArray) -> list[str]:
