@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from rig.analysis.edges.datum_closing import FLOOR_MM, UNCERTAINTIES, closing_terms
+from rig.analysis.edges.datum_closing import FLOOR_MM, UNCERTAINTIES
 from rig.analysis.numbers.gaps import operate_gap_mm
 from rig.analysis.run.quantities import run_quantities
 from rig.analysis.run.repeat_accuracy import eight_hour_test
@@ -178,7 +178,6 @@ def _repeat_accuracies(
     alike = repeat_sweeps(speeds)
     scale = benches.of("steps_per_mm")
     at_rest = quantities.operate_at_rest.reshape(benches.count, READINGS, EACH)
-    (moved,) = closing_terms(knowns)
     found = []
     for bench in range(benches.count):
         test = eight_hour_test(
@@ -188,11 +187,6 @@ def _repeat_accuracies(
             step_mm=1.0 / float(scale[bench]),
             readings_due=READINGS,
             as_read=(alike // EACH, gaps[bench, alike]),
-            datum_moved=[
-                replace(
-                    moved, standard_uncertainty=moved.standard_uncertainty[bench]
-                ).contribution()
-            ],
         )
         assert test.complete
         spread = test.repeat_accuracy.largest_difference

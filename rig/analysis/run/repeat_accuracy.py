@@ -10,6 +10,8 @@ from enum import StrEnum
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.edges.bench_terms import EXPANSION
+from rig.analysis.edges.datum_closing import DATUM_MOVED
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, block, column, same_length
 from rig.analysis.numbers.one_way import OneWay, one_way
@@ -100,7 +102,7 @@ def range_of_readings(
     readings_mm: Cells,
     *,
     step_mm: float,
-    datum_moved: Sequence[Contribution] = (),
+    rig_moved: Sequence[Contribution] = (),
     why_none: str = "",
 ) -> Figure | None:
     """Largest less smallest of readings that can be compared as they came.
@@ -111,10 +113,10 @@ def range_of_readings(
         Operate points at one speed, mm.
     step_mm : float
         Step of the axis, mm, above 0.
-    datum_moved : sequence of Contribution
-        What the datum moved by while they were taken, mm; empty if nobody looked.
+    rig_moved : sequence of Contribution
+        What the rig may have moved by while they were taken; empty if nobody looked.
     why_none : str
-        Why the range has no uncertainty; empty if step grid and datum are all of it.
+        Why the range has no uncertainty; empty if step grid and rig are all of it.
 
     Returns
     -------
@@ -139,7 +141,7 @@ def range_of_readings(
     return figure(
         float(np.ptp(x)),
         "mm",
-        [range_grid(step_mm).contribution(), *datum_moved],
+        [range_grid(step_mm).contribution(), *rig_moved],
         n=x.size,
         standard_deviation=float(sd),
         why_none=why_none,
@@ -187,7 +189,6 @@ def eight_hour_test(
     readings_due: int | None = None,
     as_read: tuple[npt.NDArray[np.intp], FloatArray] | None = None,
     datums: int = 1,
-    datum_moved: Sequence[Contribution] = (),
     temperature_c: Sequence[float | None] = (),
     supply_share: Sequence[float | None] = (),
 ) -> EightHourTest:
@@ -200,7 +201,7 @@ def eight_hour_test(
     operate_mm : array_like, shape (k, m)
         Operate points at rest of the m sweeps at each time, mm.
     effective_distance : Figure
-        s_r, mm.
+        s_r, mm, with its budget.
     step_mm : float
         Step of the axis, mm.
     readings_due : int or None
@@ -210,8 +211,6 @@ def eight_hour_test(
         as it came; None for all of `operate_mm`.
     datums : int
         Number of datums that the readings were taken under.
-    datum_moved : sequence of Contribution
-        What the datum moved by over the hours, mm; empty if nobody looked.
     temperature_c : sequence of float or None, shape (k,)
         Ambient at each time, degrees Celsius; empty if not taken.
     supply_share : sequence of float or None, shape (k,)
@@ -234,9 +233,10 @@ def eight_hour_test(
     they have to be spread, is an own choice: 9 times or more, no two neighbours more
     than 1.25 h apart, 9 h in all at most. Between-time scatter as in the GUM, H.5.
 
-    A face that moves over the hours is in the readings, and is no property of the
-    sensor. Touching it again shows by how much: two readings differ by up to that much
-    more or less, and the slope is off by it over the hours.
+    A rig that moves over the hours is in the readings, and is no property of the
+    sensor: two readings differ by up to that much more or less, and the slope is off by
+    it over the hours. By how much, the budget of s_r says: what the datum moved by, and
+    the expansion of the way to it by the temperature, which no touch shows.
     """
     t = column("times", hours, at_least=2)
     x = block("operate points", operate_mm, dimensions=2)
@@ -269,12 +269,17 @@ def eight_hour_test(
         *unrecorded,
     )
     means = x.mean(axis=1)
+    rig_moved = [
+        line
+        for line in effective_distance.budget
+        if line.name == DATUM_MOVED or line.name.startswith(EXPANSION)
+    ]
     return EightHourTest(
         repeat_accuracy=_dressed(
             range_of_readings(
                 readings,
                 step_mm=step_mm,
-                datum_moved=datum_moved,
+                rig_moved=rig_moved,
                 why_none=SEVERAL_DATUMS if datums > 1 else "",
             ),
             effective_distance,
@@ -285,14 +290,14 @@ def eight_hour_test(
         complete=not faults,
         faults=tuple(faults),
         unrecorded=unrecorded,
-        drift=_drift(t, means, datum_moved),
+        drift=_drift(t, means, rig_moved),
         means_mm=means,
         between_times=one_way(list(x)) if x.shape[1] > 1 else None,
     )
 
 
 def _drift(
-    hours: FloatArray, means_mm: FloatArray, datum_moved: Sequence[Contribution]
+    hours: FloatArray, means_mm: FloatArray, rig_moved: Sequence[Contribution]
 ) -> Figure:
     """Slope of the means over time by least squares, with its scatter as uncertainty.
 
@@ -314,7 +319,9 @@ def _drift(
         degrees_of_freedom=float(k - 2),
     )
     per_hour = 1.0 / float(hours[-1] - hours[0])
-    moved = [replace(one, sensitivity=per_hour) for one in datum_moved]
+    moved = [
+        replace(one, sensitivity=one.sensitivity * per_hour) for one in rig_moved
+    ]
     return figure(slope, "mm/h", [scatter, *moved], n=k)
 
 

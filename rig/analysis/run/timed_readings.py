@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.edges.datum_closing import closing_terms
 from rig.analysis.edges.run_arrays import run_arrays, usable_sweeps
 from rig.analysis.numbers.gaps import operate_gap_mm
 from rig.analysis.run.operate_at_rest import operate_at_rest_mm
@@ -79,7 +78,6 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
             readings_due=timetable.readings,
             as_read=(alike // each, as_they_came[alike]),
             datums=len({sweep.conditions_index for sweep in sweeps}),
-            datum_moved=[term.contribution() for term in closing_terms(arrays.knowns)],
             temperature_c=[known, *[None] * (whole - 1)],
         )
     except InputError as exc:
