@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,6 +38,14 @@ FIGURES = (
     "response_time_release",
 )
 REDUCTION = "reduction_factor"
+PRICED = (
+    "operate",
+    "release",
+    "differential_travel",
+)  # what ignorance of a screw costs
+LEAST, MOST = 0.90, 0.99  # of a stated 95 %
+WRONG_ACCEPTS = 0.025
+MOST_FOR_BLOCKS = 1.3
 _AT_ONCE = 250  # benches whose looks are drawn together
 
 
@@ -174,6 +183,46 @@ def _part_of(mounted: Mounted, some: slice) -> Mounted:
         for name, value in vars(mounted).items()
     }
     return Mounted(**columns)
+
+
+def over_all_pairs(tallies: Iterable[Tally]) -> list[Tally]:
+    """Put the pairs together; the half-width is the median of theirs."""
+    cells: dict[tuple[str, int, str], list[Tally]] = {}
+    for tally in tallies:
+        key = (tally.state, tally.sweeps, tally.figure)
+        cells.setdefault(key, []).append(tally)
+    return [
+        Tally(
+            state=state,
+            pair="all",
+            sweeps=n,
+            figure=figure,
+            runs=sum(tally.runs for tally in mine),
+            stated=sum(tally.stated for tally in mine),
+            covered=sum(tally.covered for tally in mine),
+            above=sum(tally.above for tally in mine),
+            below=sum(tally.below for tally in mine),
+            half_width=float(np.median([tally.half_width for tally in mine])),
+        )
+        for (state, n, figure), mine in cells.items()
+    ]
+
+
+def counting_error(share: float, runs: int) -> float:
+    """Return the standard deviation of a share that is counted over so many runs."""
+    return math.sqrt(share * (1.0 - share) / runs)
+
+
+def half_width_ratios(
+    tallies: Sequence[Tally], state: State, beside: State, figures: Sequence[str]
+) -> dict[tuple[str, int, str], float]:
+    """Return median U in one state over that in another, by pair, sweeps and figure."""
+    by = {(t.state, t.pair, t.sweeps, t.figure): t.half_width for t in tallies}
+    return {
+        (pair, n, figure): half_width / by[beside.name, pair, n, figure]
+        for (name, pair, n, figure), half_width in by.items()
+        if name == state.name and figure in figures
+    }
 
 
 def tally_of(

@@ -25,8 +25,8 @@ from tests.campaigns.coverage import PAIRS, Tally, figures_of, tally_of
 from tests.campaigns.edges import (
     FIRST_SWEEP_S,
     SWEEP_S,
-    TOUCHES,
     TOUCH_S,
+    TOUCHES,
     Mounted,
     Swept,
     Touched,
@@ -163,18 +163,16 @@ def _repeat_accuracies(
     benches: Benches, read: Read, day: Day, differences_mm: Array
 ) -> list[tuple[Figure, ...]]:
     speeds = day.swept.speeds_mm_s
-    knowns = replace(
-        read.knowns, datum_moved_mm=np.abs(differences_mm).max(axis=1)
-    )
-    quantities = run_quantities(
-        read.operate_steps, read.release_steps, speeds, knowns
-    )
+    knowns = replace(read.knowns, datum_moved_mm=np.abs(differences_mm).max(axis=1))
+    quantities = run_quantities(read.operate_steps, read.release_steps, speeds, knowns)
     gaps = operate_gap_mm(
         read.operate_steps,
         datum_steps=knowns.datum_steps,
         steps_per_mm=knowns.steps_per_mm,
     )
-    operate = [each.operate for each in figures_of(quantities, benches.count, speeds.size)]
+    operate = [
+        each.operate for each in figures_of(quantities, benches.count, speeds.size)
+    ]
     alike = repeat_sweeps(speeds)
     scale = benches.of("steps_per_mm")
     at_rest = quantities.operate_at_rest.reshape(benches.count, READINGS, EACH)

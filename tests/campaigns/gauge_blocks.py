@@ -25,7 +25,7 @@ from rig.model.mounted import Datum
 from rig.model.sweeps import DatumCheck
 from rig.procedures.datum_check import TOUCHES as CLOSING_TOUCHES
 from sim.population import World
-from tests.campaigns.benches import Array, Benches, draw_benches
+from tests.campaigns.benches import Array, draw_benches
 from tests.campaigns.edges import TOUCH_S, TOUCHES, touch, touch_again
 
 # Beyond what the largest sensor of the pairs sees; a person takes half more than s_n
@@ -42,9 +42,7 @@ _THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 def lengths_for(lead_mm: float) -> tuple[float, ...]:
     """Return the lengths that the product advises beside the longest block."""
     lengths: tuple[float, ...] = (LONGEST_MM,)
-    while added := advised_lengths_mm(
-        lengths, lead_mm=lead_mm, longest_mm=LONGEST_MM
-    ):
+    while added := advised_lengths_mm(lengths, lead_mm=lead_mm, longest_mm=LONGEST_MM):
         lengths = tuple(sorted((*lengths, *added)))
     return lengths
 

@@ -319,9 +319,7 @@ def _drift(
         degrees_of_freedom=float(k - 2),
     )
     per_hour = 1.0 / float(hours[-1] - hours[0])
-    moved = [
-        replace(one, sensitivity=one.sensitivity * per_hour) for one in rig_moved
-    ]
+    moved = [replace(one, sensitivity=one.sensitivity * per_hour) for one in rig_moved]
     return figure(slope, "mm/h", [scatter, *moved], n=k)
 
 
