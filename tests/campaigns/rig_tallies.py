@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -28,24 +29,26 @@ def measured_on_rig(
         processes: How many processes share the work.
 
     Raises:
-        RuntimeError: A process failed.
+        CalledProcessError: A process failed.
     """
     share = benches // processes
-    started = [
-        subprocess.Popen(
+
+    def measured(first: int) -> str:
+        done = subprocess.run(
             [
                 *(sys.executable, "-m", "tests.campaigns.end_to_end", str(folder)),
-                *(str(number * share), str(share), str(sweeps)),
+                *(str(first), str(share), str(sweeps)),
             ],
             stdout=subprocess.PIPE,
             text=True,
+            check=True,
             cwd=Path(__file__).parents[2],
         )
-        for number in range(processes)
-    ]
-    outputs = [process.communicate()[0] for process in started]
-    if any(process.returncode for process in started):
-        raise RuntimeError("a process of the campaign failed")
+        return done.stdout
+
+    # A thread for each, so that no process waits for its output to be read
+    with ThreadPoolExecutor(processes) as threads:
+        outputs = list(threads.map(measured, range(0, share * processes, share)))
     return [json.loads(line) for text in outputs for line in text.splitlines()]
 
 
