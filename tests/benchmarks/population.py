@@ -58,6 +58,7 @@ _HEADS = {
     REPEAT_PERCENT: "R 8 h %",
     DRIFT: "drift",
 }
+_OF_A_PERSON = [state for state in STATES if not state.true]
 _UNITS = (
     "U: median of those stated; um, but % for H % and R %, ms for response times, um/h"
     " for the drift and 1 in 10,000 for the reduction factor."
@@ -69,7 +70,8 @@ def population() -> Report:
     """Count coverage in every state of knowledge."""
     benches = draw_benches(range(BENCHES))
     tallies = list(campaign(STATES, benches))
-    over_hours = list(eight_hours(STATES, benches))
+    # To know the screw perfectly would need the checks of the face corrected too
+    over_hours = list(eight_hours(_OF_A_PERSON, benches))
     return Report(
         tables=(
             _summary(tallies, SUMMED),
@@ -79,8 +81,8 @@ def population() -> Report:
             *_all_tables(over_hours, title="8 h"),
         ),
         claims=(
-            *_claims(_of_a_person(tallies)),
-            *_claims(_of_a_person(over_hours)),
+            *_claims([tally for tally in tallies if tally.state in TELL]),
+            *_claims(over_hours),
             *_claims_for_blocks(tallies),
         ),
         notes=(
@@ -129,11 +131,6 @@ def _all_tables(tallies: Sequence[Tally], title: str = "") -> Iterable[Table]:
     for state in dict.fromkeys(tally.state for tally in tallies):
         whole = f"{state}, {title}" if title else state
         yield from _tables(whole, [t for t in tallies if t.state == state])
-
-
-def _of_a_person(tallies: Sequence[Tally]) -> list[Tally]:
-    known = {state.name for state in STATES if not state.true}
-    return [tally for tally in tallies if tally.state in known]
 
 
 def _price_of_blocks(tallies: Sequence[Tally]) -> Table:
@@ -260,9 +257,10 @@ def _claims(tallies: Sequence[Tally]) -> Iterable[Claim]:
             measured=f"{100 * min(shares):.1f} to {100 * max(shares):.1f} %",
             met=min(shares) >= LEAST and max(shares) <= MOST,
         )
-        yield Claim(
-            claim=f"{state}: {_HEADS[name]} wrongly accepted in at most"
-            f" {100 * allowed:.1f} %",
-            measured=f"{100 * wrong:.1f} %",
-            met=wrong <= allowed,
-        )
+        if name != DRIFT:  # nothing is held against it
+            yield Claim(
+                claim=f"{state}: {_HEADS[name]} wrongly accepted in at most"
+                f" {100 * allowed:.1f} %",
+                measured=f"{100 * wrong:.1f} %",
+                met=wrong <= allowed,
+            )

@@ -216,12 +216,15 @@ def counting_error(share: float, runs: int) -> float:
 def half_width_ratios(
     tallies: Sequence[Tally], state: State, beside: State, figures: Sequence[str]
 ) -> dict[tuple[str, int, str], float]:
-    """Return median U in one state over that in another, by pair, sweeps and figure."""
+    """Return median U in one state over that in another, by pair, sweeps and figure.
+
+    Nothing where none is stated.
+    """
     by = {(t.state, t.pair, t.sweeps, t.figure): t.half_width for t in tallies}
     return {
         (pair, n, figure): half_width / by[beside.name, pair, n, figure]
         for (name, pair, n, figure), half_width in by.items()
-        if name == state.name and figure in figures
+        if name == state.name and figure in figures and math.isfinite(half_width)
     }
 
 
