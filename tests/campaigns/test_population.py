@@ -82,8 +82,8 @@ DISTANCES = (
 # What is assumed of a bench is most of their uncertainty; that it is not too wide is a
 # claim of the benchmark
 OF_THE_BENCH = (*DISTANCES, "threshold_operate", "threshold_release")
-# Its interval allows for a memory of the noise, which no sensor here has, and ends where
-# the truth lies above it in 5 % of runs; no limit is held against it
+# Its interval allows for a memory of the noise, which no sensor here has, and the truth
+# lies above it in 5 % of runs; no limit is held against it
 BIAS = ("first_passage_bias_operate", "first_passage_bias_release")
 OTHERS = (
     "threshold_operate",
