@@ -59,6 +59,7 @@ class Bench:
         # A contact opens by where it closed: taken anew, it might open while the play
         # is taken up and the carriage stands still
         self._probe_mm = 0.0
+        self._home_mm = 0.0
         self.contact_closed = False
         self.probe_closed = False
         self._block_mm = 0.0
@@ -254,7 +255,8 @@ class Bench:
             contact_mm = contact * machine.probe_noise_mm
             open_mm = self._face_mm + machine.zero_mm - self._block_mm
             self._probe_mm = open_mm - contact_mm
-        home_mm = machine.home_mm + closing * machine.home_noise_mm
+        if not self.home_closed:
+            self._home_mm = machine.home_mm + closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0
         reach = self._mounting.habits.reach(machine.surroundings, time_s)
@@ -277,7 +279,7 @@ class Bench:
             cos_tilt=math.cos(machine.tilt_rad),
             probe_mm=math.inf if "probe_dead" in faults else self._probe_mm,
             probe_hysteresis_mm=machine.probe_hysteresis_mm,
-            home_mm=-math.inf if "home_broken" in faults else home_mm,
+            home_mm=-math.inf if "home_broken" in faults else self._home_mm,
             home_sticks="home_stuck" in faults,
             contact_closed=self.contact_closed,
             home_closed=self.home_closed,

@@ -42,8 +42,7 @@ def after_sweeps(rig: SimRig, sweeps: int, action: Any) -> Any:
 def test_a_face_that_moved_after_the_touch_off_is_void_or_covered(
     make_rig: MakeRig, writer: Writer, reader: Reader, moved_um: int, seed: int
 ) -> None:
-    # Nothing of the bench is known here, so screw and probe are fine ones
-    rig = make_rig(seed=seed, screw_um=1, zero_um=0)
+    rig = make_rig(seed=seed)
     bench = rig.touch_off()
     move_face(rig, moved_um / 1000.0)
 

@@ -121,6 +121,22 @@ def test_the_home_switch_closes_where_the_session_has_it(host_of: MakeHost) -> N
     assert touch(plain)[0] - touch(moved)[0] == pytest.approx(20, abs=1)
 
 
+def test_the_home_switch_stays_closed_while_the_play_is_taken_up(
+    host_of: MakeHost,
+) -> None:
+    """Whatever it scatters by: more play than the way beyond its opening."""
+    host = host_of(backlash_mm=0.16, home_noise_mm=0.001)
+
+    for number in range(20):
+        host.order(f"q{10 + number} home 16000 400")
+
+    # Each closing in the count of the one before it: 1 um of scatter, and a whole step
+    shifts = [edge.position for edge in host.edges("home")[1:]]
+    assert len(shifts) == 20
+    assert max(map(abs, shifts)) < 5.0 * math.sqrt(2.0) / STEP_UM
+    assert len(set(shifts)) > 2
+
+
 def test_a_contact_with_hysteresis_opens_farther_out(host_of: MakeHost) -> None:
     closed, opened = touch(host_of())
     stuck, freed = touch(host_of(probe_hysteresis_mm=0.005))

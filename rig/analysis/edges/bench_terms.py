@@ -15,6 +15,7 @@ from rig.analysis.numbers.gaps import FloatArray
 from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
+EXPANSION: Final = "thermal expansion"
 _AT_DATUM: Final = "periodic error of the screw, at the datum"
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
 # runs of a rig (else for those under one datum)
@@ -26,7 +27,7 @@ _CAUSES: Final = {
     "periodic error of the screw, at the release point": ("periodic_mm", None),
     "linear error of the screw": ("linear", True),
     "angle between axis and face": ("cosine", True),
-    "thermal expansion": ("expansion", True),
+    EXPANSION: ("expansion", True),
     "touch probe, repeatability": ("repeatability_mm", False),
     "touch probe, offset": ("offset_mm", True),
     "touch probe, pre-travel": ("pretravel_mm", True),
@@ -247,7 +248,7 @@ def _sensitivities(
         f"{periodic}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
         "linear error of the screw": (operate_mm, release_mm),
         "angle between axis and face": (operate_mm, release_mm),
-        "thermal expansion": (operate_mm, release_mm),
+        EXPANSION: (operate_mm, release_mm),
         "touch probe, delay": (1.0, 1.0 - 2.0 * by_probe),
         "touch probe, hysteresis": (None, -by_probe),
         "change of the backlash": (None, 1.0),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from rig.analysis.edges.bench_terms import causes_of_rig, common_names
+from rig.analysis.edges.bench_terms import EXPANSION, causes_of_rig, common_names
 from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Conditions
 
@@ -12,7 +12,6 @@ TOUCH_OFF = "touch-off scatter"
 TOUCH_PROBE = "touch probe"
 BACKLASH = "backlash"
 TWICE = ", in the operate point"  # ends the name of what enters a share once more
-_MAY_CHANGE = "thermal expansion"  # with the room, from one run to the next
 _ONE_PLACE_MM: Final = 0.05
 
 
@@ -85,7 +84,7 @@ def causes_in_common(first: Conditions, second: Conditions) -> frozenset[str]:
     if one_datum:
         found.add(TOUCH_OFF)
     else:
-        found.discard(_MAY_CHANGE)
+        found.discard(EXPANSION)
     found_anew = first.backlash.source is BacklashSource.PROBE and not one_datum
     if first.backlash == second.backlash and not found_anew:
         found.add(BACKLASH)
