@@ -15,7 +15,7 @@ from rig.cli.open_rig import (
     rig_identity,
 )
 from rig.cli.options import example, json_option, records_option, rig_option
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.cli.statistics_options import day_of, numbers_of
 from rig.errors import InputError
@@ -138,7 +138,7 @@ def measure(
         raise InputError("--block-um is below 0: give the size of the uncertainty")
     due_on, lengths_mm = day_of(due, "--due"), numbers_of(blocks, "--blocks")
     for sentence in block_advice(lengths_mm, lead_mm):
-        click.echo(sentence, err=True)
+        say_on_stderr(sentence)
     with open_rig(rig_name) as rig:
         put = put_by_hand if rig.simulation is None else rig.simulation.put_block
         with progress_on_stderr() as tell:

@@ -165,7 +165,7 @@ class GapsweepApp(AppServices):
         self.rig_thread.submit(ListPorts())
         self.clock = self._now()
         self.set_interval(_CLOCK_S, self._tick)
-        leave_when_hung_up(self)
+        leave_when_hung_up(self, self.rig_thread.stop)
 
     def _tick(self) -> None:
         self.clock = self._now()
