@@ -35,6 +35,7 @@ _POLICY: Final = (
     "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 )
 MOST_TABS: Final = 8
+_USUAL_SIZE: Final = (80, 24)  # columns and rows of a page that says none
 _LONGEST_MESSAGE: Final = 65_536  # bytes; the longest is what somebody pastes
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
@@ -128,7 +129,8 @@ class GuardedServer(Server):
 
     async def _serve_tab(self, request: web.Request) -> web.WebSocketResponse:
         socket = web.WebSocketResponse(heartbeat=15, max_msg_size=_LONGEST_MESSAGE)
-        size = [to_int(request.query.get(side, ""), 0) for side in ("width", "height")]
+        width = to_int(request.query.get("width", ""), _USUAL_SIZE[0])
+        height = to_int(request.query.get("height", ""), _USUAL_SIZE[1])
         await socket.prepare(request)
         tab = TabProcess(
             self._words,
@@ -138,7 +140,7 @@ class GuardedServer(Server):
             download_manager=self.download_manager,
         )
         try:
-            await tab.start(*size)
+            await tab.start(width, height)
             await self._process_messages(socket, tab)
         finally:
             # The server may be leaving, and the axis must be stopped all the same
