@@ -6,6 +6,7 @@ import difflib
 import json
 import re
 import tomllib
+import unicodedata
 from collections.abc import Iterable
 from typing import Any, TypeVar
 
@@ -13,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from rig.catalogue.toml_lines import Place, line_of
 from rig.errors import InputError
-from rig.model.plain_text import plain_text
+from rig.model.plain_text import check_text, plain_text
 
 _Document = TypeVar("_Document", bound=BaseModel)
 # Likeness from 0 to 1 that a name must have to be offered for another. Lower, and
@@ -71,12 +72,12 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
         raise InputError(f"{where} is nested too deeply", hint=_DEEPEST) from exc
     except ValueError as exc:  # also of numbers beyond all bounds
         raise InputError(f"{where} is not valid TOML: {exc}") from exc
-    raw = _checked(raw, text, where, ())
+    raw = _normal(raw, text, where, ())
     # By way of JSON: being strict there takes lists and words for what they stand for,
     # but no text for a number and no number for a text
     strict = json.dumps(raw, default=lambda moment: {"moment": str(moment)})
     try:
-        return document.model_validate_json(strict)
+        checked = document.model_validate_json(strict)
     except ValidationError as exc:
         errors: list[dict[str, Any]] = [dict(e) for e in exc.errors(include_url=False)]
         # A name that was mistyped says more than that the right one is missing
@@ -84,6 +85,8 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
         sentence, hint = _complaint(text, raw, document, errors[0])
         spot = spot_of(text, where, _place(errors[0]))
         raise InputError(f"{spot}: {sentence}", hint=hint) from exc
+    _check_texts(raw, text, where, ())
+    return checked
 
 
 def _check_keys(text: str, where: str) -> None:
@@ -95,17 +98,13 @@ def _check_keys(text: str, where: str) -> None:
         )
 
 
-def _checked(value: Any, text: str, where: str, place: Place) -> Any:
-    """Return a value of a document with its texts trimmed and in normal form C."""
+def _normal(value: Any, text: str, where: str, place: Place) -> Any:
+    """Return a value within bounds, with its texts in normal form C."""
     if len(place) > _MOST_LEVELS:
         spot = spot_of(text, where, place[:1])
         raise InputError(f"{spot}: nested too deeply", hint=_DEEPEST)
     if isinstance(value, str):
-        try:
-            return plain_text(value, "the text")
-        except InputError as exc:
-            spot = spot_of(text, where, place)
-            raise InputError(f"{spot}: {exc}", hint=exc.hint) from exc
+        return unicodedata.normalize("NFC", value)
     if isinstance(value, (dict, list)) and len(value) > _MOST_ENTRIES:
         raise InputError(
             f"{spot_of(text, where, place)}: {len(value)} entries: at most "
@@ -113,17 +112,31 @@ def _checked(value: Any, text: str, where: str, place: Place) -> Any:
         )
     if isinstance(value, dict):
         return {
-            _checked(key, text, where, place): _checked(
-                inner, text, where, (*place, key)
-            )
+            key: _normal(inner, text, where, (*place, key))
             for key, inner in value.items()
         }
     if isinstance(value, list):
         return [
-            _checked(inner, text, where, (*place, index))
+            _normal(inner, text, where, (*place, index))
             for index, inner in enumerate(value)
         ]
     return value
+
+
+def _check_texts(value: Any, text: str, where: str, place: Place) -> None:
+    if isinstance(value, str):
+        named = next((part for part in place[::-1] if isinstance(part, str)), "")
+        try:
+            check_text(value, f"field {named!r}")
+            plain_text(value, f"field {named!r}")
+        except InputError as exc:
+            spot = spot_of(text, where, place)
+            raise InputError(f"{spot}: {exc}", hint=exc.hint) from exc
+    parts = list(value) if isinstance(value, dict) else []
+    if isinstance(value, list):
+        parts = list(range(len(value)))
+    for part in parts:
+        _check_texts(value[part], text, where, (*place, part))
 
 
 def spot_of(text: str, where: str, place: Place) -> str:

@@ -2,8 +2,7 @@
 
 A terminal obeys control characters, and characters that turn the direction of text make
 a line read as another; either could paint over a verdict. So text that somebody gives
-is refused if it holds one, text that nobody here can correct is cleaned, and what is
-shown is cleaned once more.
+is refused if it holds one, and what is shown is cleaned once more.
 """
 
 from __future__ import annotations
@@ -56,17 +55,6 @@ def check_text(text: str, where: str) -> None:
             f"{where} holds {_name_of(found[0])} as character {found.start() + 1}",
             hint="give letters, digits and signs, in one line",
         )
-
-
-def cleaned(text: str) -> str:
-    """Return a text that nobody here can correct, such as one of old records.
-
-    It is trimmed and in normal form C; what is no text is replaced.
-    """
-    if text.isascii() and text.isprintable():
-        return text.strip()
-    fit = _UNFIT_ANYWHERE.sub(_REPLACEMENT, text.strip())
-    return unicodedata.normalize("NFC", fit)
 
 
 def shown(text: str) -> str:

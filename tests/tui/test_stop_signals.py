@@ -55,19 +55,19 @@ class Screen:
             os.close(number)
 
 
-# An app whose loop hangs from the first key on, as in a bug or on a slow terminal
+# An app whose loop hangs from now on, as in a bug or on a terminal that takes nothing
 HANGING = """
 import pathlib, sys, threading
 from rig.tui.app.app import GapsweepApp
 
-class Hanging(GapsweepApp):
-    def on_key(self, event):
-        if event.key == "z":
-            pathlib.Path(sys.argv[2]).touch()
-            while True:
-                threading.Event().wait(0.01)
+def hang(self):
+    if pathlib.Path(sys.argv[2]).exists():
+        pathlib.Path(sys.argv[2]).unlink()
+        while True:
+            threading.Event().wait(0.01)
 
-Hanging(rig_name=sys.argv[1]).run()
+GapsweepApp._tick = hang
+GapsweepApp(rig_name=sys.argv[1]).run()
 """
 
 
@@ -96,8 +96,8 @@ def test_the_ui_writes_the_stop_byte_when_it_is_ended(
         os.write(terminal, b"\r")
         screen.wait_for(lambda seen: b"Check the bench" in seen)
         if program:
-            os.write(terminal, b"z")
-            until(hangs.exists)
+            hangs.touch()
+            until(lambda: not hangs.exists())
         before = port.stops
 
         os.kill(child, getattr(signal, name))
