@@ -57,6 +57,11 @@ def check_text(text: str, where: str) -> None:
         )
 
 
+def pasted(text: str) -> str:
+    """Return what somebody pastes, who sees it: without what is no text."""
+    return unicodedata.normalize("NFC", _UNFIT_IN_LINES.sub("", text))
+
+
 def shown(text: str) -> str:
     """Return lines for whoever reads them, with what is no text replaced."""
     return _UNFIT_IN_LINES.sub(_REPLACEMENT, text)

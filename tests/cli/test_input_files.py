@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import PATIENCE_S
+
 # Far more than reading takes, far less than what an unbounded reader took
 MOST_BYTES = 600 * 2**20
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
@@ -62,6 +64,7 @@ def bounded(*arguments: object) -> subprocess.CompletedProcess[str]:
         capture_output=True,
         text=True,
         check=False,
+        timeout=PATIENCE_S,
         preexec_fn=limit,
         env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
     )

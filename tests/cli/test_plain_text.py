@@ -22,6 +22,7 @@ from rig.cli.main import COMMANDS
 from rig.cli.main import gapsweep as program
 from rig.errors import InputError
 from rig.model.plain_text import LONGEST_TEXT, escaped_json, plain_text, shown
+from tests.patience import PATIENCE_S
 
 Gapsweep = Callable[..., Any]
 DIRECTIONS = {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
@@ -128,6 +129,7 @@ def test_an_invalid_byte_in_an_option_is_told_in_a_sentence(option: str) -> None
         [sys.executable, "-c", code, "sweep", "--rig", "sim://", option, b"A\xff3"],
         capture_output=True,
         check=False,
+        timeout=PATIENCE_S,
         env={**os.environ, "PYTHONUTF8": "1"},
     )
 
