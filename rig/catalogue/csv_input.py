@@ -12,7 +12,7 @@ from pathlib import Path
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError
 from rig.model.number_input import number
-from rig.model.plain_text import plain_text
+from rig.model.plain_text import check_text, plain_text
 from rig.model.spreadsheet import unguarded
 
 _MOST_CELLS = 200
@@ -53,7 +53,15 @@ class CsvRow:
         return cell
 
     def optional_text(self, column: str) -> str:
-        """Return a cell; empty if it or the column is."""
+        """Return a cell; empty if it or the column is.
+
+        Raises:
+            InputError: It is too long.
+        """
+        return plain_text(self.lines(column), f"{self.where}, column {column!r}")
+
+    def lines(self, column: str) -> str:
+        """Return a cell of several lines and any length; empty if it has none."""
         # As an export wrote it, for the sake of spreadsheets
         return unguarded(self.cells.get(column, ""))
 
@@ -152,8 +160,9 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
 
 
 def _cell(cell: str, where: str) -> str:
-    # An apostrophe that guards a formula stays for now
-    return plain_text(cell, f"{where}: a cell")
+    # An export has warnings, line by line, and whole budgets in its cells
+    check_text(cell.strip(), f"{where}: a cell", lines=True)
+    return cell.strip()
 
 
 def _check_count(cells: int, rows: int, where: str) -> None:

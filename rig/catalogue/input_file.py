@@ -9,7 +9,7 @@ from pathlib import Path
 from rig.errors import InputError
 
 MOST_TOML_BYTES = 1_000_000
-MOST_TABLE_BYTES = 20_000_000  # some 200,000 readings
+MOST_TABLE_BYTES = 100_000_000  # an export of figures has their budgets too
 _KINDS = (
     (stat.S_ISFIFO, "a pipe"),
     (stat.S_ISCHR, "a device"),

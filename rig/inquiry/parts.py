@@ -309,7 +309,7 @@ def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
     warnings = Counter(
         sentence
         for row in rows
-        for sentence in row.optional_text("warnings").split("\n")
+        for sentence in row.lines("warnings").split("\n")
         if sentence
     )
     sensor, target = selection.sensor, selection.target

@@ -43,13 +43,19 @@ def plain_text(text: str, where: str) -> str:
     return unicodedata.normalize("NFC", text.strip())
 
 
-def check_text(text: str, where: str) -> None:
+def check_text(text: str, where: str, *, lines: bool = False) -> None:
     """Let only text pass, such as a path, which stays as it is.
+
+    Args:
+        text: What was given.
+        where: What it is, for the message.
+        lines: Whether it may have several lines.
 
     Raises:
         InputError: It holds a character that is no text.
     """
-    found = _UNFIT_ANYWHERE.search(text)
+    unfit = _UNFIT_IN_LINES if lines else _UNFIT_ANYWHERE
+    found = unfit.search(text)
     if found is not None:
         raise InputError(
             f"{where} holds {_name_of(found[0])} as character {found.start() + 1}",
