@@ -7,10 +7,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import click
-
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
+from rig.cli.output import say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.errors import InputError
 from rig.model.figures import RunFigures
@@ -78,7 +77,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
             rig, catalogue, wanted.sensor, wanted.target, part=part
         )
         if rig.simulation is None:
-            click.echo(f"Part {part} is due ({note}).", err=True)
+            say_on_stderr(f"Part {part} is due ({note}).")
             mount_by_hand(sensor, target)
         order = RunOrder(
             sensor=sensor,

@@ -25,7 +25,7 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.cli.statistics_options import day_of, numbers_of
 from rig.errors import InputError
@@ -154,7 +154,7 @@ def measure(
         raise InputError("--block-um is below 0: give the size of the uncertainty")
     due_on, lengths_mm = day_of(due, "--due"), numbers_of(blocks, "--blocks")
     for sentence in block_advice(lengths_mm, lead_mm):
-        click.echo(sentence, err=True)
+        say_on_stderr(sentence)
     with open_rig(rig_name) as rig, progress_on_stderr() as tell:
         found = touched_blocks(rig, lengths_mm, tell)
         rig_id = rig.mover.traits.rig_id

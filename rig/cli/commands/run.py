@@ -14,6 +14,7 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.cli.output import say_on_stderr
 
 if TYPE_CHECKING:
     from rig.catalogue.plan_file import Plan
@@ -74,10 +75,9 @@ def _carry_out(
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         walk = PlanWalk(entry, context, mount, Particulars(operator=operator))
-        click.echo(
+        say_on_stderr(
             f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "
-            f"not included.",
-            err=True,
+            f"not included."
         )
         walk.carry_out_rest()
     return entry
@@ -91,10 +91,9 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
     if resume:
         return plan_to_resume(plan, context.reader, simulated=simulated)
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
-        click.echo(
+        say_on_stderr(
             "This plan is on record unfinished; --resume would resume it. "
-            "Beginning it again.",
-            err=True,
+            "Beginning it again."
         )
     return begin_plan(plan, context)
 

@@ -16,7 +16,7 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.statistics_options import figure_option, measuring_options, names_of
 from rig.errors import InputError
 
@@ -158,7 +158,7 @@ def measure(
     with open_store(records) as store:
 
         def measure_row(row: StudyRow, note: str) -> tuple[Run, RunFigures]:
-            click.echo(f"part {row.part}, {note}", err=True)
+            say_on_stderr(f"part {row.part}, {note}")
             wanted = Measurement(operator=row.appraiser, **how)
             return measure_part(wanted, store, row.part, note, reminded=reminded)
 

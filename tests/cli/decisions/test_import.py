@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import string
+import unicodedata
 from pathlib import Path
 
 import pytest
@@ -254,7 +255,9 @@ def test_what_a_spreadsheet_does_to_a_file_does_not_matter(gapsweep, written) ->
 
 
 NAMES = st.text(string.ascii_letters + string.digits, min_size=1, max_size=20)
-TEXTS = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40)
+TEXTS = st.text(
+    st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40
+).filter(lambda text: unicodedata.is_normalized("NFC", text))
 SIZES = st.floats(0.001, 1000.0)
 PLATES = st.builds(
     Target, name=NAMES, material=TEXTS, thickness_mm=SIZES, earthed=st.booleans()
