@@ -108,7 +108,7 @@ def clamp_by_hand(near_mm: float | None, move_mm: float) -> None:
         else f"Clamp the holder so that the face is near {near_mm:.2f} mm from home,"
         f" {abs(move_mm):.2f} mm {way} it than now."
     )
-    click.echo(f"{what} Keep hands clear of the axis: it moves next.", err=True)
+    say_on_stderr(f"{what} Keep hands clear of the axis: it moves next.")
     _wait_for_enter()
 
 
