@@ -194,6 +194,7 @@ class SimWorld:
             closed = self.place() >= closes_at
             if closed is not self._bench.probe_closed:
                 self._bench.probe_closed = closed
+                self._bench.note(Source.PROBE, closed, self.pulses())
                 self._happen(Kind.PROBE, closed)
 
     def set_home(self, closes_at: int, opens_at: int) -> None:
