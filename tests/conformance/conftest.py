@@ -58,6 +58,9 @@ class PlainStretch:
         soonest = min(found, key=lambda change: change.step, default=None)
         return soonest if soonest is not None and soonest.step <= last_step else None
 
+    def struck_step(self, last_step: int) -> None:
+        """Return None: this machine has no face."""
+
     def take_change(self) -> None:
         change = self.next_change(NEVER)
         assert change is not None
