@@ -9,8 +9,10 @@ from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
 from firmware_protocol.conformance.measure import (
     EDGE_RATES,
+    HOME_CONTACTS,
     STACK_BYTES,
     edge_rate,
+    home_past_contact_steps,
     saturate,
     silence_ms,
     turn_reaction_ms,
@@ -118,3 +120,17 @@ def test_the_axis_stops_when_the_host_falls_silent(needs: Callable[..., None]) -
 
     # SPEC.md: 0.5 s after the host's last line, counted by a clock of milliseconds
     assert 480.0 <= silence_ms() <= 502.0
+
+
+@pytest.mark.parametrize(
+    ("way_steps", "wrong", "most_steps"),
+    [contact[1:] for contact in HOME_CONTACTS],
+    ids=[contact[0] for contact in HOME_CONTACTS],
+)
+def test_home_ends_at_the_face(
+    needs: Callable[..., None], way_steps: int, wrong: Value, most_steps: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # At 16000 steps/s a step is 62.5 us; SPEC.md: at once, or 0.5 mm from a closed probe
+    assert 0 <= home_past_contact_steps(way_steps, wrong) <= most_steps

@@ -29,6 +29,10 @@
 #define PORT_ABILITIES (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE)
 #endif
 
+_Static_assert(sizeof PORT_RIG_NAME >= 2 && sizeof PORT_RIG_NAME <= EEPROM_NAME_SIZE + 1u,
+               "PORT_RIG_NAME must have 1 to 16 characters");
+_Static_assert((PORT_ABILITIES & ~15) == 0, "PORT_ABILITIES must be a sum of those of SPEC.md");
+
 static struct rig rig;
 
 void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
