@@ -49,8 +49,8 @@ class Machine:
         screw_linear: Share by which the screw travels farther than the controller
             states, at 20 °C.
         tilt_rad: Angle between the travel and the perpendicular of the face.
-        give_mm: How far the target's seat gives way behind where the probe closes. There
-            it meets the face for good: the motor stalls.
+        give_mm: How far the target's seat gives way behind where the probe closes.
+            There it meets the face for good: the motor stalls.
         probe_noise_mm: Standard deviation of the probe from contact to contact.
         probe_hysteresis_mm: How much farther from the face the contact opens than it
             closed.

@@ -125,7 +125,7 @@ class Ring:
         self._kept.append((notice.number, encode(notice)))
         if isinstance(notice, (RestNotice, FaultNotice)):
             before = self._last.get(type(notice))
-            if before in self._spared:
+            if before is not None and before in self._spared:
                 self._spared.remove(before)
                 self.lost = (self.lost + 1) % NUMBERS
             self._last[type(notice)] = self._kept[-1]

@@ -156,9 +156,9 @@ class Mover:
 
         Raises:
             Stopped: Somebody stopped it.
-            MotionFault: It ended in a fault or in silence. Nothing is tried again: where
-                the touch probe closed, a person must look first.
-            RequestRefused: Touch probe and home switch are both closed, or it is held.
+            MotionFault: It ended in a fault or in silence. Nothing is tried again:
+                where the touch probe closed, a person must look first.
+            RequestRefused: Touch probe and home switch are both closed.
         """
         slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
         motion = self._carry_out(
@@ -350,11 +350,14 @@ class Mover:
         if not closed_on_the_way:
             what = f"the touch probe did not open within {-way_mm:.2f} mm of leaving it"
             hint = (
-                "if the target moved away from the face, check the probe and its wiring;"
-                " if toward it, swap the two wires of one motor phase"
+                "if the target moved away from the face, check the probe and its"
+                " wiring; if toward it, swap the two wires of one motor phase"
             )
         elif way_mm > 0:
-            what = f"the touch probe closed while homing, {way_mm:.2f} mm up from its start"
+            what = (
+                f"the touch probe closed while homing, {way_mm:.2f} mm up from its"
+                " start, toward the face"
+            )
             hint = (
                 "the home switch was closed away from its place: check the switch and"
                 f" its wiring; {_BY_HAND}"

@@ -257,10 +257,12 @@ def place(rig: SimRig, from_face_mm: float) -> None:
 
 
 def test_a_home_switch_stuck_closed_near_the_face_is_named(make_rig: MakeRig) -> None:
-    rig = make_rig(fault="home_shorted", zero_um=0, probe_um=0, screw_um=0)
+    rig = make_rig(
+        fault="home_shorted", zero_um=0, probe_um=0, screw_um=0, backlash_um=0
+    )
     place(rig, from_face_mm=0.5)
 
-    with pytest.raises(MotionFault, match="closed while homing, 0.5. mm up") as caught:
+    with pytest.raises(MotionFault, match=r"homing, 0\.50 mm up") as caught:
         rig.touch_off()
 
     assert "the home switch was closed away from its place" in caught.value.hint

@@ -7,7 +7,7 @@ import pytest
 from firmware_protocol.messages import Fault, FaultNotice
 from sim.bench import Bench
 from sim.device import Controller
-from sim.faults import read_faults
+from sim.faults import NO_FAULTS, read_faults
 from sim.machine import Machine, Mounting
 from sim.presets import SENSORS, TARGETS
 
@@ -19,10 +19,8 @@ def rig(faults: str = "", **made: float) -> Controller:
     """Return a rig with its face at 30 mm, without play and noise."""
     mounting = Mounting(sensor=SENSORS["capacitive"], target=TARGETS["steel"])
     machine = Machine(give_mm=GIVE_MM, **made)
-    faults_read = read_faults(faults) if faults else read_faults("lost_steps:1000")
-    return Controller(
-        Bench(machine, mounting, faults=faults_read), faults=faults_read
-    )
+    in_force = read_faults(faults) if faults else NO_FAULTS
+    return Controller(Bench(machine, mounting, faults=in_force), faults=in_force)
 
 
 def told(host) -> list[int]:
