@@ -22,6 +22,9 @@ from sim.stretch import Stretch, StretchSetup
 from sim.truth import first_passage_mean
 
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles
+# A person clamps a holder so near to where it is wanted, and it never sits quite alike
+_CLAMPED_MM: Final = 0.15
+_ASKEW_MM: Final = 0.002
 # The face moves once the carriage leaves it from farther off than between touches
 _LEFT_MM: Final = 0.5
 
@@ -52,8 +55,11 @@ class Bench:
         self._faults = faults
         self._lost_next_steps = 0
         self._strikes: list[Strike] = []
+        self._home_mm = 0.0
         self._block_mm = 0.0
         self._blocks_put = 0
+        self._clamped = 0
+        self._askew_mm = 0.0
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
@@ -99,6 +105,29 @@ class Bench:
             error_mm = blocks.length_sd_mm * float(of_set.standard_normal())
             seat_mm = blocks.seat_mm * float(put.standard_exponential())
             self._block_mm = length_mm + error_mm + seat_mm
+
+    def clamp_face(self, near_mm: float) -> None:
+        """Clamp the sensor's holder elsewhere, as nearly as a person does it.
+
+        How the face sits in its holder differs each time, so the probe's zero does too.
+
+        Args:
+            near_mm: Where the face is to be, from the rig's own zero.
+        """
+        self._clamped += 1
+        draw = stream(self._seed, Purpose.CLAMP, 0, self._clamped)
+        off, askew = (float(x) for x in draw.normal(size=2))
+        machine = self.machine
+        face_mm = near_mm + _CLAMPED_MM * off
+        before_mm, self._askew_mm = self._askew_mm, _ASKEW_MM * askew
+        # The nut's play goes with its place on the screw, which did not move
+        gone_mm = machine.face_mm - face_mm
+        self.machine = replace(
+            machine,
+            face_mm=face_mm,
+            zero_mm=machine.zero_mm + self._askew_mm - before_mm,
+            backlash_mm=machine.backlash_mm + machine.backlash_per_mm * gone_mm,
+        )
 
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
@@ -257,7 +286,8 @@ class Bench:
             contact_mm = contact * machine.probe_noise_mm
             open_mm = self._face_mm + machine.zero_mm - self._block_mm
             self._probe_mm = open_mm - contact_mm
-        home_mm = machine.home_mm + closing * machine.home_noise_mm
+        if not self.home_closed:
+            self._home_mm = machine.home_mm + closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0
         reach = self._mounting.habits.reach(machine.surroundings, time_s)
@@ -284,7 +314,7 @@ class Bench:
             cos_tilt=math.cos(machine.tilt_rad),
             probe_mm=self._closes_mm(),
             probe_hysteresis_mm=machine.probe_hysteresis_mm,
-            home_mm=-math.inf if "home_broken" in faults else home_mm,
+            home_mm=-math.inf if "home_broken" in faults else self._home_mm,
             home_sticks="home_stuck" in faults or "home_shorted" in faults,
             contact_closed=self.contact_closed,
             home_closed=self.home_closed,

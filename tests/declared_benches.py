@@ -43,4 +43,4 @@ def declared_bench(
 
 
 # What the simulated rig is unless its options say otherwise
-AS_SIMULATED = declared_bench(periodic_um=1.0)
+AS_SIMULATED = declared_bench(periodic_um=4.5, offset_um=8.0)

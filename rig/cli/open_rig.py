@@ -111,6 +111,29 @@ def put_by_hand(length_mm: float) -> None:
     _wait_for_enter()
 
 
+def clamp_by_hand(near_mm: float | None, move_mm: float) -> None:
+    """Have the user clamp the sensor's holder elsewhere; None leaves it.
+
+    Raises:
+        InputError: Nobody is there to do it.
+        Stopped: The user would rather not.
+    """
+    if not sys.stdin.isatty():
+        raise InputError(
+            "the holder must be clamped by hand, and no one answers here",
+            hint="run it from a terminal, or use a simulated rig",
+        )
+    way = "farther from" if move_mm > 0.0 else "nearer to"
+    what = (
+        "Leave the holder clamped where it is."
+        if near_mm is None
+        else f"Clamp the holder so that the face is near {near_mm:.2f} mm from home,"
+        f" {abs(move_mm):.2f} mm {way} it than now."
+    )
+    click.echo(f"{what} Keep hands clear of the axis: it moves next.", err=True)
+    _wait_for_enter()
+
+
 def declared_bench(records: str | None, rig_id: str) -> BenchDeclaration:
     """Return what is declared of the bench of a rig; nothing without records.
 

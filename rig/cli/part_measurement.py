@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import click
@@ -93,15 +93,23 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
 
 
 def measure_part(
-    wanted: Measurement, store: Store, part: str, note: str
+    wanted: Measurement, store: Store, part: str, note: str, *, reminded: set[str]
 ) -> tuple[Run, RunFigures]:
     """Have a part mounted, touch off and sweep; the run is on record.
+
+    Args:
+        wanted: What is measured, and where.
+        store: Open records.
+        part: Serial or sample number.
+        note: Note to the run.
+        reminded: Rigs of which it was said that nothing is declared of their bench.
 
     Raises:
         RigError: It cannot be measured.
     """
     with mounted_part(wanted, part, note) as due:
-        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        on_records = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        context = replace(on_records, reminded=reminded)
         result = carry_out_run(context.touch_off(), due.order, context)
     return result.run, result.figures
 

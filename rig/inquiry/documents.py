@@ -22,6 +22,7 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 DOCUMENTS: Final[dict[str, str]] = {
     "rigs": "rig.link.answering_ports:PortAnswers",
     "run": "rig.inquiry.run_document:RunDocument",
+    "run-comparison": "rig.inquiry.comparison_document:ComparisonDocument",
     "results": "rig.inquiry.run_list:RunList",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
@@ -37,6 +38,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "batch": "rig.inquiry.batch_document:BatchDocument",
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",
+    "place-check": "rig.inquiry.place_check:PlaceCheckResult",
     "bench": "rig.inquiry.declared_bench:DeclaredBench",
     "benches": "rig.inquiry.declared_bench:DeclaredBenches",
     "study": "rig.inquiry.study_document:StudyDocument",

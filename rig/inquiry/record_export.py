@@ -1,4 +1,4 @@
-"""The records as files: runs, sweeps, edges and figures, one file each."""
+"""The records as files: runs, sweeps, edges, figures and readings by hand."""
 
 from __future__ import annotations
 

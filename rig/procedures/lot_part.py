@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import UTC, datetime
-
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_reading import EnteredPart, check_room, enter_judged
 from rig.inquiry.lot_verdict import judge_run
-from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import carry_out_run
-from rig.procedures.events import Tell
-from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
@@ -22,18 +16,17 @@ from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(
-    mover: Mover,
-    settings: BenchSettings,
-    store: Store,
-    lot_id: str,
-    order: RunOrder,
-    tell: Tell,
-    *,
-    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    context: RunContext, store: Store, lot_id: str, order: RunOrder
 ) -> tuple[Bench, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
     Every part has its face elsewhere, so each is touched off first.
+
+    Args:
+        context: What its run is carried out with.
+        store: Open records.
+        lot_id: Identity of the lot.
+        order: What to measure.
 
     Returns:
         The bench with the datum of this part, and the part as it is on record.
@@ -49,7 +42,6 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
-    context = RunContext.on(mover, settings, store, tell)
     result = carry_out_run(context.touch_off(), order, context)
     run = result.run
     entered = enter_judged(
@@ -59,7 +51,7 @@ def measure_part_of_lot(
         judge_run(standing.terms, run, result.figures),
         run_id=run.header.run_id,
         simulated=run.header.conditions.simulated,
-        now=now(),
+        now=context.now(),
     )
     return result.bench, entered
 

@@ -24,7 +24,15 @@ from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
-from rig.records.tables import COLUMNS, ExportTable, Kind, Points, Source, rows_of
+from rig.records.tables import (
+    COLUMNS,
+    ExportTable,
+    Kind,
+    Points,
+    Source,
+    rows_of,
+    rows_of_readings,
+)
 
 if TYPE_CHECKING:
     import pyarrow as pa  # type: ignore[import-untyped]  # it ships no types
@@ -115,19 +123,29 @@ def _row_blocks(
     """Yield the table's rows in blocks; one empty block if there are none."""
     block: list[Row] = []
     yielded = False
-    for source in _sources(reader, table, wanted, points):
-        for row in rows_of(table, source):
-            block.append(row)
-            if len(block) == rows_at_once:
-                yield block
-                block, yielded = [], True
+    for row in _rows(reader, table, wanted, points):
+        block.append(row)
+        if len(block) == rows_at_once:
+            yield block
+            block, yielded = [], True
     if block or not yielded:
         yield block
+
+
+def _rows(
+    reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
+) -> Iterator[Row]:
+    if table is ExportTable.HAND_READINGS:
+        yield from rows_of_readings(reader.hand_readings(wanted))
+        return
+    for source in _sources(reader, table, wanted, points):
+        yield from rows_of(table, source)
 
 
 def _sources(
     reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
 ) -> Iterator[Source]:
+    places = reader.places_of_runs() if table is ExportTable.PLACES else {}
     for run in reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE):
         run_id = run.header.run_id
         computation = (
@@ -136,7 +154,12 @@ def _sources(
             else None
         )
         gaps = points(run) if table is ExportTable.SWEEPS else ()
-        yield Source(run=run, computation=computation, points_mm=gaps)
+        yield Source(
+            run=run,
+            computation=computation,
+            points_mm=gaps,
+            place=places.get(run_id),
+        )
 
 
 @contextmanager

@@ -34,8 +34,9 @@ from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
+from rig.records.schema_places import PLACE_TABLES
 
-SCHEMA_VERSION = 6  # raise it with every change of a table
+SCHEMA_VERSION = 7  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -200,6 +201,7 @@ _KEPT = (
     *FIGURE_TABLES,
     *DATUM_TABLES,
     *BENCH_TABLES,
+    *PLACE_TABLES,
 )
 
 

@@ -44,15 +44,7 @@ def run_report(
     Raises:
         ValueError: There is no run with figures.
     """
-    chapters = [
-        RunChapter(
-            anchor=f"run-{number}",
-            sheet=run_sheet(one),
-            plot=points_plot(one.readings, figures, plot_id=f"run-{number}-points"),
-        )
-        for number, one in enumerate(runs, start=1)
-        if (figures := one.figures) is not None
-    ]
+    chapters = run_chapters(runs)
     if not chapters:
         raise ValueError("a report needs at least one run")
     page = Page(
@@ -63,3 +55,16 @@ def run_report(
         simulated=sum(chapter.sheet.simulated for chapter in chapters),
     )
     return render("run_report.html", page, runs=chapters)
+
+
+def run_chapters(runs: Sequence[RecordedRun]) -> list[RunChapter]:
+    """Return the chapters of runs in their order; none of one without figures."""
+    return [
+        RunChapter(
+            anchor=f"run-{number}",
+            sheet=run_sheet(one),
+            plot=points_plot(one.readings, figures, plot_id=f"run-{number}-points"),
+        )
+        for number, one in enumerate(runs, start=1)
+        if (figures := one.figures) is not None
+    ]

@@ -143,5 +143,8 @@ def test_what_is_advised_covers_the_phases(
 
     whole = np.array([0.0, *have, *added])
     assert ratio_of_lengths(whole, lead_mm) <= GOOD_RATIO
+    # Four readings more than the fit has parameters
+    assert whole.size >= 8
+    assert len(set(whole.tolist())) == whole.size
     assert len(added) <= 6
     assert advised_lengths_mm(whole[1:], lead_mm=lead_mm, longest_mm=longest) == ()

@@ -229,7 +229,7 @@ def test_no_alarm_in_very_many_homings_of_scattering_switches(
 def test_a_shift_beyond_the_switchs_own_scatter_leaves_no_verdict(
     make_rig: MakeRig, writer: Writer, store: Store
 ) -> None:
-    rig = make_rig(seed=5)
+    rig = make_rig(seed=5, home_um=0)
     bench = rig.touch_off()
     lose = rig.controller.bench.lose_steps
     told = after_sweeps(rig, 4, lambda: lose(20))

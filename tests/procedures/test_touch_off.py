@@ -141,7 +141,7 @@ def test_touches_are_slow_and_the_rest_keeps_clear(make_rig: MakeRig) -> None:
 
 
 def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> None:
-    rig = make_rig(seed=3)
+    rig = make_rig(seed=3, home_um=0)
     rig.mover.home(10.0)
     rig.mover.fence(0, 64_000)
     rig.mover.go(16_000, 10.0)
@@ -156,7 +156,7 @@ def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> N
 
 
 def test_home_of_a_healthy_rig_repeats_to_the_step(make_rig: MakeRig) -> None:
-    rig = make_rig(seed=3)
+    rig = make_rig(seed=3, home_um=0)
     rig.mover.home(10.0)
 
     assert rig.mover.home(10.0) == 0

@@ -3,7 +3,8 @@
 tests/records/kept/schema_1.sqlite and those after it hold invented measurements on the
 simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
 lots, a study, readings by hand, from the second on notes, in the third a run with a
-goal.
+goal. The sixth is the third as that version upgraded it, with a declared bench and a
+run on it.
 """
 
 from __future__ import annotations
@@ -18,10 +19,16 @@ from types import ModuleType
 import pytest
 
 from rig.records import Reader, Writer, open_records
+from rig.records.place_checks import PlaceCheckBook
 from rig.records.schema import SCHEMA_VERSION
 
 KEPT = Path(__file__).parent / "kept"
-EARLIER = ("schema_1.sqlite", "schema_2.sqlite", "schema_3.sqlite")
+EARLIER = (
+    "schema_1.sqlite",
+    "schema_2.sqlite",
+    "schema_3.sqlite",
+    "schema_6.sqlite",
+)
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 Rows = dict[str, list[tuple[object, ...]]]
 
@@ -176,3 +183,21 @@ def test_label_and_goal_of_a_run_cannot_be_altered(earlier: Path, column: str) -
         pytest.raises(sqlite3.IntegrityError, match="kept for ever"),
     ):
         tool.execute(f"UPDATE runs SET {column} = 1")
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+def test_earlier_records_have_no_check_of_a_screw(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        assert PlaceCheckBook(store).every() == []
+
+
+def test_a_check_of_a_screw_is_added_to_upgraded_records(
+    earlier: Path, samples: ModuleType
+) -> None:
+    with open_records(earlier) as store:
+        entry = samples.place_check([run.run_id for run in Reader(store).runs()][:5])
+        PlaceCheckBook(store).add(entry)
+    with open_records(earlier, read_only=True) as store:
+        assert PlaceCheckBook(store).every() == [entry]

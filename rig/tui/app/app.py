@@ -33,6 +33,7 @@ from rig.tui.frame.scan_guard import ScanGuard, TimeOfKey, time_of_key
 from rig.tui.frame.screen_list import SCREENS, Way
 from rig.tui.rig.bench_job import Connect, ListPorts, Mount
 from rig.tui.rig.calibration_job import LookUpCalibration
+from rig.tui.rig.declaration_job import LookUpDeclaration
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import (
     Connected,
@@ -81,6 +82,7 @@ class GapsweepApp(AppServices):
         "../frame/mount_prompt.tcss",
         "../frame/paged_screen.tcss",
         "../frame/record_question.tcss",
+        "../bench/declaration_form.tcss",
         "../technician/calibration_form.tcss",
         "../technician/note_form.tcss",
         "../technician/reading_form.tcss",
@@ -205,6 +207,7 @@ class GapsweepApp(AppServices):
         self.rig_events.publish(event)
         if isinstance(event, Connected):
             self.submit(LookUpCalibration())
+            self.submit(LookUpDeclaration())
             self._note_mounted(event.mounted)
         elif isinstance(event, Done) and isinstance(event.job, Connect):
             self.switch_mode("bench")

@@ -70,12 +70,7 @@ class InspectPart(Job):
         # Another part has its face elsewhere
         access.set_bench(None)
         bench, entered = measure_part_of_lot(
-            rig.mover,
-            access.settings,
-            access.records(),
-            self.lot_id,
-            order,
-            access.tell,
+            access.run_context(), access.records(), self.lot_id, order
         )
         access.set_bench(bench)
         access.post(LotNews(standing=entered.standing))

@@ -110,6 +110,34 @@ def test_hand_readings_of_several_sensors_are_entered(gapsweep, written) -> None
     assert [one["person"] for one in compared["people"]] == ["Ann"]
 
 
+def test_the_step_of_a_readout_comes_with_its_row(gapsweep, written) -> None:
+    rows = HAND.replace("figure\n", "figure,step_mm\n")
+    rows = rows.replace("8.1,\n", "8.1,,0.1\n").replace("7.9,\n", "7.9,,0.1\n")
+    rows = rows.replace("release\n", "release,\n").replace("operate\n", "operate,\n")
+
+    outcome = gapsweep("import", "hand", written("class.csv", rows), "--json")
+    gapsweep("export", "--out", "export")
+
+    assert outcome.document["entered"] == 4
+    with Path("export/hand_readings.csv").open(encoding="utf-8-sig") as file:
+        exported = list(csv.DictReader(file))
+    assert [row["step_mm"] for row in exported] == ["0.1", "0.1", "", ""]
+    run_id = gapsweep(
+        *("sweep", "--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 5),
+        "--json",
+    ).document["run_id"]
+    (ann,) = gapsweep("hand", "compare", run_id, "--json").document["people"]
+    assert (ann["step_mm"], ann["step_assumed"]) == (0.1, False)
+
+
+def test_a_step_that_is_none_is_refused_by_its_cell(complaint, written) -> None:
+    path = written(
+        "class.csv", "person,sensor,target,value_mm,step_mm\nAnn,level-18,steel,8,0\n"
+    )
+
+    assert "line 2, column 'step_mm' is '0'" in complaint("import", "hand", path)
+
+
 FAULTS = [
     ("bin 18", "capacitive", "18", "8", "'name' is 'bin 18': it must be 1 to 40"),
     ("a", "optical", "18", "8", "'principle' is 'optical': it must be 'capacitive' or"),
