@@ -16,7 +16,7 @@ import numpy as np
 
 from sim.chance import Purpose, stream
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
-from sim.machine import Machine, Mounting, Truth
+from sim.machine import Machine, Mounting, Strike, Truth
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
 from sim.truth import first_passage_mean
@@ -53,15 +53,9 @@ class Bench:
         self.supplied = True
         self._seed = seed
         self._faults = faults
-        self._motor_steps = round(machine.start_mm * machine.steps_per_mm)
-        self._carriage_mm = self._motor_steps / machine.steps_per_mm
         self._lost_next_steps = 0
-        # A contact opens by where it closed: taken anew, it might open while the play
-        # is taken up and the carriage stands still
-        self._probe_mm = 0.0
+        self._strikes: list[Strike] = []
         self._home_mm = 0.0
-        self.contact_closed = False
-        self.probe_closed = False
         self._block_mm = 0.0
         self._blocks_put = 0
         self._clamped = 0
@@ -69,7 +63,19 @@ class Bench:
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
-        self.home_closed = False
+        # A contact opens by where it closed: taken anew, it might open while the play
+        # is taken up and the carriage stands still
+        self._probe_mm = self._face_mm + machine.zero_mm
+        touching = "starts_touching" in faults
+        self._motor_steps = (
+            math.ceil(self._probe_mm * machine.steps_per_mm)
+            if touching
+            else round(machine.start_mm * machine.steps_per_mm)
+        )
+        self._carriage_mm = self._motor_steps / machine.steps_per_mm
+        self.contact_closed = touching or "probe_shorted" in faults
+        self.probe_closed = self.contact_closed
+        self.home_closed = "home_shorted" in faults
         self.mount(mounting)
 
     def mount(self, mounting: Mounting) -> None:
@@ -180,6 +186,8 @@ class Bench:
             leg: Number of the stretch within the order.
             time_s: Simulated time, for drift.
         """
+        if "axis_reversed" in self._faults:
+            direction = -direction
         self._knock(direction)
         self._face_mm = self._face_at_mm(time_s)
         if direction > 0:
@@ -196,6 +204,23 @@ class Bench:
         if steps:
             self._motor_steps = stretch.motor_steps(steps)
             self._carriage_mm = stretch.carriage_mm(steps)
+
+    def strike(self, *, past_steps: int, speed_steps_s: float, time_s: float) -> None:
+        """Keep that a motion drove into the face.
+
+        Args:
+            past_steps: Steps that it was told to go on.
+            speed_steps_s: Speed at which it struck.
+            time_s: Simulated time of its end.
+        """
+        scale = self.machine.steps_per_mm
+        self._strikes.append(
+            Strike(
+                way_mm=past_steps / scale,
+                speed_mm_s=speed_steps_s / scale,
+                time_s=time_s,
+            )
+        )
 
     def truth(self, time_s: float = 0.0) -> Truth:
         """Return the truth at an instant, for tests and whoever asks for it by name."""
@@ -222,6 +247,7 @@ class Bench:
             delay_off_s=sensor.tau_off_s,
             noise_sigma_mm=sensor.noise_sigma_mm,
             face_mm=self._face_at_mm(time_s),
+            strikes=tuple(self._strikes),
         )
 
     def _face_at_mm(self, time_s: float) -> float:
@@ -243,6 +269,11 @@ class Bench:
         if sensor.noise_sigma_mm == 0.0:
             raise ValueError("the fault chatter needs a sensor with noise")
         return replace(sensor, hysteresis=min(0.9, ratio * sensor.noise_signal))
+
+    def _closes_mm(self) -> float:
+        if "probe_dead" in self._faults:
+            return math.inf
+        return -math.inf if "probe_shorted" in self._faults else self._probe_mm
 
     def _setup(
         self, direction: int, order: int, leg: int, time_s: float, lost: int
@@ -276,11 +307,15 @@ class Bench:
             screw_second_phase_rad=machine.screw_second_phase_rad,
             screw_lead_mm=machine.screw_lead_mm,
             face_mm=self._face_mm,
+            hard_mm=self._face_mm
+            + max(0.0, machine.zero_mm)
+            - self._block_mm
+            + machine.give_mm,
             cos_tilt=math.cos(machine.tilt_rad),
-            probe_mm=math.inf if "probe_dead" in faults else self._probe_mm,
+            probe_mm=self._closes_mm(),
             probe_hysteresis_mm=machine.probe_hysteresis_mm,
             home_mm=-math.inf if "home_broken" in faults else self._home_mm,
-            home_sticks="home_stuck" in faults,
+            home_sticks="home_stuck" in faults or "home_shorted" in faults,
             contact_closed=self.contact_closed,
             home_closed=self.home_closed,
             operated=self.operated,

@@ -209,6 +209,10 @@ class Controller:
         """Return the level of the touch probe."""
         return self.bench.probe_closed
 
+    def home_closed(self) -> bool:
+        """Return the level of the home switch."""
+        return self.bench.home_closed
+
     def dropped(self) -> int:
         """Return how many damaged lines there were since the start."""
         return self._inbox.assembler.dropped + self._damaged

@@ -184,7 +184,22 @@ def test_bad_input_to_sweep_leaves_the_records_as_they_were(
         ("supply_lost", "the rig stopped: the sensor's supply is gone", "24 V supply"),
         ("home_broken", "the rig stopped: the home switch was not found", "wiring"),
         ("home_stuck", "the rig stopped: the home switch does not open", "wiring"),
-        ("probe_dead", "the touch probe did not close", "check the probe"),
+        (
+            "axis_reversed",
+            "the rig stopped: the touch probe closed while homing, ",
+            "swap the two wires of one motor phase",
+        ),
+        (
+            "starts_touching,home_shorted",
+            "the rig refuses `home`: it finds the touch probe and the home switch both",
+            "turn it away by hand",
+        ),
+        pytest.param(
+            "probe_dead",
+            "the touch probe did not close",
+            "check the probe",
+            marks=pytest.mark.strikes,
+        ),
         ("restart_at", "the rig at sim://?fault=restart_at restarted", "touch off"),
         ("hang_up", "the simulated rig sim://?fault=hang_up hung up", ""),
     ],

@@ -211,19 +211,12 @@ def test_without_blocks_a_wrong_scale_is_not_found_and_is_named(
 def test_a_motor_that_turns_the_other_way_is_found_at_homing(
     make_rig: MakeRig, store: Store
 ) -> None:
-    rig = make_rig(seed=5)
-    bench = rig.controller.bench
-    begin = bench.begin
+    rig = make_rig(seed=5, fault="axis_reversed")
 
-    def reversed_begin(*, direction: int, **where):
-        return begin(direction=-direction, **where)
-
-    bench.begin = reversed_begin  # type: ignore[method-assign]
-
-    with pytest.raises(MotionFault, match="home switch was not found") as caught:
+    with pytest.raises(MotionFault, match="probe closed while homing") as caught:
         rig.touch_off()
 
-    assert "the motor's direction" in caught.value.hint
+    assert "swap the two wires of one motor phase" in caught.value.hint
     assert Reader(store).runs() == []
 
 

@@ -241,7 +241,7 @@ def test_benches_differ_in_everything_that_is_drawn() -> None:
         if len({getattr(machine, field.name) for machine in machines}) == 1
     }
 
-    assert always_alike == {"travel_mm"}
+    assert always_alike == {"travel_mm", "give_mm"}
 
 
 def test_a_specimen_is_the_same_on_every_bench_and_no_other() -> None:
