@@ -172,7 +172,8 @@ def test_its_bench_is_an_ordinary_one_of_the_population() -> None:
     assert world.probe is ProbeKind.CONTACT
     assert bench.screw_lead_mm == LEAD_MM == 2.0
     off = {
-        "periodic": math.log(bench.screw_mm / 4.5e-3) / math.log(1.5),
+        # Even from 2 to 10 um
+        "periodic": (bench.screw_mm - 6e-3) / 2.31e-3,
         "linear": bench.screw_linear / (50.0 / 300e3 / 2.0),
         "backlash": math.log(bench.backlash_mm / 30e-3) / math.log(1.9),
         "probe, zero": bench.zero_mm / 3e-3,

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 _STEM = "gapsweep-demo"
 # An ordinary bench: the grade of screw, the lead and the probe that most have, and each
 # of their errors within a standard deviation of the middle of the population
-RIG = "sim://?bench=30"
+RIG = "sim://?bench=236"
 LEAD_MM = 2.0  # engraved on the screw
 _TITLE = "Mill Lane goods-in: level sensor level-18, part ML-0318"
 _ON_STEEL = f"""title = "{_TITLE}"
