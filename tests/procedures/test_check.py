@@ -11,7 +11,7 @@ from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
 from rig.procedures.mover import Motion
 from rig.sheets.touch_off_sheet import touch_off_rows
-from tests.declared_benches import AS_SIMULATED
+from tests.declared_benches import FINE_BENCH
 
 from .conftest import MakeRig, SimRig
 
@@ -23,7 +23,7 @@ def check(rig: SimRig, sensor: str | None = "level-18") -> BenchCheck:
         rig.settings,
         rig.told.append,
         sensor=mounted,
-        declared=AS_SIMULATED,
+        declared=FINE_BENCH,
     )
 
 

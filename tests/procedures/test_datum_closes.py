@@ -42,7 +42,7 @@ def after_sweeps(rig: SimRig, sweeps: int, action: Any) -> Any:
 def test_a_face_that_moved_after_the_touch_off_is_void_or_covered(
     make_rig: MakeRig, writer: Writer, reader: Reader, moved_um: int, seed: int
 ) -> None:
-    rig = make_rig(seed=seed)
+    rig = make_rig(seed=seed, zero_um=0)
     bench = rig.touch_off()
     move_face(rig, moved_um / 1000.0)
 
