@@ -14,7 +14,7 @@ LEAD = "screw.lead_mm"
 
 @pytest.fixture
 def swept(gapsweep) -> Callable[[], Any]:
-    return lambda: gapsweep("sweep", *RIG, "--sweeps", "5", "--json")
+    return lambda: gapsweep("sweep", *RIG, "--sweeps", "10", "--json")
 
 
 def item(document: dict[str, Any], key: str) -> dict[str, Any]:
