@@ -101,6 +101,7 @@ class Fault(IntEnum):
     HOME_STUCK = 4
     HOME_UNEXPECTED = 5
     SUPPLY_LOST = 6
+    PROBE_UNEXPECTED = 7
 
 
 class Trait(IntEnum):
@@ -321,7 +322,8 @@ class HomeRequest(Request):
     """Looks for the home switch and makes the count 0 there.
 
     Fast until it closes, back until it opens, slowly until it closes again; the edges
-    of that last approach are noticed with the count before it becomes 0.
+    of that last approach are noticed with the count before it becomes 0. From a
+    closed touch probe slowly away first; a probe that closes on the way is fault 7.
     """
 
     WORD: ClassVar[str] = "home"

@@ -93,7 +93,7 @@ class HostUnheard(MotionFault):
 
 
 class HomeFault(MotionFault):
-    """The home switch does not do what homing needs."""
+    """Home switch or touch probe do not do what homing needs."""
 
 
 class StepsMissed(MotionFault):

@@ -180,6 +180,14 @@ class Simulation:
         """
         self._controller.put_block(length_mm)
 
+    def clamp_face(self, near_mm: float) -> None:
+        """Clamp the sensor's holder elsewhere while nothing moves.
+
+        Args:
+            near_mm: Where the face is to be, mm from home; a hand comes near it.
+        """
+        self._controller.clamp_face(near_mm)
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
 

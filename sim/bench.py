@@ -16,12 +16,15 @@ import numpy as np
 
 from sim.chance import Purpose, stream
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
-from sim.machine import Machine, Mounting, Truth
+from sim.machine import Machine, Mounting, Strike, Truth
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
 from sim.truth import first_passage_mean
 
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles
+# A person clamps a holder so near to where it is wanted, and it never sits quite alike
+_CLAMPED_MM: Final = 0.15
+_ASKEW_MM: Final = 0.002
 # The face moves once the carriage leaves it from farther off than between touches
 _LEFT_MM: Final = 0.5
 
@@ -50,20 +53,29 @@ class Bench:
         self.supplied = True
         self._seed = seed
         self._faults = faults
-        self._motor_steps = round(machine.start_mm * machine.steps_per_mm)
-        self._carriage_mm = self._motor_steps / machine.steps_per_mm
         self._lost_next_steps = 0
-        # A contact opens by where it closed: taken anew, it might open while the play
-        # is taken up and the carriage stands still
-        self._probe_mm = 0.0
-        self.contact_closed = False
-        self.probe_closed = False
+        self._strikes: list[Strike] = []
+        self._home_mm = 0.0
         self._block_mm = 0.0
         self._blocks_put = 0
+        self._clamped = 0
+        self._askew_mm = 0.0
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
-        self.home_closed = False
+        # A contact opens by where it closed: taken anew, it might open while the play
+        # is taken up and the carriage stands still
+        self._probe_mm = self._face_mm + machine.zero_mm
+        touching = "starts_touching" in faults
+        self._motor_steps = (
+            math.ceil(self._probe_mm * machine.steps_per_mm)
+            if touching
+            else round(machine.start_mm * machine.steps_per_mm)
+        )
+        self._carriage_mm = self._motor_steps / machine.steps_per_mm
+        self.contact_closed = touching or "probe_shorted" in faults
+        self.probe_closed = self.contact_closed
+        self.home_closed = "home_shorted" in faults
         self.mount(mounting)
 
     def mount(self, mounting: Mounting) -> None:
@@ -93,6 +105,29 @@ class Bench:
             error_mm = blocks.length_sd_mm * float(of_set.standard_normal())
             seat_mm = blocks.seat_mm * float(put.standard_exponential())
             self._block_mm = length_mm + error_mm + seat_mm
+
+    def clamp_face(self, near_mm: float) -> None:
+        """Clamp the sensor's holder elsewhere, as nearly as a person does it.
+
+        How the face sits in its holder differs each time, so the probe's zero does too.
+
+        Args:
+            near_mm: Where the face is to be, from the rig's own zero.
+        """
+        self._clamped += 1
+        draw = stream(self._seed, Purpose.CLAMP, 0, self._clamped)
+        off, askew = (float(x) for x in draw.normal(size=2))
+        machine = self.machine
+        face_mm = near_mm + _CLAMPED_MM * off
+        before_mm, self._askew_mm = self._askew_mm, _ASKEW_MM * askew
+        # The nut's play goes with its place on the screw, which did not move
+        gone_mm = machine.face_mm - face_mm
+        self.machine = replace(
+            machine,
+            face_mm=face_mm,
+            zero_mm=machine.zero_mm + self._askew_mm - before_mm,
+            backlash_mm=machine.backlash_mm + machine.backlash_per_mm * gone_mm,
+        )
 
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer while nothing moves.
@@ -151,6 +186,8 @@ class Bench:
             leg: Number of the stretch within the order.
             time_s: Simulated time, for drift.
         """
+        if "axis_reversed" in self._faults:
+            direction = -direction
         self._knock(direction)
         self._face_mm = self._face_at_mm(time_s)
         if direction > 0:
@@ -167,6 +204,23 @@ class Bench:
         if steps:
             self._motor_steps = stretch.motor_steps(steps)
             self._carriage_mm = stretch.carriage_mm(steps)
+
+    def strike(self, *, past_steps: int, speed_steps_s: float, time_s: float) -> None:
+        """Keep that a motion drove into the face.
+
+        Args:
+            past_steps: Steps that it was told to go on.
+            speed_steps_s: Speed at which it struck.
+            time_s: Simulated time of its end.
+        """
+        scale = self.machine.steps_per_mm
+        self._strikes.append(
+            Strike(
+                way_mm=past_steps / scale,
+                speed_mm_s=speed_steps_s / scale,
+                time_s=time_s,
+            )
+        )
 
     def truth(self, time_s: float = 0.0) -> Truth:
         """Return the truth at an instant, for tests and whoever asks for it by name."""
@@ -193,6 +247,7 @@ class Bench:
             delay_off_s=sensor.tau_off_s,
             noise_sigma_mm=sensor.noise_sigma_mm,
             face_mm=self._face_at_mm(time_s),
+            strikes=tuple(self._strikes),
         )
 
     def _face_at_mm(self, time_s: float) -> float:
@@ -215,6 +270,11 @@ class Bench:
             raise ValueError("the fault chatter needs a sensor with noise")
         return replace(sensor, hysteresis=min(0.9, ratio * sensor.noise_signal))
 
+    def _closes_mm(self) -> float:
+        if "probe_dead" in self._faults:
+            return math.inf
+        return -math.inf if "probe_shorted" in self._faults else self._probe_mm
+
     def _setup(
         self, direction: int, order: int, leg: int, time_s: float, lost: int
     ) -> StretchSetup:
@@ -226,7 +286,8 @@ class Bench:
             contact_mm = contact * machine.probe_noise_mm
             open_mm = self._face_mm + machine.zero_mm - self._block_mm
             self._probe_mm = open_mm - contact_mm
-        home_mm = machine.home_mm + closing * machine.home_noise_mm
+        if not self.home_closed:
+            self._home_mm = machine.home_mm + closing * machine.home_noise_mm
         fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
         drift = faults.get("drift") or 0.0
         reach = self._mounting.habits.reach(machine.surroundings, time_s)
@@ -246,11 +307,15 @@ class Bench:
             screw_second_phase_rad=machine.screw_second_phase_rad,
             screw_lead_mm=machine.screw_lead_mm,
             face_mm=self._face_mm,
+            hard_mm=self._face_mm
+            + max(0.0, machine.zero_mm)
+            - self._block_mm
+            + machine.give_mm,
             cos_tilt=math.cos(machine.tilt_rad),
-            probe_mm=math.inf if "probe_dead" in faults else self._probe_mm,
+            probe_mm=self._closes_mm(),
             probe_hysteresis_mm=machine.probe_hysteresis_mm,
-            home_mm=-math.inf if "home_broken" in faults else home_mm,
-            home_sticks="home_stuck" in faults,
+            home_mm=-math.inf if "home_broken" in faults else self._home_mm,
+            home_sticks="home_stuck" in faults or "home_shorted" in faults,
             contact_closed=self.contact_closed,
             home_closed=self.home_closed,
             operated=self.operated,

@@ -21,6 +21,7 @@ class Purpose(Enum):
     SESSION = 9
     SPECIMEN = 10
     BLOCK = 11
+    CLAMP = 12
 
 
 def stream(

@@ -182,6 +182,10 @@ class Controller:
         """Put a gauge block on the touch probe at rest; 0 takes it away."""
         self.bench.put_block(length_mm)
 
+    def clamp_face(self, near_mm: float) -> None:
+        """Clamp the sensor's holder elsewhere while nothing moves."""
+        self.bench.clamp_face(near_mm)
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer at rest; the input shows the level at once."""
         self.bench.turn_trimmer(ratio)
@@ -204,6 +208,10 @@ class Controller:
     def probe_closed(self) -> bool:
         """Return the level of the touch probe."""
         return self.bench.probe_closed
+
+    def home_closed(self) -> bool:
+        """Return the level of the home switch."""
+        return self.bench.home_closed
 
     def dropped(self) -> int:
         """Return how many damaged lines there were since the start."""

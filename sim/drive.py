@@ -257,6 +257,15 @@ class Drive:
         if steps:
             self.last_pulse_us = _whole_us(running.pulse_us(steps))
         self.count_steps = running.start_steps + running.direction * steps
+        struck = running.stretch.struck_step(steps)
+        if struck is not None:
+            self.bench.strike(
+                past_steps=steps - struck + 1,
+                speed_steps_s=running.profile.speed_at(
+                    running.profile.seconds_at(struck)
+                ),
+                time_s=running.pulse_us(steps) * 1e-6,
+            )
         self.bench.finish(running.stretch, steps)
         self._running = None
         self._due_known = False

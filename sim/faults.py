@@ -105,6 +105,13 @@ _MODES = (
     ),
     FaultMode(name="home_broken", does="the home switch never closes"),
     FaultMode(name="home_stuck", does="the home switch never opens once closed"),
+    FaultMode(name="home_shorted", does="the home switch is closed all the time"),
+    FaultMode(name="axis_reversed", does="the motor turns the wrong way"),
+    FaultMode(
+        name="starts_touching",
+        does="the carriage stands against the face when power comes on",
+    ),
+    FaultMode(name="probe_shorted", does="the touch probe is closed all the time"),
     FaultMode(name="probe_dead", does="the touch probe never closes"),
     FaultMode(
         name="probe_late",

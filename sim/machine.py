@@ -49,6 +49,8 @@ class Machine:
         screw_linear: Share by which the screw travels farther than the controller
             states, at 20 °C.
         tilt_rad: Angle between the travel and the perpendicular of the face.
+        give_mm: How far the target's seat gives way behind where the probe closes.
+            There it meets the face for good: the motor stalls.
         probe_noise_mm: Standard deviation of the probe from contact to contact.
         probe_hysteresis_mm: How much farther from the face the contact opens than it
             closed.
@@ -73,6 +75,7 @@ class Machine:
     screw_lead_mm: float = 2.0
     screw_linear: float = 0.0
     tilt_rad: float = 0.0
+    give_mm: float = 0.1
     probe_noise_mm: float = 0.0
     probe_hysteresis_mm: float = 0.0
     probe_delay_s: float = 0.0
@@ -104,6 +107,21 @@ class Mounting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Strike:
+    """A motion that drove the target into the hard face.
+
+    Attributes:
+        way_mm: How far the motor was told to go on after the face stopped it.
+        speed_mm_s: Speed at which it struck.
+        time_s: Simulated time at which that motion ended.
+    """
+
+    way_mm: float
+    speed_mm_s: float
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Truth:
     """What the simulated rig knows of itself at an instant; gaps from the true face.
 
@@ -120,6 +138,7 @@ class Truth:
         delay_off_s: Delay from releasing to the edge.
         noise_sigma_mm: Noise of one look at the reference's operate point.
         face_mm: Where the face is, from the rig's own zero.
+        strikes: Motions that drove into the face, in their order.
     """
 
     threshold_operate_mm: float | None
@@ -132,3 +151,4 @@ class Truth:
     delay_off_s: float
     noise_sigma_mm: float
     face_mm: float
+    strikes: tuple[Strike, ...]

@@ -34,11 +34,13 @@ _TRAVEL_LOW_MM: Final = 0.25
 _FACE_MM: Final = 30.0
 _FACE_SPREAD_MM: Final = 0.3
 _BACKLASH_HIGH_UM: Final = 100.0
-_ZERO_SIGMA_UM: Final = 2.0
+_ZERO_SIGMA_UM: Final = 4.0
 
-# What a rig has that is none of the population, where no option fixes it
-_SCREW_UM: Final = 1.0
-_PROBE_UM: Final = 0.5
+# What a rig has that is none of the population, where no option fixes it: an ordinary
+# rolled screw, a bare contact and a microswitch, as `sim.population` draws them
+_SCREW_UM: Final = 4.5
+_PROBE_UM: Final = 0.6
+_HOME_UM: Final = 3.0
 _STEPS_PER_MM: Final = 1600
 
 _MOST_BENCHES: Final = 2**31
@@ -73,11 +75,11 @@ class SimOptions:
         delay_ms: Delay of the output both ways; None is the sensor's own two.
         noise_um: Noise of one look at the reference's operate point.
         offset_um: Standard deviation of an offset drawn for each sweep; None is 0.
-        zero_um: Zero error of the probe; None draws with a deviation of 2.
-        screw_um: Amplitude of the screw's periodic error; None is 1.
-        probe_um: Standard deviation of the probe from contact to contact; None is 0.5.
+        zero_um: Zero error of the probe; None draws with a deviation of 4.
+        screw_um: Amplitude of the screw's periodic error; None is 4.5.
+        probe_um: Standard deviation of the probe from contact to contact; None is 0.6.
         home_um: Standard deviation of the home switch from contact to contact; None
-            is 0.
+            is 3.
         sensitivity: Sensitivity set at the trimmer: 2 halves the signal that the sensor
             needs.
         output: Normally open or normally closed.
@@ -263,6 +265,7 @@ def _of_no_population(seed: int) -> Machine:
         screw_mm=_SCREW_UM * 1e-3,
         screw_phase_rad=phase,
         probe_noise_mm=_PROBE_UM * 1e-3,
+        home_noise_mm=_HOME_UM * 1e-3,
     )
 
 

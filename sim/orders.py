@@ -36,6 +36,7 @@ class Part(Enum):
 
     GO = "go"
     TOUCH = "touch"
+    HOME_AWAY = "down, slowly, until the touch probe opens"
     HOME_DOWN = "down to the home switch"
     HOME_UP = "up until the home switch opens"
     HOME_PAST = "a little further up"
@@ -48,6 +49,7 @@ class _Order:
     number: int
     part: Part
     direction: int
+    fast_steps_s: int = 0
     slow_steps_s: int = 0
     edges_left: int = 0
     overrun_steps: int = 0
@@ -109,13 +111,13 @@ class Orders:
         self.homed = False
         self.fence = None
         self.state = State.SEEKING
-        order = self._claim(request.number, Part.HOME_DOWN, -1)
-        order.slow_steps_s = request.slow
-        if self._drive.bench.home_closed:
-            self._home_up(order, now_us)
+        order = self._claim(request.number, Part.HOME_AWAY, -1)
+        order.fast_steps_s, order.slow_steps_s = request.fast, request.slow
+        if self._drive.bench.probe_closed:
+            steps = self._traits.probe_clear_steps
+            self._start(order, steps, request.slow, None, now_us)
         else:
-            steps = round(self._traits.travel_steps * _FOUND_SHARE)
-            self._start(order, steps, request.fast, None, now_us)
+            self._find_switch(order, now_us)
 
     def go(self, request: GoRequest, now_us: int) -> None:
         """Begin to move toward a position."""
@@ -213,13 +215,19 @@ class Orders:
 
     def _probe(self, seen: Happening, now_us: int) -> None:
         order = self._order
-        if order is None or not seen.level:
+        if order is None:
             return
-        if order.part is Part.TOUCH:
+        if not seen.level:
+            if order.part is Part.HOME_AWAY:
+                self._drive.stop(seen.time_us)
+                self._find_switch(order, seen.time_us)
+        elif order.part is Part.TOUCH:
             self._drive.stop(seen.time_us)
             self._rest(RestCause.TOUCHED)
         elif order.part is Part.GO:
             self.halt(RestCause.CONTACT, now_us)
+        else:
+            self.fail(Fault.PROBE_UNEXPECTED, now_us)
 
     def _home_switch(self, seen: Happening, now_us: int) -> None:
         order = self._order
@@ -250,10 +258,20 @@ class Orders:
         elif order.part is Part.HOME_PAST:
             order.part, order.direction = Part.HOME_LAST, -1
             self._start(order, HOME_LAST_STEPS, order.slow_steps_s, None, now_us)
+        elif order.part is Part.HOME_AWAY:
+            self.fail(Fault.PROBE_UNEXPECTED, now_us)
         elif order.part is Part.HOME_UP:
             self.fail(Fault.HOME_STUCK, now_us)
         else:
             self.fail(Fault.HOME_NOT_FOUND, now_us)
+
+    def _find_switch(self, order: _Order, now_us: int) -> None:
+        if self._drive.bench.home_closed:
+            self._home_up(order, now_us)
+            return
+        order.part = Part.HOME_DOWN
+        steps = round(self._traits.travel_steps * _FOUND_SHARE)
+        self._start(order, steps, order.fast_steps_s, None, now_us)
 
     def _home_up(self, order: _Order, now_us: int) -> None:
         order.part, order.direction = Part.HOME_UP, 1

@@ -77,6 +77,9 @@ class Facts(Protocol):
     def probe_closed(self) -> bool:
         """Return the level of the touch probe."""
 
+    def home_closed(self) -> bool:
+        """Return the level of the home switch."""
+
     def dropped(self) -> int:
         """Return how many damaged lines there were."""
 
@@ -241,6 +244,9 @@ class Desk:
             upward = request.target > self._facts.count_steps()
             if upward and self._facts.probe_closed():
                 return ErrorCode.PROBE_CLOSED, 0
+        elif isinstance(request, HomeRequest):
+            if self._facts.home_closed() and self._facts.probe_closed():
+                return ErrorCode.PROBE_CLOSED, 0  # it would begin upward
         elif isinstance(request, RecallRequest) and not self._ring.line(request.notice):
             return ErrorCode.GONE, 1
         return None

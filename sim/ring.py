@@ -19,6 +19,7 @@ from firmware_protocol.messages import (
 )
 
 NUMBERS: Final = NOTICE_NUMBER_HIGH + 1
+_PAST: Final = NUMBERS // 2  # older numbers count as still to come
 
 
 @dataclass(slots=True, kw_only=True)
@@ -35,6 +36,9 @@ class Ring:
     next_number: int = 0
     lost: int = 0
     _kept: deque[tuple[int, bytes]] = field(default_factory=deque)
+    # The last `rest` and the last `fault`, and those that the ring overwrote unsent
+    _last: dict[type, tuple[int, bytes]] = field(default_factory=dict)
+    _spared: deque[tuple[int, bytes]] = field(default_factory=deque)
     _unsent: int = 0  # how many at the end of the ring wait for the wire
 
     @property
@@ -44,10 +48,13 @@ class Ring:
 
     def line(self, number: int) -> bytes | None:
         """Return the line of a notice that is kept."""
-        return next((line for kept, line in self._kept if kept == number), None)
+        kept = (*self._kept, *self._last.values())
+        return next((line for each, line in kept if each == number), None)
 
     def take_unsent(self) -> bytes | None:
         """Return the next line for the wire, oldest first."""
+        if self._spared:
+            return self._spared.popleft()[1]
         if not self._unsent:
             return None
         line = self._kept[-self._unsent][1]
@@ -107,11 +114,23 @@ class Ring:
         if len(self._kept) >= self.size:
             if self._unsent == len(self._kept):
                 self._unsent -= 1
-                self.lost = (self.lost + 1) % NUMBERS
+                if self._kept[0] in self._last.values():
+                    self._spared.append(self._kept[0])
+                else:
+                    self.lost = (self.lost + 1) % NUMBERS
             self._kept.popleft()
         return self.next_number, self.lost
 
     def _put(self, notice: StartNotice | EdgeNotice | RestNotice | FaultNotice) -> None:
         self._kept.append((notice.number, encode(notice)))
+        if isinstance(notice, (RestNotice, FaultNotice)):
+            before = self._last.get(type(notice))
+            if before is not None and before in self._spared:
+                self._spared.remove(before)
+                self.lost = (self.lost + 1) % NUMBERS
+            self._last[type(notice)] = self._kept[-1]
         self._unsent += 1
         self.next_number = (notice.number + 1) % NUMBERS
+        for kind, (number, _) in tuple(self._last.items()):
+            if (self.next_number - number) % NUMBERS >= _PAST:
+                del self._last[kind]

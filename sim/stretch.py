@@ -7,6 +7,7 @@ what they do is worked out in chunks, as far as it is asked for.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -62,6 +63,7 @@ class StretchSetup:
         screw_second_phase_rad: Phase of that at 0.
         screw_lead_mm: Period of the screw's periodic error.
         face_mm: Where the face is.
+        hard_mm: Where the face stops the carriage and the motor stalls.
         cos_tilt: Change of the gap for a mm of travel.
         probe_mm: Position from which on the probe's contact is closed.
         probe_hysteresis_mm: How much farther from the face it opens again.
@@ -92,6 +94,7 @@ class StretchSetup:
     screw_second_phase_rad: float
     screw_lead_mm: float
     face_mm: float
+    hard_mm: float
     cos_tilt: float
     probe_mm: float
     probe_hysteresis_mm: float
@@ -135,9 +138,26 @@ class Stretch:
         """Take the change that `next_change` returned."""
         self._waiting.popleft()
 
+    def struck_step(self, last_step: int) -> int | None:
+        """Return the step up to a last one at which the face stops the carriage."""
+        setup = self.setup
+        if setup.direction < 0:
+            return None
+        hard_mm = max(setup.hard_mm, setup.carriage_mm)
+
+        def beyond(step: int) -> bool:
+            return float(self._unstopped(np.array([step]))[0]) > hard_mm
+
+        if not beyond(last_step):
+            return None
+        steps = range(1, last_step + 1)
+        return steps[bisect_left(steps, True, key=beyond)]
+
     def motor_steps(self, step: int) -> int:
         """Return where the motor is after a step."""
         setup = self.setup
+        struck = self.struck_step(step)
+        step = step if struck is None else struck
         return setup.motor_steps + setup.direction * max(0, step - setup.lost_steps)
 
     def carriage_mm(self, step: int) -> float:
@@ -145,6 +165,12 @@ class Stretch:
         return float(self._carriage(np.array([step]))[0])
 
     def _carriage(self, steps: npt.NDArray[np.int64]) -> FloatArray:
+        carriage = self._unstopped(steps)
+        if self.setup.direction < 0:
+            return carriage
+        return np.minimum(carriage, max(self.setup.hard_mm, self.setup.carriage_mm))
+
+    def _unstopped(self, steps: npt.NDArray[np.int64]) -> FloatArray:
         setup = self.setup
         gone = np.maximum(steps - setup.lost_steps, 0)
         turned = (setup.motor_steps + setup.direction * gone) / setup.steps_per_mm

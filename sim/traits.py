@@ -50,6 +50,11 @@ class Traits:
         """Length of the travel, from the home switch."""
         return self.travel_high_steps
 
+    @property
+    def probe_clear_steps(self) -> int:
+        """Way down by which a probe that was closed must have opened; SPEC.md 10."""
+        return self.steps_per_mm // 2
+
     def value(self, index: int) -> int | None:
         """Return a trait by number, None for one that does not exist."""
         values = {

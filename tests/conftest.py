@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,40 @@ for name in list(os.environ):
 # test starts
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+_strikes: list[str] = []
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _note_strikes() -> Iterator[None]:
+    """Note whenever any simulated rig of this process drives into its face."""
+    from sim.bench import Bench
+
+    keep = Bench.strike
+
+    def strike(bench: Bench, **what: float) -> None:
+        keep(bench, **what)
+        _strikes.append(f"{what} at {bench.machine.steps_per_mm} steps/mm")
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Bench, "strike", strike)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _drives_into_no_face(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Fail a test in which a simulated rig was driven into its face.
+
+    A test that provokes it is marked `strikes`, and fails if it does not.
+    """
+    yield
+    struck, provoked = _strikes.copy(), request.node.get_closest_marker("strikes")
+    _strikes.clear()
+    if provoked is None:
+        assert not struck, f"a simulated rig was driven into its face: {struck}"
+    else:
+        assert struck, "no simulated rig was driven into its face, though marked so"
 
 
 _MOST_WORKERS = 8  # half a gigabyte each

@@ -42,5 +42,6 @@ def declared_bench(
     )
 
 
-# What the simulated rig is unless its options say otherwise
-AS_SIMULATED = declared_bench(periodic_um=1.0)
+# A simulated rig that is finer than an ordinary one, and what is then declared of it
+FINE_RIG = {"screw_um": "1", "zero_um": "2", "probe_um": "0.5", "home_um": "0"}
+FINE_BENCH = declared_bench(periodic_um=1.0)

@@ -21,6 +21,7 @@ from firmware_protocol.conformance.controllers.bench import CYCLES_PER_SECOND
 from firmware_protocol.messages import (
     Answer,
     EdgeNotice,
+    Fault,
     FenceRequest,
     GoRequest,
     HailRequest,
@@ -47,6 +48,13 @@ NEAR_STEPS = 500
 SPEED_STEPS_S = 20_000
 ACCELERATION_STEPS_S2 = 400_000
 RATES = (115_200, 250_000)
+# What is wrong, the way to contact in steps, and the steps past it at most
+HOME_CONTACTS = (
+    ("axis reversed, 0.1 mm before the face", 160, Value.REVERSED, 0),
+    ("axis reversed, 20 mm before the face", 32_000, Value.REVERSED, 0),
+    ("home switch stuck closed, 0.1 mm before the face", 160, Value.HOME_AT, 0),
+    ("axis reversed, against the face", 0, Value.REVERSED, 800),
+)
 EDGE_RATES = (150, 200, 220, 240, 260)  # the first one is promised
 
 
@@ -318,6 +326,40 @@ def silence_ms() -> float:
     return (stopped - last_line) / CYCLES_PER_US / 1000.0
 
 
+def home_past_contact_steps(start_from_face_steps: int, fault: Value | None) -> int:
+    """Return how far `home` at 16000 steps/s drives on after the probe closes.
+
+    Args:
+        start_from_face_steps: Way from where the target stands to where the probe
+            closes; 0 or less: it is closed before.
+        fault: `REVERSED` for an axis that turns the wrong way, `HOME_AT` for a home
+            switch that is stuck closed.
+
+    Raises:
+        RuntimeError: It did not end with the fault of the probe.
+    """
+    host = Host(AvrImage())
+    if fault is Value.REVERSED:
+        host.image.set(fault, 1.0)
+    elif fault is Value.HOME_AT:
+        host.image.set(fault, 1e9)
+    start = host.image.get(Value.TARGET)
+    host.image.set(Value.PROBE_AT, start + start_from_face_steps)
+    host.wait(0.05)
+    host.ask(HailRequest(number=host.next_number(), major=1))
+    host.ask(HomeRequest(number=host.next_number(), fast=16_000, slow=400))
+    rest = host.rest()
+    fault_number = host.ask(TallyRequest(number=0))
+    past = host.image.get(Value.TARGET) - host.image.get(Value.PROBE_AT)
+    host.image.close()
+    if (
+        not isinstance(fault_number, TallyAnswer)
+        or fault_number.fault != Fault.PROBE_UNEXPECTED
+    ):
+        raise RuntimeError(f"`home` ended as {rest} and {fault_number}")
+    return round(past)
+
+
 def edge_rate(edges_s: int, seconds: int = 3) -> int:
     """Return the edges lost at a rate of the line of 115200, axis at rest."""
     host = ready(115_200)
@@ -354,6 +396,10 @@ def main() -> int:
         stop = stop_ms.result()
         good &= 480.0 <= stop <= 502.0
         say(f"stands still {stop:.1f} ms after the host's last line\n")
+        for words, way, fault, most in HOME_CONTACTS:
+            past = home_past_contact_steps(way, fault)
+            good &= past <= most
+            say(f"home, {words}: {past} steps past contact\n")
         for edges_s, count in zip(EDGE_RATES, lost, strict=True):
             good &= edges_s > EDGE_RATES[0] or count == 0
             say(f"{edges_s} edges/s for 3 s at 115200 bit/s: {count} lost\n")

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from pydantic import Field
 
-from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
+from rig.catalogue.input_file import read_text
+from rig.catalogue.toml_input import Strict, parse, spot_of
 from rig.errors import InputError
 from rig.model.bench_declaration import (
     BenchDeclaration,

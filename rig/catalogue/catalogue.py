@@ -12,7 +12,8 @@ from typing import Annotated, TypeVar
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from rig.catalogue.toml_input import Strict, nearest, parse, read_text
+from rig.catalogue.input_file import read_text
+from rig.catalogue.toml_input import Strict, nearest, parse
 from rig.errors import InputError
 from rig.model.mounted import DataSheetLimit, OutputKind, Principle, Sensor, Target
 

@@ -9,9 +9,14 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError
 from rig.model.number_input import number
+from rig.model.plain_text import check_text, plain_text
 from rig.model.spreadsheet import unguarded
+
+_MOST_CELLS = 200
+_MOST_ROWS = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +53,15 @@ class CsvRow:
         return cell
 
     def optional_text(self, column: str) -> str:
-        """Return a cell; empty if it or the column is."""
+        """Return a cell; empty if it or the column is.
+
+        Raises:
+            InputError: It is too long.
+        """
+        return plain_text(self.lines(column), f"{self.where}, column {column!r}")
+
+    def lines(self, column: str) -> str:
+        """Return a cell of several lines and any length; empty if it has none."""
         # As an export wrote it, for the sake of spreadsheets
         return unguarded(self.cells.get(column, ""))
 
@@ -125,22 +138,40 @@ def read_csv(
 
 def _rows(path: Path) -> list[tuple[int, list[str]]]:
     """Return the cells of each row with the line that it begins in."""
-    try:
-        text = path.read_text("utf-8-sig")
-    except FileNotFoundError as exc:
-        raise InputError(f"there is no file {path}") from exc
-    except (OSError, UnicodeDecodeError) as exc:
-        raise InputError(f"{path} cannot be read as a text file: {exc}") from exc
+    text = read_text(path, most_bytes=MOST_TABLE_BYTES)
     heads = (line for line in text.splitlines() if _counts([line]))
     head = next(heads, "")
     delimiter = ";" if ";" in head and "," not in head else ","
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    rows, begins = [], 1
-    for cells in reader:
-        if _counts(cells):
-            rows.append((begins, [cell.strip() for cell in cells]))
-        begins = reader.line_num + 1
+    rows: list[tuple[int, list[str]]] = []
+    begins = 1
+    try:
+        for cells in reader:
+            if _counts(cells):
+                where = f"{path}, line {begins}"
+                _check_count(len(cells), len(rows), where)
+                rows.append((begins, [_cell(cell, where) for cell in cells]))
+            begins = reader.line_num + 1
+    except csv.Error as exc:
+        raise InputError(
+            f"{path}, line {begins}: {exc}", hint="is a quotation mark left open?"
+        ) from exc
     return rows
+
+
+def _cell(cell: str, where: str) -> str:
+    # An export has warnings, line by line, and whole budgets in its cells
+    check_text(cell.strip(), f"{where}: a cell", lines=True)
+    return cell.strip()
+
+
+def _check_count(cells: int, rows: int, where: str) -> None:
+    if cells > _MOST_CELLS:
+        raise InputError(f"{where}: {cells} cells: a row has at most {_MOST_CELLS}")
+    if rows > _MOST_ROWS:
+        raise InputError(
+            f"{where}: at most {_MOST_ROWS} rows are read", hint="split the table"
+        )
 
 
 def _counts(cells: list[str]) -> bool:

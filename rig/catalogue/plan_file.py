@@ -16,8 +16,9 @@ from rig.catalogue.catalogue import (
     Sensors,
     Targets,
 )
+from rig.catalogue.input_file import read_text
 from rig.catalogue.series import SERIES, varied
-from rig.catalogue.toml_input import Strict, parse, read_text, spot_of
+from rig.catalogue.toml_input import Strict, parse, spot_of
 from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
 from rig.model.sweep_numbers import FASTEST_MM_S, MOST_SWEEPS, SLOWEST_MM_S

@@ -70,6 +70,7 @@ HAND_COLUMNS = _plain(
         "value_mm": CellKind.NUMBER,
         "part": CellKind.TEXT,
         "figure": CellKind.TEXT,
+        "step_mm": CellKind.NUMBER,
     }
 )
 HAND_NEEDS = ("person", "sensor", "target", "value_mm")
@@ -95,6 +96,7 @@ class HandRow(Strict):
     value_mm: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
     part: str = ""
     figure: Literal["operate", "release"] = "operate"
+    step_mm: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] | None = None
 
 
 def catalogue_toml(

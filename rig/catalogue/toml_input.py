@@ -4,21 +4,30 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 import tomllib
+import unicodedata
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from rig.catalogue.toml_lines import Place, line_of
 from rig.errors import InputError
+from rig.model.plain_text import check_text, plain_text
 
 _Document = TypeVar("_Document", bound=BaseModel)
 # Likeness from 0 to 1 that a name must have to be offered for another. Lower, and
 # words are offered that share a few letters only
 _LIKENESS = 0.7
 _SHOWN_CHARACTERS = 40
+_MOST_LEVELS = 8
+_MOST_ENTRIES = 10_000
+_DEEPEST = f"tables and lists go {_MOST_LEVELS} levels deep at most"
+# A key of more parts than any that we know; reading one of thousands takes minutes
+_LONG_KEY = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}"""
+)
 # By kind of error of the validation library: what would be right
 _RIGHT = {
     "string_type": "it must be a text in quotes",
@@ -44,29 +53,6 @@ class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
-def read_text(path: Path) -> str:
-    """Return the text of a file; a byte order mark before it is passed over.
-
-    Raises:
-        InputError: It is not there, not readable or not UTF-8.
-    """
-    try:
-        return path.read_text("utf-8-sig")
-    except FileNotFoundError as exc:
-        raise InputError(f"there is no file {path}") from exc
-    except IsADirectoryError as exc:
-        raise InputError(f"{path} is a folder, and a file is needed") from exc
-    except UnicodeDecodeError as exc:
-        line = exc.object[: exc.start].count(b"\n") + 1
-        raise InputError(
-            f"{path}, line {line}: byte 0x{exc.object[exc.start]:02x} is not UTF-8",
-            hint="save the file as UTF-8 text",
-        ) from exc
-    except OSError as exc:
-        reason = (exc.strerror or str(exc)).lower()
-        raise InputError(f"{path} cannot be read: {reason}") from exc
-
-
 def parse(text: str, where: str, document: type[_Document]) -> _Document:
     """Return the checked document.
 
@@ -76,17 +62,22 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
         document: What it must be.
 
     Raises:
-        InputError: It is no TOML, or a field is unknown, missing or wrong.
+        InputError: It is no TOML, too deep or too long, or a field is unknown, missing
+            or wrong, or holds what is no text.
     """
+    _check_keys(text, where)
     try:
         raw = tomllib.loads(text)
-    except (ValueError, RecursionError) as exc:  # also of numbers beyond all bounds
+    except RecursionError as exc:
+        raise InputError(f"{where} is nested too deeply", hint=_DEEPEST) from exc
+    except ValueError as exc:  # also of numbers beyond all bounds
         raise InputError(f"{where} is not valid TOML: {exc}") from exc
+    raw = _normal(raw, text, where, ())
     # By way of JSON: being strict there takes lists and words for what they stand for,
     # but no text for a number and no number for a text
     strict = json.dumps(raw, default=lambda moment: {"moment": str(moment)})
     try:
-        return document.model_validate_json(strict)
+        checked = document.model_validate_json(strict)
     except ValidationError as exc:
         errors: list[dict[str, Any]] = [dict(e) for e in exc.errors(include_url=False)]
         # A name that was mistyped says more than that the right one is missing
@@ -94,6 +85,58 @@ def parse(text: str, where: str, document: type[_Document]) -> _Document:
         sentence, hint = _complaint(text, raw, document, errors[0])
         spot = spot_of(text, where, _place(errors[0]))
         raise InputError(f"{spot}: {sentence}", hint=hint) from exc
+    _check_texts(raw, text, where, ())
+    return checked
+
+
+def _check_keys(text: str, where: str) -> None:
+    found = _LONG_KEY.search(text)
+    if found is not None:
+        line = text.count("\n", 0, found.start()) + 1
+        raise InputError(
+            f"{where}, line {line}: a key has more than 32 parts", hint=_DEEPEST
+        )
+
+
+def _normal(value: Any, text: str, where: str, place: Place) -> Any:
+    """Return a value within bounds, with its texts in normal form C."""
+    if len(place) > _MOST_LEVELS:
+        spot = spot_of(text, where, place[:1])
+        raise InputError(f"{spot}: nested too deeply", hint=_DEEPEST)
+    if isinstance(value, str):
+        return unicodedata.normalize("NFC", value)
+    if isinstance(value, (dict, list)) and len(value) > _MOST_ENTRIES:
+        raise InputError(
+            f"{spot_of(text, where, place)}: {len(value)} entries: at most "
+            f"{_MOST_ENTRIES} are read"
+        )
+    if isinstance(value, dict):
+        return {
+            key: _normal(inner, text, where, (*place, key))
+            for key, inner in value.items()
+        }
+    if isinstance(value, list):
+        return [
+            _normal(inner, text, where, (*place, index))
+            for index, inner in enumerate(value)
+        ]
+    return value
+
+
+def _check_texts(value: Any, text: str, where: str, place: Place) -> None:
+    if isinstance(value, str):
+        named = next((part for part in place[::-1] if isinstance(part, str)), "")
+        try:
+            check_text(value, f"field {named!r}")
+            plain_text(value, f"field {named!r}")
+        except InputError as exc:
+            spot = spot_of(text, where, place)
+            raise InputError(f"{spot}: {exc}", hint=exc.hint) from exc
+    parts = list(value) if isinstance(value, dict) else []
+    if isinstance(value, list):
+        parts = list(range(len(value)))
+    for part in parts:
+        _check_texts(value[part], text, where, (*place, part))
 
 
 def spot_of(text: str, where: str, place: Place) -> str:

@@ -7,6 +7,10 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
+# What ends a value of several lines
+_CLOSING = ("]", '"""', "'''")
+_MOST_READ = 20_000_000  # characters, in reading the beginnings of statements again
+
 Place = tuple[str | int, ...]
 """Keys and indices (from 0) that lead to a value, such as ``("run", 0, "sweeps")``."""
 
@@ -51,10 +55,18 @@ def _statements(text: str) -> Iterator[tuple[int, bool, dict[str, Any]]]:
     """Yield line, whether it is the head of a table, and content of each statement.
 
     A statement of TOML is valid TOML by itself, so lines are gathered until they are.
+    A line of a longer one can be its last only if it closes something. Where that takes
+    too much reading, the rest has no line.
     """
-    gathered, began = "", 1
+    gathered, began, read = "", 1, 0
     for number, line in enumerate(text.split("\n"), start=1):
+        goes_on = gathered != ""
         gathered += f"{line}\n"
+        if goes_on and not any(sign in line for sign in _CLOSING):
+            continue
+        read += len(gathered)
+        if read > _MOST_READ:
+            return
         try:
             content = tomllib.loads(gathered)
         except tomllib.TOMLDecodeError:

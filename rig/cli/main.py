@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import importlib
+import io
 import sys
 from collections.abc import Sequence
 
 import click
 
+from rig.cli.output import say, say_on_stderr
+from rig.cli.text_options import check_arguments, take_plain_text
 from rig.errors import RigError
 from rig.version import SOFTWARE_VERSION
 
@@ -55,6 +58,7 @@ class CommandTable(click.Group):
             f"rig.cli.commands.{cmd_name.replace('-', '_')}"
         )
         command: click.Command = module.command
+        take_plain_text(command)
         return command
 
     def resolve_command(
@@ -96,7 +100,7 @@ def gapsweep(ctx: click.Context) -> None:
     if ctx.invoked_subcommand is not None:
         return
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        click.echo(ctx.get_help())
+        say(ctx.get_help())
         return
     from rig.tui.app.app import GapsweepApp
 
@@ -110,22 +114,26 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit status."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
     try:
+        check_arguments(given)
         status = gapsweep.main(
-            args=None if arguments is None else list(arguments),
+            args=given,
             prog_name="gapsweep",
             standalone_mode=False,
         )
     except click.ClickException as exc:
-        exc.show()
+        usage = io.StringIO()
+        exc.show(usage)
+        say_on_stderr(usage.getvalue().rstrip("\n"))
         return USAGE_STATUS
     except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped", err=True)
+        say_on_stderr("stopped")
         return INTERRUPTED_STATUS
     except RigError as exc:
-        click.echo(f"gapsweep: {exc}", err=True)
+        say_on_stderr(f"gapsweep: {exc}")
         if exc.hint:
-            click.echo(f"  {exc.hint}", err=True)
+            say_on_stderr(f"  {exc.hint}")
         return exc.exit_status
     except SystemExit:
         # So click leaves when whoever read our output has had enough; it would leave

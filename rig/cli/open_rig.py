@@ -1,17 +1,14 @@
-"""A rig and records for the length of one command; Ctrl-C stops the axis."""
+"""A rig and records for the length of one command; a signal to end stops the axis."""
 
 from __future__ import annotations
 
 import contextlib
-import signal
 import sys
-import threading
 from collections.abc import Iterator
-from types import FrameType
 from typing import TYPE_CHECKING
 
-import click
-
+from rig.cli.output import say_on_stderr
+from rig.cli.stop_signals import stop_on_signals, wait_for_line
 from rig.errors import InputError, NoRecords, Stopped
 from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import Sensor, Target
@@ -26,7 +23,7 @@ SETTINGS = BenchSettings()
 
 @contextlib.contextmanager
 def open_rig(name: str) -> Iterator[Rig]:
-    """Connect to a rig; while it is open, Ctrl-C stops the axis first.
+    """Connect to a rig; while it is open, a signal to end stops the axis first.
 
     Raises:
         InputError: The name is wrong.
@@ -34,7 +31,8 @@ def open_rig(name: str) -> Iterator[Rig]:
     """
     rig = connect(name, SETTINGS)
     try:
-        with _stop_on_interrupt(rig):
+        link = rig.mover.link
+        with stop_on_signals(link.stop, lambda: link.stop_asked):
             yield rig
     finally:
         rig.close()
@@ -53,26 +51,6 @@ def rig_identity(rig_name: str | None, rig_id: str | None) -> str:
         return str(rig_id)
     with open_rig(rig_name) as rig:
         return rig.mover.traits.rig_id
-
-
-@contextlib.contextmanager
-def _stop_on_interrupt(rig: Rig) -> Iterator[None]:
-    if threading.current_thread() is not threading.main_thread():
-        # Only the main thread may handle signals; tests run commands elsewhere
-        yield
-        return
-
-    def interrupted(_number: int, _frame: FrameType | None) -> None:
-        if rig.mover.link.stop_asked:
-            raise KeyboardInterrupt
-        rig.mover.link.stop()
-        click.echo("stopping; Ctrl-C again leaves at once", err=True)
-
-    before = signal.signal(signal.SIGINT, interrupted)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @contextlib.contextmanager
@@ -107,7 +85,30 @@ def put_by_hand(length_mm: float) -> None:
         if length_mm
         else "Leave the probe bare, without a gauge block."
     )
-    click.echo(f"{what} Keep hands clear of the axis: it moves next.", err=True)
+    say_on_stderr(f"{what} Keep hands clear of the axis: it moves next.")
+    _wait_for_enter()
+
+
+def clamp_by_hand(near_mm: float | None, move_mm: float) -> None:
+    """Have the user clamp the sensor's holder elsewhere; None leaves it.
+
+    Raises:
+        InputError: Nobody is there to do it.
+        Stopped: The user would rather not.
+    """
+    if not sys.stdin.isatty():
+        raise InputError(
+            "the holder must be clamped by hand, and no one answers here",
+            hint="run it from a terminal, or use a simulated rig",
+        )
+    way = "farther from" if move_mm > 0.0 else "nearer to"
+    what = (
+        "Leave the holder clamped where it is."
+        if near_mm is None
+        else f"Clamp the holder so that the face is near {near_mm:.2f} mm from home,"
+        f" {abs(move_mm):.2f} mm {way} it than now."
+    )
+    say_on_stderr(f"{what} Keep hands clear of the axis: it moves next.")
     _wait_for_enter()
 
 
@@ -140,18 +141,17 @@ def mount_by_hand(sensor: Sensor, target: Target) -> None:
             "answers here",
             hint="run the plan from a terminal, or use a simulated rig",
         )
-    click.echo(
+    say_on_stderr(
         f"Mount sensor {sensor.name} and target {target.name}. "
-        "Keep hands clear of the axis: it moves next.",
-        err=True,
+        "Keep hands clear of the axis: it moves next."
     )
     _wait_for_enter()
 
 
 def _wait_for_enter() -> None:
     try:
-        click.prompt(
-            "Enter when ready, Ctrl-C to stop", default="", show_default=False, err=True
-        )
-    except click.Abort as exc:
+        if wait_for_line("Enter when ready, Ctrl-C to stop:"):
+            return
+    except KeyboardInterrupt as exc:
         raise Stopped("stopped on request") from exc
+    raise Stopped("stopped on request")

@@ -1,13 +1,18 @@
-"""Standard output: results go there and nothing else."""
+"""Standard output for results and nothing else; standard error for all other words.
+
+Whatever a command writes goes through here, and nothing in it is obeyed by a terminal.
+"""
 
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from typing import Any
 
 import click
 
 from rig.errors import InputError
+from rig.model.plain_text import escaped_json, shown
 
 
 def say(text: str) -> None:
@@ -18,7 +23,7 @@ def say(text: str) -> None:
         BrokenPipeError: Whoever read it has gone.
     """
     try:
-        click.echo(text)
+        click.echo(shown(text))
     except BrokenPipeError:
         raise
     except OSError as exc:
@@ -27,6 +32,12 @@ def say(text: str) -> None:
             f"standard output cannot be written: {reason}",
             hint="send it somewhere else; what was measured is on record",
         ) from exc
+
+
+def say_on_stderr(text: str) -> None:
+    """Write to standard error; a terminal that is gone is passed over."""
+    with suppress(OSError):
+        click.echo(shown(text), err=True)
 
 
 def say_document(name: str, result: Any) -> None:
@@ -45,4 +56,4 @@ def say_document(name: str, result: Any) -> None:
     text = json.dumps(
         document(name, result), indent=2, allow_nan=False, ensure_ascii=False
     )
-    say(text)
+    say(escaped_json(text))

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-
-import click
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
+from rig.cli.output import say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.errors import InputError
 from rig.model.figures import RunFigures
@@ -78,7 +77,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
             rig, catalogue, wanted.sensor, wanted.target, part=part
         )
         if rig.simulation is None:
-            click.echo(f"Part {part} is due ({note}).", err=True)
+            say_on_stderr(f"Part {part} is due ({note}).")
             mount_by_hand(sensor, target)
         order = RunOrder(
             sensor=sensor,
@@ -93,15 +92,23 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
 
 
 def measure_part(
-    wanted: Measurement, store: Store, part: str, note: str
+    wanted: Measurement, store: Store, part: str, note: str, *, reminded: set[str]
 ) -> tuple[Run, RunFigures]:
     """Have a part mounted, touch off and sweep; the run is on record.
+
+    Args:
+        wanted: What is measured, and where.
+        store: Open records.
+        part: Serial or sample number.
+        note: Note to the run.
+        reminded: Rigs of which it was said that nothing is declared of their bench.
 
     Raises:
         RigError: It cannot be measured.
     """
     with mounted_part(wanted, part, note) as due:
-        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        on_records = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        context = replace(on_records, reminded=reminded)
         result = touch_off_and_run(due.order, context)
     return result.run, result.figures
 

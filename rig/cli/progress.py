@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-import click
-
+from rig.cli.output import say_on_stderr
+from rig.model.plain_text import shown
 from rig.procedures.events import (
     Event,
     PlanItemBegan,
@@ -36,7 +36,7 @@ def progress_on_stderr() -> Iterator[Tell]:
 
     console = Console(stderr=True)
     with Progress(
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),
         BarColumn(bar_width=30),
         TextColumn("{task.completed:.0f}/{task.total:.0f}"),
         TimeElapsedColumn(),
@@ -48,7 +48,7 @@ def progress_on_stderr() -> Iterator[Tell]:
 
 def _remark_only(event: Event) -> None:
     if isinstance(event, Remarked):
-        click.echo(event.sentence, err=True)
+        say_on_stderr(event.sentence)
 
 
 class _Bars:
@@ -66,7 +66,7 @@ class _Bars:
             if self._plan is None:
                 self._plan = progress.add_task("plan", total=event.count)
             pair = f"plan: {event.sensor.name} against {event.target.name}"
-            pair += left_text(event.seconds_left)
+            pair = shown(pair) + left_text(event.seconds_left)
             progress.update(self._plan, completed=event.index, description=pair)
         elif isinstance(event, RunBegan):
             if self._sweeps is not None:
@@ -82,4 +82,4 @@ class _Bars:
                 self._sweeps = progress.add_task(event.what, total=1)
             progress.update(self._sweeps, description=event.what)
         elif isinstance(event, Remarked):
-            progress.console.print(event.sentence, markup=False, highlight=False)
+            progress.console.print(shown(event.sentence), markup=False, highlight=False)

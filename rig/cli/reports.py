@@ -43,9 +43,10 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
 
 def _named(options: Mapping[str, Any]) -> dict[ReportKind, tuple[str, ...]]:
     """Return the identities that are named, by kind."""
-    study = options["study_id"]
+    study, beside, runs = options["study_id"], options["beside_id"], options["run_ids"]
     return {
-        ReportKind.RUNS: options["run_ids"],
+        ReportKind.RUNS: () if beside else runs,
+        ReportKind.COMPARISON: (*runs, beside) if beside else (),
         ReportKind.PLAN: options["plans"],
         ReportKind.STUDY: (study,) if study else (),
         ReportKind.LOT: options["lots"],
@@ -59,14 +60,21 @@ def kind_of(options: Mapping[str, Any]) -> ReportKind:
         InputError: Nothing was named, or two things at once.
     """
     if options["batch"]:
-        if options["study_id"]:
-            raise InputError("--study does not go with --batch")
+        for name in ("study", "beside"):
+            if options[f"{name}_id"]:
+                raise InputError(f"--{name} does not go with --batch")
         return ReportKind.BATCH
     found = [kind for kind, value in _named(options).items() if value]
     if len(found) != 1 or len(options["plans"]) > 1 or len(options["lots"]) > 1:
         raise InputError(
             "name one thing to report: RUN..., --plan, --study or --lot",
             hint="with --batch, runs, plans and lots are taken together",
+        )
+    if options["beside_id"] and len(options["run_ids"]) != 1:
+        raise InputError(
+            f"--beside sets a run beside one other, but {len(options['run_ids'])} are"
+            " named",
+            hint="name one run: gapsweep report RUN --beside RUN",
         )
     _refuse_what_does_not_go_with(found[0], options)
     return found[0]

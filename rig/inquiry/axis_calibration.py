@@ -21,6 +21,7 @@ from rig.analysis.axis.correction_table import (
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError
 from rig.inquiry.block_readings import fit_of_blocks
+from rig.inquiry.place_check import PlaceCheckResult, newest_place_checks
 from rig.model.calibration import AxisCalibration
 from rig.records import Store, make_run_id
 from rig.records.calibrations import (
@@ -90,10 +91,13 @@ class Calibrations:
     Attributes:
         in_force: The newest calibration of every rig.
         earlier: How many others there are.
+        place_checks: The newest check of every rig's screw by one sensor at several
+            places.
     """
 
     in_force: tuple[StandingCalibration, ...]
     earlier: int
+    place_checks: tuple[PlaceCheckResult, ...]
 
 
 def axis_readings(path: Path) -> tuple[AxisReading, ...]:
@@ -239,6 +243,7 @@ def calibrations(store: Store, today: date) -> Calibrations:
             StandingCalibration(**_standing(one, today)) for one in newest.values()
         ),
         earlier=len(entries) - len(newest),
+        place_checks=newest_place_checks(store),
     )
 
 

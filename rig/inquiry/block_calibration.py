@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
 from datetime import datetime
@@ -91,6 +92,19 @@ def add_block_calibration(
     return calibration_result(entry, now.date())
 
 
+def blocks_to_reach_mm(gap_mm: float, screw_lead_mm: float | None) -> tuple[float, ...]:
+    """Return lengths of blocks that cover the turns of a screw up to a gap.
+
+    Args:
+        gap_mm: Largest gap; the longest block has the next whole number of mm.
+        screw_lead_mm: Lead of the screw; None for the assumed one.
+    """
+    lead_mm = ASSUMED_LEAD_MM if screw_lead_mm is None else screw_lead_mm
+    longest_mm = float(math.ceil(gap_mm))
+    added = advised_lengths_mm([longest_mm], lead_mm=lead_mm, longest_mm=longest_mm)
+    return tuple(sorted([*added, longest_mm]))
+
+
 def block_advice(
     lengths_mm: Sequence[float], screw_lead_mm: float | None
 ) -> tuple[str, ...]:
@@ -116,8 +130,9 @@ def block_advice(
     if not added:
         return ()
     return (
-        f"These blocks do not cover the turns of a {lead_mm:g} mm screw well: adding"
-        f" {wanted} mm would make every correction about as certain as a reading.",
+        f"Blocks of {wanted} mm besides would cover the turns of a {lead_mm:g} mm screw"
+        " better and leave readings to spare, so that the corrections are less"
+        " uncertain.",
     )
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from rig.errors import InputError
+from rig.inquiry.bench_effect import BenchEffect, effects_by_rig
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
     BenchDeclaration,
@@ -13,7 +16,7 @@ from rig.model.bench_declaration import (
 )
 from rig.model.bench_items import ITEM_OF_KEY, NOT_INCLUDED
 from rig.model.settings import BenchSettings
-from rig.records import Store
+from rig.records import Reader, Store, Writer
 from rig.records.benches import BenchBook, BenchEntry
 
 
@@ -28,7 +31,8 @@ class BenchItemRow:
         value: The number, in `unit`.
         unit: Unit of the number.
         source: Where it comes from.
-        reason: Why it is assumed so; empty if it is declared.
+        by_class: Whether the accuracy class of the screw says so.
+        reason: Why it is assumed so; empty if somebody declared it.
     """
 
     key: str
@@ -37,6 +41,7 @@ class BenchItemRow:
     value: float
     unit: str
     source: ValueSource
+    by_class: bool
     reason: str
 
 
@@ -46,19 +51,26 @@ class DeclaredBench:
 
     Attributes:
         rig_id: The rig; null for what is assumed of any rig.
+        declared: Whether anything is declared; what was put off is not.
         screw_class: Accuracy class of the screw; null for none.
-        author: Who declared it; null if nobody said.
-        entered_at: When it was declared, UTC; null if nothing is.
+        screw_class_source: Where the class comes from; null for none.
+        author: Who declared it or put it off; null if nobody said.
+        entered_at: When it was declared or put off, UTC; null if neither.
         items: Every item.
         not_included: What no budget includes, whatever is declared.
+        effect: How much of the ± of the rig's newest run rests on what was assumed;
+            null without such a run.
     """
 
     rig_id: str | None
+    declared: bool
     screw_class: str | None
+    screw_class_source: ValueSource | None
     author: str | None
     entered_at: datetime | None
     items: tuple[BenchItemRow, ...]
     not_included: tuple[str, ...]
+    effect: BenchEffect | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +116,35 @@ def declare_bench(
     found = before.changed(declaration).without(take_back)
     entry = BenchEntry(rig_id=rig_id, declaration=found, author=author, entered_at=now)
     book.add(entry)
-    return _bench(entry)
+    return _bench(entry, effects_by_rig(Reader(store)))
+
+
+def put_off_bench(
+    store: Store, rig_id: str, *, author: str, now: datetime
+) -> DeclaredBench:
+    """Put on record that nothing is declared of a bench for now; nobody asks again.
+
+    Raises:
+        InputError: Something is on record of it already.
+        RecordsError: It cannot be kept.
+    """
+    if bench_answered(store, rig_id):
+        raise InputError(
+            f"the bench of {rig_id} is on record already, so it cannot be put off",
+            hint="`gapsweep bench show` shows it",
+        )
+    return declare_bench(
+        store, rig_id, NOTHING_DECLARED, author=author, now=now, whole=True
+    )
+
+
+def bench_answered(store: Store, rig_id: str) -> bool:
+    """Return whether somebody declared the bench of a rig, or put it off.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    return Writer(store).bench_on_record(rig_id)
 
 
 def benches_on_record(store: Store, rig_id: str | None = None) -> DeclaredBenches:
@@ -117,19 +157,22 @@ def benches_on_record(store: Store, rig_id: str | None = None) -> DeclaredBenche
     Raises:
         RecordsError: The records cannot be read.
     """
-    entries = BenchBook(store).every()
+    with store.snapshot() as records:
+        entries = BenchBook(records).every()
+        effects = effects_by_rig(Reader(records))
     if rig_id is not None:
         entries = [entry for entry in entries if entry.rig_id == rig_id]
     newest = {entry.rig_id: entry for entry in entries}
-    found = tuple(_bench(entry) for entry in newest.values())
+    found = tuple(_bench(entry, effects) for entry in newest.values())
     return DeclaredBenches(
-        benches=found or (_assumed(rig_id),), earlier=len(entries) - len(newest)
+        benches=found or (_assumed(rig_id, effects),),
+        earlier=len(entries) - len(newest),
     )
 
 
 def no_benches(rig_id: str | None) -> DeclaredBenches:
     """Return what is assumed of a rig, or of any, without records."""
-    return DeclaredBenches(benches=(_assumed(rig_id),), earlier=0)
+    return DeclaredBenches(benches=(_assumed(rig_id, {}),), earlier=0)
 
 
 def _in_force(book: BenchBook, rig_id: str) -> BenchDeclaration:
@@ -137,34 +180,45 @@ def _in_force(book: BenchBook, rig_id: str) -> BenchDeclaration:
     return found[-1].declaration if found else NOTHING_DECLARED
 
 
-def _bench(entry: BenchEntry) -> DeclaredBench:
+def _bench(entry: BenchEntry, effects: Mapping[str, BenchEffect]) -> DeclaredBench:
+    declaration = entry.declaration
+    named = bool(declaration.screw_class)
     return DeclaredBench(
         rig_id=entry.rig_id,
-        screw_class=entry.declaration.screw_class or None,
+        declared=declaration != NOTHING_DECLARED,
+        screw_class=declaration.screw_class or None,
+        screw_class_source=declaration.screw_class_source if named else None,
         author=entry.author or None,
         entered_at=entry.entered_at,
-        items=_items(entry.declaration),
+        items=_items(declaration),
         not_included=NOT_INCLUDED,
+        effect=effects.get(entry.rig_id),
     )
 
 
-def _assumed(rig_id: str | None) -> DeclaredBench:
+def _assumed(rig_id: str | None, effects: Mapping[str, BenchEffect]) -> DeclaredBench:
     return DeclaredBench(
         rig_id=rig_id,
+        declared=False,
         screw_class=None,
+        screw_class_source=None,
         author=None,
         entered_at=None,
         items=_items(NOTHING_DECLARED),
         not_included=NOT_INCLUDED,
+        effect=None if rig_id is None else effects.get(rig_id),
     )
 
 
 def _items(declaration: BenchDeclaration) -> tuple[BenchItemRow, ...]:
     speed = BenchSettings().touch_speed_mm_s
     known = knowledge_of(declaration, touch_speed_mm_s=speed)
+    own = {declared.key for declared in declaration.values}
     rows = []
     for key, value, source in known.values:
         item = ITEM_OF_KEY[key]
+        # Somebody may have said another number and called it assumed
+        by_default = (source, value) == (ValueSource.ASSUMED, item.assumed)
         rows.append(
             BenchItemRow(
                 key=key,
@@ -173,7 +227,8 @@ def _items(declaration: BenchDeclaration) -> tuple[BenchItemRow, ...]:
                 value=value,
                 unit=item.unit,
                 source=source,
-                reason=item.reason if source is ValueSource.ASSUMED else "",
+                by_class=not by_default and key not in own,
+                reason=item.reason if by_default else "",
             )
         )
     return tuple(rows)

@@ -108,8 +108,10 @@ def compare_hand(store: Store, options: HandOptions) -> HandResult:
             f" {header.target.name}{turned} is on record",
             hint="`gapsweep hand add` enters them; --part must be the same too",
         )
-    stated = {one.person: one.step_mm for one in readings if one.step_mm is not None}
-    result = hand_beside(by_person(readings), measured, options.figure, steps_mm=stated)
+    steps_mm = stated_steps(readings)
+    result = hand_beside(
+        by_person(readings), measured, options.figure, steps_mm=steps_mm
+    )
     if not result.people:
         raise InputError(
             f"readings of {readings[0].person}: 1 given, at least 2 needed",
@@ -202,6 +204,11 @@ def by_person(readings: Sequence[HandReading]) -> dict[str, tuple[float, ...]]:
     for one in readings:
         people[one.person] = (*people.get(one.person, ()), one.value_mm)
     return people
+
+
+def stated_steps(readings: Sequence[HandReading]) -> dict[str, float]:
+    """Return the step of each person's readout as stated last, mm, where it was."""
+    return {one.person: one.step_mm for one in readings if one.step_mm is not None}
 
 
 def enter_readings(store: Store, readings: Sequence[HandReading]) -> HandEntry:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 
 from rig.analysis.batch.compare import compare_batches
 from rig.analysis.numbers.intervals import Interval
-from rig.inquiry.hand import by_person, enter_readings
+from rig.inquiry.hand import by_person, enter_readings, stated_steps
 from rig.inquiry.measured_run import MeasuredRun, measured_runs
 from rig.inquiry.prediction import PredictionResult, beside_theory
 from rig.inquiry.theory import NoTheory, Theory, theory_for
@@ -41,6 +41,20 @@ class Subject:
     setting: str = AS_IT_CAME
 
 
+class TypedReading(NamedTuple):
+    """What one person typed.
+
+    Attributes:
+        person: Who typed it.
+        value_mm: Gap that was predicted or read.
+        step_mm: Smallest difference that the ruler or gauge shows; None if nobody said.
+    """
+
+    person: str
+    value_mm: float
+    step_mm: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettingsDifference:
     """What turning the trimmer did to the operate point.
@@ -65,6 +79,7 @@ class PairRecords:
     Attributes:
         predicted: Predictions of each person at this setting, mm, in order of entry.
         read: Readings by hand of each person at this setting, mm, likewise.
+        read_steps_mm: Step of the readout of each person who stated one, the last.
         theory: What theory says; None while nothing was asked.
         at_setting: The latest run at this setting; None if there is none.
         before: The latest run before the turn that is to be compared.
@@ -74,6 +89,7 @@ class PairRecords:
 
     predicted: dict[str, tuple[float, ...]]
     read: dict[str, tuple[float, ...]]
+    read_steps_mm: dict[str, float] = field(default_factory=dict)
     theory: Theory | NoTheory | None = None
     at_setting: MeasuredRun | None = None
     before: MeasuredRun | None = None
@@ -111,13 +127,14 @@ def read_pair(store: Store, subject: Subject) -> PairRecords:
     )
     with store.snapshot() as records:
         runs = _newest(records, wanted)
-        predicted = _typed(records, subject, PREDICTED)
+        predicted = by_person(_typed(records, subject, PREDICTED))
         read = _typed(records, subject, READ)
     before = _last(one for one in runs if one.run.header.label == BEFORE)
     after = _last(one for one in runs if _setting(one) == TURNED)
     return PairRecords(
         predicted=predicted,
-        read=read,
+        read=by_person(read),
+        read_steps_mm=stated_steps(read),
         theory=theory_for(subject.sensor, subject.target, setting=subject.setting),
         at_setting=_last(one for one in runs if _setting(one) == subject.setting),
         before=before,
@@ -174,7 +191,7 @@ def settings_difference(
 
 def enter_typed(
     store: Store,
-    typed: Sequence[tuple[str, float]],
+    typed: Sequence[TypedReading],
     *,
     subject: Subject,
     figure: str,
@@ -189,30 +206,30 @@ def enter_typed(
         store,
         [
             HandReading(
-                person=person,
+                person=one.person,
                 sensor=subject.sensor.name,
                 part=subject.part,
                 target=subject.target.name,
                 figure=figure,
-                value_mm=value_mm,
+                value_mm=one.value_mm,
                 source=_SOURCE,
                 entered_at=at,
                 label=subject.setting,
+                step_mm=one.step_mm,
             )
-            for person, value_mm in typed
+            for one in typed
         ],
     )
 
 
-def _typed(store: Store, subject: Subject, figure: str) -> dict[str, tuple[float, ...]]:
-    readings = HandBook(store).readings(
+def _typed(store: Store, subject: Subject, figure: str) -> list[HandReading]:
+    return HandBook(store).readings(
         sensor=subject.sensor.name,
         target=subject.target.name,
         part=subject.part,
         figure=figure,
         label=subject.setting,
     )
-    return by_person(readings)
 
 
 def _newest(store: Store, wanted: RunFilter) -> list[MeasuredRun]:

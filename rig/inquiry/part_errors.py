@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from rig.analysis.batch.common_errors import CommonError
 from rig.analysis.edges.bench_terms import names_common_to_parts
-from rig.analysis.edges.shared_causes import BACKLASH, TOUCH_OFF, TOUCH_PROBE
+from rig.analysis.edges.shared_causes import BACKLASH, TOUCH_OFF, TOUCH_PROBE, TWICE
 from rig.model.figures import Figure
 from rig.model.sweeps import Conditions
 
 _AXIS = "axis position error"
-_TWICE = ", in the operate point"  # ends the name of what enters a share once more
 
 
 def errors_in_common(
@@ -39,7 +38,7 @@ def errors_in_common(
             degrees_of_freedom=line.degrees_of_freedom,
         )
         for line in found.budget
-        if line.name.removesuffix(_TWICE) in names | of_datum
+        if line.name.removesuffix(TWICE) in names | of_datum
     )
 
 

@@ -13,6 +13,7 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError, NoFigures
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts_tried import (
@@ -335,7 +336,7 @@ def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
     warnings = Counter(
         sentence
         for row in rows
-        for sentence in row.optional_text("warnings").split("\n")
+        for sentence in row.lines("warnings").split("\n")
         if sentence
     )
     sensor, target = selection.sensor, selection.target
@@ -382,11 +383,12 @@ def _rows(path: Path, selection: TableSelection, figure: str) -> list[CsvRow]:
 
 
 def _is_export(path: Path) -> bool:
-    try:
-        with path.open(encoding="utf-8-sig") as file:
-            head = file.readline().strip().split(",")
-    except (OSError, UnicodeDecodeError):
-        return False  # whoever reads it next complains
+    head = (
+        read_text(path, most_bytes=MOST_TABLE_BYTES)
+        .partition("\n")[0]
+        .strip()
+        .split(",")
+    )
     return {"run_id", "figure", "run_void"} <= set(head)
 
 

@@ -9,8 +9,11 @@ from typing import Any
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.analysis.standard.run_against_standard import RunStandard
+from rig.inquiry.axis_calibration import CalibrationResult
+from rig.inquiry.comparison_document import ComparisonDocument, comparison_document
 from rig.inquiry.other_runs import reduction_factor
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
+from rig.inquiry.run_comparison import RunComparison
 from rig.inquiry.run_document import RunDocument, run_document
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.tried import Ending, ending_of_run, outcome_words
@@ -161,13 +164,17 @@ class PlanDocument:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DemoDocument(PlanDocument):
-    """The plan of the demo as it is printed.
+    """What the demo measured as it is printed.
 
     Attributes:
+        calibration: What gauge blocks showed of the axis afterwards.
+        beside: The first run and the same once more, with that calibration.
         report: File that the report was written to.
         records: File of the records.
     """
 
+    calibration: CalibrationResult
+    beside: ComparisonDocument
     report: str
     records: str
 
@@ -177,9 +184,22 @@ def plan_document(result: PlanResult) -> PlanDocument:
     return PlanDocument(**_printed(result))
 
 
-def demo_document(result: PlanResult, *, report: str, records: str) -> DemoDocument:
-    """Return the plan of the demo as it is printed, with where all of it was left."""
-    return DemoDocument(report=report, records=records, **_printed(result))
+def demo_document(
+    result: PlanResult,
+    *,
+    calibration: CalibrationResult,
+    beside: RunComparison,
+    report: str,
+    records: str,
+) -> DemoDocument:
+    """Return what the demo measured as it is printed, with where all of it was left."""
+    return DemoDocument(
+        calibration=calibration,
+        beside=comparison_document(beside),
+        report=report,
+        records=records,
+        **_printed(result),
+    )
 
 
 def _printed(result: PlanResult) -> dict[str, Any]:

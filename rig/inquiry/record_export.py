@@ -1,4 +1,4 @@
-"""The records as files: runs, sweeps, edges, figures, attempts, one file each."""
+"""The records as files: runs with their parts, attempts, readings by hand."""
 
 from __future__ import annotations
 

@@ -157,6 +157,22 @@ def recorded_runs(
         return tuple(recorded_run(moment, run_id, options) for run_id in run_ids)
 
 
+def runs_with_figures(
+    store: Store, run_ids: Sequence[str], rule: Rule = GUARDED
+) -> tuple[RecordedRun, ...]:
+    """Read several runs, as `recorded_runs` does, that all have to have figures.
+
+    Raises:
+        InputError: A run has no figures, or a limit of a data sheet is not possible.
+        RecordsError: A run is not on record.
+    """
+    found = recorded_runs(store, run_ids, rule)
+    for one in found:
+        if one.figures is None:
+            raise NoFigures(one.run.header.run_id)
+    return found
+
+
 def runs_to_report(
     store: Store, run_ids: Sequence[str], rule: Rule = GUARDED
 ) -> tuple[RecordedRun, ...]:

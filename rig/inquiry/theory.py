@@ -19,6 +19,7 @@ from rig.analysis.classroom.predicted_curve import (
     read_curve,
 )
 from rig.analysis.classroom.theory_table import curve_for
+from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError
 from rig.inquiry.trimmer_setting import AS_IT_CAME, TURNED
 from rig.model.mounted import Principle, Sensor, Target
@@ -87,14 +88,7 @@ def curve_in_file(path: Path) -> PredictedCurve:
     Raises:
         InputError: The file cannot be read, or is no such curve.
     """
-    try:
-        text = path.read_text("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as exc:
-        raise InputError(
-            f"{path} cannot be read as a text file: {exc}",
-            hint="give a table of comma-separated values",
-        ) from exc
-    return read_curve(text, str(path))
+    return read_curve(read_text(path, most_bytes=MOST_TABLE_BYTES), str(path))
 
 
 def theory_for(

@@ -6,7 +6,6 @@ One thread owns a link and pumps it; `stop` alone may be called from any other.
 from __future__ import annotations
 
 import contextlib
-import threading
 from collections.abc import Callable
 from typing import TypeVar
 
@@ -99,7 +98,8 @@ class Link:
         self._inbox = Inbox(0)
         self._number = 0
         self._boot: int | None = None
-        self._stop_asked = threading.Event()
+        # No lock: a signal may ask for stop in the middle of anything
+        self._stop_asked = False
         self._heard = False
         self._quick = False
 
@@ -116,7 +116,7 @@ class Link:
     @property
     def stop_asked(self) -> bool:
         """Whether somebody asked for stop since the last `forget_stop`."""
-        return self._stop_asked.is_set()
+        return self._stop_asked
 
     def now_s(self) -> float:
         """Return the time by the clock that this link waits by."""
@@ -271,13 +271,13 @@ class Link:
 
     def stop(self) -> None:
         """Stop the axis at once; may be called from any thread and at any time."""
-        self._stop_asked.set()
+        self._stop_asked = True
         # Three times: one may be damaged, and more than one does no harm
         self._transport.write(bytes([STOP_BYTE]) * 3)
 
     def forget_stop(self) -> None:
         """Begin anew after a stop; the caller rearms the controller."""
-        self._stop_asked.clear()
+        self._stop_asked = False
 
     # ------------------------------------------------------------------- insides
 

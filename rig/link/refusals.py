@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firmware_protocol.messages import ErrorCode, Refusal, Request
+from firmware_protocol.messages import ErrorCode, HomeRequest, Refusal, Request
 
 _SENTENCES: dict[int, tuple[str, str]] = {
     ErrorCode.UNKNOWN_VERB: ("does not know it", "its firmware may be older"),
@@ -24,8 +24,20 @@ _SENTENCES: dict[int, tuple[str, str]] = {
     ErrorCode.TOO_FAST: ("finds it too fast", "ask for a lower speed"),
 }
 
+# Where a request has its own reason for an error
+_OF_REQUEST: dict[tuple[int, type[Request]], tuple[str, str]] = {
+    (ErrorCode.PROBE_CLOSED, HomeRequest): (
+        "finds the touch probe and the home switch both closed, and would begin toward"
+        " the face",
+        "only one of them can be: check both and their wiring; if the target stands"
+        " against the face, take the motor's power off and turn it away by hand",
+    ),
+}
+
 
 def refusal_sentence(refusal: Refusal, message: Request) -> tuple[str, str]:
     """Return what was refused and why, and what to do."""
-    why, hint = _SENTENCES.get(refusal.error, (f"gives error {refusal.error}", ""))
+    unknown = (f"gives error {refusal.error}", "")
+    general = _SENTENCES.get(refusal.error, unknown)
+    why, hint = _OF_REQUEST.get((refusal.error, type(message)), general)
     return f"the rig refuses `{message.WORD}`: it {why}", hint

@@ -14,6 +14,7 @@ from rig.model.bench_items import (
     ITEM_OF_KEY,
     LINEAR,
     PERIODIC,
+    SCREW_CLASS,
     BenchItem,
 )
 
@@ -22,6 +23,7 @@ class ValueSource(StrEnum):
     """Where a declared number comes from."""
 
     CERTIFICATE = "certificate"
+    MEASURED = "measured"
     MAKER = "maker"
     ASSUMED = "assumed"
 
@@ -97,8 +99,13 @@ class BenchDeclaration:
         )
 
     def without(self, keys: Collection[str]) -> BenchDeclaration:
-        """Return this declaration without some items; they are assumed again."""
+        """Return this declaration without some items; they are assumed again.
+
+        `SCREW_CLASS` among them takes the class of the screw back.
+        """
         kept = tuple(value for value in self.values if value.key not in keys)
+        if SCREW_CLASS in keys:
+            return BenchDeclaration(values=kept)
         return replace(self, values=kept)
 
 

@@ -224,7 +224,7 @@ def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
         void = (
             f"the face was found {1000 * closing.difference_mm:+.0f} um from the datum"
             f" when it was touched again, more than {1000 * closing.bound_mm:.0f} um:"
-            " it moved after the touch-off"
+            " it moved after the touch-off, or the axis lost steps"
         )
         raise _void(swept, void, Outcome.DATUM_MOVED, context)
     return swept

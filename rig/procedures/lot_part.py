@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 
 from rig.analysis.limits.verdict import Decision
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
@@ -17,10 +16,7 @@ from rig.inquiry.lot_reading import (
 )
 from rig.inquiry.lot_verdict import judge_outcome, judge_run
 from rig.inquiry.tried import tried_on_record
-from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import touch_off_and_run
-from rig.procedures.events import Tell
-from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
@@ -29,20 +25,19 @@ from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(
-    mover: Mover,
-    settings: BenchSettings,
-    store: Store,
-    lot_id: str,
-    order: RunOrder,
-    tell: Tell,
-    *,
-    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    context: RunContext, store: Store, lot_id: str, order: RunOrder
 ) -> tuple[Bench | None, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
     Every part has its face elsewhere, so each is touched off first. A part that gives
     no figures is put on record too: as nonconforming if its sensor failed, and as
     undecided, before the error goes further, if the bench may have been at fault.
+
+    Args:
+        context: What its run is carried out with.
+        store: Open records.
+        lot_id: Identity of the lot.
+        order: What to measure.
 
     Returns:
         The bench with the datum of this part, None if it gave no figures, and the part
@@ -59,11 +54,10 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     _check_that_it_decides(standing, order)
-    context = RunContext.on(mover, settings, store, tell)
     try:
         result = touch_off_and_run(order, context)
     except LinkError:
-        failed = _entered_without_figures(store, lot_id, order, now())
+        failed = _entered_without_figures(store, lot_id, order, context.now())
         if failed is None:
             raise
         return None, failed
@@ -75,7 +69,7 @@ def measure_part_of_lot(
         judge_run(standing.terms, run, result.figures),
         run_id=run.header.run_id,
         simulated=run.header.conditions.simulated,
-        now=now(),
+        now=context.now(),
     )
     return result.bench, entered
 

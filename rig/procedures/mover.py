@@ -74,7 +74,13 @@ _FAULTS: dict[int, tuple[type[MotionFault], str, str]] = {
         "the sensor's supply is gone",
         "check its 24 V supply and fuse",
     ),
+    Fault.PROBE_UNEXPECTED: (
+        HomeFault,
+        "the touch probe was closed while homing",
+        "check the probe, its wiring and the motor's direction",
+    ),
 }
+_BY_HAND = "take the motor's power off and turn the target away from the face by hand"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +175,12 @@ class Mover:
         Returns:
             Count at which the switch closed, before it became 0: by how much the
             count had gone wrong since the last homing. None if that notice was lost.
+
+        Raises:
+            Stopped: Somebody stopped it.
+            MotionFault: It ended in a fault or in silence. Nothing is tried again:
+                where the touch probe closed, a person must look first.
+            RequestRefused: Touch probe and home switch are both closed.
         """
         slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
         motion = self._carry_out(
@@ -303,7 +315,7 @@ class Mover:
             elif isinstance(notice, LostNotice):
                 lost = True
             elif isinstance(notice, RestNotice) and notice.request == request_number:
-                self._raise_if_bad(notice, fault)
+                self._raise_if_bad(notice, fault, edges, lost)
                 return Motion(
                     cause=notice.cause,
                     position_steps=notice.position,
@@ -329,7 +341,13 @@ class Mover:
                 hint="check the link, then begin again",
             )
 
-    def _raise_if_bad(self, rest: RestNotice, fault: FaultNotice | None) -> None:
+    def _raise_if_bad(
+        self,
+        rest: RestNotice,
+        fault: FaultNotice | None,
+        edges: list[EdgeNotice],
+        lost: bool,
+    ) -> None:
         if rest.cause is RestCause.STOPPED:
             raise Stopped("stopped on request")
         if rest.cause is RestCause.SILENT:
@@ -341,7 +359,41 @@ class Mover:
             gap = "the touch probe closed in a motion that should not reach it"
             raise ProbeContact(gap, hint="touch off again; has something moved?")
         if rest.cause is RestCause.FAULT:
+            if fault is not None and fault.fault == Fault.PROBE_UNEXPECTED and not lost:
+                closed = any(e.level for e in edges if e.source is Source.PROBE)
+                raise self._probe_while_homing(fault, closed_on_the_way=closed)
             raise _motion_fault(fault)
+
+    def _probe_while_homing(
+        self, fault: FaultNotice, *, closed_on_the_way: bool
+    ) -> HomeFault:
+        """Return what to tell of a homing that the touch probe ended."""
+        way_mm = self.length_mm(fault.position - self.position_steps)
+        if not closed_on_the_way:
+            what = f"the touch probe did not open within {-way_mm:.2f} mm of leaving it"
+            hint = (
+                "if the target moved away from the face, check the probe and its"
+                " wiring; if toward it, swap the two wires of one motor phase"
+            )
+        elif way_mm > 0:
+            what = (
+                f"the touch probe closed while homing, {way_mm:.2f} mm up from its"
+                " start, toward the face"
+            )
+            hint = (
+                "the home switch was closed away from its place: check the switch and"
+                f" its wiring; {_BY_HAND}"
+            )
+        else:
+            what = (
+                f"the touch probe closed while homing, {-way_mm:.2f} mm down from its"
+                " start, where no face should be"
+            )
+            hint = (
+                f"{_BY_HAND}; if homing moved it toward the face, swap the two wires of"
+                " one motor phase, else check the probe and its wiring"
+            )
+        return HomeFault(f"the rig stopped: {what}", hint=hint)
 
 
 def _motion_fault(fault: FaultNotice | None) -> MotionFault:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from rig.model.bench_declaration import BenchKnowledge
+from rig.analysis.edges.bench_causes import bench_causes
+from rig.model.bench_declaration import (
+    BenchDeclaration,
+    BenchKnowledge,
+    knowledge_of,
+)
 from rig.model.mounted import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
 from rig.procedures.flank import Drive
@@ -40,6 +45,15 @@ class Bench:
     def gap_mm(self, position_steps: float) -> float:
         """Return the gap at a position on approach."""
         return (self.datum.position_steps - position_steps) / self.axis.steps_per_mm
+
+    def resting_on(self, declared: BenchDeclaration) -> Bench:
+        """Return this bench with its touches, resting on another declaration."""
+        speed_mm_s = self.known.touch_speed_mm_s
+        known = knowledge_of(declared, touch_speed_mm_s=speed_mm_s)
+        causes = bench_causes(known, screw=True)
+        datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm)
+        axis = replace(self.axis, standard_uncertainty_mm=causes.largest_axis_mm)
+        return replace(self, axis=axis, datum=datum, known=known)
 
     @property
     def nearest_steps(self) -> int:

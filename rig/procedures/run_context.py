@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Self
 
-from rig.model.bench_declaration import NOTHING_DECLARED
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Remarked, Tell
 from rig.procedures.mover import Mover
@@ -19,7 +18,8 @@ from rig.records.attempt_book import AttemptBook
 
 _UNDECLARED = (
     "Nothing is declared of this bench: what its screw, probe and plate may be off by"
-    " is assumed, wide on purpose; `gapsweep bench set` declares it."
+    " is assumed, wide on purpose; `gapsweep bench set` declares it, with --later it"
+    " is not said again."
 )
 
 
@@ -41,6 +41,7 @@ class RunContext:
         tell: Called with every event.
         now: Gives the time, UTC.
         chance: Source of identities of runs and plans.
+        reminded: Rigs of which it was said that nothing is declared of their bench.
     """
 
     mover: Mover
@@ -51,6 +52,7 @@ class RunContext:
     tell: Tell
     now: Callable[[], datetime] = utc_now
     chance: random.Random = field(default_factory=random.SystemRandom)
+    reminded: set[str] = field(default_factory=set)
 
     @classmethod
     def on(
@@ -73,8 +75,10 @@ class RunContext:
             BenchError: The bench cannot be touched off.
             Stopped: Somebody stopped it.
         """
-        declared = self.writer.bench_in_force(self.mover.traits.rig_id)
-        if declared == NOTHING_DECLARED:
+        rig_id = self.mover.traits.rig_id
+        declared = self.writer.bench_in_force(rig_id)
+        if rig_id not in self.reminded and not self.writer.bench_on_record(rig_id):
+            self.reminded.add(rig_id)
             self.tell(Remarked(sentence=_UNDECLARED))
         return touch_off(
             self.mover, self.settings, self.tell, declared=declared, now=self.now

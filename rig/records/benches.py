@@ -82,6 +82,11 @@ def declaration_in_force(connection: Connection, rig_id: str) -> BenchDeclaratio
     return NOTHING_DECLARED if text is None else _declaration_of(text)
 
 
+def bench_on_record(connection: Connection, rig_id: str) -> bool:
+    """Return whether anything is on record of the bench of a rig."""
+    return _there(connection) and connection.scalar(_newest(rig_id)) is not None
+
+
 def _newest(rig_id: str) -> Select[Any]:
     column = bench_declarations.c
     return (

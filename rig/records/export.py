@@ -32,6 +32,7 @@ from rig.records.tables import (
     Source,
     attempt_row,
     rows_of,
+    rows_of_readings,
 )
 
 if TYPE_CHECKING:
@@ -138,6 +139,9 @@ def _rows(
     if table is ExportTable.ATTEMPTS:
         yield from map(attempt_row, reader.attempts(wanted))
         return
+    if table is ExportTable.HAND_READINGS:
+        yield from rows_of_readings(reader.hand_readings(wanted))
+        return
     for source in _sources(reader, table, wanted, points):
         yield from rows_of(table, source)
 
@@ -145,6 +149,7 @@ def _rows(
 def _sources(
     reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
 ) -> Iterator[Source]:
+    places = reader.places_of_runs() if table is ExportTable.PLACES else {}
     for run in reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE):
         run_id = run.header.run_id
         computation = (
@@ -153,7 +158,12 @@ def _sources(
             else None
         )
         gaps = points(run) if table is ExportTable.SWEEPS else ()
-        yield Source(run=run, computation=computation, points_mm=gaps)
+        yield Source(
+            run=run,
+            computation=computation,
+            points_mm=gaps,
+            place=places.get(run_id),
+        )
 
 
 @contextmanager

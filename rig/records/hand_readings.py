@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import select
 
-from rig.records.mapping import time_of, time_text
+from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_decisions import hand_readings
 from rig.records.store import Store
 
@@ -87,18 +87,25 @@ class HandBook:
             .order_by(table.c.reading_id)
         )
         with self._store.reading() as connection:
-            return [
-                HandReading(
-                    person=row["person"],
-                    sensor=row["sensor"],
-                    part=row["part"],
-                    target=row["target"],
-                    figure=row["figure"],
-                    value_mm=row["value_mm"],
-                    source=row["source"],
-                    entered_at=time_of(row["entered_at"]),
-                    label=row["label"],
-                    step_mm=row["step_mm"],
-                )
-                for row in connection.execute(query).mappings()
-            ]
+            return [_reading_of(row) for row in connection.execute(query).mappings()]
+
+    def every(self) -> list[HandReading]:
+        """Return all readings, in order of entry."""
+        query = select(hand_readings).order_by(hand_readings.c.reading_id)
+        with self._store.reading() as connection:
+            return [_reading_of(row) for row in connection.execute(query).mappings()]
+
+
+def _reading_of(row: StoredRow) -> HandReading:
+    return HandReading(
+        person=row["person"],
+        sensor=row["sensor"],
+        part=row["part"],
+        target=row["target"],
+        figure=row["figure"],
+        value_mm=row["value_mm"],
+        source=row["source"],
+        entered_at=time_of(row["entered_at"]),
+        label=row["label"],
+        step_mm=row["step_mm"],
+    )

@@ -19,6 +19,7 @@ from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import hand_readings
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
+from rig.records.schema_places import PLACE_TABLES
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,8 @@ _ADDED_BY = {
         tables=(*DATUM_TABLES, *BENCH_TABLES),
         columns=(schema.runs.c.home_repeatability_mm, hand_readings.c.step_mm),
     ),
-    7: _Added(tables=ATTEMPT_TABLES),
+    7: _Added(tables=PLACE_TABLES),
+    8: _Added(tables=ATTEMPT_TABLES),
 }
 
 

@@ -26,6 +26,7 @@ from rig.records.entries import (
     RunSummary,
 )
 from rig.records.failures import not_on_record
+from rig.records.hand_readings import HandBook, HandReading
 from rig.records.kept_figures import figures_of
 from rig.records.mapping import (
     conditions_of,
@@ -38,6 +39,11 @@ from rig.records.mapping import (
     time_of,
     time_text,
     timetable_of,
+)
+from rig.records.place_checks import (
+    PlaceCheckBook,
+    PlaceCheckEntry,
+    PlaceReading,
 )
 from rig.records.store import Store
 
@@ -73,6 +79,14 @@ class Reader:
     def attempts(self, wanted: RunFilter = EVERY_RUN) -> list[Attempt]:
         """Return attempts to measure with their outcomes, oldest first."""
         return AttemptBook(self._store).attempts(wanted)
+
+    def places_of_runs(self) -> dict[str, tuple[PlaceCheckEntry, PlaceReading]]:
+        """Return what each run of a check of the screw gave to it, by the run."""
+        return {
+            reading.run_id: (entry, reading)
+            for entry in PlaceCheckBook(self._store).every()
+            for reading in entry.readings
+        }
 
     def headers(self, run_ids: Sequence[str]) -> dict[str, RunHeader]:
         """Return what was known of these runs before their first sweep."""
@@ -141,6 +155,20 @@ class Reader:
         query = select(table).where(table.c.run_id == run_id)
         with self._store.reading() as connection:
             return _load_computations(connection, query)
+
+    def hand_readings(self, wanted: RunFilter = EVERY_RUN) -> list[HandReading]:
+        """Return readings by hand of what these runs measured, in order of entry.
+
+        They are of the sensor, part and target of a run; without a filter all are
+        returned.
+        """
+        readings = HandBook(self._store).every()
+        if wanted == EVERY_RUN:
+            return readings
+        measured = {(run.sensor, run.part, run.target) for run in self.runs(wanted)}
+        return [
+            one for one in readings if (one.sensor, one.part, one.target) in measured
+        ]
 
     def plans(self) -> list[PlanEntry]:
         """Return every plan, oldest first."""

@@ -35,8 +35,9 @@ from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
+from rig.records.schema_places import PLACE_TABLES
 
-SCHEMA_VERSION = 7  # raise it with every change of a table
+SCHEMA_VERSION = 8  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -201,6 +202,7 @@ _KEPT = (
     *FIGURE_TABLES,
     *DATUM_TABLES,
     *BENCH_TABLES,
+    *PLACE_TABLES,
     *ATTEMPT_TABLES,
 )
 

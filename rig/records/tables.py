@@ -1,8 +1,9 @@
 """The exported tables: their columns, and the rows that a run gives. Pure.
 
-Every table has the run's identity and whether it was simulated. Positions are
+Every table of runs has the run's identity and whether it was simulated. Positions are
 steps from home and times the controller's, as latched; the figures are what the
-analysis made of them.
+analysis made of them. Readings by hand belong to no run and have a table of their own;
+so have attempts, of which not each came to a run.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from rig.model.figure_forms import FIGURE_NAMES
 from rig.model.figure_kinds import KIND_OF_FIELD, applicable
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
+from rig.records.hand_readings import HandReading
 from rig.records.mapping import Row, json_text
+from rig.records.place_checks import PlaceCheckEntry, PlaceReading
 
 
 class Kind(StrEnum):
@@ -37,6 +40,8 @@ class ExportTable(StrEnum):
     EDGES = "edges"
     FIGURES = "figures"
     ATTEMPTS = "attempts"
+    PLACES = "places"
+    HAND_READINGS = "hand_readings"
 
 
 Points = Sequence[tuple[float | None, float | None]]
@@ -51,11 +56,14 @@ class Source:
         computation: The latest; None if no figures were computed.
         points_mm: Operate and release gap of each sweep, None where there is none;
             empty where the table does not need them.
+        place: The check of the screw that the run belongs to, with what it gave; None
+            without one, or where the table does not need it.
     """
 
     run: Run
     computation: Computation | None
     points_mm: Points = ()
+    place: tuple[PlaceCheckEntry, PlaceReading] | None = None
 
 
 _IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH, "part": Kind.TEXT}
@@ -180,6 +188,37 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "sentence": Kind.TEXT,
         "causes": Kind.TEXT,
     },
+    ExportTable.PLACES: _IDENTITY
+    | {
+        "check_id": Kind.TEXT,
+        "rig_id": Kind.TEXT,
+        "sensor": Kind.TEXT,
+        "target": Kind.TEXT,
+        "lead_mm": Kind.NUMBER,
+        "time_s": Kind.NUMBER,
+        "closing_mm": Kind.NUMBER,
+        "opening_mm": Kind.NUMBER,
+        "operate_mm": Kind.NUMBER,
+        "release_mm": Kind.NUMBER,
+        "operate_variance_mm2": Kind.NUMBER,
+        "covariance_mm2": Kind.NUMBER,
+        "release_variance_mm2": Kind.NUMBER,
+        "operate_correction_mm": Kind.NUMBER,
+        "release_correction_mm": Kind.NUMBER,
+        "entered_at": Kind.TIME,
+    },
+    ExportTable.HAND_READINGS: {
+        "person": Kind.TEXT,
+        "sensor": Kind.TEXT,
+        "part": Kind.TEXT,
+        "target": Kind.TEXT,
+        "figure": Kind.TEXT,
+        "value_mm": Kind.NUMBER,
+        "step_mm": Kind.NUMBER,
+        "label": Kind.TEXT,
+        "source": Kind.TEXT,
+        "entered_at": Kind.TIME,
+    },
 }
 
 
@@ -208,7 +247,7 @@ def attempt_row(attempt: Attempt) -> Row:
 
 
 def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
-    """Yield the rows that a run gives to a table, which is not that of attempts.
+    """Yield the rows that a run gives to a table of runs.
 
     Values are plain: text, int, float, bool, aware datetime, None where there is
     nothing.
@@ -218,6 +257,7 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
         ExportTable.SWEEPS: _sweep_rows,
         ExportTable.EDGES: _edge_rows,
         ExportTable.FIGURES: _figure_rows,
+        ExportTable.PLACES: _place_rows,
     }[table]
     header = source.run.header
     identity = {
@@ -227,6 +267,13 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
     }
     for row in rows(source):
         yield identity | row
+
+
+def rows_of_readings(readings: Sequence[HandReading]) -> Iterator[Row]:
+    """Yield the rows of readings by hand, as `rows_of` those of runs."""
+    columns = COLUMNS[ExportTable.HAND_READINGS]
+    for one in readings:
+        yield {name: getattr(one, name) for name in columns}
 
 
 def _run_rows(source: Source) -> Iterator[Row]:
@@ -369,3 +416,17 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "software_version": computation.software_version,
             "computed_at": computation.computed_at,
         }
+
+
+def _place_rows(source: Source) -> Iterator[Row]:
+    if source.place is None:
+        return
+    check, reading = source.place
+    yield asdict(reading) | {
+        "check_id": check.check_id,
+        "rig_id": check.rig_id,
+        "sensor": check.sensor,
+        "target": check.target,
+        "lead_mm": check.lead_mm,
+        "entered_at": check.entered_at,
+    }

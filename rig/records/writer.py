@@ -18,7 +18,7 @@ from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep
 from rig.records import schema
-from rig.records.benches import declaration_in_force
+from rig.records.benches import bench_on_record, declaration_in_force
 from rig.records.calibrations import in_force
 from rig.records.checksum import checksum_of_lines
 from rig.records.datum_checks import datum_check_row
@@ -106,6 +106,11 @@ class Writer:
         """Return what is declared of the bench that a run now begins on."""
         with self._store.reading() as connection:
             return declaration_in_force(connection, rig_id)
+
+    def bench_on_record(self, rig_id: str) -> bool:
+        """Return whether somebody declared the bench of a rig, or put it off."""
+        with self._store.reading() as connection:
+            return bench_on_record(connection, rig_id)
 
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""

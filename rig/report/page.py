@@ -8,6 +8,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from rig.model.plain_text import shown
 from rig.sheets.bench_words import utc
 from rig.version import SOFTWARE_VERSION
 
@@ -70,11 +71,17 @@ def _mark(page: Page) -> str:
     return f"No sensor was measured: a simulated rig made {made}."
 
 
+def _shown(value: object) -> object:
+    """Return what a page shows of a value: marks of direction turn nothing."""
+    return shown(value) if type(value) is str else value
+
+
 def _environment() -> Environment:
     return Environment(
         loader=PackageLoader("rig.report"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_shown,
         trim_blocks=True,
         lstrip_blocks=True,
     )

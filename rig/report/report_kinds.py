@@ -14,9 +14,11 @@ from rig.inquiry.batch import BatchResult
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.plan import PlanResult, plan_result
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
+from rig.inquiry.run_comparison import RunComparison, comparison_on_record
 from rig.inquiry.study import StudyResult, study_on_record
 from rig.records import Store
 from rig.report.batch_page import batch_report
+from rig.report.comparison_page import comparison_report
 from rig.report.lot_page import lot_report
 from rig.report.plan_page import plan_report
 from rig.report.runs_page import run_report
@@ -29,6 +31,7 @@ class ReportKind(StrEnum):
     """What a report is about."""
 
     RUNS = "runs"
+    COMPARISON = "comparison"
     PLAN = "plan"
     BATCH = "batch"
     STUDY = "study"
@@ -73,6 +76,10 @@ def _of_runs(runs: Sequence[RecordedRun]) -> _Subject:
     return _Subject(words=(*sensors, header.part, *targets), at=header.started_at)
 
 
+def _of_comparison(found: RunComparison) -> _Subject:
+    return _of_runs([found.later])
+
+
 def _of_plan(result: PlanResult) -> _Subject:
     title = result.entry.title
     return _Subject(words=(title,), at=result.entry.created_at, title=title)
@@ -106,6 +113,9 @@ _KINDS: Mapping[ReportKind, _Kind] = {
     ReportKind.RUNS: _Kind(
         title="Sensor measurement", page=run_report, subject=_of_runs
     ),
+    ReportKind.COMPARISON: _Kind(
+        title="Two runs of one part", page=comparison_report, subject=_of_comparison
+    ),
     ReportKind.PLAN: _Kind(
         title="Measurement by plan", page=plan_report, subject=_of_plan
     ),
@@ -124,6 +134,9 @@ _KINDS: Mapping[ReportKind, _Kind] = {
 _Inquiry = Callable[[Store, Sequence[str], Rule], Any]
 _INQUIRIES: Mapping[ReportKind, _Inquiry] = {
     ReportKind.RUNS: runs_to_report,
+    ReportKind.COMPARISON: lambda store, ids, rule: comparison_on_record(
+        store, *ids, rule=rule
+    ),
     ReportKind.PLAN: lambda store, ids, rule: plan_result(store, ids[0], rule),
     ReportKind.STUDY: lambda store, ids, _: study_on_record(store, ids[0]),
     ReportKind.LOT: lambda store, ids, _: lot_evidence(store, ids[0]),
@@ -144,7 +157,8 @@ def report_on_record(
     Args:
         store: Open records.
         kind: What it is about; no batch.
-        ids: Identities of runs, or of the one plan, study or lot.
+        ids: Identities of runs, of the two that are compared, or of the one plan,
+            study or lot.
         now: Time in the document, UTC.
         title: Title of the document; empty for the usual one.
         rule: Decision rule of runs and plans.

@@ -45,16 +45,7 @@ def run_report(
     Raises:
         ValueError: There is no run.
     """
-    chapters = [
-        RunChapter(
-            anchor=f"run-{number}",
-            sheet=run_sheet(one),
-            plot=None
-            if one.figures is None
-            else points_plot(one.readings, one.figures, plot_id=f"run-{number}-points"),
-        )
-        for number, one in enumerate(runs, start=1)
-    ]
+    chapters = run_chapters(runs)
     if not chapters:
         raise ValueError("a report needs at least one run")
     page = Page(
@@ -65,3 +56,17 @@ def run_report(
         simulated=sum(chapter.sheet.simulated for chapter in chapters),
     )
     return render("run_report.html", page, runs=chapters)
+
+
+def run_chapters(runs: Sequence[RecordedRun]) -> list[RunChapter]:
+    """Return the chapters of runs in their order; one without figures has no plot."""
+    return [
+        RunChapter(
+            anchor=f"run-{number}",
+            sheet=run_sheet(one),
+            plot=None
+            if one.figures is None
+            else points_plot(one.readings, one.figures, plot_id=f"run-{number}-points"),
+        )
+        for number, one in enumerate(runs, start=1)
+    ]

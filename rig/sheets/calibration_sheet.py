@@ -13,6 +13,7 @@ from rig.inquiry.axis_calibration import (
     StandingCalibration,
 )
 from rig.model.rounding import format_decimals, format_figure, round_to_uncertainty
+from rig.sheets.place_check_sheet import PlaceCheckSheet, place_check_sheet
 
 # Figure of the axis test: its name in ISO 230-2 with its symbol
 _TEST_FIGURES = {
@@ -105,10 +106,12 @@ class CalibrationsSheet:
     Attributes:
         corrections: The correction at every place of every rig; may be empty.
         statements: What is to be known of them.
+        place_checks: The newest check of every rig's screw at several places.
     """
 
     corrections: tuple[CorrectionRow, ...]
     statements: tuple[str, ...]
+    place_checks: tuple[PlaceCheckSheet, ...]
 
 
 def calibration_sheet(result: CalibrationResult) -> CalibrationSheet:
@@ -178,6 +181,7 @@ def calibrations_sheet(result: Calibrations) -> CalibrationsSheet:
     return CalibrationsSheet(
         corrections=tuple(row for one in result.in_force for row in _corrections(one)),
         statements=tuple(_sentence(words) for words in said),
+        place_checks=tuple(place_check_sheet(one) for one in result.place_checks),
     )
 
 

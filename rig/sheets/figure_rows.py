@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figure_kinds import (
     FigureGroup,
     FigureKind,
@@ -18,6 +19,7 @@ from rig.model.rounding import (
     format_degrees_of_freedom,
     format_figure,
     format_significant,
+    unit_words,
 )
 from rig.model.sweeps import Timetable
 
@@ -116,7 +118,32 @@ def figure_groups(
 def budget_tables(figures: RunFigures) -> tuple[BudgetTable, ...]:
     """Lay out the budgets of all figures that have one."""
     return tuple(
-        _budget(kind.name, figure) for kind, figure in figures_with_budget(figures)
+        budget_table(kind.name, figure) for kind, figure in figures_with_budget(figures)
+    )
+
+
+def not_included_words() -> str:
+    """Say what no budget includes."""
+    return f"Not included: {'; '.join(NOT_INCLUDED)}."
+
+
+def budget_table(name: str, figure: Figure) -> BudgetTable:
+    """Lay out the budget of a figure that has one."""
+    variance = sum(_effect(line) ** 2 for line in figure.budget)
+    expanded, factor = figure.expanded_uncertainty, figure.coverage_factor
+    return BudgetTable(
+        figure_name=name,
+        rows=tuple(
+            _budget_row(line, variance, figure.unit)
+            for line in figure.budget
+            if line.standard_uncertainty > 0.0 or variance == 0.0
+        ),
+        combined=(
+            f"{format_significant(expanded / factor, 3)} {unit_words(figure.unit)}"
+            if expanded is not None and factor
+            else ""
+        ),
+        text=format_figure(figure),
     )
 
 
@@ -128,32 +155,29 @@ def _row(kind: FigureKind, figure: Figure | None, figures: RunFigures) -> Figure
     )
 
 
-def _budget(name: str, figure: Figure) -> BudgetTable:
-    variance = sum(_effect(line) ** 2 for line in figure.budget)
-    expanded, factor = figure.expanded_uncertainty, figure.coverage_factor
-    return BudgetTable(
-        figure_name=name,
-        rows=tuple(
-            _budget_row(line, variance, figure.unit)
-            for line in figure.budget
-            if line.standard_uncertainty > 0.0 or variance == 0.0
-        ),
-        combined=(
-            f"{format_significant(expanded / factor, 3)} {figure.unit}"
-            if expanded is not None and factor
-            else ""
-        ),
-        text=format_figure(figure),
-    )
+def share_words(share_percent: float) -> str:
+    """Write a share of a combined variance, with the sign %."""
+    if 0.0 < share_percent < 1.0:
+        return "< 1 %"
+    return f"{format_decimals(share_percent, 0)} %"
 
 
 def _effect(line: Contribution) -> float:
     return line.sensitivity * line.standard_uncertainty
 
 
+def _factor_unit(line_unit: str, unit: str) -> str:
+    """Return the unit of a sensitivity after a space; empty for a plain number."""
+    if line_unit == unit:
+        return ""
+    # A share of the way is a plain number: what turns it into the figure has its unit
+    words = unit_words(unit) if line_unit == "mm/mm" else f"{unit}/{line_unit}"
+    return f" {words}" if words else ""
+
+
 def _budget_row(line: Contribution, variance: float, unit: str) -> BudgetRow:
     share = 100.0 * _effect(line) ** 2 / variance if variance > 0.0 else 0.0
-    factor_unit = "" if line.unit == unit else f" {unit}/{line.unit}"
+    factor_unit = _factor_unit(line.unit, unit)
     return BudgetRow(
         name=line.name,
         evaluation=line.evaluation.value,
@@ -162,6 +186,6 @@ def _budget_row(line: Contribution, variance: float, unit: str) -> BudgetRow:
         ),
         sensitivity=f"{format_significant(line.sensitivity, 3)}{factor_unit}",
         degrees_of_freedom=format_degrees_of_freedom(line.degrees_of_freedom),
-        share="< 1 %" if 0.0 < share < 1.0 else f"{format_decimals(share, 0)} %",
+        share=share_words(share),
         share_percent=round(share, 1),
     )

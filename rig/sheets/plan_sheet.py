@@ -9,6 +9,7 @@ from rig.inquiry.plan import PlanItemResult, PlannedFigures, PlanResult
 from rig.inquiry.tried import Ending
 from rig.model.rounding import FigureText, format_figure
 from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.figure_rows import BudgetTable, budget_table, not_included_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.tried_sheet import as_sentence
 from rig.sheets.verdict_rows import VerdictTable, verdict_table
@@ -82,6 +83,8 @@ class PlanSheet:
         rows: Every item.
         sensors: Names of the sensors measured, in the plan's order.
         has_factors: Whether any reduction factor is known.
+        factor_budgets: Budget of every reduction factor.
+        not_included: What no budget includes, as a sentence; empty without budgets.
         verdicts: Verdicts on every run on the standard target.
         runs: Runs behind the figures.
     """
@@ -95,6 +98,8 @@ class PlanSheet:
     rows: tuple[PlanRow, ...]
     sensors: tuple[str, ...]
     has_factors: bool
+    factor_budgets: tuple[BudgetTable, ...]
+    not_included: str
     verdicts: tuple[PlanVerdicts, ...]
     runs: RunsBehindSheet
 
@@ -146,7 +151,9 @@ def plan_sheet(result: PlanResult) -> PlanSheet:
         statements=(*_missing(rows), *behind.altered, *behind.warnings),
         rows=rows,
         sensors=tuple(dict.fromkeys(item.sensor.name for item in measured)),
-        has_factors=any(row.factor for row in rows),
+        has_factors=bool(budgets := _factor_budgets(result.items)),
+        factor_budgets=budgets,
+        not_included=not_included_words() if budgets else "",
         verdicts=_verdicts(result.items),
         runs=behind,
     )
@@ -171,16 +178,29 @@ def _missing(rows: Sequence[PlanRow]) -> tuple[str, ...]:
     return tuple(said)
 
 
+def _factor_budgets(items: Sequence[PlanItemResult]) -> tuple[BudgetTable, ...]:
+    return tuple(
+        budget_table(f"reduction factor of {_name(item)}", item.run.factor)
+        for item in items
+        if item.run is not None and item.run.factor is not None
+    )
+
+
+def _name(item: PlanItemResult) -> str:
+    planned = item.progress.item
+    part = f" {planned.part}" if planned.part else ""
+    return f"{planned.sensor.name}{part} against {planned.target.name}"
+
+
 def _verdicts(items: Sequence[PlanItemResult]) -> tuple[PlanVerdicts, ...]:
     found = []
     for item in items:
         planned = item.progress.item
         if item.standard is not None:
-            part = f" {planned.part}" if planned.part else ""
             found.append(
                 PlanVerdicts(
                     anchor=f"plan-item-{planned.index + 1}",
-                    name=f"{planned.sensor.name}{part} against {planned.target.name}",
+                    name=_name(item),
                     table=verdict_table(item.standard),
                 )
             )

@@ -9,7 +9,6 @@ from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
 from rig.inquiry.tried import decision_of_outcome
 from rig.model.attempts import Outcome
-from rig.model.bench_items import NOT_INCLUDED
 from rig.model.rounding import (
     FigureText,
     format_decimals,
@@ -37,8 +36,10 @@ from rig.sheets.bench_words import (
 from rig.sheets.figure_rows import (
     BudgetTable,
     FigureRows,
+    budget_table,
     budget_tables,
     figure_groups,
+    not_included_words,
 )
 from rig.sheets.sweep_rows import SweepRow, gap_words, speed_words, sweep_rows
 from rig.sheets.tried_sheet import NO_VERDICT, attempt_sentences
@@ -171,8 +172,8 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         no_figures="" if figures else NO_FIGURES,
         figure_groups=figure_groups(figures, header.timetable) if figures else (),
         verdicts=verdict_table(one.standard) if one.standard else NO_VERDICTS,
-        budgets=budget_tables(figures) if figures else (),
-        not_included=f"Not included: {'; '.join(NOT_INCLUDED)}." if figures else "",
+        budgets=_budgets(one),
+        not_included=not_included_words() if figures else "",
         sweeps=sweep_rows(one.readings),
         warnings=_warnings(one),
         factor=_factor(one),
@@ -208,6 +209,13 @@ def truth_rows(truth: Truth) -> Pairs:
         (name, "none" if value is None else f"{gap_words(value)} mm")
         for name, value in known
     )
+
+
+def _budgets(one: RecordedRun) -> tuple[BudgetTable, ...]:
+    tables = budget_tables(one.figures) if one.figures else ()
+    if one.factor is None:
+        return tables
+    return (*tables, budget_table("reduction factor", one.factor))
 
 
 def _factor(one: RecordedRun) -> FactorRow | None:

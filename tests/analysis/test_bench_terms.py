@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from rig.analysis.edges.bench_causes import bench_causes, widest
@@ -115,18 +116,28 @@ def test_a_periodic_error_of_whole_turns_apart_cancels() -> None:
     assert "sine part" in names(figures.operate)
 
 
-def test_with_an_unknown_lead_nothing_cancels() -> None:
+def test_with_an_unknown_lead_places_agree_as_over_all_leads() -> None:
     figures = run_figures(run_on(declared_bench(lead_mm=0.0, periodic_um=10.0)))
 
-    places = [
-        one
-        for one in figures.differential_travel.budget
-        if one.name.startswith("periodic error of the screw, at the")
-    ]
-    assert [abs(one.sensitivity) for one in places] == [1.0, 1.0]
-    variance = sum(one.standard_uncertainty**2 for one in places)
-    # Half a lead apart: 20 um at most, taken for a rectangle
-    assert math.sqrt(variance) == pytest.approx(0.020 / math.sqrt(3.0))
+    variance = {
+        figure: sum(
+            (one.sensitivity * one.standard_uncertainty) ** 2
+            for one in getattr(figures, figure).budget
+            if one.name.startswith("periodic error of the screw, at the")
+        )
+        for figure in ("operate", "release", "differential_travel")
+    }
+    # Leads even in their logarithm, one by one; 10 um at each place for a rectangle
+    leads_mm = np.geomspace(1.0, 10.0, 200_001)
+    apart_mm = figures.differential_travel.value
+    alike = float(np.mean(np.cos(2.0 * np.pi * apart_mm / leads_mm)))
+    of_place = 0.010**2 / 3.0
+    assert abs(alike) > 0.01
+    assert variance["operate"] == pytest.approx(2.0 * of_place)
+    assert variance["release"] == pytest.approx(2.0 * of_place)
+    assert variance["differential_travel"] == pytest.approx(
+        2.0 * of_place * (1.0 - alike), rel=1e-4
+    )
 
 
 @pytest.mark.parametrize(
@@ -134,6 +145,7 @@ def test_with_an_unknown_lead_nothing_cancels() -> None:
     [
         (ValueSource.CERTIFICATE, math.inf),
         # GUM, G.4.2: an uncertainty good to 10 and to 25 %
+        (ValueSource.MEASURED, 50.0),
         (ValueSource.MAKER, 50.0),
         (ValueSource.ASSUMED, 8.0),
     ],
@@ -212,4 +224,4 @@ def test_under_two_declarations_the_widest_counts() -> None:
 
     assert found.offset_mm == small.offset_mm
     assert found.lead_mm == 0.0
-    assert found.periodic_mm == pytest.approx(math.sqrt(2.0) * 0.003 / math.sqrt(3.0))
+    assert found.periodic_mm == pytest.approx(0.003 / math.sqrt(3.0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
@@ -11,7 +12,7 @@ import pytest
 from rig.analysis.run.run_figures import run_figures
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.model.figures import RunFigures
-from rig.model.sweeps import Run, Sweep, Timetable
+from rig.model.sweeps import DatumCheck, Run, Sweep, Timetable
 
 MakeRun = Callable[..., Run]
 READINGS = 9
@@ -200,3 +201,45 @@ def reversed_times(run: Run) -> list[Sweep]:
     return [
         replace(sweep, ended_at=at) for sweep, at in zip(run.sweeps, times, strict=True)
     ]
+
+
+def test_what_the_face_moved_by_over_the_hours_is_in_r_and_in_the_drift(
+    make_run: MakeRun,
+) -> None:
+    """What is off by up to d either way is a rectangle, d / sqrt 3 (GUM, 4.3.7).
+
+    d here is 4 µm, in 8 h, and the step grid 1/1600 mm, either way too.
+    """
+    still = timed_run(make_run)
+    datum = still.header.conditions.datum
+    checks = tuple(
+        DatumCheck(
+            sweeps_before=2 * (reading + 1),
+            position_steps=datum.position_steps + 1600 * 0.004 * reading / 8.0,
+            standard_uncertainty_mm=1e-4,
+            degrees_of_freedom=2.0,
+            n=3,
+            touched_at=still.header.started_at + timedelta(hours=reading),
+        )
+        for reading in range(READINGS)
+    )
+
+    before, after = run_figures(still), run_figures(replace(still, datum_checks=checks))
+
+    bare, moved = before.repeat_accuracy_8_h, after.repeat_accuracy_8_h
+    assert bare is not None
+    assert moved is not None
+    assert moved.value == bare.value
+    assert moved.expanded_uncertainty == pytest.approx(
+        1.959964 * math.sqrt((0.004**2 + (1.0 / 1600.0) ** 2) / 3.0), rel=1e-3
+    )
+    drift, share = after.operate_drift, after.repeat_accuracy_8_h_percent
+    assert drift is not None
+    # The readings lie on a line, so nothing else is left
+    assert drift.expanded_uncertainty == pytest.approx(
+        1.959964 * 0.004 / 8.0 / math.sqrt(3.0), rel=1e-3
+    )
+    assert share is not None
+    assert share.expanded_uncertainty == pytest.approx(
+        100.0 * moved.expanded_uncertainty / after.operate.value, rel=0.01
+    )

@@ -17,7 +17,7 @@ from sim.population import Specimen, World, draw_specimen, draw_world
 
 Array = npt.NDArray[np.float64]
 
-_ANOTHER_DAY = 1_000_000
+ANOTHER_DAY = 1_000_000
 _TURNS_BACK = 14  # each lowers what is left of a step back by the screw's slope, < 4 %
 
 
@@ -42,7 +42,7 @@ class Benches:
 
     def another_day(self) -> Benches:
         """Return the same benches in another session."""
-        worlds = (draw_world(w.number, w.number + _ANOTHER_DAY) for w in self.worlds)
+        worlds = (draw_world(w.number, w.number + ANOTHER_DAY) for w in self.worlds)
         return Benches(worlds=tuple(worlds), specimens=self.specimens)
 
     @cached_property

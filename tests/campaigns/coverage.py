@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.figure_blocks import figure_blocks
-from rig.analysis.run.quantities import run_quantities
+from rig.analysis.run.quantities import RunQuantities, run_quantities
 from rig.model.figures import Figure, RunFigures
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.edges import Mounted, Truths, mount, sweep, touch, truths
@@ -36,6 +38,14 @@ FIGURES = (
     "response_time_release",
 )
 REDUCTION = "reduction_factor"
+PRICED = (
+    "operate",
+    "release",
+    "differential_travel",
+)  # what ignorance of a screw costs
+LEAST, MOST = 0.90, 0.99  # of a stated 95 %
+WRONG_ACCEPTS = 0.025
+MOST_FOR_BLOCKS = 1.3
 _AT_ONCE = 250  # benches whose looks are drawn together
 
 
@@ -112,10 +122,10 @@ def campaign(
                 for name in FIGURES:
                     figures = [getattr(each, name) for each in mine.figures]
                     truth = getattr(mine.truths, name)
-                    yield _tally(state.name, label, n, name, figures, truth)
+                    yield tally_of(state.name, label, n, name, figures, truth)
                 if which == "weak":
                     factors, truth = _reduction(state, mine, strong[place])
-                    yield _tally(state.name, label, n, REDUCTION, factors, truth)
+                    yield tally_of(state.name, label, n, REDUCTION, factors, truth)
 
 
 def _reduction(
@@ -155,6 +165,11 @@ def _figures(read: Read, speeds_mm_s: Array) -> list[RunFigures]:
     quantities = run_quantities(
         read.operate_steps, read.release_steps, speeds_mm_s, read.knowns
     )
+    return figures_of(quantities, k, n)
+
+
+def figures_of(quantities: RunQuantities, k: int, n: int) -> list[RunFigures]:
+    """Lay the figures of k runs of n sweeps out, in order."""
     names = [f"{number:06d}" for number in range(k)]
     by_name: dict[str, RunFigures] = {}
     for block in figure_blocks(names, quantities, n, [()] * k):
@@ -170,9 +185,70 @@ def _part_of(mounted: Mounted, some: slice) -> Mounted:
     return Mounted(**columns)
 
 
-def _tally(
-    state: str, pair: str, n: int, name: str, figures: Sequence[Figure], truth: Array
+def over_all_pairs(tallies: Iterable[Tally]) -> list[Tally]:
+    """Put the pairs together; the half-width is the median of theirs."""
+    cells: dict[tuple[str, int, str], list[Tally]] = {}
+    for tally in tallies:
+        key = (tally.state, tally.sweeps, tally.figure)
+        cells.setdefault(key, []).append(tally)
+    return [
+        Tally(
+            state=state,
+            pair="all",
+            sweeps=n,
+            figure=figure,
+            runs=sum(tally.runs for tally in mine),
+            stated=sum(tally.stated for tally in mine),
+            covered=sum(tally.covered for tally in mine),
+            above=sum(tally.above for tally in mine),
+            below=sum(tally.below for tally in mine),
+            half_width=float(np.median([tally.half_width for tally in mine])),
+        )
+        for (state, n, figure), mine in cells.items()
+    ]
+
+
+def counting_error(share: float, runs: int) -> float:
+    """Return the standard deviation of a share that is counted over so many runs."""
+    return math.sqrt(share * (1.0 - share) / runs)
+
+
+def half_width_ratios(
+    tallies: Sequence[Tally], state: State, beside: State, figures: Sequence[str]
+) -> dict[tuple[str, int, str], float]:
+    """Return median U in one state over that in another, by pair, sweeps and figure.
+
+    Nothing where none is stated.
+    """
+    by = {(t.state, t.pair, t.sweeps, t.figure): t.half_width for t in tallies}
+    return {
+        (pair, n, figure): half_width / by[beside.name, pair, n, figure]
+        for (name, pair, n, figure), half_width in by.items()
+        if name == state.name and figure in figures and math.isfinite(half_width)
+    }
+
+
+def tally_of(
+    state: str,
+    pair: str,
+    n: int,
+    name: str,
+    figures: Sequence[Figure],
+    truth: Array,
+    *,
+    void: npt.NDArray[np.bool_] | None = None,
 ) -> Tally:
+    """Count how many intervals cover the truth.
+
+    Args:
+        state: What the host knew.
+        pair: Sensor and target.
+        n: Sweeps of each run, or its readings.
+        name: Field of `RunFigures`, or the reduction factor.
+        figures: The figure of each run.
+        truth: Its true value, shape (k,).
+        void: Which of the runs the product gives no figures of; None for none.
+    """
     value = np.array([figure.value for figure in figures])
     half = np.array(
         [
@@ -182,7 +258,7 @@ def _tally(
             for figure in figures
         ]
     )
-    stated = np.isfinite(half)
+    stated = np.isfinite(half) & (True if void is None else ~void)
     above = int(np.sum(value[stated] - half[stated] > truth[stated]))
     below = int(np.sum(value[stated] + half[stated] < truth[stated]))
     return Tally(

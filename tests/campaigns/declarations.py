@@ -45,11 +45,12 @@ def known_of(world: World, *, classes: bool) -> BenchKnowledge:
         classes: Whether its owner has the makers' papers and declares what they say.
             Otherwise nothing is declared.
     """
-    declared = _from_papers(world) if classes else NOTHING_DECLARED
+    declared = from_papers(world) if classes else NOTHING_DECLARED
     return knowledge_of(declared, touch_speed_mm_s=TOUCH_MM_S)
 
 
-def _from_papers(world: World) -> BenchDeclaration:
+def from_papers(world: World) -> BenchDeclaration:
+    """Return what the owner of that bench declares who has the makers' papers."""
     numbers = {
         items.LEAD: world.machine.screw_lead_mm,
         items.SPAN: _ROOM_K,

@@ -57,12 +57,16 @@ class Touched:
 
 @dataclass(frozen=True, kw_only=True)
 class Swept:
-    """Counts of the edges, shape (k, n), and when and how they were taken."""
+    """Counts of the edges, shape (k, n), and when and how they were taken.
+
+    `operated_mm` is the truth: the gap at the look that operated the sensor, mm.
+    """
 
     speeds_mm_s: Array
     operate: Array
     release: Array
     time_s: Array
+    operated_mm: Array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,26 +123,50 @@ def mount(benches: Benches, kind: str, target: str) -> Mounted:
     )
 
 
-def touch(benches: Benches, rng: np.random.Generator) -> Touched:
+def touch(
+    benches: Benches, rng: np.random.Generator, *, begins_s: float = 0.0
+) -> Touched:
     """Home, and touch the face on the probe again and again."""
-    k = benches.count
-    scale = benches.of("steps_per_mm")[:, np.newaxis]
-    start = np.zeros((k, 1))
-    home_mm = benches.of("home_mm", start)
-    home_mm = home_mm + benches.of("home_noise_mm", start) * rng.normal(size=(k, 1))
+    start = np.zeros((benches.count, 1))
+    scale = benches.of("steps_per_mm", start)
+    scatter = benches.of("home_noise_mm", start) * rng.normal(size=start.shape)
+    home_mm = benches.of("home_mm", start) + scatter
     home = np.floor(scale * benches.turned_to_mm(home_mm, start, up=False))
-    time_s = FIRST_TOUCH_S + TOUCH_S * np.arange(TOUCHES) + np.zeros((k, 1))
-    scatter = benches.of("probe_noise_mm", time_s) * rng.normal(size=(k, TOUCHES))
+    time_s = begins_s + FIRST_TOUCH_S + TOUCH_S * np.arange(TOUCHES)
+    return touch_again(benches, home, time_s, rng)
+
+
+def touch_again(
+    benches: Benches,
+    home_steps: Array,
+    time_s: Array,
+    rng: np.random.Generator,
+    *,
+    block_mm: Array | float = 0.0,
+) -> Touched:
+    """Touch the face, or a gauge block before it, at those times.
+
+    Args:
+        benches: The benches.
+        home_steps: Where they count from, shape (k, 1).
+        time_s: Times, shape (touches,) or (k, touches).
+        rng: Source of the scatter.
+        block_mm: What stands before the face, mm; shape to go with the times.
+    """
+    time_s = time_s + np.zeros((benches.count, 1))
+    scale = benches.of("steps_per_mm", time_s)
+    scatter = benches.of("probe_noise_mm", time_s) * rng.normal(size=time_s.shape)
     closes_mm = benches.face_at_mm(time_s) + benches.of("zero_mm", time_s) - scatter
+    closes_mm = closes_mm - block_mm
     opens_mm = closes_mm - benches.of("probe_hysteresis_mm", time_s)
     speed = np.round(TOUCH_MM_S * scale)
     late = np.floor(speed * benches.of("probe_delay_s", time_s) + 1e-6)
     up = scale * benches.turned_to_mm(closes_mm, time_s, up=True)
     down = scale * benches.turned_to_mm(opens_mm, time_s, up=False)
     return Touched(
-        home_steps=home,
-        closings=np.ceil(up) - home + late,
-        openings=np.ceil(down) - 1.0 - home - late,
+        home_steps=home_steps,
+        closings=np.ceil(up) - home_steps + late,
+        openings=np.ceil(down) - 1.0 - home_steps - late,
         time_s=time_s,
     )
 
@@ -149,13 +177,27 @@ def sweep(
     touched: Touched,
     n: int,
     rng: np.random.Generator,
+    *,
+    begins_s: float = 0.0,
 ) -> Swept:
-    """Sweep n times, at two speeds in turn."""
-    k = benches.count
+    """Sweep n times, one sweep after another, at two speeds in turn."""
+    time_s = begins_s + FIRST_SWEEP_S + SWEEP_S * np.arange(n)
+    return sweep_at(benches, mounted, touched, time_s, rng)
+
+
+def sweep_at(
+    benches: Benches,
+    mounted: Mounted,
+    touched: Touched,
+    time_s: Array,
+    rng: np.random.Generator,
+) -> Swept:
+    """Sweep at those times, shape (n,), at two speeds in turn."""
+    k, n = benches.count, time_s.size
     speeds = np.resize(np.array(SPEEDS_MM_S), n)
-    time_s = FIRST_SWEEP_S + SWEEP_S * np.arange(n) + np.zeros((k, 1))
+    time_s = time_s + np.zeros((k, 1))
     offset = rng.normal(size=(k, n))
-    edges = [
+    (operate, operated_mm), (release, _) = (
         _edge(
             benches,
             touched.home_steps,
@@ -184,8 +226,14 @@ def sweep(
                 False,
             ),
         )
-    ]
-    return Swept(speeds_mm_s=speeds, operate=edges[0], release=edges[1], time_s=time_s)
+    )
+    return Swept(
+        speeds_mm_s=speeds,
+        operate=operate,
+        release=release,
+        time_s=time_s,
+        operated_mm=operated_mm,
+    )
 
 
 def _edge(
@@ -200,8 +248,11 @@ def _edge(
     rng: np.random.Generator,
     *,
     up: bool,
-) -> Array:
-    """Return the count latched at the first look that changes the output."""
+) -> tuple[Array, Array]:
+    """Return the count latched at the first look that changes the output.
+
+    And the gap at that look, mm.
+    """
     scale = benches.of("steps_per_mm")[:, np.newaxis]
     reach = benches.reach(time_s)
     cosine = np.cos(benches.of("tilt_rad", time_s))
@@ -223,10 +274,14 @@ def _edge(
     changed = past + noise >= 0.0
     # Where no look came so far, the last one stands for what is past all noise
     index = np.where(changed.any(axis=-1), changed.argmax(axis=-1), looks.size - 1)
-    taken = np.take_along_axis(steps, index[..., np.newaxis], axis=-1)[..., 0]
+    taken, carriage_mm = (
+        np.take_along_axis(each, index[..., np.newaxis], axis=-1)[..., 0]
+        for each in (steps, carriage)
+    )
     carried = np.round(speeds_mm_s * scale) * delay_s[:, np.newaxis]
     phase = rng.random(taken.shape)
-    return taken + way * np.floor(phase + carried) - home
+    count = taken + way * np.floor(phase + carried) - home
+    return count, (face - carriage_mm) * cosine
 
 
 def truths(benches: Benches, mounted: Mounted, n: int) -> Truths:

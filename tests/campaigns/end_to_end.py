@@ -1,11 +1,12 @@
 """Measures benches of the population through link and procedures, one a number.
 
-python -m tests.campaigns.end_to_end RECORDS FIRST COUNT   a JSON document a bench
+python -m tests.campaigns.end_to_end FOLDER FIRST COUNT SWEEPS   a JSON document a run
 
 Every other bench has the capacitive sensor, the rest the inductive one; each is swept
-against the target that it is rated on and against one that it sees weakly. The host is
-told nothing of the bench. For each figure: how far it is from the truth in the middle
-of the sweeps, and what uncertainty is stated (null if none); mm, %, ms or 1.
+against the target that it is rated on and against one that it sees weakly, once in each
+state of knowledge that a person can have. FOLDER takes the records of each state. For
+each figure: how far it is from the truth in the middle of the sweeps, and what
+uncertainty is stated (null if none); mm, %, ms or 1.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import os
 import random
 import sys
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 from rig.analysis.edges.shared_causes import shared_contributions
@@ -31,9 +33,9 @@ from rig.procedures.run_order import RunOrder
 from rig.records import Store, open_records
 from rig.wiring import Rig, Simulation, connect
 from sim.machine import Truth
+from tests.campaigns.told_to_records import TELL
 
 PAIRS = (("level-18", ("steel", "pvc")), ("gate-8", ("steel", "aluminium")))
-SWEEPS = 10
 SPEEDS_MM_S = (1.0, 4.0)
 REDUCTION = "reduction_factor"
 
@@ -74,18 +76,18 @@ def true_values(truth: Truth) -> dict[str, float]:
     }
 
 
-def measure(number: int, store: Store) -> list[dict[str, Any]]:
-    """Measure one bench against both targets."""
+def measure(number: int, store: Store, sweeps: int) -> list[dict[str, Any]]:
+    """Measure one bench against both targets, with what the records know of it."""
     settings = BenchSettings()
     rig = connect(f"sim://?bench={number}&seed={number}", settings)
     try:
-        return _measure(rig, settings, number, store)
+        return _measure(rig, settings, number, store, sweeps)
     finally:
         rig.close()
 
 
 def _measure(
-    rig: Rig, settings: BenchSettings, number: int, store: Store
+    rig: Rig, settings: BenchSettings, number: int, store: Store, sweeps: int
 ) -> list[dict[str, Any]]:
     catalogue = load_catalogue()
     simulation = rig.simulation
@@ -103,7 +105,7 @@ def _measure(
             chance=random.Random(number),
         )
         order = RunOrder(
-            sensor=sensor, target=target, sweeps=SWEEPS, speeds_mm_s=SPEEDS_MM_S
+            sensor=sensor, target=target, sweeps=sweeps, speeds_mm_s=SPEEDS_MM_S
         )
         document: dict[str, Any] = {"bench": number, "pair": f"{sensor_name}, {name}"}
         documents.append(document)
@@ -141,12 +143,16 @@ def _distance(figure: Figure, truth: float) -> dict[str, float | None]:
     }
 
 
-def main(records: str, first: int, count: int) -> None:
-    with open_records(records) as store:
-        for number in range(first, first + count):
-            for document in measure(number, store):
-                os.write(1, (json.dumps(document) + "\n").encode())
+def main(folder: str, first: int, count: int, sweeps: int) -> None:
+    for name, tell in TELL.items():
+        records = str(Path(folder) / f"{name} {first}.sqlite")
+        with open_records(records) as store:
+            for number in range(first, first + count):
+                tell(store, number)
+                for document in measure(number, store, sweeps):
+                    line = json.dumps({"state": name} | document)
+                    os.write(1, f"{line}\n".encode())
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))
+    main(sys.argv[1], *map(int, sys.argv[2:]))

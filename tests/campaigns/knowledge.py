@@ -7,7 +7,7 @@ say so, which show what the rest costs.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import partial
@@ -27,6 +27,7 @@ from tests.campaigns.axis_readings import INSTRUMENT_MM, Indicated, read_indicat
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.declarations import causes_of, shared_names
 from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched
+from tests.campaigns.gauge_blocks import calibrated_by_blocks
 
 _THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -117,11 +118,31 @@ def _declared(
 
 def _indicator(benches: Benches, touched: Touched, swept: Swept) -> Read:
     """Nothing declared, and the axis calibrated by an indicator on another day."""
-    plain = _declared(benches, touched, swept, classes=False)
     rng = np.random.default_rng([benches.worlds[0].number, 77])
+    indicated = read_indicator(benches.another_day(), rng)
+    return _corrected(
+        benches, touched, swept, [_calibrated_by_indicator(each) for each in indicated]
+    )
+
+
+def _blocks(benches: Benches, touched: Touched, swept: Swept) -> Read:
+    """Nothing declared, and the axis calibrated by gauge blocks on another day."""
+    return _corrected(
+        benches, touched, swept, [calibrated_by_blocks(each) for each in benches.worlds]
+    )
+
+
+def _corrected(
+    benches: Benches,
+    touched: Touched,
+    swept: Swept,
+    calibrations: Sequence[AxisCalibration],
+) -> Read:
+    """Apply each bench's calibration, as it is done to a run."""
+    plain = _declared(benches, touched, swept, classes=False)
     found = [
-        _correction(plain, index, indicated)
-        for index, indicated in enumerate(read_indicator(benches.another_day(), rng))
+        _correction(plain, index, calibration)
+        for index, calibration in enumerate(calibrations)
     ]
     scale = benches.of("steps_per_mm", plain.operate_steps)
     # A larger gap is a place with fewer steps
@@ -142,39 +163,12 @@ def _indicator(benches: Benches, touched: Touched, swept: Swept) -> Read:
     )
 
 
-def _correction(plain: Read, index: int, indicated: Indicated) -> GapCorrection:
+def _correction(plain: Read, index: int, calibration: AxisCalibration) -> GapCorrection:
     """Return what the calibration does to the gaps of one run."""
     knowns = plain.knowns
     scale, datum, backlash = (
         float(np.asarray(each)[index])
         for each in (knowns.steps_per_mm, knowns.datum_steps, knowns.backlash_mm)
-    )
-    table = table_from_axis_test(
-        axis_test(
-            AxisReadings(
-                targets_mm=indicated.places_mm,
-                up_mm=indicated.up_mm,
-                down_mm=indicated.down_mm,
-            )
-        ),
-        instrument_uncertainty_mm=INSTRUMENT_MM,
-        calibrated_on=_THEN.date(),
-        due_on=_THEN.date(),
-        certificate="campaign",
-        screw_lead_mm=indicated.lead_mm,
-    )
-    calibration = AxisCalibration(
-        calibration_id="campaign",
-        rig_id="campaign",
-        certificate=table.certificate,
-        calibrated_on=table.calibrated_on,
-        due_on=table.due_on,
-        positions_mm=table.positions_mm,
-        corrections_mm=table.corrections_mm,
-        standard_uncertainty_mm=table.standard_uncertainty_mm,
-        corrections_down_mm=table.corrections_down_mm,
-        standard_uncertainty_down_mm=table.standard_uncertainty_down_mm,
-        screw_lead_mm=table.screw_lead_mm,
     )
     operate, release = plain.operate_steps[index], plain.release_steps[index]
     (found,) = gap_corrections(
@@ -189,6 +183,36 @@ def _correction(plain: Read, index: int, indicated: Indicated) -> GapCorrection:
         day=_THEN.date(),
     )
     return found
+
+
+def _calibrated_by_indicator(indicated: Indicated) -> AxisCalibration:
+    table = table_from_axis_test(
+        axis_test(
+            AxisReadings(
+                targets_mm=indicated.places_mm,
+                up_mm=indicated.up_mm,
+                down_mm=indicated.down_mm,
+            )
+        ),
+        instrument_uncertainty_mm=INSTRUMENT_MM,
+        calibrated_on=_THEN.date(),
+        due_on=_THEN.date(),
+        certificate="campaign",
+        screw_lead_mm=indicated.lead_mm,
+    )
+    return AxisCalibration(
+        calibration_id="campaign",
+        rig_id="campaign",
+        certificate=table.certificate,
+        calibrated_on=table.calibrated_on,
+        due_on=table.due_on,
+        positions_mm=table.positions_mm,
+        corrections_mm=table.corrections_mm,
+        standard_uncertainty_mm=table.standard_uncertainty_mm,
+        corrections_down_mm=table.corrections_down_mm,
+        standard_uncertainty_down_mm=table.standard_uncertainty_down_mm,
+        screw_lead_mm=table.screw_lead_mm,
+    )
 
 
 def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
@@ -265,10 +289,12 @@ ALL_KNOWN = State(
     name="bench known perfectly", read=_all_known, shared=frozenset(), true=True
 )
 INDICATOR = State(name="indicator table", read=_indicator, shared=_ASSUMED)
+BLOCKS = State(name="gauge blocks", read=_blocks, shared=_ASSUMED)
 STATES: Final = (
     NOTHING_DECLARED,
     CLASSES_DECLARED,
     INDICATOR,
+    BLOCKS,
     SCREW_KNOWN,
     ALL_KNOWN,
 )

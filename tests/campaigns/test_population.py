@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -17,6 +12,7 @@ from scipy.stats import binom
 from firmware_protocol import Receiver
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.messages import EdgeNotice, LookAnswer
+from rig.analysis.axis.axis_correction import gap_corrections
 from rig.analysis.run.quantities import run_quantities
 from sim.bench import Bench
 from sim.device import Controller
@@ -26,19 +22,56 @@ from sim.population import draw_specimen, draw_world
 from sim.presets import SENSORS, TARGETS
 from sim.traits import Traits
 from tests.campaigns.benches import Benches, draw_benches
-from tests.campaigns.coverage import REDUCTION, Tally, campaign
-from tests.campaigns.edges import mount, sweep, touch, truths
+from tests.campaigns.coverage import (
+    LEAST,
+    MOST,
+    MOST_FOR_BLOCKS,
+    PRICED,
+    REDUCTION,
+    WRONG_ACCEPTS,
+    Tally,
+    campaign,
+    counting_error,
+    half_width_ratios,
+    over_all_pairs,
+)
+from tests.campaigns.edges import (
+    FIRST_SWEEP_S,
+    Mounted,
+    mount,
+    sweep,
+    sweep_at,
+    touch,
+    touch_again,
+    truths,
+)
+from tests.campaigns.eight_hours import DRIFT, REPEAT, eight_hours
+from tests.campaigns.gauge_blocks import calibrated_by_blocks
 from tests.campaigns.knowledge import (
     ALL_KNOWN,
+    BLOCKS,
     CLASSES_DECLARED,
     INDICATOR,
     NOTHING_DECLARED,
+    SCREW_KNOWN,
     Read,
     State,
 )
+from tests.campaigns.rig_tallies import measured_on_rig, tallies_of
 
 BENCHES = 400
+BENCHES_LONG = 2000
+ON_RIG = 6
+BENCHES_ON_RIG_LONG = 300
 COMPARED = 24
+OF_A_PERSON = (NOTHING_DECLARED, CLASSES_DECLARED, INDICATOR, BLOCKS)
+GAPS_MM = np.array([1.5, 3.0, 5.0, 8.0, 9.5])
+KIND_AND_TARGET = {
+    "level-18, steel": ("capacitive", "steel"),
+    "level-18, pvc": ("capacitive", "pvc"),
+    "gate-8, steel": ("inductive", "steel"),
+    "gate-8, aluminium": ("inductive", "aluminium"),
+}
 DISTANCES = (
     "operate",
     "release",
@@ -46,6 +79,12 @@ DISTANCES = (
     "differential_travel_percent",
     REDUCTION,
 )
+# What is assumed of a bench is most of their uncertainty; that it is not too wide is a
+# claim of the benchmark
+OF_THE_BENCH = (*DISTANCES, "threshold_operate", "threshold_release")
+# Its interval allows for a memory of the noise, which no sensor here has, and the truth
+# lies above it in 5 % of runs; no limit is held against it
+BIAS = ("first_passage_bias_operate", "first_passage_bias_release")
 OTHERS = (
     "threshold_operate",
     "threshold_release",
@@ -122,6 +161,9 @@ class Rig:
         closed, opened = self.edges("probe")[-2:]
         return closed.position, opened.position
 
+    def wait(self, seconds: float) -> None:
+        self._ask("look", seconds)
+
     def sweep(self) -> tuple[int, int]:
         face_mm = self.machine.face_mm
         self.go(face_mm - 11.0, 10.0)
@@ -136,18 +178,21 @@ def quiet(benches: Benches) -> Benches:
     return replace(benches, worlds=tuple(worlds))
 
 
-def test_edges_from_arrays_are_those_of_the_simulated_rig() -> None:
-    rng = np.random.default_rng(3)
-    benches = quiet(draw_benches(range(COMPARED)))
-    mounted = mount(benches, "capacitive", "steel")
-    nothing = np.full(COMPARED, 1e-9)
-    mounted = replace(
+def without_noise(mounted: Mounted) -> Mounted:
+    nothing = np.full(mounted.operate_mm.shape, 1e-9)
+    return replace(
         mounted,
         noise_operate_mm=nothing,
         noise_release_mm=nothing,
         offset_operate_mm=nothing,
         offset_release_mm=nothing,
     )
+
+
+def test_edges_from_arrays_are_those_of_the_simulated_rig() -> None:
+    rng = np.random.default_rng(3)
+    benches = quiet(draw_benches(range(COMPARED)))
+    mounted = without_noise(mount(benches, "capacitive", "steel"))
 
     touched = touch(benches, rng)
     swept = sweep(benches, mounted, touched, 1, rng)
@@ -168,6 +213,40 @@ def test_edges_from_arrays_are_those_of_the_simulated_rig() -> None:
     # Without its errors a bench would be many steps away
     plain = 2.0 * np.sqrt(np.mean((scale * benches.of("screw_mm")[:, np.newaxis]) ** 2))
     assert np.sqrt(np.mean(np.square(differences))) < 0.1 * plain
+
+
+@pytest.mark.parametrize("hours", [3.0, 8.0])
+def test_edges_hours_later_are_those_of_the_simulated_rig(hours: float) -> None:
+    rng = np.random.default_rng(4)
+    benches = quiet(draw_benches(range(COMPARED)))
+    mounted = without_noise(mount(benches, "capacitive", "steel"))
+
+    touched = touch(benches, rng)
+    at_s = np.array([FIRST_SWEEP_S + 3600.0 * hours])
+    again = touch_again(benches, touched.home_steps, at_s, rng)
+    swept = sweep_at(benches, mounted, touched, at_s, rng)
+
+    differences, moved = [], []
+    for number in range(COMPARED):
+        rig = Rig(number)
+        before = np.array((*rig.touch(), *rig.sweep()))
+        rig.wait(3600.0 * hours)
+        after = np.array((*rig.touch(), *rig.sweep()))
+        mine = (
+            again.closings[number, 0],
+            again.openings[number, 0],
+            swept.operate[number, 0],
+            swept.release[number, 0],
+        )
+        differences.append(after - mine)
+        moved.append(after - before)
+    # A step for the phase of the look, and 1 um for what warmth does meanwhile
+    scale = benches.of("steps_per_mm")[:, np.newaxis]
+    assert np.all(np.abs(differences) <= 1.0 + 1e-3 * scale)
+    # Hours matter: without them a bench would be many steps away
+    assert np.sqrt(np.mean(np.square(moved))) > 5.0 * np.sqrt(
+        np.mean(np.square(differences))
+    )
 
 
 def low_and_high(runs: int) -> tuple[float, float]:
@@ -205,7 +284,7 @@ def test_with_the_bench_known_all_stated_uncertainties_cover(benches: Benches) -
 
 @pytest.mark.parametrize(
     "state",
-    [NOTHING_DECLARED, CLASSES_DECLARED, INDICATOR],
+    OF_A_PERSON,
     ids=lambda state: state.name,
 )
 def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
@@ -220,7 +299,7 @@ def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
     assert all(share >= low for share in found.values()), found
 
 
-def test_declaring_what_the_makers_say_narrows_every_distance(benches: Benches) -> None:
+def test_declaring_what_the_makers_say_narrows_what_it_can(benches: Benches) -> None:
     plain, declared = (
         {
             (tally.pair, tally.figure): tally.half_width
@@ -231,7 +310,85 @@ def test_declaring_what_the_makers_say_narrows_every_distance(benches: Benches) 
     )
 
     assert len(plain) == 4 * 4 + 2
-    assert all(declared[each] < plain[each] for each in plain), declared
+    ratios = {each: declared[each] / plain[each] for each in plain}
+    # Half a lead apart, a known lead asks for root 2 more than an unknown one
+    assert np.median(list(ratios.values())) < 0.95, ratios
+    assert max(ratios.values()) < 1.42, ratios
+    short = [
+        ratio
+        for (pair, name), ratio in ratios.items()
+        if pair.startswith("inductive") and "travel" in name
+    ]
+    assert len(short) == 4
+    assert max(short) < 0.85, ratios
+
+
+def test_with_blocks_nearly_as_much_is_known_as_of_a_perfectly_known_screw(
+    benches: Benches,
+) -> None:
+    tallies = list(campaign([BLOCKS, SCREW_KNOWN], benches, sweeps=[10]))
+
+    ratios = half_width_ratios(tallies, BLOCKS, SCREW_KNOWN, PRICED)
+
+    assert len(ratios) == 4 * 3
+    assert all(1.0 < ratio <= MOST_FOR_BLOCKS for ratio in ratios.values()), ratios
+
+
+def test_corrections_by_blocks_are_as_certain_as_they_say(benches: Benches) -> None:
+    """On another day, and without all else that a distance may be off by."""
+    covered = []
+    at_s = np.full((1, 1), 50.0)
+    for world in benches.worlds:
+        calibration = calibrated_by_blocks(world)
+        bench = draw_benches([world.number])
+        home = bench.turned_to_mm(bench.of("home_mm", at_s), at_s, up=True)
+        datum, places = (
+            (bench.turned_to_mm(bench.face_at_mm(at_s) - gap, at_s, up=True) - home)[0]
+            for gap in (0.0, GAPS_MM)
+        )
+        # Each gap as a run of its own, with the uncertainty of that gap
+        nominal = (datum - places)[:, np.newaxis]
+        corrected = gap_corrections(
+            nominal,
+            nominal,
+            datum_mm=np.broadcast_to(datum, places.shape),
+            backlash_mm=np.zeros(places.size),
+            stated_mm=np.zeros(places.size),
+            calibration=calibration,
+            day=calibration.calibrated_on,
+        )
+        assert all(each.in_place_of_screw for each in corrected)
+        errors = [
+            at[0] + each.operate_mm[0] - gap
+            for at, each, gap in zip(nominal, corrected, GAPS_MM, strict=True)
+        ]
+        stated = [1.96 * each.axis_mm for each in corrected]
+        covered.append(np.abs(errors) <= stated)
+
+    shares = np.mean(covered, axis=0)
+
+    assert np.all(shares >= LEAST), shares
+    assert np.all(shares <= MOST), shares
+
+
+def test_what_is_stated_of_r_over_8_h_covers_on_benches_that_drift(
+    benches: Benches,
+) -> None:
+    tallies = list(eight_hours([NOTHING_DECLARED, CLASSES_DECLARED], benches))
+
+    shares = {
+        (tally.state, tally.pair, tally.figure): tally.share
+        for tally in tallies
+        if tally.figure != DRIFT
+    }
+
+    assert len(shares) == 2 * 4 * 2
+    # Some are void, since their face moved too far
+    assert all(0.9 < tally.stated / tally.runs < 1.0 for tally in tallies)
+    # A counting error of 1 %, three and a half times
+    low = LEAST - 3.5 * counting_error(LEAST, BENCHES)
+    high = MOST + 3.5 * counting_error(MOST, BENCHES)
+    assert all(low <= share <= high for share in shares.values()), shares
 
 
 def test_errors_of_the_bench_that_no_budget_has_are_found(benches: Benches) -> None:
@@ -250,53 +407,63 @@ def test_errors_of_the_bench_that_no_budget_has_are_found(benches: Benches) -> N
     assert max(found.values()) < 0.80
 
 
-MakeDocuments = Callable[[int], list[dict[str, Any]]]
-
-
 @pytest.fixture(scope="module")
 def documents(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
-    records = tmp_path_factory.mktemp("campaign") / "records.sqlite"
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.campaigns.end_to_end", str(records), "0", "6"],
-        stdout=subprocess.PIPE,
-        text=True,
-        check=True,
-        cwd=Path(__file__).parents[2],
-    )
-    return [json.loads(line) for line in done.stdout.splitlines()]
+    return measured_on_rig(tmp_path_factory.mktemp("campaign"), ON_RIG, sweeps=10)
 
 
-def test_benches_are_measured_from_end_to_end(documents: list[dict[str, Any]]) -> None:
+def test_benches_are_measured_from_end_to_end_in_every_state(
+    documents: list[dict[str, Any]],
+) -> None:
     pairs = {document["pair"] for document in documents}
+    states = {document["state"] for document in documents}
 
-    assert len(documents) == 12
-    assert pairs == {
-        "level-18, steel",
-        "level-18, pvc",
-        "gate-8, steel",
-        "gate-8, aluminium",
-    }
+    assert len(documents) == 2 * ON_RIG * len(states)
+    assert states == {state.name for state in OF_A_PERSON}
+    assert pairs == set(KIND_AND_TARGET)
     assert not any("refused" in document for document in documents)
     assert {document["sweeps"] for document in documents} == {10}
-    assert sum(REDUCTION in document["figures"] for document in documents) == 6
+    assert sum(REDUCTION in document["figures"] for document in documents) == (
+        ON_RIG * len(states)
+    )
+
+
+@pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
+def test_what_is_known_end_to_end_is_what_the_arrays_know(
+    documents: list[dict[str, Any]], state: State
+) -> None:
+    benches = draw_benches(range(ON_RIG))
+    rng = np.random.default_rng(6)
+    touched = touch(benches, rng)
+    ratios = []
+    for document in documents:
+        if document["state"] == state.name:
+            mounted = mount(benches, *KIND_AND_TARGET[document["pair"]])
+            swept = sweep(benches, mounted, touched, 10, rng)
+            read = state.read(benches, touched, swept)
+            found = run_quantities(
+                read.operate_steps, read.release_steps, swept.speeds_mm_s, read.knowns
+            )
+            mine = found.operate.expanded().expanded_uncertainty[document["bench"]]
+            ratios.append(document["figures"]["operate"]["expanded"] / mine)
+
+    # The rig touches its face again after the sweeps, and states what that shows
+    assert len(ratios) == 2 * ON_RIG
+    assert 0.95 < np.median(ratios) < 1.1, ratios
 
 
 def test_errors_end_to_end_are_those_of_the_arrays(
     documents: list[dict[str, Any]],
 ) -> None:
     """Bench by bench: what is wrong of both is the bench, and only scatter differs."""
-    benches = draw_benches(range(6))
+    benches = draw_benches(range(ON_RIG))
     rng = np.random.default_rng(5)
     touched = touch(benches, rng)
     ratios, sizes = [], []
     for document in documents:
-        kind, target = {
-            "level-18, steel": ("capacitive", "steel"),
-            "level-18, pvc": ("capacitive", "pvc"),
-            "gate-8, steel": ("inductive", "steel"),
-            "gate-8, aluminium": ("inductive", "aluminium"),
-        }[document["pair"]]
-        mounted = mount(benches, kind, target)
+        if document["state"] != NOTHING_DECLARED.name:
+            continue
+        mounted = mount(benches, *KIND_AND_TARGET[document["pair"]])
         swept = sweep(benches, mounted, touched, 10, rng)
         true = truths(benches, mounted, 10)
         read = NOTHING_DECLARED.read(benches, touched, swept)
@@ -321,3 +488,60 @@ def test_errors_end_to_end_are_those_of_the_arrays(
     # Both scatter, so root 2 is expected of a difference of two
     assert np.sqrt(np.mean(np.square(ratios))) < 2.0
     assert np.sqrt(np.mean(np.square(sizes))) > 2.5
+
+
+def wrong_accepts_at_most(runs: int) -> float:
+    return WRONG_ACCEPTS + 3.5 * counting_error(WRONG_ACCEPTS, runs)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
+def test_stated_uncertainties_cover_over_two_thousand_benches(state: State) -> None:
+    benches = draw_benches(range(BENCHES_LONG))
+
+    tallies = [tally for tally in campaign([state], benches) if tally.stated]
+
+    poor = [tally for tally in tallies if tally.share < LEAST]
+    too_wide = [
+        tally
+        for tally in tallies
+        if tally.figure not in (*OF_THE_BENCH, *BIAS) and tally.share > MOST
+    ]
+    wrong = [
+        tally
+        for tally in tallies
+        if tally.figure not in BIAS
+        and tally.wrong_accepts > wrong_accepts_at_most(tally.runs)
+    ]
+    assert not poor
+    assert not too_wide
+    assert not wrong
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
+def test_r_over_8_h_covers_over_two_thousand_benches(state: State) -> None:
+    tallies = list(eight_hours([state], draw_benches(range(BENCHES_LONG))))
+
+    assert all(LEAST <= tally.share <= MOST for tally in tallies), tallies
+    # R has an upper limit only
+    worst = max(tally.below / tally.runs for tally in tallies if tally.figure == REPEAT)
+    assert worst <= wrong_accepts_at_most(BENCHES_LONG)
+
+
+@pytest.mark.long
+def test_stated_uncertainties_cover_end_to_end(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    folder = tmp_path_factory.mktemp("campaign")
+
+    documents = measured_on_rig(folder, BENCHES_ON_RIG_LONG, processes=2)
+
+    assert len(documents) == 2 * BENCHES_ON_RIG_LONG * len(OF_A_PERSON)
+    assert not any("refused" in document for document in documents)
+    shares = {
+        (tally.state, tally.figure): tally.share
+        for tally in over_all_pairs(tallies_of(documents))
+    }
+    assert len(shares) == len(OF_A_PERSON) * 11
+    assert all(share >= LEAST for share in shares.values()), shares

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from pathlib import Path
 
 import pytest
@@ -16,9 +17,13 @@ from rig.errors import InputError
 CATALOGUE = load_catalogue()
 DRAFT = PlanDraft(title="Tuesday", sensors=("level-18",), targets=("steel", "pvc"))
 # TOML has no way to write half of a surrogate pair, nor has UTF-8
-TYPED = st.text(
-    st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60
-).filter(lambda text: bool(text.strip()))
+TYPED = (
+    st.text(
+        st.characters(exclude_categories=["C", "Zl", "Zp"]), min_size=1, max_size=60
+    )
+    .filter(lambda text: unicodedata.is_normalized("NFC", text))
+    .filter(lambda text: bool(text.strip()))
+)
 
 
 @given(title=TYPED, part=TYPED.filter(lambda text: "," not in text))

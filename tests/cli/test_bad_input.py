@@ -184,7 +184,22 @@ def test_bad_input_to_sweep_leaves_the_records_as_they_were(
         ("supply_lost", "the rig stopped: the sensor's supply is gone", "24 V supply"),
         ("home_broken", "the rig stopped: the home switch was not found", "wiring"),
         ("home_stuck", "the rig stopped: the home switch does not open", "wiring"),
-        ("probe_dead", "the touch probe did not close", "check the probe"),
+        (
+            "axis_reversed",
+            "the rig stopped: the touch probe closed while homing, ",
+            "swap the two wires of one motor phase",
+        ),
+        (
+            "starts_touching,home_shorted",
+            "the rig refuses `home`: it finds the touch probe and the home switch both",
+            "turn it away by hand",
+        ),
+        pytest.param(
+            "probe_dead",
+            "the touch probe did not close",
+            "check the probe",
+            marks=pytest.mark.strikes,
+        ),
         ("restart_at", "the rig at sim://?fault=restart_at restarted", "touch off"),
         ("hang_up", "the simulated rig sim://?fault=hang_up hung up", ""),
     ],
@@ -215,7 +230,8 @@ def test_chatter_ends_the_run_and_keeps_the_sweeps_before_it(
 def test_lost_steps_make_the_run_void_and_leave_it_on_record(
     gapsweep: Gapsweep,
 ) -> None:
-    outcome = gapsweep("sweep", "--rig", "sim://?fault=lost_steps:20", "--sweeps", "4")
+    rig = "sim://?fault=lost_steps:20&home_um=0"
+    outcome = gapsweep("sweep", "--rig", rig, "--sweeps", "4")
 
     (run,) = gapsweep("results", "--json").document["runs"]
     assert outcome.status == RIG

@@ -122,7 +122,11 @@ def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(
     outcome = gapsweep(*command, "--resume", "--json")
 
     assert outcome.status == 0
-    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [100] * 4
+    good = [
+        sum(sweep["void"] is None for sweep in run["sweeps"])
+        for run in outcome.document["runs"]
+    ]
+    assert good == [100] * 4
     assert good_sweeps(gapsweep, records) == 400
 
 

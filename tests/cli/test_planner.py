@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.declared_benches import AS_SIMULATED
+from tests.declared_benches import FINE_BENCH, FINE_RIG
 
 from .conftest import Gapsweep
 
+FINE = "&".join(f"{name}={value}" for name, value in FINE_RIG.items())
 ROUNDS = """
 title = "Rounds"
 sweeps = 4
@@ -31,14 +32,15 @@ def test_help_states_the_limit_on_sweeps(gapsweep: Gapsweep) -> None:
 @pytest.fixture
 def declared(gapsweep: Gapsweep) -> None:
     """Declare the bench: assumed, it is off by more than a few um on its own."""
-    numbers = (f"{one.key}={one.value}" for one in AS_SIMULATED.values)
-    rig = ("--source", "certificate", "--rig", "sim://?seed=5")
+    numbers = (f"{one.key}={one.value}" for one in FINE_BENCH.values)
+    rig = ("--source", "certificate", "--rig", f"sim://?seed=5&{FINE}")
     assert gapsweep("bench", "set", *numbers, *rig).status == 0
 
 
 @pytest.mark.usefixtures("declared")
 def test_until_five_micrometres_is_reached(gapsweep: Gapsweep) -> None:
-    outcome = gapsweep("sweep", "--rig", "sim://?seed=5", "--until", 0.005, "--json")
+    rig = f"sim://?seed=5&{FINE}"
+    outcome = gapsweep("sweep", "--rig", rig, "--until", 0.005, "--json")
 
     operate = outcome.document["operate_mm"]
     assert outcome.status == 0
@@ -51,7 +53,7 @@ def test_until_five_micrometres_is_reached(gapsweep: Gapsweep) -> None:
 def test_the_limit_is_a_warning_in_the_document_and_on_standard_error(
     gapsweep: Gapsweep,
 ) -> None:
-    rig = "sim://?seed=5&noise_um=40"
+    rig = f"sim://?seed=5&noise_um=40&{FINE}"
     command = ("sweep", "--rig", rig, "--until", 0.006, "--sweeps", 9)
 
     outcome = gapsweep(*command, "--json")

@@ -76,7 +76,11 @@ def test_ctrl_c_in_a_plan_lets_it_be_resumed(gapsweep: Gapsweep) -> None:
 
     assert process.returncode == 3, err
     assert outcome.status == 0
-    assert [len(run["sweeps"]) for run in outcome.document["runs"]] == [200, 200]
+    good = [
+        sum(sweep["void"] is None for sweep in run["sweeps"])
+        for run in outcome.document["runs"]
+    ]
+    assert good == [200, 200]
 
 
 def test_a_reader_that_goes_away_is_no_error(

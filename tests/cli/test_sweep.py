@@ -1,14 +1,15 @@
-"""`sweep`, `check`, `touch-off`, `rigs` and `demo`: documents and words."""
+"""`sweep`, `check`, `touch-off` and `rigs`: documents and words."""
 
 from __future__ import annotations
 
-import statistics
 import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from rig.model.figure_kinds import FIGURE_KINDS
 
 Gapsweep = Callable[..., Any]
 # The keys that scripts may rely on
@@ -91,11 +92,9 @@ def test_sweep_gives_one_document_with_every_key_that_scripts_rely_on(
         assert 0 < figure["expanded_uncertainty"] < 0.1
         # Of Student's t at 95 %, between that of many and that of one degree of freedom
         assert 1.95 < figure["coverage_factor"] < 12.8
-    # Every figure that has an uncertainty has its budget
+    # Every figure that the run gives has its budget
     assert {line["figure"] for line in document["budget"]} == {
-        key.removesuffix("_mm").removesuffix("_ms")
-        for key, value in document.items()
-        if isinstance(value, dict) and value.get("expanded_uncertainty") is not None
+        kind.field for kind in FIGURE_KINDS if document[kind.key] is not None
     }
     assert all(isinstance(sentence, str) for sentence in document["warnings"])
     assert document["truth"].keys() == TRUTH_KEYS
@@ -195,8 +194,7 @@ def test_sweep_in_words_says_simulated_units_uncertainty_and_n(
         assert "n = 10" in line
     (repeat,) = [line for line in lines if line.startswith("repeat accuracy")]
     assert "short term" in repeat
-    # Of the sweeps at one speed alone: two speeds have two places
-    assert "n = 5" in repeat
+    assert "n = 5" in repeat  # of those at one speed
     assert sum(line.startswith("truth: ") for line in lines) == 4
 
 
@@ -243,28 +241,6 @@ def test_touch_off_gives_datum_and_backlash(gapsweep: Gapsweep) -> None:
     assert document["simulated"] is True
     assert document["backlash_mm"]["value"] == pytest.approx(0.040, abs=0.002)
     assert document["backlash_mm"]["n"] == document["datum_from_home_mm"]["n"] == 5
-
-
-def test_the_demo_leaves_records_and_a_report_that_says_simulated(
-    gapsweep: Gapsweep, own_place: Path
-) -> None:
-    outcome = gapsweep("demo", "--json")
-
-    document = outcome.document
-    assert outcome.status == 0
-    assert document["simulated"] is True
-    assert [run["target"] for run in document["runs"]] == ["steel", "pvc", "wheat"]
-    page = (own_place / document["report"]).read_text("utf-8")
-    assert "SIMULATED" in page
-    assert page.rstrip().endswith("</html>")
-    for run in document["runs"]:
-        assert run["run_id"] in page
-    listed = gapsweep("results", "--records", document["records"], "--json").document
-    assert [run["run_id"] for run in listed["runs"]] == [
-        run["run_id"] for run in document["runs"]
-    ]
-    spread = statistics.pstdev(run["operate_mm"]["value"] for run in document["runs"])
-    assert spread > 1  # three targets, three distances
 
 
 def test_rigs_lists_ports_in_one_document(gapsweep: Gapsweep) -> None:

@@ -58,6 +58,9 @@ class PlainStretch:
         soonest = min(found, key=lambda change: change.step, default=None)
         return soonest if soonest is not None and soonest.step <= last_step else None
 
+    def struck_step(self, last_step: int) -> None:
+        """Return None: this machine has no face."""
+
     def take_change(self) -> None:
         change = self.next_change(NEVER)
         assert change is not None
@@ -194,6 +197,7 @@ class SimWorld:
             closed = self.place() >= closes_at
             if closed is not self._bench.probe_closed:
                 self._bench.probe_closed = closed
+                self._bench.note(Source.PROBE, closed, self.pulses())
                 self._happen(Kind.PROBE, closed)
 
     def set_home(self, closes_at: int, opens_at: int) -> None:

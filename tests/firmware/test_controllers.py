@@ -9,13 +9,16 @@ from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
 from firmware_protocol.conformance.measure import (
     EDGE_RATES,
+    HOME_CONTACTS,
     STACK_BYTES,
     edge_rate,
+    home_past_contact_steps,
     saturate,
     silence_ms,
     turn_reaction_ms,
 )
 from firmware_protocol.messages import (
+    Ability,
     HailAnswer,
     HailRequest,
     HomeRequest,
@@ -25,6 +28,9 @@ from firmware_protocol.messages import (
     RestNotice,
     StartNotice,
     StartReason,
+    Trait,
+    TraitAnswer,
+    TraitRequest,
 )
 from tests.conformance.host_core import HostCore
 
@@ -118,3 +124,51 @@ def test_the_axis_stops_when_the_host_falls_silent(needs: Callable[..., None]) -
 
     # SPEC.md: 0.5 s after the host's last line, counted by a clock of milliseconds
     assert 480.0 <= silence_ms() <= 502.0
+
+
+@pytest.mark.parametrize(
+    ("way_steps", "wrong", "most_steps"),
+    [contact[1:] for contact in HOME_CONTACTS],
+    ids=[contact[0] for contact in HOME_CONTACTS],
+)
+def test_home_ends_at_the_face(
+    needs: Callable[..., None], way_steps: int, wrong: Value, most_steps: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # SPEC.md: at once; from a closed probe 0.5 mm. At 16000 steps/s a step is 62.5 us.
+    assert 0 <= home_past_contact_steps(way_steps, wrong) <= most_steps
+
+
+@pytest.mark.parametrize(
+    ("at", "written", "rig", "watches_supply"),
+    [
+        (4, b"b.7-x\0", "b.7-x", True),
+        (4, b"sixteen-letters-", "sixteen-letters-", True),
+        (4, b"a b\0", "bench-1", False),
+        (4, b"a&b\0", "bench-1", False),
+        (4, b"\xff", "bench-1", False),
+        (4, b"\0", "bench-1", False),
+        (3, b"\x44", "bench-1", False),
+        (2, b"\0", "bench-1", False),
+    ],
+)
+def test_a_name_that_no_line_may_hold_is_passed_over(
+    needs: Callable[..., None], at: int, written: bytes, rig: str, watches_supply: bool
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+    with AvrImage(Ability.SUPPLY_SENSE) as image:
+        receiver = Receiver()
+        image.write_eeprom(at, written)
+        image.restart()
+        _wait(image, receiver, 0.05)
+
+        image.feed(encode(HailRequest(number=1, major=1)))
+        (hail,) = _wait(image, receiver, 0.02)
+        image.feed(encode(TraitRequest(number=2, index=Trait.ABILITIES)))
+        (trait,) = _wait(image, receiver, 0.02)
+
+    assert isinstance(hail, HailAnswer)
+    assert isinstance(trait, TraitAnswer)
+    assert hail.rig == rig
+    assert (Ability.SUPPLY_SENSE in Ability(trait.value)) is watches_supply

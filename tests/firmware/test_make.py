@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -55,3 +56,121 @@ def test_the_image_leaves_a_fifth_of_flash_and_memory(
 
     assert "flash " in said
     assert "memory " in said
+
+
+def _compiles(source: str, *settings: str) -> bool:
+    """Whether a file of the firmware compiles for the chip with these settings."""
+    command = ["avr-gcc", "-std=c11", "-fsyntax-only", "-mmcu=atmega328p"]
+    command += ["-DF_CPU=16000000UL", "-Icore", "-Iports/atmega328p"]
+    command += [f"-D{setting}" for setting in settings]
+    done = subprocess.run(
+        [*command, source], cwd=FIRMWARE, capture_output=True, text=True, check=False
+    )
+    return done.returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("source", "setting"),
+    [
+        ("core/config_check.c", 'RIG_FIRMWARE_VERSION=""'),
+        ("core/config_check.c", 'RIG_FIRMWARE_VERSION="0.1.0-of-a-long-name"'),
+        ("core/config_check.c", "RIG_STEPS_PER_M=1999"),
+        ("core/config_check.c", "RIG_STEPS_PER_M=2147483648"),
+        ("core/config_check.c", "RIG_SPEED_LIMIT=799"),
+        ("core/config_check.c", "RIG_ACCELERATION_LIMIT=0"),
+        ("core/config_check.c", "RIG_ACCELERATION_LIMIT=6400001"),
+        ("core/config_check.c", "RIG_SILENCE_LIMIT_MS=199"),
+        ("core/config_check.c", "RIG_SILENCE_LIMIT_MS=2001"),
+        ("core/config_check.c", "RIG_SILENCE_LIMIT_MS=5000"),
+        ("core/config_check.c", "RIG_TIME_TICK_NS=999"),
+        ("core/config_check.c", "RIG_EDGE_RATE_LIMIT=0"),
+        ("core/config_check.c", "RIG_EDGE_RATE_LIMIT=210"),
+        ("core/config_check.c", "RIG_LATE_TICKS=32768"),
+        ("core/config_check.c", "RIG_AHEAD_TICKS=0"),
+        ("core/config_check.c", "RIG_AHEAD_TICKS=150"),
+        ("core/config_check.c", "RIG_SETTLE_TICKS=0"),
+        ("core/config_check.c", "RIG_SETTLE_TICKS=32768"),
+        ("core/config_check.c", "RIG_RING_SIZE=256"),
+        ("core/config_check.c", "RIG_NOTICES_BEFORE_REPLY=0"),
+        ("core/config_check.c", "RIG_NOTICES_BEFORE_REPLY=17"),
+        ("core/config_check.c", "RIG_QUEUE_SIZE=12"),
+        ("core/config_check.c", "RIG_QUEUE_SIZE=256"),
+        ("core/config_check.c", "RIG_RX_SIZE=64"),
+        ("core/config_check.c", "RIG_RX_SIZE=100"),
+        ("core/config_check.c", "RIG_TX_SIZE=130"),
+        ("core/notice.c", "RIG_RING_SIZE=8"),
+        ("core/notice.c", "RIG_RING_SIZE=48"),
+        ("core/notice.c", "RIG_TX_SIZE=64"),
+        ("core/notice.c", "RIG_TX_SIZE=512"),
+        ("core/motion.c", "RIG_TRAVEL_LOW=0"),
+        ("core/motion.c", "RIG_TRAVEL_HIGH=400"),
+        ("core/motion.c", "RIG_TRAVEL_HIGH=536870912"),
+        ("core/plan.c", "RIG_SPEED_LIMIT=30001"),
+        ("core/plan.c", "RIG_START_SPEED=61"),
+        ("core/plan.c", "RIG_START_SPEED=2001"),
+        ("core/plan.c", "RIG_ACCELERATION_LIMIT=10000001"),
+        ("ports/atmega328p/main.c", 'PORT_RIG_NAME=""'),
+        ("ports/atmega328p/main.c", 'PORT_RIG_NAME="a-bench-of-19-chars"'),
+        ("ports/atmega328p/main.c", "PORT_ABILITIES=16"),
+    ],
+)
+def test_a_setting_that_cannot_work_does_not_compile(
+    needs: Callable[..., None], source: str, setting: str
+) -> None:
+    needs("avr-gcc")
+
+    assert _compiles(source)
+    assert not _compiles(source, setting)
+
+
+def test_settings_at_the_ends_of_their_ranges_compile(
+    needs: Callable[..., None],
+) -> None:
+    needs("avr-gcc")
+
+    assert _compiles("core/config_check.c", "RIG_SILENCE_LIMIT_MS=200")
+    assert _compiles("core/config_check.c", "RIG_SILENCE_LIMIT_MS=2000")
+    assert _compiles("ports/atmega328p/main.c", 'PORT_RIG_NAME="0123456789abcdef"')
+
+
+def test_every_setting_has_a_value_that_does_not_compile() -> None:
+    config = (FIRMWARE / "core" / "config.h").read_text("utf-8")
+    # The core computes with this one; plan.c holds it
+    fixed = {"RIG_TICKS_PER_S", "RIG_CONFIG_H"}
+    settings = set(re.findall(r"#define (RIG_\w+)", config)) - fixed
+    (marks,) = test_a_setting_that_cannot_work_does_not_compile.pytestmark
+    tried = {setting.partition("=")[0] for _, setting in marks.args[1]}
+
+    assert settings <= tried
+
+
+def test_the_fuses_set_brown_out_and_clock(needs: Callable[..., None]) -> None:
+    """Bits by avr-libc's iom328p.h; levels from the data sheet, from memory.
+
+    Brown-out level 100 (two bits programmed, which reads 0) is 4.3 V; the chip is good
+    for 16 MHz from about 3.8 V. A low fuse with nothing programmed is an undivided
+    crystal with the longest start-up time.
+    """
+    needs("make", "avr-gcc")
+    probe = "#include <avr/io.h>\nint e = FUSE_BODLEVEL0 & FUSE_BODLEVEL1;\n"
+    expanded = subprocess.run(
+        ["avr-gcc", "-mmcu=atmega328p", "-E", "-P", "-"],
+        input=probe,
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.splitlines()[-1]
+    bits = {int(bit) for bit in re.findall(r"~\(?1 << \(?(\d)", expanded)}
+
+    said = subprocess.run(
+        ["make", "-n", "-C", str(FIRMWARE), "fuses", "PROGRAMMER=p", "PORT=q"],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+
+    assert bits == {0, 1}
+    extended = 0xFF & ~sum(1 << bit for bit in bits)
+    assert f"-U efuse:w:0x{extended:02X}:m" in said
+    assert "-U lfuse:w:0xFF:m" in said
+    assert "hfuse" not in said

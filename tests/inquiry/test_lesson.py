@@ -12,6 +12,7 @@ from rig.inquiry.lesson import (
     PREDICTED,
     READ,
     Subject,
+    TypedReading,
     enter_typed,
     lesson_run_ids,
     read_materials,
@@ -97,7 +98,8 @@ def test_readings_are_kept_at_the_setting_that_they_were_taken_at(
 ) -> None:
     turned = replace(SUBJECT, setting=TURNED)
     for subject, value_mm in ((SUBJECT, 8.0), (turned, 8.9)):
-        enter_typed(store, [("ada", value_mm)], subject=subject, figure=READ, at=AT)
+        typed = [TypedReading("ada", value_mm)]
+        enter_typed(store, typed, subject=subject, figure=READ, at=AT)
 
     assert read_pair(store, SUBJECT).read == {"ada": (8.0,)}
     assert read_pair(store, turned).read == {"ada": (8.9,)}
@@ -120,10 +122,25 @@ def test_another_part_is_another_subject(lesson: Store) -> None:
 
 def test_what_people_typed_comes_back_by_person_and_kind(store: Store) -> None:
     for figure, values in ((PREDICTED, [("ada", 7.0)]), (READ, [("bo", 8.0)] * 2)):
-        enter_typed(store, values, subject=SUBJECT, figure=figure, at=AT)
+        typed = [TypedReading(*value) for value in values]
+        enter_typed(store, typed, subject=SUBJECT, figure=figure, at=AT)
 
     book = read_pair(store, SUBJECT)
 
     assert book.predicted == {"ada": (7.0,)}
     assert book.read == {"bo": (8.0, 8.0)}
     assert book.at_setting is None
+
+
+def test_the_step_of_a_readout_is_that_which_each_person_stated_last(
+    store: Store,
+) -> None:
+    typed = [
+        TypedReading("ada", 8.0, 0.5),
+        TypedReading("ada", 8.05, 0.05),
+        TypedReading("ada", 8.1),
+        TypedReading("bo", 8.0),
+    ]
+    enter_typed(store, typed, subject=SUBJECT, figure=READ, at=AT)
+
+    assert read_pair(store, SUBJECT).read_steps_mm == {"ada": 0.05}

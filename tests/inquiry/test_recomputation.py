@@ -30,7 +30,7 @@ from rig.model.mounted import (
 from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep, Timetable
 from rig.records import Reader, Store, Writer, make_run_id, open_records
 from tests import builders
-from tests.declared_benches import AS_SIMULATED, declared_bench
+from tests.declared_benches import FINE_BENCH, declared_bench
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOON + timedelta(days=1)
@@ -43,7 +43,7 @@ BENCHES = (
         knowledge_of(declaration, touch_speed_mm_s=0.25)
         for declaration in (
             NOTHING_DECLARED,
-            AS_SIMULATED,
+            FINE_BENCH,
             declared_bench(ValueSource.MAKER, periodic_um=4.0, delay_ms=5.0),
             declared_bench(lead_mm=0.0, periodic_um=4.0),
             BenchDeclaration(

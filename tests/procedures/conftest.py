@@ -32,7 +32,7 @@ from rig.wiring import SimTransport
 from sim.device import Controller
 from sim.machine import Truth
 from sim.options import build, read_options
-from tests.declared_benches import AS_SIMULATED
+from tests.declared_benches import FINE_BENCH, FINE_RIG
 
 
 class WatchedTransport(SimTransport):
@@ -99,7 +99,7 @@ class SimRig:
 
     def touch_off(self) -> Bench:
         return touch_off(
-            self.mover, self.settings, self.told.append, declared=AS_SIMULATED
+            self.mover, self.settings, self.told.append, declared=FINE_BENCH
         )
 
     def true_gap_mm(self) -> float:
@@ -160,9 +160,11 @@ MakeRig = Callable[..., SimRig]
 
 
 def simulated(settings: BenchSettings | None = None, **words: object) -> SimRig:
-    """Return a greeted simulated rig with these options."""
+    """Return a greeted simulated rig, a fine one where these options say nothing."""
     chosen = settings or BenchSettings()
-    controller = build(read_options({k: str(v) for k, v in words.items()}))
+    options = {name: str(value) for name, value in words.items()}
+    fine = {} if "bench" in options else FINE_RIG
+    controller = build(read_options({**fine, **options}))
     transport = WatchedTransport(controller)
     link = Link(transport)
     mover = Mover(link, link.greet(), acceleration_mm_s2=chosen.acceleration_mm_s2)

@@ -283,7 +283,7 @@ def forget_an_edge(
 def test_lost_steps_void_the_run_and_give_no_figures(
     make_rig: MakeRig, writer: Writer, reader: Reader, order: int
 ) -> None:
-    rig = make_rig(seed=5, fault=f"lost_steps:{order}")
+    rig = make_rig(seed=5, fault=f"lost_steps:{order}", home_um=0)
     bench = rig.touch_off()
 
     with pytest.raises(BenchError, match="void: the home switch moved by") as caught:
@@ -296,6 +296,35 @@ def test_lost_steps_void_the_run_and_give_no_figures(
     assert "steps were lost" in run.void
     assert len(run.sweeps) >= 4
     assert reader.latest_figures(run_id) is None
+
+
+@pytest.mark.parametrize("order", [20, 21, 22, 23])
+def test_steps_lost_beneath_the_scatter_of_the_switch_are_found_at_the_face(
+    make_rig: MakeRig, writer: Writer, reader: Reader, order: int
+) -> None:
+    rig = make_rig(seed=5, fault=f"lost_steps:{order}", home_um=10)
+    bench = rig.touch_off()
+
+    with pytest.raises(BenchError, match=r"the face was found .* lost steps"):
+        rig.run(bench, rig.order(sweeps=4), writer)
+
+    (run_id,) = run_ids(reader)
+    assert reader.latest_figures(run_id) is None
+
+
+@pytest.mark.parametrize("order", [9, 12])
+def test_steps_lost_among_the_touches_are_in_the_uncertainty(
+    make_rig: MakeRig, writer: Writer, order: int
+) -> None:
+    rig = make_rig(seed=5, fault=f"lost_steps:{order}", home_um=10)
+
+    figures = rig.run(rig.touch_off(), rig.order(sweeps=10), writer).figures
+
+    # 64 steps, 40 um, between two of five touches: the mean is off by 8 to 32 um
+    error_mm = figures.operate.value - (rig.truth().observed_operate_mm or 0.0)
+    assert abs(error_mm) > 0.006
+    assert figures.operate.expanded_uncertainty is not None
+    assert abs(error_mm) < figures.operate.expanded_uncertainty
 
 
 def test_the_switch_s_own_scatter_is_not_called_lost_steps(

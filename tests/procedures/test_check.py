@@ -11,7 +11,7 @@ from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
 from rig.procedures.mover import Motion
 from rig.sheets.touch_off_sheet import touch_off_rows
-from tests.declared_benches import AS_SIMULATED
+from tests.declared_benches import FINE_BENCH
 
 from .conftest import MakeRig, SimRig
 
@@ -23,7 +23,7 @@ def check(rig: SimRig, sensor: str | None = "level-18") -> BenchCheck:
         rig.settings,
         rig.told.append,
         sensor=mounted,
-        declared=AS_SIMULATED,
+        declared=FINE_BENCH,
     )
 
 
@@ -110,7 +110,14 @@ def test_the_bench_of_a_check_can_be_measured_on(make_rig: MakeRig) -> None:
     [
         ({"fault": "home_broken"}, "axis", "home switch was not found"),
         ({"fault": "home_stuck"}, "axis", "home switch does not open"),
-        ({"fault": "probe_dead"}, "axis", "touch probe did not close"),
+        ({"fault": "axis_reversed"}, "axis", "swap the two wires of one motor phase"),
+        ({"fault": "probe_shorted"}, "axis", "did not open within 0.50 mm"),
+        pytest.param(
+            {"fault": "probe_dead"},
+            "axis",
+            "touch probe did not close",
+            marks=pytest.mark.strikes,
+        ),
         ({"backlash_um": 700}, "axis", "touch probe did not open"),
         ({"backlash_um": 300}, "backlash", "that is large"),
         ({"fault": "lost_steps:13"}, "steps", "steps were lost"),
@@ -133,7 +140,13 @@ def test_what_is_unfit_is_named(
     assert all("\n" not in f.sentence for f in found.findings)
 
 
-@pytest.mark.parametrize("options", [{"fault": "probe_dead"}, {"backlash_um": 700}])
+@pytest.mark.parametrize(
+    "options",
+    [
+        pytest.param({"fault": "probe_dead"}, marks=pytest.mark.strikes),
+        {"backlash_um": 700},
+    ],
+)
 def test_the_idle_output_is_judged_at_the_far_end_only(
     make_rig: MakeRig, options: dict[str, object]
 ) -> None:

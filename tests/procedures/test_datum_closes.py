@@ -42,7 +42,7 @@ def after_sweeps(rig: SimRig, sweeps: int, action: Any) -> Any:
 def test_a_face_that_moved_after_the_touch_off_is_void_or_covered(
     make_rig: MakeRig, writer: Writer, reader: Reader, moved_um: int, seed: int
 ) -> None:
-    rig = make_rig(seed=seed)
+    rig = make_rig(seed=seed, zero_um=0)
     bench = rig.touch_off()
     move_face(rig, moved_um / 1000.0)
 
@@ -229,7 +229,7 @@ def test_no_alarm_in_very_many_homings_of_scattering_switches(
 def test_a_shift_beyond_the_switchs_own_scatter_leaves_no_verdict(
     make_rig: MakeRig, writer: Writer, store: Store
 ) -> None:
-    rig = make_rig(seed=5)
+    rig = make_rig(seed=5, home_um=0)
     bench = rig.touch_off()
     lose = rig.controller.bench.lose_steps
     told = after_sweeps(rig, 4, lambda: lose(20))

@@ -21,7 +21,7 @@ from rig.procedures.run_context import RunContext
 from rig.records import PlanEntry, PlanState, Reader, RunFilter, Store, Writer
 from sim.options import mounting_for, read_options
 from sim.presets import SENSORS, TARGETS
-from tests.declared_benches import AS_SIMULATED
+from tests.declared_benches import FINE_BENCH
 
 from .conftest import MakeRig, SimRig
 
@@ -191,7 +191,7 @@ def test_a_run_that_was_taken_up_covers_the_truth(
         declare_bench(
             store,
             rig_id,
-            AS_SIMULATED,
+            FINE_BENCH,
             author="",
             now=datetime.now(UTC),
             whole=True,

@@ -10,7 +10,12 @@ import pytest
 from scipy.stats import binom
 from scipy.stats import t as student
 
-from firmware_protocol.messages import GoRequest, HomeRequest, TouchRequest
+from firmware_protocol.messages import (
+    GoRequest,
+    HomeRequest,
+    RearmRequest,
+    TouchRequest,
+)
 from rig.errors import BenchError, InputError, MotionFault, RequestRefused
 from rig.model.settings import BenchSettings
 from rig.procedures.events import DatumFound, Touched
@@ -136,7 +141,7 @@ def test_touches_are_slow_and_the_rest_keeps_clear(make_rig: MakeRig) -> None:
 
 
 def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> None:
-    rig = make_rig(seed=3)
+    rig = make_rig(seed=3, home_um=0)
     rig.mover.home(10.0)
     rig.mover.fence(0, 64_000)
     rig.mover.go(16_000, 10.0)
@@ -151,7 +156,7 @@ def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> N
 
 
 def test_home_of_a_healthy_rig_repeats_to_the_step(make_rig: MakeRig) -> None:
-    rig = make_rig(seed=3)
+    rig = make_rig(seed=3, home_um=0)
     rig.mover.home(10.0)
 
     assert rig.mover.home(10.0) == 0
@@ -196,10 +201,34 @@ def test_a_rig_without_a_probe_says_so(make_rig: MakeRig) -> None:
 @pytest.mark.parametrize(
     ("options", "error", "says", "hint"),
     [
-        ({"fault": "probe_dead"}, BenchError, "did not close", "target is mounted"),
+        pytest.param(
+            {"fault": "probe_dead"},
+            BenchError,
+            "did not close",
+            "target is mounted",
+            marks=pytest.mark.strikes,
+        ),
         ({"backlash_um": 600}, BenchError, "did not open within", "backlash"),
         ({"fault": "home_broken"}, MotionFault, "was not found", "direction"),
         ({"fault": "home_stuck"}, MotionFault, "does not open", "wiring"),
+        (
+            {"fault": "axis_reversed"},
+            MotionFault,
+            r"probe closed while homing, 2\d\.\d\d mm down from its start",
+            "swap the two wires of one motor phase",
+        ),
+        (
+            {"fault": "probe_shorted"},
+            MotionFault,
+            r"did not open within 0\.50 mm of leaving it",
+            "check the probe and its wiring",
+        ),
+        (
+            {"fault": "home_shorted,starts_touching"},
+            RequestRefused,
+            "would begin toward the face",
+            "turn it away by hand",
+        ),
         ({"fault": "supply_lost:8"}, MotionFault, "supply is gone", "24 V"),
     ],
 )
@@ -217,3 +246,47 @@ def test_what_stands_against_a_datum_is_named_with_its_cure(
 
     assert hint in caught.value.hint
     assert caught.value.exit_status == 3
+
+
+def place(rig: SimRig, from_face_mm: float) -> None:
+    """Turn the carriage by hand to so far before the face, power off."""
+    bench = rig.controller.bench
+    scale = bench.machine.steps_per_mm
+    bench._motor_steps = round((bench.machine.face_mm - from_face_mm) * scale)
+    bench._carriage_mm = bench._motor_steps / scale
+
+
+def test_a_home_switch_stuck_closed_near_the_face_is_named(make_rig: MakeRig) -> None:
+    rig = make_rig(
+        fault="home_shorted", zero_um=0, probe_um=0, screw_um=0, backlash_um=0
+    )
+    place(rig, from_face_mm=0.5)
+
+    with pytest.raises(MotionFault, match=r"homing, 0\.50 mm up") as caught:
+        rig.touch_off()
+
+    assert "the home switch was closed away from its place" in caught.value.hint
+
+
+@pytest.mark.parametrize("fault", ["axis_reversed", "probe_shorted"])
+def test_after_the_probe_ended_homing_nothing_moves_by_itself(
+    make_rig: MakeRig, fault: str
+) -> None:
+    rig = make_rig(fault=fault)
+
+    with pytest.raises(MotionFault):
+        rig.touch_off()
+
+    moving = (HomeRequest, GoRequest, TouchRequest)
+    orders = [r for r in rig.transport.requests if isinstance(r, moving)]
+    assert [type(order) for order in orders] == [HomeRequest]
+    assert not isinstance(rig.transport.requests[-1], RearmRequest)
+
+
+def test_a_touch_off_may_begin_against_the_face(make_rig: MakeRig) -> None:
+    rig = make_rig(fault="starts_touching", backlash_um=80)
+
+    bench = rig.touch_off()
+
+    error_mm = rig.true_gap_mm() - bench.gap_mm(rig.mover.position_steps)
+    assert abs(error_mm) < 0.1

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from rig.model.attempts import Attempt, AttemptEnd, Outcome
+from rig.model.bench_declaration import ValueSource
 from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.mounted import BacklashSource, OutputKind, Target
 from rig.model.sweeps import Conditions, RunHeader, Sweep
 from rig.records import PlanEntry, PlanItem, make_run_id
+from rig.records.place_checks import HeldAgainst, PlaceCheckEntry, PlaceReading
 from tests import builders
 
 NOON = datetime(2026, 11, 25, 12, 0, 0, 123456, tzinfo=UTC)
@@ -86,6 +90,44 @@ def sweep(index: int, *, edges: int = 2, void: str = "") -> Sweep:
         void=void,
         ended_at=NOON + timedelta(seconds=1, microseconds=index),
     )
+
+
+def place_check(run_ids: Sequence[str] = (), **changes: object) -> PlaceCheckEntry:
+    given = PlaceCheckEntry(
+        check_id="20261125-130000-000-00cc",
+        rig_id="bench-2",
+        simulated=False,
+        sensor="level-18",
+        target="steel",
+        lead_mm=2.0,
+        readings=tuple(
+            PlaceReading(
+                run_id=run_id,
+                closing_mm=30.0 - 0.25 * index,
+                opening_mm=29.96 - 0.25 * index,
+                operate_mm=8.001 + 0.1 / 3.0,
+                release_mm=9.5,
+                operate_variance_mm2=1e-7,
+                covariance_mm2=2.5e-8,
+                release_variance_mm2=1.5e-7,
+                time_s=240.5 * index,
+                operate_correction_mm=None if index else 0.002,
+                release_correction_mm=None if index else -0.001,
+            )
+            for index, run_id in enumerate(run_ids)
+        ),
+        degrees_of_freedom=40.0,
+        held_against=HeldAgainst(
+            bound_um=10.0,
+            bound_source=ValueSource.ASSUMED,
+            certificate="",
+            calibration_uncertainty_mm=0.0,
+            lowest_mm=13.7,
+            highest_mm=39.5,
+        ),
+        entered_at=NOON,
+    )
+    return replace(given, **changes)
 
 
 def figure(value: float, unit: str = "mm") -> Figure:

@@ -20,7 +20,8 @@ from hypothesis import strategies as st
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
 from rig.model.spreadsheet import guarded, unguarded
-from rig.records import Reader, RunFilter, Writer
+from rig.model.sweeps import RunHeader
+from rig.records import Reader, RunFilter, Store, Writer
 from rig.records.attempt_book import AttemptBook
 from rig.records.export import (
     ExportFormat,
@@ -28,13 +29,15 @@ from rig.records.export import (
     export_all,
     export_table,
 )
+from rig.records.hand_readings import HandBook, HandReading
+from rig.records.place_checks import PlaceCheckBook
 from rig.records.tables import COLUMNS, Kind
 
 FORMULA = '=HYPERLINK("http://example.org","a")'
 
 
 @pytest.fixture
-def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
+def two_runs(writer: Writer, store: Store, samples: ModuleType) -> list[str]:
     simulated = samples.header(0)
     sensor = dataclasses.replace(samples.LEVEL_SENSOR, name=FORMULA)
     real = samples.header(
@@ -53,12 +56,41 @@ def two_runs(writer: Writer, samples: ModuleType) -> list[str]:
     latest = dataclasses.replace(samples.figures(), release=samples.figure(math.nan))
     writer.add_figures(real.run_id, latest, computed_at=samples.NOON)
     writer.end_run(simulated.run_id, ended_at=samples.NOON, home_shift_steps=-32)
-    book = AttemptBook(writer._store)
+    book = AttemptBook(store)
     tried = samples.attempt(0, run_id=simulated.run_id)
     book.begin(tried)
     book.end(tried, samples.ATTEMPT_END)
     book.begin(samples.attempt(7, part="S-2", simulated=False, note="=1+1"))
+    both = [simulated.run_id, real.run_id]
+    PlaceCheckBook(store).add(samples.place_check(both))
+    HandBook(store).add(
+        [
+            reading(simulated, "Ann", 8.05, 0.05, samples),
+            reading(real, "=Ben", 7.5, None, samples),
+        ]
+    )
     return [simulated.run_id, real.run_id]
+
+
+def reading(
+    header: RunHeader,
+    person: str,
+    value_mm: float,
+    step_mm: float | None,
+    samples: ModuleType,
+) -> HandReading:
+    """Return a reading by hand of what a run measures."""
+    return HandReading(
+        person=person,
+        sensor=header.sensor.name,
+        part=header.part,
+        target=header.target.name,
+        figure="operate",
+        value_mm=value_mm,
+        source="class.csv, line 2",
+        entered_at=samples.NOON,
+        step_mm=step_mm,
+    )
 
 
 def read_csv(path: Path) -> list[dict[str, str]]:
@@ -82,10 +114,13 @@ def test_every_table_says_whether_it_is_simulated(
         "attempts.csv",
         "edges.csv",
         "figures.csv",
+        "hand_readings.csv",
+        "places.csv",
         "runs.csv",
         "sweeps.csv",
     ]
     said = {two_runs[0]: "SIMULATED", two_runs[1]: "no"}
+    del paths[ExportTable.HAND_READINGS]  # nobody reads a simulated rig by eye
     for path in paths.values():
         rows = read_csv(path)
         assert rows
@@ -133,6 +168,29 @@ def test_figures_are_the_latest_with_their_uncertainty_or_why_none(
     assert repeat["n"] == "10"
     budget = json.loads(figures["operate"]["budget"])
     assert [line["standard_uncertainty"] for line in budget] == [0.0011, 1e-17]
+
+
+def test_readings_by_hand_have_their_step_and_those_of_a_run_can_be_chosen(
+    reader: Reader, two_runs: list[str], folder: Path
+) -> None:
+    path = folder.with_name("hand.csv")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    found = []
+    for wanted in (RunFilter(), RunFilter(run_ids=(two_runs[0],))):
+        export_table(
+            reader,
+            ExportTable.HAND_READINGS,
+            path,
+            points=points_of_run,
+            file_format=ExportFormat.CSV,
+            wanted=wanted,
+        )
+        found.append(read_csv(path))
+
+    every, of_run = found
+    said = [(row["person"], row["value_mm"], row["step_mm"]) for row in every]
+    assert said == [("Ann", "8.05", "0.05"), ("'=Ben", "7.5", "")]
+    assert [row["person"] for row in of_run] == ["Ann"]
 
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n"])
@@ -189,7 +247,8 @@ def test_csv_begins_with_the_mark_by_which_spreadsheets_know_utf_8(
 
     for path in folder.glob("*.csv"):
         data = path.read_bytes()
-        assert data.startswith(b"\xef\xbb\xbfrun_id,")
+        first = next(iter(COLUMNS[ExportTable(path.stem)]))
+        assert data.startswith(b"\xef\xbb\xbf" + f"{first},".encode())
         assert data.count(b"\xef\xbb\xbf") == 1
 
 
@@ -296,7 +355,18 @@ def test_empty_records_give_empty_tables_with_their_columns(
 
 
 def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
-    units = ("_mm", "_mm_s", "_us", "_hz", "_c", "_steps", "_per_mm", "_h")
+    units = (
+        "_mm",
+        "_mm2",
+        "_mm_s",
+        "_us",
+        "_hz",
+        "_c",
+        "_steps",
+        "_per_mm",
+        "_h",
+        "time_s",
+    )
     without = (
         "degrees_of_freedom",
         "coverage_factor",

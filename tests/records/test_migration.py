@@ -3,9 +3,11 @@
 tests/records/kept/schema_1.sqlite and those after it hold invented measurements on the
 simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
 lots, a study, readings by hand, from the second on notes, in the third a run with a
-goal. schema_6.sqlite holds what had no outcome yet: three parts with figures, a sensor
+goal. The sixth is the third as that version upgraded it, with a declared bench and a
+run on it. The seventh holds what had no outcome yet: three parts with figures, a sensor
 that never switched, one that chattered, one that lost steps, a plan that stopped at a
-target that the sensor does not see.
+target that the sensor does not see; and a check of the screw at five places whose bound
+was declared, with a run on it.
 """
 
 from __future__ import annotations
@@ -21,11 +23,19 @@ import pytest
 
 from rig.records import Reader, Writer, open_records
 from rig.records.attempt_book import AttemptBook
+from rig.records.place_checks import PlaceCheckBook
 from rig.records.schema import SCHEMA_VERSION
 
 KEPT = Path(__file__).parent / "kept"
-EARLIER = ("schema_1.sqlite", "schema_2.sqlite", "schema_3.sqlite")
+EARLIER = (
+    "schema_1.sqlite",
+    "schema_2.sqlite",
+    "schema_3.sqlite",
+    "schema_6.sqlite",
+    "schema_7.sqlite",
+)
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
+WITHOUT_PLACES = EARLIER[:4]  # and those that kept no check of a screw
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -65,7 +75,9 @@ def _guards(path: Path) -> dict[str, str]:
 def test_an_upgrade_keeps_every_value_of_every_row(earlier: Path) -> None:
     columns = _columns(earlier)
     before = _rows(earlier, columns)
-    assert all(before[table] for table in ("runs", "edges", "figures", "lot_parts"))
+    assert all(before[table] for table in ("runs", "edges", "lot_parts"))
+    # Figures stand in columns of numbers from the fourth version on
+    assert before["figures"] or before["figure_numbers"]
 
     with open_records(earlier):
         pass
@@ -181,7 +193,40 @@ def test_label_and_goal_of_a_run_cannot_be_altered(earlier: Path, column: str) -
         tool.execute(f"UPDATE runs SET {column} = 1")
 
 
-@pytest.mark.parametrize("earlier", ["schema_6.sqlite"], indirect=True)
+@pytest.mark.parametrize("earlier", WITHOUT_PLACES, indirect=True)
+@pytest.mark.parametrize("read_only", [False, True])
+def test_earlier_records_have_no_check_of_a_screw(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        assert PlaceCheckBook(store).every() == []
+
+
+@pytest.mark.parametrize("earlier", WITHOUT_PLACES, indirect=True)
+def test_a_check_of_a_screw_is_added_to_upgraded_records(
+    earlier: Path, samples: ModuleType
+) -> None:
+    with open_records(earlier) as store:
+        entry = samples.place_check([run.run_id for run in Reader(store).runs()][:5])
+        PlaceCheckBook(store).add(entry)
+    with open_records(earlier, read_only=True) as store:
+        assert PlaceCheckBook(store).every() == [entry]
+
+
+@pytest.mark.parametrize("earlier", ["schema_7.sqlite"], indirect=True)
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_check_of_a_screw_on_record_keeps_its_runs(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        (entry,) = PlaceCheckBook(store).every()
+        runs = [Reader(store).run(one.run_id) for one in entry.readings]
+
+    assert len(runs) == 5
+    assert {run.header.sensor.name for run in runs} == {entry.sensor}
+
+
+@pytest.mark.parametrize("earlier", ["schema_7.sqlite"], indirect=True)
 @pytest.mark.parametrize("read_only", [True, False])
 def test_runs_from_before_outcomes_were_kept_have_no_attempts(
     earlier: Path, read_only: bool
@@ -189,11 +234,11 @@ def test_runs_from_before_outcomes_were_kept_have_no_attempts(
     with open_records(earlier, read_only=read_only) as store:
         runs, attempts = Reader(store).runs(), AttemptBook(store).attempts()
 
-    assert len(runs) == 8
+    assert len(runs) == 14
     assert attempts == []
 
 
-@pytest.mark.parametrize("earlier", ["schema_6.sqlite"], indirect=True)
+@pytest.mark.parametrize("earlier", ["schema_7.sqlite"], indirect=True)
 def test_records_from_before_outcomes_keep_every_value_and_take_attempts(
     earlier: Path, samples: ModuleType
 ) -> None:

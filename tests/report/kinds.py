@@ -29,6 +29,8 @@ from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts import PartFigure, Parts
 from rig.inquiry.plan import PlanResult, plan_of_runs
+from rig.inquiry.recorded_run import evaluated_run
+from rig.inquiry.run_comparison import RunComparison, run_comparison
 from rig.inquiry.runs_behind import RunBehind
 from rig.inquiry.study import StudyResult
 from rig.model.calibration import AxisCalibration
@@ -48,6 +50,7 @@ from rig.records.entries import ItemProgress
 from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
+from rig.report.comparison_page import comparison_report
 from rig.report.lot_page import lot_report
 from rig.report.plan_page import plan_report
 from rig.report.study_page import study_report
@@ -463,8 +466,24 @@ def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
     return plan_report(result, title=title, generated_at=MADE)
 
 
+def compared_runs() -> RunComparison:
+    """The usual run, and an hour later the same under a calibration."""
+    earlier = make_run()
+    later = calibrated(make_run(run_id="run-20240506-090000"))
+    begun = later.header.started_at + timedelta(hours=1)
+    later = replace(later, header=replace(later.header, started_at=begun))
+    return run_comparison(
+        *(evaluated_run(run, run_figures(run)) for run in (earlier, later))
+    )
+
+
+def page_of_comparison(found: RunComparison, title: str = "Two runs") -> str:
+    return comparison_report(found, title=title, generated_at=MADE)
+
+
 KINDS: dict[str, Callable[[], str]] = {
     "run": lambda: report(calibrated(make_run())),
+    "comparison": lambda: page_of_comparison(compared_runs()),
     "plan": lambda: page_of_plan(plan_of_targets()),
     "batch": lambda: page_of_batch(batch_result()),
     "two-batches": lambda: page_of_batch(two_batches()),

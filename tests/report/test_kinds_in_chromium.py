@@ -19,6 +19,7 @@ pytestmark = pytest.mark.long
 
 DRAWINGS = {
     "run": 1,
+    "comparison": 2,
     "plan": 1,
     "batch": 4,
     "two-batches": 8,

@@ -16,6 +16,7 @@ from rig.inquiry.other_runs import reduction_factor, usable_of_runs
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
 from rig.inquiry.run_list import RunList, RunRow
 from rig.model.attempts import Outcome
+from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
 from rig.model.mounted import Target
 from rig.model.sweeps import Run, Timetable
 from rig.records import EdgesCheck, edges_checksum
@@ -174,6 +175,39 @@ def test_every_figure_stands_on_every_surface_under_one_name(
 
 
 @pytest.mark.parametrize("make", ANSWERS)
+def test_every_figure_with_a_plus_minus_has_its_budget_on_every_surface(
+    make: Callable[[], RecordedRun],
+) -> None:
+    found = make()
+    sheet = run_sheet(found)
+    known = [
+        row.kind.name
+        for group in sheet.figure_groups
+        for row in group.rows
+        if row.text is not None and not row.text.why_none
+    ]
+    known += ["reduction factor"] if found.factor is not None else []
+    text = run_as_text(sheet)
+    page = shown_text(run_report([found], title="t", generated_at=MADE))
+    screen = tui_text(found, sheet)
+
+    named = [budget.figure_name for budget in sheet.budgets]
+    assert len(named) == len(set(named))
+    assert set(known) <= set(named)
+    for budget in sheet.budgets:
+        name, whole = budget.figure_name, f"{budget.figure_name}: {budget.text}"
+        assert f"budget: {name} " in text
+        assert whole in text
+        assert whole in screen
+        assert f"Budget of the {name} " in " ".join(page.split())
+        assert all(budget.combined in surface for surface in (text, page, screen))
+    for surface in (text, page, screen):
+        assert sheet.not_included in " ".join(surface.split())
+    if found.factor is not None:
+        assert "repeatability, reference plate" in text
+
+
+@pytest.mark.parametrize("make", ANSWERS)
 def test_every_verdict_stands_on_every_surface_with_sign_name_and_n(
     make: Callable[[], RecordedRun],
 ) -> None:
@@ -281,3 +315,25 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
     assert line.verdicts.count("s_r") == line.verdicts.count("R") == 1
     for words in (line.operate, line.travel, line.verdicts, line.part, line.state):
         assert words in text
+
+
+def test_a_sensitivity_has_the_unit_that_turns_its_line_into_the_figure() -> None:
+    """A linear error in mm/mm is a number; times a way in mm it is one of the gap."""
+    undeclared = knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=0.25)
+    run = make_run()
+    conditions = replace(run.header.conditions, bench=undeclared)
+    run = replace(run, header=replace(run.header, conditions=conditions))
+    budgets = {one.figure_name: one for one in run_sheet(answer(run)).budgets}
+
+    for figure, unit in (("operate point", "mm"), ("differential travel", "mm")):
+        (linear,) = (
+            row for row in budgets[figure].rows if row.name.startswith("linear error")
+        )
+        assert linear.standard_uncertainty.endswith(" mm/mm")
+        assert linear.sensitivity.endswith(f" {unit}")
+    (probe,) = (
+        row
+        for row in budgets["differential travel, share"].rows
+        if row.name.startswith("touch probe, delay")
+    )
+    assert probe.sensitivity.endswith(" %/mm")

@@ -15,6 +15,7 @@ from sim.options import build, read_options
 QUIET = {
     "noise_um": "0",
     "probe_um": "0",
+    "home_um": "0",
     "zero_um": "0",
     "screw_um": "0",
     "backlash_um": "0",

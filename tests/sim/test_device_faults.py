@@ -109,6 +109,7 @@ def test_chatter_makes_many_edges(make_host):
     assert times == sorted(set(times))
 
 
+@pytest.mark.strikes
 def test_a_probe_that_never_closes_lets_the_target_press(make_host):
     host = make_host(fault="probe_dead").get_ready()
     rest = host.order("q4 go 60000 16000 160000 0 0")

@@ -209,12 +209,12 @@ def test_touch_stops_at_the_probe_without_a_ramp(quiet_host, make_line):
 
 
 def test_touch_that_meets_nothing_is_there(quiet_host):
-    host = quiet_host(fault="probe_dead").get_ready()
-    host.order("q4 go 46000 16000 160000 0 0")
+    host = quiet_host().get_ready()
+    host.order("q4 go 42000 16000 160000 0 0")
 
-    rest = host.order("q5 touch 50000 1600")
+    rest = host.order("q5 touch 46000 1600")
 
-    assert (rest.cause, rest.position) == ("there", 50000)
+    assert (rest.cause, rest.position) == ("there", 46000)
 
 
 def test_contact_in_a_go_stops_at_once_and_holds(quiet_host, make_line):

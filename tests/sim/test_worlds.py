@@ -17,6 +17,7 @@ from sim.bench import Bench
 from sim.device import Controller
 from sim.faults import NO_FAULTS, read_faults
 from sim.machine import BlockSet, Machine, Mounting
+from sim.options import build, read_options
 from sim.presets import SENSORS, TARGETS
 from sim.surroundings import Habits, Surroundings
 
@@ -118,6 +119,22 @@ def test_the_home_switch_closes_where_the_session_has_it(host_of: MakeHost) -> N
 
     # The count begins at the switch, so everything else is that much nearer
     assert touch(plain)[0] - touch(moved)[0] == pytest.approx(20, abs=1)
+
+
+def test_the_home_switch_stays_closed_while_the_play_is_taken_up(
+    host_of: MakeHost,
+) -> None:
+    """Whatever it scatters by: more play than the way beyond its opening."""
+    host = host_of(backlash_mm=0.16, home_noise_mm=0.001)
+
+    for number in range(20):
+        host.order(f"q{10 + number} home 16000 400")
+
+    # Each closing in the count of the one before it: 1 um of scatter, and a whole step
+    shifts = [edge.position for edge in host.edges("home")[1:]]
+    assert len(shifts) == 20
+    assert max(map(abs, shifts)) < 5.0 * math.sqrt(2.0) / STEP_UM
+    assert len(set(shifts)) > 2
 
 
 def test_a_contact_with_hysteresis_opens_farther_out(host_of: MakeHost) -> None:
@@ -355,3 +372,40 @@ def test_a_block_keeps_its_length_and_is_seated_anew(host_of: MakeHost) -> None:
     assert seats_um.mean() == pytest.approx(0.2, abs=4 * 0.2 / 20)
     assert seats_um.min() >= 0.0
     assert put(2, 1, seat_mm=0.2e-3)[0] != seats_um[0]
+
+
+def test_a_holder_is_clamped_near_the_place_and_the_play_stays_on_the_screw() -> None:
+    """Lost motion belongs to a place of the nut, not to where the sensor is."""
+
+    def play_at(machine: Machine, place_mm: float) -> float:
+        away_mm = machine.face_mm - place_mm
+        return machine.backlash_mm + machine.backlash_per_mm * away_mm
+
+    bench = build(read_options({"bench": "3"})).bench
+    before = bench.machine
+
+    off_mm, zeros_mm = [], []
+    for _ in range(200):
+        bench.clamp_face(25.0)
+        off_mm.append(bench.machine.face_mm - 25.0)
+        zeros_mm.append(bench.machine.zero_mm)
+
+    assert 0.12 < np.std(off_mm) < 0.18
+    assert abs(np.mean(off_mm)) < 0.04
+    # Each time anew, so that it does not wander
+    assert 0.0016 < np.std(zeros_mm) < 0.0024
+    assert abs(np.mean(zeros_mm) - before.zero_mm) < 0.0005
+    for place_mm in (15.0, 22.0):
+        assert play_at(bench.machine, place_mm) == pytest.approx(
+            play_at(before, place_mm)
+        )
+
+
+def test_the_same_session_clamps_alike() -> None:
+    faces_mm = []
+    for _ in range(2):
+        controller = build(read_options({"bench": "3"}))
+        controller.clamp_face(25.0)
+        faces_mm.append(controller.bench.machine.face_mm)
+
+    assert faces_mm[0] == faces_mm[1]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from rig.catalogue.catalogue import load_catalogue
-from rig.inquiry.lesson import PREDICTED, READ, Subject, enter_typed
+from rig.inquiry.lesson import PREDICTED, READ, Subject, TypedReading, enter_typed
 from rig.inquiry.trimmer_setting import BEFORE, TURNED
 from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import carry_out_run
@@ -54,5 +54,6 @@ def write_down(store: Store) -> None:
     subject = Subject(sensor=LEVEL, target=STEEL)
     predicted = [("ada", 7.0), ("bo", 9.5), ("cy", 8.4)]
     read = [("ada", 7.7), ("ada", 8.1), ("bo", 8.6), ("bo", 8.4), ("bo", 8.5)]
-    enter_typed(store, predicted, subject=subject, figure=PREDICTED, at=AT)
-    enter_typed(store, read, subject=subject, figure=READ, at=AT)
+    for figure, pairs in ((PREDICTED, predicted), (READ, read)):
+        typed = [TypedReading(*pair) for pair in pairs]
+        enter_typed(store, typed, subject=subject, figure=figure, at=AT)

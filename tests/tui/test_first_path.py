@@ -137,6 +137,7 @@ async def test_the_safe_answer_has_the_focus_before_touch_off(
         assert app.situation.datum is None
 
 
+@pytest.mark.strikes
 async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
     make_app: MakeApp,
 ) -> None:

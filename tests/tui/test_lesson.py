@@ -364,6 +364,59 @@ async def test_by_hand_stands_beside_the_run_at_the_same_setting(
     assert "ada" not in without
 
 
+async def test_the_step_of_the_readout_is_asked_once_kept_and_counted(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await app.run_action("app.open_screen('class_repeat')")
+        await at_screen(pilot, "Repeat")
+        await measured(pilot, 5)
+        await app.run_action("app.open_screen('class_hand')")
+        await at_screen(pilot, "By hand")
+        await until(pilot, lambda: "The rig, trimmer" in _finding(app))
+        asked = app.screen.query_one(NextLine).sentence
+        app.screen.query_one("#step", Input).value = "half"
+        await typed(pilot, ("ada", "8"))
+        refused = app.situation.problem
+        nothing = app.screen.typed.entries
+        app.screen.query_one("#step", Input).value = "0,5"
+        # Enter leads back to the value that waits, Enter there adds it
+        await pilot.press("enter", "enter")
+        await typed(pilot, ("ada", "8"))
+        await until(pilot, lambda: "ada" in _finding(app))
+        found = _finding(app)
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: app.screen.book.read_steps_mm == {"ada": 0.5})
+        await until(pilot, lambda: app.screen.typed.entries == ())
+        stays = _finding(app)
+        said = app.screen.query_one(NextLine).sentence
+
+    again = make_app()
+    async with again.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await again.run_action("app.open_screen('class_hand')")
+        await at_screen(pilot, "By hand")
+        offered = again.screen.query_one("#step", Input).value
+
+    kept = HandBook(open_records(records)).readings(
+        sensor="level-18", target="steel", part="", figure="operate"
+    )
+    assert "State once the step" in asked
+    assert "State once the step" not in said
+    assert refused is not None
+    assert "The step is 'half'" in refused.sentence
+    assert nothing == ()
+    # Two readings alike say nothing of the scatter; the step of 0.5 mm alone has a
+    # standard uncertainty of 0.5 mm / sqrt(12) (JCGM 100:2008, F.2.2.1)
+    assert "0.5 mm hides the spread" in found
+    assert stays == found
+    assert [one.step_mm for one in kept] == [0.5, 0.5]
+    assert offered == "0,5"
+
+
 async def test_another_target_leaves_the_trimmer_turned(make_app: MakeApp) -> None:
     app = make_app()
     operate = []

@@ -87,7 +87,10 @@ SHOWN = [
     (kind, name)
     for kind, names in {
         "RigScreen": ("rig", "rig_lost"),
-        "BenchScreen": ("bench", "bench_fit"),
+        "BenchScreen": ("bench", "bench_fit", "bench_undeclared"),
+        "DeclarationScreen": ("declaration", "declaration_none"),
+        "DeclarationForm": ("declaration_number", "declaration_class"),
+        "DeclarationFileForm": ("declaration_file",),
         "SweepsScreen": ("sweeps_going", "sweeps_stopped", "sweeps_ended"),
         "HomeScreen": ("home",),
         "Help": ("help",),
@@ -111,7 +114,12 @@ SHOWN = [
         "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
         "LotScreen": ("lot",),
         "InspectionScreen": ("inspection_new", "inspection_bad", "inspection_decided"),
-        "RecordQuestion": ("begin_lot", "decide_lot", "lay_out_study"),
+        "RecordQuestion": (
+            "begin_lot",
+            "decide_lot",
+            "lay_out_study",
+            "declaration_later",
+        ),
         "BySight": ("by_sight",),
         "Confirm": ("consent",),
         "Details": ("details",),

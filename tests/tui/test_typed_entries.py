@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 
@@ -9,14 +10,14 @@ import pytest
 
 from rig.errors import InputError
 from rig.inquiry.hand import growth_of
-from rig.inquiry.lesson import Subject, read_materials
+from rig.inquiry.lesson import Subject, TypedReading, read_materials
 from rig.records import open_records
 from rig.tui.instructor.lesson_pictures import (
     growth_chart,
     theory_chart,
     thickness_chart,
 )
-from rig.tui.instructor.typed import Typed, from_draft
+from rig.tui.instructor.typed import Typed, from_draft, typed_step
 from tests.tui.lessons import LEVEL, PVC, STEEL, teach
 
 SUBJECT = Subject(sensor=LEVEL, target=STEEL)
@@ -34,8 +35,29 @@ def test_an_entry_of_no_use_is_refused(person: str, value: str) -> None:
 def test_the_last_entry_can_be_taken_back_and_a_comma_is_read() -> None:
     typed = Typed().with_more("ada", "7,5").with_more("bo", "8")
 
-    assert typed.without_last().entries == (("ada", 7.5),)
+    assert typed.without_last().entries == (TypedReading("ada", 7.5),)
     assert typed.of({"ada": (7.0,)}) == {"ada": (7.0, 7.5), "bo": (8.0,)}
+
+
+def test_a_step_goes_with_what_is_typed_under_it() -> None:
+    typed = Typed().with_more("ada", "7.5", 0.5).with_more("bo", "8")
+
+    assert typed.steps_of({"ada": 0.05, "cy": 0.1}) == {"ada": 0.5, "cy": 0.1}
+    assert from_draft(typed.as_draft(SUBJECT), SUBJECT) == typed
+
+
+def test_a_draft_from_before_steps_were_asked_for_is_taken() -> None:
+    names = ["level-18", "steel", "", SUBJECT.setting]
+
+    draft = from_draft(json.dumps([names, [["ada", 7.5]]]), SUBJECT)
+
+    assert draft.entries == (TypedReading("ada", 7.5, None),)
+
+
+@pytest.mark.parametrize("text", ["0", "-0.5", "fine", "11", "nan"])
+def test_what_is_no_step_is_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        typed_step(text)
 
 
 def test_a_draft_comes_back_for_the_same_subject_only() -> None:

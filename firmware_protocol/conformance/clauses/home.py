@@ -17,11 +17,13 @@ from firmware_protocol.conformance.motion import (
     home_words,
     is_in,
     keep,
+    moves_not,
     offset_of,
     order,
     rest_of,
     under_way,
 )
+from firmware_protocol.conformance.watch import CLOCK_ROUND
 from firmware_protocol.messages import (
     Fault,
     FaultNotice,
@@ -221,17 +223,117 @@ def _not_again(host: Host) -> None:
     _close_to(host, opened - host.world.pulses(), SEARCH_STEPS - PAST_STEPS)
 
 
+def _part_begins(host: Host, number: int, closings: int) -> None:
+    """Wait until the home switch has changed so often."""
+    seen = 0
+    for _ in under_way(host, number):
+        seen += sum(change.source is Source.HOME for change in host.world.changes())
+        if seen >= closings:
+            return
+        host.wait(0.01)
+    raise Broken(f"{closings} changes of the home switch", host.since(-4))
+
+
 @clause(
     "10.48",
-    "`home` does not heed the touch probe",
+    "the probe closing in any part of `home` stops it at once: fault 7",
     Need.MOVES,
     Need.WORLD,
     Need.TOUCH_PROBE,
 )
-def _probe_ignored(host: Host) -> None:
+def _contact(host: Host) -> None:
+    # On the fast way down, up off the switch, and on the last way down; from the face
+    # all of them, on an axis that runs the wrong way
+    for changes in (0, 1, 2):
+        host.world.set_probe(_FAR)
+        get_to(host, 0.2)
+        host.world.changes()
+        first = len(host.heard)
+        number = begin_motion(host, home_words(host))
+        _part_begins(host, number, changes)
+        keep(host, 0.02)
+        host.world.changes()
+        host.world.set_probe(-_FAR)
+        rest = _fails(host, number, Fault.PROBE_UNEXPECTED)
+        edges = edges_of(host, Source.PROBE, first)
+        host.expect(
+            [edge.level for edge in edges] == [True]
+            and (rest.number - edges[0].number) % 65536 == 2,
+            "one closing of the probe, just before the fault",
+            host.since(first),
+        )
+        closed = [c.pulses for c in host.world.changes() if c.source is Source.PROBE]
+        past = host.world.pulses() - closed[-1]
+        host.expect(abs(past) <= 1, f"rest at {closed[-1]}, to a step", past)
+
+
+@clause(
+    "10.55",
+    "from a closed probe `home` goes down slowly first, until it opens",
+    Need.MOVES,
+    Need.WORLD,
+    Need.TOUCH_PROBE,
+)
+def _from_the_face(host: Host) -> None:
+    field, steps = get_to(host, 0.2), _clear_steps(host) // 2
+    host.world.set_probe(host.world.place() - steps)
+    host.wait(0.1)
+    first, before, slow = len(host.heard), host.look(), max(1, field.slow // 2)
+    rest = order(host, f"home {field.fast} {slow}")
+    edges = edges_of(host, Source.PROBE, first)
+    host.expect(
+        [edge.level for edge in edges] == [False]
+        and abs(before.position - edges[0].position - steps) <= 2,
+        f"the opening of the probe after {steps} steps",
+        host.since(first),
+    )
+    took_s = (edges[0].time - before.time) % CLOCK_ROUND * 1e-6
+    host.expect(
+        took_s >= 0.9 * steps / slow,
+        f"{steps} steps in {steps / slow:.3f} s or more",
+        f"{took_s:.3f} s",
+    )
+    host.expect(rest.cause is RestCause.HOMED, "`homed`", rest)
+
+
+@clause(
+    "10.56",
+    "a probe that does not open: fault 7 after STEPS_PER_M / 2000 steps",
+    Need.MOVES,
+    Need.WORLD,
+    Need.TOUCH_PROBE,
+)
+def _stays_closed(host: Host) -> None:
     get_to(host, 0.2)
-    host.world.set_probe(host.world.place() - 100)
+    host.world.set_probe(-_FAR)
+    host.wait(0.1)
+    before = host.world.pulses()
+    number = begin_motion(host, home_words(host))
+    _fails(host, number, Fault.PROBE_UNEXPECTED)
+    _close_to(host, before - host.world.pulses(), _clear_steps(host))
+
+
+@clause(
+    "10.57",
+    "with the probe and the home switch closed `home` is error 12",
+    Need.MOVES,
+    Need.WORLD,
+    Need.TOUCH_PROBE,
+)
+def _both_closed(host: Host) -> None:
+    get_unfenced(host)
+    host.world.set_probe(-_FAR)
+    host.wait(0.1)
+    host.gets(home_words(host), "no 12 0")
+    is_in(host, State.UNFENCED)
+    moves_not(host)
+    host.world.set_probe(_FAR)
+    host.wait(0.1)
     ends(host, home_words(host), RestCause.HOMED, 0)
+
+
+def _clear_steps(host: Host) -> int:
+    return host.trait(Trait.STEPS_PER_M) // 2000
 
 
 @clause("10.49", "no allowed target closes the home switch", Need.MOVES)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from firmware_protocol.conformance.clause import Chapter, Need
 from firmware_protocol.conformance.host import ANSWER_S, Host, line
 from firmware_protocol.conformance.motion import (
+    begin_motion,
     field_of,
     get_ready,
     get_to,
     go_to,
     home_words,
     order,
+    slow_words,
 )
 from firmware_protocol.conformance.watch import (
     DRAIN_S,
@@ -24,7 +26,11 @@ from firmware_protocol.conformance.watch import (
 from firmware_protocol.messages import (
     LONGEST_LINE_BYTES,
     EdgeNotice,
+    Fault,
+    FaultNotice,
     Notice,
+    RestCause,
+    RestNotice,
     Trait,
 )
 
@@ -78,6 +84,63 @@ def _lost(host: Host) -> None:
         told == sorted(told) and (told[-1] - lost) % NUMBER_ROUND == counted,
         f"`lost` that rises to {counted}",
         told[-3:],
+    )
+
+
+def _storm(host: Host, count: int) -> None:
+    """Change the output so often, much faster than the line carries notices."""
+    toggle(host, count, 0.0005)
+
+
+@clause(
+    "11.18",
+    "a storm of edges takes the last `rest` from nobody",
+    Need.MOVES,
+    Need.WORLD,
+)
+def _rest_in_a_storm(host: Host) -> None:
+    field, size = get_to(host, 0.0), host.trait(Trait.RING_SIZE)
+    number = begin_motion(host, slow_words(field, field.high))
+    first = len(host.heard)
+    _storm(host, 2 * size)
+    host.send(b"#")
+    host.wait(0.002)
+    _storm(host, 4 * size)
+    host.wait(DRAIN_S)
+    rests = [n for n in host.notices(RestNotice, first) if n.request == number]
+    host.expect(
+        [rest.cause for rest in rests] == [RestCause.STOPPED],
+        "one `rest` with cause `stopped`",
+        host.since(-4),
+    )
+    came = numbers(host, first)
+    host.expect(came == sorted(came), "notices in their order", came)
+    host.gets(f"recall {rests[0].number}", "recall")
+    host.wait(0.05)
+    again = host.notices(RestNotice, first)
+    host.expect(again == rests * 2, f"{rests[0]} again", again)
+
+
+@clause(
+    "11.19",
+    "a storm of edges takes the last `fault` from nobody",
+    Need.MOVES,
+    Need.WORLD,
+    Need.SUPPLY_SENSE,
+)
+def _fault_in_a_storm(host: Host) -> None:
+    field, size = get_to(host, 0.0), host.trait(Trait.RING_SIZE)
+    begin_motion(host, slow_words(field, field.high))
+    first = len(host.heard)
+    _storm(host, 2 * size)
+    host.world.set_supply(False)
+    _storm(host, 6 * size)
+    host.wait(DRAIN_S)
+    faults = host.notices(FaultNotice, first)
+    host.expect(
+        [fault.fault for fault in faults] == [Fault.SUPPLY_LOST],
+        "one `fault` 6",
+        host.since(-4),
     )
 
 

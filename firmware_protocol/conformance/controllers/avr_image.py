@@ -72,6 +72,8 @@ class AvrImage(Bench):
             getattr(self._code, call).argtypes = (pointer,)
         self._code.board_hang.argtypes = (pointer,)
         self._code.board_hang.restype = None
+        self._code.board_write_eeprom.argtypes = (pointer, number, ctypes.c_uint8)
+        self._code.board_write_eeprom.restype = None
 
     def routine(self, vector: str) -> RoutineCycles:
         """Return the cycles of an interrupt routine since the last call for it."""
@@ -88,6 +90,11 @@ class AvrImage(Bench):
     def static_bytes(self) -> int:
         """Memory that variables take."""
         return int(self._code.board_static_bytes(self._bench))
+
+    def write_eeprom(self, at: int, data: bytes) -> None:
+        """Change bytes of the non-volatile memory; they are read at a start."""
+        for offset, byte in enumerate(data):
+            self._code.board_write_eeprom(self._bench, at + offset, byte)
 
     def hang(self) -> None:
         """Let the program hang with interrupts off, for the watchdog."""

@@ -39,16 +39,17 @@ class Value(enum.IntEnum):
     BACKLASH = 7
     OUT_FORCED = 8
     SUPPLY = 9
-    TARGET = 10
-    LINE_RATE = 11
-    COMMAND = 12
-    PULSES_UP = 13
-    PULSES_DOWN = 14
-    EDGE_COUNT = 15
-    INPUTS = 16
-    CYCLES = 17
-    CONTROLLER_RATE = 18
-    OVERRUNS = 19
+    REVERSED = 10
+    TARGET = 11
+    LINE_RATE = 12
+    COMMAND = 13
+    PULSES_UP = 14
+    PULSES_DOWN = 15
+    EDGE_COUNT = 16
+    INPUTS = 17
+    CYCLES = 18
+    CONTROLLER_RATE = 19
+    OVERRUNS = 20
 
 
 class StartCause(enum.IntEnum):

@@ -1,4 +1,6 @@
 // What a rig is built like; a port or the compiler's command line may define its own
+//
+// config_check.c ends the compilation with a value that cannot work.
 #ifndef RIG_CONFIG_H
 #define RIG_CONFIG_H
 
@@ -51,39 +53,59 @@
 #endif
 
 // Nanoseconds: times go out in whole microseconds
+#ifndef RIG_TIME_TICK_NS
 #define RIG_TIME_TICK_NS 1000
+#endif
 
 // Edges a second that the line carries at 115200 bits/s beside a few replies: an edge
 // notice has at most 55 bytes, 4.8 ms
+#ifndef RIG_EDGE_RATE_LIMIT
 #define RIG_EDGE_RATE_LIMIT 200
+#endif
 
 // Ticks that a pulse may come after its time before that is a fault: 75 us, where 40 are
 // the most that was measured
+#ifndef RIG_LATE_TICKS
 #define RIG_LATE_TICKS 150
+#endif
 
 // Ticks ahead of the timer at which a compare value is sure to be met
+#ifndef RIG_AHEAD_TICKS
 #define RIG_AHEAD_TICKS 6
+#endif
 
 // Ticks from the last pulse to the report of rest: what that pulse causes at the
 // inputs still belongs to the motion
+#ifndef RIG_SETTLE_TICKS
 #define RIG_SETTLE_TICKS 2000
+#endif
 
 /// Sizes ///
 
 // Notices kept; a power of two, at least 16
+#ifndef RIG_RING_SIZE
 #define RIG_RING_SIZE 32
+#endif
 
 // Notices that go before a reply when half the ring waits: else a host that asks without
 // end would lose edges. Two and the reply take 15 ms at 115200.
+#ifndef RIG_NOTICES_BEFORE_REPLY
 #define RIG_NOTICES_BEFORE_REPLY 2
+#endif
 
 // Motion segments planned ahead, about 1 ms each, at the foot of a ramp one step each. A
 // request and a notice may keep the main loop from planning for 3 ms. A power of two.
+#ifndef RIG_QUEUE_SIZE
 #define RIG_QUEUE_SIZE 16
+#endif
 
 // Bytes each; a whole request and its end must fit beside the one in work, a reply and
 // a notice together must fit into what is sent; powers of two
+#ifndef RIG_RX_SIZE
 #define RIG_RX_SIZE 128
+#endif
+#ifndef RIG_TX_SIZE
 #define RIG_TX_SIZE 128
+#endif
 
 #endif

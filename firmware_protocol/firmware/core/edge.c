@@ -40,13 +40,17 @@ static void out_changed(struct rig *rig, int32_t position)
 
 static void probe_changed(struct rig *rig, bool closed)
 {
+    const struct rig_order *order = &rig->order;
     if (!closed) {
-        return;
-    }
-    if (rig->order.kind == RIG_MOTION_TOUCH) {
+        if (order->kind == RIG_MOTION_SEEK && order->seek == RIG_SEEK_AWAY) {
+            rig_stepper_cap(rig, 0);
+        }
+    } else if (order->kind == RIG_MOTION_TOUCH) {
         rig_motion_end(rig, RIG_REST_CAUSE_TOUCHED, 0);
-    } else if (rig->order.kind == RIG_MOTION_GO) {
+    } else if (order->kind == RIG_MOTION_GO) {
         rig_motion_end(rig, RIG_REST_CAUSE_CONTACT, 0);
+    } else if (order->kind == RIG_MOTION_SEEK) {
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_PROBE_UNEXPECTED);
     }
 }
 

@@ -67,6 +67,12 @@ void rig_request_serve(struct rig *rig);
 
 /// Motion ///
 
+// Whether the touch probe is fitted and closed now
+bool rig_probe_closed(struct rig *rig);
+
+// The same of the home switch
+bool rig_home_closed(struct rig *rig);
+
 // enum rig_state
 uint8_t rig_state(const struct rig *rig);
 

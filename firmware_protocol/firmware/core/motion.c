@@ -5,6 +5,8 @@
 // HOME_CLEAR_STEPS above, that must close it
 #define HOME_SWITCH_STEPS 4000
 #define HOME_CLEAR_STEPS 200
+// Steps down by which a probe that was closed must have opened, 0.5 mm
+#define PROBE_CLEAR_STEPS ((uint32_t)RIG_STEPS_PER_M / 2000u)
 // Whole travel, from the switch to the upper end, and a tenth more
 #define HOME_SEARCH_STEPS ((uint32_t)RIG_TRAVEL_HIGH / 10u * 11u)
 // A count beyond this comes from searches that found nothing
@@ -166,7 +168,13 @@ uint8_t rig_state(const struct rig *rig)
 
 /// Home ///
 
-static bool switch_closed(struct rig *rig)
+bool rig_probe_closed(struct rig *rig)
+{
+    return (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0
+           && (port_inputs(rig) & RIG_INPUT_PROBE) != 0;
+}
+
+bool rig_home_closed(struct rig *rig)
 {
     return (port_inputs(rig) & RIG_INPUT_HOME) != 0;
 }
@@ -181,7 +189,7 @@ static bool slow_part(struct rig *rig, uint8_t seek, uint32_t steps, bool up)
 
 static bool leave(struct rig *rig)
 {
-    if (switch_closed(rig)) {
+    if (rig_home_closed(rig)) {
         // From here on the steps are counted, until the switch opens
         rig->order.rest_at = rig->stepper.position;
         return slow_part(rig, RIG_SEEK_LEAVE, HOME_SWITCH_STEPS + HOME_CLEAR_STEPS, true);
@@ -190,21 +198,29 @@ static bool leave(struct rig *rig)
     return slow_part(rig, RIG_SEEK_CLEAR, HOME_CLEAR_STEPS, true);
 }
 
+static bool find_switch(struct rig *rig)
+{
+    if (rig_home_closed(rig)) {
+        return leave(rig);
+    }
+    rig_plan_begin(rig, false, HOME_SEARCH_STEPS, rig->order.fast, RIG_ACCELERATION_LIMIT);
+    return start(rig, RIG_MOTION_SEEK, RIG_SEEK_FAST);
+}
+
 bool rig_motion_home(struct rig *rig, uint8_t request, const int32_t *arguments)
 {
     struct rig_stepper *stepper = &rig->stepper;
     begin(rig, request);
+    rig->order.fast = (uint32_t)arguments[0];
     rig->order.slow = (uint32_t)arguments[1];
     if (!rig->homed
         && (stepper->position > COUNT_BOUND || stepper->position < -COUNT_BOUND)) {
         stepper->position = 0;
     }
-    if (switch_closed(rig)) {
-        return leave(rig);
+    if (rig_probe_closed(rig)) {
+        return slow_part(rig, RIG_SEEK_AWAY, PROBE_CLEAR_STEPS, false);
     }
-    rig_plan_begin(rig, false, HOME_SEARCH_STEPS, (uint32_t)arguments[0],
-                   RIG_ACCELERATION_LIMIT);
-    return start(rig, RIG_MOTION_SEEK, RIG_SEEK_FAST);
+    return find_switch(rig);
 }
 
 static void fail(struct rig *rig, uint8_t fault)
@@ -254,7 +270,21 @@ static void poll_edge_parts(struct rig *rig)
 
 static void poll_seek(struct rig *rig)
 {
+    if (rig->order.seek != RIG_SEEK_AWAY && rig_probe_closed(rig)) {
+        // Closed between the request and the motion: an edge within it would have ended it
+        fail(rig, RIG_FAULT_PROBE_UNEXPECTED);
+        return;
+    }
     switch (rig->order.seek) {
+    case RIG_SEEK_AWAY:
+        if (rig->order.part_over) {
+            if (rig_probe_closed(rig)) {
+                fail(rig, RIG_FAULT_PROBE_UNEXPECTED);
+            } else {
+                (void)find_switch(rig);
+            }
+        }
+        break;
     case RIG_SEEK_FAST:
     case RIG_SEEK_LEAVE:
         poll_edge_parts(rig);
@@ -266,7 +296,7 @@ static void poll_seek(struct rig *rig)
         break;
     case RIG_SEEK_CLEAR:
         if (rig->order.part_over) {
-            if (switch_closed(rig)) {
+            if (rig_home_closed(rig)) {
                 fail(rig, RIG_FAULT_HOME_STUCK);
             } else {
                 (void)slow_part(rig, RIG_SEEK_LAST, HOME_SWITCH_STEPS, false);

@@ -16,14 +16,56 @@ static const char RIG_ROM sources[][RIG_SOURCE_SIZE] = RIG_SOURCE_WORDS;
 static const char RIG_ROM causes[][RIG_REST_CAUSE_SIZE] = RIG_REST_CAUSE_WORDS;
 static const char RIG_ROM reasons[][RIG_START_REASON_SIZE] = RIG_START_REASON_WORDS;
 
+// Numbers further back than this count as still to come
+#define PAST_NUMBERS 0x7FFFu
+
+// Take a notice out of the way of the next one, unsent
+static void overwrite(struct rig_ring *ring)
+{
+    uint16_t number = ring->unsent++;
+    for (uint8_t i = 0; i < 2u; i++) {
+        struct rig_kept *kept = &ring->kept[i];
+        if (kept->held && kept->number == number) {
+            kept->due = true;
+            return;
+        }
+    }
+    ring->lost++;
+}
+
+// Keep the last of its kind; the one before it goes, sent or not
+static void keep(struct rig_ring *ring, const struct rig_notice *notice, uint16_t number)
+{
+    struct rig_kept *kept = &ring->kept[notice->kind == RIG_NOTICE_KIND_FAULT ? 1 : 0];
+    if (kept->due) {
+        ring->lost++;
+    }
+    kept->notice = *notice;
+    kept->number = number;
+    kept->held = true;
+    kept->due = false;
+}
+
+// Forget what is so old that its number will soon be another's
+static void forget(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    for (uint8_t i = 0; i < 2u; i++) {
+        struct rig_kept *kept = &rig->ring.kept[i];
+        if ((uint16_t)(rig->ring.next - kept->number) > PAST_NUMBERS) {
+            kept->held = false;
+        }
+    }
+    port_unlock(rig, lock);
+}
+
 void rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second,
                     int32_t position, uint32_t time_us)
 {
     struct rig_ring *ring = &rig->ring;
     uint16_t number = ring->next++;
     if ((uint16_t)(number - ring->unsent) >= RIG_RING_SIZE) {
-        ring->unsent++;
-        ring->lost++;
+        overwrite(ring);
     }
     if (kind == RIG_NOTICE_VOID) {
         ring->lost++;
@@ -38,6 +80,9 @@ void rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second
     slot->lost = ring->lost;
     slot->position = position;
     slot->time_us = time_us;
+    if (kind == RIG_NOTICE_KIND_REST || kind == RIG_NOTICE_KIND_FAULT) {
+        keep(ring, slot, number);
+    }
 }
 
 uint16_t rig_notice_oldest(const struct rig *rig)
@@ -52,6 +97,10 @@ bool rig_notice_recall(struct rig *rig, uint16_t number)
     uint16_t age = (uint16_t)(ring->next - number);
     const struct rig_notice *slot = &ring->slots[number % RIG_RING_SIZE];
     bool there = age >= 1u && age <= ring->held && slot->kind != RIG_NOTICE_VOID;
+    for (uint8_t i = 0; i < 2u && !there; i++) {
+        slot = &ring->kept[i].notice;
+        there = ring->kept[i].held && ring->kept[i].number == number && age != 0;
+    }
     if (there) {
         ring->recalled = *slot;
         ring->recalled_number = number;
@@ -89,12 +138,30 @@ static void put_notice(struct rig *rig, uint16_t number, const struct rig_notice
     rig_out_end(rig);
 }
 
+// Take what the ring overwrote and must not be lost, the older one first; false for none
+static bool next_kept(struct rig_ring *ring, uint16_t *number, struct rig_notice *notice)
+{
+    struct rig_kept *rest = &ring->kept[0];
+    struct rig_kept *next = &ring->kept[1];
+    if (!next->due
+        || (rest->due && (uint16_t)(next->number - rest->number) <= PAST_NUMBERS)) {
+        next = rest;
+    }
+    if (!next->due) {
+        return false;
+    }
+    next->due = false;
+    *number = next->number;
+    *notice = next->notice;
+    return true;
+}
+
 // Take the next notice to be sent; false for none
 static bool next_notice(struct rig *rig, uint16_t *number, struct rig_notice *notice)
 {
     struct rig_ring *ring = &rig->ring;
     port_lock_t lock = port_lock(rig);
-    bool found = false;
+    bool found = next_kept(ring, number, notice);
     while (!found && ring->unsent != ring->next) {
         *number = ring->unsent++;
         *notice = ring->slots[*number % RIG_RING_SIZE];
@@ -115,6 +182,7 @@ bool rig_notice_pressing(struct rig *rig)
 
 bool rig_notice_poll(struct rig *rig)
 {
+    forget(rig);
     // A reply that comes now finds room, and waits for little more than this notice
     if (rig_out_room(rig) < REPLY_ROOM + NOTICE_ROOM) {
         return false;

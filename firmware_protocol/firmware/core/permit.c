@@ -103,11 +103,13 @@ static void check_places(struct rig *rig, struct request *request)
         if (arguments[0] < rig->fence_low || arguments[0] > rig->fence_high) {
             rig_request_refuse(request, RIG_ERROR_BEYOND_FENCE, 1);
         }
-        if (arguments[0] > rig->stepper.position
-            && (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0
-            && (port_inputs(rig) & RIG_INPUT_PROBE) != 0) {
+        if (arguments[0] > rig->stepper.position && rig_probe_closed(rig)) {
             rig_request_refuse(request, RIG_ERROR_PROBE_CLOSED, 0);
         }
+    } else if (request->verb == RIG_VERB_HOME && rig_home_closed(rig)
+               && rig_probe_closed(rig)) {
+        // It would begin upward
+        rig_request_refuse(request, RIG_ERROR_PROBE_CLOSED, 0);
     }
 }
 

@@ -37,8 +37,20 @@ struct rig_notice {
     uint32_t time_us;
 };
 
+// The last notice of a kind that no storm of edges may take away
+struct rig_kept {
+    struct rig_notice notice;
+    uint16_t number;
+    // There is one
+    bool held;
+    // The ring overwrote it before it was sent
+    bool due;
+};
+
 struct rig_ring {
     struct rig_notice slots[RIG_RING_SIZE];
+    // The last `rest` and the last `fault`, in this order
+    struct rig_kept kept[2];
     // Number that the next notice gets
     uint16_t next;
     // Number of the first notice not sent yet; equals next when all are sent
@@ -138,6 +150,8 @@ enum rig_motion_kind {
 
 // Parts of `home`
 enum rig_seek {
+    // Down, slowly, until the probe opens
+    RIG_SEEK_AWAY,
     // Down, fast, until the switch closes
     RIG_SEEK_FAST,
     // Fast part braking
@@ -168,7 +182,8 @@ struct rig_order {
     // Steps to go on after the turn, and where that leads to
     int32_t overrun;
     int32_t rest_at;
-    // `home`: slow speed, steps/s
+    // `home`: its speeds, steps/s
+    uint32_t fast;
     uint32_t slow;
 };
 

@@ -47,7 +47,8 @@ enum rig_fault {
     RIG_FAULT_HOME_NOT_FOUND = 3,
     RIG_FAULT_HOME_STUCK = 4,
     RIG_FAULT_HOME_UNEXPECTED = 5,
-    RIG_FAULT_SUPPLY_LOST = 6
+    RIG_FAULT_SUPPLY_LOST = 6,
+    RIG_FAULT_PROBE_UNEXPECTED = 7
 };
 
 // Numbers of the traits

@@ -109,6 +109,13 @@ static void check_state(void)
     MUST(rig.ring.held <= RIG_RING_SIZE);
 }
 
+// No part of `home` but the one away from the face goes on with the probe closed
+static void check_home(void)
+{
+    bool closed = (port_inputs(&rig) & RIG_INPUT_PROBE) != 0;
+    MUST(!closed || rig.order.kind != RIG_MOTION_SEEK || rig.order.seek == RIG_SEEK_AWAY);
+}
+
 /// Time ///
 
 static void pass(uint32_t ticks)
@@ -135,6 +142,7 @@ static void pass(uint32_t ticks)
         if (next == poll) {
             poll += POLL_TICKS;
             (void)rig_poll(&rig);
+            check_home();
             take_output();
         }
     }

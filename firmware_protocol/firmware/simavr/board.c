@@ -232,6 +232,12 @@ void board_hang(struct bench *bench)
     avr->pc = at;
 }
 
+void board_write_eeprom(struct bench *bench, int at, uint8_t byte)
+{
+    avr_eeprom_desc_t memory = {.ee = &byte, .offset = (uint16_t)at, .size = 1};
+    avr_ioctl(bench->avr, AVR_IOCTL_EEPROM_SET, &memory);
+}
+
 void board_entry_cycles(struct bench *bench, int on)
 {
     bench->entry_cycles = on != 0;

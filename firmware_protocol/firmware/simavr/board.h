@@ -20,6 +20,9 @@ void board_routine(struct bench *bench, int vector, struct board_routine *routin
 int board_stack_free(const struct bench *bench);
 int board_static_bytes(const struct bench *bench);
 
+// Change a byte of the non-volatile memory
+void board_write_eeprom(struct bench *bench, int at, uint8_t byte);
+
 // Let the program hang with interrupts off, for the watchdog
 void board_hang(struct bench *bench);
 

@@ -178,6 +178,72 @@ static void the_ring_overwrites_and_counts(struct session *session)
     CHECK(session_find(session, from, "n11 edge 0 out 1 0 ") != NULL);
 }
 
+static void storm(struct session *session, int edges)
+{
+    for (int i = 0; i < edges; i++) {
+        bench_set(session->bench, BENCH_OUT_FORCED, i % 2 == 0);
+    }
+}
+
+static void a_storm_takes_neither_the_last_rest_nor_the_last_fault(struct session *session)
+{
+    session_ready(session);
+    size_t from = session->count;
+    CHECK(session_gets(session, "q9 go 5000 800 400000 0 0", "a9 go"));
+    storm(session, 40);
+    bench_feed(session->bench, (const uint8_t *)"#", 1);
+    bench_advance(session->bench, 0.0002);
+    // At rest, and a fault there
+    bench_set(session->bench, BENCH_SUPPLY, 0);
+    bench_advance(session->bench, 0.021);
+    CHECK(host_rig(session->bench)->fault == RIG_FAULT_SUPPLY_LOST);
+    storm(session, 200);
+    session_wait(session, 1.0);
+    const char *rest = session_find(session, from, "n43 rest ");
+    const char *fault = session_find(session, from, "n44 fault ");
+    const char *edge = session_find(session, from, "n244 edge ");
+    CHECK(rest != NULL && strstr(rest, " 9 stopped ") != NULL);
+    CHECK(fault != NULL && edge != NULL && rest < fault && fault < edge);
+    // What came and what was counted are all there is
+    size_t came = 0;
+    for (size_t i = from; i < session->count; i++) {
+        came += session->lines[i][0] == 'n';
+    }
+    CHECK((size_t)session_field(session_ask(session, "q10 tally"), 3) + came == 242);
+    // They can be recalled, other notices of that age cannot
+    CHECK(session_gets(session, "q11 recall 43", "a11 recall 213 245"));
+    session_wait(session, 0.02);
+    CHECK(strcmp(session->lines[session->count - 1], rest) == 0);
+    CHECK(session_gets(session, "q12 recall 44", "a12 recall 213 245"));
+    session_wait(session, 0.02);
+    CHECK(strcmp(session->lines[session->count - 1], fault) == 0);
+    CHECK(session_gets(session, "q13 recall 45", "x13 no 10 1"));
+}
+
+static void only_the_last_rest_outlives_a_storm(struct session *session)
+{
+    session_ready(session);
+    size_t from = session->count;
+    // Nothing goes out meanwhile: time stands still but for the orders
+    struct rig *rig = host_rig(session->bench);
+    for (int32_t request = 9; request <= 10; request++) {
+        rig->order.kind = RIG_MOTION_GO;
+        rig->order.request = (uint8_t)request;
+        rig_motion_end(rig, RIG_REST_CAUSE_THERE, 0);
+        storm(session, 40);
+    }
+    session_wait(session, 1.0);
+    CHECK(session_find(session, from, "n3 rest ") == NULL);
+    CHECK(session_find(session, from, "n44 rest ") != NULL);
+    CHECK(session_field(session_ask(session, "q11 tally"), 3) == 82 - 33);
+    CHECK(session_gets(session, "q12 recall 3", "x12 no 10 1"));
+    // After half a round its number stands for what is to come
+    rig->ring.next = (uint16_t)(44 + 0x8000);
+    rig->ring.unsent = rig->ring.next;
+    session_wait(session, 0.01);
+    CHECK(session_gets(session, "q13 recall 44", "x13 no 10 1"));
+}
+
 static void a_recalled_notice_is_as_it_was(struct session *session)
 {
     session_ready(session);
@@ -274,6 +340,9 @@ const struct test edge_tests[] = {
     {"a change unseen uses up a number", a_change_unseen_uses_up_a_number},
     {"missed edges count for the turn", missed_edges_count_for_the_turn},
     {"the ring overwrites and counts", the_ring_overwrites_and_counts},
+    {"a storm takes neither the last rest nor the last fault",
+     a_storm_takes_neither_the_last_rest_nor_the_last_fault},
+    {"only the last rest outlives a storm", only_the_last_rest_outlives_a_storm},
     {"a recalled notice is as it was", a_recalled_notice_is_as_it_was},
     {"numbers wrap after 65535", numbers_wrap_after_65535},
     {"time wraps after 71 minutes", time_wraps_after_71_minutes},

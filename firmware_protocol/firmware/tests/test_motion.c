@@ -198,6 +198,89 @@ static void touch_stops_on_the_probe(struct session *session)
     CHECK(rests(session, "q14 touch 1500 800", " 14 there 1500 "));
 }
 
+// Wait until `home` is in a part, without falling silent
+static void until(struct session *session, uint8_t seek)
+{
+    while (host_rig(session->bench)->order.seek != seek) {
+        CHECK(host_rig(session->bench)->order.kind == RIG_MOTION_SEEK);
+        session_send(session, "q0 look");
+        session_wait(session, 0.01);
+    }
+}
+
+static void contact_in_any_part_of_home_is_fault_7(struct session *session)
+{
+    static const uint8_t parts[] = {RIG_SEEK_FAST, RIG_SEEK_LEAVE, RIG_SEEK_CLEAR,
+                                    RIG_SEEK_LAST};
+    (void)session_ask(session, "q1 hail 1");
+    for (size_t i = 0; i < sizeof parts; i++) {
+        bench_set(session->bench, BENCH_TARGET, 5000);
+        CHECK(session_gets(session, i % 2 == 0 ? "q2 home 16000 100" : "q3 home 16000 100",
+                           i % 2 == 0 ? "a2 home" : "a3 home"));
+        until(session, parts[i]);
+        session_wait(session, 0.01);
+        double place = bench_get(session->bench, BENCH_COMMAND);
+        bench_set(session->bench, BENCH_PROBE_AT, -1e9);
+        CHECK(strstr(session_rest(session, 0.2), " fault ") != NULL);
+        CHECK(bench_get(session->bench, BENCH_COMMAND) == place);
+        CHECK(host_rig(session->bench)->fault == RIG_FAULT_PROBE_UNEXPECTED);
+        CHECK(strstr(session_ask(session, "q0 look"), "look held ") != NULL);
+        bench_set(session->bench, BENCH_PROBE_AT, 1e9);
+        CHECK(session_gets(session, "q4 rearm", "a4 rearm raw"));
+    }
+}
+
+static void home_from_the_face_goes_away_slowly_first(struct session *session)
+{
+    (void)session_ask(session, "q1 hail 1");
+    // Stands against the face, and 300 steps of play must be taken up
+    bench_set(session->bench, BENCH_BACKLASH, 600);
+    bench_set(session->bench, BENCH_PROBE_AT, 3000);
+    CHECK(session_gets(session, "q2 home 16000 400", "a2 home"));
+    session_wait(session, 0.4);
+    // 400 steps/s: 160 steps
+    CHECK(host_rig(session->bench)->order.seek == RIG_SEEK_AWAY);
+    double gone = 3000 - bench_get(session->bench, BENCH_COMMAND);
+    CHECK(gone >= 155 && gone <= 161);
+    CHECK(strstr(session_rest(session, 30.0), " 2 homed 0 ") != NULL);
+    CHECK(session_find(session, 0, "n2 edge 0 probe 0 -301 ") != NULL);
+}
+
+static void home_from_a_probe_that_stays_closed_is_fault_7(struct session *session)
+{
+    (void)session_ask(session, "q1 hail 1");
+    bench_set(session->bench, BENCH_PROBE_AT, -1e9);
+    // 0.5 mm, however often
+    CHECK(rests(session, "q2 home 16000 800", " 2 fault -800 "));
+    CHECK(host_rig(session->bench)->fault == RIG_FAULT_PROBE_UNEXPECTED);
+    CHECK(session_gets(session, "q3 rearm", "a3 rearm raw"));
+    CHECK(rests(session, "q4 home 16000 800", " 4 fault -1600 "));
+}
+
+static void home_that_would_begin_toward_the_face_is_refused(struct session *session)
+{
+    (void)session_ask(session, "q1 hail 1");
+    bench_set(session->bench, BENCH_PROBE_AT, -1e9);
+    bench_set(session->bench, BENCH_HOME_AT, 1e9);
+    CHECK(session_gets(session, "q2 home 16000 800", "x2 no 12 0"));
+    CHECK(session_gets(session, "q3 home 16000 801", "x3 no 15 2"));
+    // The home switch opens: down is away
+    bench_set(session->bench, BENCH_HOME_AT, 0);
+    CHECK(rests(session, "q4 home 16000 800", " 4 fault -800 "));
+}
+
+static void a_probe_closed_unseen_ends_home(struct session *session)
+{
+    (void)session_ask(session, "q1 hail 1");
+    CHECK(session_gets(session, "q2 home 16000 400", "a2 home"));
+    // Without an edge
+    host_rig(session->bench)->order.kind = RIG_MOTION_NONE;
+    bench_set(session->bench, BENCH_PROBE_AT, -1e9);
+    host_rig(session->bench)->order.kind = RIG_MOTION_SEEK;
+    CHECK(strstr(session_rest(session, 0.2), " 2 fault ") != NULL);
+    CHECK(host_rig(session->bench)->fault == RIG_FAULT_PROBE_UNEXPECTED);
+}
+
 static void contact_in_a_go_stops_and_gives_up_home(struct session *session)
 {
     session_ready(session);
@@ -395,6 +478,13 @@ const struct test motion_tests[] = {
     {"go to the same place ends at once", go_to_the_same_place_ends_at_once},
     {"time of rest is that of the last step", time_of_rest_is_that_of_the_last_step},
     {"home switch in a go is fault 5", home_switch_in_a_go_is_fault_5},
+    {"contact in any part of home is fault 7", contact_in_any_part_of_home_is_fault_7},
+    {"home from the face goes away slowly first", home_from_the_face_goes_away_slowly_first},
+    {"home from a probe that stays closed is fault 7",
+     home_from_a_probe_that_stays_closed_is_fault_7},
+    {"home that would begin toward the face is refused",
+     home_that_would_begin_toward_the_face_is_refused},
+    {"a probe closed unseen ends home", a_probe_closed_unseen_ends_home},
     {"touch stops on the probe", touch_stops_on_the_probe},
     {"contact in a go stops and gives up home", contact_in_a_go_stops_and_gives_up_home},
     {"silence stops the axis", silence_stops_the_axis},

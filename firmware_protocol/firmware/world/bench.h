@@ -24,6 +24,8 @@ enum bench_value {
     BENCH_BACKLASH,
     BENCH_OUT_FORCED,
     BENCH_SUPPLY,
+    // 1: the motor turns the wrong way
+    BENCH_REVERSED,
     // True place; setting it moves target and axis together, as by hand
     BENCH_TARGET,
     // Rate of the host's side of the line, bits/s; 0: always the controller's

@@ -28,7 +28,7 @@
 
 static const char *const names[] = {"operate_at", "release_at", "noise",    "seed",
                                     "home_at",    "home_gap",   "probe_at", "backlash",
-                                    "out_forced", "supply",     "target"};
+                                    "out_forced", "supply",     "reversed", "target"};
 
 struct options {
     const char *image;

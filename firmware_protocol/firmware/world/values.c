@@ -18,6 +18,9 @@ bool world_set(struct world *world, int value, double to)
     case BENCH_SUPPLY:
         world->supply = to > 0.0;
         return true;
+    case BENCH_REVERSED:
+        world->reversed = to > 0.0;
+        return true;
     case BENCH_TARGET:
         world->target = to;
         world->command = to;
@@ -44,6 +47,7 @@ bool world_get(const struct world *world, int value, double *is)
         [BENCH_BACKLASH] = world->backlash,
         [BENCH_OUT_FORCED] = world->out_forced,
         [BENCH_SUPPLY] = world->supply,
+        [BENCH_REVERSED] = world->reversed,
         [BENCH_TARGET] = world->target,
         [BENCH_LINE_RATE] = 0.0,
         [BENCH_COMMAND] = world->command,

@@ -88,11 +88,10 @@ uint8_t world_pulse(struct world *world, bool up, uint64_t cycles)
 {
     if (up) {
         world->pulses_up++;
-        world->command += 1.0;
     } else {
         world->pulses_down++;
-        world->command -= 1.0;
     }
+    world->command += up != world->reversed ? 1.0 : -1.0;
     if (world->pulse_cycles != NULL && world->pulse_count < world->pulse_capacity) {
         world->pulse_cycles[world->pulse_count++] = cycles;
     }

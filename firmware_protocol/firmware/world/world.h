@@ -47,6 +47,8 @@ struct world {
     // -1: as the sensor sees it; 0 or 1: held there
     int out_forced;
     bool supply;
+    // The motor turns the wrong way: a pulse up moves the target down
+    bool reversed;
     // Bits above
     uint8_t inputs;
     uint64_t pulses_up;

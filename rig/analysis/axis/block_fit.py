@@ -17,6 +17,9 @@ LEAST_BLOCKS = 4  # as many parameters are fitted, and one reading has no block
 # Uncertainty of a correction over that of a reading: above it phases of the screw are
 # missing among the blocks
 LARGEST_RATIO = 3.0
+# Amplitude at half the lead, which no line and sine shows, over that of the fitted
+# sine: half of it at most (common practice, no source)
+_SECOND_HARMONIC = 0.5
 _PLACES_PER_TURN = 16  # lines between them leave 2 % of the amplitude
 _UNLIKELY = 0.999
 
@@ -119,6 +122,9 @@ def block_fit(readings: BlockReadings) -> BlockFit:
     on a block of length L and D that without a block; d takes up the scatter of D. The
     covariance is that of the stated uncertainties, or the residuals' where these are
     larger, then with Student's factor over the normal one (JCGM 100:2008 (GUM), G.3).
+    What repeats twice a turn is not fitted: with any amplitude up to half of the one
+    that was found (a rectangle, 4.3.7) and any phase, it is part of the uncertainty of
+    each correction, unless the residuals show more already.
     """
     x, u = readings.places_mm, readings.uncertainties_mm
     datum = float(x[0])
@@ -133,12 +139,12 @@ def block_fit(readings: BlockReadings) -> BlockFit:
     widened = max(1.0, math.sqrt(chi))
     if chi > 1.0:
         widened *= float(coverage_factor(dof)) / float(coverage_factor(math.inf))
-    covariance = covariance * widened**2
+    stated, covariance = covariance, covariance * widened**2
     places = _grid(datum, float(readings.lengths_mm.max()), readings.lead_mm)
     slopes = _slopes(places, datum, readings.lead_mm)
-    uncertainty = _sd(slopes, covariance[1:, 1:])
+    of_fit = _sd(slopes, covariance[1:, 1:])
     spanned = (places >= x.min()) & (places <= datum)
-    largest = float(uncertainty[spanned].max()) / (widened * float(np.median(u)))
+    largest = float(of_fit[spanned].max()) / (widened * float(np.median(u)))
     if largest > LARGEST_RATIO:
         raise InputError(
             "the lengths of these blocks leave phases of the screw uncovered: a"
@@ -154,7 +160,13 @@ def block_fit(readings: BlockReadings) -> BlockFit:
         largest_ratio=largest,
         positions_mm=places,
         corrections_mm=-(slopes @ fitted[1:]),
-        standard_uncertainty_mm=uncertainty,
+        standard_uncertainty_mm=np.maximum(
+            of_fit,
+            np.hypot(
+                _sd(slopes, stated[1:, 1:]),
+                _unfitted(places, datum, readings.lead_mm, fitted[2:], stated[2:, 2:]),
+            ),
+        ),
         statements=_statements(chi, dof, residuals),
     )
 
@@ -210,6 +222,22 @@ def _slopes(places: FloatArray, datum_mm: float, lead_mm: float) -> FloatArray:
             math.cos(turn * datum_mm) - np.cos(turn * places),
         ]
     )
+
+
+def _unfitted(
+    places: FloatArray,
+    datum_mm: float,
+    lead_mm: float,
+    parts: FloatArray,
+    covariance: FloatArray,
+) -> FloatArray:
+    """Standard uncertainty by an error of half the lead, shape (n,)."""
+    # Scatter of the parts makes their length too large
+    square = float(parts @ parts - np.trace(covariance))
+    amplitude_mm = math.sqrt(max(0.0, square))
+    half_chord = np.abs(np.sin(2.0 * math.pi * (datum_mm - places) / lead_mm))
+    root_mean_square_mm = _SECOND_HARMONIC * amplitude_mm / math.sqrt(3.0)
+    return np.asarray(math.sqrt(2.0) * root_mean_square_mm * half_chord)
 
 
 def _sd(slopes: FloatArray, covariance: FloatArray) -> FloatArray:

@@ -22,8 +22,8 @@ from rig.model.bench_declaration import BenchKnowledge, ValueSource
 _SOURCES: Final = tuple(ValueSource)
 # JCGM 100:2008 (GUM), G.4.2: half the inverse square of how far the uncertainty itself
 # may be off. A certificate's is taken as known (G.4.3), a maker's bound as good to
-# 10 %, an assumed one to 25 %.
-_DEGREES_OF_FREEDOM: Final = np.array([math.inf, 50.0, 8.0])
+# 10 %, and so is one that was measured; an assumed one to 25 %.
+_DEGREES_OF_FREEDOM: Final = np.array([math.inf, 50.0, 50.0, 8.0])
 _PER_UM: Final = 1e-3
 
 
@@ -32,7 +32,7 @@ class BenchCauses:
     """Causes of one run, or of many at once; each number or array of shape (...).
 
     A cause of 0 stands in no budget. Its source is that of the number behind it: 0
-    certificate, 1 maker, 2 assumed.
+    certificate, 1 measured, 2 maker, 3 assumed.
 
     Attributes
     ----------
@@ -162,16 +162,19 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     Notes
     -----
     Periodic error: with the amplitude at its bound B, two places D apart on lead p
-    differ by 2 B |sin(pi D/p)| at most. Sine and cosine part, from home, get B/2 each,
-    so the variance is (1/2) B^2 (1 - cos(2 pi D/p)) and twice its root is that most: a
-    screw that is as bad as it may be is covered at every phase. The variance
-    B^2 (1 - cos(2 pi D/p)) of an amplitude that is known and a phase that is not would
-    reach 1.4 times as far as any such screw can. Where the lead is unknown, each place
-    gets B/2; how far two places agree then is in `bench_terms`.
+    differ by 2 B |sin(pi D/p)| at most. That most is a bound either way like any other,
+    so its variance is a third of its square, (2/3) B^2 (1 - cos(2 pi D/p)); sine and
+    cosine part, from home, get B/sqrt 3 each. Expanded by 2 it reaches a little beyond
+    what such a screw can do. The variance B^2 (1 - cos(2 pi D/p)) of an amplitude that
+    is known and a phase that is not would reach 1.4 times as far. Where the lead is
+    unknown, each place gets B/sqrt 3; how far two places agree is in `bench_terms`. Two
+    that are half a lead apart then have 0.7 of what a known lead would give them, as
+    the mean over all leads does.
 
-    Every bound is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way limits
-    (a delay, a pre-travel) lies between nothing and the bound, and the figures are not
-    corrected by its middle: its root mean square about 0 counts, bound/sqrt 3 too.
+    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way
+    limits (a delay, a pre-travel) is as likely there in full as not at all, and the
+    figures are not corrected by its middle: its root mean square about 0 counts,
+    bound/sqrt 2.
     """
     if known is None:
         return NO_CAUSES
@@ -179,11 +182,12 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     source = {each.key: each.source for each in known.values}
 
     def bound_mm(key: str) -> float:
-        return _PER_UM * number[key] / math.sqrt(3.0)
+        one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
+        return _PER_UM * number[key] / math.sqrt(2.0 if one_way else 3.0)
 
     off_k = math.hypot(number[items.SPAN] / math.sqrt(3.0), number[items.THERMOMETER])
     numbers = {
-        "periodic_mm": screw * 0.5 * _PER_UM * number[items.PERIODIC],
+        "periodic_mm": screw * bound_mm(items.PERIODIC),
         "linear": screw * bound_mm(items.LINEAR),
         "cosine": (1.0 - math.cos(math.radians(number[items.COSINE]))) / math.sqrt(3.0),
         "expansion": 1e-6 * number[items.EXPANSION] * off_k,

@@ -12,9 +12,10 @@ import numpy as np
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns, Term
 from rig.analysis.numbers.gaps import FloatArray
-from rig.model.bench_declaration import BenchKnowledge
+from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
+EXPANSION: Final = "thermal expansion"
 _AT_DATUM: Final = "periodic error of the screw, at the datum"
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
 # runs of a rig (else for those under one datum)
@@ -26,7 +27,7 @@ _CAUSES: Final = {
     "periodic error of the screw, at the release point": ("periodic_mm", None),
     "linear error of the screw": ("linear", True),
     "angle between axis and face": ("cosine", True),
-    "thermal expansion": ("expansion", True),
+    EXPANSION: ("expansion", True),
     "touch probe, repeatability": ("repeatability_mm", False),
     "touch probe, offset": ("offset_mm", True),
     "touch probe, pre-travel": ("pretravel_mm", True),
@@ -37,6 +38,7 @@ _CAUSES: Final = {
     "flatness of the face": ("face_mm", True),
     "change of the backlash": ("backlash_change_mm", False),
 }
+_PERIODIC: Final = "periodic error of the screw"
 _ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
 # Leads that a screw may have of which nobody said it
 _LEADS_MM: Final = (1.0, 10.0)
@@ -140,10 +142,48 @@ def common_names(
         Names as they stand in the budgets.
     """
     causes = bench_causes(known, screw=True)
-    for name, (cause, of_rig) in _CAUSES.items():
-        as_one = one_place if name == _AT_DATUM else one_datum
-        if of_rig or (of_rig is False and as_one):
+    common = causes_of_rig(one_datum=one_datum, one_place=one_place)
+    for name, (cause, _) in _CAUSES.items():
+        if name in common:
             yield f"{name} ({causes.source(cause)})"
+
+
+def causes_of_rig(*, one_datum: bool, one_place: bool) -> frozenset[str]:
+    """Return the causes that are one and the same quantity for two runs of a rig.
+
+    Parameters
+    ----------
+    one_datum : bool
+        Whether they were taken under one datum.
+    one_place : bool
+        Whether their datums lie so close together that the screw's error is the same
+        at both.
+
+    Returns
+    -------
+    frozenset of str
+        Causes as `parted_name` gives them.
+    """
+    return frozenset(
+        name
+        for name, (_, of_rig) in _CAUSES.items()
+        if of_rig
+        or (of_rig is False and (one_place if name == _AT_DATUM else one_datum))
+    )
+
+
+def parted_name(name: str) -> tuple[str, str]:
+    """Part the name of a line of a budget into cause and source.
+
+    Returns
+    -------
+    cause, source : str
+        The source is empty where the line does not rest on the bench.
+    """
+    for source in ValueSource:
+        if name.endswith(end := f" ({source.value})"):
+            return name.removesuffix(end), source.value
+    return name, ""
 
 
 def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator[str]:
@@ -171,6 +211,27 @@ def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator
             yield f"{name} ({causes.source(cause)})"
 
 
+def bench_cause(line: str) -> tuple[str, ValueSource] | None:
+    """Return the cause on the bench that a line of a budget is about, and its source.
+
+    Parameters
+    ----------
+    line : str
+        Name of the line.
+
+    Returns
+    -------
+    tuple or None
+        Cause in words, one for all parts of the screw's periodic error; None for a line
+        that is not about the bench, or whose number was stated without a source.
+    """
+    for name, (cause, _) in _CAUSES.items():
+        for source in ValueSource:
+            if line == f"{name} ({source.value})":
+                return (_PERIODIC if cause == "periodic_mm" else name), source
+    return None
+
+
 _Sensitivity = FloatArray | float | None
 
 
@@ -179,7 +240,7 @@ def _sensitivities(
 ) -> dict[str, tuple[_Sensitivity, _Sensitivity]]:
     """Return what each cause does to the operate and to the release point."""
     by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
-    periodic = "periodic error of the screw"
+    periodic = _PERIODIC
     alike = _correlation(release_mm - operate_mm)
     found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
         _AT_DATUM: (-1.0, -1.0),
@@ -187,7 +248,7 @@ def _sensitivities(
         f"{periodic}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
         "linear error of the screw": (operate_mm, release_mm),
         "angle between axis and face": (operate_mm, release_mm),
-        "thermal expansion": (operate_mm, release_mm),
+        EXPANSION: (operate_mm, release_mm),
         "touch probe, delay": (1.0, 1.0 - 2.0 * by_probe),
         "touch probe, hysteresis": (None, -by_probe),
         "change of the backlash": (None, 1.0),

@@ -16,6 +16,7 @@ from rig.model.sweeps import DatumCheck
 FLOOR_MM = 0.02
 # Standard uncertainties of its own that a difference may have at least
 UNCERTAINTIES = 5.0
+DATUM_MOVED = "datum moved, by touching the face again"  # its line of a budget
 _SPEAKS = 3.0  # standard uncertainties from which on a difference is told
 
 
@@ -160,7 +161,7 @@ def closing_terms(knowns: Knowns) -> tuple[Term, ...]:
         return ()
     return (
         Term(
-            name="datum moved, by touching the face again",
+            name=DATUM_MOVED,
             evaluation=Evaluation.TYPE_B,
             standard_uncertainty=np.asarray(knowns.datum_moved_mm, dtype=np.float64)
             / math.sqrt(3.0),

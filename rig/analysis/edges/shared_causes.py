@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from rig.analysis.edges.bench_terms import common_names
+from rig.analysis.edges.bench_terms import EXPANSION, causes_of_rig, common_names
+from rig.model.mounted import BacklashSource
 from rig.model.sweeps import Conditions
 
 TOUCH_OFF = "touch-off scatter"
 TOUCH_PROBE = "touch probe"
 BACKLASH = "backlash"
+TWICE = ", in the operate point"  # ends the name of what enters a share once more
 _ONE_PLACE_MM: Final = 0.05
 
 
@@ -52,6 +54,41 @@ def shared_contributions(first: Conditions, second: Conditions) -> frozenset[str
                 )
             )
     return frozenset(shared)
+
+
+def causes_in_common(first: Conditions, second: Conditions) -> frozenset[str]:
+    """Causes that two runs of one part have in common, whatever is known of them.
+
+    Parameters
+    ----------
+    first, second : Conditions
+        Conditions of the two runs.
+
+    Returns
+    -------
+    frozenset of str
+        Names as they stand in the budgets, without the source.
+
+    Notes
+    -----
+    As `shared_contributions`, but what was declared between the two runs moves
+    nothing: an offset of the touch probe is the same before and after somebody states
+    a bound for it. Temperatures of two moments are common only under one datum, and so
+    is a backlash that the touch probe found: every touch-off finds it anew.
+    """
+    if first.rig_id != second.rig_id:
+        return frozenset()
+    one_datum = first.datum == second.datum
+    one_place = _apart_mm(first, second) <= _ONE_PLACE_MM
+    found = {TOUCH_PROBE, *causes_of_rig(one_datum=one_datum, one_place=one_place)}
+    if one_datum:
+        found.add(TOUCH_OFF)
+    else:
+        found.discard(EXPANSION)
+    found_anew = first.backlash.source is BacklashSource.PROBE and not one_datum
+    if first.backlash == second.backlash and not found_anew:
+        found.add(BACKLASH)
+    return frozenset(found)
 
 
 def _apart_mm(first: Conditions, second: Conditions) -> float:

@@ -10,6 +10,8 @@ from enum import StrEnum
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.edges.bench_terms import EXPANSION
+from rig.analysis.edges.datum_closing import DATUM_MOVED
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, block, column, same_length
 from rig.analysis.numbers.one_way import OneWay, one_way
@@ -97,7 +99,11 @@ class EightHourTest:
 
 
 def range_of_readings(
-    readings_mm: Cells, *, step_mm: float, why_none: str = ""
+    readings_mm: Cells,
+    *,
+    step_mm: float,
+    rig_moved: Sequence[Contribution] = (),
+    why_none: str = "",
 ) -> Figure | None:
     """Largest less smallest of readings that can be compared as they came.
 
@@ -107,8 +113,10 @@ def range_of_readings(
         Operate points at one speed, mm.
     step_mm : float
         Step of the axis, mm, above 0.
+    rig_moved : sequence of Contribution
+        What the rig may have moved by while they were taken; empty if nobody looked.
     why_none : str
-        Why the range has no uncertainty; empty if the step grid is all of it.
+        Why the range has no uncertainty; empty if step grid and rig are all of it.
 
     Returns
     -------
@@ -133,7 +141,7 @@ def range_of_readings(
     return figure(
         float(np.ptp(x)),
         "mm",
-        [range_grid(step_mm).contribution()],
+        [range_grid(step_mm).contribution(), *rig_moved],
         n=x.size,
         standard_deviation=float(sd),
         why_none=why_none,
@@ -193,7 +201,7 @@ def eight_hour_test(
     operate_mm : array_like, shape (k, m)
         Operate points at rest of the m sweeps at each time, mm.
     effective_distance : Figure
-        s_r, mm.
+        s_r, mm, with its budget.
     step_mm : float
         Step of the axis, mm.
     readings_due : int or None
@@ -224,6 +232,11 @@ def eight_hour_test(
     within +- 5 %, any two readings. How many readings make it a test over 8 h, and how
     they have to be spread, is an own choice: 9 times or more, no two neighbours more
     than 1.25 h apart, 9 h in all at most. Between-time scatter as in the GUM, H.5.
+
+    A rig that moves over the hours is in the readings, and is no property of the
+    sensor: two readings differ by up to that much more or less, and the slope is off by
+    it over the hours. By how much, the budget of s_r says: what the datum moved by, and
+    the expansion of the way to it by the temperature, which no touch shows.
     """
     t = column("times", hours, at_least=2)
     x = block("operate points", operate_mm, dimensions=2)
@@ -256,11 +269,17 @@ def eight_hour_test(
         *unrecorded,
     )
     means = x.mean(axis=1)
+    rig_moved = [
+        line
+        for line in effective_distance.budget
+        if line.name == DATUM_MOVED or line.name.startswith(EXPANSION)
+    ]
     return EightHourTest(
         repeat_accuracy=_dressed(
             range_of_readings(
                 readings,
                 step_mm=step_mm,
+                rig_moved=rig_moved,
                 why_none=SEVERAL_DATUMS if datums > 1 else "",
             ),
             effective_distance,
@@ -271,13 +290,15 @@ def eight_hour_test(
         complete=not faults,
         faults=tuple(faults),
         unrecorded=unrecorded,
-        drift=_drift(t, means),
+        drift=_drift(t, means, rig_moved),
         means_mm=means,
         between_times=one_way(list(x)) if x.shape[1] > 1 else None,
     )
 
 
-def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
+def _drift(
+    hours: FloatArray, means_mm: FloatArray, rig_moved: Sequence[Contribution]
+) -> Figure:
     """Slope of the means over time by least squares, with its scatter as uncertainty.
 
     Variance of the slope: JCGM 100:2008 (GUM), H.3.
@@ -297,7 +318,9 @@ def _drift(hours: FloatArray, means_mm: FloatArray) -> Figure:
         unit="mm/h",
         degrees_of_freedom=float(k - 2),
     )
-    return figure(slope, "mm/h", [scatter], n=k)
+    per_hour = 1.0 / float(hours[-1] - hours[0])
+    moved = [replace(one, sensitivity=one.sensitivity * per_hour) for one in rig_moved]
+    return figure(slope, "mm/h", [scatter, *moved], n=k)
 
 
 def _spread_faults(hours: FloatArray) -> list[str]:

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from rig.model.bench_declaration import BenchDeclaration
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-_SOURCES = ("certificate", "maker", "assumed")
+_TAKEN_BACK = "assumed"  # in place of a number or a class
+_SOURCES = ("certificate", "measured", "maker", "assumed")
 _EXAMPLE = (
     "gapsweep bench set screw.lead_mm=2 screw.periodic_um=4 --class P5 --source maker"
     " --rig-id bench-2"
@@ -76,12 +77,21 @@ def show(
 
 @command.command("set", epilog=example(_EXAMPLE))
 @click.argument("items", metavar="KEY=NUMBER...", nargs=-1)
-@click.option("--class", "class_name", default="", help="Accuracy class of the screw.")
+@click.option(
+    "--class",
+    "class_name",
+    default="",
+    help="Accuracy class of the screw; `assumed` takes it back.",
+)
 @click.option(
     "--source",
     type=click.Choice(_SOURCES),
-    required=True,
-    help="Where the numbers come from.",
+    help="Where the numbers come from; must be given with a number or a class.",
+)
+@click.option(
+    "--later",
+    is_flag=True,
+    help="Leave all assumed for now; runs no longer remind of it.",
 )
 @_by
 @_whose
@@ -90,7 +100,8 @@ def show(
 def set_items(
     items: tuple[str, ...],
     class_name: str,
-    source: str,
+    source: str | None,
+    later: bool,
     author: str,
     rig_name: str | None,
     rig_id: str | None,
@@ -108,24 +119,41 @@ def set_items(
         declared_value,
         screw_class,
     )
+    from rig.model.bench_items import SCREW_CLASS
 
-    where = ValueSource(source)
     numbers = dict(_pair(item) for item in items)
+    if later:
+        if numbers or class_name or source:
+            raise InputError(
+                "--later leaves all assumed, so it stands without numbers",
+                hint="leave out either --later or the numbers",
+            )
+        _say(_put_off(author, rig_name, rig_id, records), as_json=as_json)
+        return
     if not numbers and not class_name:
         raise InputError("nothing is declared", hint="give KEY=NUMBER, or --class")
-    taken_back = tuple(
-        bench_item(key).key for key, text in numbers.items() if text == "assumed"
-    )
+    taken_back = [
+        bench_item(key).key for key, text in numbers.items() if text == _TAKEN_BACK
+    ]
+    named = "" if class_name in ("", _TAKEN_BACK) else screw_class(class_name).name
+    if class_name == _TAKEN_BACK:
+        taken_back.append(SCREW_CLASS)
+    if source is None and (named or len(numbers) > len(taken_back)):
+        raise InputError(
+            "nothing says where the numbers come from",
+            hint=f"give --source with one of: {', '.join(_SOURCES)}",
+        )
+    where = ValueSource(source or _TAKEN_BACK)
     declaration = BenchDeclaration(
-        screw_class=screw_class(class_name).name if class_name else "",
+        screw_class=named,
         screw_class_source=where,
         values=tuple(
             declared_value(key, _number(key, text), where)
             for key, text in numbers.items()
-            if text != "assumed"
+            if text != _TAKEN_BACK
         ),
     )
-    found = _keep(declaration, author, rig_name, rig_id, records, taken_back)
+    found = _keep(declaration, author, rig_name, rig_id, records, tuple(taken_back))
     _say(found, as_json=as_json)
 
 
@@ -194,6 +222,16 @@ def _keep(
             now=datetime.now(UTC),
             whole=taken_back is None,
         )
+
+
+def _put_off(
+    author: str, rig_name: str | None, rig_id: str | None, records: str | None
+) -> DeclaredBench:
+    from rig.inquiry.declared_bench import put_off_bench
+
+    whose = rig_identity(rig_name, rig_id)
+    with open_store(records) as store:
+        return put_off_bench(store, whose, author=author, now=datetime.now(UTC))
 
 
 def _say(found: DeclaredBench, *, as_json: bool) -> None:

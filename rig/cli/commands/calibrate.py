@@ -2,31 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from rig.cli.open_rig import (
     SETTINGS,
+    clamp_by_hand,
     open_rig,
     open_store,
-    put_by_hand,
     rig_identity,
 )
-from rig.cli.options import example, json_option, records_option, rig_option
-from rig.cli.output import say, say_document
+from rig.cli.options import (
+    catalogue_option,
+    check_temperature,
+    example,
+    json_option,
+    part_option,
+    records_option,
+    rig_option,
+)
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.cli.statistics_options import day_of, numbers_of
 from rig.errors import InputError
 
+if TYPE_CHECKING:
+    from rig.wiring import Rig
+
+_SPEEDS_MM_S = (1.0, 4.0)  # two, as of every run: the delay is removed
 _EXAMPLE = (
     "gapsweep calibrate add axis.csv --rig-id bench-2 --certificate AX-7"
     " --made 2026-11-20 --due 2027-11-20 --instrument-um 0.6"
 )
 _MEASURE = (
-    "gapsweep calibrate measure --rig sim://?seed=1 --blocks 1.0,1.3,1.6,2.5,5,8.7"
+    "gapsweep calibrate measure --rig sim://?seed=1 --blocks 1,1.3,1.6,2.5,5,7.3,8.7"
     " --block-um 0.2 --certificate GB-3 --due 2027-11-20"
+)
+_PLACES = (
+    "gapsweep calibrate places --rig sim://?seed=1 --lead-mm 2 --places 6 --sweeps 4"
 )
 
 
@@ -128,51 +145,133 @@ def measure(
     Asks for each block, touches off on it, and fits scale and periodic error.
     """
     # Deferred: help must answer at once
+    from rig.cli.block_measurement import calibrated_by, touched_blocks
     from rig.cli.text.calibration_text import calibration_text
-    from rig.inquiry.axis_calibration import CalibrationOrder
-    from rig.inquiry.block_calibration import add_block_calibration, block_advice
-    from rig.procedures.block_touches import touch_blocks
+    from rig.inquiry.block_calibration import block_advice
     from rig.sheets.calibration_sheet import calibration_sheet
 
     if not block_um >= 0.0:
         raise InputError("--block-um is below 0: give the size of the uncertainty")
     due_on, lengths_mm = day_of(due, "--due"), numbers_of(blocks, "--blocks")
     for sentence in block_advice(lengths_mm, lead_mm):
-        click.echo(sentence, err=True)
-    with open_rig(rig_name) as rig:
-        put = put_by_hand if rig.simulation is None else rig.simulation.put_block
-        with progress_on_stderr() as tell:
-            found = touch_blocks(
-                rig.mover,
-                SETTINGS,
-                lengths_mm,
-                put,
-                tell,
-                now=lambda: datetime.now(UTC),
-            )
-        order = CalibrationOrder(
-            rig_id=rig.mover.traits.rig_id,
-            certificate=certificate,
-            calibrated_on=datetime.now(UTC).date(),
-            due_on=due_on,
-            instrument_uncertainty_mm=block_um / 1000.0,
-            screw_lead_mm=lead_mm,
-        )
+        say_on_stderr(sentence)
+    with open_rig(rig_name) as rig, progress_on_stderr() as tell:
+        found = touched_blocks(rig, lengths_mm, tell)
+        rig_id = rig.mover.traits.rig_id
     with open_store(records) as store:
-        result = add_block_calibration(
+        result = calibrated_by(
+            found,
             store,
-            order,
-            found.bench.axis,
-            found.bench.datum,
-            found.lengths_mm,
-            found.contacts,
-            closing_mm=found.closing_mm,
-            now=datetime.now(UTC),
+            rig_id=rig_id,
+            certificate=certificate,
+            due_on=due_on,
+            block_um=block_um,
+            lead_mm=lead_mm,
         )
     if as_json:
         say_document("calibration", result)
     else:
         say(calibration_text(calibration_sheet(result)))
+
+
+@command.command(epilog=example(_PLACES))
+@rig_option
+@click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
+@click.option("--target", help="Mounted target; sim:// has one mounted already.")
+@click.option("--places", type=int, default=8, show_default=True, help="How many.")
+@click.option(
+    "--sweeps", type=int, default=6, show_default=True, help="Good sweeps at each."
+)
+@click.option(
+    "--lead-mm",
+    type=float,
+    help="Travel in one turn of the screw, mm; else the declared one.",
+)
+@click.option(
+    "--declare",
+    is_flag=True,
+    help="Declare amplitude and its uncertainty as the bound of the periodic error.",
+)
+@part_option
+@click.option("--operator", default="", help="Who answers for the runs.")
+@click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
+@records_option
+@catalogue_option
+@json_option
+def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) -> None:
+    """Check the screw with one sensor at several places.
+
+    No instrument is needed. Asks for the sensor's holder to be clamped at one place
+    after the other, touches off and sweeps at each, and fits the error that repeats
+    with every turn of the screw. The axis homes and touches the face slowly: keep hands
+    clear. Every run is on record.
+    """
+    # Deferred: help must answer at once
+    from rig.catalogue.catalogue import load_catalogue
+    from rig.cli.part_measurement import mounted
+    from rig.cli.text.place_check_text import place_check_text
+    from rig.inquiry.place_check import (
+        add_place_check,
+        declare_bound,
+        lead_of_screw_mm,
+    )
+    from rig.procedures.place_runs import (
+        check_places,
+        room_for_face_mm,
+        sweep_at_places,
+    )
+    from rig.procedures.run_context import RunContext
+    from rig.procedures.run_order import RunOrder
+    from rig.sheets.place_check_sheet import place_check_sheet
+
+    check_places(options["places"])
+    check_temperature(options["temperature"])
+    catalogue = load_catalogue(options["catalogue_path"])
+    with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
+        lead = lead_of_screw_mm(store, rig.mover.traits.rig_id, lead_mm)
+        sensor, target = mounted(
+            rig, catalogue, options["sensor"], options["target"], part=options["part"]
+        )
+        order = RunOrder(
+            sensor=sensor,
+            target=target,
+            sweeps=options["sweeps"],
+            speeds_mm_s=_SPEEDS_MM_S,
+            operator=options["operator"],
+            temperature_c=options["temperature"],
+            part=options["part"],
+        )
+        clamp = _clamp_of(rig)
+        with progress_on_stderr() as tell:
+            runs = sweep_at_places(
+                order,
+                RunContext.on(rig.mover, SETTINGS, store, tell),
+                clamp,
+                lead_mm=lead,
+                places=options["places"],
+            )
+        now = datetime.now(UTC)
+        room_mm = room_for_face_mm(rig.mover, sensor)
+        result = add_place_check(store, runs, lead_mm=lead, room_mm=room_mm, now=now)
+        if declare:
+            result = declare_bound(store, result, now)
+    if as_json:
+        say_document("place-check", result)
+    else:
+        say(place_check_text(place_check_sheet(result)))
+
+
+def _clamp_of(rig: Rig) -> Callable[[float | None, float], None]:
+    """Return what clamps the holder: a hand, or the simulation."""
+    if rig.simulation is None:
+        return clamp_by_hand
+    simulation = rig.simulation
+
+    def clamp(near_mm: float | None, _move_mm: float) -> None:
+        if near_mm is not None:
+            simulation.clamp_face(near_mm)
+
+    return clamp
 
 
 @command.command(epilog=example("gapsweep calibrate show"))
@@ -181,7 +280,8 @@ def measure(
 def show(records: str | None, as_json: bool) -> None:
     """Show the calibration in force for every rig.
 
-    With its due date, and whether it still holds.
+    With its due date, and whether it still holds; and the newest check of its screw at
+    several places.
     """
     from rig.cli.text.calibration_text import calibrations_text
     from rig.inquiry.axis_calibration import calibrations

@@ -36,9 +36,10 @@ FORMATS = ("csv", "json", "parquet")
 def command(
     run_ids: tuple[str, ...], file_format: str, out: Path, records: str | None
 ) -> None:
-    """Write runs, sweeps, edges, figures and attempts with outcomes, one file each.
+    """Write runs, sweeps, edges, figures, attempts and readings by hand, one file each.
 
-    Without a RUN, everything on record. Units stand in the headers, times are UTC.
+    Without a RUN, everything on record; with one, readings of the same sensor, part and
+    target. Attempts have their outcomes. Units stand in the headers, times are UTC.
     """
     # Deferred: help must answer at once
     from rig.inquiry.record_export import export_records

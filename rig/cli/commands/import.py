@@ -83,7 +83,8 @@ def hand(
     """Enter readings by hand, all of a file or none.
 
     They may be of several sensors and targets. FILE has the columns
-    person,sensor,target,value_mm and may have part and figure (operate or release).
+    person,sensor,target,value_mm and may have part, figure (operate or release) and
+    step_mm, the smallest difference that the ruler or gauge shows.
     """
     from rig.cli.imported_tables import import_hand
 

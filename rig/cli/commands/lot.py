@@ -167,14 +167,14 @@ def _measured(store: Store, lot_id: str, part: str, how: dict[str, Any]) -> Ente
     from rig.inquiry.lot import standing_of
     from rig.inquiry.lot_reading import check_room
     from rig.procedures.lot_part import measure_part_of_lot
+    from rig.procedures.run_context import RunContext
     from rig.records.lot_book import LotBook
 
     # Before anybody mounts a part that the lot does not take
     check_room(standing_of(LotBook(store), lot_id), part)
     with mounted_part(Measurement(**how), part, f"lot {lot_id}") as due:
-        _, entered = measure_part_of_lot(
-            due.mover, SETTINGS, store, lot_id, due.order, due.tell
-        )
+        context = RunContext.on(due.mover, SETTINGS, store, due.tell)
+        _, entered = measure_part_of_lot(context, store, lot_id, due.order)
     return entered
 
 

@@ -11,7 +11,7 @@ import click
 
 from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
-from rig.cli.output import say
+from rig.cli.output import say, say_on_stderr
 from rig.cli.text.run_text import run_text
 
 if TYPE_CHECKING:
@@ -63,9 +63,9 @@ def _noted(
     """Yield the pages, and say on standard error what was passed over."""
     for page in pages:
         while work.unpooled:
-            click.echo(work.unpooled.pop(0), err=True)
+            say_on_stderr(work.unpooled.pop(0))
         for run_id, why in page.passed_over:
-            click.echo(f"Run {run_id} {why}.", err=True)
+            say_on_stderr(f"Run {run_id} {why}.")
         yield page
 
 

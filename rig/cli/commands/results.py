@@ -6,7 +6,7 @@ import click
 
 from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.text.run_list_text import run_list_text
 
 
@@ -38,4 +38,4 @@ def command(
         say_document("results", found)
         return
     say(run_list_text(run_lines(found)) if found.runs else "No runs on record.")
-    click.echo(f"records: {where}", err=True)
+    say_on_stderr(f"records: {where}")

@@ -15,6 +15,7 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
+from rig.cli.output import say_on_stderr
 from rig.errors import InputError
 
 if TYPE_CHECKING:
@@ -112,10 +113,9 @@ def _carry_out(
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         beside = Particulars(operator=operator)
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
-        click.echo(
+        say_on_stderr(
             f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "
-            f"not included.",
-            err=True,
+            f"not included."
         )
         walk.carry_out_rest(go_on)
     return entry
@@ -149,10 +149,9 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
     if resume:
         return plan_to_resume(plan, context.reader, simulated=simulated)
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
-        click.echo(
+        say_on_stderr(
             "This plan is on record unfinished; --resume would resume it. "
-            "Beginning it again.",
-            err=True,
+            "Beginning it again."
         )
     return begin_plan(plan, context)
 

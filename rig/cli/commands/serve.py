@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from rig.cli.options import example, records_option
-from rig.cli.output import say
+from rig.cli.output import say, say_on_stderr
 from rig.errors import InputError
 
 
@@ -69,7 +69,7 @@ def command(
             f"serving needs the extra `web`: {exc.name} is not installed",
             hint="in the folder of Gapsweep: pip install '.[web]'",
         ) from exc
-    click.echo(warning(access), err=True)
+    say_on_stderr(warning(access))
     ending = "?token=..." if token else ""
     say(access.address + ending)
     say(access.address.rstrip("/") + LOOK_PAGE + ending)
@@ -81,4 +81,4 @@ def command(
             f"cannot listen on {host}, port {port}: {reason}",
             hint="choose another --port",
         ) from exc
-    click.echo("no longer served", err=True)
+    say_on_stderr("no longer served")

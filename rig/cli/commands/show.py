@@ -9,7 +9,7 @@ import click
 from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say, say_document
-from rig.cli.statistics_options import rule_option
+from rig.cli.statistics_options import GUARDED, rule_option
 from rig.cli.text.run_text import shown_text
 from rig.errors import InputError
 
@@ -31,6 +31,13 @@ if TYPE_CHECKING:
     metavar="NAME=RUN",
     help="Run of the same sensor under other conditions: gives s_u and s_a.",
 )
+@click.option(
+    "--beside",
+    "beside_id",
+    metavar="RUN",
+    help="Another run of the same part on the same target: sets the two beside one "
+    "another, with what each rests on.",
+)
 @rule_option
 @records_option
 @json_option
@@ -38,6 +45,7 @@ def command(
     run_id: str,
     reference_id: str | None,
     under: tuple[str, ...],
+    beside_id: str | None,
     rule_name: str,
     records: str | None,
     as_json: bool,
@@ -49,6 +57,10 @@ def command(
     outcome. Exits with status 1 if a verdict is "does not conform", which a sensor that
     never switches on its standard target is too.
     """
+    if beside_id is not None:
+        if reference_id is not None or under or rule_name != GUARDED:
+            raise InputError("--beside does not go with --against, --under or --rule")
+        return _show_beside(run_id, beside_id, records, as_json=as_json)
     # Deferred: help must answer at once
     from rig.cli.text.standard_text import status_of
     from rig.inquiry.decision_rules import decision_rule
@@ -85,6 +97,25 @@ def _show_attempt(lone: Tried, *, as_json: bool) -> int:
     else:
         say(tried_text(tried_sheet(lone)))
     return status_of([lone.decision] if lone.decision else [])
+
+
+def _show_beside(
+    run_id: str, beside_id: str, records: str | None, *, as_json: bool
+) -> int:
+    """Show two runs of one part beside one another; no verdict decides the status."""
+    # Deferred: help must answer at once
+    from rig.cli.text.comparison_text import comparison_text
+    from rig.inquiry.comparison_document import comparison_document
+    from rig.inquiry.run_comparison import comparison_on_record
+    from rig.sheets.comparison_sheet import comparison_sheet
+
+    with open_store(records, read_only=True) as store:
+        found = comparison_on_record(store, run_id, beside_id)
+    if as_json:
+        say_document("run-comparison", comparison_document(found))
+    else:
+        say(comparison_text(comparison_sheet(found)))
+    return 0
 
 
 def _condition(text: str) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from rig.cli.options import example
-from rig.cli.output import say
+from rig.cli.output import say, say_on_stderr
 from rig.wiring import serve_simulated
 
 
@@ -26,10 +26,10 @@ def command(rig_name: str, tcp_port: int | None) -> None:
     try:
         serve_simulated(rig_name, tcp_port=tcp_port, announce=_announce)
     except KeyboardInterrupt:
-        click.echo("no longer served", err=True)
+        say_on_stderr("no longer served")
 
 
 def _announce(where: str) -> None:
     # Words first: whoever waits for the name may end this as soon as it has come
-    click.echo(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it", err=True)
+    say_on_stderr(f"SIMULATED rig ready: use --rig {where}; Ctrl-C ends it")
     say(where)

@@ -16,7 +16,7 @@ from rig.cli.options import (
     records_option,
     rig_option,
 )
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.statistics_options import figure_option, measuring_options, names_of
 from rig.errors import InputError
 
@@ -154,12 +154,13 @@ def measure(
     from rig.cli.part_measurement import Measurement, measure_part
     from rig.procedures.study_rows import measure_rows
 
+    reminded: set[str] = set()
     with open_store(records) as store:
 
         def measure_row(row: StudyRow, note: str) -> tuple[Run, RunFigures]:
-            click.echo(f"part {row.part}, {note}", err=True)
+            say_on_stderr(f"part {row.part}, {note}")
             wanted = Measurement(operator=row.appraiser, **how)
-            return measure_part(wanted, store, row.part, note)
+            return measure_part(wanted, store, row.part, note, reminded=reminded)
 
         progress = measure_rows(store, study_id, rows, measure_row)
     _say_progress(progress, as_json=as_json)

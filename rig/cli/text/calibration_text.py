@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rig.cli.text.place_check_text import place_check_text
 from rig.cli.text.table import table
 from rig.sheets.calibration_sheet import (
     CalibrationSheet,
@@ -25,19 +26,24 @@ _HEAD = (
 def calibration_text(sheet: CalibrationSheet) -> str:
     """Return a calibration with its axis test."""
     lines = [
-        sheet.name,
-        sheet.lead,
-        table(("figure", "value"), sheet.figures),
+        calibration_figures_text(sheet),
         _corrections(sheet.corrections),
         *sheet.statements,
     ]
     return "\n".join(lines)
 
 
+def calibration_figures_text(sheet: CalibrationSheet) -> str:
+    """Return what a calibration found, without the correction at every place."""
+    figures = table(("figure", "value"), sheet.figures)
+    return "\n".join([sheet.name, sheet.lead, figures])
+
+
 def calibrations_text(sheet: CalibrationsSheet) -> str:
     """Return the calibrations in force."""
     tables = [_corrections(sheet.corrections)] if sheet.corrections else []
-    return "\n".join([*tables, *sheet.statements])
+    checks = [f"\n{place_check_text(check)}" for check in sheet.place_checks]
+    return "\n".join([*tables, *sheet.statements, *checks])
 
 
 def _corrections(rows: Sequence[CorrectionRow]) -> str:

@@ -9,7 +9,7 @@ from rig.cli.text.table import SIMULATED, table
 
 if TYPE_CHECKING:
     from rig.sheets.bench_words import Pairs
-    from rig.sheets.figure_rows import FigureRow, FigureRows
+    from rig.sheets.figure_rows import BudgetTable, FigureRow, FigureRows
     from rig.sheets.run_sheet import RunSheet
 
 _SWEEPS_NOTE = (
@@ -109,8 +109,19 @@ def budget_text(sheet: RunSheet) -> str:
             "degrees of freedom",
             "share",
         ]
-        parts.append(table(head, rows))
+        parts.append(f"{table(head, rows)}\n{_whole(budget)}")
     return "\n\n".join([*parts, sheet.not_included] if parts else [])
+
+
+def _whole(budget: BudgetTable) -> str:
+    """Return what the contributions of a budget make together."""
+    combined = (
+        f"combined standard uncertainty {budget.combined},"
+        f" {budget.text.degrees_of_freedom} effective degrees of freedom; "
+        if budget.combined
+        else ""
+    )
+    return f"{combined}{budget.figure_name}: {budget.text}"
 
 
 def _notes(sheet: RunSheet) -> str:

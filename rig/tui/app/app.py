@@ -21,6 +21,7 @@ from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
+from rig.model.plain_text import pasted
 from rig.procedures.events import RunEnded
 from rig.procedures.particulars import Particulars
 from rig.records import Store, default_location
@@ -33,6 +34,7 @@ from rig.tui.frame.scan_guard import ScanGuard, TimeOfKey, time_of_key
 from rig.tui.frame.screen_list import SCREENS, Way
 from rig.tui.rig.bench_job import Connect, ListPorts, Mount
 from rig.tui.rig.calibration_job import LookUpCalibration
+from rig.tui.rig.declaration_job import LookUpDeclaration
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import (
     Connected,
@@ -81,6 +83,7 @@ class GapsweepApp(AppServices):
         "../frame/mount_prompt.tcss",
         "../frame/paged_screen.tcss",
         "../frame/record_question.tcss",
+        "../bench/declaration_form.tcss",
         "../technician/calibration_form.tcss",
         "../technician/note_form.tcss",
         "../technician/reading_form.tcss",
@@ -165,7 +168,7 @@ class GapsweepApp(AppServices):
         self.rig_thread.submit(ListPorts())
         self.clock = self._now()
         self.set_interval(_CLOCK_S, self._tick)
-        leave_when_hung_up(self)
+        leave_when_hung_up(self, self.rig_thread.stop)
 
     def _tick(self) -> None:
         self.clock = self._now()
@@ -205,6 +208,7 @@ class GapsweepApp(AppServices):
         self.rig_events.publish(event)
         if isinstance(event, Connected):
             self.submit(LookUpCalibration())
+            self.submit(LookUpDeclaration())
             self._note_mounted(event.mounted)
         elif isinstance(event, Done) and isinstance(event.job, Connect):
             self.switch_mode("bench")
@@ -276,8 +280,11 @@ class GapsweepApp(AppServices):
 
         No binding does this: even one with priority leaves a key that prints to the
         field that has the focus. While nothing moves, the key is the field's. What a
-        scanner types is led to the field for the part.
+        scanner types is led to the field for the part, and what is pasted is text.
         """
+        if isinstance(event, events.Paste) and not event.is_forwarded:
+            # The one way in besides keys, which print what can be seen or nothing
+            event = events.Paste(pasted(event.text))
         if isinstance(event, events.Key) and not event.is_forwarded:
             if event.key == STOP_KEY and self.situation.moving:
                 self.action_stop_now()

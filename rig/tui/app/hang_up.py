@@ -7,19 +7,26 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 from types import FrameType
 
 from textual.app import App
 
+from rig.errors import RigError
+
 _PATIENCE_S = 10  # closing the rig takes up to 3
 
 
-def leave_when_hung_up(app: App[None]) -> None:
-    """Have the app leave without a question; sweeps and drafts are on disk already.
+def leave_when_hung_up(app: App[None], stop: Callable[[], None]) -> None:
+    """Stop the axis and leave without a question; what was measured is on disk.
 
     Where signals belong to somebody else (a test, another thread, another system)
     nothing is changed: the controller stops by itself when the link falls silent.
+
+    Args:
+        app: The app.
+        stop: Stops the axis at once, whatever the app is doing.
     """
     ours = threading.current_thread() is threading.main_thread()
     if app.is_headless or not ours or not hasattr(signal, "SIGHUP"):
@@ -29,12 +36,18 @@ def leave_when_hung_up(app: App[None]) -> None:
     def leave() -> None:
         app.call_later(app.run_action, "leave")
 
-    def hung_up(_number: int, _frame: FrameType | None) -> None:
-        _let_go_of_the_terminal()
-        loop.call_soon_threadsafe(leave)
+    def ending(number: int, _frame: FrameType | None) -> None:
+        # First of all, and not when the loop comes to it
+        with suppress(RigError):
+            stop()
+        if number == signal.SIGHUP:
+            _let_go_of_the_terminal()
+        with suppress(RuntimeError):  # it has left already
+            loop.call_soon_threadsafe(leave)
 
-    signal.signal(signal.SIGHUP, hung_up)
-    loop.add_signal_handler(signal.SIGTERM, leave)
+    loop.remove_signal_handler(signal.SIGTERM)  # that of the library
+    signal.signal(signal.SIGHUP, ending)
+    signal.signal(signal.SIGTERM, ending)
 
 
 def _let_go_of_the_terminal() -> None:

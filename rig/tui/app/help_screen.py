@@ -31,7 +31,11 @@ KEYS = (
         "the one key that begins a motion, everywhere; before the target touches the "
         "face it asks, and Ctrl+G once more is the answer",
     ),
-    ("Ctrl+R", "at a lot or a study: asks before it goes on record for good"),
+    (
+        "Ctrl+R",
+        "at a lot or a study: asks before it goes on record for good; at the "
+        "declaration: leaves all assumed for now",
+    ),
     ("Ctrl+S", "saves what is typed; in a question: puts it on record"),
     (
         "Ctrl+L",
@@ -68,6 +72,11 @@ WORDS = (
         "touch probe",
     ),
     ("bench", "a rig with a sensor and a target mounted"),
+    (
+        "declaration",
+        "what is known of a rig's screw, touch probe, plate and room, each number with "
+        "its source; what is not declared is assumed, and wide. Ctrl+E at the bench",
+    ),
     (
         "gap",
         "distance from the sensor's active face to the target's near face; 0 is "

@@ -17,9 +17,15 @@ from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
 from rig.tui.rig.jobs import Job
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, shown
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.finding_list import FindingList
+
+_DECLARE = "ctrl+e"
+_UNDECLARED = (
+    f"Nothing is declared of this bench, so its ± is wide. {shown(_DECLARE)} shows what"
+    " is assumed, to declare it or to put it off."
+)
 
 
 class BenchScreen(FramedScreen):
@@ -34,6 +40,15 @@ class BenchScreen(FramedScreen):
             START_WORD,
             id="bench.check",
             tooltip="Check the bench, touch-off included; it asks first",
+        ),
+        Binding(
+            # No letter: a scan must not lead away from here
+            _DECLARE,
+            "app.open_screen('declaration')",
+            "Declaration",
+            id="bench.declare",
+            show=False,
+            tooltip="Show what is declared and assumed of the bench",
         ),
     ]
 
@@ -66,7 +81,9 @@ class BenchScreen(FramedScreen):
                 yield Button("Check the bench", id="check")
                 yield Button("Touch off only", id="touch-off")
                 yield Button("Go to the sweeps", id="to-sweeps")
-            yield FindingList(id="findings", classes="framed")
+            with Vertical():
+                yield FindingList(id="findings", classes="framed")
+                yield Static(_UNDECLARED, id="undeclared")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
@@ -90,6 +107,7 @@ class BenchScreen(FramedScreen):
         sensor, target = now.sensor, now.target
         self.put("#sensor-text", "" if sensor is None else sensor_line(sensor))
         self.put("#target-text", "" if target is None else target_line(target))
+        self.query_one("#undeclared").display = now.undeclared
         can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can

@@ -140,6 +140,14 @@ SCREENS: Final = (
         screen="CalibrationScreen",
     ),
     ScreenEntry(
+        name="declaration",
+        way=Way.EVERYBODY,
+        title="Declaration",
+        sentence="what is known of the bench, what is assumed, and why",
+        module="bench.declaration_screen",
+        screen="DeclarationScreen",
+    ),
+    ScreenEntry(
         name="trimmer",
         way=Way.EVERYBODY,
         title="Set trimmer",

@@ -72,12 +72,7 @@ class InspectPart(Job):
         access.set_bench(None)
         try:
             bench, entered = measure_part_of_lot(
-                rig.mover,
-                access.settings,
-                access.records(),
-                self.lot_id,
-                order,
-                access.tell,
+                access.run_context(), access.records(), self.lot_id, order
             )
         except LinkError:
             # A part that gave no figures may be on record as undecided

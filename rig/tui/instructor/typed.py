@@ -7,20 +7,27 @@ import math
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
-from rig.inquiry.lesson import Subject
+from rig.inquiry.lesson import Subject, TypedReading
+from rig.tui.state.typed_numbers import typed_number
 
 _FARTHEST_MM = 100.0  # no sensor of this kind sees so far
 _LONGEST_NAME = 40
+_COARSEST_MM = 10.0  # no ruler is marked more coarsely
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Typed:
-    """Entries in order: person and value in mm."""
+    """Entries in order."""
 
-    entries: tuple[tuple[str, float], ...] = ()
+    entries: tuple[TypedReading, ...] = ()
 
-    def with_more(self, person: str, value: str) -> Typed:
+    def with_more(self, person: str, value: str, step_mm: float | None = None) -> Typed:
         """Return these and one more.
+
+        Args:
+            person: Name as typed.
+            value: Gap as typed.
+            step_mm: Step of the readout; None if nobody said.
 
         Raises:
             InputError: Name or value is not usable.
@@ -38,7 +45,8 @@ class Typed:
             raise InputError(
                 f"the gap is {value!r}: give mm from 0 to {_FARTHEST_MM:g}, such as 7.9"
             )
-        return replace(self, entries=(*self.entries, (name, value_mm)))
+        more = TypedReading(name, value_mm, step_mm)
+        return replace(self, entries=(*self.entries, more))
 
     def without_last(self) -> Typed:
         """Return these without the last one."""
@@ -51,9 +59,14 @@ class Typed:
     def of(self, kept: dict[str, tuple[float, ...]]) -> dict[str, tuple[float, ...]]:
         """Return what is kept and what is typed together, by person."""
         people = dict(kept)
-        for person, value_mm in self.entries:
-            people[person] = (*people.get(person, ()), value_mm)
+        for one in self.entries:
+            people[one.person] = (*people.get(one.person, ()), one.value_mm)
         return people
+
+    def steps_of(self, kept: dict[str, float]) -> dict[str, float]:
+        """Return the step of each person's readout, mm, as stated last."""
+        typed = {e.person: e.step_mm for e in self.entries if e.step_mm is not None}
+        return {**kept, **typed}
 
 
 def from_draft(text: str, subject: Subject) -> Typed:
@@ -62,9 +75,29 @@ def from_draft(text: str, subject: Subject) -> Typed:
         names, entries = json.loads(text)
         if names != _names(subject):
             return Typed()
-        return Typed(entries=tuple((str(who), float(value)) for who, value in entries))
+        return Typed(entries=tuple(_reading(*entry) for entry in entries))
     except (TypeError, ValueError):
         return Typed()
+
+
+def _reading(who: str, value_mm: float, step_mm: float | None = None) -> TypedReading:
+    step = None if step_mm is None else float(step_mm)
+    return TypedReading(str(who), float(value_mm), step)
+
+
+def typed_step(text: str) -> float | None:
+    """Return the step of a readout in mm; None for an empty field.
+
+    Raises:
+        InputError: It is none.
+    """
+    step_mm = typed_number(text.strip(), "The step")
+    if step_mm is not None and not 0.0 < step_mm <= _COARSEST_MM:
+        raise InputError(
+            f"the step is {text.strip()!r}: give mm above 0 to {_COARSEST_MM:g}, such"
+            " as 0.5 for a ruler or 0.05 for a caliper"
+        )
+    return step_mm
 
 
 def _names(subject: Subject) -> list[str]:

@@ -12,7 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
-from rig.inquiry.lesson import Subject, enter_typed
+from rig.inquiry.lesson import Subject, TypedReading, enter_typed
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.instructor.typed import Typed, from_draft
 from rig.tui.state.keys import SAVE, SAVE_WORD, UNDO
@@ -72,9 +72,22 @@ class TypingScreen(LessonScreen):
                 max_length=8,
                 classes=NUMBER,
             )
+            yield from self.compose_step_field()
             yield Button("Add", id="add", compact=True)
             yield Static("", id="pending")
             yield from more
+
+    def compose_step_field(self) -> ComposeResult:
+        """Yield a field for the step of the readout, where something is read."""
+        yield from ()
+
+    def typed_step_mm(self) -> float | None:
+        """Return the step of the readout that is stated; None if none is.
+
+        Raises:
+            InputError: What is typed there is no step.
+        """
+        return None
 
     @on(Input.Submitted, "#person")
     def _to_value(self, event: Input.Submitted) -> None:
@@ -87,7 +100,9 @@ class TypingScreen(LessonScreen):
         event.stop()
         person, value = (self.query_one(f"#{id}", Input) for id in ("person", "value"))
         try:
-            self._typed.change(self.typed.with_more(person.value, value.value))
+            step_mm = self.typed_step_mm()
+            more = self.typed.with_more(person.value, value.value, step_mm)
+            self._typed.change(more)
         except RigError as exc:
             self.app.show_problem(exc)
             return
@@ -102,7 +117,7 @@ class TypingScreen(LessonScreen):
 
     def _show_pending(self) -> None:
         count = len(self.typed.entries)
-        words = f"{count} not on record yet" if count else ""
+        words = f"{count} unsaved" if count else ""
         self.put("#pending", words)
         self.show_pictures(self.app.situation)
 
@@ -121,7 +136,7 @@ class TypingScreen(LessonScreen):
         self._keep(entries, subject)
 
     @work(thread=True, exit_on_error=False, group="keeping")
-    def _keep(self, entries: tuple[tuple[str, float], ...], subject: Subject) -> None:
+    def _keep(self, entries: tuple[TypedReading, ...], subject: Subject) -> None:
         at = self.app.now()
         try:
             store = self.app.records()
@@ -136,9 +151,7 @@ class TypingScreen(LessonScreen):
         self.app.keep(self._draft, self.typed.as_draft(subject))
         self.read_book()
 
-    def _not_kept(
-        self, entries: tuple[tuple[str, float], ...], error: RigError
-    ) -> None:
+    def _not_kept(self, entries: tuple[TypedReading, ...], error: RigError) -> None:
         self._typed.change(Typed(entries=(*entries, *self.typed.entries)))
         self._typed_changed()
         self.app.show_problem(error)

@@ -5,6 +5,8 @@ Jobs work through this. `link` may be read from other threads. Knows no screen.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firmware_protocol.messages import LookAnswer, State
 from rig.errors import (
     BenchError,
@@ -62,6 +64,7 @@ class RigAccess:
         self._mounted: tuple[Sensor, Target] | None = None
         self._store: Store | None = None
         self._live = LiveView(post)
+        self._reminded: set[str] = set()
 
     @property
     def link(self) -> Link | None:
@@ -190,7 +193,8 @@ class RigAccess:
     def run_context(self) -> RunContext:
         """Return what runs are carried out with; refuse if no rig is connected."""
         store = self.records()
-        return RunContext.on(self.rig().mover, self.settings, store, self.tell)
+        context = RunContext.on(self.rig().mover, self.settings, store, self.tell)
+        return replace(context, reminded=self._reminded)
 
     def tell(self, event: Event) -> None:
         """Tell what a procedure tells."""
@@ -201,6 +205,11 @@ class RigAccess:
         self.bench = self._live.bench = bench
         self.post(DatumStands(datum=None if bench is None else bench.datum))
         self._live.post_now()
+
+    def rest_on_declared(self) -> None:
+        """Let what is measured from now on rest on what is declared now."""
+        if self.bench is not None:
+            self.set_bench(self.bench.resting_on(self.declared_bench()))
 
     def _close_rig(self) -> None:
         if self._rig is not None:

@@ -107,6 +107,19 @@ class CalibrationStands:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DeclarationStands:
+    """What is on record of the bench of a rig.
+
+    Attributes:
+        rig_id: Identity of the rig.
+        answered: Whether somebody declared it or put it off, so that nobody asks.
+    """
+
+    rig_id: str
+    answered: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BenchChecked:
     """A bench check ended."""
 
@@ -147,6 +160,7 @@ RigEvent = (
     | LinkGone
     | DatumStands
     | CalibrationStands
+    | DeclarationStands
     | BenchChecked
     | ProcedureReported
     | Done

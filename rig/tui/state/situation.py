@@ -33,6 +33,7 @@ from rig.tui.rig.rig_events import (
     CalibrationStands,
     Connected,
     DatumStands,
+    DeclarationStands,
     Done,
     Failed,
     LinkGone,
@@ -106,6 +107,7 @@ class Situation:
         datum: Where the gap is 0; None if that is not known.
         calibration: Calibration of the axis, as on record for this rig; None if there
             is none.
+        undeclared: Whether nobody has declared the bench of the rig or put it off.
         findings: Findings of the last bench check.
         under_way: The job that the user waits for.
         doing: What it is doing, in words.
@@ -121,6 +123,7 @@ class Situation:
     target: Target | None = None
     datum: Datum | None = None
     calibration: AxisCalibration | None = None
+    undeclared: bool = False
     findings: tuple[Finding, ...] = ()
     under_way: Job | None = None
     doing: str = ""
@@ -181,6 +184,9 @@ def after_event(now: Situation, event: RigEvent) -> Situation:
             return replace(now, datum=datum)
         case CalibrationStands(calibration=calibration):
             return replace(now, calibration=calibration)
+        case DeclarationStands(rig_id=rig_id, answered=answered):
+            here = now.traits is not None and now.traits.rig_id == rig_id
+            return replace(now, undeclared=not answered) if here else now
         case BenchChecked(findings=findings):
             return replace(now, findings=findings)
         case ProcedureReported(event=inner):

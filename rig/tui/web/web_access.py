@@ -148,6 +148,24 @@ class Access:
             return f"this server goes by {LOOPBACK}:{self.port} and no other name"
         return ""
 
+    def shows_a_token(self, request: Request) -> bool:
+        """Whether a request shows a token, right or wrong."""
+        return any(self._tokens_of(request))
+
+    def shows_a_wrong_token(self, request: Request) -> bool:
+        """Whether a request shows a token that is none of the two."""
+        known = [token for token in (self.token, self.look_token) if token]
+        shown = self._tokens_of(request)
+        return any(
+            one and not any(_same(one, token) for token in known) for one in shown
+        )
+
+    def _tokens_of(self, request: Request) -> tuple[str, ...]:
+        if not self.token:
+            return ()
+        names = (self.cookie.name, self.look_cookie.name)
+        return (request.token, *(request.cookies.get(name, "") for name in names))
+
     def _own_names(self) -> tuple[str, ...]:
         names = (LOOPBACK, "localhost", "[::1]", self.host)
         return tuple(f"{name}:{self.port}" for name in names)

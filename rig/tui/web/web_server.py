@@ -7,18 +7,22 @@ of them off one rig.
 from __future__ import annotations
 
 import asyncio
+import json
 import logging
-import shlex
 import sys
 import tempfile
+import time
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Final
 
-from aiohttp import web
-from textual_serve.server import Server
+from aiohttp import WSMsgType, web
+from textual_serve.app_service import AppService
+from textual_serve.server import Server, to_int
 
 from rig.errors import InputError
+from rig.tui.web.brakes import GuessBrake, MessageBrake
+from rig.tui.web.tab_process import TabProcess
 from rig.tui.web.web_access import Access, Request
 from rig.tui.web.web_look import LookOn
 
@@ -30,6 +34,9 @@ _POLICY: Final = (
     "style-src 'self' 'unsafe-inline'; font-src 'self'; img-src 'self' data:; "
     "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 )
+MOST_TABS: Final = 8
+_USUAL_SIZE: Final = (80, 24)  # columns and rows of a page that says none
+_LONGEST_MESSAGE: Final = 65_536  # bytes; the longest is what somebody pastes
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
@@ -52,13 +59,16 @@ class GuardedServer(Server):
         look_folder: Path,
     ) -> None:
         super().__init__(
-            _command(rig_name, records, look_folder),
+            TITLE,
             host=access.host,
             port=access.port,
             title=TITLE,
             templates_path=_PAGE_FOLDER,
         )
         self._access = access
+        self._words = _command(rig_name, records, look_folder)
+        self._tabs = 0
+        self._guesses = GuessBrake(time.monotonic)
         self._look_on = LookOn(look_folder)
 
     def initialize_logging(self) -> None:
@@ -82,16 +92,21 @@ class GuardedServer(Server):
         token = request.query.get("token", "")
         # What will be carried out counts, not how its address is written
         resource = request.match_info.route.resource
-        refused = access.why_refused(
-            Request(
-                host=request.host,
-                origin=request.headers.get("Origin", ""),
-                cookies=request.cookies,
-                token=token,
-                path="" if resource is None else resource.canonical,
-            )
+        asked = Request(
+            host=request.host,
+            origin=request.headers.get("Origin", ""),
+            cookies=request.cookies,
+            token=token,
+            path="" if resource is None else resource.canonical,
         )
+        address = request.remote or ""
+        if access.shows_a_token(asked) and self._guesses.holds(address):
+            sentence = "Too many wrong tokens came from there: wait a minute.\n"
+            return web.Response(status=429, text=sentence)
+        refused = access.why_refused(asked)
         if refused:
+            if access.shows_a_wrong_token(asked):
+                self._guesses.note_wrong(address)
             return web.Response(status=403, text=f"Refused: {refused}.\n")
         if token and resource is not None:
             raise self._moved(request.path, token)
@@ -100,6 +115,54 @@ class GuardedServer(Server):
             response.headers.setdefault("Content-Security-Policy", _POLICY)
             response.headers["Referrer-Policy"] = "no-referrer"
         return response
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """Open a tab and serve it until it goes."""
+        if self._tabs >= MOST_TABS:
+            sentence = f"{MOST_TABS} tabs are open, and no more are served.\n"
+            raise web.HTTPServiceUnavailable(text=sentence)
+        self._tabs += 1
+        try:
+            return await self._serve_tab(request)
+        finally:
+            self._tabs -= 1
+
+    async def _serve_tab(self, request: web.Request) -> web.WebSocketResponse:
+        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=_LONGEST_MESSAGE)
+        width = to_int(request.query.get("width", ""), _USUAL_SIZE[0])
+        height = to_int(request.query.get("height", ""), _USUAL_SIZE[1])
+        await socket.prepare(request)
+        tab = TabProcess(
+            self._words,
+            write_bytes=socket.send_bytes,
+            write_str=socket.send_str,
+            close=socket.close,
+            download_manager=self.download_manager,
+        )
+        try:
+            await tab.start(width, height)
+            await self._process_messages(socket, tab)
+        finally:
+            # The server may be leaving, and the axis must be stopped all the same
+            await asyncio.shield(tab.stop())
+        return socket
+
+    async def _process_messages(
+        self, websocket: web.WebSocketResponse, app_service: AppService
+    ) -> None:
+        """Pass on what the page tells, until it tells too much or nonsense."""
+        brake = MessageBrake(time.monotonic)
+        async for message in websocket:
+            if not brake.takes_one():
+                await websocket.close(code=1008, message=b"too many messages")
+                return
+            if message.type != WSMsgType.TEXT:
+                continue
+            try:
+                await _pass_on(json.loads(message.data), websocket, app_service)
+            except (ValueError, TypeError, LookupError, RecursionError):
+                await websocket.close(code=1008, message=b"no such message")
+                return
 
     def _moved(self, path: str, token: str) -> web.HTTPSeeOther:
         """Take a token out of the address line, the history and the referrer."""
@@ -116,13 +179,36 @@ class GuardedServer(Server):
         return moved
 
 
-def _command(rig_name: str | None, records: str | None, look_folder: Path) -> str:
+async def _pass_on(
+    told: list[str | dict[str, int]], websocket: web.WebSocketResponse, tab: AppService
+) -> None:
+    """Pass a message of the page on to its process.
+
+    Raises:
+        TypeError, LookupError, ValueError: It is no such message.
+    """
+    match told:
+        case ["stdin", str(keys)]:
+            await tab.send_bytes(keys.encode("utf-8"))
+        case ["resize", {"width": int(width), "height": int(height)}]:
+            await tab.set_terminal_size(width, height)
+        case ["ping", sent]:
+            await websocket.send_json(["pong", sent])
+        case ["blur", *_]:
+            await tab.blur()
+        case ["focus", *_]:
+            await tab.focus()
+        case _:
+            raise ValueError("no such message")
+
+
+def _command(rig_name: str | None, records: str | None, look_folder: Path) -> list[str]:
     words = [sys.executable, "-m", "rig.tui", "--look-folder", str(look_folder)]
     if rig_name is not None:
         words += ["--rig", rig_name]
     if records is not None:
         words += ["--records", records]
-    return shlex.join(words)
+    return words
 
 
 def _picture_folder() -> tempfile.TemporaryDirectory[str]:

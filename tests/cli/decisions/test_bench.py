@@ -14,7 +14,7 @@ LEAD = "screw.lead_mm"
 
 @pytest.fixture
 def swept(gapsweep) -> Callable[[], Any]:
-    return lambda: gapsweep("sweep", *RIG, "--sweeps", "5", "--json")
+    return lambda: gapsweep("sweep", *RIG, "--sweeps", "10", "--json")
 
 
 def item(document: dict[str, Any], key: str) -> dict[str, Any]:
@@ -55,6 +55,101 @@ def test_a_number_is_taken_back(gapsweep) -> None:
         found = gapsweep(*set_lead, "--rig-id", "bench-2", "--json")
 
     assert item(found.document, LEAD)["source"] == "assumed"
+
+
+def test_a_class_is_taken_back_and_the_numbers_stay(gapsweep) -> None:
+    whose = ("--rig-id", "bench-2", "--json")
+    gapsweep("bench", "set", f"{LEAD}=2", "--class", "P5", "--source", "maker", *whose)
+
+    found = gapsweep("bench", "set", "--class", "assumed", *whose).document
+
+    assert found["screw_class"] is None
+    assert item(found, "screw.periodic_um")["source"] == "assumed"
+    assert item(found, LEAD)["source"] == "maker"
+
+
+def test_a_number_that_somebody_assumes_has_no_reason_of_another(gapsweep) -> None:
+    set_span = ("bench", "set", "thermal.span_k=3", "--source", "assumed")
+
+    found = gapsweep(*set_span, "--rig-id", "bench-2", "--json").document
+
+    assert item(found, "thermal.span_k")["value"] == 3.0
+    assert item(found, "thermal.span_k")["reason"] == ""
+
+
+def test_what_is_put_off_is_on_record_and_can_be_declared_later(gapsweep) -> None:
+    whose = ("--rig-id", "bench-2", "--json")
+    put_off = gapsweep("bench", "set", "--later", "--by", "Ada", *whose).document
+
+    declared = gapsweep("bench", "set", f"{LEAD}=2", "--source", "maker", *whose)
+
+    assert (put_off["declared"], put_off["author"]) == (False, "Ada")
+    assert put_off["entered_at"] is not None
+    assert {row["source"] for row in put_off["items"]} == {"assumed"}
+    assert declared.document["declared"]
+
+
+def test_a_bench_that_is_declared_is_not_put_off(gapsweep, complaint) -> None:
+    gapsweep("bench", "set", f"{LEAD}=2", "--source", "maker", "--rig-id", "bench-2")
+
+    said = complaint("bench", "set", "--later", "--rig-id", "bench-2")
+
+    assert "on record already" in said
+    (bench,) = gapsweep("bench", "show", "--json").document["benches"]
+    assert item(bench, LEAD)["source"] == "maker"
+
+
+def test_a_number_needs_a_source_and_later_takes_none(complaint) -> None:
+    number = ("bench", "set", f"{LEAD}=2", "--rig-id", "bench-2")
+
+    assert "nothing says where the numbers come from" in complaint(*number)
+    assert "stands without numbers" in complaint(*number, "--later")
+
+
+def test_runs_of_a_command_remind_once_and_never_after_it_was_put_off(
+    gapsweep, own_place: Path
+) -> None:
+    plan = own_place / "week.toml"
+    plan.write_text(
+        'title = "Week"\nsweeps = 3\n[[run]]\nsensors = ["level-18"]\n'
+        'targets = ["steel", "pvc"]\n',
+        "utf-8",
+    )
+    before = gapsweep("run", plan, *RIG)
+    gapsweep("bench", "set", "--later", *RIG)
+
+    after = gapsweep("run", plan, *RIG)
+
+    assert before.status == after.status == 0
+    assert before.err.count("Nothing is declared of this bench") == 1
+    assert "Nothing is declared of this bench" not in after.err
+    # The figures still say so
+    assert "is assumed" in after.out
+
+
+def test_show_says_how_much_of_the_newest_run_is_assumed(gapsweep, swept) -> None:
+    run = swept().document
+
+    (bench,) = gapsweep("bench", "show", *RIG, "--json").document["benches"]
+    text = gapsweep("bench", "show", *RIG).out
+
+    effect = bench["effect"]
+    lines = [line for line in run["budget"] if line["figure"] == "operate"]
+    assert effect["run_id"] == run["run_id"]
+    assert effect["simulated"] is True
+    assert effect["operate"]["value"] == run["operate_mm"]["value"]
+    assert f"run {run['run_id']} (SIMULATED)" in text
+    assert lines
+    assumed = [
+        (line["sensitivity"] * line["standard_uncertainty"]) ** 2
+        for line in lines
+        if line["name"].endswith("(assumed)")
+    ]
+    whole = [
+        (line["sensitivity"] * line["standard_uncertainty"]) ** 2 for line in lines
+    ]
+    share = 100.0 * sum(assumed) / sum(whole)
+    assert effect["assumed_percent"] == pytest.approx(share)
 
 
 def test_a_file_takes_the_place_of_all_that_was_declared(
@@ -131,3 +226,17 @@ def test_every_figure_with_an_uncertainty_shows_its_budget(gapsweep, swept) -> N
     assert text.count("budget: ") == len(shown)
     assert "Not included: " in text
     assert document["not_included"]
+
+
+def test_a_number_that_was_measured_says_so(gapsweep, tmp_path: Path) -> None:
+    where = ("--rig-id", "bench-2", "--json")
+    found = gapsweep(
+        "bench", "set", "screw.periodic_um=4.2", "--source", "measured", *where
+    )
+    file = tmp_path / "bench.toml"
+    file.write_text('[screw]\nsource = "measured"\nperiodic_um = 4.1\n', "utf-8")
+    imported = gapsweep("bench", "import", file, *where)
+
+    assert item(found.document, "screw.periodic_um")["source"] == "measured"
+    assert item(imported.document, "screw.periodic_um")["value"] == 4.1
+    assert item(imported.document, "screw.periodic_um")["source"] == "measured"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import string
+import unicodedata
 from pathlib import Path
 
 import pytest
@@ -108,6 +109,34 @@ def test_hand_readings_of_several_sensors_are_entered(gapsweep, written) -> None
     ).document["run_id"]
     compared = gapsweep("hand", "compare", run_id, "--json").document
     assert [one["person"] for one in compared["people"]] == ["Ann"]
+
+
+def test_the_step_of_a_readout_comes_with_its_row(gapsweep, written) -> None:
+    rows = HAND.replace("figure\n", "figure,step_mm\n")
+    rows = rows.replace("8.1,\n", "8.1,,0.1\n").replace("7.9,\n", "7.9,,0.1\n")
+    rows = rows.replace("release\n", "release,\n").replace("operate\n", "operate,\n")
+
+    outcome = gapsweep("import", "hand", written("class.csv", rows), "--json")
+    gapsweep("export", "--out", "export")
+
+    assert outcome.document["entered"] == 4
+    with Path("export/hand_readings.csv").open(encoding="utf-8-sig") as file:
+        exported = list(csv.DictReader(file))
+    assert [row["step_mm"] for row in exported] == ["0.1", "0.1", "", ""]
+    run_id = gapsweep(
+        *("sweep", "--rig", "sim://?seed=1", "--target", "steel", "--sweeps", 5),
+        "--json",
+    ).document["run_id"]
+    (ann,) = gapsweep("hand", "compare", run_id, "--json").document["people"]
+    assert (ann["step_mm"], ann["step_assumed"]) == (0.1, False)
+
+
+def test_a_step_that_is_none_is_refused_by_its_cell(complaint, written) -> None:
+    path = written(
+        "class.csv", "person,sensor,target,value_mm,step_mm\nAnn,level-18,steel,8,0\n"
+    )
+
+    assert "line 2, column 'step_mm' is '0'" in complaint("import", "hand", path)
 
 
 FAULTS = [
@@ -226,7 +255,9 @@ def test_what_a_spreadsheet_does_to_a_file_does_not_matter(gapsweep, written) ->
 
 
 NAMES = st.text(string.ascii_letters + string.digits, min_size=1, max_size=20)
-TEXTS = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40)
+TEXTS = st.text(
+    st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40
+).filter(lambda text: unicodedata.is_normalized("NFC", text))
 SIZES = st.floats(0.001, 1000.0)
 PLATES = st.builds(
     Target, name=NAMES, material=TEXTS, thickness_mm=SIZES, earthed=st.booleans()

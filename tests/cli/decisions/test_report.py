@@ -185,3 +185,33 @@ def test_what_is_not_on_record_leaves_with_status_4(gapsweep, measured, kind) ->
     assert outcome.status == 4
     assert f"no {kind} nothing is in the records" in outcome.err
     assert not Path("r.html").exists()
+
+
+def test_two_runs_of_a_part_are_reported_beside_one_another(gapsweep, measured) -> None:
+    first, second = (measured("P1", sweeps=5)["run_id"] for _ in range(2))
+
+    page = page_of(gapsweep, second, "--beside", first)
+
+    assert "<h1>Two runs of one part</h1>" in page
+    assert page.index("Figures of both runs") < page.index('id="run-1"')
+    for run_id in (first, second):
+        assert run_id in page
+    for options in ((), (first, second)):
+        refused = gapsweep("report", *options, "--beside", first)
+        assert refused.status == 2
+        named = f"sets a run beside one other, but {len(options)} are named"
+        assert named in refused.err
+    batch = gapsweep("report", "--batch", "--beside", first)
+    assert "--beside does not go with --batch" in batch.err
+
+
+def test_a_plan_has_the_budgets_of_its_reduction_factors(gapsweep) -> None:
+    Path("plan.toml").write_text(PLAN.replace("sweeps = 3", "sweeps = 10"), "utf-8")
+    plan = gapsweep("run", "plan.toml", "--rig", "sim://?seed=5", "--json").document
+
+    page = page_of(gapsweep, "--plan", plan["plan_id"])
+
+    assert "Budget of the reduction factor of level-18 P1 against pvc" in page
+    assert "Not included:" in page
+    (pvc,) = (run for run in plan["runs"] if run["target"] == "pvc")
+    assert pvc["reduction_factor"]["budget"]

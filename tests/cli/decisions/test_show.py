@@ -176,3 +176,51 @@ def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
         )
         text = gapsweep("show", run["run_id"]).out
         assert "not the 8 h test of the standard: the readings span 0.05" in text
+
+
+def test_a_run_beside_another_of_the_part_is_shown_in_either_order(
+    gapsweep, measured
+) -> None:
+    first, second = (measured("S-9", sweeps=5)["run_id"] for _ in range(2))
+
+    shown = gapsweep("show", first, "--beside", second)
+    turned = gapsweep("show", second, "--beside", first, "--json")
+
+    assert shown.status == turned.status == 0
+    assert shown.out.startswith("SIMULATED")
+    assert turned.document["document"] == "run-comparison"
+    assert turned.document["earlier"]["run_id"] == first
+    assert turned.document["later"]["run_id"] == second
+    assert turned.document["part"] == "S-9"
+    for one in turned.document["figures"]:
+        later, earlier = one["later"]["value"], one["earlier"]["value"]
+        assert one["difference"]["value"] == pytest.approx(later - earlier)
+
+
+def test_a_run_goes_beside_no_other_part_and_with_no_other_question(
+    gapsweep, measured
+) -> None:
+    first, other = measured("S-9")["run_id"], measured("S-10")["run_id"]
+
+    another = gapsweep("show", first, "--beside", other)
+    itself = gapsweep("show", first, "--beside", first)
+    twofold = gapsweep("show", first, "--beside", other, "--against", other)
+
+    assert another.status == itself.status == twofold.status == 2
+    assert "is of level-18 S-10 against steel" in another.err
+    assert "two runs of one part on one target" in another.err
+    assert f"run {first} is named twice" in itself.err
+    assert "--beside does not go with --against, --under or --rule" in twofold.err
+
+
+def test_the_budget_of_a_reduction_factor_is_shown_with_what_it_leaves_out(
+    gapsweep, measured
+) -> None:
+    steel, pvc = measured("S-11"), measured("S-11", target="pvc")
+
+    shown = gapsweep("show", pvc["run_id"], "--against", steel["run_id"]).out
+
+    budget = shown.partition("budget: reduction factor")[2]
+    assert "touch probe, offset (assumed)" in budget
+    assert "repeatability, pvc" in budget
+    assert "Not included:" in budget

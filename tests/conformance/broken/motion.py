@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.messages import (
+    HomeRequest,
+    Request,
     RestCause,
     Source,
     State,
@@ -11,7 +15,7 @@ from firmware_protocol.messages import (
 from sim.drive import Happening
 from sim.orders import Orders, Part
 
-from .base import Wrong
+from .base import SoundDesk, Wrong
 
 
 class NoDeadMan(Wrong):
@@ -161,6 +165,56 @@ class IgnoresContact(Wrong):
     orders = BlindOrders
 
 
+class HeedlessOrders(Orders):
+    def _probe(self, seen: Happening, now_us: int) -> None:
+        opens = not seen.level
+        if opens or self._order is None or self._order.part in (Part.GO, Part.TOUCH):
+            super()._probe(seen, now_us)
+
+
+class HomesThroughFace(Wrong):
+    """`home` goes on when the probe closes."""
+
+    orders = HeedlessOrders
+
+
+class HastyOrders(Orders):
+    def _start(self, order: Any, steps: int, speed: int, *rest: Any) -> None:
+        away = order.part is Part.HOME_AWAY
+        super()._start(order, steps, order.fast_steps_s if away else speed, *rest)
+
+
+class LeavesFaceFast(Wrong):
+    """`home` leaves a closed probe at its fast speed."""
+
+    orders = HastyOrders
+
+
+class TirelessOrders(Orders):
+    def _start(self, order: Any, steps: int, *rest: Any) -> None:
+        away = order.part is Part.HOME_AWAY
+        super()._start(order, 5 * steps if away else steps, *rest)
+
+
+class PressesOn(Wrong):
+    """`home` gives a probe that stays closed five times the way to open."""
+
+    orders = TirelessOrders
+
+
+class UpwardDesk(SoundDesk):
+    def _out_of_bounds(self, request: Request) -> Any:
+        if isinstance(request, HomeRequest):
+            return None
+        return super()._out_of_bounds(request)
+
+
+class HomesTowardFace(Wrong):
+    """`home` is carried out with the probe and the home switch closed."""
+
+    desk = UpwardDesk
+
+
 class ZeroedOrders(Orders):
     def _notice(self, source: Source, seen: Happening) -> None:
         count = 0 if source is Source.HOME else seen.count_steps
@@ -211,7 +265,11 @@ CAUGHT: dict[type[Wrong], str] = {
     NeverTurns: "10.10 10.11 10.12 10.13 10.14 10.16",
     TouchGoesOn: "10.20 10.25",
     IgnoresContact: "10.24",
+    HomesThroughFace: "10.48",
+    LeavesFaceFast: "10.55",
+    PressesOn: "10.56",
+    HomesTowardFace: "10.57",
     HomeEdgeAtZero: "10.42",
     IgnoresHomeSwitch: "10.50 10.51 10.54",
-    RearmClears: "8.11 10.45 10.46 10.47 10.50 10.51 10.52 10.54",
+    RearmClears: "8.11 10.45 10.46 10.47 10.48 10.50 10.51 10.52 10.54 10.56",
 }

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from firmware_protocol.messages import (
+    FaultNotice,
+    RestNotice,
     Source,
 )
 from sim.drive import Happening
@@ -114,6 +116,32 @@ class CountsNoLoss(Wrong):
     ring = CarelessRing
 
 
+class PlainRing(Ring):
+    __slots__ = ()
+    kind: type = RestNotice
+
+    def _put(self, notice: Any) -> None:
+        super()._put(notice)
+        self._last.pop(self.kind, None)
+
+
+class LosesRest(Wrong):
+    """A storm of edges overwrites a `rest` that was not sent."""
+
+    ring = PlainRing
+
+
+class PlainRingOfFaults(PlainRing):
+    __slots__ = ()
+    kind = FaultNotice
+
+
+class LosesFault(Wrong):
+    """A storm of edges overwrites a `fault` that was not sent."""
+
+    ring = PlainRingOfFaults
+
+
 class NoticesFirst(Wrong):
     """Notices that wait go before a reply."""
 
@@ -140,13 +168,15 @@ class NoTrial(Wrong):
 
 
 CAUGHT: dict[type[Wrong], str] = {
-    LatchesLate: "10.10 10.11 10.16 10.20 10.42 11.3 11.5",
+    LatchesLate: "10.10 10.11 10.16 10.20 10.42 10.55 11.3 11.5",
     TimesBadly: "11.4 11.17",
     SkipsNumber: "11.6 11.7 11.13 11.14 11.15 11.16",
     NumberWrapsToOne: "11.15 11.16",
-    RecallNotAcross: "11.16",
-    RecallChanges: "11.9 11.10 11.16",
+    RecallNotAcross: "11.16 11.18",
+    RecallChanges: "11.9 11.10 11.16 11.18",
     CountsNoLoss: "11.6",
+    LosesRest: "11.18",
+    LosesFault: "11.19",
     NoticesFirst: "11.11 11.12",
     ClockWraps: "11.17",
     NoTrial: "9.5 9.6",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.tui.scenes.batch import SCENES as BATCH
 from tests.tui.scenes.calibration import SCENES as CALIBRATION
+from tests.tui.scenes.declaration import SCENES as DECLARATION
 from tests.tui.scenes.everybody import SCENES as EVERYBODY
 from tests.tui.scenes.inspector import SCENES as INSPECTOR
 from tests.tui.scenes.instructor import SCENES as INSTRUCTOR
@@ -13,6 +14,7 @@ from tests.tui.scenes.trimmer import SCENES as TRIMMER
 
 SCENES = {
     **EVERYBODY,
+    **DECLARATION,
     **TECHNICIAN,
     **BATCH,
     **STUDY,

@@ -6,6 +6,7 @@
 #include <avr/eeprom.h>
 #include <avr/sleep.h>
 #include <avr/wdt.h>
+#include <string.h>
 
 #include "stepper.h"
 
@@ -28,6 +29,14 @@
 #ifndef PORT_ABILITIES
 #define PORT_ABILITIES (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE)
 #endif
+
+#define KNOWN_ABILITIES                                                                \
+    (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_SUPPLY_SENSE        \
+     | RIG_ABILITY_SIMULATED)
+
+_Static_assert(sizeof PORT_RIG_NAME >= 2 && sizeof PORT_RIG_NAME <= EEPROM_NAME_SIZE + 1u,
+               "PORT_RIG_NAME must have 1 to 16 characters");
+_Static_assert((PORT_ABILITIES & ~KNOWN_ABILITIES) == 0, "PORT_ABILITIES must be a sum of those of SPEC.md");
 
 static struct rig rig;
 
@@ -175,6 +184,35 @@ static uint8_t start_reason(void)
     return RIG_START_REASON_BUTTON;
 }
 
+// Whether these bytes, filled up with 0, are a token of SPEC.md 3
+static bool is_token(const char *text)
+{
+    uint8_t length = 0;
+    for (; length < EEPROM_NAME_SIZE && text[length] != 0; length++) {
+        char c = text[length];
+        bool good = (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z')
+                    || (c >= '0' && c <= '9') || c == '.' || c == '-';
+        if (!good) {
+            return false;
+        }
+    }
+    return length != 0;
+}
+
+// Name and abilities, unless what is there is no name and no sum of abilities: one byte
+// that no line may hold would leave `hail` without an answer that can be read
+static void read_settings(struct rig_identity *identity)
+{
+    char name[EEPROM_NAME_SIZE + 1u];
+    uint8_t abilities = eeprom_read_byte(EEPROM_ABILITIES);
+    eeprom_read_block(name, EEPROM_NAME, EEPROM_NAME_SIZE);
+    name[EEPROM_NAME_SIZE] = 0;
+    if (is_token(name) && (abilities & ~KNOWN_ABILITIES) == 0) {
+        strcpy(identity->name, name);
+        identity->abilities |= abilities;
+    }
+}
+
 static void read_identity(struct rig_identity *identity)
 {
     static const char name[] PROGMEM = PORT_RIG_NAME;
@@ -184,9 +222,7 @@ static void read_identity(struct rig_identity *identity)
     identity->boot = (uint16_t)(eeprom_read_word(EEPROM_BOOT) + 1u);
     eeprom_update_word(EEPROM_BOOT, identity->boot);
     if (eeprom_read_byte(EEPROM_MARK) == EEPROM_IS_NAMED) {
-        eeprom_read_block(identity->name, EEPROM_NAME, EEPROM_NAME_SIZE);
-        identity->name[EEPROM_NAME_SIZE] = 0;
-        identity->abilities |= eeprom_read_byte(EEPROM_ABILITIES);
+        read_settings(identity);
     }
 }
 

@@ -1,0 +1,55 @@
+"""What is typed as options of a command: plain text, or a sentence why it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import click
+
+from rig.errors import InputError
+from rig.model.plain_text import check_text, plain_text
+
+
+class PlainTextType(click.ParamType[str]):
+    """Text in one line, trimmed and in normal form C."""
+
+    name = "text"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str:
+        """Return the text, or end with a sentence about the option."""
+        named = "the text" if param is None else param.get_error_hint(ctx).strip("'")
+        try:
+            return plain_text(str(value), named)
+        except InputError as exc:
+            self.fail(f"{exc}.", param, ctx)
+
+
+def take_plain_text(command: click.Command) -> None:
+    """Have every option and argument of a command that is text take plain text.
+
+    Args:
+        command: The command, or a group with all that is in it.
+    """
+    for param in command.params:
+        if isinstance(param.type, click.types.StringParamType):
+            param.type = PlainTextType()
+    if isinstance(command, click.Group):
+        for below in command.commands.values():
+            take_plain_text(below)
+
+
+def check_arguments(arguments: Sequence[str]) -> None:
+    """Let only arguments pass that are text, paths among them.
+
+    Raises:
+        InputError: One is not; the sentence names the option that it belongs to.
+    """
+    for place, argument in enumerate(arguments):
+        option, equals, _ = argument.partition("=")
+        if not (option.startswith("-") and equals):
+            option = arguments[place - 1] if place else ""
+        named = option.startswith("-") and option.isascii() and option.isprintable()
+        check_text(argument, option if named else f"argument {place + 1}")
