@@ -148,10 +148,24 @@ def mount_by_hand(sensor: Sensor, target: Target) -> None:
     _wait_for_enter()
 
 
+def agreed(question: str) -> bool:
+    """Ask a person; Enter alone, or the end of the input, is a no.
+
+    Raises:
+        Stopped: The user would rather stop.
+    """
+    answer = _answer(f"{question} y or n, Enter for n, Ctrl-C to stop:")
+    return answer.strip().lower() in ("y", "yes")
+
+
 def _wait_for_enter() -> None:
+    if not _answer("Enter when ready, Ctrl-C to stop:"):
+        raise Stopped("stopped on request")
+
+
+def _answer(question: str) -> str:
+    """Return the line that answers it, with its end; empty at the end of the input."""
     try:
-        if wait_for_line("Enter when ready, Ctrl-C to stop:"):
-            return
+        return wait_for_line(question)
     except KeyboardInterrupt as exc:
         raise Stopped("stopped on request") from exc
-    raise Stopped("stopped on request")

@@ -70,8 +70,8 @@ def stop_on_signals(
             signal.signal(number, handler)
 
 
-def wait_for_line(question: str) -> bool:
-    """Ask, and wait until a person has ended a line; whether there was one.
+def wait_for_line(question: str) -> str:
+    """Ask, and return the line that a person has ended; empty if there is none.
 
     Args:
         question: What to ask.
@@ -82,14 +82,14 @@ def wait_for_line(question: str) -> bool:
     ours = threading.current_thread() is threading.main_thread()
     if not ours or not hasattr(signal, "SIGHUP"):
         say_on_stderr(question)
-        return sys.stdin.readline() != ""
+        return sys.stdin.readline()
     with _leaving_on_signals() as woken:
         if _State.came:
             raise KeyboardInterrupt
         say_on_stderr(question)
         # A signal that comes just before the wait shows in the pipe, and ends it
         select.select([sys.stdin, woken], [], [])
-        return sys.stdin.readline() != ""
+        return sys.stdin.readline()
 
 
 @contextlib.contextmanager

@@ -5,7 +5,7 @@ An inductive sensor sees metals only, and the simulated one follows that physics
 
 from __future__ import annotations
 
-import io
+import os
 import re
 from collections.abc import Callable
 from html import unescape
@@ -22,13 +22,6 @@ sensors = ["gate-8"]
 targets = ["steel", "pvc", "aluminium"]
 """
 RIG = "sim://?seed=5"
-
-
-class Keyboard(io.StringIO):
-    """Somebody who sits at a terminal."""
-
-    def isatty(self) -> bool:
-        return True
 
 
 @pytest.fixture
@@ -117,7 +110,10 @@ def test_a_pair_that_is_not_detected_is_left_out_of_later_rounds(
 
 @pytest.mark.parametrize(
     ("answer", "status", "last"),
-    [("y\n", 0, "aluminium"), ("n\n", 3, "pvc"), ("", 3, "pvc")],
+    [
+        *(("y\n", 0, "aluminium"), ("Yes\n", 0, "aluminium")),
+        *(("n\n", 3, "pvc"), ("\n", 3, "pvc"), ("\x04", 3, "pvc")),
+    ],
 )
 def test_somebody_at_the_terminal_is_asked(
     gapsweep,
@@ -127,9 +123,12 @@ def test_somebody_at_the_terminal_is_asked(
     status: int,
     last: str,
 ) -> None:
-    monkeypatch.setattr("sys.stdin", Keyboard(answer))
-
-    outcome = gapsweep("run", plan, "--rig", RIG)
+    keyboard, terminal = os.openpty()
+    os.write(keyboard, answer.encode())
+    with open(terminal, encoding="utf-8") as stdin:
+        monkeypatch.setattr("sys.stdin", stdin)
+        outcome = gapsweep("run", plan, "--rig", RIG)
+    os.close(keyboard)
 
     assert outcome.status == status
     assert "Go on with the next pair?" in outcome.err

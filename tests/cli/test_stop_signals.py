@@ -136,3 +136,32 @@ def test_one_signal_ends_the_wait_for_a_person(
     assert process.returncode == 3
     assert STOP * 3 in port.written
     assert MOTION not in port.written
+
+
+@pytest.mark.parametrize("name", ENDING)
+def test_one_signal_ends_the_question_whether_to_go_on(
+    gapsweep: Callable[..., Any], name: str, own_place: Any
+) -> None:
+    plan = own_place / "week.toml"
+    plan.write_text(
+        'title = "Week"\nsweeps = 5\n[[run]]\nsensors = ["gate-8"]\n'
+        'targets = ["pvc", "steel"]\n',
+        "utf-8",
+    )
+    mine, theirs = os.openpty()
+    process = started("run", str(plan), "--rig", "sim://?seed=5", stdin=theirs)
+    os.close(theirs)
+    assert process.stderr is not None
+    seen = ""
+    while "Go on with the next pair?" not in seen:
+        letter = process.stderr.read(1)
+        assert letter, seen
+        seen += letter
+
+    process.send_signal(getattr(signal, name))
+    process.communicate(timeout=PATIENCE_S)
+    os.close(mine)
+
+    assert process.returncode == 3
+    runs = gapsweep("results", "--json").document["runs"]
+    assert [(run["target"], run["result"]) for run in runs] == [("pvc", "not detected")]

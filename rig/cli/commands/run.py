@@ -128,17 +128,16 @@ def _always(visit: Visit, why: Unmeasured) -> bool:
 def _ask_to_go_on(visit: Visit, why: Unmeasured) -> bool:
     """Ask whoever sits at the terminal; with nobody there the plan stops."""
     if not sys.stdin.isatty():
-        click.echo(
+        say_on_stderr(
             "The plan stops here: --resume begins with the next pair, and --go-on goes"
-            " on past such pairs.",
-            err=True,
+            " on past such pairs."
         )
         return False
-    click.echo(f"{why}\n  {why.hint}", err=True)
-    try:
-        return click.confirm("Go on with the next pair?", default=False, err=True)
-    except click.Abort:
-        return False
+    # Deferred: only a plan that comes upon such a pair needs it
+    from rig.cli.open_rig import agreed
+
+    say_on_stderr(f"{why}\n  {why.hint}")
+    return agreed("Go on with the next pair?")
 
 
 def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
