@@ -65,7 +65,7 @@ async def decided(pilot: Pilot[None], *before: str) -> None:
     await until(pilot, lambda: not pilot.app.screen.is_modal)
 
 
-async def measured(pilot: Pilot[None], parts: int, *, sweeps: str = "4") -> None:
+async def measured(pilot: Pilot[None], parts: int, *, sweeps: str = "6") -> None:
     """Press the one key and wait until so many parts are on record."""
     pilot.app.screen.query_one("#sweeps", Input).value = sweeps
     await pilot.press("ctrl+g")
@@ -125,7 +125,7 @@ async def test_a_lot_is_inspected_from_start_to_report(
     assert "Mount part 1 (level-18), target steel" in prompt
     assert (first.shape, first.word) == ("✓", "CONFORMS")
     s_r, h, r = first.reason.splitlines()
-    assert s_r.startswith("Part 1: s_r, n = 4: (")
+    assert s_r.startswith("Part 1: s_r, n = 6: (")
     assert h.startswith("H, n = 4: (")
     assert r.startswith("R short term, not the 8 h test, n = 4: (")
     assert "may still fail" in outlook

@@ -27,7 +27,7 @@ from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import CHECKED, READY
 
 _PLAN = """title = "Incoming, bay {bay}"
-sweeps = 3
+sweeps = 6
 
 [[run]]
 sensors = ["level-18"]
