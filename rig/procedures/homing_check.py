@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from rig.analysis.run.home_shift import (
     CLOSINGS,
+    ORDINARY_SHIFT_MM,
     home_repeatability_mm,
     steps_were_lost,
 )
@@ -21,7 +22,7 @@ class HomeCheck:
         bench: The bench with its datum in the new count.
         shift_steps: Steps by which the count had gone wrong.
         repeatability_mm: Standard deviation of the place at which the switch closes;
-            None if it closed where it did before, so that nobody repeated it.
+            None if it closed near where it did before, so that nobody repeated it.
         lost_steps: Whether that is too much for the switch's own scatter.
     """
 
@@ -34,8 +35,8 @@ class HomeCheck:
 def check_home(bench: Bench) -> HomeCheck:
     """Home again and carry the datum over into the new count.
 
-    A switch that closes elsewhere is homed on a few times more, which shows what it
-    scatters by itself.
+    A switch that closes farther off than an ordinary one scatters is homed on a few
+    times more, which shows what it scatters by itself.
 
     Raises:
         BenchError: The notice with the shift was lost.
@@ -44,7 +45,7 @@ def check_home(bench: Bench) -> HomeCheck:
     scale = bench.axis.steps_per_mm
     shifts = [_home(bench)]
     shift_steps, repeatability_mm = shifts[0], None
-    if shift_steps:
+    if abs(shift_steps) / scale > ORDINARY_SHIFT_MM:
         repeats = [_home(bench) for _ in range(CLOSINGS - 1)]
         repeatability_mm = home_repeatability_mm(repeats, scale)
         shifts += repeats

@@ -150,8 +150,8 @@ def _of_blocks(fit: BlockFit) -> _Laid:
     n = fit.residuals_mm.size - 1
     covered = f"{fit.positions_mm[0]:.4g} to {fit.positions_mm[-1]:.4g} mm from home"
     lead = (
-        f"A line and one sine of the screw's lead through contacts on n = {n} gauge"
-        f" blocks and on the face; it holds from {covered}."
+        "Scale, and what repeats with each turn of the screw, from contacts on"
+        f" n = {n} gauge blocks and on the face; it holds from {covered}."
     )
     largest_um = 1000.0 * float(abs(fit.residuals_mm).max())
     figures = (

@@ -70,6 +70,8 @@ def draw(seed: int) -> dict[str, float]:
         "zero_um": chance.normal(0.0, 2.0),
         "noise_um": chance.uniform(1.0, 8.0),
         "sensitivity": chance.uniform(0.8, 1.25),
+        "screw_um": _DECLARED["screw.periodic_um"],
+        "probe_um": 0.5,
     }
 
 

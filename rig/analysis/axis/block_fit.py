@@ -17,6 +17,7 @@ LEAST_BLOCKS = 4  # as many parameters are fitted, and one reading has no block
 # Uncertainty of a correction over that of a reading: above it phases of the screw are
 # missing among the blocks
 LARGEST_RATIO = 3.0
+SECOND_FROM = 9  # readings; fewer leave less than three degrees of freedom
 # Amplitude at half the lead, which no line and sine shows, over that of the fitted
 # sine: half of it at most (common practice, no source)
 _SECOND_HARMONIC = 0.5
@@ -63,7 +64,7 @@ class BlockReadings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockFit:
-    """A straight line and one sine of the screw's lead through the readings.
+    """A straight line and one or two sines a turn of the screw through the readings.
 
     Attributes
     ----------
@@ -122,13 +123,15 @@ def block_fit(readings: BlockReadings) -> BlockFit:
     on a block of length L and D that without a block; d takes up the scatter of D. The
     covariance is that of the stated uncertainties, or the residuals' where these are
     larger, then with Student's factor over the normal one (JCGM 100:2008 (GUM), G.3).
-    What repeats twice a turn is not fitted: with any amplitude up to half of the one
+    From `SECOND_FROM` readings on, what repeats twice a turn is fitted too, if their
+    phases tell it. Else, with any amplitude up to half of the one
     that was found (a rectangle, 4.3.7) and any phase, it is part of the uncertainty of
     each correction, unless the residuals show more already.
     """
     x, u = readings.places_mm, readings.uncertainties_mm
-    datum = float(x[0])
-    design = np.column_stack([np.ones(x.size), _slopes(x, datum, readings.lead_mm)])
+    datum, lead = float(x[0]), readings.lead_mm
+    waves = _waves_that_can_be_told(readings)
+    design = np.column_stack([np.ones(x.size), _slopes(x, datum, lead, waves)])
     y = readings.lengths_mm - (datum - x)
     weighted = design / u[:, np.newaxis]
     covariance = _covariance(weighted)
@@ -140,8 +143,8 @@ def block_fit(readings: BlockReadings) -> BlockFit:
     if chi > 1.0:
         widened *= float(coverage_factor(dof)) / float(coverage_factor(math.inf))
     stated, covariance = covariance, covariance * widened**2
-    places = _grid(datum, float(readings.lengths_mm.max()), readings.lead_mm)
-    slopes = _slopes(places, datum, readings.lead_mm)
+    places = _grid(datum, float(readings.lengths_mm.max()), lead)
+    slopes = _slopes(places, datum, lead, waves)
     of_fit = _sd(slopes, covariance[1:, 1:])
     spanned = (places >= x.min()) & (places <= datum)
     largest = float(of_fit[spanned].max()) / (widened * float(np.median(u)))
@@ -155,20 +158,38 @@ def block_fit(readings: BlockReadings) -> BlockFit:
         scale_error=_figure(
             100.0 * fitted[1], 100.0 * math.sqrt(covariance[1, 1]), "%", x.size
         ),
-        amplitude=_amplitude(fitted[2:], covariance[2:, 2:], x.size),
+        amplitude=_amplitude(fitted[2:4], covariance[2:4, 2:4], x.size),
         residuals_mm=residuals,
         largest_ratio=largest,
         positions_mm=places,
         corrections_mm=-(slopes @ fitted[1:]),
-        standard_uncertainty_mm=np.maximum(
+        standard_uncertainty_mm=of_fit
+        if waves == 2
+        else np.maximum(
             of_fit,
             np.hypot(
                 _sd(slopes, stated[1:, 1:]),
-                _unfitted(places, datum, readings.lead_mm, fitted[2:], stated[2:, 2:]),
+                _unfitted(places, datum, lead, fitted[2:], stated[2:, 2:]),
             ),
         ),
         statements=_statements(chi, dof, residuals),
     )
+
+
+def _waves_that_can_be_told(readings: BlockReadings) -> int:
+    """Return 2 where the readings tell what repeats twice a turn, else 1."""
+    x, datum = readings.places_mm, float(readings.places_mm[0])
+    if x.size < SECOND_FROM:
+        return 1
+    design = np.column_stack([np.ones(x.size), _slopes(x, datum, readings.lead_mm, 2)])
+    size = np.sqrt(np.sum(design**2, axis=0))
+    if np.any(size == 0.0) or np.linalg.matrix_rank(design / size, tol=1e-3) < 6:
+        return 1
+    places = np.linspace(float(x.min()), datum, 200)
+    covariance = np.linalg.inv(design.T @ design)
+    slopes = _slopes(places, datum, readings.lead_mm, 2)
+    largest = float(_sd(slopes, covariance[1:, 1:]).max())
+    return 2 if largest <= LARGEST_RATIO else 1
 
 
 def ratio_of_lengths(lengths_mm: FloatArray, lead_mm: float) -> float:
@@ -212,16 +233,18 @@ def _covariance(weighted: FloatArray) -> FloatArray:
     return np.asarray(found, dtype=np.float64)
 
 
-def _slopes(places: FloatArray, datum_mm: float, lead_mm: float) -> FloatArray:
-    """Derivatives of a gap's correction by scale, sine and cosine, shape (n, 3)."""
-    turn = 2.0 * math.pi / lead_mm
-    return np.column_stack(
-        [
-            datum_mm - places,
+def _slopes(
+    places: FloatArray, datum_mm: float, lead_mm: float, waves: int = 1
+) -> FloatArray:
+    """Derivatives of a gap's correction by scale, sines and cosines, a row a place."""
+    columns = [datum_mm - places]
+    for wave in range(1, waves + 1):
+        turn = 2.0 * math.pi * wave / lead_mm
+        columns += [
             math.sin(turn * datum_mm) - np.sin(turn * places),
             math.cos(turn * datum_mm) - np.cos(turn * places),
         ]
-    )
+    return np.column_stack(columns)
 
 
 def _unfitted(
@@ -277,7 +300,7 @@ def _statements(chi: float, dof: int, residuals: FloatArray) -> tuple[str, ...]:
         return ()
     largest_um = 1000.0 * float(np.abs(residuals).max())
     return (
-        f"readings lie up to {largest_um:.1f} µm off a line and one sine, more than"
+        f"readings lie up to {largest_um:.1f} µm off the line and sine, more than"
         " contacts and blocks explain: a block was not clean, or the screw has another"
         " error; the uncertainty is widened by it",
     )

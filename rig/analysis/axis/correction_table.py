@@ -285,7 +285,7 @@ def period_sentence(table: CorrectionTable) -> str:
     lead = _lead_mm(table)
     if widest <= _widest_mm(table):
         return ""
-    assumed = ", assumed" if table.screw_lead_mm is None else ""
+    assumed = " (assumed)" if table.screw_lead_mm is None else ""
     return (
         f"the calibration {table.certificate} of the axis has places up to"
         f" {widest:g} mm apart, and a screw of {lead:g} mm lead{assumed} repeats its"

@@ -11,6 +11,9 @@ from rig.model.sweeps import Run
 # Steps are lost in multiples of four full steps: 40 um on a 200-step motor with a
 # screw of 2 mm lead. Half of that parts a loss from what a switch may scatter by.
 LOST_STEPS_MM = 0.02
+# A switch may well scatter by so much (common practice, no source), and the face that
+# is touched again after the sweeps shows what it would mean: not worth repeats
+ORDINARY_SHIFT_MM = 0.01
 CLOSINGS = 5  # of the switch after a run, the first with the shift among them
 _SILENT = 0.999  # share of shifts by scatter alone that stay below the limit
 
