@@ -241,7 +241,8 @@ def end_run(swept: OpenRun, context: RunContext) -> RunResult:
     context.writer.add_figures(run.header.run_id, figures, computed_at=swept.now())
     context.tell(RunEnded(run=run, figures=figures))
     goal = swept.goal
-    remarks = (goal.why_short,) if goal is not None and goal.why_short else ()
+    short = "" if goal is None else goal.why_short(figures.operate)
+    remarks = (short,) if short else ()
     for sentence in remarks:
         context.tell(Remarked(sentence=sentence))
     return RunResult(bench=swept.bench, run=run, figures=figures, remarks=remarks)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from rig.analysis.run.run_figures import run_figures
-from rig.model.figures import Contribution
+from rig.model.figures import Contribution, Figure
 from rig.model.sweeps import Run
 
 # Fewer leave the scatter so uncertain that stopping at a lucky one would be common
@@ -55,12 +55,15 @@ class Goal:
         enough = self._reached or self._out_of_reach
         return self._good >= self.most or (self._good >= least and enough)
 
-    @property
-    def why_short(self) -> str:
-        """Why the goal was not reached, as a sentence; empty if it was."""
-        if self._reached:
+    def why_short(self, operate: Figure) -> str:
+        """Say why the goal was not reached, as a sentence; nothing if it was.
+
+        Args:
+            operate: The operate point after the face was touched again.
+        """
+        expanded = operate.expanded_uncertainty
+        if expanded is not None and expanded <= self.until_mm:
             return ""
-        expanded = self._expanded_mm
         has = "none" if expanded is None else f"{1000.0 * expanded:.1f} µm"
         begins = (
             f"The operate point was to have an expanded uncertainty of "
@@ -71,6 +74,11 @@ class Goal:
             return (
                 f"{begins}: touch-off, probe, axis and latch alone leave "
                 f"{others_um:.1f} µm, which more sweeps cannot lower."
+            )
+        if self._reached:
+            return (
+                f"{begins}: the sweeps reached it, and what the datum moved by, found by"
+                " touching the face again, came on top."
             )
         return f"{begins}: the limit of {self.most} sweeps ended the run."
 

@@ -59,15 +59,19 @@ def test_five_micrometres_are_reached_on_the_rig_as_it_comes(
         expanded_mm = result.figures.operate.expanded_uncertainty
         reached = expanded_mm is not None and expanded_mm <= 0.005
 
-        # A touch-off that scatters a lot by chance leaves no room: then it says so
+        # A touch-off that scatters a lot by chance leaves no room, and the datum may
+        # move after it: then it says so
         assert reached is (result.remarks == ())
-        assert reached or "more sweeps cannot lower" in result.remarks[0]
+        assert reached or (
+            "more sweeps cannot lower" in result.remarks[0]
+            or "came on top" in result.remarks[0]
+        )
 
 
 def test_noise_makes_it_take_more_sweeps(make_rig: MakeRig, writer: Writer) -> None:
     taken = [
         until(make_rig(seed=1, noise_um=noise), writer, 0.0055).figures.operate.n
-        for noise in (2, 12, 25)
+        for noise in (2, 20, 40)
     ]
 
     assert taken[0] < taken[1] < taken[2]

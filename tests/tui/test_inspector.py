@@ -126,8 +126,8 @@ async def test_a_lot_is_inspected_from_start_to_report(
     assert (first.shape, first.word) == ("✓", "CONFORMS")
     s_r, h, r = first.reason.splitlines()
     assert s_r.startswith("Part 1: s_r, n = 6: (")
-    assert h.startswith("H, n = 4: (")
-    assert r.startswith("R short term, not the 8 h test, n = 4: (")
+    assert h.startswith("H, n = 6: (")
+    assert r.startswith("R short term, not the 8 h test, n = 3: (")
     assert "may still fail" in outlook
     assert certain.startswith("■ Stop: the lot will be accepted")
     assert "Ctrl+R" in what_next
@@ -145,7 +145,7 @@ async def test_a_lot_is_inspected_from_start_to_report(
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part
         assert run.header.conditions.note == f"lot {lot.lot_id}"
-        assert len([s for s in run.sweeps if not s.void]) == 4
+        assert len([s for s in run.sweeps if not s.void]) == 6
         assert part.run_id in page
 
 
