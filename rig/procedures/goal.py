@@ -77,8 +77,8 @@ class Goal:
             )
         if self._reached:
             return (
-                f"{begins}: the sweeps reached it, and what the datum moved by, found by"
-                " touching the face again, came on top."
+                f"{begins}: the sweeps reached it, but the face was touched again after"
+                " them, and what the datum moved by came on top."
             )
         return f"{begins}: the limit of {self.most} sweeps ended the run."
 
