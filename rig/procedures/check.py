@@ -136,7 +136,7 @@ def check_bench(
         findings += [_home_finding(mover), *_zero_findings(bench)]
         findings += _delay_findings(bench)
         tell(StepBegan(what="homing again"))
-        home = check_home(bench)
+        home = check_home(bench, repeat=True)
         bench, at_home = home.bench, True
         findings.append(_repeat_finding(home))
     except (BenchError, MotionFault) as exc:

@@ -32,11 +32,15 @@ class HomeCheck:
     lost_steps: bool
 
 
-def check_home(bench: Bench) -> HomeCheck:
+def check_home(bench: Bench, *, repeat: bool = False) -> HomeCheck:
     """Home again and carry the datum over into the new count.
 
     A switch that closes farther off than an ordinary one scatters is homed on a few
     times more, which shows what it scatters by itself.
+
+    Args:
+        bench: The bench.
+        repeat: Whether to repeat it however little it moved, but not if not at all.
 
     Raises:
         BenchError: The notice with the shift was lost.
@@ -45,7 +49,7 @@ def check_home(bench: Bench) -> HomeCheck:
     scale = bench.axis.steps_per_mm
     shifts = [_home(bench)]
     shift_steps, repeatability_mm = shifts[0], None
-    if abs(shift_steps) / scale > ORDINARY_SHIFT_MM:
+    if abs(shift_steps) / scale > (0.0 if repeat else ORDINARY_SHIFT_MM):
         repeats = [_home(bench) for _ in range(CLOSINGS - 1)]
         repeatability_mm = home_repeatability_mm(repeats, scale)
         shifts += repeats

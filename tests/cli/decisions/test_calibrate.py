@@ -71,7 +71,7 @@ def test_a_later_run_is_corrected_and_an_earlier_one_is_left_alone(
     raw, corrected = before["operate_mm"], after["operate_mm"]
     assert corrected["value"] == pytest.approx(1.001 * raw["value"], abs=1e-4)
     (said,) = [words for words in after["warnings"] if "calibration" in words]
-    assert "places up to 10 mm apart, and a screw of 2 mm lead, assumed" in said
+    assert "places up to 10 mm apart, and a screw of 2 mm lead (assumed)" in said
     assert earlier["operate_mm"]["value"] == raw["value"]
     assert any("no calibration" in words for words in earlier["warnings"])
 
