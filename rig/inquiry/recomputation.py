@@ -10,6 +10,7 @@ import signal
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from datetime import datetime
 from multiprocessing import get_context
@@ -17,7 +18,7 @@ from multiprocessing import get_context
 from rig.analysis.edges.run_arrays import RunArrays, run_arrays, usable_sweeps
 from rig.analysis.run.pooled_threshold import SensorNoise, noise_of_runs
 from rig.analysis.run.run_figures import run_figures
-from rig.errors import BenchError
+from rig.errors import BenchError, RecordsError
 from rig.inquiry.page_figures import figures_of_page
 from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
@@ -217,6 +218,11 @@ def pages_in_processes(
     ) as pool:
         try:
             yield from pool.map(_page_in_process, pages)
+        except BrokenProcessPool as exc:
+            raise RecordsError(
+                "a process that worked figures out could not begin, or was ended",
+                hint="run gapsweep recompute again; what was done is on record",
+            ) from exc
         finally:
             pool.shutdown(cancel_futures=True)
 

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from rig.inquiry.recomputation import Recomputation
+from rig.errors import RecordsError
+from rig.inquiry.recomputation import Recomputation, pages_in_processes
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import (
     BacklashSource,
@@ -217,6 +218,15 @@ def test_what_is_stored_is_what_each_run_alone_would_store(
     assert together == alone
     done = [run_id for page in pages for run_id in page.run_ids]
     assert done == sorted(done) == sorted(alone)
+
+
+def test_a_process_that_cannot_open_the_records_is_said_in_one_sentence(
+    tmp_path: Path,
+) -> None:
+    nowhere = str(tmp_path / "none.sqlite")
+
+    with pytest.raises(RecordsError, match="could not begin, or was ended"):
+        list(pages_in_processes(nowhere, [("a", "b")], NOON, 2))
 
 
 def test_the_runs_are_varied_enough_to_tell(store: Store) -> None:
