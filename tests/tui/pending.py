@@ -89,8 +89,10 @@ def unhandled(app: App[None]) -> list[object]:
 
 def _pumps(app: App[None]) -> Iterator[MessagePump]:
     yield app
-    yield from app.screen_stack
-    yield from app.screen.query("*")
+    # A screen beneath a dialog is in view too
+    for screen in app.screen_stack:
+        yield screen
+        yield from screen.query("*")
 
 
 def _waits(pump: MessagePump) -> bool:

@@ -14,6 +14,7 @@ class RowTable(DataTable[str]):
     def on_resize(self) -> None:
         """Draw every row in the new width.
 
-        What is drawn while the screen is laid out still has rows as wide as before.
+        Rows that were drawn while the screen was laid out are as wide as before, and
+        the library keeps them.
         """
-        self.refresh()
+        self.notify_style_update()
