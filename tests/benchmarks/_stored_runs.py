@@ -52,7 +52,8 @@ def _runs(runs: int, rng: np.random.Generator) -> Iterator[tuple[object, ...]]:
         header = builders.header(
             run_id=_run_id(run), conditions={"datum": {"position_steps": steps}}
         )
-        yield tuple((header_row(header) | {"ended_at": ended_at}).values())
+        ending = {"ended_at": ended_at, "home_repeatability_mm": None}
+        yield tuple((header_row(header) | ending).values())
 
 
 def _sweeps(runs: int) -> Iterator[tuple[object, ...]]:

@@ -94,19 +94,21 @@ async def _seen(
         for size in SIZES:
             await pilot.resize_terminal(*size)
             await settled(pilot)
-            _draw_tables_anew(app)
+            _draw_anew(app)
             looks[size] = {theme: screen_picture(app)}
             if words := _amiss(pilot):
                 amiss[size] = words
     return looks, amiss
 
 
-def _draw_tables_anew(app: GapsweepApp) -> None:
-    """Forget rows that the library drew at an earlier width beneath a dialog.
+def _draw_anew(app: GapsweepApp) -> None:
+    """Forget what the library drew of a screen beneath a dialog at an earlier width.
 
-    They differ by a few blank cells, and by who was quicker.
+    A dialog keeps that picture; whether it is of before or after depends on who was
+    quicker, and shows in a few blank cells of a table.
     """
     for screen in app.screen_stack:
+        screen.refresh()
         for table in screen.query(DataTable):
             table.notify_style_update()
 
