@@ -8,11 +8,13 @@ from pathlib import Path
 
 import numpy as np
 
+from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
 from rig.records import open_records
 from rig.records.mapping import header_row, time_text
 from tests import builders
 from tests.builders import NOON
 
+_KNOWN = knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=0.25)
 SWEEPS_PER_RUN = 10
 SPEEDS_MM_S = (1.0, 4.0)
 _TABLES = ("runs", "sweeps", "edges")
@@ -50,7 +52,8 @@ def _runs(runs: int, rng: np.random.Generator) -> Iterator[tuple[object, ...]]:
     for run in range(runs):
         steps = 20_000.0 + float(rng.uniform())
         header = builders.header(
-            run_id=_run_id(run), conditions={"datum": {"position_steps": steps}}
+            run_id=_run_id(run),
+            conditions={"datum": {"position_steps": steps}, "bench": _KNOWN},
         )
         ending = {"ended_at": ended_at, "home_repeatability_mm": None}
         yield tuple((header_row(header) | ending).values())
