@@ -179,7 +179,7 @@ async def _type_one(pilot: Pilot[None]) -> None:
     await pilot.press("enter")
     await _is(pilot, ReadingForm)
     await pilot.press("ctrl+s")
-    assert "Type the reading in mm first" in _said(pilot, "#reading-caption")
+    assert "Type the reading in mm first" in _said(pilot, "#form-caption")
     await pilot.press(*"7,95", "enter")
     await _is(pilot, ReadingForm)  # Enter keeps nothing
     await pilot.press("ctrl+s")
@@ -276,7 +276,7 @@ async def test_a_calibration_is_added_from_a_file_and_is_in_force_at_once(
         form = app.screen
         offered = form.query_one("#calibration-rig", Input).value
         await pilot.press("ctrl+s")
-        empty = _said(pilot, "#calibration-caption")
+        empty = _said(pilot, "#form-caption")
         given = {
             "path": str(table),
             "certificate": "AX-7",
@@ -287,7 +287,7 @@ async def test_a_calibration_is_added_from_a_file_and_is_in_force_at_once(
         for name, text in given.items():
             form.query_one(f"#calibration-{name}", Input).value = text
         await pilot.press("ctrl+s")
-        no_day = _said(pilot, "#calibration-caption")
+        no_day = _said(pilot, "#form-caption")
         await pilot.press("enter", "y")
         assert app.screen is form
         # The letter stands in whichever field had the focus

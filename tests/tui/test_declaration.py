@@ -221,8 +221,8 @@ async def test_what_cannot_be_declared_stays_in_the_form(
         if typed == "-1":
             pilot.app.screen.query_one("#source").value = ValueSource.MAKER
         await pilot.press("ctrl+s")
-        await until(pilot, lambda: "✗" in _said(pilot, "#declaration-caption"))
-        said = _said(pilot, "#declaration-caption")
+        await until(pilot, lambda: "✗" in _said(pilot, "#form-caption"))
+        said = _said(pilot, "#form-caption")
         stays = isinstance(pilot.app.screen, DeclarationForm)
 
     assert words in said
@@ -243,7 +243,7 @@ async def test_a_file_takes_the_place_of_all_that_was_declared(
         await pilot.press("i")
         await until(pilot, lambda: app.screen.is_modal)
         await pilot.press("ctrl+s")
-        empty = _said(pilot, "#declaration-caption")
+        empty = _said(pilot, "#form-caption")
         app.screen.query_one("#declaration-path", Input).value = str(path)
         await pilot.press("ctrl+s")
         await until(pilot, lambda: app.situation.problem is not None)

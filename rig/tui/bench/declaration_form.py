@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
 
-from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import ModalScreen
-from textual.widgets import Button, Input, Select, Static
+from textual.widgets import Input, Select, Static
 
 from rig.errors import InputError
 from rig.inquiry.declared_bench import BenchItemRow, DeclaredBench
@@ -22,9 +18,8 @@ from rig.model.bench_declaration import (
     declared_value,
 )
 from rig.model.bench_items import ITEM_OF_KEY, SCREW_CLASS, BenchItem
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.frame.record_form import RecordForm
 from rig.tui.state.typed_numbers import typed_number
-from rig.tui.widgets.chord_button import ChordButton
 from rig.tui.widgets.number_field import NUMBER
 
 _SOURCE_WORDS = {
@@ -50,7 +45,7 @@ class DeclarationAnswer:
     author: str
 
 
-class DeclarationForm(ModalScreen[DeclarationAnswer | None]):
+class DeclarationForm(RecordForm[DeclarationAnswer]):
     """Leads to an item by a chord or a click, or to None.
 
     Args:
@@ -60,12 +55,7 @@ class DeclarationForm(ModalScreen[DeclarationAnswer | None]):
     """
 
     AUTO_FOCUS = "#declared"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="declaration.save", show=False),
-        Binding("escape", "leave", "Back", id="declaration.back", show=False),
-        Binding("down", "app.focus_next", show=False),
-        Binding("up", "app.focus_previous", show=False),
-    ]
+    CAPTION = "Ctrl+S puts it on record: runs from then on rest on it."
 
     def __init__(self, bench: DeclaredBench, key: str, author: str) -> None:
         super().__init__()
@@ -73,46 +63,37 @@ class DeclarationForm(ModalScreen[DeclarationAnswer | None]):
         self._key = key
         self._author = author
 
-    def compose(self) -> ComposeResult:
-        """Yield the fields and the answers."""
+    def compose_fields(self) -> ComposeResult:
+        """Yield title and fields."""
         item = ITEM_OF_KEY.get(self._key)
-        with Vertical(id="question"):
-            yield Static(self._key, id="question-title")
-            yield Static(_about_class() if item is None else _about(item))
-            with Vertical(id="declaration-fields"):
-                with Horizontal():
-                    if item is None:
-                        yield Static("Class", classes="name")
-                        yield self._class_field()
-                    else:
-                        yield Static(f"Number, {item.unit}", classes="name")
-                        yield self._number_field(item)
-                with Horizontal():
-                    yield Static("Source", classes="name")
-                    yield Select(
-                        [(words, source) for source, words in _SOURCE_WORDS.items()],
-                        prompt="where it comes from",
-                        value=self._source() or Select.NULL,
-                        id="source",
-                        compact=True,
-                    )
-                with Horizontal():
-                    yield Static("Declared by", classes="name")
-                    yield Input(
-                        self._author,
-                        placeholder="name",
-                        id="declared-by",
-                        compact=True,
-                        max_length=40,
-                    )
-            with Horizontal(id="answers"):
-                yield Button("Not now", id="back")
-                yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
-            yield Static(
-                "Ctrl+S puts it on record: runs from then on rest on it.",
-                id="declaration-caption",
-                classes="caption",
-            )
+        yield Static(self._key, id="question-title")
+        yield Static(_about_class() if item is None else _about(item))
+        with Vertical(id="declaration-fields"):
+            with Horizontal():
+                if item is None:
+                    yield Static("Class", classes="name")
+                    yield self._class_field()
+                else:
+                    yield Static(f"Number, {item.unit}", classes="name")
+                    yield self._number_field(item)
+            with Horizontal():
+                yield Static("Source", classes="name")
+                yield Select(
+                    [(words, source) for source, words in _SOURCE_WORDS.items()],
+                    prompt="where it comes from",
+                    value=self._source() or Select.NULL,
+                    id="source",
+                    compact=True,
+                )
+            with Horizontal():
+                yield Static("Declared by", classes="name")
+                yield Input(
+                    self._author,
+                    placeholder="name",
+                    id="declared-by",
+                    compact=True,
+                    max_length=40,
+                )
 
     def _number_field(self, item: BenchItem) -> Input:
         row = self._row()
@@ -145,26 +126,12 @@ class DeclarationForm(ModalScreen[DeclarationAnswer | None]):
     def _row(self) -> BenchItemRow:
         return next(row for row in self._bench.items if row.key == self._key)
 
-    @on(Input.Submitted)
-    def _next_field(self) -> None:
-        self.focus_next()
+    def answer(self) -> DeclarationAnswer:
+        """Return what is declared or taken back.
 
-    @on(Button.Pressed, "#back")
-    def action_leave(self) -> None:
-        """Declare nothing."""
-        self.dismiss(None)
-
-    @on(Button.Pressed, "#save")
-    def action_save(self) -> None:
-        """Take what is typed, if it is right."""
-        try:
-            answer = self._answer()
-        except InputError as exc:
-            self.query_one("#declaration-caption", Static).update(f"✗ {exc}.")
-            return
-        self.dismiss(answer)
-
-    def _answer(self) -> DeclarationAnswer:
+        Raises:
+            InputError: The number is not possible, or nothing says where it comes from.
+        """
         author = self.query_one("#declared-by", Input).value.strip()
         declaration = self._declaration()
         return DeclarationAnswer(

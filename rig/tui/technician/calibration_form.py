@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import ClassVar
 
-from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import ModalScreen
-from textual.widgets import Button, Input, Static
+from textual.widgets import Input, Static
 
 from rig.errors import InputError
 from rig.inquiry.axis_calibration import CalibrationOrder
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.frame.record_form import RecordForm
 from rig.tui.state.typed_numbers import typed_day, typed_number
-from rig.tui.widgets.chord_button import ChordButton
 from rig.tui.widgets.number_field import NUMBER
 
 _FIELDS = (
@@ -31,7 +26,7 @@ _COLUMNS = "CSV: target_mm, direction (up or down), deviation_mm or reading_mm."
 _UM_PER_MM = 1000.0
 
 
-class CalibrationForm(ModalScreen[tuple[Path, CalibrationOrder] | None]):
+class CalibrationForm(RecordForm[tuple[Path, CalibrationOrder]]):
     """Leads to a file and what goes with it by a chord or a click, or to None.
 
     Args:
@@ -39,61 +34,36 @@ class CalibrationForm(ModalScreen[tuple[Path, CalibrationOrder] | None]):
     """
 
     AUTO_FOCUS = "#calibration-path"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="calibration.save", show=False),
-        Binding("escape", "leave", "Back", id="calibration.back", show=False),
-        Binding("down", "app.focus_next", show=False),
-        Binding("up", "app.focus_previous", show=False),
-    ]
+    CAPTION = "Ctrl+S puts it on record: it is in force from then on."
 
     def __init__(self, rig_id: str) -> None:
         super().__init__()
         self._rig_id = rig_id
 
-    def compose(self) -> ComposeResult:
-        """Yield the fields and the answers."""
-        with Vertical(id="question"):
-            yield Static("Calibration of an axis", id="question-title")
-            yield Static(_COLUMNS, classes="caption")
-            with Vertical(id="calibration-fields"):
-                for name, words, hint, classes in _FIELDS:
-                    with Horizontal():
-                        yield Static(words, classes="name")
-                        yield Input(
-                            self._rig_id if name == "rig" else "",
-                            placeholder=hint,
-                            id=f"calibration-{name}",
-                            compact=True,
-                            classes=classes,
-                            max_length=200,
-                        )
-            with Horizontal(id="answers"):
-                yield Button("Not now", id="back")
-                yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
-            yield Static(
-                "Ctrl+S puts it on record: it is in force from then on.",
-                id="calibration-caption",
-                classes="caption",
-            )
+    def compose_fields(self) -> ComposeResult:
+        """Yield title and fields."""
+        yield Static("Calibration of an axis", id="question-title")
+        yield Static(_COLUMNS, classes="caption")
+        with Vertical(id="calibration-fields"):
+            for name, words, hint, classes in _FIELDS:
+                with Horizontal():
+                    yield Static(words, classes="name")
+                    yield Input(
+                        self._rig_id if name == "rig" else "",
+                        placeholder=hint,
+                        id=f"calibration-{name}",
+                        compact=True,
+                        classes=classes,
+                        max_length=200,
+                    )
 
-    @on(Input.Submitted)
-    def _next_field(self) -> None:
-        self.focus_next()
+    def answer(self) -> tuple[Path, CalibrationOrder]:
+        """Return the file and what goes with it.
 
-    @on(Button.Pressed, "#back")
-    def action_leave(self) -> None:
-        """Add nothing."""
-        self.dismiss(None)
-
-    @on(Button.Pressed, "#save")
-    def action_save(self) -> None:
-        """Take what is typed, if it is right."""
-        try:
-            typed = Path(self._needed("path")).expanduser(), self._order()
-        except InputError as exc:
-            self.query_one("#calibration-caption", Static).update(f"✗ {exc}.")
-            return
-        self.dismiss(typed)
+        Raises:
+            InputError: A field is empty or not right.
+        """
+        return Path(self._needed("path")).expanduser(), self._order()
 
     def _order(self) -> CalibrationOrder:
         instrument_um = typed_number(self._needed("instrument"), "Instrument") or 0.0
