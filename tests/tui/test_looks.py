@@ -94,23 +94,10 @@ async def _seen(
         for size in SIZES:
             await pilot.resize_terminal(*size)
             await settled(pilot)
-            _draw_anew(app)
             looks[size] = {theme: screen_picture(app)}
             if words := _amiss(pilot):
                 amiss[size] = words
     return looks, amiss
-
-
-def _draw_anew(app: GapsweepApp) -> None:
-    """Forget what the library drew of a screen beneath a dialog at an earlier width.
-
-    A dialog keeps that picture; whether it is of before or after depends on who was
-    quicker, and shows in a few blank cells of a table.
-    """
-    for screen in app.screen_stack:
-        screen.refresh()
-        for table in screen.query(DataTable):
-            table.notify_style_update()
 
 
 def _hold_against(path: Path, looks: Looks) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from rig.analysis.numbers.gaps import FloatArray
+
 WIDEST_GAP = 0.25  # of a turn between neighbouring phases, that need not be filled
 _MOST = 4  # places that are advised at once
 _EQUAL = 1e-6  # of a turn
@@ -36,8 +38,7 @@ def next_place_mm(
     Of phases equally far, the one that is farthest from the last place: places in the
     order of their phases would pass a drift off as a part of a turn.
     """
-    phases = np.sort(np.asarray(faces_mm, dtype=np.float64) / lead_mm % 1.0)
-    gaps = np.diff(np.append(phases, phases[0] + 1.0))
+    phases, gaps = _phases_and_gaps(faces_mm, lead_mm)
     middles = (phases + gaps / 2.0) % 1.0
     last = faces_mm[-1] / lead_mm
     found = []
@@ -93,8 +94,16 @@ def widest_gap(faces_mm: Sequence[float], lead_mm: float) -> float:
     lead_mm : float
         Lead of the screw, mm.
     """
+    _, gaps = _phases_and_gaps(faces_mm, lead_mm)
+    return float(gaps.max())
+
+
+def _phases_and_gaps(
+    faces_mm: Sequence[float], lead_mm: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the phases in their order, turns, and the gap behind each."""
     phases = np.sort(np.asarray(faces_mm, dtype=np.float64) / lead_mm % 1.0)
-    return float(np.diff(np.append(phases, phases[0] + 1.0)).max())
+    return phases, np.diff(np.append(phases, phases[0] + 1.0))
 
 
 def _near(

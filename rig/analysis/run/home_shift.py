@@ -53,7 +53,7 @@ def home_limit_mm(repeatability_mm: float | None) -> float:
     Returns
     -------
     float
-        mm. Without a standard deviation what no lost step stays below is assumed.
+        mm. Without a standard deviation, what a loss of steps would exceed.
 
     Notes
     -----

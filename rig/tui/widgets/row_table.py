@@ -15,6 +15,7 @@ class RowTable(DataTable[str]):
         """Draw every row in the new width.
 
         Rows that were drawn while the screen was laid out are as wide as before, and
-        the library keeps them.
+        the library keeps them; so does a dialog the picture of what lies beneath it.
         """
         self.notify_style_update()
+        self.app.screen.refresh()
