@@ -157,15 +157,19 @@ class TrimmerGuide:
         self, check: TrimmerCheck | None, off_mm: float | None
     ) -> tuple[Turn, bool, str]:
         if off_mm is not None and abs(off_mm) <= self._tolerance_mm:
-            words = "The output operates at the wanted gap. Lock the screw, then check"
-            return Turn.LEAVE, False, f"{words} once more."
+            words = (
+                "The output operates at the wanted gap. Lock the screw, hands clear,"
+                " then check once more."
+            )
+            return Turn.LEAVE, False, words
         if check is not None and check.always_on:
             return Turn.LESS, False, "The output stays on even far away."
         if off_mm is not None and off_mm > 0:
             words = (
-                f"It operates {off_mm:.2f} mm too far out. Turn a little, then check"
+                f"It operates {off_mm:.2f} mm too far out. Turn a little, hands clear,"
+                " then check; or turn until it releases, and back."
             )
-            return Turn.LESS, False, f"{words}; or until it releases, and back."
+            return Turn.LESS, False, words
         if self._operated and self._came_up:
             words = "The output sits on the edge. Hands clear, then check."
             return Turn.LEAVE, True, words

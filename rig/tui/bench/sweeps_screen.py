@@ -100,10 +100,12 @@ class SweepsScreen(FramedScreen):
             again = " Then resume the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
         if self._to_go_on_with(now) is not None:
-            return f"{START_SHOWN} resumes the run where it was stopped."
+            return f"{START_SHOWN} resumes the run where it was stopped: hands clear."
         if now.run is not None and now.run.figures is not None:
-            return f"Read the figures. {START_SHOWN} sweeps again, F3 mounts another."
-        return f"{START_SHOWN} starts the sweeps. Ctrl+K draws the ruler in close-up."
+            return f"{START_SHOWN} sweeps again: hands clear. F3 mounts another."
+        return (
+            f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: ruler in close-up."
+        )
 
     def show(self, now: Situation) -> None:
         """Show order, points and figures."""

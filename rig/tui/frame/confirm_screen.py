@@ -38,7 +38,10 @@ class Confirm(ModalScreen[bool]):
             with Horizontal(id="answers"):
                 yield Button("Not now", id="no")
                 yield StartButton(id="yes")
-            yield Static(f"{START_SHOWN} starts, Escape stays.", classes="caption")
+            yield Static(
+                f"{START_SHOWN} starts, the space bar then stops. Escape: back.",
+                classes="caption",
+            )
 
     def action_answer(self, answer: bool) -> None:
         """Answer."""

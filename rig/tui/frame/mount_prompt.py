@@ -24,7 +24,7 @@ _QUESTION = (
     "Then the axis homes, and the target moves until it touches the sensor's face, "
     "several times.\nIs everything mounted, the way free, and are hands away?"
 )
-_CAPTION = f"{START_SHOWN} starts, Tab leads to the other answers, Escape stays."
+_CAPTION = f"{START_SHOWN} starts, the space bar then stops. Tab: other answers."
 _BY_ITSELF = "SIMULATED: this rig mounts them itself."
 
 

@@ -86,7 +86,7 @@ class StudyPrompt(ModalScreen[RowMounted | None]):
                 yield Button("Not now", id="not-now")
                 yield StartButton(id="start-row")
             yield Static(
-                f"{START_SHOWN} starts, Escape stays.",
+                f"{START_SHOWN} starts, the space bar then stops. Escape: back.",
                 id="row-caption",
                 classes="caption",
             )

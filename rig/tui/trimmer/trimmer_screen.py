@@ -99,7 +99,7 @@ class TrimmerScreen(WorkScreen):
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
             return "F3 goes to the bench: touch off first."
-        return f"{START_SHOWN} takes the target to the gap; it rests while you turn."
+        return f"{START_SHOWN} moves the target to the gap: hands clear."
 
     def show(self, now: Situation) -> None:
         """Show order, advice and the last check."""

@@ -53,9 +53,9 @@ SCENES = {
             turn=Turn.LESS,
             screw=Screw.ANTICLOCKWISE,
             check=_CHECK,
-            sentence="It operates 0.21 mm too far out. Turn a little, then check; or "
-            "until it releases, and back. That is less sensitive: anticlockwise, about "
-            "4.2 turns like those before.",
+            sentence="It operates 0.21 mm too far out. Turn a little, hands clear, "
+            "then check; or turn until it releases, and back. That is less sensitive: "
+            "anticlockwise, about 4.2 turns like those before.",
         )
     ),
     "trimmer_set": _advised(
@@ -65,8 +65,8 @@ SCENES = {
             turn=Turn.LEAVE,
             settled=True,
             check=replace(_CHECK, operate_mm=8.014),
-            sentence="The output operates at the wanted gap. Lock the screw, then "
-            "check once more.",
+            sentence="The output operates at the wanted gap. Lock the screw, hands "
+            "clear, then check once more.",
         )
     ),
 }
