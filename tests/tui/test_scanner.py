@@ -26,6 +26,7 @@ from rig.tui.frame.burst import LONGEST_GAP_S, Burst, Stroke, cleaned
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.paged_screen import PagedScreen
+from rig.tui.frame.record_form import RecordForm
 from rig.tui.frame.scan_guard import SHORTEST_PAUSE_S, TakesPart
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.lot_job import OpenLot
@@ -60,6 +61,7 @@ FRAMES = {
     PagedScreen,
     LessonScreen,
     TypingScreen,
+    RecordForm,
 }  # never shown by themselves
 # What Enter may do where a hand presses it: it moves nothing and keeps nothing
 HARMLESS = (Connect, ListPorts, Mount, OpenLot, TurnTrimmer)
