@@ -225,11 +225,11 @@ def bench_cause(line: str) -> tuple[str, ValueSource] | None:
         Cause in words, one for all parts of the screw's periodic error; None for a line
         that is not about the bench, or whose number was stated without a source.
     """
-    for name, (cause, _) in _CAUSES.items():
-        for source in ValueSource:
-            if line == f"{name} ({source.value})":
-                return (_PERIODIC if cause == "periodic_mm" else name), source
-    return None
+    name, source = parted_name(line)
+    if not source or name not in _CAUSES:
+        return None
+    cause, _ = _CAUSES[name]
+    return (_PERIODIC if cause == "periodic_mm" else name), ValueSource(source)
 
 
 _Sensitivity = FloatArray | float | None
@@ -240,12 +240,11 @@ def _sensitivities(
 ) -> dict[str, tuple[_Sensitivity, _Sensitivity]]:
     """Return what each cause does to the operate and to the release point."""
     by_probe = np.asarray(knowns.backlash_by_probe, dtype=np.float64)
-    periodic = _PERIODIC
     alike = _correlation(release_mm - operate_mm)
     found: dict[str, tuple[_Sensitivity, _Sensitivity]] = {
         _AT_DATUM: (-1.0, -1.0),
-        f"{periodic}, at the operate point": (1.0, alike),
-        f"{periodic}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
+        f"{_PERIODIC}, at the operate point": (1.0, alike),
+        f"{_PERIODIC}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
         "linear error of the screw": (operate_mm, release_mm),
         "angle between axis and face": (operate_mm, release_mm),
         EXPANSION: (operate_mm, release_mm),
@@ -270,7 +269,7 @@ def _sensitivities(
         datum = np.asarray(knowns.datum_steps) / np.asarray(knowns.steps_per_mm)
         for part, wave in (("sine", math.sin), ("cosine", math.cos)):
             zero = _each(wave, turn * datum)
-            found[f"{periodic}, {part} part"] = (
+            found[f"{_PERIODIC}, {part} part"] = (
                 _each(wave, turn * (datum - operate_mm)) - zero,
                 _each(wave, turn * (datum - release_mm)) - zero,
             )
