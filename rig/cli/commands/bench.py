@@ -91,7 +91,7 @@ def show(
 @click.option(
     "--later",
     is_flag=True,
-    help="Leave all assumed for now; runs no longer remind of it.",
+    help="Leave all assumed for now, without a reminder in later runs.",
 )
 @_by
 @_whose

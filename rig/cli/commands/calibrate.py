@@ -142,7 +142,8 @@ def measure(
 ) -> None:
     """Calibrate the axis with gauge blocks on the touch probe.
 
-    Asks for each block, touches off on it, and fits scale and periodic error.
+    Asks for each block, touches off on it, and fits scale and periodic error. The axis
+    homes and touches each block slowly: keep hands clear.
     """
     # Deferred: help must answer at once
     from rig.cli.block_measurement import calibrated_by, touched_blocks

@@ -54,8 +54,8 @@ def command(
 
     Verdicts hold s_r, H and R against the limits of IEC 60947-5-2 or those that the
     catalogue has from the data sheet. An attempt that came to no run is shown with its
-    outcome. Exits with status 1 if a verdict is "does not conform", which a sensor that
-    never switches on its standard target is too.
+    outcome. Exits with status 1 if a verdict is "does not conform", or if the sensor
+    never switched on its standard target.
     """
     if beside_id is not None:
         if reference_id is not None or under or rule_name != GUARDED:
