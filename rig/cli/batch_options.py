@@ -95,19 +95,20 @@ def batch_result(options: Mapping[str, Any]) -> BatchResult:
     # Deferred: help must answer at once
     from rig.inquiry.batch import batch_of_tables, batch_on_record
     from rig.inquiry.parts import RunSelection
+    from rig.records.run_names import runs_named
 
     wanted = _wanted(options)
     if options["tables"]:
         return batch_of_tables(_tables(options), wanted)
-    runs = RunSelection(
-        run_ids=options["run_ids"],
-        plan_ids=options["plans"],
-        lot_ids=options["lots"],
-        sensor=options["sensor"],
-        target=options["target"],
-        against=options["against"],
-    )
     with open_store(options["records"], read_only=True) as store:
+        runs = RunSelection(
+            run_ids=runs_named(store, options["run_ids"]),
+            plan_ids=options["plans"],
+            lot_ids=options["lots"],
+            sensor=options["sensor"],
+            target=options["target"],
+            against=options["against"],
+        )
         return batch_on_record(store, runs, wanted)
 
 

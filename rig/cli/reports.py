@@ -12,6 +12,7 @@ from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
 from rig.inquiry.decision_rules import decision_rule
+from rig.records.run_names import runs_named
 from rig.report.files import write_whole
 from rig.report.report_kinds import ReportKind, report_of, report_on_record
 
@@ -29,10 +30,13 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
         made = report_of(kind, batch_result(options), now=now, title=title or "")
     else:
         with open_store(options["records"], read_only=True) as store:
+            ids = _named(options)[kind]
+            if kind in (ReportKind.RUNS, ReportKind.COMPARISON):
+                ids = runs_named(store, ids)
             made = report_on_record(
                 store,
                 kind,
-                _named(options)[kind],
+                ids,
                 now=now,
                 title=title or "",
                 rule=decision_rule(options["rule_name"]),

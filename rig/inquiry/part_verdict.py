@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from rig.analysis.limits.verdict import GRAVITY, Decision, Rule
+from rig.analysis.limits.verdict import Decision, Rule, gravest
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.runs_behind import RunBehind
 
@@ -49,9 +49,9 @@ def verdict_on_part(one: RunBehind, rule: Rule) -> PartVerdict:
     if found.delay is not None:
         verdicts[DELAY] = found.delay
     decisions = {name: verdict.decision for name, verdict in verdicts.items()}
-    gravest = min(decisions.values(), key=GRAVITY.__getitem__)
+    worst = gravest(decisions.values())
     return PartVerdict(
-        decision=gravest,
-        by=tuple(name for name, decision in decisions.items() if decision is gravest),
+        decision=worst,
+        by=tuple(name for name, decision in decisions.items() if decision is worst),
         decisions=decisions,
     )

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from rig.analysis.limits.verdict import GUARDED, Decision, Rule
+from rig.analysis.limits.verdict import GUARDED, Decision, Rule, gravest
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
 from rig.errors import NoFigures
 from rig.inquiry.other_runs import ReductionFactor, reduction_factor, usable_of_runs
+from rig.inquiry.run_calibration import RunCalibration, run_calibration
 from rig.inquiry.sweep_readings import SweepReading, sweep_readings
 from rig.inquiry.tried import (
     Ending,
@@ -81,6 +82,18 @@ class RecordedRun:
         """The outcome in a word or two, "not detected" among them."""
         header = self.run.header
         return outcome_words(self.ending.outcome, header.sensor, header.target)
+
+    @property
+    def calibration(self) -> RunCalibration:
+        """The calibration under the first sweep, as it stood when the run ended."""
+        header = self.run.header
+        ended_at = self.run.ended_at or header.started_at
+        return run_calibration(header.conditions, ended_at.date())
+
+    @property
+    def verdict(self) -> Decision | None:
+        """The gravest of all decisions about the run; None for no verdict."""
+        return gravest(self.decisions)
 
     @property
     def decisions(self) -> tuple[Decision, ...]:

@@ -11,12 +11,13 @@ import numpy as np
 
 from rig.analysis.edges.datum_closing import DatumClosing
 from rig.analysis.edges.run_arrays import closings_of_run
-from rig.analysis.limits.verdict import Verdict
+from rig.analysis.limits.verdict import Decision, Verdict
 from rig.analysis.numbers.one_way import OneWay
 from rig.analysis.run.repeat_accuracy import EightHourTest
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.other_runs import ReductionFactor
 from rig.inquiry.recorded_run import RecordedRun
+from rig.inquiry.run_calibration import RunCalibration
 from rig.model.attempts import Attempt, Outcome
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figure_kinds import FIGURE_KINDS, figures_with_budget
@@ -135,6 +136,10 @@ class RunDocument:
     Figures are null where they do not apply to the run or were not worked out.
 
     Attributes:
+        operator: Name of whoever answers for it; null if nobody gave it.
+        temperature_c: Ambient temperature as given, °C; null if nobody gave it.
+        calibration: What the positions rest on.
+        verdict: The gravest of all decisions; null for no verdict.
         outcome: How the last attempt ended.
         result: Outcome in a word or two, such as "not detected".
         outcome_sentence: What was seen; null for figures.
@@ -161,8 +166,12 @@ class RunDocument:
     sensor: str
     part: str | None
     target: str
+    operator: str | None
     started_at: datetime
     ended_at: datetime | None
+    temperature_c: float | None
+    calibration: RunCalibration
+    verdict: Decision | None
     void: str | None
     outcome: Outcome
     result: str
@@ -225,8 +234,12 @@ def run_document(
         sensor=header.sensor.name,
         part=header.part or None,
         target=header.target.name,
+        operator=header.conditions.operator or None,
         started_at=header.started_at,
         ended_at=one.run.ended_at,
+        temperature_c=header.conditions.temperature_c,
+        calibration=one.calibration,
+        verdict=one.verdict,
         void=one.run.void or None,
         outcome=one.ending.outcome,
         result=one.result,

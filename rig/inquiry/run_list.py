@@ -6,10 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from rig.analysis.limits.verdict import GUARDED, Decision
+from rig.analysis.limits.verdict import GUARDED, Decision, gravest
 from rig.analysis.run.home_shift import home_finding
-from rig.analysis.standard.run_against_standard import verdicts_of_figures
+from rig.analysis.standard.run_against_standard import (
+    delay_of_figures,
+    verdicts_of_figures,
+)
 from rig.errors import InputError
+from rig.inquiry.part_verdict import DELAY
+from rig.inquiry.run_calibration import RunCalibration, run_calibration
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.attempts import Outcome
 from rig.model.figure_kinds import applicable
@@ -25,7 +30,11 @@ class RunRow:
     Figures are None if none were worked out.
 
     Attributes:
-        verdicts: Decision by symbol; empty where there can be none.
+        operator: Name of whoever answers for it; null if nobody gave it.
+        temperature_c: Ambient temperature as given, °C; null if nobody gave it.
+        calibration: What the positions rest on; null where it came to no run.
+        verdict: The gravest of all decisions; null for no verdict.
+        verdicts: Decision by symbol or name; empty where there can be none.
         outcome: How the last attempt ended.
         result: Outcome in a word or two, such as "not detected".
         outcome_sentence: What was seen; None for figures.
@@ -37,8 +46,11 @@ class RunRow:
     sensor: str
     part: str | None
     target: str
+    operator: str | None
     started_at: datetime
     ended_at: datetime | None
+    temperature_c: float | None
+    calibration: RunCalibration | None
     sweeps_wanted: int
     good_sweeps: int
     void_sweeps: int
@@ -47,6 +59,7 @@ class RunRow:
     operate_mm: Figure | None
     release_mm: Figure | None
     differential_travel_mm: Figure | None
+    verdict: Decision | None
     verdicts: Mapping[str, Decision]
     outcome: Outcome
     result: str
@@ -81,14 +94,23 @@ def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> Run
     run, figures = one.run, None
     if header is not None and found is not None:
         figures = applicable(found.figures, header.timetable)
+    verdicts = _decisions(run, header, figures)
+    by_outcome = [] if one.decision is None else [one.decision]
+    ended_at = one.ended_at if run is None else run.ended_at
+    known = None if header is None else header.conditions
     return RunRow(
         run_id=one.run_id,
         simulated=one.simulated,
         sensor=one.sensor.name,
         part=one.part or None,
         target=one.target.name,
+        operator=one.operator or None,
         started_at=one.started_at,
-        ended_at=one.ended_at if run is None else run.ended_at,
+        ended_at=ended_at,
+        temperature_c=None if known is None else known.temperature_c,
+        calibration=None
+        if known is None
+        else run_calibration(known, (ended_at or one.started_at).date()),
         sweeps_wanted=one.sweeps_wanted,
         good_sweeps=0 if run is None else run.good_sweeps,
         void_sweeps=0 if run is None else run.void_sweeps,
@@ -97,7 +119,8 @@ def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> Run
         operate_mm=None if figures is None else figures.operate,
         release_mm=None if figures is None else figures.release,
         differential_travel_mm=None if figures is None else figures.differential_travel,
-        verdicts=_decisions(run, header, figures),
+        verdict=gravest([*verdicts.values(), *by_outcome]),
+        verdicts=verdicts,
         outcome=one.outcome,
         result=one.words,
         outcome_sentence=one.sentence or None,
@@ -118,7 +141,10 @@ def _decisions(
         return {}
     try:
         verdicts = verdicts_of_figures(header, figures, GUARDED)
+        delay = delay_of_figures(header, figures, GUARDED)
     except InputError:
         # A limit that is not possible is said where the run is shown
         return {}
+    if delay is not None:
+        verdicts[DELAY] = delay
     return {symbol: one.decision for symbol, one in verdicts.items()}

@@ -10,6 +10,7 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.mounted import Sensor, Target
+from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, RunSummary, Store
 from rig.records.attempt_book import AttemptBook
 
@@ -41,6 +42,7 @@ class Tried:
         sensor: What was to be measured.
         target: Against what.
         part: Serial or sample number; empty if nobody gave it.
+        operator: Name of whoever answers for it; empty if nobody gave it.
         plan_id: The plan that it belongs to; empty for none.
         plan_item: Index in the plan; -1 for none.
         sweeps_wanted: Number of good sweeps asked for.
@@ -58,6 +60,7 @@ class Tried:
     sensor: Sensor
     target: Target
     part: str
+    operator: str
     plan_id: str
     plan_item: int
     sweeps_wanted: int
@@ -154,9 +157,7 @@ def tried_on_record(store: Store, wanted: RunFilter) -> tuple[Tried, ...]:
     found = [
         _of_run(run, attempts[run.run_id])
         if run.run_id in attempts
-        else _of_earlier_run(
-            run, headers[run.run_id].sensor, headers[run.run_id].target
-        )
+        else _of_earlier_run(run, headers[run.run_id])
         for run in runs
     ]
     found += [_of_attempt(one) for one in book.without_run(wanted)]
@@ -171,6 +172,7 @@ def _of_attempt(attempt: Attempt) -> Tried:
         sensor=attempt.sensor,
         target=attempt.target,
         part=attempt.part,
+        operator=attempt.operator,
         plan_id=attempt.plan_id,
         plan_item=attempt.plan_item,
         sweeps_wanted=attempt.sweeps_wanted,
@@ -187,24 +189,28 @@ def _of_attempt(attempt: Attempt) -> Tried:
 
 def _of_run(run: RunSummary, attempts: Sequence[Attempt]) -> Tried:
     last = attempts[-1]
-    return _with_run(run, last.sensor, last.target, last)
+    return _with_run(run, last, last.operator, last)
 
 
-def _of_earlier_run(run: RunSummary, sensor: Sensor, target: Target) -> Tried:
+def _of_earlier_run(run: RunSummary, header: RunHeader) -> Tried:
     """Say what became of a run from before attempts were kept."""
-    return _with_run(run, sensor, target, None)
+    return _with_run(run, header, header.conditions.operator, None)
 
 
 def _with_run(
-    run: RunSummary, sensor: Sensor, target: Target, last: Attempt | None
+    run: RunSummary,
+    measured: Attempt | RunHeader,
+    operator: str,
+    last: Attempt | None,
 ) -> Tried:
     end = None if last is None else last.end
     ending = ending_of_run(run.ended_at, run.void, end)
     return Tried(
         run_id=run.run_id,
-        sensor=sensor,
-        target=target,
+        sensor=measured.sensor,
+        target=measured.target,
         part=run.part,
+        operator=operator,
         plan_id=run.plan_id,
         plan_item=run.plan_item,
         sweeps_wanted=run.sweeps_wanted,

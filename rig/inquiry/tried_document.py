@@ -19,6 +19,7 @@ class TriedDocument:
         sensor: Name of the sensor.
         target: Name of the target.
         part: Serial or sample number; null if nobody gave it.
+        operator: Name of whoever answers for it; null if nobody gave it.
         plan_id: The plan that it belongs to; null for none.
         started_at: When it was tried first, UTC.
         ended_at: When it ended, UTC; null if it was cut short or is still going on.
@@ -35,6 +36,7 @@ class TriedDocument:
     sensor: str
     target: str
     part: str | None
+    operator: str | None
     plan_id: str | None
     started_at: datetime
     ended_at: datetime | None
@@ -54,6 +56,7 @@ def tried_document(one: Tried) -> TriedDocument:
         sensor=one.sensor.name,
         target=one.target.name,
         part=one.part or None,
+        operator=one.operator or None,
         plan_id=one.plan_id or None,
         started_at=one.started_at,
         ended_at=one.ended_at,

@@ -8,6 +8,7 @@ from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.correction_table import CalibrationState, calibration_state
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
+from rig.inquiry.run_calibration import RunCalibration
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
 from rig.model.bench_items import ITEM_OF_KEY, LEAD
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
@@ -138,6 +139,20 @@ def calibration_words(run: Run, index: int = 0) -> str:
     if state is CalibrationState.VALID:
         return f"{dated}: valid"
     return f"{dated}: {state.value.upper()}; {statement}"
+
+
+def temperature_words(conditions: Conditions) -> str:
+    """Say how warm it was, as far as anybody said."""
+    known = conditions.temperature_c
+    return NOT_RECORDED if known is None else f"{known:g} °C, as given"
+
+
+def calibration_short(known: RunCalibration) -> str:
+    """Say what calibration a run rests on in a few words."""
+    if known.certificate is None:
+        return "MISSING"
+    valid = known.state is CalibrationState.VALID
+    return known.certificate if valid else f"{known.certificate}, {known.state.upper()}"
 
 
 def closing_words(run: Run, index: int = 0) -> str:

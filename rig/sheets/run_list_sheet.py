@@ -8,7 +8,9 @@ from rig.inquiry.run_list import RunList, RunRow
 from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
+from rig.sheets.bench_words import calibration_short
 from rig.sheets.signs import VERDICT_SIGNS
+from rig.sheets.tried_sheet import verdict_word
 
 DASH = "–"
 
@@ -23,10 +25,14 @@ class RunLine:
         sensor: Name of the sensor.
         part: Serial or sample number.
         target: Name of the target.
+        operator: Who answers for it.
+        temperature: Ambient temperature, °C.
+        calibration: Certificate, and whether it was in force.
         operate: Operate point with its uncertainty, mm.
         release: Release point likewise.
         travel: Differential travel likewise.
         n: Number of readings behind them.
+        verdict: The gravest of all, in words.
         verdicts: Sign and symbol of each verdict.
         state: Whether it is simulated, and its outcome if it gave no figures.
     """
@@ -36,10 +42,14 @@ class RunLine:
     sensor: str
     part: str
     target: str
+    operator: str
+    temperature: str
+    calibration: str
     operate: str
     release: str
     travel: str
     n: str
+    verdict: str
     verdicts: str
     state: str
 
@@ -62,10 +72,16 @@ def _line(row: RunRow) -> RunLine:
         sensor=row.sensor,
         part=row.part or DASH,
         target=row.target,
+        operator=row.operator or DASH,
+        temperature=DASH if row.temperature_c is None else f"{row.temperature_c:g}",
+        calibration=DASH
+        if row.calibration is None
+        else calibration_short(row.calibration),
         operate=_cell(row.operate_mm),
         release=_cell(row.release_mm),
         travel=_cell(row.differential_travel_mm),
         n=DASH if row.operate_mm is None else str(row.operate_mm.n),
+        verdict=verdict_word(row.verdict),
         verdicts=verdict_signs(row),
         state=_state(row),
     )

@@ -31,6 +31,7 @@ from rig.sheets.bench_words import (
     home_words,
     sensor_words,
     target_words,
+    temperature_words,
     utc,
 )
 from rig.sheets.figure_rows import (
@@ -42,7 +43,7 @@ from rig.sheets.figure_rows import (
     not_included_words,
 )
 from rig.sheets.sweep_rows import SweepRow, gap_words, speed_words, sweep_rows
-from rig.sheets.tried_sheet import NO_VERDICT, attempt_sentences
+from rig.sheets.tried_sheet import attempt_sentences, verdict_word
 from rig.sheets.verdict_rows import VerdictRow, VerdictTable, verdict_row, verdict_table
 
 NO_VERDICTS = VerdictTable(rows=(), rule="", statements=())
@@ -95,6 +96,8 @@ class RunSheet:
         outcome: How it ended if it has no figures and what that decides; empty if it
             has them.
         attempts: A sentence for each attempt; none if all went as they should.
+        particulars: Who measured when, at what temperature, under what calibration,
+            and what came of it.
         job: What was measured, by whom.
         bench: What it was measured with.
         proofs: What was looked at after the sweeps, for each set of conditions.
@@ -127,6 +130,7 @@ class RunSheet:
     ended: bool
     outcome: str
     attempts: tuple[str, ...]
+    particulars: Pairs
     job: Pairs
     bench: Pairs
     proofs: Pairs
@@ -164,6 +168,7 @@ def run_sheet(one: RecordedRun) -> RunSheet:
         ended=run.ended_at is not None,
         outcome=_outcome(one),
         attempts=attempt_sentences(one.attempts),
+        particulars=_particulars(one),
         job=_job(run),
         bench=_bench(run),
         proofs=_proofs(run),
@@ -194,7 +199,7 @@ def _outcome(one: RecordedRun) -> str:
     if outcome is Outcome.FIGURES:
         return ""
     decision = decision_of_outcome(outcome, header.sensor, header.target)
-    return f"{one.result}, {NO_VERDICT if decision is None else decision.value}"
+    return f"{one.result}, {verdict_word(decision)}"
 
 
 def truth_rows(truth: Truth) -> Pairs:
@@ -281,6 +286,17 @@ def _job(run: Run) -> Pairs:
     )
 
 
+def _particulars(one: RecordedRun) -> Pairs:
+    run, header = one.run, one.run.header
+    return (
+        ("Operator", header.conditions.operator or NOT_RECORDED),
+        ("Measured", utc(header.started_at)),
+        ("Temperature", temperature_words(header.conditions)),
+        ("Calibration of the axis", calibration_words(run)),
+        ("Verdict", verdict_word(one.verdict)),
+    )
+
+
 def _bench(run: Run) -> Pairs:
     conditions = run.header.conditions
     return (
@@ -327,7 +343,6 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
     conditions = run.conditions[index]
     datum = conditions.datum
     steps_per_mm = conditions.axis.steps_per_mm
-    temperature = conditions.temperature_c
     return (
         ("Datum, from home", f"{format_decimals(datum.position_steps, 1)} steps"),
         (
@@ -346,10 +361,7 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
         ("Backlash", backlash_words(conditions.backlash)),
         ("Calibration of the axis", calibration_words(run, index)),
         ("Bench", bench_words(conditions.bench)),
-        (
-            "Temperature",
-            NOT_RECORDED if temperature is None else f"{temperature:g} °C, as given",
-        ),
+        ("Temperature", temperature_words(conditions)),
         ("Controller start", f"number {conditions.boot_number}"),
     )
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rig.analysis.limits.verdict import Decision
 from rig.inquiry.tried import Tried, outcome_words
 from rig.model.attempts import Attempt, Outcome
-from rig.sheets.bench_words import utc
+from rig.sheets.bench_words import NOT_RECORDED, utc
 
 NO_VERDICT = "no verdict"
 _CUT_SHORT = "no end is on record: it was cut short, or it is still going on"
@@ -22,6 +23,7 @@ class TriedSheet:
         name: Sensor, part and target.
         simulated: Whether a simulated rig made it.
         started: When it began.
+        operator: Who answers for it, in words.
         outcome: How it ended, in a word or two.
         sentence: What was seen, as a whole sentence.
         causes: Likely causes or what to do; may be empty.
@@ -32,6 +34,7 @@ class TriedSheet:
     name: str
     simulated: bool
     started: str
+    operator: str
     outcome: str
     sentence: str
     causes: str
@@ -46,11 +49,17 @@ def tried_sheet(one: Tried) -> TriedSheet:
         name=f"sensor {one.sensor.name}{part}, target {one.target.name}",
         simulated=one.simulated,
         started=utc(one.started_at),
+        operator=one.operator or NOT_RECORDED,
         outcome=one.words,
         sentence=as_sentence(one.sentence),
         causes=one.causes,
-        decision=NO_VERDICT if one.decision is None else one.decision.value,
+        decision=verdict_word(one.decision),
     )
+
+
+def verdict_word(decision: Decision | None) -> str:
+    """Return a decision as it is read, none being no verdict."""
+    return NO_VERDICT if decision is None else decision.value
 
 
 def attempt_sentences(attempts: Sequence[Attempt]) -> tuple[str, ...]:

@@ -287,8 +287,11 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         sensor=header.sensor.name,
         part="17",
         target=header.target.name,
+        operator="Ada Lane",
         started_at=header.started_at,
         ended_at=None,
+        temperature_c=23.4,
+        calibration=found.calibration,
         sweeps_wanted=10,
         good_sweeps=9,
         void_sweeps=1,
@@ -297,6 +300,7 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         operate_mm=figures.operate,
         release_mm=figures.release,
         differential_travel_mm=figures.differential_travel,
+        verdict=found.verdict,
         verdicts={
             symbol: one.decision for symbol, one in found.standard.verdicts.items()
         },
@@ -313,6 +317,10 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         shown.text.cell for shown in main[:3] if shown.text is not None
     ]
     assert line.verdicts.count("s_r") == line.verdicts.count("R") == 1
+    told = (line.operator, line.temperature, line.calibration, line.verdict)
+    assert told[:2] == ("Ada Lane", "23.4")
+    for words in told:
+        assert words in text
     for words in (line.operate, line.travel, line.verdicts, line.part, line.state):
         assert words in text
 

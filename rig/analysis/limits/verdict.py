@@ -43,6 +43,24 @@ GRAVITY = {
     Decision.CONFORMS: 2,
     Decision.NOT_TESTED: 3,
 }
+
+
+def gravest(decisions: Iterable[Decision]) -> Decision | None:
+    """Return the gravest of several decisions; None if there are none.
+
+    Parameters
+    ----------
+    decisions : iterable of Decision
+        Decisions about one part.
+
+    Returns
+    -------
+    Decision or None
+        That which stands first in `GRAVITY`.
+    """
+    return min(decisions, key=GRAVITY.__getitem__, default=None)
+
+
 # What a part can come out as; no part is only not tested
 PART_DECISIONS = tuple(_PARTS_THAT)
 

@@ -150,7 +150,7 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         eight_hours=timed.test,
         delay=None
         if run.void or home_finding_of(run)
-        else _delay_of_run(run, figures, rule),
+        else delay_of_figures(header, figures, rule),
         statements=tuple(said),
     )
 
@@ -223,12 +223,31 @@ def _about_repeat_accuracy(
     return f"{largest}, not the 8 h test of the standard{faults}."
 
 
-def _delay_of_run(run: Run, figures: RunFigures, rule: Rule) -> Verdict | None:
-    """Hold both switching delays together against the data sheet.
+def delay_of_figures(
+    header: RunHeader, figures: RunFigures, rule: Rule = GUARDED
+) -> Verdict | None:
+    """Hold both switching delays of a run that is not void against the data sheet.
 
-    None if the frequency or the uncertainty of the delays is not known.
+    Parameters
+    ----------
+    header : RunHeader
+        What was measured.
+    figures : RunFigures
+        Those that apply to the run.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    Verdict or None
+        In ms; None if the frequency or the uncertainty of the delays is not known.
+
+    Raises
+    ------
+    InputError
+        If the frequency of the data sheet is not possible.
     """
-    frequency_hz = run.header.sensor.switching_frequency_hz
+    frequency_hz = header.sensor.switching_frequency_hz
     both = figures.response_time_both
     if frequency_hz is None or both is None or both.expanded_uncertainty is None:
         return None

@@ -44,8 +44,10 @@ def command(
     # Deferred: help must answer at once
     from rig.inquiry.record_export import export_records
     from rig.records.export import ExportFormat
+    from rig.records.run_names import runs_named
 
     with open_store(records, read_only=True) as store:
-        paths = export_records(store, run_ids, out, ExportFormat(file_format))
+        named = runs_named(store, run_ids)
+        paths = export_records(store, named, out, ExportFormat(file_format))
     for path in paths.values():
         say(f"wrote {path}")

@@ -112,10 +112,12 @@ def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> Non
     from rig.cli.open_rig import open_store
     from rig.cli.text.hand_text import hand_text
     from rig.inquiry.hand import HandOptions, compare_hand
+    from rig.records.run_names import run_named
     from rig.sheets.hand_sheet import hand_sheet
 
     with open_store(records, read_only=True) as store:
-        result = compare_hand(store, HandOptions(run_id=run_id, figure=figure))
+        named = run_named(store, run_id)
+        result = compare_hand(store, HandOptions(run_id=named, figure=figure))
     if as_json:
         say_document("hand-comparison", result)
     else:
@@ -153,6 +155,7 @@ def predict(
     from rig.cli.text.prediction_text import prediction_text
     from rig.inquiry.prediction import predict_runs
     from rig.inquiry.theory import PredictionOptions, curve_in_file
+    from rig.records.run_names import runs_named
     from rig.sheets.prediction_sheet import prediction_sheet
 
     options = PredictionOptions(
@@ -160,7 +163,7 @@ def predict(
         curve=None if curve is None else curve_in_file(curve),
     )
     with open_store(records, read_only=True) as store:
-        result = predict_runs(store, run_ids, options)
+        result = predict_runs(store, runs_named(store, run_ids), options)
     if as_json:
         say_document("prediction", result)
     else:

@@ -144,6 +144,7 @@ def part(
     from rig.cli.open_rig import open_store
     from rig.inquiry.lot_reading import enter_by_sight, enter_run, enter_value
     from rig.records.lot_book import LotBook
+    from rig.records.run_names import run_named
 
     now = datetime.now(UTC)
     with open_store(records) as store:
@@ -151,7 +152,8 @@ def part(
         if rig_name is not None:
             entered = _measured(store, lot_id, part, {"rig_name": rig_name, **how})
         elif run_id:
-            entered = enter_run(store, lot_id, part, run_id, now=now)
+            named = run_named(store, run_id)
+            entered = enter_run(store, lot_id, part, named, now=now)
         elif value is not None:
             entered = enter_value(book, lot_id, part, value, uncertainty, now=now)
         else:

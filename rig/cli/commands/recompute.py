@@ -39,8 +39,10 @@ def command(
     # Deferred: help must answer at once
     from rig.inquiry.recomputation import Recomputation
     from rig.records import Reader
+    from rig.records.run_names import runs_named
 
     with open_store(records) as store:
+        run_ids = runs_named(store, run_ids)
         work = Recomputation(
             store, computed_at=datetime.now(UTC), pool_noise=pool_noise
         )

@@ -67,14 +67,17 @@ def command(
     from rig.inquiry.recorded_run import RunOptions, recorded_run
     from rig.inquiry.run_document import run_document
     from rig.inquiry.tried import lone_attempt
+    from rig.records.run_names import run_named
     from rig.sheets.run_sheet import run_sheet
 
-    options = RunOptions(
-        rule=decision_rule(rule_name),
-        reference_id=reference_id,
-        under=dict(_condition(text) for text in under),
-    )
+    conditions = dict(_condition(text) for text in under)
     with open_store(records, read_only=True) as store:
+        run_id = run_named(store, run_id)
+        options = RunOptions(
+            rule=decision_rule(rule_name),
+            reference_id=reference_id and run_named(store, reference_id),
+            under={name: run_named(store, one) for name, one in conditions.items()},
+        )
         lone = lone_attempt(store, run_id)
         if lone is not None:
             return _show_attempt(lone, as_json=as_json)
@@ -107,10 +110,11 @@ def _show_beside(
     from rig.cli.text.comparison_text import comparison_text
     from rig.inquiry.comparison_document import comparison_document
     from rig.inquiry.run_comparison import comparison_on_record
+    from rig.records.run_names import runs_named
     from rig.sheets.comparison_sheet import comparison_sheet
 
     with open_store(records, read_only=True) as store:
-        found = comparison_on_record(store, run_id, beside_id)
+        found = comparison_on_record(store, *runs_named(store, (run_id, beside_id)))
     if as_json:
         say_document("run-comparison", comparison_document(found))
     else:

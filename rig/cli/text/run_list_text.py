@@ -11,6 +11,16 @@ if TYPE_CHECKING:
     from rig.sheets.run_list_sheet import RunLine
 
 _EXPANDED = "± expanded uncertainty, about 95 % coverage"
+_BENCH = [
+    "run",
+    "started (UTC)",
+    "sensor",
+    "part",
+    "target",
+    "operator",
+    "°C",
+    "calibration",
+]
 _FIGURES = ["operate mm", "release mm", "differential travel mm", "n"]
 
 
@@ -23,14 +33,18 @@ def run_list_text(lines: Sequence[RunLine]) -> str:
             line.sensor,
             line.part,
             line.target,
+            line.operator,
+            line.temperature,
+            line.calibration,
             line.operate,
             line.release,
             line.travel,
             line.n,
+            line.verdict,
             line.verdicts,
             line.state,
         ]
         for line in lines
     ]
-    head = ["run", "started (UTC)", "sensor", "part", "target", *_FIGURES]
-    return f"{table([*head, 'verdicts', ''], rows)}\n{_EXPANDED}"
+    head = [*_BENCH, *_FIGURES, "verdict", "by limit", ""]
+    return f"{table(head, rows)}\n{_EXPANDED}"

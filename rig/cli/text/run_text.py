@@ -55,19 +55,20 @@ def shown_text(sheet: RunSheet) -> str:
     # Deferred: it loads what verdicts are made from, and help must answer at once
     from rig.cli.text.standard_text import usable_text, verdicts_text
 
-    parts = [run_text(sheet), verdicts_text(sheet.verdicts)]
+    parts = [run_text(sheet), _pairs(sheet.particulars), verdicts_text(sheet.verdicts)]
     if sheet.usable:
         parts.append(usable_text(sheet.usable, sheet.usable_statements))
     if sheet.factor is not None:
         head = f"reduction factor against {sheet.factor.against}: {sheet.factor.text}"
         parts.append("\n".join([head, *sheet.factor.statements]))
-    parts += [sweeps_text(sheet), budget_text(sheet), _proofs(sheet), _notes(sheet)]
+    parts += [sweeps_text(sheet), budget_text(sheet)]
+    parts += [_pairs(sheet.proofs), _notes(sheet)]
     parts.append(f"raw edges: {sheet.edges}; sha256 {sheet.checksum}")
     return "\n\n".join(part for part in parts if part)
 
 
-def _proofs(sheet: RunSheet) -> str:
-    return "\n".join(f"{name}: {value}" for name, value in sheet.proofs)
+def _pairs(pairs: Pairs) -> str:
+    return "\n".join(f"{name}: {value}" for name, value in pairs)
 
 
 def sweeps_text(sheet: RunSheet) -> str:

@@ -11,6 +11,7 @@ def tried_text(sheet: TriedSheet) -> str:
     lines = [SIMULATED] if sheet.simulated else []
     lines += [
         f"Attempt {sheet.run_id}: {sheet.name}, {sheet.started}; it came to no run",
+        f"Operator: {sheet.operator}",
         f"Outcome: {sheet.outcome}. {sheet.sentence}",
     ]
     if sheet.causes:
