@@ -39,7 +39,7 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
             method="by attributes: nonconforming parts are counted",
             order=f"inspect {plan.sample} parts: {numbers}",
             sample=f"{plan.sample} parts: {numbers}",
-            plan=f"letter {plan.letter}, level {plan.level}, {plan.severity.value}"
+            plan=f"{_letter_words(plan)}, level {plan.level}, {plan.severity.value}"
             f" inspection, AQL {plan.aql_percent:g} %",
             short=f"AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
             f" n {plan.sample}, {numbers}",
@@ -56,6 +56,13 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
         source=plan.source,
         statements=(),
     )
+
+
+def _letter_words(plan: AttributePlan) -> str:
+    """Name the letter of the lot, and the one that an arrow of the table leads to."""
+    if plan.plan_letter == plan.letter:
+        return f"letter {plan.letter}"
+    return f"letter {plan.letter}, by the arrow the plan of letter {plan.plan_letter}"
 
 
 def whole_sentence(words: str) -> str:

@@ -31,6 +31,8 @@ class AttributePlan:
         Parts in the lot.
     letter : str
         Code letter of the lot size and level.
+    plan_letter : str
+        Code letter whose plan is used; another one where the table has an arrow.
     level : str
         Inspection level.
     severity : Severity
@@ -51,6 +53,7 @@ class AttributePlan:
 
     lot: int
     letter: str
+    plan_letter: str
     level: str
     severity: Severity
     aql_percent: float
@@ -145,8 +148,8 @@ def code_letter(lot: int, level: str = "II") -> str:
 
     Notes
     -----
-    MIL-STD-105E table I (not opened; two public packages agree); ISO 2859-1:1999,
-    table 1 (from memory).
+    MIL-STD-105E table I (read on public pages that print it); ISO 2859-1:1999, table 1
+    (from memory).
     """
     if lot < 2:
         raise InputError(
@@ -194,9 +197,10 @@ def attribute_plan(
 
     Notes
     -----
-    MIL-STD-105E tables II-A to II-C (not opened; two public packages agree on every
-    cell without an arrow, one of them gives the arrows). ISO 2859-1:1999 has the same
-    normal and tightened plans (from memory) but other reduced ones.
+    MIL-STD-105E tables II-A (read on a public page that prints it), II-B and II-C (not
+    opened; AQL 0.10 to 6.5 as two public packages have them, the other columns by the
+    table's own diagonals). ISO 2859-1:1999 has the same normal and tightened plans, but
+    other reduced ones (from memory).
     """
     letter = code_letter(lot, level)
     known = aqls_percent()
@@ -206,7 +210,8 @@ def attribute_plan(
             hint=f"one of {', '.join(f'{value:g}' for value in known)} %",
         )
     cell = _tables()[severity.value][letter][known.index(aql_percent)]
-    sample, accept, reject = (int(word) for word in cell.split())
+    plan_letter, *numbers = cell.split()
+    sample, accept, reject = map(int, numbers)
     said = []
     if severity is Severity.REDUCED:
         said.append("reduced plan of MIL-STD-105E and Z1.4, not of ISO 2859-1")
@@ -217,6 +222,7 @@ def attribute_plan(
     return AttributePlan(
         lot=lot,
         letter=letter,
+        plan_letter=plan_letter,
         level=level,
         severity=severity,
         aql_percent=aql_percent,
