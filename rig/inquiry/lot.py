@@ -117,13 +117,14 @@ def standing_of(book: LotBook, lot_id: str) -> LotStanding:
     """
     lot, parts = book.lot(lot_id), book.parts(lot_id)
     terms = terms_of(lot.terms)
+    state = state_in_force(book, lot.product, lot.supplier)
     return LotStanding(
         lot=lot,
         terms=terms,
         parts=tuple(parts),
-        guidance=guidance_of(terms, parts),
+        guidance=_guidance_of(terms, parts, None if lot.resubmitted else state),
         decision=book.decision(lot_id),
-        state=state_in_force(book, lot.product, lot.supplier),
+        state=state,
     )
 
 
@@ -164,7 +165,9 @@ def counts_of(parts: Sequence[LotPart]) -> dict[str, int]:
     return {decision.value: found[decision.value] for decision in PART_DECISIONS}
 
 
-def guidance_of(terms: LotTerms, parts: Sequence[LotPart]) -> Guidance | None:
+def _guidance_of(
+    terms: LotTerms, parts: Sequence[LotPart], state: SwitchingState | None
+) -> Guidance | None:
     """Return what the parts so far settle; None by variables."""
     if terms.method != ATTRIBUTES:
         return None
@@ -174,4 +177,5 @@ def guidance_of(terms: LotTerms, parts: Sequence[LotPart]) -> Guidance | None:
         measured=len(parts),
         nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
         undecided=counts[Decision.UNDECIDED.value],
+        state=state,
     )

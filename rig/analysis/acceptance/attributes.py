@@ -84,9 +84,12 @@ class LotDecision:
     back_to_normal : bool
         True if reduced inspection ends although the lot is accepted.
     nonconforming : int
-        Parts found.
+        Parts that count as nonconforming, those of `not_inspected` among them.
     inspected : int
         Parts inspected.
+    not_inspected : int
+        Parts that count as nonconforming only because inspection ended before they
+        were measured or decided.
     sentence : str
         The decision in words.
     """
@@ -95,7 +98,13 @@ class LotDecision:
     back_to_normal: bool
     nonconforming: int
     inspected: int
+    not_inspected: int
     sentence: str
+
+    @property
+    def found(self) -> int:
+        """Parts that were found nonconforming."""
+        return self.nonconforming - self.not_inspected
 
 
 @cache
@@ -289,6 +298,7 @@ def decide_lot(
         back_to_normal=between,
         nonconforming=nonconforming,
         inspected=inspected,
+        not_inspected=0,
         sentence=(
             f"lot of {plan.lot} {word}: {nonconforming} nonconforming of {inspected},"
             f" Ac {plan.accept}, Re {plan.reject} ({plan.severity.value},"

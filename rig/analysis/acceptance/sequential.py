@@ -8,7 +8,13 @@ from enum import StrEnum
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
     LotDecision,
+    Severity,
     decide_lot,
+)
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    after_lot,
+    parts_words,
 )
 from rig.errors import InputError
 
@@ -36,6 +42,9 @@ class Guidance:
     may_still_fail : int
         Parts that may still turn out nonconforming, undecided ones among them, with the
         lot accepted all the same; below 0 if too many have.
+    stopping_costs : str
+        What stopping now would cost under the switching rules, as a clause; empty where
+        it costs nothing.
     sentence : str
         What to do, in words.
     """
@@ -44,11 +53,17 @@ class Guidance:
     measured: int
     remaining: int
     may_still_fail: int
+    stopping_costs: str
     sentence: str
 
 
 def guidance(
-    plan: AttributePlan, *, measured: int, nonconforming: int, undecided: int = 0
+    plan: AttributePlan,
+    *,
+    measured: int,
+    nonconforming: int,
+    undecided: int = 0,
+    state: SwitchingState | None = None,
 ) -> Guidance:
     """Tell what the parts measured so far settle.
 
@@ -62,6 +77,8 @@ def guidance(
         Those that do not conform.
     undecided : int
         Those whose uncertainty leaves both open; they count as neither until decided.
+    state : SwitchingState or None
+        State of the switching rules that the lot counts for; None where it does not.
 
     Returns
     -------
@@ -103,13 +120,51 @@ def guidance(
         outlook = Outlook.WILL_BE_ACCEPTED
     else:
         outlook = Outlook.OPEN
+    costs = ""
+    if outlook is Outlook.WILL_BE_ACCEPTED and state is not None:
+        costs = _stopping_costs(plan, state, nonconforming, remaining + undecided)
     return Guidance(
         outlook=outlook,
         measured=measured,
         remaining=remaining,
         may_still_fail=spare,
-        sentence=_sentence(outlook, remaining, spare, undecided, measured),
+        stopping_costs=costs,
+        sentence=_sentence(outlook, remaining, spare, undecided, measured, costs),
     )
+
+
+def _stopping_costs(
+    plan: AttributePlan, state: SwitchingState, failed: int, left: int
+) -> str:
+    """Say what the switching rules make of a stop now, against the whole sample."""
+    if not left or state.discontinued or plan.severity is not state.severity:
+        return ""
+    now, whole = (
+        after_lot(state, plan, decision, reduced_agreed=True)
+        for decision in (
+            _decided(plan, failed + left, not_inspected=left),
+            _decided(plan, failed),
+        )
+    )
+    if (now.severity, now.score) == (whole.severity, whole.score):
+        return ""
+    counted = f"{parts_words(left)} would count as nonconforming"
+    if state.severity is Severity.REDUCED:
+        return f"stopping now ends reduced inspection: {counted}"
+    gain = f"may take it to {whole.score}"
+    if whole.severity is Severity.REDUCED:
+        gain = "may lead to reduced inspection"
+    return (
+        f"stopping now takes the switching score from {state.score} to {now.score}"
+        f" ({counted}); the whole sample {gain}"
+    )
+
+
+def _decided(
+    plan: AttributePlan, nonconforming: int, *, not_inspected: int = 0
+) -> LotDecision:
+    whole = decide_lot(plan, nonconforming=nonconforming, inspected=plan.sample)
+    return replace(whole, not_inspected=not_inspected)
 
 
 def decide_when_certain(
@@ -148,10 +203,10 @@ def decide_when_certain(
             f"the decision is open: {found.sentence}",
             hint="the lot is decided when nothing can change it any more",
         )
-    worst = nonconforming
+    assumed = 0
     if found.outlook is Outlook.WILL_BE_ACCEPTED:
-        worst += undecided + found.remaining
-    decision = decide_lot(plan, nonconforming=worst, inspected=plan.sample)
+        assumed = undecided + found.remaining
+    decision = _decided(plan, nonconforming + assumed, not_inspected=assumed)
     if found.remaining == 0 and undecided == 0:
         return decision
     word = "accepted" if decision.accepted else "not accepted"
@@ -168,11 +223,18 @@ def decide_when_certain(
 
 
 def _sentence(
-    outlook: Outlook, remaining: int, spare: int, undecided: int, measured: int
+    outlook: Outlook,
+    remaining: int,
+    spare: int,
+    undecided: int,
+    measured: int,
+    costs: str,
 ) -> str:
     left = f"{remaining} part{'' if remaining == 1 else 's'} to go"
     if outlook is Outlook.WILL_NOT_BE_ACCEPTED:
         return f"stop: the lot will not be accepted whatever the rest gives ({left})"
+    if outlook is Outlook.WILL_BE_ACCEPTED and costs:
+        return f"the lot will be accepted whatever the rest gives ({left}), but {costs}"
     if outlook is Outlook.WILL_BE_ACCEPTED:
         return f"stop: the lot will be accepted whatever the rest gives ({left})"
     doubt = f", {undecided} of them measured already but undecided" if undecided else ""

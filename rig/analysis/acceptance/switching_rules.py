@@ -154,7 +154,7 @@ def after_lot(
         return _on_normal(counted, plan, decision, reduced_agreed)
     if state.severity is Severity.TIGHTENED:
         return _on_tightened(counted, decision)
-    return _on_reduced(counted, decision, reduced_agreed)
+    return _on_reduced(counted, plan, decision, reduced_agreed)
 
 
 def _on_normal(
@@ -166,20 +166,39 @@ def _on_normal(
             Severity.TIGHTENED,
             f"2 of the last {len(state.recent)} lots not accepted",
         )
-    gain = _score_gain(plan, decision)
+    gain = _score_gain(plan, decision.accepted, decision.nonconforming)
     score = min(REDUCED_SCORE, state.score + gain) if gain else 0
     if score >= REDUCED_SCORE and agreed:
         return _switched(state, Severity.REDUCED, f"switching score {REDUCED_SCORE}")
-    return replace(state, score=score, reason=f"normal, switching score {score}")
+    reason = f"normal, switching score {score}"
+    if not gain and _score_gain(plan, decision.accepted, decision.found):
+        reason += f": {_ended_early(decision)}"
+    return replace(state, score=score, reason=reason)
 
 
-def _score_gain(plan: AttributePlan, decision: LotDecision) -> int:
+def _ended_early(decision: LotDecision) -> str:
+    return (
+        "inspection ended early, so"
+        f" {parts_words(decision.not_inspected)} not measured or not decided"
+        f" {'counts' if decision.not_inspected == 1 else 'count'} as nonconforming"
+    )
+
+
+def parts_words(count: int) -> str:
+    """Say how many parts."""
+    return f"{count} part{'' if count == 1 else 's'}"
+
+
+def _score_gain(plan: AttributePlan, accepted: bool, nonconforming: int) -> int:
     """What a lot adds to the switching score; 0 sets it back to 0."""
     if plan.accept < 2:
-        return 2 if decision.accepted else 0
-    place = ACCEPTANCE_NUMBERS.index(plan.accept)
-    tighter = ACCEPTANCE_NUMBERS[place - 1]
-    return 3 if decision.nonconforming <= tighter else 0
+        return 2 if accepted else 0
+    return 3 if nonconforming <= _one_step_tighter(plan.accept) else 0
+
+
+def _one_step_tighter(accept: int) -> int:
+    """Acceptance number of the same sample at the next smaller AQL."""
+    return ACCEPTANCE_NUMBERS[ACCEPTANCE_NUMBERS.index(accept) - 1]
 
 
 def _on_tightened(state: SwitchingState, decision: LotDecision) -> SwitchingState:
@@ -201,12 +220,14 @@ def _on_tightened(state: SwitchingState, decision: LotDecision) -> SwitchingStat
 
 
 def _on_reduced(
-    state: SwitchingState, decision: LotDecision, agreed: bool
+    state: SwitchingState, plan: AttributePlan, decision: LotDecision, agreed: bool
 ) -> SwitchingState:
     if not decision.accepted:
         return _switched(state, Severity.NORMAL, "a lot was not accepted")
     if decision.back_to_normal:
-        return _switched(state, Severity.NORMAL, "a number between Ac and Re")
+        early = decision.found <= plan.accept
+        why = _ended_early(decision) if early else "a number between Ac and Re"
+        return _switched(state, Severity.NORMAL, why)
     if not agreed:
         return _switched(state, Severity.NORMAL, "production is not steady")
     return replace(state, reason="reduced")

@@ -137,6 +137,9 @@ class InspectionScreen(WorkScreen):
         standing = self._standing
         if standing.decision is not None:
             return "It is decided: Ctrl+O writes the report, Escape leads back."
+        guide = standing.guidance
+        if guide is not None and guide.stopping_costs:
+            return "Measure on to keep the switching score, or Ctrl+R decides now."
         if self._certain():
             return "The decision is certain: Ctrl+R asks, then puts it on record."
         if now.link is not LinkState.LIVE:
