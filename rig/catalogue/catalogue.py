@@ -62,6 +62,14 @@ class LimitsTable(Strict):
     R: LimitEntry | None = None
 
 
+def data_sheet_limits(table: LimitsTable) -> tuple[DataSheetLimit, ...]:
+    """Return the limits of a table as the rest of the software knows them."""
+    return tuple(
+        DataSheetLimit(symbol=symbol, **entry)
+        for symbol, entry in table.model_dump(exclude_none=True).items()
+    )
+
+
 class SensorEntry(Strict):
     """A `[[sensor]]` table; see `rig.model.mounted.Sensor`."""
 
@@ -77,11 +85,10 @@ class SensorEntry(Strict):
 
     def sensor(self) -> Sensor:
         """Return it as the rest of the software knows it."""
-        limits = tuple(
-            DataSheetLimit(symbol=symbol, **entry)
-            for symbol, entry in self.limits.model_dump(exclude_none=True).items()
+        return Sensor(
+            **self.model_dump(exclude={"limits"}),
+            data_sheet_limits=data_sheet_limits(self.limits),
         )
-        return Sensor(**self.model_dump(exclude={"limits"}), data_sheet_limits=limits)
 
 
 class TargetEntry(Strict):
@@ -93,6 +100,7 @@ class TargetEntry(Strict):
     earthed: bool = False
     wall_material: str = ""
     wall_mm: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = 0.0
+    side_mm: Millimetres | None = None
 
     @model_validator(mode="after")
     def _wall_is_whole(self) -> TargetEntry:

@@ -10,11 +10,13 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
 from rig.catalogue.toml_input import Strict, sentence_of
+from rig.errors import InputError
 
 _Entry = TypeVar("_Entry", bound=Strict)
 _TRUTHS = {
@@ -117,6 +119,24 @@ def named_twice(entries: Sequence[tuple[int, str]], column: str) -> tuple[Fault,
             sentence = f"is {name!r}: line {before} has this name already"
             faults.append(Fault(line=line, column=column, sentence=sentence))
     return tuple(faults)
+
+
+def refuse_faults(path: Path, faults: Sequence[Fault]) -> None:
+    """Complain of all faults at once, each by its row.
+
+    Raises:
+        InputError: There is one.
+    """
+    if not faults:
+        return
+    told = [
+        f"{path}, line {fault.line}, column {fault.column!r} {fault.sentence}"
+        for fault in sorted(faults, key=lambda fault: fault.line)
+    ]
+    if len(told) == 1:
+        raise InputError(told[0], hint="nothing was imported")
+    head = f"{len(told)} cells of {path} are not right; nothing was imported"
+    raise InputError("\n  ".join([head, *told]))
 
 
 def _values(

@@ -20,20 +20,24 @@ def _plain(kinds: Mapping[str, CellKind]) -> dict[str, Column]:
     return {name: Column(kind=kind, place=(name,)) for name, kind in kinds.items()}
 
 
-SENSOR_COLUMNS = _plain(
-    {
-        "name": CellKind.TEXT,
-        "principle": CellKind.TEXT,
-        "size_mm": CellKind.NUMBER,
-        "rated_distance_mm": CellKind.NUMBER,
-        "output": CellKind.TEXT,
-        "switching_frequency_hz": CellKind.NUMBER,
-    }
-) | {
+LIMIT_COLUMNS = {
     f"{symbol}_{side}": Column(kind=CellKind.NUMBER, place=("limits", symbol, side))
     for symbol in _LIMITED
     for side in ("lower", "upper")
 }
+SENSOR_COLUMNS = (
+    _plain(
+        {
+            "name": CellKind.TEXT,
+            "principle": CellKind.TEXT,
+            "size_mm": CellKind.NUMBER,
+            "rated_distance_mm": CellKind.NUMBER,
+            "output": CellKind.TEXT,
+            "switching_frequency_hz": CellKind.NUMBER,
+        }
+    )
+    | LIMIT_COLUMNS
+)
 SENSORS_NEED = ("name", "principle", "size_mm", "rated_distance_mm")
 
 TARGET_COLUMNS = _plain(
@@ -44,6 +48,7 @@ TARGET_COLUMNS = _plain(
         "earthed": CellKind.TRUTH,
         "wall_material": CellKind.TEXT,
         "wall_mm": CellKind.NUMBER,
+        "side_mm": CellKind.NUMBER,
     }
 )
 TARGETS_NEED = ("name", "material", "thickness_mm")

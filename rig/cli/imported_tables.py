@@ -14,7 +14,13 @@ from rig.catalogue.catalogue import (
 )
 from rig.catalogue.csv_input import read_csv
 from rig.catalogue.plan_file import parse_plan
-from rig.catalogue.row_input import Column, Fault, check_rows, named_twice
+from rig.catalogue.row_input import (
+    Column,
+    Fault,
+    check_rows,
+    named_twice,
+    refuse_faults,
+)
 from rig.catalogue.table_import import (
     HAND_COLUMNS,
     HAND_NEEDS,
@@ -72,7 +78,7 @@ def import_plan(
     catalogue = load_catalogue(catalogue_path)
     rows = _checked(path, PLAN_COLUMNS, PLAN_NEEDS, PlanRow)
     looked_up = {"sensor": catalogue.sensor, "target": catalogue.target}
-    _refuse(path, _unknown(rows, looked_up))
+    refuse_faults(path, _unknown(rows, looked_up))
     text = plan_table_toml(
         [row for _, row in rows],
         title=path.stem if title is None else title,
@@ -94,7 +100,7 @@ def import_hand(
     catalogue = load_catalogue(catalogue_path)
     rows = _checked(path, HAND_COLUMNS, HAND_NEEDS, HandRow)
     looked_up = {"sensor": catalogue.sensor, "target": catalogue.target}
-    _refuse(path, _unknown(rows, looked_up))
+    refuse_faults(path, _unknown(rows, looked_up))
     now = datetime.now(UTC)
     readings = [
         HandReading(**row.model_dump(), source=f"{path}, line {line}", entered_at=now)
@@ -116,7 +122,7 @@ def _named(
 ) -> list[_Entry]:
     rows = _checked(path, columns, needed, entry)
     names = [(line, str(row.model_dump()["name"])) for line, row in rows]
-    _refuse(path, named_twice(names, "name"))
+    refuse_faults(path, named_twice(names, "name"))
     return [row for _, row in rows]
 
 
@@ -133,7 +139,7 @@ def _checked(
         for row in table
     ]
     found = check_rows(rows, columns, entry)
-    _refuse(path, found.faults)
+    refuse_faults(path, found.faults)
     return list(found.entries)
 
 
@@ -149,21 +155,3 @@ def _unknown(
                 sentence = f"is {getattr(row, column)!r}: {exc}; {exc.hint}"
                 faults.append(Fault(line=line, column=column, sentence=sentence))
     return faults
-
-
-def _refuse(path: Path, faults: Sequence[Fault]) -> None:
-    """Complain of all faults at once, each by its row.
-
-    Raises:
-        InputError: There is one.
-    """
-    if not faults:
-        return
-    told = [
-        f"{path}, line {fault.line}, column {fault.column!r} {fault.sentence}"
-        for fault in sorted(faults, key=lambda fault: fault.line)
-    ]
-    if len(told) == 1:
-        raise InputError(told[0], hint="nothing was imported")
-    head = f"{len(told)} cells of {path} are not right; nothing was imported"
-    raise InputError("\n  ".join([head, *told]))

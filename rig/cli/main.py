@@ -27,6 +27,7 @@ COMMANDS = {
     "show": "Show one run with its figures and budget.",
     "batch": "Summarise the parts of a batch, and decide about each.",
     "study": "Study how well the rig measures: lay out, fill, results.",
+    "product": "Specify products: what a sensor should be, and approve it.",
     "lot": "Inspect a lot: begin, part after part, decision.",
     "calibrate": "Keep a calibration of the axis with its due date.",
     "bench": "Declare what is known of a bench: screw, probe, plate.",

@@ -30,6 +30,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "demo": "rig.inquiry.plan:DemoDocument",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
+    "products": "rig.inquiry.products:Products",
     "lot": "rig.inquiry.lot_evidence:LotDocument",
     "lot-curve": "rig.inquiry.lot_curve:LotCurve",
     "lot-decision": "rig.inquiry.lot_decision:LotDecided",

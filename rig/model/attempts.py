@@ -7,6 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from rig.model.mounted import Sensor, Target
+from rig.model.product import ProductVersion
 
 
 class Outcome(StrEnum):
@@ -106,6 +107,7 @@ class Attempt:
         part: Serial or sample number of the sensor; empty if nobody gave it.
         operator: Who answers for it; may be empty.
         note: Free text; may be empty.
+        product: Product that the part should be; None if nobody named one.
         end: How it ended; None as long as it has not, and for ever if it was cut short.
     """
 
@@ -122,4 +124,5 @@ class Attempt:
     part: str = ""
     operator: str = ""
     note: str = ""
+    product: ProductVersion | None = None
     end: AttemptEnd | None = None

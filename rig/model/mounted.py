@@ -73,6 +73,7 @@ class Target:
         earthed: Whether a metal plate is connected to earth.
         wall_material: Material of the cell's wall; empty for a plate.
         wall_mm: Thickness of the cell's wall; 0 for a plate.
+        side_mm: Shorter side of the plate; None if nobody says.
     """
 
     name: str
@@ -81,6 +82,7 @@ class Target:
     earthed: bool = False
     wall_material: str = ""
     wall_mm: float = 0.0
+    side_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

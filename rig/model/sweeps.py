@@ -8,6 +8,7 @@ from datetime import datetime
 from rig.model.bench_declaration import BenchKnowledge
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import Axis, Backlash, Datum, Sensor, Target
+from rig.model.product import ProductVersion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +150,8 @@ class RunHeader:
             in a lesson; empty for none. At most 200 characters.
         until_mm: Expanded uncertainty of the operate point that ends the run; None
             if all sweeps are taken.
+        product: Product that the part should be, as it was specified then; None if
+            nobody named one.
     """
 
     run_id: str
@@ -165,6 +168,7 @@ class RunHeader:
     timetable: Timetable | None = None
     label: str = ""
     until_mm: float | None = None
+    product: ProductVersion | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

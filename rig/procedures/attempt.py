@@ -127,6 +127,7 @@ def _begun(order: RunOrder, context: RunContext, unfinished: Run | None) -> Atte
         part=order.part,
         operator=order.operator,
         note=order.note,
+        product=order.product,
     )
 
 

@@ -289,6 +289,7 @@ def _on_record(
         timetable=order.timetable,
         label=order.label,
         until_mm=order.until_mm,
+        product=order.product,
     )
     writer.begin_run(header)
     return Run(header=header, sweeps=())

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
+from rig.model.product import ProductVersion
 from rig.model.sweep_numbers import check_speeds, check_sweeps
 from rig.model.sweeps import RunHeader, Timetable
 from rig.procedures.timetable import check_timetable
@@ -32,6 +33,7 @@ class RunOrder:
         timetable: When the sweeps are due, shared out evenly; None for one after
             another.
         label: Name of the setting that the run belongs to; empty for none.
+        product: Product that the part should be; None if nobody named one.
 
     Raises:
         InputError: The number of sweeps, a speed or the uncertainty is not usable.
@@ -50,6 +52,7 @@ class RunOrder:
     part: str = ""
     timetable: Timetable | None = None
     label: str = ""
+    product: ProductVersion | None = None
 
     def __post_init__(self) -> None:
         check_sweeps(self.sweeps)
@@ -83,6 +86,7 @@ def order_on_record(header: RunHeader) -> RunOrder:
         part=header.part,
         timetable=header.timetable,
         label=header.label,
+        product=header.product,
     )
 
 

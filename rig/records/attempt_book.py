@@ -14,6 +14,8 @@ from rig.records.entries import RunFilter
 from rig.records.mapping import (
     StoredRow,
     json_text,
+    product_of,
+    product_text,
     sensor_of,
     target_of,
     time_of,
@@ -56,6 +58,7 @@ class AttemptBook:
             "part": attempt.part,
             "operator": attempt.operator,
             "note": attempt.note,
+            "product": product_text(attempt.product),
             "started_at": time_text(attempt.started_at),
             "software_version": SOFTWARE_VERSION,
         }
@@ -161,5 +164,6 @@ def _attempt_of(row: StoredRow) -> Attempt:
         part=row["part"],
         operator=row["operator"],
         note=row["note"],
+        product=product_of(row["product"]),
         end=end,
     )

@@ -27,6 +27,13 @@ from rig.model.mounted import (
     Sensor,
     Target,
 )
+from rig.model.product import (
+    Approval,
+    Bounds,
+    ProductSpecification,
+    ProductVersion,
+    Sampling,
+)
 from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
 
 Row = dict[str, Any]
@@ -96,7 +103,10 @@ def json_text(value: object) -> str:
 
 def sensor_of(text: str) -> Sensor:
     """Return the sensor kept as JSON."""
-    row = json.loads(text)
+    return _sensor_in(json.loads(text))
+
+
+def _sensor_in(row: Row) -> Sensor:
     return Sensor(
         **row
         | {
@@ -112,6 +122,47 @@ def sensor_of(text: str) -> Sensor:
 def target_of(text: str) -> Target:
     """Return the target kept as JSON."""
     return Target(**json.loads(text))
+
+
+def product_text(product: ProductVersion | None) -> str | None:
+    """Return a version of a product specification as JSON; None if there is none."""
+    return None if product is None else json_text(asdict(product))
+
+
+def product_of(text: str | None) -> ProductVersion | None:
+    """Return the version that `product_text` wrote."""
+    return product_in(None if text is None else json.loads(text))
+
+
+def product_in(row: Row | None) -> ProductVersion | None:
+    """Return the version kept in a larger JSON document; None if there is none."""
+    if row is None:
+        return None
+    approval = row["approval"]
+    return ProductVersion(
+        version=row["version"],
+        specification=specification_in(row["specification"]),
+        entered_by=row["entered_by"],
+        entered_at=time_of(row["entered_at"]),
+        approval=None
+        if approval is None
+        else Approval(
+            approved_by=approval["approved_by"],
+            approved_at=time_of(approval["approved_at"]),
+        ),
+    )
+
+
+def specification_in(row: Row) -> ProductSpecification:
+    """Return a product specification kept as JSON."""
+    supply, sampling = row["supply_v"], row["sampling"]
+    return ProductSpecification(
+        sensor=_sensor_in(row["sensor"]),
+        target=Target(**row["target"]),
+        temperature_c=Bounds(**row["temperature_c"]),
+        supply_v=None if supply is None else Bounds(**supply),
+        sampling=None if sampling is None else Sampling(**sampling),
+    )
 
 
 def conditions_of(text: str) -> Conditions:
@@ -215,6 +266,7 @@ def header_row(header: RunHeader) -> Row:
         "timetable": timetable_text(header.timetable),
         "label": header.label,
         "until_mm": header.until_mm,
+        "product": product_text(header.product),
         "void": "",
         "ended_at": None,
         "home_shift_steps": None,
@@ -239,6 +291,7 @@ def header_of(row: StoredRow) -> RunHeader:
         timetable=timetable_of(row["timetable"]),
         label=row["label"],
         until_mm=row["until_mm"],
+        product=product_of(row["product"]),
     )
 
 

@@ -13,13 +13,14 @@ from sqlalchemy.schema import CreateColumn
 
 from rig.records import schema
 from rig.records.columns import metadata
-from rig.records.schema_attempts import ATTEMPT_TABLES
+from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import hand_readings
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
+from rig.records.schema_products import PRODUCT_TABLES
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +47,16 @@ _ADDED_BY = {
     ),
     7: _Added(tables=PLACE_TABLES),
     8: _Added(tables=ATTEMPT_TABLES),
+    9: _Added(
+        tables=PRODUCT_TABLES, columns=(schema.runs.c.product, attempts.c.product)
+    ),
 }
 
 
 def upgrade(connection: Connection, found: int, software_version: str) -> None:
     """Add what records of an earlier version lack, inside a transaction."""
     for version in range(found + 1, schema.SCHEMA_VERSION + 1):
-        added = _ADDED_BY[version]
+        added = _added(version, found)
         metadata.create_all(connection, tables=added.tables)
         for column in added.columns:
             text = CreateColumn(column).compile(dialect=connection.dialect)
@@ -65,6 +69,21 @@ def upgrade(connection: Connection, found: int, software_version: str) -> None:
             schema.schema_table.insert(),
             {"version": version, "software_version": software_version},
         )
+
+
+def _added(version: int, found: int) -> _Added:
+    """Return what a version added to records of an earlier one.
+
+    A table that they lack is created with all the columns that it has today.
+    """
+    whole = _ADDED_BY[version]
+    lacking = {
+        table for v in range(found + 1, version + 1) for table in _ADDED_BY[v].tables
+    }
+    return _Added(
+        tables=whole.tables,
+        columns=tuple(c for c in whole.columns if c.table not in lacking),
+    )
 
 
 def _guard(connection: Connection, added: _Added) -> None:
@@ -84,10 +103,11 @@ def views_of_earlier_records(found: int) -> list[str]:
     lacking: dict[str, list[str]] = {}
     views = []
     for version in range(found + 1, schema.SCHEMA_VERSION + 1):
-        for table in _ADDED_BY[version].tables:
+        added = _added(version, found)
+        for table in added.tables:
             empty = ", ".join(f"NULL AS {column.name}" for column in table.columns)
             views.append(f"CREATE TEMP VIEW {table.name} AS SELECT {empty} WHERE FALSE")
-        for column in _ADDED_BY[version].columns:
+        for column in added.columns:
             value = "NULL" if column.nullable else "''"
             lacking.setdefault(column.table.name, []).append(
                 f"{value} AS {column.name}"

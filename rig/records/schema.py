@@ -36,8 +36,9 @@ from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
+from rig.records.schema_products import PRODUCT_TABLES
 
-SCHEMA_VERSION = 8  # raise it with every change of a table
+SCHEMA_VERSION = 9  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -97,6 +98,8 @@ runs = Table(
     Column("edges_checksum", String(64), nullable=False),
     # Empty if nobody repeated the home switch after the run
     Column("home_repeatability_mm", Double),
+    # The version of the product specification as it was, as JSON; empty without one
+    Column("product", Text),
     Index("runs_by_start", "started_at"),
     Index("runs_by_plan", "plan_id", "plan_item"),
 )
@@ -204,6 +207,7 @@ _KEPT = (
     *BENCH_TABLES,
     *PLACE_TABLES,
     *ATTEMPT_TABLES,
+    *PRODUCT_TABLES,
 )
 
 

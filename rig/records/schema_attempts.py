@@ -40,6 +40,8 @@ attempts = Table(
     Column("note", Text, nullable=False),
     Column("started_at", TIME, nullable=False),
     Column("software_version", Text, nullable=False),
+    # The version of the product specification as it was, as JSON; empty without one
+    Column("product", Text),
     Index("attempts_by_start", "started_at"),
     Index("attempts_by_plan", "plan_id", "plan_item"),
 )

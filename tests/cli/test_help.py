@@ -97,6 +97,7 @@ ELSEWHERE = (
     "batch",
     "study",
     "lot",
+    "product",
     "calibrate",
     "hand",
     "import",

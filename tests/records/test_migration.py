@@ -7,7 +7,10 @@ goal. The sixth is the third as that version upgraded it, with a declared bench 
 run on it. The seventh holds what had no outcome yet: three parts with figures, a sensor
 that never switched, one that chattered, one that lost steps, a plan that stopped at a
 target that the sensor does not see; and a check of the screw at five places whose bound
-was declared, with a run on it.
+was declared, with a run on it. The eighth holds what no product was named for: runs of
+two kinds of sensor, one of them at 35 °C and one on another target, a sensor that never
+switched, a lot of the one kind accepted on runs of the other, and a lot with limits of
+its own that is not decided.
 """
 
 from __future__ import annotations
@@ -24,7 +27,9 @@ import pytest
 from rig.records import Reader, Writer, open_records
 from rig.records.attempt_book import AttemptBook
 from rig.records.place_checks import PlaceCheckBook
+from rig.records.product_book import ProductBook
 from rig.records.schema import SCHEMA_VERSION
+from tests.products import specification
 
 KEPT = Path(__file__).parent / "kept"
 EARLIER = (
@@ -33,6 +38,7 @@ EARLIER = (
     "schema_3.sqlite",
     "schema_6.sqlite",
     "schema_7.sqlite",
+    "schema_8.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:4]  # and those that kept no check of a screw
@@ -255,3 +261,30 @@ def test_records_from_before_outcomes_keep_every_value_and_take_attempts(
         assert AttemptBook(store).attempts() == [
             replace(begun, end=samples.ATTEMPT_END)
         ]
+
+
+@pytest.mark.parametrize("read_only", [True, False])
+def test_earlier_records_have_no_product(earlier: Path, read_only: bool) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        runs, attempts = Reader(store).iter_runs(), AttemptBook(store).attempts()
+
+        assert {run.header.product for run in runs} == {None}
+        assert {one.product for one in attempts} <= {None}
+        assert ProductBook(store).versions() == []
+
+
+def test_upgraded_records_take_a_product_and_a_run_and_an_attempt_of_it(
+    earlier: Path, samples: ModuleType
+) -> None:
+    with open_records(earlier) as store:
+        book = ProductBook(store)
+        book.enter([specification()], author="A. Novak", now=samples.NOON)
+        version = book.approve("CL-18-8", 1, approver="B. Weiss", now=samples.NOON)
+        header = replace(samples.header(), product=version)
+        Writer(store).begin_run(header)
+        AttemptBook(store).begin(replace(samples.attempt(), product=version))
+    with open_records(earlier, read_only=True) as store:
+        assert ProductBook(store).versions() == [version]
+        assert Reader(store).run(header.run_id).header == header
+        attempts = AttemptBook(store).attempts()
+        assert version in [one.product for one in attempts]

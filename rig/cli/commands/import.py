@@ -33,7 +33,7 @@ def command() -> None:
     "--targets",
     type=_FILE,
     metavar="FILE",
-    help="name,material,thickness_mm[,earthed,wall_material,wall_mm].",
+    help="name,material,thickness_mm[,side_mm,earthed,wall_material,wall_mm].",
 )
 @click.option(
     "--out",

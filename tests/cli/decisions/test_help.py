@@ -12,10 +12,21 @@ import click
 import pytest
 
 from rig.cli.main import gapsweep as program
+from tests.products import PRODUCTS
 
 EXAMPLE = "20261125-093412-512-7f3a"
 ROOT = Path(__file__).parents[3]
-NAMES = ("batch", "study", "lot", "calibrate", "bench", "hand", "import", "show")
+NAMES = (
+    "batch",
+    "study",
+    "lot",
+    "product",
+    "calibrate",
+    "bench",
+    "hand",
+    "import",
+    "show",
+)
 
 
 def commands() -> Iterator[tuple[str, click.Command]]:
@@ -72,6 +83,7 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
         *("--sensor", "level-18", "--target", "pvc"),
         *("--part", "1"),
     )
+    (tmp_path / "products.toml").write_text(PRODUCTS, "utf-8")
     (tmp_path / "sensors.csv").write_text(
         "name,principle,size_mm,rated_distance_mm\nbin-18,capacitive,18,8\n"
     )
@@ -92,6 +104,8 @@ def test_the_example_of_a_command_runs(
         (tmp_path / "class.csv").write_text(
             "person,sensor,target,value_mm\nAnn,level-18,pvc,3.8\n"
         )
+    if words[0] == "product" and words[1] != "add":
+        gapsweep("product", "add", "products.toml", "--by", "A. Novak")
     if words[:2] == ["lot", "decide"]:
         for part in ("1", "2"):
             gapsweep("lot", "part", own, part, "--conforms", "--reason", "seen")

@@ -1,0 +1,106 @@
+"""Product specifications in rows and words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from rig.analysis.limits.verdict import Limits
+from rig.inquiry.products import ProductRow, Products
+from rig.model.figure_kinds import figure_name
+from rig.model.product import Bounds, ProductVersion, Sampling
+from rig.sheets.bench_words import Pairs, sensor_line, sensor_words, target_words, utc
+from rig.sheets.verdict_rows import limits_words
+
+HEAD: Final = ("product", "version", "state", "sensor", "approved by", "entered")
+NONE_ON_RECORD: Final = (
+    "No product is on record; `gapsweep product add FILE --by NAME` enters one."
+)
+_SHARE_OF: Final = {"s_r": "s_n", "s_u": "s_r", "s_a": "s_n", "H": "s_r", "R": "s_r"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProductSheet:
+    """One version of a product specification.
+
+    Attributes:
+        title: Name and version.
+        state: Whether it is in force, approved once or not approved.
+        pairs: All that is specified.
+        row: Cells of the list of products, under `HEAD`.
+    """
+
+    title: str
+    state: str
+    pairs: Pairs
+    row: tuple[str, ...]
+
+
+def product_sheets(found: Products) -> tuple[ProductSheet, ...]:
+    """Put every version into words."""
+    return tuple(map(_sheet, found.products))
+
+
+def _sheet(row: ProductRow) -> ProductSheet:
+    version, state = row.version, _state(row)
+    approval = version.approval
+    specified = version.specification
+    supply = specified.supply_v
+    return ProductSheet(
+        title=version.title,
+        state=state,
+        pairs=(
+            ("Sensor", sensor_words(specified.sensor)),
+            *(
+                (symbol, _limit_words(symbol, one))
+                for symbol, one in row.limits.items()
+            ),
+            ("Target", target_words(specified.target)),
+            ("Temperature", _bounds_words(specified.temperature_c, "°C")),
+            ("Supply", "any" if supply is None else _bounds_words(supply, "V")),
+            ("Sampling", _sampling_words(specified.sampling)),
+            ("Entered", f"{utc(version.entered_at)} by {version.entered_by}"),
+            ("Approved", _approved(version)),
+        ),
+        row=(
+            version.name,
+            str(version.version),
+            state,
+            sensor_line(specified.sensor),
+            "–" if approval is None else approval.approved_by,
+            utc(version.entered_at),
+        ),
+    )
+
+
+def _state(row: ProductRow) -> str:
+    if row.in_force:
+        return "in force"
+    return "not approved" if row.version.approval is None else "replaced"
+
+
+def _approved(version: ProductVersion) -> str:
+    approval = version.approval
+    if approval is None:
+        return "no: nothing refers to it yet"
+    return f"{utc(approval.approved_at)} by {approval.approved_by}"
+
+
+def _limit_words(symbol: str, limits: Limits) -> str:
+    return f"{limits_words(limits)} of {_SHARE_OF[symbol]} ({limits.source})"
+
+
+def _bounds_words(bounds: Bounds, unit: str) -> str:
+    return f"{bounds.lower:g} to {bounds.upper:g} {unit}"
+
+
+def _sampling_words(sampling: Sampling | None) -> str:
+    if sampling is None:
+        return "said for each lot"
+    aql = f"AQL {sampling.aql_percent:g} %"
+    how = (
+        f"by variables, {sampling.sample} parts"
+        if sampling.sample is not None
+        else f"by attributes, level {sampling.level}"
+    )
+    return f"{how}, {aql}; figure kept: {figure_name(sampling.figure)}"
