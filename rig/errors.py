@@ -34,6 +34,16 @@ class NoFigures(InputError):
         )
 
 
+class Implausible(InputError):
+    """What was typed is hardly meant so; whoever typed it can say that it is."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(
+            message,
+            hint="correct it, or give --sure if it is meant so: nothing is kept",
+        )
+
+
 class LinkError(RigError):
     """The rig, its port or its controller does not do what was asked."""
 

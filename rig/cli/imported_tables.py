@@ -36,6 +36,7 @@ from rig.catalogue.table_import import (
     plan_table_toml,
 )
 from rig.catalogue.toml_input import Strict
+from rig.cli.asked_about import asked_about
 from rig.cli.open_rig import open_store
 from rig.cli.output import say, say_document
 from rig.cli.text.hand_text import entry_text
@@ -90,7 +91,12 @@ def import_plan(
 
 
 def import_hand(
-    path: Path, *, catalogue_path: Path | None, records: str | None, as_json: bool
+    path: Path,
+    *,
+    catalogue_path: Path | None,
+    records: str | None,
+    as_json: bool,
+    sure: bool,
 ) -> None:
     """Put readings by hand of several sensors and targets on record.
 
@@ -107,7 +113,12 @@ def import_hand(
         for line, row in rows
     ]
     with open_store(records) as store:
-        entry = enter_readings(store, readings)
+        entry = asked_about(
+            lambda sure: enter_readings(
+                store, readings, None if sure else catalogue.sensor
+            ),
+            sure=sure,
+        )
     if as_json:
         say_document("hand-entry", entry)
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from rig.analysis.classroom.hand_comparison import (
@@ -15,9 +15,11 @@ from rig.analysis.numbers.one_way import OneWay
 from rig.analysis.numbers.readout import assumed_step
 from rig.errors import InputError
 from rig.inquiry.measured_run import MeasuredRun, measured_run
+from rig.inquiry.plausibility import check_by_hand
 from rig.inquiry.trimmer_setting import TURNED, setting_of
 from rig.model.figure_kinds import figure_of
 from rig.model.figures import Figure
+from rig.model.mounted import Sensor
 from rig.records import Reader, Store
 from rig.records.hand_readings import HandBook, HandReading
 
@@ -211,12 +213,25 @@ def stated_steps(readings: Sequence[HandReading]) -> dict[str, float]:
     return {one.person: one.step_mm for one in readings if one.step_mm is not None}
 
 
-def enter_readings(store: Store, readings: Sequence[HandReading]) -> HandEntry:
+def enter_readings(
+    store: Store,
+    readings: Sequence[HandReading],
+    sensor_of: Callable[[str], Sensor] | None = None,
+) -> HandEntry:
     """Put readings on record, all or none.
 
+    Args:
+        store: Open records.
+        readings: The readings.
+        sensor_of: Returns a sensor by its name, so that readings can be asked about
+            that are hardly meant so; None for readings that somebody is sure of.
+
     Raises:
+        Implausible: A reading is hardly meant so.
         RecordsError: The records cannot be written.
     """
+    if sensor_of is not None:
+        check_by_hand(readings, sensor_of)
     HandBook(store).add(readings)
     return HandEntry(
         entered=len(readings), people=tuple(dict.fromkeys(o.person for o in readings))

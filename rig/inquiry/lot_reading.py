@@ -12,6 +12,7 @@ from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_verdict import Judged, judge_outcome, judge_run, judge_value
+from rig.inquiry.plausibility import check_value
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, Store
@@ -190,6 +191,7 @@ def enter_value(
     expanded_uncertainty: float | None,
     *,
     now: datetime,
+    sure: bool = False,
 ) -> EnteredPart:
     """Judge a part by a value from elsewhere and put it on record.
 
@@ -201,14 +203,18 @@ def enter_value(
         expanded_uncertainty: Expanded uncertainty (95 %) of that value; None if it has
             none.
         now: The time, UTC.
+        sure: Whether the value is taken even if it is hardly meant so.
 
     Raises:
+        Implausible: The value is hardly meant so, and nobody is sure.
         InputError: The lot takes no such part, or has no limits of its own.
         RecordsError: The lot is not there, or the part cannot be kept.
     """
     standing = standing_of(book, lot_id)
     check_room(standing, part)
     judged = judge_value(standing.terms, value, expanded_uncertainty)
+    if standing.terms.limits is not None and not sure:
+        check_value(value, expanded_uncertainty, standing.terms.limits)
     return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
 
 

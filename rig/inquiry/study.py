@@ -26,6 +26,7 @@ from rig.analysis.study.study_results import (
     study_plots,
 )
 from rig.errors import InputError
+from rig.inquiry.plausibility import check_study_readings
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.study_table import filled_table, readings_of_study
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
@@ -137,7 +138,9 @@ def begin_study(store: Store, order: StudyOrder, now: datetime) -> StudyEntry:
     return study
 
 
-def fill_study(store: Store, study_id: str, path: Path, now: datetime) -> StudyProgress:
+def fill_study(
+    store: Store, study_id: str, path: Path, now: datetime, *, sure: bool = False
+) -> StudyProgress:
     """Put the readings of a filled table on record, all or none.
 
     Args:
@@ -145,14 +148,18 @@ def fill_study(store: Store, study_id: str, path: Path, now: datetime) -> StudyP
         study_id: Identity of the study.
         path: The table, filled in.
         now: Time of entry, UTC.
+        sure: Whether readings are taken even if they are hardly meant so.
 
     Raises:
+        Implausible: A reading is hardly meant so, and nobody is sure.
         InputError: The table is not that of the study, or a cell is not right.
         RecordsError: The study is not on record, or they cannot be kept.
     """
     book = StudyBook(store)
     study = book.study(study_id)
     readings = readings_of_study(path, study, now)
+    if not sure:
+        check_study_readings(readings, book.readings(study_id))
     book.add_readings(study_id, readings)
     return study_progress(store, study_id, filled=len(readings))
 

@@ -215,6 +215,30 @@ async def test_an_entry_of_no_use_is_said_and_kept_in_the_field(
         assert app.screen.query_one("#value", Input).value == value
 
 
+async def test_a_gap_that_the_sensor_cannot_see_from_is_asked_about_once(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await go(pilot, "f9", "Live")
+        await go(pilot, "pagedown", "Predict")
+        app.screen.query_one("#person", Input).value = "ada"
+        app.screen.query_one("#value", Input).value = "80"
+        app.screen.query_one("#value").focus()
+        await pilot.press("enter")
+        await until(pilot, lambda: app.situation.problem is not None)
+        problem = app.situation.problem
+        assert problem is not None
+        assert "10 times a value within 0 to 16 mm" in problem.sentence
+        assert app.screen.typed.entries == ()
+        await pilot.press("enter")
+        await until(pilot, lambda: len(app.screen.typed.entries) == 1)
+
+        assert app.situation.problem is None
+
+
 async def test_dots_come_with_the_sweeps_each_speed_by_itself(still: MakeApp) -> None:
     app = still()
     seen = []

@@ -18,6 +18,7 @@ from rig.tui.instructor.lesson_pictures import (
     thickness_chart,
 )
 from rig.tui.instructor.typed import Typed, from_draft, typed_step
+from rig.tui.state.asked_twice import AskedTwice
 from tests.tui.lessons import LEVEL, PVC, STEEL, teach
 
 SUBJECT = Subject(sensor=LEVEL, target=STEEL)
@@ -52,6 +53,19 @@ def test_a_draft_from_before_steps_were_asked_for_is_taken() -> None:
     draft = from_draft(json.dumps([names, [["ada", 7.5]]]), SUBJECT)
 
     assert draft.entries == (TypedReading("ada", 7.5, None),)
+
+
+def test_what_is_hardly_meant_so_counts_once_it_is_given_twice_in_a_row() -> None:
+    asked = AskedTwice(lambda value: "is wild" if value > 10.0 else "")
+
+    asked.check(7.9, "7.9 mm", "Enter")
+    with pytest.raises(InputError, match=r"79 mm is wild.*Enter again"):
+        asked.check(79.0, "79 mm", "Enter")
+    with pytest.raises(InputError):
+        asked.check(80.0, "80 mm", "Enter")
+    asked.check(80.0, "80 mm", "Enter")
+    with pytest.raises(InputError):
+        asked.check(80.0, "80 mm", "Enter")
 
 
 @pytest.mark.parametrize("text", ["0", "-0.5", "fine", "11", "nan"])

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from rig.cli.asked_about import asked_about, sure_option
 from rig.cli.options import (
     catalogue_option,
     example,
@@ -50,6 +51,7 @@ def command() -> None:
     help="Smallest difference that the ruler or gauge shows; without it, the coarsest"
     " usual one that all readings lie on is assumed.",
 )
+@sure_option
 @catalogue_option
 @records_option
 @json_option
@@ -60,6 +62,7 @@ def add(
     part: str,
     figure: str,
     step_mm: float | None,
+    sure: bool,
     catalogue_path: Path | None,
     records: str | None,
     as_json: bool,
@@ -92,7 +95,12 @@ def add(
         for row in read_csv(path, required=("person", "value_mm"))
     ]
     with open_store(records) as store:
-        entry = enter_readings(store, readings)
+        entry = asked_about(
+            lambda sure: enter_readings(
+                store, readings, None if sure else catalogue.sensor
+            ),
+            sure=sure,
+        )
     if as_json:
         say_document("hand-entry", entry)
     else:

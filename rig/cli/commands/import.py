@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
+from rig.cli.asked_about import sure_option
 from rig.cli.options import catalogue_option, example, json_option, records_option
 
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -74,12 +76,11 @@ def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) 
 
 @command.command(epilog=example("gapsweep import hand class.csv"))
 @click.argument("path", metavar="FILE", type=_FILE)
+@sure_option
 @catalogue_option
 @records_option
 @json_option
-def hand(
-    path: Path, catalogue_path: Path | None, records: str | None, as_json: bool
-) -> None:
+def hand(path: Path, **how: Any) -> None:
     """Enter readings by hand, all of a file or none.
 
     They may be of several sensors and targets. FILE has the columns
@@ -88,4 +89,4 @@ def hand(
     """
     from rig.cli.imported_tables import import_hand
 
-    import_hand(path, catalogue_path=catalogue_path, records=records, as_json=as_json)
+    import_hand(path, **how)

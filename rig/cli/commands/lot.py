@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from rig.cli.asked_about import asked_about, sure_option
 from rig.cli.options import (
     catalogue_option,
     example,
@@ -105,6 +106,7 @@ def begin(
 @click.option("--run", "run_id", default="", metavar="RUN", help="A run on record.")
 @click.option("--value", type=float, help="A value from elsewhere.")
 @click.option("--uncertainty", type=float, help="Its expanded uncertainty, 95 %.")
+@sure_option
 @click.option("--conforms", "seen", flag_value="yes", help="Visual check passed.")
 @click.option("--fails", "seen", flag_value="no", help="Visual check failed.")
 @click.option("--reason", default="", help="What was seen.")
@@ -119,6 +121,7 @@ def part(
     run_id: str,
     value: float | None,
     uncertainty: float | None,
+    sure: bool,
     seen: str | None,
     reason: str,
     records: str | None,
@@ -138,6 +141,8 @@ def part(
         )
     if seen is not None and not reason.strip():
         raise InputError("--reason is missing: say what was seen of the part")
+    if sure and value is None:
+        raise InputError("--sure goes with --value")
     if uncertainty is not None and not (value is not None and uncertainty >= 0.0):
         raise InputError("--uncertainty goes with --value and is 0 or more")
     # Deferred: help must answer at once
@@ -155,7 +160,10 @@ def part(
             named = run_named(store, run_id)
             entered = enter_run(store, lot_id, part, named, now=now)
         elif value is not None:
-            entered = enter_value(book, lot_id, part, value, uncertainty, now=now)
+            given = (lot_id, part, value, uncertainty)
+            entered = asked_about(
+                lambda sure: enter_value(book, *given, now=now, sure=sure), sure=sure
+            )
         else:
             entered = enter_by_sight(
                 book, lot_id, part, conforms=seen == "yes", reason=reason, now=now

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from rig.cli.asked_about import asked_about, sure_option
 from rig.cli.open_rig import open_store
 from rig.cli.options import (
     catalogue_option,
@@ -114,9 +115,12 @@ def layout(
 )
 @click.argument("study_id", metavar="STUDY")
 @click.argument("path", metavar="FILE", type=_FILE)
+@sure_option
 @records_option
 @json_option
-def fill(study_id: str, path: Path, records: str | None, as_json: bool) -> None:
+def fill(
+    study_id: str, path: Path, sure: bool, records: str | None, as_json: bool
+) -> None:
     """Enter the readings of a sheet that was filled by hand.
 
     Rows without a reading yet are taken out of the file, not left empty.
@@ -124,7 +128,10 @@ def fill(study_id: str, path: Path, records: str | None, as_json: bool) -> None:
     from rig.inquiry.study import fill_study
 
     with open_store(records) as store:
-        progress = fill_study(store, study_id, path, datetime.now(UTC))
+        now = datetime.now(UTC)
+        progress = asked_about(
+            lambda sure: fill_study(store, study_id, path, now, sure=sure), sure=sure
+        )
     _say_progress(progress, as_json=as_json)
 
 

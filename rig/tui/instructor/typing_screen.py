@@ -13,8 +13,10 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import RigError
 from rig.inquiry.lesson import Subject, TypedReading, enter_typed
+from rig.inquiry.plausibility import doubt_about_gap
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.instructor.typed import Typed, from_draft
+from rig.tui.state.asked_twice import AskedTwice
 from rig.tui.state.keys import SAVE, SAVE_WORD, UNDO
 from rig.tui.state.situation import Situation
 from rig.tui.state.undo import History
@@ -49,6 +51,11 @@ class TypingScreen(LessonScreen):
     def __init__(self) -> None:
         super().__init__()
         self._typed = History(Typed())
+        self._doubt = AskedTwice(self._doubt_about)
+
+    def _doubt_about(self, gap_mm: float) -> str:
+        subject = self.subject
+        return "" if subject is None else doubt_about_gap(gap_mm, subject.sensor)
 
     @property
     def _draft(self) -> str:
@@ -102,10 +109,13 @@ class TypingScreen(LessonScreen):
         try:
             step_mm = self.typed_step_mm()
             more = self.typed.with_more(person.value, value.value, step_mm)
+            gap_mm = more.entries[-1].value_mm
+            self._doubt.check(gap_mm, f"{gap_mm:g} mm", "Enter")
             self._typed.change(more)
         except RigError as exc:
             self.app.show_problem(exc)
             return
+        self.app.clear_problem()
         value.clear()
         person.focus()
         self._typed_changed()

@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
 
 from rig.errors import InputError, RigError
+from rig.inquiry.plausibility import doubt_about_reading
 from rig.inquiry.study import study_on_record
 from rig.inquiry.study_state import StudyState, study_state
 from rig.sheets.bench_words import sensor_line, target_line
@@ -142,7 +143,13 @@ class StudyReadings(WorkScreen):
         line = sheet.rows[order - 1]
         before = f"{line.value} {sheet.unit}" if line.value else ""
         words = row_words(state.entry.rows[order - 1])
-        form = ReadingForm(words, sheet.line.figure, sheet.unit, before)
+        form = ReadingForm(
+            words,
+            sheet.line.figure,
+            sheet.unit,
+            before,
+            lambda value: doubt_about_reading(value, order, state.readings),
+        )
         value = await self.app.push_screen_wait(form)
         if value is not None:
             self._go_on = EnterReading
