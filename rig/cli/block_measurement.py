@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from rig.cli.open_rig import SETTINGS, put_by_hand
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.procedures.events import Tell
 from rig.wiring import Rig
 
@@ -43,6 +44,7 @@ def calibrated_by(
     due_on: date,
     block_um: float,
     lead_mm: float | None,
+    grounds: Grounds = NO_GROUNDS,
 ) -> CalibrationResult:
     """Put on record what touches on gauge blocks say of the axis.
 
@@ -54,6 +56,7 @@ def calibrated_by(
         due_on: Last day that it holds.
         block_um: Standard uncertainty of a block's length, um.
         lead_mm: Travel in one turn of the screw; None if nobody says.
+        grounds: Who enters it, and why.
 
     Raises:
         InputError: The blocks are too few, or leave phases of the screw uncovered.
@@ -71,6 +74,7 @@ def calibrated_by(
         due_on=due_on,
         instrument_uncertainty_mm=block_um / 1000.0,
         screw_lead_mm=lead_mm,
+        grounds=grounds,
     )
     return add_block_calibration(
         store,

@@ -36,6 +36,8 @@ COMMANDS = {
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "trail": "List who changed what on record, when and why.",
+    "verify": "Check that the records are as they were written.",
     "schema": "Print the JSON Schema of a document that --json prints.",
     "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",

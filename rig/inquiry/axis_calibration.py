@@ -23,6 +23,7 @@ from rig.errors import InputError
 from rig.inquiry.block_readings import fit_of_blocks
 from rig.inquiry.place_check import PlaceCheckResult, newest_place_checks
 from rig.model.calibration import AxisCalibration
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.records import Store, make_run_id
 from rig.records.calibrations import (
     AxisReading,
@@ -43,6 +44,7 @@ class CalibrationOrder:
         due_on: Last day on which it may be relied on.
         instrument_uncertainty_mm: Standard uncertainty of the indicator or the blocks.
         screw_lead_mm: Lead of the screw; None if nobody says.
+        grounds: Who enters it, and why.
     """
 
     rig_id: str
@@ -51,6 +53,7 @@ class CalibrationOrder:
     due_on: date
     instrument_uncertainty_mm: float
     screw_lead_mm: float | None = None
+    grounds: Grounds = NO_GROUNDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,7 +190,7 @@ def add_calibration(
         instrument_uncertainty_mm=instrument_mm,
         entered_at=now,
     )
-    CalibrationBook(store).add(entry)
+    CalibrationBook(store).add(entry, order.grounds)
     return calibration_result(entry, now.date())
 
 

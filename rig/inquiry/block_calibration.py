@@ -88,7 +88,7 @@ def add_block_calibration(
         instrument_uncertainty_mm=uncertainty_mm,
         entered_at=now,
     )
-    CalibrationBook(store).add(entry)
+    CalibrationBook(store).add(entry, order.grounds)
     return calibration_result(entry, now.date())
 
 

@@ -48,6 +48,8 @@ DOCUMENTS: Final[dict[str, str]] = {
     "study-layout": "rig.inquiry.study_document:StudyLayout",
     "hand-comparison": "rig.inquiry.hand:HandResult",
     "hand-entry": "rig.inquiry.hand:HandEntry",
+    "trail": "rig.inquiry.trail_list:TrailList",
+    "verification": "rig.inquiry.verification:Verification",
     "prediction": "rig.inquiry.prediction:PredictionResult",
 }
 

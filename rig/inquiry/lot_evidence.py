@@ -16,6 +16,7 @@ from rig.analysis.standard.run_against_standard import LIMITED, sensor_limits
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_curve import LotCurve, curve_of_plan
 from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.model.mounted import Sensor
 from rig.records import Reader, Store
@@ -35,6 +36,7 @@ class LotEvidence:
         rule: Name of the decision rule for a part.
         summary: Summary of the parts that have a value; None below 2 of them.
         runs: Runs behind the parts.
+        trail: What the trail holds of the lot.
     """
 
     standing: LotStanding
@@ -44,6 +46,7 @@ class LotEvidence:
     rule: str
     summary: BatchSummary | None
     runs: tuple[RunBehind, ...]
+    trail: LotTrail = NO_TRAIL
 
     @property
     def drawn_limits(self) -> Limits | None:
@@ -102,6 +105,7 @@ class LotDocument:
         curve: Operating characteristic of the plan.
         summary: Summary of the parts that have a value; None below 2 of them.
         runs: Runs behind the parts.
+        trail: What the trail holds of the lot.
     """
 
     simulated: bool
@@ -126,6 +130,7 @@ class LotDocument:
     curve: LotCurve
     summary: BatchSummary | None
     runs: tuple[CheckedRun, ...]
+    trail: LotTrail
 
 
 def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
@@ -141,6 +146,7 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
         standing, readings = standing_of(book, lot_id), book.readings(lot_id)
         run_ids = [part.run_id for part in standing.parts]
         runs = runs_behind(Reader(records), run_ids)
+        trail = lot_trail(records, lot_id)
     terms = standing.terms
     return LotEvidence(
         standing=standing,
@@ -150,6 +156,7 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
         rule=RULES[terms.rule].name,
         summary=_summary_of_sample(standing.parts),
         runs=runs,
+        trail=trail,
     )
 
 
@@ -180,6 +187,7 @@ def lot_document(found: LotEvidence) -> LotDocument:
         curve=found.curve,
         summary=found.summary,
         runs=tuple(map(_checked, found.runs)),
+        trail=found.trail,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
@@ -14,6 +15,7 @@ from rig.model.bench_declaration import (
     BenchDeclaration,
     ValueSource,
 )
+from rig.model.grounds import Grounds
 from rig.records.mapping import (
     StoredRow,
     declared_values,
@@ -23,6 +25,7 @@ from rig.records.mapping import (
 )
 from rig.records.schema_benches import bench_declarations
 from rig.records.store import Store
+from rig.records.trail import BENCH, DECLARED, Change, append_change, unfolded
 from rig.version import SOFTWARE_VERSION
 
 
@@ -62,7 +65,18 @@ class BenchBook:
             "software_version": SOFTWARE_VERSION,
         }
         with self._store.writing() as connection:
+            before = connection.execute(_newest(entry.rig_id)).mappings().first()
             connection.execute(bench_declarations.insert(), row)
+            change = Change(
+                kind=BENCH,
+                subject=entry.rig_id,
+                action=DECLARED,
+                grounds=Grounds(person=entry.author),
+                before=None if before is None else _as_change(dict(before)),
+                after=_as_change(row),
+                at=entry.entered_at,
+            )
+            append_change(connection, change)
 
     def every(self) -> list[BenchEntry]:
         """Return the declarations of every rig, oldest first."""
@@ -78,8 +92,8 @@ def declaration_in_force(connection: Connection, rig_id: str) -> BenchDeclaratio
     """Return what is declared of the bench of a rig, inside a transaction."""
     if not _there(connection):
         return NOTHING_DECLARED
-    text = connection.scalar(_newest(rig_id))
-    return NOTHING_DECLARED if text is None else _declaration_of(text)
+    row = connection.execute(_newest(rig_id)).mappings().first()
+    return NOTHING_DECLARED if row is None else _declaration_of(row["declaration"])
 
 
 def bench_on_record(connection: Connection, rig_id: str) -> bool:
@@ -90,11 +104,16 @@ def bench_on_record(connection: Connection, rig_id: str) -> bool:
 def _newest(rig_id: str) -> Select[Any]:
     column = bench_declarations.c
     return (
-        select(column.declaration)
+        select(bench_declarations)
         .where(column.rig_id == rig_id)
         .order_by(column.declaration_id.desc())
         .limit(1)
     )
+
+
+def _as_change(row: Mapping[str, Any]) -> dict[str, Any]:
+    kept = {name: row[name] for name in ("rig_id", "declaration", "author")}
+    return unfolded(kept, "declaration")
 
 
 def _there(connection: Connection) -> bool:

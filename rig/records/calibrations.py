@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Select, select
 
 from rig.model.calibration import AxisCalibration
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.records.mapping import (
     StoredRow,
     calibration_of,
@@ -20,6 +21,7 @@ from rig.records.mapping import (
 )
 from rig.records.schema_decisions import calibrations
 from rig.records.store import Store
+from rig.records.trail import CALIBRATION, ENTERED, Change, append_change, unfolded
 from rig.version import SOFTWARE_VERSION
 
 
@@ -64,7 +66,7 @@ class CalibrationBook:
     def __init__(self, store: Store) -> None:
         self._store = store
 
-    def add(self, entry: CalibrationEntry) -> None:
+    def add(self, entry: CalibrationEntry, grounds: Grounds = NO_GROUNDS) -> None:
         """Add a calibration; from now on it is the one in force for its rig."""
         known = entry.calibration
         row = {
@@ -79,7 +81,18 @@ class CalibrationBook:
             "software_version": SOFTWARE_VERSION,
         }
         with self._store.writing() as connection:
+            before = connection.execute(_newest(known.rig_id)).mappings().first()
             connection.execute(calibrations.insert(), row)
+            change = Change(
+                kind=CALIBRATION,
+                subject=known.rig_id,
+                action=ENTERED,
+                grounds=grounds,
+                before=None if before is None else _as_change(dict(before)),
+                after=_as_change(row),
+                at=entry.entered_at,
+            )
+            append_change(connection, change)
 
     def every(self, rig_id: str | None = None) -> list[CalibrationEntry]:
         """Return the calibrations of a rig, or of every rig, oldest first."""
@@ -92,12 +105,20 @@ class CalibrationBook:
 
 def in_force(rig_id: str) -> Select[Any]:
     """Return the query for the table of the calibration in force for a rig."""
+    return _newest(rig_id).with_only_columns(calibrations.c.table)
+
+
+def _newest(rig_id: str) -> Select[Any]:
     return (
-        select(calibrations.c.table)
+        select(calibrations)
         .where(calibrations.c.rig_id == rig_id)
         .order_by(calibrations.c.entered_at.desc())
         .limit(1)
     )
+
+
+def _as_change(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {"calibration": unfolded(unfolded(row, "table"), "readings")}
 
 
 def readings_as_rows(

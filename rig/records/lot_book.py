@@ -8,10 +8,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Table, func, select
 
 from rig.errors import RecordsError
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.records.failures import not_on_record
+from rig.records.lot_changes import (
+    inspection_resumed,
+    lot_begun,
+    lot_decided,
+    part_inspected,
+)
 from rig.records.mapping import StoredRow, json_text, time_of, time_text
 from rig.records.schema_decisions import (
     lot_decisions,
@@ -20,6 +27,7 @@ from rig.records.schema_decisions import (
     switching_states,
 )
 from rig.records.store import Store
+from rig.records.trail import append_change
 from rig.version import SOFTWARE_VERSION
 
 
@@ -62,6 +70,9 @@ class LotPart:
         run_id: The run behind it; empty if it was entered by hand.
         simulated: Whether that run was simulated.
         entered_at: When, UTC.
+        person: Who inspected it; empty if nobody said so.
+        authority: Who permitted it that the part was inspected again; may be empty.
+        why_again: Why it was inspected again; may be empty.
     """
 
     part: str
@@ -73,6 +84,9 @@ class LotPart:
     run_id: str
     simulated: bool
     entered_at: datetime
+    person: str = ""
+    authority: str = ""
+    why_again: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +100,7 @@ class StoredDecision:
         document: All that it rests on, plain values.
         simulated: Whether a simulated part is behind it.
         decided_at: When, UTC.
+        person: Who decided; empty if nobody said so.
     """
 
     lot_id: str
@@ -94,6 +109,7 @@ class StoredDecision:
     document: Mapping[str, Any]
     simulated: bool
     decided_at: datetime
+    person: str = ""
 
 
 class LotBook:
@@ -121,6 +137,7 @@ class LotBook:
         }
         with self._store.writing() as connection:
             connection.execute(lots.insert(), row)
+            append_change(connection, lot_begun(row, at=lot.begun_at))
 
     def lot(self, lot_id: str) -> LotEntry:
         """Return a lot as it was begun."""
@@ -129,13 +146,13 @@ class LotBook:
             found = row.mappings().first()
         if found is None:
             raise not_on_record("lot", lot_id, self._store.where)
-        return _lot_of(found)
+        return lot_of(found)
 
     def all_lots(self) -> list[LotEntry]:
         """Return every lot, oldest first."""
         query = select(lots).order_by(lots.c.begun_at, lots.c.lot_id)
         with self._store.reading() as connection:
-            return [_lot_of(row) for row in connection.execute(query).mappings()]
+            return [lot_of(row) for row in connection.execute(query).mappings()]
 
     def add_part(self, lot_id: str, part: LotPart) -> None:
         """Add one reading of a part; an earlier one of the same part stays."""
@@ -148,22 +165,27 @@ class LotBook:
             last = connection.scalar(
                 select(func.max(lot_parts.c.entry)).where(lot_parts.c.lot_id == lot_id)
             )
-            connection.execute(
-                lot_parts.insert(),
-                {
-                    "lot_id": lot_id,
-                    "entry": 0 if last is None else last + 1,
-                    "part": part.part,
-                    "decision": part.decision,
-                    "reason": part.reason,
-                    "value": part.value,
-                    "expanded_uncertainty": part.expanded_uncertainty,
-                    "unit": part.unit,
-                    "run_id": part.run_id or None,
-                    "simulated": part.simulated,
-                    "entered_at": time_text(part.entered_at),
-                    "software_version": SOFTWARE_VERSION,
-                },
+            row = {
+                "lot_id": lot_id,
+                "entry": 0 if last is None else last + 1,
+                "part": part.part,
+                "decision": part.decision,
+                "reason": part.reason,
+                "value": part.value,
+                "expanded_uncertainty": part.expanded_uncertainty,
+                "unit": part.unit,
+                "run_id": part.run_id or None,
+                "simulated": part.simulated,
+                "entered_at": time_text(part.entered_at),
+                "software_version": SOFTWARE_VERSION,
+                "person": part.person,
+                "authority": part.authority,
+                "why_again": part.why_again,
+            }
+            before = _last_of(connection, lot_id, part.part)
+            connection.execute(lot_parts.insert(), row)
+            append_change(
+                connection, part_inspected(row, before=before, at=part.entered_at)
             )
 
     def readings(self, lot_id: str) -> list[LotPart]:
@@ -174,7 +196,7 @@ class LotBook:
             .order_by(lot_parts.c.entry)
         )
         with self._store.reading() as connection:
-            return [_part_of(row) for row in connection.execute(query).mappings()]
+            return [part_of(row) for row in connection.execute(query).mappings()]
 
     def parts(self, lot_id: str) -> list[LotPart]:
         """Return the last reading of each part, in order of the first ones."""
@@ -205,12 +227,14 @@ class LotBook:
             "simulated": decision.simulated,
             "decided_at": time_text(decision.decided_at),
             "software_version": SOFTWARE_VERSION,
+            "person": decision.person,
         }
+        at = decision.decided_at
         with self._store.writing() as connection:
             connection.execute(lot_decisions.insert(), row)
             if state is not None:
-                at = decision.decided_at
                 _add_state(connection, lot.product, lot.supplier, lot.lot_id, state, at)
+            append_change(connection, lot_decided(row, state=state, at=at))
 
     def decision(self, lot_id: str) -> StoredDecision | None:
         """Return what was decided about a lot; None if nothing was yet."""
@@ -219,34 +243,31 @@ class LotBook:
             row = connection.execute(query).mappings().first()
         if row is None:
             return None
-        return StoredDecision(
-            lot_id=row["lot_id"],
-            accepted=row["accepted"],
-            sentence=row["sentence"],
-            document=json.loads(row["document"]),
-            simulated=row["simulated"],
-            decided_at=time_of(row["decided_at"]),
-        )
+        return decision_of(row)
 
     def switching_state(self, product: str, supplier: str) -> Mapping[str, Any] | None:
         """Return the state in force; None if no lot of this kind was decided yet."""
-        query = (
-            select(switching_states.c.state)
-            .where(switching_states.c.product == product)
-            .where(switching_states.c.supplier == supplier)
-            .order_by(switching_states.c.state_id.desc())
-            .limit(1)
-        )
         with self._store.reading() as connection:
-            text = connection.scalar(query)
-        return None if text is None else dict(json.loads(text))
+            return _state_in_force(connection, product, supplier)
 
     def add_state(
-        self, product: str, supplier: str, state: Mapping[str, Any], at: datetime
+        self,
+        product: str,
+        supplier: str,
+        state: Mapping[str, Any],
+        at: datetime,
+        grounds: Grounds = NO_GROUNDS,
     ) -> None:
         """Add a state that no lot led to, such as after an action of the supplier."""
         with self._store.writing() as connection:
+            before = _state_in_force(connection, product, supplier)
             _add_state(connection, product, supplier, None, state, at)
+            append_change(
+                connection,
+                inspection_resumed(
+                    (product, supplier), before, state, grounds=grounds, at=at
+                ),
+            )
 
 
 def _add_state(
@@ -269,12 +290,50 @@ def _add_state(
     )
 
 
+def _state_in_force(
+    connection: Connection, product: str, supplier: str
+) -> dict[str, Any] | None:
+    query = (
+        select(switching_states.c.state)
+        .where(switching_states.c.product == product)
+        .where(switching_states.c.supplier == supplier)
+        .order_by(switching_states.c.state_id.desc())
+        .limit(1)
+    )
+    text = connection.scalar(query)
+    return None if text is None else dict(json.loads(text))
+
+
+def _last_of(
+    connection: Connection, lot_id: str, part: str
+) -> Mapping[str, Any] | None:
+    """Return the row of the last reading of a part; None before the first one."""
+    query = (
+        select(lot_parts)
+        .where(lot_parts.c.lot_id == lot_id)
+        .where(lot_parts.c.part == part)
+        .order_by(lot_parts.c.entry.desc())
+        .limit(1)
+    )
+    found = connection.execute(query).mappings().first()
+    return None if found is None else dict(found)
+
+
 def _decided(connection: Connection, lot_id: str) -> bool:
     query = select(lot_decisions.c.lot_id).where(lot_decisions.c.lot_id == lot_id)
     return connection.scalar(query) is not None
 
 
-def _lot_of(row: StoredRow) -> LotEntry:
+def whole_row(table: Table, row: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a row that was kept in the trail with every column of today."""
+    return {
+        column.name: row.get(column.name, None if column.nullable else "")
+        for column in table.columns
+    }
+
+
+def lot_of(row: StoredRow) -> LotEntry:
+    """Return the lot that a row of `lots` holds."""
     return LotEntry(
         lot_id=row["lot_id"],
         product=row["product"],
@@ -287,7 +346,8 @@ def _lot_of(row: StoredRow) -> LotEntry:
     )
 
 
-def _part_of(row: StoredRow) -> LotPart:
+def part_of(row: StoredRow) -> LotPart:
+    """Return the reading that a row of `lot_parts` holds."""
     return LotPart(
         part=row["part"],
         decision=row["decision"],
@@ -298,4 +358,20 @@ def _part_of(row: StoredRow) -> LotPart:
         run_id=row["run_id"] or "",
         simulated=row["simulated"],
         entered_at=time_of(row["entered_at"]),
+        person=row["person"],
+        authority=row["authority"],
+        why_again=row["why_again"],
+    )
+
+
+def decision_of(row: StoredRow) -> StoredDecision:
+    """Return the decision that a row of `lot_decisions` holds."""
+    return StoredDecision(
+        lot_id=row["lot_id"],
+        accepted=row["accepted"],
+        sentence=row["sentence"],
+        document=json.loads(row["document"]),
+        simulated=row["simulated"],
+        decided_at=time_of(row["decided_at"]),
+        person=row["person"],
     )

@@ -6,6 +6,7 @@ What is on record stays value for value: tables and columns are only added.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Column, Connection, Table
@@ -16,11 +17,13 @@ from rig.records.columns import metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
-from rig.records.schema_decisions import hand_readings
+from rig.records.schema_decisions import hand_readings, lot_decisions, lot_parts
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
+from rig.records.schema_trail import TRAIL_BEGAN, TRAIL_TABLES
+from rig.records.trail_takeover import take_over
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,15 @@ _ADDED_BY = {
     9: _Added(
         tables=PRODUCT_TABLES, columns=(schema.runs.c.product, attempts.c.product)
     ),
+    TRAIL_BEGAN: _Added(
+        tables=TRAIL_TABLES,
+        columns=(
+            lot_parts.c.person,
+            lot_parts.c.authority,
+            lot_parts.c.why_again,
+            lot_decisions.c.person,
+        ),
+    ),
 }
 
 
@@ -69,6 +81,8 @@ def upgrade(connection: Connection, found: int, software_version: str) -> None:
             schema.schema_table.insert(),
             {"version": version, "software_version": software_version},
         )
+    if found < TRAIL_BEGAN:
+        take_over(connection, datetime.now(UTC))
 
 
 def _added(version: int, found: int) -> _Added:

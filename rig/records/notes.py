@@ -5,17 +5,21 @@ A note that is withdrawn stays on record with the entry that withdraws it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import Connection, func, inspect, select
 
 from rig.errors import InputError
+from rig.model.grounds import Grounds
 from rig.records.failures import not_on_record
-from rig.records.mapping import time_of, time_text
+from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema import runs
 from rig.records.schema_notes import run_notes
 from rig.records.store import Store
+from rig.records.trail import NOTE, WITHDRAWN, Change, append_change
 from rig.version import SOFTWARE_VERSION
 
 
@@ -30,6 +34,8 @@ class RunNote:
         author: Who wrote it; may be empty.
         entered_at: When, UTC.
         withdrawn_at: When it was withdrawn, UTC; None if it stands.
+        withdrawn_by: Who withdrew it; empty if it stands or nobody said so.
+        why_withdrawn: Why it was withdrawn; empty if it stands or nobody said why.
     """
 
     run_id: str
@@ -38,6 +44,8 @@ class RunNote:
     author: str
     entered_at: datetime
     withdrawn_at: datetime | None = None
+    withdrawn_by: str = ""
+    why_withdrawn: str = ""
 
 
 class NoteBook:
@@ -61,46 +69,30 @@ class NoteBook:
         self._add(run_id, text.strip(), author, None, entered_at)
 
     def withdraw(
-        self, run_id: str, entry: int, *, author: str, entered_at: datetime
+        self,
+        run_id: str,
+        entry: int,
+        *,
+        author: str,
+        reason: str,
+        entered_at: datetime,
     ) -> None:
-        """Withdraw a note; it stays on record as withdrawn.
+        """Withdraw a note; it stays on record as withdrawn, with the reason.
 
         Raises:
-            InputError: There is no such note, or it was withdrawn already.
+            InputError: There is no such note, it was withdrawn already, or no reason is
+                given.
         """
-        standing = {note.entry for note in self.notes(run_id) if not note.withdrawn_at}
-        if entry not in standing:
-            raise InputError(f"run {run_id} has no note {entry + 1} that stands")
-        self._add(run_id, "", author, entry, entered_at)
+        if not reason.strip():
+            raise InputError(
+                "the reason is empty", hint="say why the note is withdrawn"
+            )
+        self._add(run_id, reason.strip(), author, entry, entered_at)
 
     def notes(self, run_id: str) -> list[RunNote]:
         """Return the notes of a run in order of entry, those withdrawn among them."""
-        query = (
-            select(run_notes)
-            .where(run_notes.c.run_id == run_id)
-            .order_by(run_notes.c.entry)
-        )
         with self._store.reading() as connection:
-            if not _there(connection):
-                return []
-            rows = connection.execute(query).mappings().all()
-        withdrawn = {
-            row["withdraws"]: time_of(row["entered_at"])
-            for row in rows
-            if row["withdraws"] is not None
-        }
-        return [
-            RunNote(
-                run_id=run_id,
-                entry=row["entry"],
-                text=row["text"],
-                author=row["author"],
-                entered_at=time_of(row["entered_at"]),
-                withdrawn_at=withdrawn.get(row["entry"]),
-            )
-            for row in rows
-            if row["withdraws"] is None
-        ]
+            return _notes(connection, run_id) if _there(connection) else []
 
     def counts(self) -> dict[str, int]:
         """Return by run how many notes stand; runs without any are left out."""
@@ -135,7 +127,70 @@ class NoteBook:
                 "entered_at": time_text(entered_at),
                 "software_version": SOFTWARE_VERSION,
             }
+            taken_back = None
+            if withdraws is not None:
+                taken_back = _standing(connection, run_id, withdraws)
             connection.execute(run_notes.insert(), row)
+            if taken_back is not None:
+                append_change(connection, _withdrawal(taken_back, row, entered_at))
+
+
+def _notes(connection: Connection, run_id: str) -> list[RunNote]:
+    query = (
+        select(run_notes)
+        .where(run_notes.c.run_id == run_id)
+        .order_by(run_notes.c.entry)
+    )
+    rows = connection.execute(query).mappings().all()
+    withdrawn = {row["withdraws"]: row for row in rows if row["withdraws"] is not None}
+    return [
+        _note_of(row, withdrawn.get(row["entry"]))
+        for row in rows
+        if row["withdraws"] is None
+    ]
+
+
+def _note_of(row: StoredRow, withdrawal: StoredRow | None) -> RunNote:
+    note = RunNote(
+        run_id=row["run_id"],
+        entry=row["entry"],
+        text=row["text"],
+        author=row["author"],
+        entered_at=time_of(row["entered_at"]),
+    )
+    if withdrawal is None:
+        return note
+    return replace(
+        note,
+        withdrawn_at=time_of(withdrawal["entered_at"]),
+        withdrawn_by=withdrawal["author"],
+        why_withdrawn=withdrawal["text"],
+    )
+
+
+def _standing(connection: Connection, run_id: str, entry: int) -> RunNote:
+    """Return a note that stands; refuse any other."""
+    for note in _notes(connection, run_id):
+        if note.entry == entry and note.withdrawn_at is None:
+            return note
+    raise InputError(f"run {run_id} has no note {entry + 1} that stands")
+
+
+def _withdrawal(note: RunNote, row: Mapping[str, Any], at: datetime) -> Change:
+    return Change(
+        kind=NOTE,
+        subject=note.run_id,
+        action=WITHDRAWN,
+        grounds=Grounds(person=row["author"], reason=row["text"]),
+        before={
+            "entry": note.entry,
+            "text": note.text,
+            "author": note.author,
+            "entered_at": note.entered_at,
+        },
+        after=None,
+        at=at,
+    )
 
 
 def _there(connection: Connection) -> bool:

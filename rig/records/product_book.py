@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, func, select
 
 from rig.errors import InputError
+from rig.model.grounds import Grounds
 from rig.model.product import Approval, ProductSpecification, ProductVersion
 from rig.records.mapping import (
     StoredRow,
@@ -21,6 +22,14 @@ from rig.records.mapping import (
 )
 from rig.records.schema_products import product_approvals, product_versions
 from rig.records.store import Store
+from rig.records.trail import (
+    APPROVED,
+    ENTERED,
+    PRODUCT,
+    Change,
+    append_change,
+    unfolded,
+)
 from rig.version import SOFTWARE_VERSION
 
 
@@ -59,7 +68,18 @@ class ProductBook:
                     entered_by=author,
                     entered_at=now,
                 )
-                connection.execute(product_versions.insert(), _row(version))
+                row = _row(version)
+                connection.execute(product_versions.insert(), row)
+                change = Change(
+                    kind=PRODUCT,
+                    subject=one.name,
+                    action=ENTERED,
+                    grounds=Grounds(person=author),
+                    before=None if last is None else _as_change(_row(last)),
+                    after=_as_change(row),
+                    at=now,
+                )
+                append_change(connection, change)
                 entered.append(version)
         return entered
 
@@ -94,6 +114,16 @@ class ProductBook:
                 "software_version": SOFTWARE_VERSION,
             }
             connection.execute(product_approvals.insert(), values)
+            change = Change(
+                kind=PRODUCT,
+                subject=name,
+                action=APPROVED,
+                grounds=Grounds(person=approver),
+                before=None,
+                after={"product": {"product": name, "version": version}},
+                at=now,
+            )
+            append_change(connection, change)
             return _version_of(connection.execute(query).mappings().one())
 
     def versions(self) -> list[ProductVersion]:
@@ -148,6 +178,10 @@ def _row(version: ProductVersion) -> dict[str, Any]:
         "entered_at": time_text(version.entered_at),
         "software_version": SOFTWARE_VERSION,
     }
+
+
+def _as_change(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {"product": unfolded(row, "specification")}
 
 
 def _version_of(row: StoredRow) -> ProductVersion:

@@ -37,8 +37,9 @@ from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
+from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 9  # raise it with every change of a table
+SCHEMA_VERSION = 10  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -208,6 +209,7 @@ _KEPT = (
     *PLACE_TABLES,
     *ATTEMPT_TABLES,
     *PRODUCT_TABLES,
+    *TRAIL_TABLES,
 )
 
 

@@ -14,6 +14,7 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
+    String,
     Table,
     Text,
 )
@@ -52,6 +53,10 @@ lot_parts = Table(
     Column("simulated", Boolean, nullable=False),
     Column("entered_at", TIME, nullable=False),
     Column("software_version", Text, nullable=False),
+    Column("person", NAME, nullable=False, server_default=""),
+    # Who permitted it that the part was inspected again, and why it was
+    Column("authority", NAME, nullable=False, server_default=""),
+    Column("why_again", String(1000), nullable=False, server_default=""),
 )
 
 # At most one for each lot
@@ -65,6 +70,7 @@ lot_decisions = Table(
     Column("simulated", Boolean, nullable=False),
     Column("decided_at", TIME, nullable=False),
     Column("software_version", Text, nullable=False),
+    Column("person", NAME, nullable=False, server_default=""),
 )
 
 # The last row of a product and supplier is the state in force

@@ -20,6 +20,7 @@ from rig.sheets.lot_part_rows import LotPartRow, part_row, part_rows
 from rig.sheets.lot_plan_rows import LotPlanWords, plan_words, whole_sentence
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.summary_rows import normality_words, summary_rows
+from rig.sheets.trail_rows import TrailRow, lot_trail_words, trail_rows
 from rig.sheets.verdict_rows import limits_words
 
 
@@ -77,6 +78,8 @@ class LotSheet:
         curve: Operating characteristic of the plan.
         earlier: Readings that a later one of the same part replaced, in words.
         runs: Runs behind the parts; None where there are none.
+        trail: Who changed what of the lot, when and why.
+        chain: Whether trail and lot are as they were written.
     """
 
     head: LotHead
@@ -91,6 +94,8 @@ class LotSheet:
     curve: LotCurveSheet
     earlier: tuple[str, ...]
     runs: RunsBehindSheet | None
+    trail: tuple[TrailRow, ...]
+    chain: tuple[str, ...]
 
 
 def lot_head(standing: LotStanding) -> LotHead:
@@ -133,6 +138,8 @@ def lot_sheet(found: LotEvidence) -> LotSheet:
         curve=curve_sheet(found.curve),
         earlier=_earlier(found.readings, standing.parts),
         runs=runs,
+        trail=trail_rows(found.trail.entries),
+        chain=lot_trail_words(found.trail),
     )
 
 

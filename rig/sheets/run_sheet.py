@@ -250,12 +250,19 @@ def _usable(found: UsableDistance | None) -> tuple[VerdictRow, ...]:
 
 def _note(note: RunNote) -> NoteRow:
     by = f" {note.author}" if note.author else ""
-    back = note.withdrawn_at
     return NoteRow(
         head=f"{note.entry + 1}. {utc(note.entered_at)}{by}",
         text=note.text,
-        withdrawn="" if back is None else f"withdrawn {utc(back)}",
+        withdrawn=_withdrawn(note),
     )
+
+
+def _withdrawn(note: RunNote) -> str:
+    if note.withdrawn_at is None:
+        return ""
+    by = f" by {note.withdrawn_by}" if note.withdrawn_by else ""
+    why = f": {note.why_withdrawn}" if note.why_withdrawn else ""
+    return f"withdrawn {utc(note.withdrawn_at)}{by}{why}"
 
 
 def _lead(header: RunHeader) -> str:

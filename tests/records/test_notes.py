@@ -43,16 +43,19 @@ def test_a_note_that_is_taken_back_stays_on_record(
     book, later = NoteBook(store), samples.NOON + timedelta(minutes=1)
     book.add(run_id, "first", author="", entered_at=samples.NOON)
     book.add(run_id, "second", author="", entered_at=samples.NOON)
-    book.withdraw(run_id, 0, author="", entered_at=later)
+    book.withdraw(run_id, 0, author="Ann", reason="wrong run", entered_at=later)
     book.add(run_id, "third", author="", entered_at=later)
 
     notes = book.notes(run_id)
 
     assert [note.text for note in notes] == ["first", "second", "third"]
     assert [note.withdrawn_at for note in notes] == [later, None, None]
+    assert (notes[0].withdrawn_by, notes[0].why_withdrawn) == ("Ann", "wrong run")
     assert book.counts() == {run_id: 2}
     with pytest.raises(InputError, match="has no note 1 that stands"):
-        book.withdraw(run_id, 0, author="", entered_at=later)
+        book.withdraw(run_id, 0, author="", reason="again", entered_at=later)
+    with pytest.raises(InputError, match="the reason is empty"):
+        book.withdraw(run_id, 1, author="", reason=" ", entered_at=later)
 
 
 def test_an_empty_note_and_a_note_to_no_run_are_refused(

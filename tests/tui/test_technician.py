@@ -318,13 +318,21 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "cable moved" in _text(pilot, "#text-Notes"))
         await pilot.press("ctrl+z")
-        await until(pilot, lambda: "withdrawn" in _text(pilot, "#text-Notes"))
+        await until(pilot, lambda: bool(pilot.app.screen.query("#grounds-reason")))
+        # Without a reason nothing is withdrawn
+        await pilot.press("ctrl+s")
+        assert "Type first why" in _text(pilot, "#form-caption")
+        await _type(pilot, "other bench")
+        await pilot.press("ctrl+s")
+        await at_screen(pilot, "Run")
+        await until(pilot, lambda: "other bench" in _text(pilot, "#text-Notes"))
 
     with open_records(records) as store:
         pvc = Reader(store).runs(RunFilter(target="pvc"))[0]
         (note,) = NoteBook(store).notes(pvc.run_id)
     assert note.text == "cable moved"
     assert note.withdrawn_at is not None
+    assert note.why_withdrawn == "other bench"
 
 
 def _plans(records: str) -> list[object]:

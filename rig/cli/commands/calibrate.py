@@ -29,6 +29,7 @@ from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.cli.statistics_options import day_of, numbers_of
 from rig.errors import InputError
+from rig.model.grounds import Grounds
 
 if TYPE_CHECKING:
     from rig.wiring import Rig
@@ -45,6 +46,9 @@ _MEASURE = (
 _PLACES = (
     "gapsweep calibrate places --rig sim://?seed=1 --lead-mm 2 --places 6 --sweeps 4"
 )
+
+_by = click.option("--by", "author", default="", help="Who enters it.")
+_reason = click.option("--reason", default="", help="Why it is entered.")
 
 
 @click.group(epilog=example("gapsweep calibrate show"))
@@ -66,6 +70,8 @@ def command() -> None:
     help="Standard uncertainty of the indicator or the gauge blocks, um.",
 )
 @click.option("--lead-mm", type=float, help="Travel in one turn of the screw, mm.")
+@_by
+@_reason
 @records_option
 @json_option
 def add(
@@ -77,6 +83,8 @@ def add(
     due: str,
     instrument_um: float,
     lead_mm: float | None,
+    author: str,
+    reason: str,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -101,6 +109,7 @@ def add(
         due_on=day_of(due, "--due"),
         instrument_uncertainty_mm=instrument_um / 1000.0,
         screw_lead_mm=lead_mm,
+        grounds=Grounds(person=author, reason=reason),
     )
     readings = axis_readings(path)
     with open_store(records) as store:
@@ -128,6 +137,8 @@ def add(
     help="Standard uncertainty of a block's length, um.",
 )
 @click.option("--lead-mm", type=float, help="Travel in one turn of the screw, mm.")
+@_by
+@_reason
 @records_option
 @json_option
 def measure(
@@ -137,6 +148,8 @@ def measure(
     due: str,
     block_um: float,
     lead_mm: float | None,
+    author: str,
+    reason: str,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -168,6 +181,7 @@ def measure(
             due_on=due_on,
             block_um=block_um,
             lead_mm=lead_mm,
+            grounds=Grounds(person=author, reason=reason),
         )
     if as_json:
         say_document("calibration", result)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rig.cli.text.table import SIMULATED, table
+from rig.cli.text.trail_text import entry_lines
 from rig.sheets.lot_curve_sheet import LotCurveSheet
 from rig.sheets.lot_outcome_sheet import LotDecisionSheet, LotOutcome
 from rig.sheets.lot_part_rows import LotPartRow
@@ -70,6 +71,9 @@ def lot_text(sheet: LotSheet) -> str:
             *(f"Earlier reading, which does not count: {one}" for one in sheet.earlier),
             *(f"Note: {words}" for words in sheet.statements),
             *_outcome_lines(head.outcome),
+            "Trail of the lot:",
+            *(line for row in sheet.trail for line in entry_lines(row)),
+            *sheet.chain,
         ]
     )
 

@@ -80,6 +80,7 @@ class GapsweepApp(AppServices):
         "../frame/framed_screen.tcss",
         *(f"../{entry.module.replace('.', '/')}.tcss" for entry in SCREENS),
         "../frame/confirm_screen.tcss",
+        "../frame/grounds_form.tcss",
         "../frame/mount_prompt.tcss",
         "../frame/paged_screen.tcss",
         "../frame/record_question.tcss",

@@ -10,7 +10,9 @@ from textual.widget import Widget
 from textual.widgets import DataTable, Static
 
 from rig.errors import InputError, RigError
+from rig.model.grounds import Grounds
 from rig.records.notes import NoteBook
+from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.state.keys import REPORT, UNDO, WRITE
 from rig.tui.state.report_files import write_run_report
@@ -87,6 +89,9 @@ class RunScreen(PagedScreen):
             return
         self.hand_over(self._take, facts)
 
+    def _read_again(self) -> None:
+        self._read()
+
     def _take(self, facts: RunFacts) -> None:
         self._facts = facts
         self.query_one("#page-head", Static).update(head_lines(facts))
@@ -110,33 +115,51 @@ class RunScreen(PagedScreen):
         text = await self.app.push_screen_wait(NoteForm(self._run_id))
         if text:
             self.section = self.SECTIONS.index("Notes")
-            self._keep_note(text, None)
+            self._keep_note(text)
 
-    def action_take_back(self) -> None:
-        """Withdraw the last note that stands."""
+    @work(exclusive=True, group="note")
+    async def action_take_back(self) -> None:
+        """Ask why the last note that stands is withdrawn, and withdraw it."""
         notes = () if self._facts is None else self._facts.found.notes
-        standing = [note.entry for note in notes if note.withdrawn_at is None]
+        standing = [note for note in notes if note.withdrawn_at is None]
         if not standing:
             self.app.show_problem(InputError("there is no note to withdraw"))
             return
         self.section = self.SECTIONS.index("Notes")
-        self._keep_note("", standing[-1])
+        last = standing[-1]
+        words = f"It stays on record, struck out: {last.text}"
+        person = self.app.particulars.operator
+        form = GroundsForm("Withdraw the last note?", words, person=person)
+        grounds = await self.app.push_screen_wait(form)
+        if grounds is not None:
+            self._withdraw_note(last.entry, grounds)
 
     @work(thread=True, exit_on_error=False, group="notes")
-    def _keep_note(self, text: str, withdrawn: int | None) -> None:
+    def _keep_note(self, text: str) -> None:
         author, now = self.app.particulars.operator, self.app.now()
         try:
             book = NoteBook(self.app.records())
-            if withdrawn is None:
-                book.add(self._run_id, text, author=author, entered_at=now)
-                self.app.call_later(self.app.keep, draft_name(self._run_id), "")
-            else:
-                book.withdraw(self._run_id, withdrawn, author=author, entered_at=now)
-            facts = read_facts(self.app.records(), self._run_id)
+            book.add(self._run_id, text, author=author, entered_at=now)
         except RigError as exc:
             self.hand_over(self.app.show_problem, exc)
             return
-        self.hand_over(self._take, facts)
+        self.app.call_later(self.app.keep, draft_name(self._run_id), "")
+        self.hand_over(self._read_again)
+
+    @work(thread=True, exit_on_error=False, group="notes")
+    def _withdraw_note(self, entry: int, grounds: Grounds) -> None:
+        try:
+            NoteBook(self.app.records()).withdraw(
+                self._run_id,
+                entry,
+                author=grounds.person,
+                reason=grounds.reason,
+                entered_at=self.app.now(),
+            )
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        self.hand_over(self._read_again)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:
