@@ -18,9 +18,10 @@ class LotTrail:
 
     Attributes:
         kept: Whether a trail is kept; earlier records that are only read have none.
-        entries: Its entries of this lot, in order.
+        entries: Entries of the trail that are of this lot, in order.
         check: Check of the chain of the whole trail.
-        fault: In what the lot on record is not what the trail says; empty if it is.
+        fault: Difference between the lot on record and the trail, in words; empty
+            without one.
     """
 
     kept: bool

@@ -25,7 +25,6 @@ CALIBRATION: Final = "calibration"
 BENCH: Final = "bench"
 NOTE: Final = "note"
 PRODUCT: Final = "product"
-OPERATOR: Final = "operator"
 
 BEGUN: Final = "begun"
 INSPECTED: Final = "part inspected"

@@ -24,7 +24,9 @@ from rig.records import Store, Writer, open_records
 from rig.records.benches import BenchBook, BenchEntry
 from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
 from rig.records.notes import NoteBook
+from rig.records.product_book import ProductBook
 from rig.records.trail_book import TrailBook
+from tests.products import specification
 
 LOT = "20261125-120000-000-00bb"
 KEPT = Path(__file__).parent / "kept" / "schema_9.sqlite"
@@ -292,3 +294,20 @@ def test_entries_of_one_subject_are_found(busy: Store) -> None:
     assert len(book.entries(subject=LOT)) == 4
     assert len(book.entries(kind="note")) == 1
     assert book.entries(kind="note", subject=LOT) == []
+
+
+def test_specifications_and_their_approval_stand_in_the_trail(
+    store: Store, samples: ModuleType
+) -> None:
+    book, now = ProductBook(store), samples.NOON
+    first = specification()
+    book.enter([first], author="A. Novak", now=now)
+    book.enter([replace(first, size_mm=30.0)], author="A. Novak", now=now)
+    book.approve(first.name, 2, approver="R. Vance", now=now)
+
+    entered, changed, approved = TrailBook(store).entries(kind="product")
+
+    assert entered.before is None
+    assert changed.before == entered.after
+    assert changed.person == "A. Novak"
+    assert (approved.action, approved.person) == ("approved", "R. Vance")
