@@ -1,4 +1,4 @@
-"""Files that people give: text of a bounded size, from files and nothing else."""
+"""Files that people give: of a bounded size, from files and nothing else."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def read_text(path: Path, *, most_bytes: int = MOST_TOML_BYTES) -> str:
     Raises:
         InputError: It is not there, no file, not readable, too large or not UTF-8.
     """
-    data = _read(path, most_bytes)
+    data = read_bytes(path, most_bytes=most_bytes)
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as exc:
@@ -39,7 +39,16 @@ def read_text(path: Path, *, most_bytes: int = MOST_TOML_BYTES) -> str:
         ) from exc
 
 
-def _read(path: Path, most_bytes: int) -> bytes:
+def read_bytes(path: Path, *, most_bytes: int) -> bytes:
+    """Return what is in a file.
+
+    Args:
+        path: Path of the file.
+        most_bytes: Largest size that is read.
+
+    Raises:
+        InputError: It is not there, no file, not readable or too large.
+    """
     try:
         # Without waiting: whoever opens a pipe waits for its writer
         number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))

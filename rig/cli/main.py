@@ -34,6 +34,7 @@ COMMANDS = {
     "hand": "Put readings by hand and predictions beside the rig's.",
     "recompute": "Work figures out again from raw edges.",
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",
+    "documents": "List the documents issued under a number.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
     "trail": "List who changed what on record, when and why.",

@@ -17,6 +17,13 @@ from rig.report.files import write_whole
 from rig.report.report_kinds import ReportKind, report_of, report_on_record
 
 _DEFAULT_RULE = "guarded"
+_OF_A_CERTIFICATE = {
+    "part": "part",
+    "customer": "customer",
+    "customer_order": "order",
+    "number": "number",
+    "replaces": "replaces",
+}
 
 
 def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> None:
@@ -25,6 +32,9 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
     Raises:
         RigError: It cannot be made, or not be written.
     """
+    for name, words in _OF_A_CERTIFICATE.items():
+        if options[name]:
+            raise InputError(f"--{words} goes with --certificate only")
     kind, now = kind_of(options), datetime.now(UTC)
     if kind is ReportKind.BATCH:
         made = report_of(kind, batch_result(options), now=now, title=title or "")
@@ -80,11 +90,16 @@ def kind_of(options: Mapping[str, Any]) -> ReportKind:
             " named",
             hint="name one run: gapsweep report RUN --beside RUN",
         )
-    _refuse_what_does_not_go_with(found[0], options)
+    refuse_what_goes_with_others(found[0], options)
     return found[0]
 
 
-def _refuse_what_does_not_go_with(kind: ReportKind, options: Mapping[str, Any]) -> None:
+def refuse_what_goes_with_others(kind: ReportKind, options: Mapping[str, Any]) -> None:
+    """Refuse options that do not go with a kind of report.
+
+    Raises:
+        InputError: One of them is given.
+    """
     of_a_batch = {
         "sensor": options["sensor"],
         "target": options["target"],

@@ -43,6 +43,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "place-check": "rig.inquiry.place_check:PlaceCheckResult",
     "bench": "rig.inquiry.declared_bench:DeclaredBench",
     "benches": "rig.inquiry.declared_bench:DeclaredBenches",
+    "documents": "rig.inquiry.issued_documents:IssuedDocuments",
     "study": "rig.inquiry.study_document:StudyDocument",
     "study-filled": "rig.inquiry.study:StudyProgress",
     "study-layout": "rig.inquiry.study_document:StudyLayout",

@@ -6,11 +6,8 @@ import random
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from rig.analysis.acceptance.attributes import aqls_percent, levels
-from rig.analysis.acceptance.switching_rules import (
-    SwitchingState,
-    severity_by_variables,
-)
+from rig.analysis.acceptance.attributes import Severity, aqls_percent, levels
+from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_state import state_in_force
@@ -28,9 +25,9 @@ class LotOrder:
         size: Number of parts in the lot.
         aql_percent: Acceptance quality limit.
         supplier: Supplier of the lot; may be empty.
-        level: Inspection level; by variables it counts where no sample is said.
+        level: Inspection level, by attributes.
         method: "attributes" or "variables".
-        sample: Number of parts to measure by variables; None where the table gives it.
+        sample: Number of parts to measure by variables; None by attributes.
         figure: Name of the figure that limits hold for.
         lower: Limit in the unit of the figure; None without one.
         upper: Limit in the unit of the figure; with neither limit, parts are held
@@ -82,16 +79,16 @@ def terms_for(order: LotOrder, state: SwitchingState) -> LotTerms:
     if not order.product.strip():
         raise InputError("the product is empty", hint="say what the lot is of")
     by_attributes = order.method == ATTRIBUTES
-    if state.discontinued:
+    if by_attributes and state.discontinued:
         raise InputError(
             f"inspection of {order.product} is discontinued: {state.reason}",
             hint="`gapsweep lot state --resume` once the supplier has acted",
         )
-    severity = state.severity if by_attributes else severity_by_variables(state)
+    severity = state.severity if by_attributes else Severity.NORMAL
     terms = LotTerms(
         method=order.method,
         size=order.size,
-        level=order.level if order.sample is None else "",
+        level=order.level if by_attributes else "",
         severity=severity.value,
         aql_percent=order.aql_percent,
         sample=order.sample,

@@ -18,6 +18,7 @@ from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import hand_readings, lot_decisions, lot_parts
+from rig.records.schema_documents import DOCUMENT_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
@@ -62,6 +63,7 @@ _ADDED_BY = {
             lot_decisions.c.person,
         ),
     ),
+    11: _Added(tables=DOCUMENT_TABLES),
 }
 
 

@@ -33,13 +33,14 @@ from rig.records.schema_attempts import ATTEMPT_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
+from rig.records.schema_documents import DOCUMENT_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 10  # raise it with every change of a table
+SCHEMA_VERSION = 11  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -210,6 +211,7 @@ _KEPT = (
     *ATTEMPT_TABLES,
     *PRODUCT_TABLES,
     *TRAIL_TABLES,
+    *DOCUMENT_TABLES,
 )
 
 

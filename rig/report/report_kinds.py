@@ -11,6 +11,7 @@ from typing import Any
 
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.inquiry.batch import BatchResult
+from rig.inquiry.certified import Certificate
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.plan import PlanResult, plan_result
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
@@ -18,6 +19,7 @@ from rig.inquiry.run_comparison import RunComparison, comparison_on_record
 from rig.inquiry.study import StudyResult, study_on_record
 from rig.records import Store
 from rig.report.batch_page import batch_report
+from rig.report.certificate_page import certificate_report
 from rig.report.comparison_page import comparison_report
 from rig.report.lot_page import lot_report
 from rig.report.plan_page import plan_report
@@ -36,6 +38,7 @@ class ReportKind(StrEnum):
     BATCH = "batch"
     STUDY = "study"
     LOT = "lot"
+    CERTIFICATE = "certificate"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +103,11 @@ def _of_lot(found: LotEvidence) -> _Subject:
     return _Subject(words=words, at=lot.begun_at, title=lot.product)
 
 
+def _of_certificate(found: Certificate) -> _Subject:
+    words = (found.number, found.certified.identity)
+    return _Subject(words=words, at=found.issued_at, title=found.number)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Kind:
     """How a report of a kind is made from the result of its inquiry."""
@@ -128,9 +136,13 @@ _KINDS: Mapping[ReportKind, _Kind] = {
     ReportKind.LOT: _Kind(
         title="Inspection of a lot", page=lot_report, subject=_of_lot
     ),
+    ReportKind.CERTIFICATE: _Kind(
+        title="Certificate", page=certificate_report, subject=_of_certificate
+    ),
 }
 
-# A batch is not asked for by identities: whoever chooses its parts has its result
+# A batch is not asked for by identities: whoever chooses its parts has its result. So
+# has whoever issues a certificate
 _Inquiry = Callable[[Store, Sequence[str], Rule], Any]
 _INQUIRIES: Mapping[ReportKind, _Inquiry] = {
     ReportKind.RUNS: runs_to_report,
@@ -156,7 +168,7 @@ def report_on_record(
 
     Args:
         store: Open records.
-        kind: What it is about; no batch.
+        kind: What it is about; neither a batch nor a certificate.
         ids: Identities of runs, of the two that are compared, or of the one plan,
             study or lot.
         now: Time in the document, UTC.

@@ -13,7 +13,8 @@ switched, a lot of the one kind accepted on runs of the other, and a lot with li
 its own that is not decided.
 The ninth holds what was decided before changes had a trail: a lot accepted, an open one
 with a part that failed and then conformed, three refused, a calibration, a declared
-bench, a note that stands and one withdrawn.
+bench, a note that stands and one withdrawn. The tenth holds an approved product, runs
+of five parts of which one then died, a lot not accepted, and one that is not decided.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import shutil
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from types import ModuleType
 
@@ -29,6 +31,7 @@ import pytest
 
 from rig.records import Reader, Writer, open_records
 from rig.records.attempt_book import AttemptBook
+from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
 from rig.records.place_checks import PlaceCheckBook
 from rig.records.product_book import ProductBook
 from rig.records.schema import SCHEMA_VERSION
@@ -43,9 +46,11 @@ EARLIER = (
     "schema_7.sqlite",
     "schema_8.sqlite",
     "schema_9.sqlite",
+    "schema_10.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:4]  # and those that kept no check of a screw
+WITHOUT_PRODUCTS = EARLIER[:6]  # and those that knew no product
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -268,6 +273,7 @@ def test_records_from_before_outcomes_keep_every_value_and_take_attempts(
 
 
 @pytest.mark.parametrize("read_only", [True, False])
+@pytest.mark.parametrize("earlier", WITHOUT_PRODUCTS, indirect=True)
 def test_earlier_records_have_no_product(earlier: Path, read_only: bool) -> None:
     with open_records(earlier, read_only=read_only) as store:
         runs, attempts = Reader(store).iter_runs(), AttemptBook(store).attempts()
@@ -277,6 +283,7 @@ def test_earlier_records_have_no_product(earlier: Path, read_only: bool) -> None
         assert ProductBook(store).versions() == []
 
 
+@pytest.mark.parametrize("earlier", WITHOUT_PRODUCTS, indirect=True)
 def test_upgraded_records_take_a_product_and_a_run_and_an_attempt_of_it(
     earlier: Path, samples: ModuleType
 ) -> None:
@@ -292,3 +299,28 @@ def test_upgraded_records_take_a_product_and_a_run_and_an_attempt_of_it(
         assert Reader(store).run(header.run_id).header == header
         attempts = AttemptBook(store).attempts()
         assert version in [one.product for one in attempts]
+
+
+@pytest.mark.parametrize("read_only", [True, False])
+def test_earlier_records_have_no_document(earlier: Path, read_only: bool) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        assert DocumentBook(store).every() == []
+
+
+def test_upgraded_records_take_a_document(earlier: Path) -> None:
+    order = DocumentOrder(
+        kind=DocumentKind.CERTIFICATE,
+        number="",
+        subject_kind="part",
+        subject="P-1",
+        title="Measurement certificate",
+        customer="",
+        customer_order="",
+        replaces="",
+        simulated=True,
+        issued_at=datetime(2026, 11, 28, tzinfo=UTC),
+    )
+    with open_records(earlier) as store:
+        issued = DocumentBook(store).issue(order, lambda number: f"page {number}")
+    with open_records(earlier, read_only=True) as store:
+        assert DocumentBook(store).every() == [issued]

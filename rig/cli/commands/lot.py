@@ -59,11 +59,7 @@ def command() -> None:
     show_default=True,
     help="Count nonconforming parts, or judge mean and spread of a figure.",
 )
-@click.option(
-    "--sample",
-    type=int,
-    help="Parts to measure, by variables only; else the level gives them.",
-)
+@click.option("--sample", type=int, help="Parts to measure, by variables only.")
 @figure_option
 @limit_options
 @rule_option

@@ -26,6 +26,20 @@ from rig.cli.options import catalogue_option, example, records_option
 )
 @click.option("--study", "study_id", metavar="STUDY", help="A study on record.")
 @click.option("--batch", is_flag=True, help="Take what is chosen as a batch of parts.")
+@click.option(
+    "--certificate",
+    "letterhead",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Issue a certificate of one page under this letterhead (TOML).",
+)
+@click.option("--part", default="", metavar="NUMBER", help="Certify this part.")
+@click.option("--customer", default="", help="Name and address of the customer.")
+@click.option("--order", "customer_order", default="", help="Order of the customer.")
+@click.option("--number", default="", help="Document number (default: the next).")
+@click.option(
+    "--replaces", default="", metavar="NUMBER", help="Document that it replaces."
+)
 @batch_options
 @click.option(
     "--out",
@@ -43,8 +57,17 @@ def command(out: Path, title: str | None, **options: Any) -> None:
     Of the runs named, or of one of them beside another with --beside, of a plan with
     --plan, of a study with --study, of a lot with --lot. With --batch, of the parts
     chosen as in `gapsweep batch`.
+
+    With --certificate, of one run, --part or --lot: a page to hand out, under a number
+    that is never given twice. The FILE holds name, address (a list of lines), and if
+    wanted location, note and logo (PNG or SVG).
     """
     # Deferred: help must answer at once
+    if options["letterhead"]:
+        from rig.cli.certificates import write_certificate
+
+        write_certificate(options, out=out, title=title)
+        return
     from rig.cli.reports import write_report
 
     write_report(options, out=out, title=title)

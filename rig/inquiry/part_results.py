@@ -1,0 +1,87 @@
+"""What is known of one part: on each target the outcome that counts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from rig.analysis.limits.verdict import GUARDED, Rule
+from rig.errors import InputError
+from rig.inquiry.parts_tried import PartWithout, counting_outcomes
+from rig.inquiry.recorded_run import RecordedRun, recorded_runs
+from rig.inquiry.tried import Tried, tried_on_record
+from rig.model.mounted import Sensor
+from rig.records import RunFilter, Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartResults:
+    """What is known of one part.
+
+    Attributes:
+        part: Serial or sample number.
+        sensor: What the part is.
+        runs: Run that counts on each target, in order of time.
+        without: Outcomes that count and are no figures, in order of time.
+        statements: What was left out and why.
+    """
+
+    part: str
+    sensor: Sensor
+    runs: tuple[RecordedRun, ...]
+    without: tuple[PartWithout, ...]
+    statements: tuple[str, ...]
+
+
+def part_results(
+    store: Store, part: str, *, sensor: str | None = None, rule: Rule = GUARDED
+) -> PartResults:
+    """Return what is known of a part, at one moment.
+
+    Args:
+        store: Open records.
+        part: Serial or sample number.
+        sensor: Name of the sensor, where parts of several have this number.
+        rule: Decision rule of the verdicts.
+
+    Raises:
+        InputError: Nothing of it is on record, or parts of several sensors have this
+            number.
+        RecordsError: The records cannot be read.
+    """
+    if not part:
+        raise InputError("the part is empty", hint="give its serial or sample number")
+    with store.snapshot() as moment:
+        tried = tried_on_record(moment, RunFilter(part=part, sensor=sensor))
+        if not tried:
+            raise InputError(
+                f"nothing is on record of part {part}",
+                hint="`gapsweep results` lists parts with their runs",
+            )
+        sensors = {one.sensor for one in tried}
+        names = sorted({one.name for one in sensors})
+        if len(names) > 1:
+            raise InputError(
+                f"part {part} is on record for several sensors: {', '.join(names)}",
+                hint="choose one with --sensor",
+            )
+        if len(sensors) > 1:
+            raise InputError(
+                f"part {part} was measured as {names[0]} under several data sheets",
+                hint="name the run instead of the part",
+            )
+        by_target: defaultdict[str, list[Tried]] = defaultdict(list)
+        for one in tried:
+            by_target[one.target.name].append(one)
+        counted = [
+            counting_outcomes(some, target) for target, some in by_target.items()
+        ]
+        ids = [run_id for one in counted for run_id in one.run_ids]
+        runs = recorded_runs(moment, ids, rule)
+    return PartResults(
+        part=part,
+        sensor=sensors.pop(),
+        runs=tuple(sorted(runs, key=lambda one: one.run.header.started_at)),
+        without=tuple(w for one in counted for w in one.without),
+        statements=tuple(s for one in counted for s in one.statements),
+    )
