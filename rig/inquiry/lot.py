@@ -59,6 +59,8 @@ class LotStanding:
     @property
     def near_reduced(self) -> bool:
         """Whether this lot may lead to reduced inspection, or out of it."""
+        if self.terms.method != ATTRIBUTES:
+            return False
         state = self.state
         score = state.score + LARGEST_STEP
         return state.severity is Severity.REDUCED or score >= REDUCED_SCORE

@@ -10,7 +10,8 @@ from rig.analysis.acceptance.operating_curve import (
     average_outgoing_share,
     operating_curve,
 )
-from rig.analysis.acceptance.variables import VariablesPlan, variables_curve
+from rig.analysis.acceptance.variables import variables_curve
+from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.numbers.gaps import FloatArray
 from rig.inquiry.lot_terms import terms_of
 from rig.records import Store

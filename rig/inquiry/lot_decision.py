@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import AttributePlan, LotDecision
+from rig.analysis.acceptance.attributes import AttributePlan, LotDecision, Severity
 from rig.analysis.acceptance.sequential import decide_when_certain
-from rig.analysis.acceptance.switching_rules import SwitchingState, after_lot
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    after_lot,
+    after_lot_by_variables,
+    severity_by_variables,
+)
 from rig.analysis.acceptance.variables import (
     VariablesDecision,
-    VariablesPlan,
     decide_lot_by_variables,
 )
-from rig.analysis.limits.verdict import Decision, Limits
+from rig.analysis.acceptance.variables_plan import VariablesPlan
+from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.plain import plain
-from rig.records.lot_book import LotBook, StoredDecision
+from rig.records.lot_book import LotBook, LotPart, StoredDecision
 
 NORMAL_LOTS_ONLY: Final = "the decision holds for normal lots only: see the normal plot"
+SIMPLE_RULE: Final = "the uncertainty of the values is not counted: simple rule"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,11 +44,10 @@ class LotDecided:
         plan: Sampling plan.
         limits: Limits of the figure, by variables; None by attributes.
         counts: Number of parts with each decision.
-        undecided_counted_as_nonconforming: Whether undecided parts counted as
-            nonconforming, as was agreed.
+        undecided_counted_as_nonconforming: Whether what is undecided counted against
+            the lot, as was agreed: parts by attributes, the lot itself by variables.
         statements: Sentences that go wherever the decision goes.
-        switching_state: State of the switching rules for the next lot; None by
-            variables.
+        switching_state: State of the switching rules for the next lot.
         decided_at: When, UTC.
     """
 
@@ -56,7 +61,7 @@ class LotDecided:
     counts: Mapping[str, int]
     undecided_counted_as_nonconforming: bool
     statements: tuple[str, ...]
-    switching_state: SwitchingState | None
+    switching_state: SwitchingState
     decided_at: datetime
 
 
@@ -74,7 +79,8 @@ def decide_lot(
         book: Lots on record.
         lot_id: Identity of the lot.
         now: The time, UTC.
-        count_undecided: Whether undecided parts count as nonconforming, as was agreed.
+        count_undecided: Whether what is undecided counts against the lot, as was
+            agreed.
         steady: Whether production is steady and reduced inspection is agreed.
 
     Raises:
@@ -88,8 +94,7 @@ def decide_lot(
             standing, count_undecided=count_undecided, steady=steady, now=now
         )
     else:
-        found = _by_variables(standing, now=now)
-    state = found.switching_state
+        found = _by_variables(standing, count_undecided=count_undecided, now=now)
     book.decide(
         StoredDecision(
             lot_id=lot_id,
@@ -100,7 +105,7 @@ def decide_lot(
             decided_at=now,
         ),
         standing.lot,
-        None if state is None else state.as_record(),
+        found.switching_state.as_record(),
     )
     return found
 
@@ -140,8 +145,7 @@ def _state_after(
 ) -> SwitchingState:
     state, lot = standing.state, standing.lot
     if state.discontinued or plan.severity is not state.severity:
-        words = f"begun under {plan.severity.value} inspection, before the last switch"
-        return replace(state, reason=f"lot {lot.lot_id} does not count: {words}")
+        return _not_counted(standing, plan.severity)
     return after_lot(
         state,
         plan,
@@ -151,9 +155,17 @@ def _state_after(
     )
 
 
-def _by_variables(standing: LotStanding, *, now: datetime) -> LotDecided:
+def _not_counted(standing: LotStanding, severity: Severity) -> SwitchingState:
+    words = f"begun under {severity.value} inspection, before the last switch"
+    reason = f"lot {standing.lot.lot_id} does not count: {words}"
+    return replace(standing.state, reason=reason)
+
+
+def _by_variables(
+    standing: LotStanding, *, count_undecided: bool, now: datetime
+) -> LotDecided:
     terms, parts = standing.terms, standing.parts
-    limits = terms.limits
+    limits, rule = terms.limits, RULES[terms.rule]
     if limits is None:
         raise InputError("the lot has no limits, so nothing decides about it")
     without = [part for part in parts if part.value is None]
@@ -165,19 +177,73 @@ def _by_variables(standing: LotStanding, *, now: datetime) -> LotDecided:
             hint="such a lot is not accepted by variables; inspect it by attributes",
         )
     decision = decide_lot_by_variables(
-        [part.value for part in parts], limits, terms.variables_plan(), lot=terms.size
+        [part.value for part in parts],
+        limits,
+        terms.variables_plan(),
+        lot=terms.size,
+        expanded=_uncertainties(parts) if rule.guard_factor else None,
+        rule=rule,
     )
+    if decision.verdict is Decision.UNDECIDED and not count_undecided:
+        raise InputError(
+            f"the uncertainty leaves the lot open: {decision.sentence}",
+            hint="measure with less uncertainty, or --count-undecided if it was agreed"
+            " that an undecided lot is not accepted",
+        )
+    said = [NORMAL_LOTS_ONLY]
+    if not rule.guard_factor:
+        said.append(SIMPLE_RULE)
     return LotDecided(
         simulated=standing.simulated,
         lot_id=standing.lot.lot_id,
         accepted=decision.accepted,
-        sentence=decision.sentence,
+        sentence=_counted_against(decision),
         decision=decision,
         plan=decision.plan,
         limits=limits,
         counts=counts_of(parts),
-        undecided_counted_as_nonconforming=False,
-        statements=(NORMAL_LOTS_ONLY,),
-        switching_state=None,
+        undecided_counted_as_nonconforming=count_undecided,
+        statements=tuple(said),
+        switching_state=_state_by_variables(standing, decision),
         decided_at=now,
+    )
+
+
+def _uncertainties(parts: Sequence[LotPart]) -> list[float]:
+    """Return the expanded uncertainty of each part.
+
+    Raises:
+        InputError: A part has none.
+    """
+    without = [part.part for part in parts if part.expanded_uncertainty is None]
+    if without:
+        raise InputError(
+            "the guarded rule needs the uncertainty of every part, and"
+            f" {', '.join(without)} {'has' if len(without) == 1 else 'have'} none",
+            hint="enter the part again with --uncertainty, or agree on the simple rule"
+            " when a lot is begun",
+        )
+    return [part.expanded_uncertainty or 0.0 for part in parts]
+
+
+def _counted_against(decision: VariablesDecision) -> str:
+    """Return the sentence of a decision that was agreed on where it was open."""
+    if decision.verdict is not Decision.UNDECIDED:
+        return decision.sentence
+    return decision.sentence.replace(
+        "not decided", "not accepted, as an undecided lot is by agreement", 1
+    )
+
+
+def _state_by_variables(
+    standing: LotStanding, decision: VariablesDecision
+) -> SwitchingState:
+    state, severity = standing.state, decision.plan.severity
+    if state.discontinued or severity is not severity_by_variables(state):
+        return _not_counted(standing, severity)
+    return after_lot_by_variables(
+        state,
+        severity,
+        accepted=decision.accepted,
+        resubmitted=standing.lot.resubmitted,
     )

@@ -9,7 +9,7 @@ from datetime import datetime
 from rig.analysis.acceptance.attributes import AttributePlan
 from rig.analysis.acceptance.sequential import Guidance
 from rig.analysis.acceptance.switching_rules import SwitchingState
-from rig.analysis.acceptance.variables import VariablesPlan
+from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
 from rig.analysis.limits.verdict import RULES, Limits
 from rig.analysis.standard.run_against_standard import LIMITED, sensor_limits

@@ -6,8 +6,11 @@ import random
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from rig.analysis.acceptance.attributes import Severity, aqls_percent, levels
-from rig.analysis.acceptance.switching_rules import SwitchingState
+from rig.analysis.acceptance.attributes import aqls_percent, levels
+from rig.analysis.acceptance.switching_rules import (
+    SwitchingState,
+    severity_by_variables,
+)
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_state import state_in_force
@@ -25,9 +28,9 @@ class LotOrder:
         size: Number of parts in the lot.
         aql_percent: Acceptance quality limit.
         supplier: Supplier of the lot; may be empty.
-        level: Inspection level, by attributes.
+        level: Inspection level; by variables it counts where no sample is said.
         method: "attributes" or "variables".
-        sample: Number of parts to measure by variables; None by attributes.
+        sample: Number of parts to measure by variables; None where the table gives it.
         figure: Name of the figure that limits hold for.
         lower: Limit in the unit of the figure; None without one.
         upper: Limit in the unit of the figure; with neither limit, parts are held
@@ -79,16 +82,16 @@ def terms_for(order: LotOrder, state: SwitchingState) -> LotTerms:
     if not order.product.strip():
         raise InputError("the product is empty", hint="say what the lot is of")
     by_attributes = order.method == ATTRIBUTES
-    if by_attributes and state.discontinued:
+    if state.discontinued:
         raise InputError(
             f"inspection of {order.product} is discontinued: {state.reason}",
             hint="`gapsweep lot state --resume` once the supplier has acted",
         )
-    severity = state.severity if by_attributes else Severity.NORMAL
+    severity = state.severity if by_attributes else severity_by_variables(state)
     terms = LotTerms(
         method=order.method,
         size=order.size,
-        level=order.level if by_attributes else "",
+        level=order.level if order.sample is None else "",
         severity=severity.value,
         aql_percent=order.aql_percent,
         sample=order.sample,

@@ -12,7 +12,11 @@ from rig.analysis.acceptance.attributes import (
     Severity,
     attribute_plan,
 )
-from rig.analysis.acceptance.variables import VariablesPlan, variables_plan
+from rig.analysis.acceptance.variables_plan import (
+    VariablesPlan,
+    variables_plan,
+    variables_plan_of_lot,
+)
 from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
@@ -27,10 +31,11 @@ class LotTerms:
     Attributes:
         method: "attributes" or "variables".
         size: Number of parts in the lot.
-        level: Inspection level; empty for variables.
+        level: Inspection level; empty where the sample was said.
         severity: Severity in force when the lot was begun.
         aql_percent: Acceptance quality limit.
-        sample: Number of parts to measure by variables; None for attributes.
+        sample: Number of parts to measure by variables, where it was said; None where
+            the table gives it.
         figure: Name of the figure that limits hold for.
         lower: Limit in the unit of the figure; None without one.
         upper: Limit in the unit of the figure; with neither limit, parts are held
@@ -79,9 +84,17 @@ class LotTerms:
 
     def variables_plan(self) -> VariablesPlan:
         """Return the plan of the s method."""
-        if self.sample is None:
-            raise InputError("by variables the sample must be said: give --sample")
-        return variables_plan(self.sample, aql_percent=self.aql_percent)
+        severity = Severity(self.severity)
+        if self.sample is not None:
+            return variables_plan(
+                self.sample, aql_percent=self.aql_percent, severity=severity
+            )
+        return variables_plan_of_lot(
+            self.size,
+            aql_percent=self.aql_percent,
+            level=self.level,
+            severity=severity,
+        )
 
 
 def terms_of(record: Mapping[str, Any]) -> LotTerms:
@@ -107,7 +120,7 @@ def check_terms(terms: LotTerms) -> None:
         if terms.size < plan.sample:
             raise InputError(
                 f"the lot of {terms.size} is smaller than the sample of {plan.sample}",
-                hint="take a smaller sample of the table, or inspect every part",
+                hint="take a smaller sample of the table, or inspect by attributes",
             )
         if terms.limits is None:
             raise InputError(

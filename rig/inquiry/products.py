@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from rig.analysis.acceptance.attributes import aqls_percent, levels
-from rig.analysis.acceptance.variables import variables_plan
+from rig.analysis.acceptance.variables_plan import variables_plan
 from rig.analysis.limits.verdict import Limits
 from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.catalogue.toml_input import nearest

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.analysis.acceptance.attributes import AttributePlan
-from rig.analysis.acceptance.variables import VariablesPlan
+from rig.analysis.acceptance.variables_plan import VariablesPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,15 +46,17 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
             source=plan.source,
             statements=tuple(map(whole_sentence, plan.statements)),
         )
-    aql = "" if plan.aql_percent is None else f", AQL {plan.aql_percent:g} %"
+    aql = "" if plan.aql_percent is None else f"AQL {plan.aql_percent:g} %"
+    level = f"level {plan.level}" if plan.level else "sample as said"
+    words = (f"letter {plan.letter}", level, f"{plan.severity.value} inspection", aql)
     return LotPlanWords(
         method="by variables: mean and spread of a figure (s method)",
         order=f"measure {plan.sample} parts",
         sample=f"{plan.sample} parts",
-        plan=f"k = {plan.k:g}{aql}",
-        short=f"s method: n {plan.sample}, k {plan.k:g}",
+        plan=f"{', '.join(words)}: k = {plan.k:g}",
+        short=f"s method, {aql}, {plan.severity.value}: n {plan.sample}, k {plan.k:g}",
         source=plan.source,
-        statements=(),
+        statements=tuple(map(whole_sentence, plan.statements)),
     )
 
 

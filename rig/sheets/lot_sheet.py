@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.analysis.acceptance.sequential import Outlook
-from rig.analysis.limits.verdict import counts_words
+from rig.analysis.limits.verdict import RULES, counts_words
 from rig.inquiry.lot import LotStanding
-from rig.inquiry.lot_decision import NORMAL_LOTS_ONLY
+from rig.inquiry.lot_decision import NORMAL_LOTS_ONLY, SIMPLE_RULE
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.figure_kinds import figure_name
@@ -183,6 +183,8 @@ def _statements(found: LotEvidence, behind: RunsBehindSheet | None) -> tuple[str
     said = list(plan_words(standing.terms.plan).statements)
     if standing.terms.method != ATTRIBUTES:
         said.append(NORMAL_LOTS_ONLY)
+        if not RULES[standing.terms.rule].guard_factor:
+            said.append(SIMPLE_RULE)
     looked_at = sum(part.value is None for part in parts)
     if looked_at:
         said.append(
@@ -190,7 +192,8 @@ def _statements(found: LotEvidence, behind: RunsBehindSheet | None) -> tuple[str
             " in no figure and no plot"
         )
     document = {} if decision is None else decision.document
-    if document.get("undecided_counted_as_nonconforming"):
+    by_parts = standing.terms.method == ATTRIBUTES
+    if by_parts and document.get("undecided_counted_as_nonconforming"):
         said.append("undecided parts count as nonconforming, as was agreed")
     if found.summary is not None:
         said += found.summary.statements

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from rig.analysis.acceptance.attributes import (
+    Severity,
     attribute_plan,
     code_letter,
     decide_lot,
@@ -25,7 +26,10 @@ from rig.analysis.acceptance.switching_rules import (
 from rig.analysis.acceptance.variables import (
     decide_lot_by_variables,
     estimated_share,
+)
+from rig.analysis.acceptance.variables_plan import (
     variables_plan,
+    variables_plan_of_lot,
 )
 from rig.analysis.classroom.hand_comparison import compare_by_hand, growth_of_knowledge
 from rig.analysis.classroom.predicted_curve import predicted_mm, read_curve
@@ -152,8 +156,46 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("12",),
     ),
     "s method, AQL not in the table": (
-        lambda: variables_plan(10, aql_percent=0.65),
-        ("0.65",),
+        lambda: variables_plan(10, aql_percent=3.0),
+        ("3 %",),
+    ),
+    "s method, reduced": (
+        lambda: variables_plan(10, aql_percent=1.0, severity=Severity.REDUCED),
+        ("reduced", "by variables"),
+    ),
+    "s method, level without letters": (
+        lambda: variables_plan_of_lot(100, aql_percent=1.0, level="S-1"),
+        ("'S-1'",),
+    ),
+    "s method, lot of one": (
+        lambda: variables_plan_of_lot(1, aql_percent=1.0),
+        ("lot of 1",),
+    ),
+    "s method, values without uncertainty": (
+        lambda: decide_lot_by_variables(
+            [8.0, 8.1, 8.0, 8.1, 8.2], MM, variables_plan(5, aql_percent=1.0), lot=90
+        ),
+        ("no uncertainty", "guarded rule"),
+    ),
+    "s method, too few uncertainties": (
+        lambda: decide_lot_by_variables(
+            [8.0, 8.1, 8.0, 8.1, 8.2],
+            MM,
+            variables_plan(5, aql_percent=1.0),
+            lot=90,
+            expanded=[0.1, 0.1],
+        ),
+        ("2 uncertainties", "5 values"),
+    ),
+    "s method, uncertainty below 0": (
+        lambda: decide_lot_by_variables(
+            [8.0, 8.1, 8.0, 8.1, 8.2],
+            MM,
+            variables_plan(5, aql_percent=1.0),
+            lot=90,
+            expanded=[0.1, 0.1, -0.1, 0.1, 0.1],
+        ),
+        ("below 0",),
     ),
     "s method, sample not complete": (
         lambda: decide_lot_by_variables(

@@ -18,11 +18,8 @@ from rig.analysis.acceptance.operating_curve import (
     acceptance_binomial,
     acceptance_hypergeometric,
 )
-from rig.analysis.acceptance.variables import (
-    VariablesPlan,
-    acceptance_by_variables,
-    estimated_share,
-)
+from rig.analysis.acceptance.variables import acceptance_by_variables, estimated_share
+from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.batch.batch_summary import summarise_parts
 from rig.analysis.batch.capability import index_lower_bound
 from rig.analysis.batch.compare import compare_batches

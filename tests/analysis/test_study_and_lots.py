@@ -30,9 +30,9 @@ from rig.analysis.acceptance.variables import (
     acceptance_by_variables,
     decide_lot_by_variables,
     variables_curve,
-    variables_plan,
 )
-from rig.analysis.limits.verdict import Limits
+from rig.analysis.acceptance.variables_plan import variables_plan
+from rig.analysis.limits.verdict import SIMPLE, Limits
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_layout import FilledRow, layout_rows, readings_of_sheet
 from rig.analysis.study.study_results import study_intervals, study_plots
@@ -237,7 +237,9 @@ def sample_with(quality: float, n: int) -> np.ndarray:
 def test_s_method_with_one_limit(quality: float, accepted: bool) -> None:
     plan = variables_plan(10, aql_percent=1.0)  # k = 1.72
 
-    result = decide_lot_by_variables(sample_with(quality, 10), UPPER, plan, lot=100)
+    result = decide_lot_by_variables(
+        sample_with(quality, 10), UPPER, plan, lot=100, rule=SIMPLE
+    )
 
     assert result.accepted is accepted
     assert result.upper_quality == pytest.approx(quality)
@@ -249,12 +251,13 @@ def test_s_method_with_two_limits_adds_both_sides() -> None:
     plan = variables_plan(10, aql_percent=1.0)
     sample = sample_with(1.75, 10)
 
-    one = decide_lot_by_variables(sample, UPPER, plan, lot=100)
+    one = decide_lot_by_variables(sample, UPPER, plan, lot=100, rule=SIMPLE)
     both = decide_lot_by_variables(
         sample,
         Limits(lower=10.0 - 3.5, upper=10.0, unit="mm", source="made up"),
         plan,
         lot=100,
+        rule=SIMPLE,
     )
 
     # Either side alone is good enough, both together are not

@@ -10,7 +10,7 @@ from rig.analysis.acceptance.operating_curve import (
     acceptance_hypergeometric,
     average_outgoing_share,
 )
-from rig.analysis.acceptance.variables import variables_plan
+from rig.analysis.acceptance.variables_plan import variables_plan
 from rig.inquiry.lot_curve import curve_of_plan
 
 

@@ -332,7 +332,9 @@ class TestLot:
 
         assert "holds for normal lots only" in page.text
         # MIL-STD-414, table B-1: n 10, AQL 1 %: k 1.72
-        assert described(page, "Sampling plan") == "k = 1.72, AQL 1 %"
+        assert described(page, "Sampling plan") == (
+            "letter F, sample as said, normal inspection, AQL 1 %: k = 1.72"
+        )
         assert "noncentral t" in page.text
 
 

@@ -15,6 +15,9 @@ LARGEST_STEP = 3  # a lot adds no more to the score
 # One step of AQL changes the acceptance number by one place of this row
 ACCEPTANCE_NUMBERS = (0, 1, 2, 3, 5, 7, 10, 14, 21)
 
+_RESUBMITTED = "a resubmitted lot does not count"
+_NOT_ACCEPTED = "a lot was not accepted"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchingState:
@@ -132,40 +135,122 @@ def after_lot(
     lot not accepted, production not steady, or (MIL-STD-105E) a number between Ac and
     Re.
     """
+    _check_severity(state, plan.severity, state.severity)
+    if resubmitted:
+        return replace(state, reason=_RESUBMITTED)
+    counted = _counted(state, decision.accepted)
+    if state.severity is Severity.NORMAL:
+        return _on_normal(counted, plan, decision, reduced_agreed)
+    if state.severity is Severity.TIGHTENED:
+        return _on_tightened(counted, decision.accepted)
+    return _on_reduced(counted, plan, decision, reduced_agreed)
+
+
+def severity_by_variables(state: SwitchingState) -> Severity:
+    """Severity of the next lot by variables: never reduced.
+
+    Parameters
+    ----------
+    state : SwitchingState
+        Before the lot.
+
+    Returns
+    -------
+    Severity
+        Normal or tightened: the table of reduced plans of the s method was not opened.
+    """
+    return (
+        Severity.TIGHTENED if state.severity is Severity.TIGHTENED else Severity.NORMAL
+    )
+
+
+def after_lot_by_variables(
+    state: SwitchingState,
+    severity: Severity,
+    *,
+    accepted: bool,
+    resubmitted: bool = False,
+) -> SwitchingState:
+    """Go on to the next lot after one by variables.
+
+    Parameters
+    ----------
+    state : SwitchingState
+        Before this lot.
+    severity : Severity
+        Severity of the plan that the lot was inspected by.
+    accepted : bool
+        Whether the lot is accepted.
+    resubmitted : bool
+        Whether the lot was inspected before; then it does not count.
+
+    Returns
+    -------
+    SwitchingState
+        For the next lot. A lot that is accepted adds nothing to the switching score,
+        which is for reduced inspection by attributes; one that is not sets it to 0.
+
+    Raises
+    ------
+    InputError
+        If inspection is discontinued or the plan is of another severity.
+
+    Notes
+    -----
+    Tightened, normal again, discontinued: as for attributes (Z1.9 and ISO 3951-1, from
+    memory).
+    """
+    _check_severity(state, severity, severity_by_variables(state))
+    if resubmitted:
+        return replace(state, reason=_RESUBMITTED)
+    counted = _counted(state, accepted)
+    if state.severity is Severity.TIGHTENED:
+        return _on_tightened(counted, accepted)
+    if state.severity is Severity.REDUCED:
+        if accepted:
+            return replace(counted, reason="reduced; by variables inspected normally")
+        return _switched(counted, Severity.NORMAL, _NOT_ACCEPTED)
+    if _refused_too_often(counted):
+        return _tightened(counted)
+    score = counted.score if accepted else 0
+    return replace(counted, score=score, reason=f"normal, switching score {score}")
+
+
+def _check_severity(
+    state: SwitchingState, severity: Severity, in_force: Severity
+) -> None:
     if state.discontinued:
         raise InputError(
             "inspection is discontinued until the supplier has acted",
             hint="resume on tightened inspection once that is done",
         )
-    if plan.severity is not state.severity:
+    if severity is not in_force:
         raise InputError(
-            f"the lot was inspected by a {plan.severity.value} plan, but"
-            f" {state.severity.value} inspection is in force",
+            f"the lot was inspected by a {severity.value} plan, but"
+            f" {in_force.value} inspection is in force",
             hint="take the plan of the severity in force",
         )
-    if resubmitted:
-        return replace(state, reason="a resubmitted lot does not count")
-    counted = replace(
-        state,
-        recent=(*state.recent, decision.accepted)[-WINDOW:],
-        lots=state.lots + 1,
-    )
-    if state.severity is Severity.NORMAL:
-        return _on_normal(counted, plan, decision, reduced_agreed)
-    if state.severity is Severity.TIGHTENED:
-        return _on_tightened(counted, decision)
-    return _on_reduced(counted, plan, decision, reduced_agreed)
+
+
+def _counted(state: SwitchingState, accepted: bool) -> SwitchingState:
+    recent = (*state.recent, accepted)[-WINDOW:]
+    return replace(state, recent=recent, lots=state.lots + 1)
+
+
+def _refused_too_often(state: SwitchingState) -> bool:
+    return state.recent.count(False) >= 2
+
+
+def _tightened(state: SwitchingState) -> SwitchingState:
+    why = f"2 of the last {len(state.recent)} lots not accepted"
+    return _switched(state, Severity.TIGHTENED, why)
 
 
 def _on_normal(
     state: SwitchingState, plan: AttributePlan, decision: LotDecision, agreed: bool
 ) -> SwitchingState:
-    if state.recent.count(False) >= 2:
-        return _switched(
-            state,
-            Severity.TIGHTENED,
-            f"2 of the last {len(state.recent)} lots not accepted",
-        )
+    if _refused_too_often(state):
+        return _tightened(state)
     gain = _score_gain(plan, decision.accepted, decision.nonconforming)
     score = min(REDUCED_SCORE, state.score + gain) if gain else 0
     if score >= REDUCED_SCORE and agreed:
@@ -201,10 +286,10 @@ def _one_step_tighter(accept: int) -> int:
     return ACCEPTANCE_NUMBERS[ACCEPTANCE_NUMBERS.index(accept) - 1]
 
 
-def _on_tightened(state: SwitchingState, decision: LotDecision) -> SwitchingState:
+def _on_tightened(state: SwitchingState, accepted: bool) -> SwitchingState:
     if len(state.recent) == WINDOW and all(state.recent):
         return _switched(state, Severity.NORMAL, f"{WINDOW} lots in a row accepted")
-    failed = state.failed_on_tightened + (not decision.accepted)
+    failed = state.failed_on_tightened + (not accepted)
     if failed >= WINDOW:
         return replace(
             state,
@@ -223,7 +308,7 @@ def _on_reduced(
     state: SwitchingState, plan: AttributePlan, decision: LotDecision, agreed: bool
 ) -> SwitchingState:
     if not decision.accepted:
-        return _switched(state, Severity.NORMAL, "a lot was not accepted")
+        return _switched(state, Severity.NORMAL, _NOT_ACCEPTED)
     if decision.back_to_normal:
         early = decision.found <= plan.accept
         why = _ended_early(decision) if early else "a number between Ac and Re"

@@ -3,42 +3,17 @@
 from __future__ import annotations
 
 import math
-import tomllib
-from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from rig.analysis.acceptance.operating_curve import CURVE_POINTS, OperatingCurve
-from rig.analysis.limits.verdict import Limits
+from rig.analysis.acceptance.variables_plan import VariablesPlan
+from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column
 from rig.analysis.numbers.uncertainty import mean_and_sd
 from rig.errors import InputError
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VariablesPlan:
-    """A plan of the s method.
-
-    Attributes
-    ----------
-    sample : int
-        Parts to measure.
-    k : float
-        Acceptability constant.
-    aql_percent : float or None
-        Per cent nonconforming; None for a plan of one's own.
-    source : str
-        Source of k.
-    """
-
-    sample: int
-    k: float
-    aql_percent: float | None
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,89 +22,63 @@ class VariablesDecision:
 
     Attributes
     ----------
+    verdict : Decision
+        Conforms: the lot is acceptable with every limit drawn in by the guard band.
+        Does not conform: it is not, even with every limit moved out by it. Undecided:
+        the uncertainty leaves both open.
     accepted : bool
-        Whether the lot is accepted.
+        Whether the lot is accepted: only if it conforms.
     mean : float
         Mean of the sample.
     sd : float
-        Standard deviation of the sample, divides by n - 1.
+        Standard deviation of the sample, divides by n - 1; scatter of the measurement
+        is in it.
     lower_quality : float or None
         (mean - lower limit)/s; None without that limit.
     upper_quality : float or None
         (upper limit - mean)/s; None without that limit.
     estimated_share : float
-        Nonconforming share of the lot, estimated.
+        Nonconforming share of the lot, estimated from the values as they are.
+    guard : float
+        Guard band, in the unit of the values; 0 by the simple rule.
+    largest_share : float
+        Estimated share with the limits drawn in by the guard band.
+    smallest_share : float
+        Estimated share with the limits moved out by the guard band.
+    allowed_share : float
+        Largest estimated share with which a lot is accepted.
+    rule : str
+        Name of the decision rule.
     plan : VariablesPlan
         Plan that was used.
     sentence : str
         The decision in words.
     """
 
+    verdict: Decision
     accepted: bool
     mean: float
     sd: float
     lower_quality: float | None
     upper_quality: float | None
     estimated_share: float
+    guard: float
+    largest_share: float
+    smallest_share: float
+    allowed_share: float
+    rule: str
     plan: VariablesPlan
     sentence: str
 
 
-@cache
-def _tables() -> dict[str, Any]:
-    text = files("rig.analysis").joinpath("data/variables_plans.toml")
-    return tomllib.loads(text.read_text("utf-8"))
-
-
-def variables_plan(sample: int, *, aql_percent: float) -> VariablesPlan:
-    """Look up the constant of the s method.
-
-    Parameters
-    ----------
-    sample : int
-        One of the sample sizes of the table.
-    aql_percent : float
-        One of those of the table.
-
-    Returns
-    -------
-    VariablesPlan
-        For normal inspection.
-
-    Raises
-    ------
-    InputError
-        If the sample size or the limit is not in the table.
-
-    Notes
-    -----
-    MIL-STD-414, table B-1 (not opened; read in a public package, and a second one
-    agrees within 0.01). ISO 3951-1 was not opened. The choice of the sample from the
-    lot size is left to whoever inspects: code letters differ between the standards.
-    """
-    data = _tables()
-    if str(sample) not in data["k"]:
-        raise InputError(
-            f"a sample of {sample} is not in the table of the s method",
-            hint=f"one of {', '.join(data['k'])}",
-        )
-    if aql_percent not in data["aql_percent"]:
-        known = ", ".join(f"{value:g}" for value in data["aql_percent"])
-        raise InputError(
-            f"an AQL of {aql_percent:g} % is not in the table of the s method",
-            hint=f"one of {known} %",
-        )
-    row = data["k"][str(sample)]
-    return VariablesPlan(
-        sample=sample,
-        k=float(row[data["aql_percent"].index(aql_percent)]),
-        aql_percent=aql_percent,
-        source=data["source"],
-    )
-
-
 def decide_lot_by_variables(
-    values: Cells, limits: Limits, plan: VariablesPlan, *, lot: int
+    values: Cells,
+    limits: Limits,
+    plan: VariablesPlan,
+    *,
+    lot: int,
+    expanded: Cells | None = None,
+    rule: Rule = GUARDED,
 ) -> VariablesDecision:
     """Decide about a lot from the measured sample.
 
@@ -143,6 +92,11 @@ def decide_lot_by_variables(
         Plan from `variables_plan`, or of one's own.
     lot : int
         Parts in the lot, at least n.
+    expanded : array_like, shape (n,), or None
+        Expanded uncertainty (95 %) of each value, in the same unit, 0 or more; None
+        only by a rule without a guard band.
+    rule : Rule
+        Decision rule for the lot.
 
     Returns
     -------
@@ -153,14 +107,20 @@ def decide_lot_by_variables(
     Raises
     ------
     InputError
-        If the sample is not the plan's, the lot is smaller than it, or all parts read
-        alike.
+        If the sample is not the plan's, the lot is smaller than it, all parts read
+        alike, or the rule needs uncertainties and there are none.
 
     Notes
     -----
     MIL-STD-414, section B (from memory): accept if (limit - mean)/s >= k. Form k and
     form M agree through B_M = (1 - k sqrt n/(n - 1))/2 and the beta distribution with
     both parameters n/2 - 1. Holds for normal lots only: look at the normal plot.
+
+    The standards know no error common to the parts, and it does not average out: it
+    moves every value and so the mean. The guard band is therefore the mean of the
+    expanded uncertainties, by which the mean moves if all of each is common, and lies
+    on both sides of each limit as JCGM 106:2012, 8.3, has it for one value. What is
+    not common widens s and so makes acceptance harder by itself.
     """
     x = column("values of the sample", values, at_least=2)
     if x.size != plan.sample:
@@ -178,23 +138,73 @@ def decide_lot_by_variables(
         raise InputError(
             "all parts of the sample read the same", hint="read with a finer step"
         )
-    low = (mean - limits.lower) / sd
-    high = (limits.upper - mean) / sd
-    share = estimated_share(low, x.size) + estimated_share(high, x.size)
-    two = math.isfinite(low) and math.isfinite(high)
-    accepted = (
-        share <= estimated_share(plan.k, x.size) if two else min(low, high) >= plan.k
+    guard = rule.guard_factor * _mean_uncertainty(expanded, x.size, rule)
+    as_they_are, drawn_in, moved_out = (
+        _Judged.of(mean, sd, limits, plan, by=by) for by in (0.0, guard, -guard)
     )
-    return VariablesDecision(
-        accepted=accepted,
+    verdict = Decision.UNDECIDED
+    if drawn_in.acceptable:
+        verdict = Decision.CONFORMS
+    elif not moved_out.acceptable:
+        verdict = Decision.DOES_NOT_CONFORM
+    low, high = as_they_are.qualities
+    found = VariablesDecision(
+        verdict=verdict,
+        accepted=verdict is Decision.CONFORMS,
         mean=mean,
         sd=sd,
         lower_quality=low if math.isfinite(low) else None,
         upper_quality=high if math.isfinite(high) else None,
-        estimated_share=share,
+        estimated_share=as_they_are.share,
+        guard=guard,
+        largest_share=drawn_in.share,
+        smallest_share=moved_out.share,
+        allowed_share=estimated_share(plan.k, plan.sample),
+        rule=rule.name,
         plan=plan,
-        sentence=_sentence(accepted, min(low, high), share, plan, lot),
+        sentence="",
     )
+    return replace(found, sentence=_sentence(found, limits.unit, lot))
+
+
+def _mean_uncertainty(expanded: Cells | None, n: int, rule: Rule) -> float:
+    if expanded is None:
+        if rule.guard_factor > 0.0:
+            raise InputError(
+                "the values have no uncertainty, and the guarded rule needs it",
+                hint="give the uncertainty of each, or agree on the simple rule",
+            )
+        return 0.0
+    u = column("expanded uncertainties of the sample", expanded, at_least=2)
+    if u.size != n:
+        raise InputError(
+            f"{u.size} uncertainties for {n} values", hint="give one for each"
+        )
+    if np.any(u < 0.0):
+        raise InputError("an expanded uncertainty is below 0", hint="give its size")
+    return float(np.mean(u))
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """A sample against limits that were moved by a guard band."""
+
+    qualities: tuple[float, float]
+    share: float
+    acceptable: bool
+
+    @classmethod
+    def of(
+        cls, mean: float, sd: float, limits: Limits, plan: VariablesPlan, *, by: float
+    ) -> _Judged:
+        low = (mean - (limits.lower + by)) / sd
+        high = ((limits.upper - by) - mean) / sd
+        n = plan.sample
+        share = min(1.0, estimated_share(low, n) + estimated_share(high, n))
+        acceptable = min(low, high) >= plan.k
+        if math.isfinite(low) and math.isfinite(high):
+            acceptable = share <= estimated_share(plan.k, n)
+        return cls((low, high), share, acceptable)
 
 
 def estimated_share(quality: float, n: int) -> float:
@@ -306,12 +316,30 @@ def _share_accepted_with(chance: float, plan: VariablesPlan) -> float:
     return math.exp(0.5 * (low + high))
 
 
-def _sentence(
-    accepted: bool, quality: float, share: float, plan: VariablesPlan, lot: int
-) -> str:
-    word = "accepted" if accepted else "not accepted"
+_WORDS = {
+    Decision.CONFORMS: "accepted",
+    Decision.DOES_NOT_CONFORM: "not accepted",
+    Decision.UNDECIDED: "not decided",
+}
+
+
+def _sentence(found: VariablesDecision, unit: str, lot: int) -> str:
+    plan = found.plan
+    known = (found.lower_quality, found.upper_quality)
+    quality = min(one for one in known if one is not None)
+    shares = f"estimated {_percent(found.estimated_share)} nonconforming"
+    if found.guard:
+        shares += (
+            f", from {_percent(found.smallest_share)} to"
+            f" {_percent(found.largest_share)} within the mean U of"
+            f" {found.guard:.3g} {unit}"
+        )
     return (
-        f"lot of {lot} {word}: quality {quality:.3f} against k {plan.k:.3f}, estimated"
-        f" {100.0 * share:.2f} % nonconforming (s method, n = {plan.sample};"
-        f" {plan.source})"
+        f"lot of {lot} {_WORDS[found.verdict]}: quality {quality:.3f} against k"
+        f" {plan.k:.3f}, {shares}; at most {_percent(found.allowed_share)} allowed"
+        f" (s method, {plan.severity.value}, n = {plan.sample}; {plan.source})"
     )
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.2f} %"

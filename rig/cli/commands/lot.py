@@ -59,7 +59,11 @@ def command() -> None:
     show_default=True,
     help="Count nonconforming parts, or judge mean and spread of a figure.",
 )
-@click.option("--sample", type=int, help="Parts to measure, by variables only.")
+@click.option(
+    "--sample",
+    type=int,
+    help="Parts to measure, by variables only; else the level gives them.",
+)
 @figure_option
 @limit_options
 @rule_option

@@ -43,6 +43,7 @@ from rig.tui.widgets.verdict_panel import (
 
 _STANDARD_TARGET = "steel"
 _TICK = "Undecided ones count as nonconforming, as agreed"
+_TICK_BY_VARIABLES = "If undecided, the lot is not accepted, as agreed"
 # Lines from which a class is set on the screen
 _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
 
@@ -250,9 +251,14 @@ class InspectionScreen(WorkScreen):
         return self._complete() if found is None else found.outlook is not Outlook.OPEN
 
     def _may_count(self) -> bool:
-        """Whether undecided parts are all that is left to be decided about."""
+        """Whether what is undecided may be all that is left."""
+        if self._standing.guidance is None:
+            return self._complete()
         undecided = any(_open(part.decision) for part in self._standing.parts)
         return undecided and self._complete()
+
+    def _tick(self) -> str:
+        return _TICK if self._standing.guidance is not None else _TICK_BY_VARIABLES
 
     def _wanted(self, now: Situation) -> tuple[Sensor, Target]:
         """Return what is to be mounted: the product if the catalogue knows it."""
@@ -322,7 +328,7 @@ class InspectionScreen(WorkScreen):
             RecordQuestion(
                 "Decide about this lot, once and for all?",
                 Content("\n").join([head_line(self._head), outlook_line(self._head)]),
-                tick=_TICK if self._may_count() else "",
+                tick=self._tick() if self._may_count() else "",
                 must_tick=not self._certain(),
             )
         )

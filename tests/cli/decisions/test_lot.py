@@ -226,7 +226,7 @@ def test_a_resubmitted_lot_does_not_count(gapsweep) -> None:
 
 
 def test_a_lot_is_judged_by_variables(gapsweep) -> None:
-    # MIL-STD-414, table B-1: n 5, AQL 4 %
+    # Z1.9 and MIL-STD-414, table B-1: n 5, AQL 4 %
     lot = begun(
         *(gapsweep, "--method", "variables", "--sample", 5, "--aql", 4.0),
         *("--lower", 7.9, "--upper", 8.1),
@@ -263,7 +263,14 @@ def test_the_curve_of_a_known_plan(gapsweep) -> None:
     [
         (("--size", 1), "a lot of 1 is not sampled"),
         (("--size", 90, "--aql", 3), "AQL of 3 % is not in the table"),
-        (("--method", "variables"), "by variables the sample must be said"),
+        (
+            ("--method", "variables"),
+            "by variables a lot needs --lower, --upper or both",
+        ),
+        (
+            ("--method", "variables", "--level", "S-1", "--lower", 7),
+            "inspection level 'S-1' is not one of the s method",
+        ),
         (
             ("--method", "variables", "--sample", 20, "--size", 8, "--lower", 7),
             "the lot of 8 is smaller than the sample of 20",
@@ -330,3 +337,86 @@ def test_the_parts_of_a_lot_are_a_batch(gapsweep) -> None:
 
     (batch,) = document["batches"].values()
     assert [row["part"] for row in batch["summary"]["rows"]] == ["P1", "P2"]
+
+
+BY_VARIABLES = ("--method", "variables", "--aql", 1.0, "--lower", 8, "--upper", 10)
+
+
+def measured_by_hand(
+    gapsweep, lot: str, *, mean: float, uncertainty: float | None
+) -> None:
+    sample = gapsweep("lot", "show", lot, "--json").document["sample"]
+    for part in range(sample):
+        value = mean + 0.01 * (part % 5 - 2)
+        extra = () if uncertainty is None else ("--uncertainty", uncertainty)
+        outcome = gapsweep("lot", "part", lot, f"V{part}", "--value", value, *extra)
+        assert outcome.status in (0, 1), outcome.err
+
+
+def test_parts_that_are_each_undecided_accept_no_lot_by_variables(
+    gapsweep, complaint
+) -> None:
+    # U of 2 mm on a tolerance of 2 mm
+    lot = begun(gapsweep, *BY_VARIABLES, "--sample", 5)
+    measured_by_hand(gapsweep, lot, mean=9.03, uncertainty=2.0)
+
+    told = complaint("lot", "decide", lot)
+    agreed = gapsweep("lot", "decide", lot, "--count-undecided", "--json")
+
+    assert "the uncertainty leaves the lot open" in told
+    assert agreed.status == 1
+    assert not agreed.document["accepted"]
+    assert agreed.document["decision"]["verdict"] == "undecided"
+    assert (
+        "not accepted, as an undecided lot is by agreement"
+        in (agreed.document["sentence"])
+    )
+
+
+def test_a_lot_by_variables_needs_the_uncertainty_of_every_part(
+    gapsweep, complaint
+) -> None:
+    lot = begun(gapsweep, *BY_VARIABLES, "--sample", 5)
+    measured_by_hand(gapsweep, lot, mean=9.0, uncertainty=None)
+
+    told = complaint("lot", "decide", lot)
+
+    assert "needs the uncertainty of every part, and V0, V1, V2, V3, V4 have" in told
+
+
+def test_the_simple_rule_says_that_it_counts_no_uncertainty(gapsweep) -> None:
+    lot = begun(gapsweep, *BY_VARIABLES, "--sample", 5, "--rule", "simple")
+    measured_by_hand(gapsweep, lot, mean=9.0, uncertainty=2.0)
+
+    decided = gapsweep("lot", "decide", lot)
+    shown = gapsweep("lot", "show", lot)
+
+    for text in (decided.out, shown.out):
+        assert "The uncertainty of the values is not counted: simple rule." in text
+
+
+def test_refused_lots_by_variables_tighten_the_next(gapsweep) -> None:
+    for _ in range(2):
+        lot = begun(gapsweep, *BY_VARIABLES, "--sample", 7)
+        measured_by_hand(gapsweep, lot, mean=10.5, uncertainty=0.01)
+        assert gapsweep("lot", "decide", lot).status == 1
+
+    state = gapsweep(
+        "lot", "state", "--product", "level-18", "--supplier", "one", "--json"
+    ).document
+    lot = begun(gapsweep, *BY_VARIABLES, "--sample", 7)
+    plan = gapsweep("lot", "show", lot, "--json").document["plan"]
+
+    assert state["severity"] == "tightened"
+    assert "2 of the last 2 lots not accepted" in state["reason"]
+    # Table B-1, n 7: k 1.75 at 0.65 % instead of 1.62 at 1.0 %
+    assert (plan["severity"], plan["k"]) == ("tightened", 1.75)
+
+
+def test_the_level_gives_the_sample_of_a_lot_by_variables(gapsweep) -> None:
+    lot = begun(gapsweep, *BY_VARIABLES, "--size", 500)
+
+    plan = gapsweep("lot", "show", lot, "--json").document["plan"]
+
+    # Z1.9-2008, table A-2: 401 to 500 at level II, letter I; table B-1: n 25, k 1.85
+    assert (plan["letter"], plan["sample"], plan["k"]) == ("I", 25, 1.85)
