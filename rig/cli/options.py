@@ -77,6 +77,18 @@ def part_option(command: Command) -> Command:
     )(command)
 
 
+def product_option(command: Command) -> Command:
+    """Add `--product`."""
+    return click.option(
+        "--product",
+        "product_name",
+        default="",
+        metavar="NAME",
+        help="Product on record that the part should be; its newest approved version"
+        " is what the run is held against.",
+    )(command)
+
+
 def check_temperature(temperature_c: float | None) -> None:
     """Let only a temperature pass that a bench can have.
 

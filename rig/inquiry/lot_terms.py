@@ -20,6 +20,8 @@ from rig.analysis.acceptance.variables_plan import (
 from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
+from rig.model.product import ProductSpecification, ProductVersion
+from rig.records.mapping import product_in
 
 ATTRIBUTES = "attributes"
 
@@ -41,6 +43,8 @@ class LotTerms:
         upper: Limit in the unit of the figure; with neither limit, parts are held
             against the standard.
         rule: Name of the decision rule.
+        product: Product that the parts should be, as it is specified when the lot is
+            begun; None for a lot that only has a name of its product.
     """
 
     method: str
@@ -53,6 +57,12 @@ class LotTerms:
     lower: float | None
     upper: float | None
     rule: str
+    product: ProductVersion | None = None
+
+    @property
+    def specified(self) -> ProductSpecification | None:
+        """What the parts should be; None for a lot without a specification."""
+        return None if self.product is None else self.product.specification
 
     @property
     def limits(self) -> Limits | None:
@@ -63,7 +73,9 @@ class LotTerms:
             lower=-math.inf if self.lower is None else self.lower,
             upper=math.inf if self.upper is None else self.upper,
             unit=KIND_OF_OPTION[self.figure].unit,
-            source="agreed for the lot",
+            source="agreed for the lot"
+            if self.product is None
+            else f"specification of {self.product.title}",
         )
 
     @property
@@ -99,7 +111,7 @@ class LotTerms:
 
 def terms_of(record: Mapping[str, Any]) -> LotTerms:
     """Return the terms that the records keep."""
-    return LotTerms(**record)
+    return LotTerms(**{**record, "product": product_in(record.get("product"))})
 
 
 def check_terms(terms: LotTerms) -> None:

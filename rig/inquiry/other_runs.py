@@ -81,7 +81,8 @@ def usable_of_runs(
         shared = common if shared is None else shared & common
     if figures is None:
         raise NoFigures(run.header.run_id)
-    sensor = run.header.sensor
+    product = run.header.product
+    sensor = run.header.sensor if product is None else product.specification.sensor
     return usable_distance(
         figures.operate,
         found,

@@ -8,6 +8,7 @@ from typing import Any
 
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.product_match import limited_target_differences
 from rig.analysis.standard.run_against_standard import RunStandard
 from rig.inquiry.axis_calibration import CalibrationResult
 from rig.inquiry.comparison_document import ComparisonDocument, comparison_document
@@ -55,8 +56,9 @@ class PlannedFigures:
         """That ending in a word or two, "not detected" among them; empty for none."""
         if self.ending is None:
             return ""
-        item = self.progress.item
-        return outcome_words(self.ending.outcome, item.sensor, item.target)
+        item, tried = self.progress.item, self.progress.attempts
+        product = tried[-1].product if tried else None
+        return outcome_words(self.ending.outcome, item.sensor, item.target, product)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +87,8 @@ class PlanItemResult(PlannedFigures):
 
     @property
     def standard(self) -> RunStandard | None:
-        """What the standard makes of the run; None on any target but the standard's."""
-        if self.run is None or not _on_standard_target(self.run.run):
+        """What is decided about the run; None on a target that no limit is for."""
+        if self.run is None or not _on_limited_target(self.run.run):
             return None
         return self.run.standard
 
@@ -340,6 +342,12 @@ def _item(
         attempts=tuple(one for one in progress.attempts if one.run_id == run_id),
     )
     return PlanItemResult(progress=progress, figures=recorded.figures, run=recorded)
+
+
+def _on_limited_target(run: Run) -> bool:
+    header = run.header
+    specified = None if header.product is None else header.product.specification
+    return not limited_target_differences(header.sensor, header.target, specified)
 
 
 def _on_standard_target(run: Run) -> bool:

@@ -135,6 +135,23 @@ def products_on_record(store: Store, name: str | None = None) -> Products:
     )
 
 
+def product_in_force(store: Store, name: str) -> ProductVersion:
+    """Return the version of a product that runs, batches and lots refer to.
+
+    Raises:
+        InputError: There is no product of that name, or no version is approved.
+        RecordsError: The records cannot be read.
+    """
+    every = _of_name(ProductBook(store).versions(), name)
+    found = _in_force(every)
+    if found is None:
+        raise InputError(
+            f"no version of product {every[-1].name!r} is approved",
+            hint=f"`gapsweep product approve {every[-1].name!r} --by NAME`",
+        )
+    return found
+
+
 def _of_name(every: Sequence[ProductVersion], name: str) -> list[ProductVersion]:
     trimmed = " ".join(name.split())
     own = [one for one in every if one.name == trimmed]

@@ -81,7 +81,9 @@ class RecordedRun:
     def result(self) -> str:
         """The outcome in a word or two, "not detected" among them."""
         header = self.run.header
-        return outcome_words(self.ending.outcome, header.sensor, header.target)
+        return outcome_words(
+            self.ending.outcome, header.sensor, header.target, header.product
+        )
 
     @property
     def calibration(self) -> RunCalibration:
@@ -104,11 +106,16 @@ class RecordedRun:
             verdicts += [self.usable.smallest[1], self.usable.largest[1]]
             verdicts.append(self.usable.assured)
         decided = [one.decision for one in verdicts if one is not None]
-        header = self.run.header
-        by_outcome = decision_of_outcome(
-            self.ending.outcome, header.sensor, header.target
-        )
+        by_outcome = self.decision_of_ending
         return (*decided, by_outcome) if by_outcome else tuple(decided)
+
+    @property
+    def decision_of_ending(self) -> Decision | None:
+        """What its outcome alone decides about the part; None for nothing."""
+        header = self.run.header
+        return decision_of_outcome(
+            self.ending.outcome, header.sensor, header.target, header.product
+        )
 
 
 def recorded_run(

@@ -164,6 +164,8 @@ class RunDocument:
     simulated: bool
     run_id: str
     sensor: str
+    product: str | None
+    product_version: int | None
     part: str | None
     target: str
     operator: str | None
@@ -232,6 +234,8 @@ def run_document(
         simulated=header.conditions.simulated,
         run_id=header.run_id,
         sensor=header.sensor.name,
+        product=None if header.product is None else header.product.name,
+        product_version=None if header.product is None else header.product.version,
         part=header.part or None,
         target=header.target.name,
         operator=header.conditions.operator or None,

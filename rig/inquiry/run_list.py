@@ -19,7 +19,7 @@ from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.attempts import Outcome
 from rig.model.figure_kinds import applicable
 from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import RunHeader
+from rig.model.sweeps import Conditions, RunHeader
 from rig.records import Computation, Reader, RunFilter, RunSummary, Store
 
 
@@ -44,6 +44,8 @@ class RunRow:
     run_id: str
     simulated: bool
     sensor: str
+    product: str | None
+    product_version: int | None
     part: str | None
     target: str
     operator: str | None
@@ -86,15 +88,29 @@ def run_list(store: Store, wanted: RunFilter) -> RunList:
         run_ids = [one.run_id for one in tried if one.run is not None]
         latest = reader.latest_computations(run_ids)
         headers = reader.headers(run_ids)
-    rows = [_row(one, headers.get(one.run_id), latest.get(one.run_id)) for one in tried]
+        later = reader.later_conditions(run_ids)
+    rows = [
+        _row(
+            one,
+            headers.get(one.run_id),
+            latest.get(one.run_id),
+            later.get(one.run_id, ()),
+        )
+        for one in tried
+    ]
     return RunList(runs=tuple(rows))
 
 
-def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> RunRow:
+def _row(
+    one: Tried,
+    header: RunHeader | None,
+    found: Computation | None,
+    later: tuple[Conditions, ...],
+) -> RunRow:
     run, figures = one.run, None
     if header is not None and found is not None:
         figures = applicable(found.figures, header.timetable)
-    verdicts = _decisions(run, header, figures)
+    verdicts = _decisions(run, header, figures, later)
     by_outcome = [] if one.decision is None else [one.decision]
     ended_at = one.ended_at if run is None else run.ended_at
     known = None if header is None else header.conditions
@@ -102,6 +118,8 @@ def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> Run
         run_id=one.run_id,
         simulated=one.simulated,
         sensor=one.sensor.name,
+        product=None if one.product is None else one.product.name,
+        product_version=None if one.product is None else one.product.version,
         part=one.part or None,
         target=one.target.name,
         operator=one.operator or None,
@@ -129,7 +147,10 @@ def _row(one: Tried, header: RunHeader | None, found: Computation | None) -> Run
 
 
 def _decisions(
-    run: RunSummary | None, header: RunHeader | None, figures: RunFigures | None
+    run: RunSummary | None,
+    header: RunHeader | None,
+    figures: RunFigures | None,
+    later: tuple[Conditions, ...],
 ) -> dict[str, Decision]:
     if run is None or header is None or figures is None or run.void:
         return {}
@@ -140,8 +161,8 @@ def _decisions(
     ):
         return {}
     try:
-        verdicts = verdicts_of_figures(header, figures, GUARDED)
-        delay = delay_of_figures(header, figures, GUARDED)
+        verdicts = verdicts_of_figures(header, figures, GUARDED, later=later)
+        delay = delay_of_figures(header, figures, GUARDED, later=later)
     except InputError:
         # A limit that is not possible is said where the run is shown
         return {}

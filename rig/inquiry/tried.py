@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from rig.analysis.limits.verdict import Decision
-from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.product_match import limited_target_differences
 from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.mounted import Sensor, Target
+from rig.model.product import ProductVersion
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, RunSummary, Store
 from rig.records.attempt_book import AttemptBook
@@ -54,6 +55,7 @@ class Tried:
         sentence: What was seen; empty for figures.
         causes: Likely causes or what to do; empty for figures.
         run: The run as the records sum it up; None if it never came to one.
+        product: Product that it was made for; None if nobody named one.
     """
 
     run_id: str
@@ -72,36 +74,51 @@ class Tried:
     sentence: str
     causes: str
     run: RunSummary | None
+    product: ProductVersion | None
 
     @property
     def words(self) -> str:
         """The outcome in a word or two: a target that is not seen is a result."""
-        return outcome_words(self.outcome, self.sensor, self.target)
+        return outcome_words(self.outcome, self.sensor, self.target, self.product)
 
     @property
     def decision(self) -> Decision | None:
         """What the outcome alone decides about the part; None for nothing."""
-        return decision_of_outcome(self.outcome, self.sensor, self.target)
+        return decision_of_outcome(self.outcome, self.sensor, self.target, self.product)
 
 
-def outcome_words(outcome: Outcome, sensor: Sensor, target: Target) -> str:
+def outcome_words(
+    outcome: Outcome,
+    sensor: Sensor,
+    target: Target,
+    product: ProductVersion | None = None,
+) -> str:
     """Return an outcome in words, "not detected" for a target that is not seen.
 
-    On the standard target a sensor that never switches is at fault; another target may
-    be one that it cannot see.
+    On the standard target, or that of its product, a sensor that never switches is at
+    fault; another target may be one that it cannot see.
     """
-    if outcome is Outcome.NEVER_SWITCHES and not_the_standard_target(target, sensor):
+    if outcome is Outcome.NEVER_SWITCHES and _elsewhere(sensor, target, product):
         return NOT_DETECTED
     return outcome.value
 
 
 def decision_of_outcome(
-    outcome: Outcome, sensor: Sensor, target: Target
+    outcome: Outcome,
+    sensor: Sensor,
+    target: Target,
+    product: ProductVersion | None = None,
 ) -> Decision | None:
     """Return what an outcome alone decides about a part; None for nothing."""
-    if outcome.fails and not not_the_standard_target(target, sensor):
+    if outcome.fails and not _elsewhere(sensor, target, product):
         return Decision.DOES_NOT_CONFORM
     return None
+
+
+def _elsewhere(sensor: Sensor, target: Target, product: ProductVersion | None) -> bool:
+    """Whether sensor or target are not those that the limits are for."""
+    specified = None if product is None else product.specification
+    return bool(limited_target_differences(sensor, target, specified))
 
 
 def lone_attempt(store: Store, run_id: str) -> Tried | None:
@@ -184,6 +201,7 @@ def _of_attempt(attempt: Attempt) -> Tried:
         sentence=_UNFINISHED if end is None else end.sentence,
         causes="" if end is None else end.causes,
         run=None,
+        product=attempt.product,
     )
 
 
@@ -222,4 +240,5 @@ def _with_run(
         sentence=ending.sentence,
         causes=ending.causes,
         run=run,
+        product=measured.product,
     )

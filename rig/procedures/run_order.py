@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.analysis.standard.product_match import sensor_differences
 from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
 from rig.model.product import ProductVersion
@@ -36,7 +37,8 @@ class RunOrder:
         product: Product that the part should be; None if nobody named one.
 
     Raises:
-        InputError: The number of sweeps, a speed or the uncertainty is not usable.
+        InputError: The number of sweeps, a speed or the uncertainty is not usable, or
+            the sensor is not what the product asks for.
     """
 
     sensor: Sensor
@@ -66,6 +68,15 @@ class RunOrder:
             if self.until_mm is not None:
                 raise InputError("a run ends by its timetable or by until, not by both")
         check_speeds(self.speeds_mm_s)
+        if self.product is not None:
+            wanted = self.product.specification.sensor
+            other = sensor_differences(wanted, self.sensor)
+            if other:
+                raise InputError(
+                    f"{self.sensor.name} is not {self.product.title}:"
+                    f" {'; '.join(other)}",
+                    hint="mount what the product asks for, or name its own product",
+                )
 
 
 def order_on_record(header: RunHeader) -> RunOrder:

@@ -101,6 +101,18 @@ class Reader:
                     found[row["run_id"]] = header_of(row)
         return found
 
+    def later_conditions(
+        self, run_ids: Sequence[str]
+    ) -> dict[str, tuple[Conditions, ...]]:
+        """Return what these runs were resumed under; those never resumed left out."""
+        found: dict[str, tuple[Conditions, ...]] = {}
+        for start in range(0, len(run_ids), _IDS_AT_ONCE):
+            chunk = run_ids[start : start + _IDS_AT_ONCE]
+            with self._store.reading() as connection:
+                later = _load_later_conditions(connection, chunk)
+            found |= {run_id: tuple(known) for run_id, known in later.items()}
+        return found
+
     def iter_runs(
         self, wanted: RunFilter = EVERY_RUN, *, runs_at_once: int = 20
     ) -> Iterator[Run]:

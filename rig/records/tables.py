@@ -81,9 +81,12 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "sensor_output": Kind.TEXT,
         "sensor_switching_frequency_hz": Kind.NUMBER,
         "sensor_data_sheet_limits": Kind.TEXT,
+        "product": Kind.TEXT,
+        "product_version": Kind.INTEGER,
         "target": Kind.TEXT,
         "target_material": Kind.TEXT,
         "target_thickness_mm": Kind.NUMBER,
+        "target_side_mm": Kind.NUMBER,
         "target_earthed": Kind.TRUTH,
         "target_wall_material": Kind.TEXT,
         "target_wall_mm": Kind.NUMBER,
@@ -279,6 +282,7 @@ def rows_of_readings(readings: Sequence[HandReading]) -> Iterator[Row]:
 def _run_rows(source: Source) -> Iterator[Row]:
     run, header = source.run, source.run.header
     sensor, target, timetable = header.sensor, header.target, header.timetable
+    product = header.product
     void = sum(1 for sweep in run.sweeps if sweep.void)
     yield {
         "started_at": header.started_at,
@@ -293,9 +297,12 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "sensor_data_sheet_limits": json_text(
             [asdict(limit) for limit in sensor.data_sheet_limits]
         ),
+        "product": "" if product is None else product.name,
+        "product_version": None if product is None else product.version,
         "target": target.name,
         "target_material": target.material,
         "target_thickness_mm": target.thickness_mm,
+        "target_side_mm": target.side_mm,
         "target_earthed": target.earthed,
         "target_wall_material": target.wall_material,
         "target_wall_mm": target.wall_mm,

@@ -12,6 +12,7 @@ from rig.inquiry.run_calibration import RunCalibration
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
 from rig.model.bench_items import ITEM_OF_KEY, LEAD
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
+from rig.model.product import ProductVersion
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
 from rig.records import EdgesCheck
@@ -70,7 +71,17 @@ def target_words(target: Target) -> str:
         if target.wall_mm
         else ""
     )
-    return f"{target.material}, {target.thickness_mm:g} mm{earthed}{wall}"
+    side = "" if target.side_mm is None else f", side {target.side_mm:g} mm"
+    return f"{target.material}, {target.thickness_mm:g} mm{side}{earthed}{wall}"
+
+
+def product_words(version: ProductVersion | None) -> str:
+    """Name a version of a product with who approved it; say so where there is none."""
+    if version is None:
+        return "none named"
+    approval = version.approval
+    by = "" if approval is None else f", approved by {approval.approved_by}"
+    return f"{version.title}{by}"
 
 
 def axis_words(conditions: Conditions) -> Pairs:

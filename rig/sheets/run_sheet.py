@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
-from rig.inquiry.tried import decision_of_outcome
 from rig.model.attempts import Outcome
 from rig.model.rounding import (
     FigureText,
@@ -29,6 +28,7 @@ from rig.sheets.bench_words import (
     declaration_words,
     edges_words,
     home_words,
+    product_words,
     sensor_words,
     target_words,
     temperature_words,
@@ -195,11 +195,9 @@ def run_sheet(one: RecordedRun) -> RunSheet:
 
 
 def _outcome(one: RecordedRun) -> str:
-    outcome, header = one.ending.outcome, one.run.header
-    if outcome is Outcome.FIGURES:
+    if one.ending.outcome is Outcome.FIGURES:
         return ""
-    decision = decision_of_outcome(outcome, header.sensor, header.target)
-    return f"{one.result}, {verdict_word(decision)}"
+    return f"{one.result}, {verdict_word(one.decision_of_ending)}"
 
 
 def truth_rows(truth: Truth) -> Pairs:
@@ -277,6 +275,7 @@ def _job(run: Run) -> Pairs:
     conditions = header.conditions
     return (
         ("Sensor", f"{header.sensor.name}: {sensor_words(header.sensor)}"),
+        ("Product", product_words(header.product)),
         ("Part", header.part or NOT_RECORDED),
         ("Target", f"{header.target.name}: {target_words(header.target)}"),
         ("Operator", conditions.operator or NOT_RECORDED),

@@ -85,6 +85,6 @@ def _end_words(one: Attempt) -> str:
     end = one.end
     if end is None:
         return f"{_CUT_SHORT}."
-    words = outcome_words(end.outcome, one.sensor, one.target)
+    words = outcome_words(end.outcome, one.sensor, one.target, one.product)
     causes = f" ({end.causes})" if end.causes else ""
     return f"{words}. {as_sentence(end.sentence)}{causes}".strip()

@@ -285,6 +285,8 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         run_id=header.run_id,
         simulated=True,
         sensor=header.sensor.name,
+        product=None,
+        product_version=None,
         part="17",
         target=header.target.name,
         operator="Ada Lane",

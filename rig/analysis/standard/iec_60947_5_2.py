@@ -328,14 +328,15 @@ def not_the_standard_target(target: Target, sensor: Sensor) -> tuple[str, ...]:
     Parameters
     ----------
     target : Target
-        Target that was mounted; its side is not known.
+        Target that was mounted; a side that is not known passes.
     sensor : Sensor
         Sensor that was measured.
 
     Returns
     -------
     tuple of str
-        Sentences; empty if thickness, material and earth are those of the standard.
+        Sentences; empty if thickness, material, earth and, as far as it is known, the
+        side are those of the standard.
 
     Notes
     -----
@@ -354,6 +355,10 @@ def not_the_standard_target(target: Target, sensor: Sensor) -> tuple[str, ...]:
         said.append("the target stands behind a wall")
     if wanted.earthed and not target.earthed:
         said.append("the target is not earthed")
+    if target.side_mm is not None and target.side_mm < wanted.side_mm:
+        said.append(
+            f"the target has a side of {target.side_mm:g} mm, not {wanted.side_mm:g} mm"
+        )
     return tuple(said)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.analysis.limits.limit_table import LimitEntry, limits_for
@@ -10,25 +11,32 @@ from rig.analysis.run.home_shift import home_finding_of
 from rig.analysis.run.repeat_accuracy import EightHourTest
 from rig.analysis.run.timed_readings import TimedReadings, timed_readings
 from rig.analysis.standard.iec_60947_5_2 import (
-    not_the_standard_target,
     repeat_accuracy_field,
     run_verdicts,
     worst_case_release_mm,
+)
+from rig.analysis.standard.product_match import (
+    condition_differences,
+    sensor_differences,
+    why_no_verdict,
 )
 from rig.analysis.standard.switching_delay import delay_verdict
 from rig.model.figure_kinds import applicable, why_missing
 from rig.model.figures import RunFigures
 from rig.model.mounted import Principle, Sensor
-from rig.model.sweeps import Run, RunHeader
+from rig.model.product import ProductVersion
+from rig.model.sweeps import Conditions, Run, RunHeader
 
 # Figures of a run that have limits, with the symbol in the standard
 LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
-_SIDE = "The side of the target is not known to the records."
+NO_PRODUCT = (
+    "No product was named, so nothing checks that the sensor is what was wanted."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunStandard:
-    """What the standard makes of a run.
+    """What the standard, the data sheet or the product specification makes of a run.
 
     Attributes
     ----------
@@ -100,8 +108,13 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
 
 
-def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunStandard:
-    """Hold a run against the limits of its sensor.
+def standard_of_run(
+    run: Run,
+    figures: RunFigures,
+    rule: Rule = GUARDED,
+    product: ProductVersion | None = None,
+) -> RunStandard:
+    """Hold a run against the limits of its product, or of its sensor without one.
 
     Parameters
     ----------
@@ -111,12 +124,15 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         Figures of that run.
     rule : Rule
         Decision rule.
+    product : ProductVersion or None
+        Product to hold it against; None for the one that the run was made for.
 
     Returns
     -------
     RunStandard
         Without verdicts if the run is void, its home switch moved by more than it
-        scatters, or the target is not the standard one.
+        scatters, or sensor, target or conditions are not those that the limits are
+        for.
 
     Raises
     ------
@@ -124,6 +140,7 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         If a limit of the data sheet is invalid.
     """
     header = run.header
+    product = product or header.product
     figures = applicable(figures, header.timetable)
     timed = timed_readings(run, figures.operate)
     verdicts: dict[str, Verdict] = {}
@@ -132,17 +149,20 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         said = [f"No verdict: the run is void: {run.void}."]
     elif finding := home_finding_of(run):
         said = [f"No verdict: {finding}."]
-    elif not_so := not_the_standard_target(header.target, header.sensor):
-        said = [f"No verdict: {reason}." for reason in not_so]
+    elif not_so := _why_no_verdict(header, run.later_conditions, product):
+        held = "" if product is None else f" against {product.title}"
+        said = [f"No verdict{held}: {reason}." for reason in not_so]
     else:
-        verdicts = verdicts_of_figures(header, figures, rule)
+        verdicts = verdicts_of_figures(
+            header, figures, rule, later=run.later_conditions, product=product
+        )
         field = repeat_accuracy_field(figures)
         said = [
             _about_repeat_accuracy(
                 figures, field, timed, timetable=header.timetable is not None
             ),
             *_about_the_release(header.sensor),
-            _SIDE,
+            *_about_what_was_measured(header, product),
         ]
     return RunStandard(
         verdicts=verdicts,
@@ -150,15 +170,22 @@ def standard_of_run(run: Run, figures: RunFigures, rule: Rule = GUARDED) -> RunS
         eight_hours=timed.test,
         delay=None
         if run.void or home_finding_of(run)
-        else delay_of_figures(header, figures, rule),
+        else delay_of_figures(
+            header, figures, rule, later=run.later_conditions, product=product
+        ),
         statements=tuple(said),
     )
 
 
 def verdicts_of_figures(
-    header: RunHeader, figures: RunFigures, rule: Rule = GUARDED
+    header: RunHeader,
+    figures: RunFigures,
+    rule: Rule = GUARDED,
+    *,
+    later: Sequence[Conditions] = (),
+    product: ProductVersion | None = None,
 ) -> dict[str, Verdict]:
-    """Hold the figures of a run that is not void against the limits of its sensor.
+    """Hold the figures of a run that is not void against its limits.
 
     Parameters
     ----------
@@ -168,25 +195,58 @@ def verdicts_of_figures(
         Those that apply to the run.
     rule : Rule
         Decision rule.
+    later : sequence of Conditions
+        Conditions that the run was resumed under.
+    product : ProductVersion or None
+        Product to hold it against; None for the one that the run was made for.
 
     Returns
     -------
     dict of str to Verdict
-        By symbol: s_r, H, R; empty if the target is not the standard one.
+        By symbol: s_r, H, R; empty if sensor, target or conditions are not those that
+        the limits are for.
 
     Raises
     ------
     InputError
         If a limit of the data sheet is invalid.
     """
-    if not_the_standard_target(header.target, header.sensor):
+    product = product or header.product
+    if _why_no_verdict(header, later, product):
         return {}
-    return run_verdicts(
-        figures,
-        header.sensor,
-        sensor_limits(header.sensor),
-        rule=rule,
-    )
+    sensor = header.sensor if product is None else product.specification.sensor
+    return run_verdicts(figures, sensor, sensor_limits(sensor), rule=rule)
+
+
+def _why_no_verdict(
+    header: RunHeader, later: Sequence[Conditions], product: ProductVersion | None
+) -> tuple[str, ...]:
+    specified = None if product is None else product.specification
+    conditions = (header.conditions, *later)
+    return why_no_verdict(header.sensor, header.target, conditions, specified)
+
+
+def _about_what_was_measured(
+    header: RunHeader, product: ProductVersion | None
+) -> list[str]:
+    """Say what the verdicts rest on besides figures."""
+    if product is not None:
+        approval = product.approval
+        by = "" if approval is None else f", approved by {approval.approved_by}"
+        return [f"Held against {product.title}{by}."]
+    unknown = [
+        words
+        for words, known in (
+            ("the side of the target", header.target.side_mm),
+            ("the temperature", header.conditions.temperature_c),
+        )
+        if known is None
+    ]
+    if not unknown:
+        return [NO_PRODUCT]
+    verb = "is" if len(unknown) == 1 else "are"
+    words = " and ".join(unknown)
+    return [f"{words[:1].upper()}{words[1:]} {verb} not recorded.", NO_PRODUCT]
 
 
 def _about_the_release(sensor: Sensor) -> list[str]:
@@ -224,7 +284,12 @@ def _about_repeat_accuracy(
 
 
 def delay_of_figures(
-    header: RunHeader, figures: RunFigures, rule: Rule = GUARDED
+    header: RunHeader,
+    figures: RunFigures,
+    rule: Rule = GUARDED,
+    *,
+    later: Sequence[Conditions] = (),
+    product: ProductVersion | None = None,
 ) -> Verdict | None:
     """Hold both switching delays of a run that is not void against the data sheet.
 
@@ -236,18 +301,32 @@ def delay_of_figures(
         Those that apply to the run.
     rule : Rule
         Decision rule.
+    later : sequence of Conditions
+        Conditions that the run was resumed under.
+    product : ProductVersion or None
+        Product to hold it against; None for the one that the run was made for.
 
     Returns
     -------
     Verdict or None
-        In ms; None if the frequency or the uncertainty of the delays is not known.
+        In ms; None if the frequency or the uncertainty of the delays is not known, or
+        sensor or conditions are not those that the limits are for. Any target does.
 
     Raises
     ------
     InputError
         If the frequency of the data sheet is not possible.
     """
-    frequency_hz = header.sensor.switching_frequency_hz
+    product = product or header.product
+    sensor, specified = header.sensor, None
+    if product is not None:
+        specified = product.specification
+        if sensor_differences(specified.sensor, sensor):
+            return None
+        sensor = specified.sensor
+    if condition_differences((header.conditions, *later), specified):
+        return None
+    frequency_hz = sensor.switching_frequency_hz
     both = figures.response_time_both
     if frequency_hz is None or both is None or both.expanded_uncertainty is None:
         return None

@@ -12,6 +12,7 @@ from rig.cli.options import (
     example,
     json_option,
     part_option,
+    product_option,
     records_option,
     rig_option,
 )
@@ -55,6 +56,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     "auto]",
 )
 @part_option
+@product_option
 @click.option("--operator", default="", help="Who answers for the run.")
 @click.option("--note", default="", help="Free text kept with the run.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
@@ -88,6 +90,7 @@ def _measured(
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
     from rig.cli.part_measurement import mounted
     from rig.cli.progress import progress_on_stderr
+    from rig.inquiry.products import product_in_force
     from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
     from rig.procedures.carry_out_run import touch_off_and_run
@@ -98,7 +101,9 @@ def _measured(
     catalogue = load_catalogue(options["catalogue_path"])
     speeds_mm_s = () if speeds == _AUTO else parse_speeds(speeds)
     check_temperature(options["temperature"])
+    named = options["product_name"]
     with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
+        product = product_in_force(store, named) if named else None
         sensor, target = mounted(
             rig, catalogue, options["sensor"], options["target"], part=options["part"]
         )
@@ -115,6 +120,7 @@ def _measured(
             note=options["note"],
             temperature_c=options["temperature"],
             part=options["part"],
+            product=product,
         )
         with progress_on_stderr() as tell:
             context = RunContext.on(rig.mover, SETTINGS, store, tell)
