@@ -12,6 +12,7 @@ from pathlib import Path
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError
 from rig.model.number_input import number
+from rig.model.part_number import part_number
 from rig.model.plain_text import check_text, plain_text
 from rig.model.spreadsheet import unguarded
 
@@ -59,6 +60,14 @@ class CsvRow:
             InputError: It is too long.
         """
         return plain_text(self.lines(column), f"{self.where}, column {column!r}")
+
+    def part(self, column: str) -> str:
+        """Return the number of a part in its one spelling; it must not be empty.
+
+        Raises:
+            InputError: It is empty, too long, or holds a control character.
+        """
+        return part_number(self.text(column), f"{self.where}, column {column!r}")
 
     def lines(self, column: str) -> str:
         """Return a cell of several lines and any length; empty if it has none."""

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rig.catalogue.toml_output import toml_text
 from rig.errors import InputError
+from rig.model.part_number import part_number
 from rig.model.sweep_numbers import parse_speeds, parse_sweeps
 
 _LONGEST_NAME = 40
@@ -64,7 +65,7 @@ def plan_toml(draft: PlanDraft) -> str:
 
 def parts_of(draft: PlanDraft) -> tuple[str, ...]:
     """Return the parts that were typed, each once."""
-    typed = (part.strip() for part in draft.parts.split(","))
+    typed = (part_number(part, "a part") for part in draft.parts.split(","))
     return tuple(dict.fromkeys(part for part in typed if part))
 
 

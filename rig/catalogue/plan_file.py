@@ -8,7 +8,7 @@ from itertools import accumulate
 from pathlib import Path
 from typing import Annotated, TypeVar
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from rig.catalogue.catalogue import (
     Catalogue,
@@ -21,6 +21,7 @@ from rig.catalogue.series import SERIES, varied
 from rig.catalogue.toml_input import Strict, parse, spot_of
 from rig.errors import InputError
 from rig.model.mounted import Sensor, Target
+from rig.model.part_number import part_number
 from rig.model.sweep_numbers import FASTEST_MM_S, MOST_SWEEPS, SLOWEST_MM_S
 from rig.model.sweeps import Timetable
 
@@ -31,7 +32,14 @@ Speed = Annotated[float, Field(ge=SLOWEST_MM_S, le=FASTEST_MM_S, allow_inf_nan=F
 Speeds = Annotated[tuple[Speed, ...], Field(min_length=1, max_length=8)]
 
 
-Part = Annotated[str, Field(min_length=1, max_length=60)]
+def _part(text: str) -> str:
+    try:
+        return part_number(text, "it")
+    except InputError as exc:
+        raise ValueError(str(exc)) from exc
+
+
+Part = Annotated[str, Field(min_length=1), AfterValidator(_part)]
 Values = tuple[Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)], ...]
 
 

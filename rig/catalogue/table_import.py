@@ -99,7 +99,7 @@ class HandRow(Strict):
     sensor: str
     target: str
     value_mm: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
-    part: str = ""
+    part: Part | Literal[""] = ""
     figure: Literal["operate", "release"] = "operate"
     step_mm: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] | None = None
 

@@ -8,6 +8,8 @@ from typing import Any
 import click
 
 from rig.errors import InputError
+from rig.model.gs1 import FNC1
+from rig.model.part_number import AROUND, part_number
 from rig.model.plain_text import check_text, plain_text
 
 
@@ -27,6 +29,22 @@ class PlainTextType(click.ParamType[str]):
             self.fail(f"{exc}.", param, ctx)
 
 
+class PartNumberType(click.ParamType[str]):
+    """The number of a part, in its one spelling."""
+
+    name = "text"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str:
+        """Return the number, or end with a sentence about the option."""
+        named = "the part" if param is None else param.get_error_hint(ctx).strip("'")
+        try:
+            return part_number(str(value), named)
+        except InputError as exc:
+            self.fail(f"{exc}.", param, ctx)
+
+
 def take_plain_text(command: click.Command) -> None:
     """Have every option and argument of a command that is text take plain text.
 
@@ -35,7 +53,8 @@ def take_plain_text(command: click.Command) -> None:
     """
     for param in command.params:
         if isinstance(param.type, click.types.StringParamType):
-            param.type = PlainTextType()
+            part = param.name == "part"
+            param.type = PartNumberType() if part else PlainTextType()
     if isinstance(command, click.Group):
         for below in command.commands.values():
             take_plain_text(below)
@@ -52,4 +71,6 @@ def check_arguments(arguments: Sequence[str]) -> None:
         if not (option.startswith("-") and equals):
             option = arguments[place - 1] if place else ""
         named = option.startswith("-") and option.isascii() and option.isprintable()
-        check_text(argument, option if named else f"argument {place + 1}")
+        # What a scanner sends between elements and around a code is no text
+        typed = argument.replace(FNC1, "").strip(AROUND)
+        check_text(typed, option if named else f"argument {place + 1}")

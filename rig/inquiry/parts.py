@@ -394,7 +394,7 @@ def _is_export(path: Path) -> bool:
 
 def _part_of_row(row: CsvRow, unit: str) -> PartFigure:
     return PartFigure(
-        part=row.text("part"),
+        part=row.part("part"),
         value=row.number("value"),
         expanded_uncertainty=row.optional_number("expanded_uncertainty"),
         unit=row.optional_text("unit") or unit,

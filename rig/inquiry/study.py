@@ -31,6 +31,7 @@ from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.study_table import filled_table, readings_of_study
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import RunFigures
+from rig.model.part_number import part_number
 from rig.model.sweeps import Run
 from rig.records import Reader, Store, make_run_id
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
@@ -117,13 +118,12 @@ def begin_study(store: Store, order: StudyOrder, now: datetime) -> StudyEntry:
         InputError: There are too few of anything, or a name comes twice.
         RecordsError: It cannot be kept.
     """
+    parts = tuple(part_number(part, "a part") for part in order.parts)
     rows = tuple(
         StudyRow(
             order=row.order, trial=row.trial, appraiser=row.appraiser, part=row.part
         )
-        for row in layout_rows(
-            order.parts, order.appraisers, order.trials, seed=order.seed
-        )
+        for row in layout_rows(parts, order.appraisers, order.trials, seed=order.seed)
     )
     study = StudyEntry(
         study_id=make_run_id(now, random.SystemRandom()),

@@ -65,7 +65,7 @@ def readings_of_study(
 
 def _check_row(row: CsvRow, order: int, wanted: Mapping[int, StudyRow]) -> None:
     known = wanted.get(order)
-    given = (row.whole_number("trial"), row.text("appraiser"), row.text("part"))
+    given = (row.whole_number("trial"), row.text("appraiser"), row.part("part"))
     if known is None or given != (known.trial, known.appraiser, known.part):
         raise InputError(
             f"{row.where}: row {order} of the study is another one",
@@ -93,7 +93,7 @@ def filled_table(path: Path) -> list[FilledRow]:
                 order=index,
                 trial=row.whole_number("trial"),
                 appraiser=row.text("appraiser"),
-                part=row.text("part"),
+                part=row.part("part"),
             ),
             reading=row.number("reading"),
             unit=row.text("unit"),

@@ -10,6 +10,8 @@ from typing import Any
 from sqlalchemy import Select, select
 
 from rig.model.attempts import Attempt, AttemptEnd, Outcome
+from rig.model.part_number import one_spelling
+from rig.records.columns import is_part
 from rig.records.entries import RunFilter
 from rig.records.mapping import (
     StoredRow,
@@ -55,7 +57,7 @@ class AttemptBook:
             "rig_id": attempt.rig_id,
             "plan_id": attempt.plan_id or None,
             "plan_item": attempt.plan_item,
-            "part": attempt.part,
+            "part": one_spelling(attempt.part),
             "operator": attempt.operator,
             "note": attempt.note,
             "product": product_text(attempt.product),
@@ -123,7 +125,6 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
     for column, value in (
         (attempts.c.sensor_name, wanted.sensor),
         (attempts.c.target_name, wanted.target),
-        (attempts.c.part, wanted.part),
         (attempts.c.plan_id, wanted.plan_id),
         (attempts.c.simulated, wanted.simulated),
     ):
@@ -131,6 +132,8 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
             query = query.where(column == value)
     if wanted.run_ids is not None:
         query = query.where(attempts.c.run_id.in_(wanted.run_ids))
+    if wanted.part is not None:
+        query = query.where(is_part(attempts.c.part, wanted.part))
     if wanted.since is not None:
         query = query.where(attempts.c.started_at >= time_text(wanted.since))
     if wanted.until is not None:
@@ -161,7 +164,7 @@ def _attempt_of(row: StoredRow) -> Attempt:
         started_at=time_of(row["started_at"]),
         plan_id=row["plan_id"] or "",
         plan_item=row["plan_item"],
-        part=row["part"],
+        part=one_spelling(row["part"]),
         operator=row["operator"],
         note=row["note"],
         product=product_of(row["product"]),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from sqlalchemy import MetaData, String
+from sqlalchemy import ColumnElement, MetaData, String, func
+
+from rig.model.part_number import AROUND, one_spelling
 
 IDENTITY = String(64)
 TIME = String(27)  # 2026-11-25T09:34:12.512345Z
@@ -10,3 +12,8 @@ DAY = String(10)  # 2026-11-25
 NAME = String(200)
 
 metadata = MetaData()
+
+
+def is_part(column: ColumnElement[str], number: str) -> ColumnElement[bool]:
+    """Return whether a column has a part, in whatever spelling it was kept."""
+    return func.upper(func.trim(column, AROUND)) == func.upper(one_spelling(number))

@@ -8,6 +8,8 @@ from datetime import datetime
 
 from sqlalchemy import select
 
+from rig.model.part_number import one_spelling
+from rig.records.columns import is_part
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_decisions import hand_readings
 from rig.records.store import Store
@@ -58,7 +60,7 @@ class HandBook:
             {
                 "person": one.person,
                 "sensor": one.sensor,
-                "part": one.part,
+                "part": one_spelling(one.part),
                 "target": one.target,
                 "figure": one.figure,
                 "value_mm": one.value_mm,
@@ -81,7 +83,7 @@ class HandBook:
             select(table)
             .where(table.c.sensor == sensor)
             .where(table.c.target == target)
-            .where(table.c.part == part)
+            .where(is_part(table.c.part, part))
             .where(table.c.figure == figure)
             .where(table.c.label == label)
             .order_by(table.c.reading_id)
@@ -100,7 +102,7 @@ def _reading_of(row: StoredRow) -> HandReading:
     return HandReading(
         person=row["person"],
         sensor=row["sensor"],
-        part=row["part"],
+        part=one_spelling(row["part"]),
         target=row["target"],
         figure=row["figure"],
         value_mm=row["value_mm"],

@@ -12,6 +12,8 @@ from sqlalchemy import Connection, Table, func, select
 
 from rig.errors import RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
+from rig.model.part_number import one_spelling
+from rig.records.columns import is_part
 from rig.records.failures import not_on_record
 from rig.records.lot_changes import (
     inspection_resumed,
@@ -168,7 +170,7 @@ class LotBook:
             row = {
                 "lot_id": lot_id,
                 "entry": 0 if last is None else last + 1,
-                "part": part.part,
+                "part": one_spelling(part.part),
                 "decision": part.decision,
                 "reason": part.reason,
                 "value": part.value,
@@ -311,7 +313,7 @@ def _last_of(
     query = (
         select(lot_parts)
         .where(lot_parts.c.lot_id == lot_id)
-        .where(lot_parts.c.part == part)
+        .where(is_part(lot_parts.c.part, part))
         .order_by(lot_parts.c.entry.desc())
         .limit(1)
     )
@@ -349,7 +351,7 @@ def lot_of(row: StoredRow) -> LotEntry:
 def part_of(row: StoredRow) -> LotPart:
     """Return the reading that a row of `lot_parts` holds."""
     return LotPart(
-        part=row["part"],
+        part=one_spelling(row["part"]),
         decision=row["decision"],
         reason=row["reason"],
         value=row["value"],

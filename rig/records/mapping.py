@@ -27,6 +27,7 @@ from rig.model.mounted import (
     Sensor,
     Target,
 )
+from rig.model.part_number import one_spelling
 from rig.model.product import (
     Approval,
     Bounds,
@@ -262,7 +263,7 @@ def header_row(header: RunHeader) -> Row:
         "started_at": time_text(header.started_at),
         "plan_id": header.plan_id or None,
         "plan_item": header.plan_item,
-        "part": header.part,
+        "part": one_spelling(header.part),
         "timetable": timetable_text(header.timetable),
         "label": header.label,
         "until_mm": header.until_mm,
@@ -287,7 +288,7 @@ def header_of(row: StoredRow) -> RunHeader:
         started_at=time_of(row["started_at"]),
         plan_id=row["plan_id"] or "",
         plan_item=row["plan_item"],
-        part=row["part"],
+        part=one_spelling(row["part"]),
         timetable=timetable_of(row["timetable"]),
         label=row["label"],
         until_mm=row["until_mm"],

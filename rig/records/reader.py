@@ -10,10 +10,12 @@ from sqlalchemy import Connection, RowMapping, Select, case, func, select
 
 from rig.model.attempts import Attempt
 from rig.model.figures import RunFigures
+from rig.model.part_number import one_spelling
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.attempt_book import AttemptBook
 from rig.records.checksum import canonical_line, checksum_of_lines
+from rig.records.columns import is_part
 from rig.records.datum_checks import datum_checks_in, datum_checks_of
 from rig.records.entries import (
     Computation,
@@ -222,12 +224,13 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
     for column, value in (
         (runs.c.sensor_name, wanted.sensor),
         (runs.c.target_name, wanted.target),
-        (runs.c.part, wanted.part),
         (runs.c.plan_id, wanted.plan_id),
         (runs.c.simulated, wanted.simulated),
     ):
         if value is not None:
             query = query.where(column == value)
+    if wanted.part is not None:
+        query = query.where(is_part(runs.c.part, wanted.part))
     if wanted.since is not None:
         query = query.where(runs.c.started_at >= time_text(wanted.since))
     if wanted.until is not None:
@@ -292,7 +295,7 @@ def _summary(row: RowMapping) -> RunSummary:
         void=row["void"],
         plan_id=row["plan_id"] or "",
         plan_item=row["plan_item"],
-        part=row["part"],
+        part=one_spelling(row["part"]),
         home_shift_steps=row["home_shift_steps"],
         home_repeatability_mm=row["home_repeatability_mm"],
     )
@@ -403,7 +406,7 @@ def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
                         target=target_of(item["target"]),
                         sweeps_wanted=item["sweeps_wanted"],
                         speeds_mm_s=speeds_of(item["speeds_mm_s"]),
-                        part=item["part"],
+                        part=one_spelling(item["part"]),
                         timetable=timetable_of(item["timetable"]),
                     )
                     for item in own

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import func, select
 
+from rig.model.part_number import one_spelling
 from rig.records.failures import not_on_record
 from rig.records.mapping import time_of, time_text
 from rig.records.schema_decisions import studies, study_readings, study_rows
@@ -103,7 +104,7 @@ class StudyBook:
                 "row_order": row.order,
                 "trial": row.trial,
                 "appraiser": row.appraiser,
-                "part": row.part,
+                "part": one_spelling(row.part),
             }
             for row in study.rows
         ]
@@ -133,7 +134,7 @@ class StudyBook:
                     order=row["row_order"],
                     trial=row["trial"],
                     appraiser=row["appraiser"],
-                    part=row["part"],
+                    part=one_spelling(row["part"]),
                 )
                 for row in rows
             )

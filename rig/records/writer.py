@@ -16,6 +16,7 @@ from rig.model.bench_declaration import BenchDeclaration
 from rig.model.calibration import AxisCalibration
 from rig.model.figure_forms import FigureBlock, block_of_run
 from rig.model.figures import RunFigures
+from rig.model.part_number import one_spelling
 from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep
 from rig.records import schema
 from rig.records.benches import bench_on_record, declaration_in_force
@@ -73,7 +74,7 @@ class Writer:
                     "target": json_text(asdict(item.target)),
                     "sweeps_wanted": item.sweeps_wanted,
                     "speeds_mm_s": json_text(item.speeds_mm_s),
-                    "part": item.part,
+                    "part": one_spelling(item.part),
                     "timetable": timetable_text(item.timetable),
                 }
                 for item in plan.items

@@ -27,7 +27,7 @@ from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.frame.record_form import RecordForm
-from rig.tui.frame.scan_guard import SHORTEST_PAUSE_S, TakesPart
+from rig.tui.frame.scan_guard import SCAN_PREFIX_VARIABLE, SHORTEST_PAUSE_S, TakesPart
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.lot_job import OpenLot
 from rig.tui.instructor.lesson_screen import LessonScreen
@@ -301,15 +301,75 @@ async def test_a_scan_goes_to_the_part_field_wherever_the_focus_is(
                 screen.set_focus(widget)
                 await scan(pilot, pace, f"{code} {suffix}")
 
-                assert part.value == code
+                assert part.value == code.upper()
                 assert app.focused is part
                 assert [one.value for one in others] == before
         await scan(pilot, pace, "one-1\rtwo-2\r")
         twice = part.value
-        await scan(pilot, pace, "\x1dab\x1dc-3\r")
+        await scan(pilot, pace, "\x02ab\x02c-3\r")
 
-    assert twice == "two-2"
-    assert part.value == "abc-3"
+    assert twice == "TWO-2"
+    assert part.value == "ABC-3"
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "]d2010950600013435221s-7\x1d17291231\r",
+        "0109506000134352" + "21S-7\r",
+        "]C110LOT-4\x1d21S-7\r",
+    ],
+)
+async def test_of_a_gs1_code_the_serial_number_is_the_part(
+    still: MakeApp, records: str, code: str
+) -> None:
+    pace = Pace()
+    ALL_SCENES["inspection_good"].prepare(records)
+    app = still(time_of_key=pace)
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ALL_SCENES["inspection_good"].open(pilot)
+        await scan(pilot, pace, code)
+
+        assert app.screen.query_one("#lot-part", Input).value == "S-7"
+
+
+async def test_a_gs1_code_without_a_serial_number_is_refused_in_words(
+    still: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pace = Pace()
+    ALL_SCENES["inspection_good"].prepare(records)
+    app = still(time_of_key=pace)
+    said: list[str] = []
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ALL_SCENES["inspection_good"].open(pilot)
+        monkeypatch.setattr(app, "notify", lambda words, **_: said.append(words))
+        await scan(pilot, pace, "]d2010950600013435210LOT-4\r")
+
+        assert app.screen.query_one("#lot-part", Input).value == ""
+    assert len(said) == 1
+    assert "without a serial number" in said[0]
+
+
+async def test_a_slow_scanner_is_known_by_its_prefix_key(
+    still: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(SCAN_PREFIX_VARIABLE, "f12")
+    pace = Pace()
+    ALL_SCENES["inspection_good"].prepare(records)
+    app = still(time_of_key=pace)
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ALL_SCENES["inspection_good"].open(pilot)
+        speeds = app.screen.query_one("#speeds", Input)
+        speeds.focus()
+        before = speeds.value
+        pace.step_s = 20 * LONGEST_GAP_S
+        await pilot.press("f12", *"s-9", "enter")
+
+        assert app.screen.query_one("#lot-part", Input).value == "S-9"
+        assert speeds.value == before
 
 
 async def test_what_is_typed_by_hand_stays_where_it_is_typed(
@@ -398,7 +458,7 @@ async def test_a_chord_inside_a_scan_is_part_of_the_code(
         await pilot.press("b", "a", "ctrl+g", "y")
 
     assert bystander == []
-    assert app.particulars.part == "bay"
+    assert app.particulars.part == "BAY"
 
 
 async def test_enter_in_the_palette_explains_and_does_nothing(

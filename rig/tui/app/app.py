@@ -30,7 +30,12 @@ from rig.tui.app.hang_up import leave_when_hung_up
 from rig.tui.app.help_screen import Help
 from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.app.palette import InOrder, commands, keys_of
-from rig.tui.frame.scan_guard import ScanGuard, TimeOfKey, time_of_key
+from rig.tui.frame.scan_guard import (
+    SCAN_PREFIX_VARIABLE,
+    ScanGuard,
+    TimeOfKey,
+    time_of_key,
+)
 from rig.tui.frame.screen_list import SCREENS, Way
 from rig.tui.rig.bench_job import Connect, ListPorts, Mount
 from rig.tui.rig.calibration_job import LookUpCalibration
@@ -139,7 +144,8 @@ class GapsweepApp(AppServices):
         self._heard_s = time.monotonic()
         self._begun: set[type[Job]] = set()
         self._problem_of_screen: Problem | None = None
-        self._scan_guard = ScanGuard(self, time_of_key)
+        prefix = os.environ.get(SCAN_PREFIX_VARIABLE, "")
+        self._scan_guard = ScanGuard(self, time_of_key, prefix)
         self.unsaved = set()
         self.rig_events = Signal(self, "rig-events")
         where = records or default_location()

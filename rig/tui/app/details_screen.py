@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from rig.errors import InputError
+from rig.model.part_number import part_so_far
 from rig.procedures.particulars import Particulars, temperature_of
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.app_services import AppServices
@@ -99,7 +100,7 @@ class Details(ModalScreen[Particulars | None]):
         self.dismiss(
             Particulars(
                 operator=texts["operator"],
-                part=texts["part"],
+                part=part_so_far(texts["part"]),
                 temperature_c=warm,
                 note=texts["note"],
             )

@@ -12,8 +12,8 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
+from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder, order_on_record
-from rig.tui.frame.burst import cleaned
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.rig.bench_job import CarryOutRun
@@ -141,7 +141,7 @@ class SweepsScreen(FramedScreen):
 
     @on(Input.Changed, "#part")
     def _part_typed(self) -> None:
-        self._part = cleaned(self.part_field().value)
+        self._part = part_so_far(self.part_field().value)
         told = replace(self.app.particulars, part=self._part)
         if told != self.app.particulars:
             self.app.particulars = told

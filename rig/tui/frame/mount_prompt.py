@@ -14,9 +14,9 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
+from rig.model.part_number import part_so_far
 from rig.procedures.rounds import Visit
 from rig.sheets.bench_words import sensor_line, target_line
-from rig.tui.frame.burst import cleaned
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
 
@@ -132,7 +132,7 @@ class MountPrompt(ModalScreen[Mounted]):
 
     def action_start(self) -> None:
         """Have the pair measured, unless another part was asked for."""
-        part = cleaned(self.part_field().value)
+        part = part_so_far(self.part_field().value)
         if self._part and part != self._part:
             words = f"✗ Part {self._part} is due here, not {part or 'none'}: mount it."
             self.query_one("#mount-caption", Static).update(words)

@@ -16,12 +16,16 @@ from textual.app import App
 from textual.widget import Widget
 from textual.widgets import Input, TextArea
 
-from rig.tui.frame.burst import Burst, Stroke, cleaned
+from rig.errors import InputError
+from rig.model.part_number import part_number, part_so_far
+from rig.tui.frame.burst import Burst, Stroke
 from rig.tui.state.keys import QUIT, START
 from rig.tui.widgets.number_field import NUMBER
 
 SHORTEST_PAUSE_S: Final = 0.8
 """Between two chords; a key that is held down repeats after 0.7 s at the latest."""
+SCAN_PREFIX_VARIABLE: Final = "GAPSWEEP_SCAN_PREFIX"
+"""Names the key or character that a scanner was told to send before each code."""
 _NOT_TAKEN = "Scanned text was not taken: no part is asked for here."
 _IN_FIELD = "Scanned text stands in the field. Nothing was begun or recorded."
 _ONCE_A_PRESS = (START, QUIT)
@@ -48,12 +52,14 @@ class ScanGuard:
     Args:
         app: The app that it guards.
         time_of: Says when a key was struck.
+        prefix: Key or character that the scanner sends before each code; empty for
+            none.
     """
 
-    def __init__(self, app: App[None], time_of: TimeOfKey) -> None:
+    def __init__(self, app: App[None], time_of: TimeOfKey, prefix: str = "") -> None:
         self._app = app
         self._time_of = time_of
-        self._burst = Burst()
+        self._burst = Burst(prefix)
         self._begun_in: Widget | None = None
         self._before: dict[Input | TextArea, _Before] = {}
         self._known = False
@@ -69,8 +75,9 @@ class ScanGuard:
                 return self._character(event, first=stroke is Stroke.FIRST)
             case Stroke.END:
                 self._look()
+                self._refuse_unfit()
                 return True
-            case Stroke.INSIDE:
+            case Stroke.INSIDE | Stroke.PREFIX:
                 return True
             case Stroke.OTHER:
                 return self._held_down(event.key, at_s)
@@ -116,7 +123,18 @@ class ScanGuard:
                 self._app.notify(_IN_FIELD if stays else _NOT_TAKEN)
         if part is not None:
             self._app.screen.set_focus(part)
-            part.call_later(_put, part, cleaned(self._burst.text))
+            part.call_later(_put, part, part_so_far(self._burst.text))
+
+    def _refuse_unfit(self) -> None:
+        """Take a whole code out again that is no number of a part, and say why."""
+        part = self._part()
+        if part is None or not self._burst.sure:
+            return
+        try:
+            part_number(self._burst.text, "the scanned code")
+        except InputError as exc:
+            part.call_later(_put, part, "")
+            self._app.notify(f"{exc}: {exc.hint}.", severity="warning")
 
     def _take_out(self, part: Input | None) -> None:
         for field, before in self._before.items():

@@ -17,9 +17,9 @@ from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
 from rig.model.mounted import Sensor, Target
+from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
-from rig.tui.frame.burst import cleaned
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
@@ -205,7 +205,7 @@ class InspectionScreen(WorkScreen):
         return self.query_one("#lot-part", Input)
 
     def _part(self) -> str:
-        return cleaned(self.part_field().value)
+        return part_so_far(self.part_field().value)
 
     @on(Input.Changed, "#lot-part")
     def _part_typed(self) -> None:

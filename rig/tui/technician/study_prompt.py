@@ -12,7 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
-from rig.tui.frame.burst import cleaned
+from rig.model.part_number import part_so_far
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.number_field import NUMBER
@@ -98,7 +98,7 @@ class StudyPrompt(ModalScreen[RowMounted | None]):
     @on(Button.Pressed, "#start-row")
     def action_start(self) -> None:
         """Have the row measured, unless another part is named."""
-        part = cleaned(self.part_field().value)
+        part = part_so_far(self.part_field().value)
         if part != self._part:
             words = f"✗ Part {self._part} is due here, not {part or 'none'}: mount it."
             self.query_one("#row-caption", Static).update(words)
