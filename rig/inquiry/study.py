@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -25,6 +25,7 @@ from rig.analysis.study.study_results import (
     study_intervals,
     study_plots,
 )
+from rig.analysis.study.tolerance_share import ToleranceShare, tolerance_share
 from rig.errors import InputError
 from rig.inquiry.plausibility import check_study_readings
 from rig.inquiry.runs_behind import RunBehind, runs_behind
@@ -88,6 +89,7 @@ class StudyResult:
         intervals: Intervals of the figures by analysis of variance.
         plots: Data of the plots.
         runs: The runs behind the readings; empty where they were entered by hand.
+        tolerance: Share of the tolerance; None if nobody gave one.
     """
 
     title: str
@@ -99,6 +101,7 @@ class StudyResult:
     intervals: StudyIntervals
     plots: StudyPlots
     runs: tuple[RunBehind, ...]
+    tolerance: ToleranceShare | None = None
 
     @property
     def simulated(self) -> int:
@@ -225,7 +228,11 @@ def study_progress(store: Store, study_id: str, *, filled: int) -> StudyProgress
 
 
 def study_on_record(
-    store: Store, study_id: str, *, confidence: float = 0.95
+    store: Store,
+    study_id: str,
+    *,
+    confidence: float = 0.95,
+    tolerance: float | None = None,
 ) -> StudyResult:
     """Work a study out from the records, all read at one moment.
 
@@ -233,6 +240,7 @@ def study_on_record(
         store: Open records.
         study_id: Identity of the study.
         confidence: Confidence of the intervals, 0 to 1.
+        tolerance: Upper less lower limit, in the unit of the study; None for none.
 
     Raises:
         InputError: It has no readings, is not complete or not balanced, or nothing
@@ -244,45 +252,53 @@ def study_on_record(
         entry, readings = book.study(study_id), book.readings(study_id)
         runs = runs_behind(Reader(moment), [one.run_id for one in readings.values()])
     filled = _filled_rows(entry, readings)
-    return _worked_out(entry.title, filled, confidence, entry, readings, runs)
+    found = _worked_out(entry.title, filled, confidence, tolerance)
+    return replace(found, entry=entry, readings=readings, runs=runs)
 
 
-def study_of_table(path: Path, *, confidence: float = 0.95) -> StudyResult:
+def study_of_table(
+    path: Path, *, confidence: float = 0.95, tolerance: float | None = None
+) -> StudyResult:
     """Work a study out from a filled table.
 
     Args:
         path: CSV file; see `filled_table`.
         confidence: Confidence of the intervals, 0 to 1.
+        tolerance: Upper less lower limit, in the unit of the readings; None for none.
 
     Raises:
         InputError: A cell is not right, the study is not balanced, or nothing
             scatters within its cells.
     """
-    return _worked_out(str(path), filled_table(path), confidence)
+    return _worked_out(str(path), filled_table(path), confidence, tolerance)
 
 
 def _worked_out(
     title: str,
     filled: Sequence[FilledRow],
     confidence: float,
-    entry: StudyEntry | None = None,
-    readings: Mapping[int, StudyReading] | None = None,
-    runs: tuple[RunBehind, ...] = (),
+    tolerance: float | None,
 ) -> StudyResult:
     study = readings_of_sheet(filled)
     crossed = crossed_study(study.readings)
+    step = assumed_step(study.readings.ravel())
+    intervals = study_intervals(crossed, confidence, step=step)
+    share = None
+    if tolerance is not None:
+        share = tolerance_share(
+            crossed.spreads.measurement, intervals.measurement, tolerance
+        )
     return StudyResult(
         title=title,
-        entry=entry,
-        readings=readings or {},
+        entry=None,
+        readings={},
         study=study,
         crossed=crossed,
         ranges=average_and_range(study.readings),
-        intervals=study_intervals(
-            crossed, confidence, step=assumed_step(study.readings.ravel())
-        ),
+        intervals=intervals,
         plots=study_plots(study.readings, crossed.spreads),
-        runs=runs,
+        runs=(),
+        tolerance=share,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.study.measurement_system import CrossedStudy, Spreads
 from rig.analysis.study.study_results import AverageRange, StudyIntervals, StudyPlots
+from rig.analysis.study.tolerance_share import ToleranceShare
 from rig.inquiry.study import StudyResult
 from rig.records.studies import StudyEntry, StudyRow
 
@@ -74,6 +75,7 @@ class StudyDocument:
         readings: All readings: parts by appraisers by trials.
         analysis_of_variance: Figures by analysis of variance.
         intervals: Intervals of the figures of the study.
+        tolerance: Share of the tolerance; None if nobody gave one.
         average_and_range: Figures by average and range.
         plots: Data of the plots.
         altered_runs: Runs whose raw edges were changed after their end.
@@ -89,6 +91,7 @@ class StudyDocument:
     readings: FloatArray
     analysis_of_variance: VarianceDocument
     intervals: StudyIntervals
+    tolerance: ToleranceShare | None
     average_and_range: RangeDocument
     plots: StudyPlots
     altered_runs: tuple[str, ...]
@@ -116,6 +119,7 @@ def study_document(result: StudyResult) -> StudyDocument:
             **{f.name: getattr(crossed, f.name) for f in fields(crossed)},
         ),
         intervals=result.intervals,
+        tolerance=result.tolerance,
         average_and_range=RangeDocument(
             **_shares(ranges.spreads),
             **{f.name: getattr(ranges, f.name) for f in fields(ranges)},

@@ -12,6 +12,7 @@ from typing import Any
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.inquiry.batch import BatchResult
 from rig.inquiry.certified import Certificate
+from rig.inquiry.gauge_study import GaugeResult
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.plan import PlanResult, plan_result
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
@@ -21,10 +22,12 @@ from rig.records import Store
 from rig.report.batch_page import batch_report
 from rig.report.certificate_page import certificate_report
 from rig.report.comparison_page import comparison_report
+from rig.report.gauge_page import gauge_report
 from rig.report.lot_page import lot_report
 from rig.report.plan_page import plan_report
 from rig.report.runs_page import run_report
 from rig.report.study_page import study_report
+from rig.sheets.gauge_sheet import gauge_sheet
 
 _LONGEST_SUBJECT = 60
 
@@ -37,6 +40,7 @@ class ReportKind(StrEnum):
     PLAN = "plan"
     BATCH = "batch"
     STUDY = "study"
+    GAUGE = "gauge"
     LOT = "lot"
     CERTIFICATE = "certificate"
 
@@ -97,6 +101,11 @@ def _of_study(result: StudyResult) -> _Subject:
     return _Subject(words=(result.title,), at=at)
 
 
+def _of_gauge(result: GaugeResult) -> _Subject:
+    kind = gauge_sheet(result).matter.kind
+    return _Subject(words=(kind, result.source.title), at=None, title=kind)
+
+
 def _of_lot(found: LotEvidence) -> _Subject:
     lot = found.standing.lot
     words = (lot.product, lot.supplier)
@@ -133,6 +142,9 @@ _KINDS: Mapping[ReportKind, _Kind] = {
     ReportKind.STUDY: _Kind(
         title="Measurement-system study", page=study_report, subject=_of_study
     ),
+    ReportKind.GAUGE: _Kind(
+        title="Study of a gauge", page=gauge_report, subject=_of_gauge
+    ),
     ReportKind.LOT: _Kind(
         title="Inspection of a lot", page=lot_report, subject=_of_lot
     ),
@@ -141,8 +153,8 @@ _KINDS: Mapping[ReportKind, _Kind] = {
     ),
 }
 
-# A batch is not asked for by identities: whoever chooses its parts has its result. So
-# has whoever issues a certificate
+# Batches and studies of a gauge are not asked for by identities: whoever chooses their
+# parts or readings has the result. So has whoever issues a certificate
 _Inquiry = Callable[[Store, Sequence[str], Rule], Any]
 _INQUIRIES: Mapping[ReportKind, _Inquiry] = {
     ReportKind.RUNS: runs_to_report,
@@ -168,7 +180,7 @@ def report_on_record(
 
     Args:
         store: Open records.
-        kind: What it is about; neither a batch nor a certificate.
+        kind: What it is about; no batch, no study of a gauge, no certificate.
         ids: Identities of runs, of the two that are compared, or of the one plan,
             study or lot.
         now: Time in the document, UTC.

@@ -65,7 +65,11 @@ def _drawings(result: StudyResult, sheet: StudySheet) -> StudyDrawings:
         unit=sheet.unit,
     )
     return StudyDrawings(
-        components=components_plot(result.plots, plot_id="study-components"),
+        components=components_plot(
+            result.plots.shares,
+            result.plots.contributions,
+            plot_id="study-components",
+        ),
         by_part=readings_plot(study.readings, names, plot_id="study-readings"),
         cells=cells_plot(result.plots, names, words=sheet.cells, plot_id="study-cells"),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -50,11 +50,14 @@ class StudyNames:
     unit: str
 
 
-def components_plot(found: StudyPlots, *, plot_id: str) -> Markup:
+def components_plot(
+    of_sd: Mapping[str, float], of_variance: Mapping[str, float], *, plot_id: str
+) -> Markup:
     """Draw what share of the spread each component has.
 
     Args:
-        found: The plots' data.
+        of_sd: Per cent of the total standard deviation, by component.
+        of_variance: Per cent of the total variance, by component.
         plot_id: Begins every id in the element; to be unique in the page.
     """
 
@@ -63,7 +66,7 @@ def components_plot(found: StudyPlots, *, plot_id: str) -> Markup:
 
         axes = canvas.subplots()
         rows = range(len(_BARS))
-        sets = ((found.shares, -0.19, BLUE), (found.contributions, 0.19, "#9dbbd8"))
+        sets = ((of_sd, -0.19, BLUE), (of_variance, 0.19, "#9dbbd8"))
         for shares, offset, colour in sets:
             widths = [shares[name] for name in _BARS]
             at = [row + offset for row in rows]
@@ -82,7 +85,7 @@ def components_plot(found: StudyPlots, *, plot_id: str) -> Markup:
         )
 
     words = "Shares of the total standard deviation: " + ", ".join(
-        f"{name} {format_decimals(found.shares[name], 1)} %" for name in _BARS
+        f"{name} {format_decimals(of_sd[name], 1)} %" for name in _BARS
     )
     return drawn(draw, plot_id=plot_id, words=f"{words}.", height_inches=2.4)
 

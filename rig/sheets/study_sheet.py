@@ -18,16 +18,11 @@ from rig.model.rounding import (
 )
 from rig.records.studies import StudyEntry, StudyReading
 from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.component_rows import SPREAD_MEANINGS
+from rig.sheets.gauge_matter import tolerance_row
 from rig.sheets.interval_rows import IntervalRow, interval_row
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 
-_SPREADS = {
-    "repeatability": "the same appraiser, the same part",
-    "reproducibility": "between appraisers, with their interaction with parts",
-    "measurement": "both together",
-    "part": "between parts",
-    "total": "all together",
-}
 _DIGITS = 5
 
 
@@ -153,7 +148,7 @@ def _job(entry: StudyEntry, result: StudyResult) -> Pairs:
 def _spreads(result: StudyResult) -> tuple[SpreadRow, ...]:
     found, n = result.crossed.spreads, result.study.readings.size
     rows = []
-    for name, meaning in _SPREADS.items():
+    for name, meaning in SPREAD_MEANINGS.items():
         own = getattr(found, name)
         interval = getattr(result.intervals, name)
         row = interval_row(name, meaning, own, interval, unit=result.study.unit, n=n)
@@ -174,6 +169,7 @@ def _spreads(result: StudyResult) -> tuple[SpreadRow, ...]:
 def _ratios(result: StudyResult) -> tuple[IntervalRow, ...]:
     spreads, intervals = result.crossed.spreads, result.intervals
     n = result.study.readings.size
+    beside = () if result.tolerance is None else (tolerance_row(result.tolerance, n),)
     return (
         interval_row(
             "Measurement over total",
@@ -183,6 +179,7 @@ def _ratios(result: StudyResult) -> tuple[IntervalRow, ...]:
             unit="%",
             n=n,
         ),
+        *beside,
         interval_row(
             "Distinct categories",
             f"counts as {spreads.categories}: how many groups of parts are told apart",

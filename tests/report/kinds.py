@@ -56,6 +56,7 @@ from rig.report.plan_page import plan_report
 from rig.report.study_page import study_report
 
 from .conftest import BEGUN, MADE, make_run, report
+from .gauge_kinds import GAUGE_RESULTS, of_components, page_of_gauge
 
 LIMITS = Limits(lower=3.98, upper=4.02, unit="mm", source="agreed for the lot")
 PLATE = Target(name="reference plate", material="steel", thickness_mm=1.0, earthed=True)
@@ -491,6 +492,12 @@ KINDS: dict[str, Callable[[], str]] = {
     "study": lambda: page_of_study(study_result(simulated=True)),
     "lot": lambda: page_of_lot(lot_evidence()),
     "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
+    "components": lambda: page_of_gauge(of_components(part_runs())),
+    **{
+        name: functools.partial(lambda make: page_of_gauge(make()), make)
+        for name, make in GAUGE_RESULTS.items()
+        if name != "components"
+    },
 }
 
 

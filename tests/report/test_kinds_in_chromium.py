@@ -27,8 +27,20 @@ DRAWINGS = {
     "study": 3,
     "lot": 3,
     "lot-by-variables": 3,
+    "components": 1,
+    "agreement": 1,
+    "linearity": 1,
+    "stability": 1,
+    "single-gauge": 1,
 }
-UNMARKED = ("batch-of-a-table", "lot-by-variables")
+UNMARKED = (
+    "batch-of-a-table",
+    "lot-by-variables",
+    "agreement",
+    "linearity",
+    "stability",
+    "single-gauge",
+)
 
 
 def opened(browser, folder: Path, kind: str) -> Path:

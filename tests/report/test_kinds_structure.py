@@ -9,6 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from rig.inquiry.gauge_study import GaugeResult, agreement_of
+
+from .gauge_kinds import of_agreement, page_of_gauge
 from .kinds import (
     KINDS,
     PLATE,
@@ -92,7 +95,7 @@ def test_every_kind_has_versions_and_a_line_to_sign(kind) -> None:
     assert all(word in signature for word in ("Name", "Date", "Signature"))
 
 
-WITH_RUNS = ("run", "plan", "batch", "two-batches", "study", "lot")
+WITH_RUNS = ("run", "plan", "batch", "two-batches", "study", "lot", "components")
 
 
 @pytest.mark.parametrize("kind", WITH_RUNS)
@@ -106,6 +109,21 @@ def test_every_kind_with_runs_tells_bench_calibration_and_checksum(kind) -> None
         assert "certificate AX 17, calibrated on 2024-01-10, due on 2025-01-10" in text
     else:
         assert "MISSING: the axis has no calibration" in text
+
+
+def hostile_ratings() -> GaugeResult:
+    found = of_agreement()
+    rows = tuple(
+        replace(
+            one,
+            part=f"{one.part} {HOSTILE}",
+            appraiser=HOSTILE,
+            value=f"{one.value} {HOSTILE}",
+            reference=f"{one.reference} {HOSTILE}",
+        )
+        for one in found.source.readings
+    )
+    return agreement_of(replace(found.source, title=HOSTILE, readings=rows))
 
 
 def hostile_pages() -> dict[str, str]:
@@ -130,6 +148,7 @@ def hostile_pages() -> dict[str, str]:
         "batch": page_of_batch(replace(table, batches=(batch,), tables=(HOSTILE,))),
         "study": page_of_study(study, title=HOSTILE),
         "lot": page_of_lot(lot),
+        "agreement": page_of_gauge(hostile_ratings(), title=HOSTILE),
         "plan": page_of_plan(replace(plan, entry=replace(plan.entry, title=HOSTILE))),
     }
 

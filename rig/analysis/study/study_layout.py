@@ -182,6 +182,7 @@ def readings_of_sheet(filled: Sequence[FilledRow]) -> StudyReadings:
         raise InputError(
             f"the study is not balanced: part {parts[p]}, appraiser {appraisers[a]},"
             f" trial {r + 1} is missing",
-            hint="take that reading, or leave the trial out for all",
+            hint="take that reading, leave the trial out for all, or ask for the"
+            " components of what there is: `gapsweep study components`",
         )
     return StudyReadings(parts=parts, appraisers=appraisers, readings=values, unit=unit)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -178,22 +179,44 @@ def study_intervals(
         for row in study.rows
         if row.source != "total"
     }
-    parts = {
-        name: np.maximum(value, 0.0)
-        for name, value in variance_components(mean_squares, study.shape).items()
-    }
+    drawn = variance_components(mean_squares, study.shape)
+    coarse = study.spreads.repeatability < step
+    return intervals_of_draws(drawn, confidence, hidden_step=step if coarse else 0.0)
+
+
+def intervals_of_draws(
+    drawn: Mapping[str, FloatArray | np.float64],
+    confidence: float,
+    *,
+    hidden_step: float,
+) -> StudyIntervals:
+    """Take the intervals of a study from draws of its variances.
+
+    Parameters
+    ----------
+    drawn : mapping of str to ndarray, each of shape (draws,)
+        repeatability, interaction, appraiser and part; what is below 0 counts as 0.
+    confidence : float
+        0 to 1.
+    hidden_step : float
+        Step of the readings in their unit if it hides the repeatability; else 0.
+
+    Returns
+    -------
+    StudyIntervals
+        In the unit of the readings.
+    """
+    parts = {name: np.maximum(value, 0.0) for name, value in drawn.items()}
     reproducibility = parts["interaction"] + parts["appraiser"]
     measurement = parts["repeatability"] + reproducibility
     total = measurement + parts["part"]
-
-    coarse = study.spreads.repeatability < step
-    hidden = step * step / 12.0 if coarse else 0.0
+    hidden = hidden_step * hidden_step / 12.0
 
     def interval(
         squares: FloatArray, scale: float = 1.0, *, over: FloatArray | float = 1.0
     ) -> Interval:
         tail = 0.5 * (1.0 - confidence)
-        less = np.maximum(squares - hidden, 0.0) if coarse else squares
+        less = np.maximum(squares - hidden, 0.0) if hidden else squares
         low = np.quantile(less / over, tail)
         high = np.quantile((squares + hidden) / over, 1.0 - tail)
         return Interval(
@@ -214,10 +237,11 @@ def study_intervals(
         categories=interval(
             np.asarray(parts["part"]), CATEGORIES_FACTOR, over=np.asarray(measurement)
         ),
-        method=f"generalised confidence intervals, {draws} draws"
+        method=f"generalised confidence intervals, {measurement.size} draws"
         + (
-            f"; widened, for readings in steps of {step:g} hide the repeatability"
-            if coarse
+            f"; widened, for readings in steps of {hidden_step:g} hide the"
+            " repeatability"
+            if hidden
             else ""
         ),
     )

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rig.cli.asked_about import asked_about, sure_option
+from rig.cli.gauge_commands import GAUGE_COMMANDS
+from rig.cli.gauge_options import confidence_option, tolerance_option
 from rig.cli.open_rig import open_store
 from rig.cli.options import (
     catalogue_option,
@@ -34,7 +36,15 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
     epilog=example("gapsweep study layout --parts 1,2,3 --appraisers A,B --trials 2")
 )
 def command() -> None:
-    """Study the measurement system: crossed parts, appraisers and trials."""
+    """Study the measurement system.
+
+    Lay out, fill and work out parts by appraisers by trials, or work readings out as
+    they are.
+    """
+
+
+for _verb in GAUGE_COMMANDS:
+    command.add_command(_verb)
 
 
 @command.command(
@@ -192,19 +202,15 @@ def _say_progress(progress: StudyProgress, *, as_json: bool) -> None:
     metavar="FILE",
     help="Filled sheet in place of a study on record.",
 )
-@click.option(
-    "--confidence",
-    type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True),
-    default=0.95,
-    show_default=True,
-    help="Confidence level of every interval.",
-)
+@confidence_option
+@tolerance_option
 @records_option
 @json_option
 def results(
     study_id: str | None,
     path: Path | None,
     confidence: float,
+    tolerance: float | None,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -220,10 +226,12 @@ def results(
     if (study_id is None) is (path is None):
         raise InputError("give a STUDY on record or a filled sheet with --from")
     if path is not None:
-        result = study_of_table(path, confidence=confidence)
+        result = study_of_table(path, confidence=confidence, tolerance=tolerance)
     else:
         with open_store(records, read_only=True) as store:
-            result = study_on_record(store, str(study_id), confidence=confidence)
+            result = study_on_record(
+                store, str(study_id), confidence=confidence, tolerance=tolerance
+            )
     if as_json:
         say_document("study", study_document(result))
     else:

@@ -1,0 +1,487 @@
+"""Readings for a study of the measurement: from runs, by hand, a study or a table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from rig.analysis.limits.verdict import GUARDED
+from rig.analysis.numbers.given import one_unit
+from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.errors import InputError
+from rig.inquiry.part_verdict import verdict_on_part
+from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.inquiry.trimmer_setting import AS_IT_CAME, setting_of
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
+from rig.records import Reader, RunFilter, Store
+from rig.records.hand_readings import HandBook
+from rig.records.studies import StudyBook
+
+READING, RATING = "reading", "rating"
+HAND_FIGURES = ("operate", "release")
+_PASSED_OVER = ("order", "trial")
+Value = TypeVar("Value", float, str)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordChoice:
+    """Which readings on record a study is made of.
+
+    Attributes:
+        sensor: Name of the sensor.
+        target: Name of the target.
+        parts: The only parts to take; empty for all.
+        appraisers: The only operators or persons to take; empty for all.
+        figure: Option name of the figure that is read.
+        by_hand: Whether people's readings are taken in place of runs.
+    """
+
+    sensor: str
+    target: str
+    parts: tuple[str, ...] = ()
+    appraisers: tuple[str, ...] = ()
+    figure: str = "operate"
+    by_hand: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeReading(Generic[Value]):
+    """One reading of one part.
+
+    Attributes:
+        part: Name of the part; empty if nobody gave it.
+        appraiser: Who read it; empty if nobody said.
+        value: What was read, in the unit of all, or the category.
+        occasion: What the reading shares with others taken at the same time.
+        reference: Reference value or category as the table has it; None without one.
+    """
+
+    part: str
+    appraiser: str
+    value: Value
+    occasion: str
+    reference: Value | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeReadings(Generic[Value]):
+    """Readings of one figure, in order of time or of the table.
+
+    Attributes:
+        title: Where they come from, in words.
+        figure: Option name of the figure, "reading" or "rating".
+        unit: Unit of all; "1" for ratings.
+        readings: The readings.
+        runs: The runs behind them.
+        simulated: How many of them a simulated rig made.
+        statements: What was left out.
+    """
+
+    title: str
+    figure: str
+    unit: str
+    readings: tuple[GaugeReading[Value], ...]
+    runs: tuple[RunBehind, ...] = ()
+    simulated: int = 0
+    statements: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Part of each reading."""
+        return tuple(one.part for one in self.readings)
+
+    @property
+    def appraisers(self) -> tuple[str, ...]:
+        """Appraiser of each reading."""
+        return tuple(one.appraiser for one in self.readings)
+
+    @property
+    def values(self) -> tuple[Value, ...]:
+        """Value of each reading."""
+        return tuple(one.value for one in self.readings)
+
+
+def readings_of_table(path: Path, columns: Sequence[str]) -> GaugeReadings[float]:
+    """Take readings from a table.
+
+    Args:
+        path: CSV file with the columns reading and unit, those asked for, and order,
+            trial, part, appraiser, subgroup or reference where it has them.
+        columns: Columns that it must have besides.
+
+    Raises:
+        InputError: A column is missing, a cell is not right, or units are mixed.
+    """
+    rows = _rows(path, (*columns, "reading", "unit"), ("part", "appraiser", "subgroup"))
+    return GaugeReadings(
+        title=str(path),
+        figure=READING,
+        unit=one_unit((row.text("unit") for row in rows), str(path)),
+        readings=tuple(
+            GaugeReading(
+                part=row.optional_text("part"),
+                appraiser=row.optional_text("appraiser"),
+                value=row.number("reading"),
+                occasion=row.optional_text("subgroup") or f"row {number}",
+                reference=row.optional_number("reference"),
+            )
+            for number, row in enumerate(rows, start=1)
+        ),
+    )
+
+
+def ratings_of_table(path: Path) -> GaugeReadings[str]:
+    """Take ratings from a table.
+
+    Args:
+        path: CSV file with the columns part, appraiser and rating, and reference, order
+            or trial where it has them.
+
+    Raises:
+        InputError: A column is missing, a cell is empty, or a part has two references.
+    """
+    rows = _rows(path, ("part", "appraiser", RATING), ())
+    return GaugeReadings(
+        title=str(path),
+        figure=RATING,
+        unit="1",
+        readings=tuple(
+            GaugeReading(
+                part=row.text("part"),
+                appraiser=row.text("appraiser"),
+                value=row.text(RATING),
+                occasion=f"row {number}",
+                reference=row.optional_text("reference") or None,
+            )
+            for number, row in enumerate(rows, start=1)
+        ),
+    )
+
+
+def _rows(path: Path, required: Sequence[str], optional: Sequence[str]) -> list[CsvRow]:
+    left = [name for name in (*optional, "reference") if name not in required]
+    rows = read_csv(path, required=required, optional=(*left, *_PASSED_OVER))
+    for row in rows:
+        for name in required:
+            row.text(name)
+    return rows
+
+
+def readings_of_study(store: Store, study_id: str) -> GaugeReadings[float]:
+    """Take the readings that a study on record has so far.
+
+    Raises:
+        InputError: It has none.
+        RecordsError: It is not on record.
+    """
+    with store.snapshot() as moment:
+        book = StudyBook(moment)
+        entry, found = book.study(study_id), book.readings(study_id)
+        runs = runs_behind(Reader(moment), [one.run_id for one in found.values()])
+    if not found:
+        raise InputError(
+            f"the study {study_id} has no readings",
+            hint="`gapsweep study fill` or `gapsweep study measure` enters them",
+        )
+    left = len(entry.rows) - len(found)
+    return GaugeReadings(
+        title=entry.title,
+        figure=entry.figure,
+        unit=entry.unit,
+        readings=tuple(
+            GaugeReading(
+                part=row.part,
+                appraiser=row.appraiser,
+                value=found[row.order].value,
+                occasion=f"row {row.order}",
+            )
+            for row in entry.rows
+            if row.order in found
+        ),
+        runs=runs,
+        simulated=sum(one.simulated for one in found.values()),
+        statements=(f"{left} rows of the study have no reading.",) if left else (),
+    )
+
+
+def readings_on_record(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
+    """Take one figure of every run that fits, or every reading by hand.
+
+    Args:
+        store: Open records.
+        choice: What to take.
+
+    Raises:
+        InputError: Nothing fits, a run does not give the figure, or it is not read by
+            hand.
+        RecordsError: The records cannot be read.
+    """
+    with store.snapshot() as moment:
+        if choice.by_hand:
+            return _by_hand(moment, choice)
+        runs, left_out = _runs(moment, choice)
+    readings = tuple(
+        GaugeReading(
+            part=one.run.header.part,
+            appraiser=one.run.header.conditions.operator,
+            value=figure_of(one.computation.figures, choice.figure).value,
+            occasion=one.run.header.run_id,
+        )
+        for one in runs
+        if one.computation is not None
+    )
+    return GaugeReadings(
+        title=f"{choice.sensor} against {choice.target}",
+        figure=choice.figure,
+        unit=KIND_OF_OPTION[choice.figure].unit,
+        readings=readings,
+        runs=runs,
+        simulated=_simulated(runs),
+        statements=left_out,
+    )
+
+
+def ratings_on_record(store: Store, choice: RecordChoice) -> GaugeReadings[str]:
+    """Take the verdict of every run that fits as a rating of its part.
+
+    Args:
+        store: Open records.
+        choice: What to take; its figure counts for nothing, for a verdict is on all
+            limits.
+
+    Raises:
+        InputError: Nothing fits, or readings by hand are asked for.
+        RecordsError: The records cannot be read.
+    """
+    if choice.by_hand:
+        raise InputError(
+            "readings by hand are no ratings", hint="take ratings from a table: --from"
+        )
+    with store.snapshot() as moment:
+        runs, left_out = _runs(moment, choice)
+    verdicts = [(one, verdict_on_part(one, GUARDED).decision) for one in runs]
+    judged = tuple(one for one, decision in verdicts if decision is not None)
+    without = len(runs) - len(judged)
+    return GaugeReadings(
+        title=f"verdicts on {choice.sensor} against {choice.target}",
+        figure=RATING,
+        unit="1",
+        readings=tuple(
+            GaugeReading(
+                part=one.run.header.part,
+                appraiser=one.run.header.conditions.operator,
+                value=decision.value,
+                occasion=one.run.header.run_id,
+            )
+            for one, decision in verdicts
+            if decision is not None
+        ),
+        runs=judged,
+        simulated=_simulated(judged),
+        statements=(*left_out, *_left_out(without, "give no verdict")),
+    )
+
+
+def reference_table(path: Path, unit: str) -> dict[str, float]:
+    """Read the reference values of parts.
+
+    Args:
+        path: CSV file with the columns part, reference and unit.
+        unit: Unit of the readings, which theirs must be.
+
+    Raises:
+        InputError: A column is missing, a cell is not right, a part stands there twice,
+            or the unit is another one.
+    """
+    rows = read_csv(path, required=("part", "reference", "unit"))
+    one_unit([unit, *(row.text("unit") for row in rows)], str(path))
+    found: dict[str, float] = {}
+    for row in rows:
+        part = row.text("part")
+        if part in found:
+            raise InputError(
+                f"{row.where}: part {part} stands there twice", hint="keep one row"
+            )
+        found[part] = row.number("reference")
+    return found
+
+
+def category_table(path: Path) -> dict[str, str]:
+    """Read the right category of parts.
+
+    Args:
+        path: CSV file with the columns part and reference.
+
+    Raises:
+        InputError: A column is missing, a cell is empty, or a part stands there twice.
+    """
+    found: dict[str, str] = {}
+    for row in read_csv(path, required=("part", "reference")):
+        part = row.text("part")
+        if part in found:
+            raise InputError(
+                f"{row.where}: part {part} stands there twice", hint="keep one row"
+            )
+        found[part] = row.text("reference")
+    return found
+
+
+def mean_of_runs(store: Store, choice: RecordChoice) -> dict[str, float]:
+    """Return the mean figure of each part's runs, as a reference for other readings.
+
+    Raises:
+        InputError: No run fits, or one does not give the figure.
+        RecordsError: The records cannot be read.
+    """
+    with store.snapshot() as moment:
+        runs, _ = _runs(moment, choice, appraisers=())
+    values: dict[str, list[float]] = {}
+    for one in runs:
+        if one.computation is not None:
+            figure = figure_of(one.computation.figures, choice.figure)
+            values.setdefault(one.run.header.part, []).append(figure.value)
+    return {part: sum(own) / len(own) for part, own in values.items()}
+
+
+def check_said(
+    readings: GaugeReadings[Value],
+    what: Callable[[GaugeReading[Value]], str],
+    word: str,
+) -> GaugeReadings[Value]:
+    """Return readings if each of them says a thing.
+
+    Raises:
+        InputError: One of them does not.
+    """
+    silent = sum(not what(one) for one in readings.readings)
+    if silent:
+        raise InputError(
+            f"{silent} of {len(readings.readings)} readings do not say which {word}"
+            " they are of",
+            hint=f"fill in the {word}, or leave these readings out",
+        )
+    return readings
+
+
+def one_part(readings: GaugeReadings[float]) -> GaugeReadings[float]:
+    """Return readings if all are of one part.
+
+    Raises:
+        InputError: They are of several.
+    """
+    names = sorted(set(readings.parts))
+    if len(names) > 1:
+        raise InputError(
+            f"the readings are of {len(names)} parts: {', '.join(names[:5])}",
+            hint="choose one of them with --parts",
+        )
+    return readings
+
+
+def _runs(
+    store: Store,
+    choice: RecordChoice,
+    *,
+    appraisers: tuple[str, ...] | None = None,
+) -> tuple[tuple[RunBehind, ...], tuple[str, ...]]:
+    """Return the runs that fit, oldest first, and what was left out of them."""
+    reader = Reader(store)
+    wanted = RunFilter(sensor=choice.sensor, target=choice.target)
+    fitting = [
+        run.run_id
+        for run in reader.runs(wanted)
+        if run.ended_at and not run.void and _among(run.part, choice.parts)
+    ]
+    people = choice.appraisers if appraisers is None else appraisers
+    found = [
+        one
+        for one in runs_behind(reader, fitting)
+        if _among(one.run.header.conditions.operator, people)
+    ]
+    as_it_came = [one for one in found if setting_of(one.run.header) == AS_IT_CAME]
+    known = tuple(one for one in as_it_came if one.computation is not None)
+    if not known:
+        raise InputError(
+            f"no ended run of {choice.sensor} against {choice.target} with figures"
+            " fits",
+            hint="`gapsweep results` lists what is there",
+        )
+    turned, bare = len(found) - len(as_it_came), len(as_it_came) - len(known)
+    said = (
+        *_left_out(turned, "were made with the trimmer turned"),
+        *_left_out(bare, "have no figures"),
+    )
+    return known, said
+
+
+def _left_out(count: int, why: str) -> tuple[str, ...]:
+    return (f"Left out: {count} runs that {why}.",) if count else ()
+
+
+def _simulated(runs: Iterable[RunBehind]) -> int:
+    return sum(one.run.header.conditions.simulated for one in runs)
+
+
+def _by_hand(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
+    if choice.figure not in HAND_FIGURES:
+        raise InputError(
+            f"the figure {choice.figure} is not read by hand",
+            hint=f"give one of: {', '.join(HAND_FIGURES)}",
+        )
+    found = [
+        one
+        for one in HandBook(store).every()
+        if (one.sensor, one.target) == (choice.sensor, choice.target)
+        and (one.figure, one.label) == (choice.figure, AS_IT_CAME)
+        and _among(one.part, choice.parts)
+        and _among(one.person, choice.appraisers)
+    ]
+    if not found:
+        raise InputError(
+            f"nobody's reading of {choice.sensor} against {choice.target} fits",
+            hint="`gapsweep hand add` enters them",
+        )
+    return GaugeReadings(
+        title=f"readings by hand of {choice.sensor} against {choice.target}",
+        figure=choice.figure,
+        unit="mm",
+        readings=tuple(
+            GaugeReading(
+                part=one.part,
+                appraiser=one.person,
+                value=one.value_mm,
+                occasion=f"reading {number}",
+            )
+            for number, one in enumerate(found, start=1)
+        ),
+    )
+
+
+def _among(name: str, wanted: Sequence[str]) -> bool:
+    return not wanted or name in wanted
+
+
+def references_of(
+    readings: GaugeReadings[float], given: Mapping[str, float]
+) -> list[float]:
+    """Return the reference value of each reading's part.
+
+    Args:
+        readings: The readings.
+        given: Reference value by part; those of a table of readings come first.
+
+    Raises:
+        InputError: A part has none.
+    """
+    found = []
+    for one in readings.readings:
+        value = given.get(one.part) if one.reference is None else one.reference
+        if value is None:
+            raise InputError(
+                f"part {one.part or '(no name)'} has no reference value",
+                hint="give one for every part: --references FILE",
+            )
+        found.append(value)
+    return found
