@@ -207,7 +207,7 @@ def stability_of(
 
     Args:
         readings: The readings of one part, in order of time.
-        reference: Its reference value, in the unit of the readings.
+        reference: Reference value of the part, in the unit of the readings.
         confidence: Confidence of the intervals, 0 to 1.
 
     Raises:
@@ -234,7 +234,7 @@ def single_gauge_of(
 
     Args:
         readings: The readings of one part by one appraiser.
-        reference: Its reference value, in the unit of the readings.
+        reference: Reference value of the part, in the unit of the readings.
         tolerance: Upper less lower limit, in that unit.
         confidence: Confidence of the intervals, 0 to 1.
 

@@ -45,7 +45,7 @@ def likelihood_fit(
     readings : ndarray, shape (n,)
         What was read; it scatters within the levels of the effects together.
     effects : sequence of ndarray, each of shape (n, q_k)
-        Which level of an effect each reading belongs to: one 1 a row.
+        Levels of an effect in columns: a 1 for the one that a reading belongs to.
 
     Returns
     -------

@@ -50,7 +50,8 @@ def sequential_bases(effects: Mapping[str, FloatArray]) -> dict[str, FloatArray]
     Parameters
     ----------
     effects : mapping of str to ndarray of shape (n, q)
-        Which level of an effect each reading belongs to: one 1 a row. In this order.
+        Levels of each effect in columns, with a 1 for the one that a reading belongs
+        to; in the order in which the effects are taken.
 
     Returns
     -------
@@ -91,7 +92,7 @@ def sequential_sums(
     effects : mapping of str to ndarray of shape (n, q)
         Random effects that are in the bases.
     bases : mapping of str to ndarray of shape (n, d)
-        From `sequential_bases`, in the order of the effects, `LEFT` the last.
+        Result of `sequential_bases`: in the order of the effects, `LEFT` the last.
     variances : mapping of str to float
         Variance by effect and of `LEFT`, for the effective degrees of freedom.
 

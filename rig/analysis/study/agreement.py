@@ -70,7 +70,7 @@ class MatchedShare:
     Attributes
     ----------
     name : str
-        Whose ratings.
+        Appraiser or appraisers who rated.
     matched : int
         Parts on which they are alike.
     parts : int
@@ -123,7 +123,7 @@ class Agreement:
     between : Kappa or None
         All ratings among themselves (Fleiss); None for a single appraiser.
     by_category : tuple[Kappa, ...]
-        The same for each category against all others.
+        All ratings, for each category against all others.
     pairs : tuple[Kappa, ...]
         Each two appraisers (Cohen).
     against_reference : tuple[Kappa, ...]
@@ -164,11 +164,11 @@ def agreement(
     Parameters
     ----------
     ratings : sequence of Rating
-        In any order and number.
+        Ratings in any order and number.
     references : mapping of str to str, optional
         Right category of each part.
     confidence : float
-        Of the intervals, 0 to 1.
+        Confidence of the intervals, 0 to 1.
 
     Returns
     -------
@@ -388,7 +388,7 @@ def _kappa(
     Parameters
     ----------
     name : str
-        Whose agreement.
+        Name of those who agree, or of the category.
     agreeing : ndarray, shape (n,)
         Share of agreeing pairs of each part.
     expected : float

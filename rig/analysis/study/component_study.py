@@ -63,7 +63,7 @@ class ComponentStudy:
     components : dict[str, float]
         Variances by restricted maximum likelihood, by source; none below 0.
     by_mean_squares : dict[str, float]
-        The same by equating mean squares to their expectations; may be below 0.
+        Variances by equating mean squares to their expectations; may be below 0.
     spreads : Spreads
         Standard deviations from `components`.
     intervals : StudyIntervals
@@ -110,7 +110,7 @@ def component_study(
     nested : bool
         Parts of one name are different parts where different appraisers read them.
     confidence : float
-        Of the intervals, 0 to 1.
+        Confidence of the intervals, 0 to 1.
     step : float
         Step of the readings in their unit; 0 if there is none.
     draws : int

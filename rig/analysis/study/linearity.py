@@ -25,11 +25,11 @@ class PartBias:
     part : str
         Name of the part.
     reference : float
-        Its reference value, unit of the readings.
+        Reference value of the part, unit of the readings.
     n : int
         Number of readings.
     bias : float
-        Their mean less the reference.
+        Mean of the readings less the reference.
     interval : Interval or None
         Interval of it by the part's own scatter; None for a single reading.
     """
@@ -140,7 +140,7 @@ def linearity(
     readings : array_like, shape (n,)
         Same unit; n at least 3.
     confidence : float
-        Of intervals and band, 0 to 1.
+        Confidence of intervals and band, 0 to 1.
 
     Returns
     -------

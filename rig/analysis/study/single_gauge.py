@@ -30,7 +30,7 @@ class SingleGauge:
     n : int
         Number of readings.
     mean : float
-        In the unit of the readings.
+        Mean of the readings, in their unit.
     sd : float
         Standard deviation of a reading (repeatability).
     sd_interval : Interval
@@ -95,7 +95,7 @@ def single_gauge(
     tolerance : float
         Upper less lower limit, same unit.
     confidence : float
-        Of the intervals, 0 to 1.
+        Confidence of the intervals, 0 to 1.
     step : float
         Step of the readings, 0 if there is none.
 

@@ -87,9 +87,9 @@ def stability(
     readings : array_like, shape (n,)
         Readings of one standard, any unit.
     reference : float, optional
-        Its reference value, same unit.
+        Reference value of the standard, same unit.
     confidence : float
-        Of the intervals, 0 to 1.
+        Confidence of the intervals, 0 to 1.
 
     Returns
     -------
