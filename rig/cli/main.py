@@ -37,6 +37,7 @@ COMMANDS = {
     "documents": "List the documents issued under a number.",
     "export": "Export the records as CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "operator": "Name the operators, who are chosen from then on.",
     "trail": "List who changed what on record, when and why.",
     "verify": "Check that the records are as they were written.",
     "schema": "Print the JSON Schema of a document that --json prints.",

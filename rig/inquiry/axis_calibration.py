@@ -21,6 +21,7 @@ from rig.analysis.axis.correction_table import (
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError
 from rig.inquiry.block_readings import fit_of_blocks
+from rig.inquiry.operators import answered
 from rig.inquiry.place_check import PlaceCheckResult, newest_place_checks
 from rig.model.calibration import AxisCalibration
 from rig.model.grounds import NO_GROUNDS, Grounds
@@ -190,7 +191,7 @@ def add_calibration(
         instrument_uncertainty_mm=instrument_mm,
         entered_at=now,
     )
-    CalibrationBook(store).add(entry, order.grounds)
+    CalibrationBook(store).add(entry, answered(store, order.grounds))
     return calibration_result(entry, now.date())
 
 

@@ -27,6 +27,7 @@ from rig.inquiry.block_readings import (
     reading_uncertainty_mm,
     readings_of_blocks,
 )
+from rig.inquiry.operators import answered
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import Axis, Datum
 from rig.records import Store, make_run_id
@@ -88,7 +89,7 @@ def add_block_calibration(
         instrument_uncertainty_mm=uncertainty_mm,
         entered_at=now,
     )
-    CalibrationBook(store).add(entry, order.grounds)
+    CalibrationBook(store).add(entry, answered(store, order.grounds))
     return calibration_result(entry, now.date())
 
 

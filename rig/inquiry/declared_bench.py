@@ -8,6 +8,7 @@ from datetime import datetime
 
 from rig.errors import InputError
 from rig.inquiry.bench_effect import BenchEffect, effects_by_rig
+from rig.inquiry.operators import answering_operator
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
     BenchDeclaration,
@@ -109,11 +110,13 @@ def declare_bench(
         whole: Whether it takes the place of all that was declared before.
 
     Raises:
+        InputError: Operators are named, and the author is none of them.
         RecordsError: It cannot be kept.
     """
     book = BenchBook(store)
     before = NOTHING_DECLARED if whole else _in_force(book, rig_id)
     found = before.changed(declaration).without(take_back)
+    author = answering_operator(store, author)
     entry = BenchEntry(rig_id=rig_id, declaration=found, author=author, entered_at=now)
     book.add(entry)
     return _bench(entry, effects_by_rig(Reader(store)))

@@ -54,6 +54,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "study-stability": "rig.inquiry.gauge_document:StabilityDocument",
     "hand-comparison": "rig.inquiry.hand:HandResult",
     "hand-entry": "rig.inquiry.hand:HandEntry",
+    "operators": "rig.inquiry.operators:Operators",
     "trail": "rig.inquiry.trail_list:TrailList",
     "verification": "rig.inquiry.verification:Verification",
     "prediction": "rig.inquiry.prediction:PredictionResult",

@@ -24,6 +24,7 @@ from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
+from rig.inquiry.operators import answering_operator
 from rig.model.plain import plain
 from rig.records.lot_book import LotBook, LotPart, StoredDecision
 
@@ -49,6 +50,7 @@ class LotDecided:
         statements: Sentences that go wherever the decision goes.
         switching_state: State of the switching rules for the next lot.
         decided_at: When, UTC.
+        person: Who decided; empty if nobody said so.
     """
 
     simulated: bool
@@ -63,6 +65,7 @@ class LotDecided:
     statements: tuple[str, ...]
     switching_state: SwitchingState
     decided_at: datetime
+    person: str = ""
 
 
 def decide_lot(
@@ -72,6 +75,7 @@ def decide_lot(
     now: datetime,
     count_undecided: bool = False,
     steady: bool = False,
+    person: str = "",
 ) -> LotDecided:
     """Decide about a lot, switch if the rules say so, and put both on record.
 
@@ -82,19 +86,23 @@ def decide_lot(
         count_undecided: Whether what is undecided counts against the lot, as was
             agreed.
         steady: Whether production is steady and reduced inspection is agreed.
+        person: Name of whoever decides; empty for the inspector of the lot.
 
     Raises:
-        RigError: It cannot be decided yet, or is decided already.
+        RigError: It cannot be decided yet, is decided already, or nobody is chosen who
+            answers for it.
     """
     standing = standing_of(book, lot_id)
     if standing.decision is not None:
         raise InputError(f"the lot {lot_id} is decided already")
+    answering = answering_operator(book.store, person or standing.lot.operator)
     if standing.terms.method == ATTRIBUTES:
         found = _by_attributes(
             standing, count_undecided=count_undecided, steady=steady, now=now
         )
     else:
         found = _by_variables(standing, count_undecided=count_undecided, now=now)
+    found = replace(found, person=answering)
     book.decide(
         StoredDecision(
             lot_id=lot_id,
@@ -103,6 +111,7 @@ def decide_lot(
             document=plain(found),
             simulated=found.simulated,
             decided_at=now,
+            person=answering,
         ),
         standing.lot,
         found.switching_state.as_record(),

@@ -15,6 +15,7 @@ from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_state import state_in_force
 from rig.inquiry.lot_terms import ATTRIBUTES, LotTerms, check_terms
+from rig.inquiry.operators import answering_operator
 from rig.records import make_run_id
 from rig.records.lot_book import LotBook, LotEntry
 
@@ -119,7 +120,7 @@ def begin_lot(book: LotBook, order: LotOrder, now: datetime) -> LotStanding:
         size=order.size,
         terms=asdict(terms),
         resubmitted=order.resubmitted,
-        operator=order.operator,
+        operator=answering_operator(book.store, order.operator),
         begun_at=now,
     )
     book.begin(lot)

@@ -11,6 +11,8 @@ from rig.analysis.acceptance.switching_rules import (
     resume,
     state_from_record,
 )
+from rig.inquiry.operators import answering_operator
+from rig.model.grounds import Grounds
 from rig.records.lot_book import LotBook
 
 
@@ -80,7 +82,13 @@ def lot_state(book: LotBook, product: str, supplier: str) -> LotState:
 
 
 def resume_inspection(
-    book: LotBook, product: str, supplier: str, action: str, *, now: datetime
+    book: LotBook,
+    product: str,
+    supplier: str,
+    action: str,
+    *,
+    now: datetime,
+    person: str = "",
 ) -> LotState:
     """Resume discontinued inspection and put the new state on record.
 
@@ -90,13 +98,17 @@ def resume_inspection(
         supplier: Supplier of the lots; may be empty.
         action: What the supplier did.
         now: The time, UTC.
+        person: Name of whoever resumes it; may be empty while nobody is named.
 
     Raises:
-        InputError: Inspection is not discontinued, or no action is named.
+        InputError: Inspection is not discontinued, or no action is named, or nobody is
+            chosen who answers for it.
         RecordsError: The state cannot be kept.
     """
     state = resume(state_in_force(book, product, supplier), action)
-    book.add_state(product, supplier, state.as_record(), now)
+    answering = answering_operator(book.store, person)
+    grounds = Grounds(person=answering, reason=action)
+    book.add_state(product, supplier, state.as_record(), now, grounds=grounds)
     return LotState(product=product, supplier=supplier, state=state)
 
 

@@ -13,6 +13,7 @@ from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.catalogue.toml_input import nearest
 from rig.errors import InputError
 from rig.inquiry.lot_terms import ATTRIBUTES
+from rig.inquiry.operators import answering_operator
 from rig.model.product import ProductSpecification, ProductVersion, Sampling
 from rig.records import Store
 from rig.records.product_book import ProductBook
@@ -73,6 +74,7 @@ def enter_products(
     _check_name(author, "enters it")
     for one in found:
         _check_specification(one)
+    author = answering_operator(store, author)
     entered = ProductBook(store).enter(found, author=author, now=now)
     return Products(products=tuple(_row(one, in_force=False) for one in entered))
 
@@ -100,6 +102,7 @@ def approve_product(
         RecordsError: It cannot be kept.
     """
     _check_name(approver, "approves it")
+    approver = answering_operator(store, approver)
     book = ProductBook(store)
     every = _of_name(book.versions(), name)
     wanted = every[-1].version if version is None else version

@@ -124,6 +124,11 @@ class LotBook:
     def __init__(self, store: Store) -> None:
         self._store = store
 
+    @property
+    def store(self) -> Store:
+        """Records that the lots are in."""
+        return self._store
+
     def begin(self, lot: LotEntry) -> None:
         """Put a lot on record before its first part."""
         row = {

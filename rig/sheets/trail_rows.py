@@ -126,6 +126,12 @@ def _declaration(found: Mapping[str, Any]) -> str:
     return ", ".join((*named, *items)) or "nothing declared"
 
 
+def _operator(row: Mapping[str, Any]) -> str:
+    if not row["active"]:
+        return "retired"
+    return "may inspect and authorise" if row["authorises"] else "may inspect"
+
+
 def _product(row: Mapping[str, Any] | str) -> str:
     """Say which version of a product; of a switching state the product says nothing."""
     return "" if isinstance(row, str) else f"version {row['version']}"
@@ -140,5 +146,6 @@ _WORDS: Final[dict[str, Callable[[Any], str]]] = {
     "declaration": _declaration,
     "text": str,
     "product": _product,
+    "operator": _operator,
     "state": lambda state: f"{state['severity']} inspection",
 }

@@ -225,6 +225,7 @@ def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) 
     from rig.catalogue.catalogue import load_catalogue
     from rig.cli.part_measurement import mounted
     from rig.cli.text.place_check_text import place_check_text
+    from rig.inquiry.operators import chosen_operator
     from rig.inquiry.place_check import (
         add_place_check,
         declare_bound,
@@ -252,7 +253,7 @@ def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) 
             target=target,
             sweeps=options["sweeps"],
             speeds_mm_s=_SPEEDS_MM_S,
-            operator=options["operator"],
+            operator=chosen_operator(store, options["operator"]),
             temperature_c=options["temperature"],
             part=options["part"],
         )

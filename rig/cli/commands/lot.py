@@ -218,12 +218,14 @@ def _say_part(entered: EnteredPart, *, as_json: bool) -> int:
 @click.option(
     "--steady", is_flag=True, help="Allow reduced inspection: production is steady."
 )
+@click.option("--operator", default="", help="Who decides; default: the inspector.")
 @records_option
 @json_option
 def decide(
     lot_id: str,
     count_undecided: bool,
     steady: bool,
+    operator: str,
     records: str | None,
     as_json: bool,
 ) -> int:
@@ -247,6 +249,7 @@ def decide(
             now=datetime.now(UTC),
             count_undecided=count_undecided,
             steady=steady,
+            person=operator,
         )
     if as_json:
         say_document("lot-decision", decided)
@@ -354,12 +357,14 @@ def curve(
     metavar="ACTION",
     help="Resume discontinued inspection; say what the supplier did.",
 )
+@click.option("--operator", default="", help="Who resumes it.")
 @records_option
 @json_option
 def state(
     product: str,
     supplier: str,
     action: str | None,
+    operator: str,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -379,7 +384,9 @@ def state(
             found = lot_state(book, product, supplier)
         else:
             now = datetime.now(UTC)
-            found = resume_inspection(book, product, supplier, action, now=now)
+            found = resume_inspection(
+                book, product, supplier, action, now=now, person=operator
+            )
     if as_json:
         say_document("lot-state", lot_state_document(found))
     else:

@@ -102,6 +102,7 @@ def _carry_out(
     """Carry out what is due of a plan; return it as it is on record."""
     from rig.cli.open_rig import SETTINGS, mount_by_hand
     from rig.cli.progress import progress_on_stderr
+    from rig.inquiry.operators import chosen_operator
     from rig.procedures.particulars import Particulars
     from rig.procedures.plan_walk import PlanWalk
     from rig.procedures.run_context import RunContext
@@ -111,7 +112,7 @@ def _carry_out(
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
-        beside = Particulars(operator=operator)
+        beside = Particulars(operator=chosen_operator(store, operator))
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
         say_on_stderr(
             f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "

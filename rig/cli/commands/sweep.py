@@ -90,6 +90,7 @@ def _measured(
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
     from rig.cli.part_measurement import mounted
     from rig.cli.progress import progress_on_stderr
+    from rig.inquiry.operators import chosen_operator
     from rig.inquiry.products import product_in_force
     from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
@@ -116,7 +117,7 @@ def _measured(
             speeds_mm_s=speeds_mm_s
             or planned_speeds(rig.mover.traits, SETTINGS, sensor),
             until_mm=until_mm,
-            operator=options["operator"],
+            operator=chosen_operator(store, options["operator"]),
             note=options["note"],
             temperature_c=options["temperature"],
             part=options["part"],
