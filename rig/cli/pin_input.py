@@ -16,7 +16,7 @@ def typed_pin(what: str) -> str:
     """Ask for a PIN and return it.
 
     Args:
-        what: Whose PIN it is, in words.
+        what: Words for the PIN that is asked for.
 
     Raises:
         InputError: Standard input is no terminal and holds no further line.
