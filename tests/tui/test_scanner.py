@@ -103,6 +103,7 @@ SHOWN = [
         "RunsScreen": ("runs",),
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),
+        "CertificateForm": ("certificate",),
         "BatchScreen": ("batch",),
         "BatchResultScreen": ("batch_parts", "batch_picture"),
         "StudyScreen": ("studies",),

@@ -20,6 +20,7 @@ from rig.model.mounted import Sensor, Target
 from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
+from rig.tui.frame.certificate_form import CertificateForm
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
@@ -27,7 +28,16 @@ from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotN
 from rig.tui.inspector.lot_lines import head_line, outlook_line
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.keys import RECORD, REPORT, START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.certificate_file import CertificateWish, write_certificate
+from rig.tui.state.keys import (
+    CERTIFY,
+    RECORD,
+    REPORT,
+    START,
+    START_SHOWN,
+    START_WORD,
+    WRITE,
+)
 from rig.tui.state.report_files import write_lot_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
@@ -95,6 +105,13 @@ class InspectionScreen(WorkScreen):
             "Report",
             id="lot.report",
             tooltip="Write the report of the lot",
+        ),
+        Binding(
+            CERTIFY,
+            "certificate",
+            "Certify",
+            id="lot.certificate",
+            tooltip="Issue a certificate of one page for the decided lot",
         ),
         Binding("escape", "app.pop_screen", "Back", id="lot.back"),
     ]
@@ -275,7 +292,7 @@ class InspectionScreen(WorkScreen):
         now, standing = self.app.situation, self._standing
         if action in ("measure", "by_sight", "again", "record") and standing.decision:
             return False
-        if action == "report":
+        if action in ("report", "certificate"):
             return standing.decision is not None
         free = not now.moving
         if action == "measure":
@@ -347,6 +364,18 @@ class InspectionScreen(WorkScreen):
     def action_report(self) -> None:
         """Write the report of the lot as it stands."""
         write_lot_report(self.app, self._standing.lot.lot_id)
+
+    @work(exclusive=True, group="certificate")
+    async def action_certificate(self) -> None:
+        """Ask what stands on the certificate of the lot, and issue it."""
+        form = CertificateForm(f"the lot of {self._head.name}")
+        wish = await self.app.push_screen_wait(form)
+        if wish is not None:
+            self._issue(wish)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _issue(self, wish: CertificateWish) -> None:
+        write_certificate(self.app, wish, "lot", self._standing.lot.lot_id)
 
     def _order(self, sensor: Sensor, target: Target) -> RunOrder:
         lot = self._standing.lot

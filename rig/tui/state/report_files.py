@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rig.errors import InputError, RigError
@@ -79,16 +80,25 @@ def _write_one(host: AppServices, kind: str, identity: str) -> None:
 
 
 def _write(host: AppServices, make: Callable[[], Report]) -> None:
-    folder = host.folder / FOLDER
     try:
         report = make()
-        path = folder / f"{report.name}.html"
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as exc:
-            raise InputError(f"{folder} cannot be made: {exc.strerror}") from exc
+        path = path_of(host, report)
         write_whole(path, report.html)
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return
     host.call_later(host.notify, str(path), title="The report is written", timeout=12)
+
+
+def path_of(host: AppServices, report: Report) -> Path:
+    """Return where a report goes; its folder is made if it is missing.
+
+    Raises:
+        InputError: The folder cannot be made.
+    """
+    folder = host.folder / FOLDER
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as exc:
+        raise InputError(f"{folder} cannot be made: {exc.strerror}") from exc
+    return folder / f"{report.name}.html"

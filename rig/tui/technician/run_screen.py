@@ -12,9 +12,11 @@ from textual.widgets import DataTable, Static
 from rig.errors import InputError, RigError
 from rig.model.grounds import Grounds
 from rig.records.notes import NoteBook
+from rig.tui.frame.certificate_form import CertificateForm
 from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.paged_screen import PagedScreen
-from rig.tui.state.keys import REPORT, UNDO, WRITE
+from rig.tui.state.certificate_file import CertificateWish, write_certificate
+from rig.tui.state.keys import CERTIFY, REPORT, UNDO, WRITE
 from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.note_form import NoteForm, draft_name
@@ -57,6 +59,13 @@ class RunScreen(PagedScreen):
         ),
         Binding(
             REPORT, "report", "Report", id="run.report", tooltip="Write its report"
+        ),
+        Binding(
+            CERTIFY,
+            "certificate",
+            "Certify",
+            id="run.certificate",
+            tooltip="Issue a certificate of one page for this run or its part",
         ),
         Binding("escape", "app.pop_screen", "Back", id="run.leave"),
     ]
@@ -165,3 +174,21 @@ class RunScreen(PagedScreen):
     def action_report(self) -> None:
         """Write the report of this run."""
         write_run_report(self.app, [self._run_id])
+
+    @work(exclusive=True, group="certificate")
+    async def action_certificate(self) -> None:
+        """Ask what stands on a certificate of this run or its part, and issue it."""
+        if self._facts is None:
+            return
+        header = self._facts.found.run.header
+        form = CertificateForm(f"run {self._run_id}", part=header.part)
+        wish = await self.app.push_screen_wait(form)
+        if wish is not None:
+            self._issue(wish, header.part, header.sensor.name)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _issue(self, wish: CertificateWish, part: str, sensor: str) -> None:
+        if wish.of_part:
+            write_certificate(self.app, wish, "part", part, sensor=sensor)
+        else:
+            write_certificate(self.app, wish, "run", self._run_id)

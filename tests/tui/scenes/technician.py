@@ -134,6 +134,12 @@ async def _at_note(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: bool(pilot.app.screen.query("#note-text")))
 
 
+async def _at_certificate(pilot: Pilot[None]) -> None:
+    await _at_run(pilot)
+    await pilot.press("f12")
+    await until(pilot, lambda: bool(pilot.app.screen.query("#certificate-fields")))
+
+
 def _scene(open: Open) -> Scene:
     return Scene(open=open, prepare=_plan_on_record)
 
@@ -146,4 +152,5 @@ SCENES = {
     "runs": _scene(_at_runs),
     "run_page": _scene(_at_run),
     "note": _scene(_at_note),
+    "certificate": _scene(_at_certificate),
 }

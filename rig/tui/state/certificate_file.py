@@ -1,0 +1,80 @@
+"""A certificate that a screen asks for: issued and written, in a worker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rig.errors import RigError
+from rig.report.files import write_whole
+from rig.tui.state.app_services import AppServices
+from rig.tui.state.report_files import path_of
+
+if TYPE_CHECKING:
+    from rig.report.report_kinds import Report
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CertificateWish:
+    """What somebody types for a certificate.
+
+    Attributes:
+        letterhead: Path of the letterhead.
+        customer: Whom it is for; may be empty.
+        customer_order: Reference of the customer's order; may be empty.
+        number: Document number; empty to take the next.
+        of_part: Whether it is of the part with all its targets, not of one run.
+    """
+
+    letterhead: Path
+    customer: str
+    customer_order: str
+    number: str
+    of_part: bool
+
+
+def write_certificate(
+    host: AppServices,
+    wish: CertificateWish,
+    kind: str,
+    identity: str,
+    *,
+    sensor: str | None = None,
+) -> None:
+    """Issue a certificate and say where it is; for thread workers only.
+
+    Args:
+        host: The app.
+        wish: What was typed.
+        kind: run, part or lot.
+        identity: Identity of the run or the lot, or number of the part.
+        sensor: Name of the sensor, for a part.
+    """
+    # Deferred: it loads what draws plots
+    from rig.catalogue.letterhead_file import load_letterhead
+    from rig.inquiry.certified import CertifiedKind, certified
+    from rig.report.certificate_issue import CertificateOrder, issue_certificate
+
+    written: list[Path] = []
+
+    def write(report: Report) -> None:
+        path = path_of(host, report)
+        write_whole(path, report.html)
+        written.append(path)
+
+    try:
+        store = host.records()
+        order = CertificateOrder(
+            letterhead=load_letterhead(wish.letterhead),
+            customer=wish.customer,
+            customer_order=wish.customer_order,
+            number=wish.number,
+        )
+        found = certified(store, CertifiedKind(kind), identity, sensor=sensor)
+        issued = issue_certificate(store, found, order, now=host.now(), write=write)
+    except RigError as exc:
+        host.call_later(host.show_problem, exc)
+        return
+    title = f"Certificate {issued.number} is issued"
+    host.call_later(host.notify, str(written[0]), title=title, timeout=12)
