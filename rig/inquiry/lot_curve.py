@@ -1,21 +1,46 @@
-"""How a sampling plan tells good lots from bad ones: its operating characteristic."""
+"""How a sampling plan tells good lots from bad ones: its operating characteristic.
+
+Once as the plan has it, for parts without measurement error, and once by simulation for
+parts as they are really measured and judged.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from rig.analysis.acceptance.attributes import AttributePlan
 from rig.analysis.acceptance.operating_curve import (
+    OperatingCurve,
+    acceptance_binomial,
     average_outgoing_limit,
     average_outgoing_share,
     operating_curve,
 )
-from rig.analysis.acceptance.variables import variables_curve
+from rig.analysis.acceptance.simulated_acceptance import (
+    SimulatedAcceptance,
+    simulate_attributes,
+    simulate_variables,
+)
+from rig.analysis.acceptance.variables import acceptance_by_variables, variables_curve
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.numbers.gaps import FloatArray
+from rig.inquiry.lot_inspection import (
+    AS_ASSUMED,
+    InspectionChoices,
+    LotInspection,
+    inspection_of,
+)
+from rig.inquiry.lot_repeats import (
+    RepeatsRisk,
+    acceptance_as_inspected,
+    risk_of_repeats,
+)
 from rig.inquiry.lot_terms import terms_of
 from rig.records import Store
 from rig.records.lot_book import LotBook
+
+_ROWS: Final = 11  # points of a curve that stand in its table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +62,28 @@ class OutgoingQuality:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CurveAsInspected:
+    """Acceptance as parts are measured and judged, counted over simulated lots.
+
+    Attributes:
+        inspection: How parts are measured and judged, and where that is known from.
+        rows: Places of the shares of the curve that are simulated, shape (k,).
+        points: Acceptance at these shares.
+        named: Acceptance at acceptable quality and at the share that the plan accepts
+            with 10 %, of lots from a process.
+        nominal: Nominal acceptance at these two, 0 to 1, shape (2,).
+        repeats: What measuring again costs; None where nothing is measured again.
+    """
+
+    inspection: LotInspection
+    rows: tuple[int, ...]
+    points: SimulatedAcceptance
+    named: SimulatedAcceptance
+    nominal: FloatArray
+    repeats: RepeatsRisk | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LotCurve:
     """The operating characteristic of a sampling plan.
 
@@ -51,6 +98,7 @@ class LotCurve:
         consumer_share: Nonconforming share that is accepted with 10 %.
         named_model: Model of these three shares: binomial or noncentral t.
         outgoing: Average outgoing quality; None by variables.
+        as_inspected: Acceptance as parts are really measured and judged, simulated.
     """
 
     lot_id: str
@@ -63,23 +111,37 @@ class LotCurve:
     consumer_share: float
     named_model: str
     outgoing: OutgoingQuality | None
+    as_inspected: CurveAsInspected
 
 
-def curve_of_lot(store: Store, lot_id: str) -> LotCurve:
+def curve_of_lot(
+    store: Store, lot_id: str, choices: InspectionChoices = AS_ASSUMED
+) -> LotCurve:
     """Return the operating characteristic of the plan of a lot on record.
+
+    Args:
+        store: Records.
+        lot_id: Identity of the lot.
+        choices: What is said of the inspection instead of what its parts show.
 
     Raises:
         RecordsError: The lot is not on record.
+        InputError: What is said is not possible.
     """
-    terms = terms_of(LotBook(store).lot(lot_id).terms)
-    return curve_of_plan(terms.plan, lot_id=lot_id)
+    book = LotBook(store)
+    terms, parts = terms_of(book.lot(lot_id).terms), book.parts(lot_id)
+    inspection = inspection_of(terms.plan, terms.rule, parts, choices)
+    return curve_of_plan(terms.plan, inspection, lot_id=lot_id)
 
 
-def curve_of_plan(plan: AttributePlan | VariablesPlan, *, lot_id: str = "") -> LotCurve:
+def curve_of_plan(
+    plan: AttributePlan | VariablesPlan, inspection: LotInspection, *, lot_id: str = ""
+) -> LotCurve:
     """Return the operating characteristic of a plan.
 
     Args:
         plan: The sampling plan.
+        inspection: How parts are measured and judged.
         lot_id: Identity of the lot whose plan it is; empty without one.
     """
     if isinstance(plan, AttributePlan):
@@ -99,6 +161,43 @@ def curve_of_plan(plan: AttributePlan | VariablesPlan, *, lot_id: str = "") -> L
         consumer_share=found.consumer_share,
         named_model=named_model,
         outgoing=outgoing,
+        as_inspected=_as_inspected(plan, inspection, found),
+    )
+
+
+def _as_inspected(
+    plan: AttributePlan | VariablesPlan,
+    inspection: LotInspection,
+    found: OperatingCurve,
+) -> CurveAsInspected:
+    count = len(found.shares)
+    rows = tuple(range(0, count, max(1, (count - 1) // (_ROWS - 1))))
+    shares = found.shares[list(rows)]
+    named_shares = [inspection.acceptable_share, found.consumer_share]
+    if isinstance(plan, AttributePlan):
+        nominal = acceptance_binomial(named_shares, plan.sample, plan.most)
+        points = simulate_attributes(
+            shares,
+            plan.stages,
+            inspection.real,
+            acceptable_share=inspection.acceptable_share,
+            lot=plan.lot,
+        )
+    else:
+        nominal = acceptance_by_variables(named_shares, plan)
+        points = simulate_variables(
+            shares,
+            plan,
+            inspection.real,
+            acceptable_share=inspection.acceptable_share,
+        )
+    return CurveAsInspected(
+        inspection=inspection,
+        rows=rows,
+        points=points,
+        named=acceptance_as_inspected(named_shares, plan, inspection),
+        nominal=nominal,
+        repeats=risk_of_repeats(plan, inspection),
     )
 
 

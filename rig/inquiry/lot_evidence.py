@@ -15,6 +15,7 @@ from rig.analysis.limits.verdict import RULES, Limits
 from rig.analysis.standard.run_against_standard import LIMITED, sensor_limits
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_curve import LotCurve, curve_of_plan
+from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
@@ -151,7 +152,11 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
     return LotEvidence(
         standing=standing,
         readings=tuple(readings),
-        curve=curve_of_plan(terms.plan, lot_id=lot_id),
+        curve=curve_of_plan(
+            terms.plan,
+            inspection_of(terms.plan, terms.rule, standing.parts),
+            lot_id=lot_id,
+        ),
         limits=_limits(terms, runs),
         rule=RULES[terms.rule].name,
         summary=_summary_of_sample(standing.parts),

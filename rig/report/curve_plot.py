@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from rig.inquiry.lot_curve import LotCurve
-from rig.report.drawing import BLUE, FAINT, INK, RUST, drawn, legend_above
+from rig.report.drawing import BLUE, FAINT, GREY, INK, RUST, drawn, legend_above
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,8 +53,13 @@ def _draw_curve(axes: Axes, curve: LotCurve) -> list[Line2D]:
     shares = [100.0 * share for _, share in _marks(curve)]
     marked = [chance for chance, _ in _marks(curve)]
     axes.plot(shares, marked, "o", color=INK, markersize=6.0, zorder=4)
+    points = curve.as_inspected.points
+    look: dict[str, Any] = {"color": GREY, "marker": "s", "markersize": 4.0}
+    look |= {"linewidth": 1.0, "linestyle": ":"}
+    axes.plot(100.0 * points.shares, 100.0 * points.accepted, zorder=3, **look)
     return [
         Line2D([], [], color=BLUE, label="probability of acceptance"),
+        Line2D([], [], label="as inspected, simulated", **look),
         Line2D([], [], color=INK, marker="o", linestyle="none", label="95, 50, 10 %"),
     ]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.inquiry.lot_curve import LotCurve, OutgoingQuality
+from rig.inquiry.lot_curve import CurveAsInspected, LotCurve, OutgoingQuality
+from rig.inquiry.lot_repeats import RepeatsRisk
 from rig.model.rounding import format_decimals, format_significant
-from rig.sheets.lot_plan_rows import LotPlanWords, plan_words
+from rig.sheets.lot_plan_rows import LotPlanWords, plan_words, whole_sentence
 
-_ROWS = 11
 _DIGITS = 3
 
 
@@ -19,11 +19,14 @@ class LotCurveRow:
     Attributes:
         share: Nonconforming in the lot, %.
         acceptance: Probability of acceptance, %.
+        as_inspected: Probability of acceptance as parts are really measured and judged,
+            simulated, %.
         outgoing: Nonconforming that goes out on average, %; empty by variables.
     """
 
     share: str
     acceptance: str
+    as_inspected: str
     outgoing: str
 
 
@@ -39,6 +42,7 @@ class LotCurveSheet:
         model: Model of the curve.
         words: Sentence on the shares that are accepted with 95, 50 and 10 %.
         outgoing: Sentence on the average outgoing quality; empty by variables.
+        as_inspected: Sentences on acceptance as parts are really measured and judged.
     """
 
     lot_id: str
@@ -48,11 +52,16 @@ class LotCurveSheet:
     model: str
     words: str
     outgoing: str
+    as_inspected: tuple[str, ...]
 
 
 def curve_sheet(curve: LotCurve) -> LotCurveSheet:
     """Put an operating characteristic into rows and sentences."""
-    head: tuple[str, ...] = ("nonconforming, %", "accepted, %")
+    head: tuple[str, ...] = (
+        "nonconforming, %",
+        "accepted, %",
+        "as inspected, %",
+    )
     if curve.outgoing is not None:
         head += ("outgoing on average, %",)
     return LotCurveSheet(
@@ -63,23 +72,24 @@ def curve_sheet(curve: LotCurve) -> LotCurveSheet:
         model=curve.model,
         words=_words(curve),
         outgoing="" if curve.outgoing is None else _outgoing_words(curve.outgoing),
+        as_inspected=_as_inspected_words(curve.as_inspected),
     )
 
 
 def _rows(curve: LotCurve) -> tuple[LotCurveRow, ...]:
-    step = max(1, (len(curve.shares) - 1) // (_ROWS - 1))
-    outgoing = curve.outgoing
+    outgoing, points = curve.outgoing, curve.as_inspected.points
     return tuple(
         LotCurveRow(
             share=format_decimals(100.0 * float(curve.shares[k]), 2),
             acceptance=format_decimals(100.0 * float(curve.acceptance[k]), 2),
+            as_inspected=format_decimals(100.0 * float(points.accepted[row]), 1),
             outgoing=(
                 ""
                 if outgoing is None
                 else format_decimals(100.0 * float(outgoing.shares[k]), 3)
             ),
         )
-        for k in range(0, len(curve.shares), step)
+        for row, k in enumerate(curve.as_inspected.rows)
     )
 
 
@@ -113,3 +123,63 @@ def _outgoing_words(found: OutgoingQuality) -> str:
 
 def _percent(share: float) -> str:
     return f"{format_significant(100.0 * share, _DIGITS)} %"
+
+
+def _as_inspected_words(found: CurveAsInspected) -> tuple[str, ...]:
+    named, points, real = found.named, found.points, found.inspection.real
+    quality, risky = (
+        f"of lots that are {_percent(float(named.shares[k]))} nonconforming"
+        f" {_whole(named.accepted[k])} are accepted, nominally"
+        f" {_whole(found.nominal[k])}"
+        for k in (0, 1)
+    )
+    open_words = " and ".join(_whole(named.left_open[k]) for k in (0, 1))
+    error = float(max(points.counting_error.max(), named.counting_error.max()))
+    said = [
+        f"as inspected, by simulation: {quality}; {risky}",
+        f"what is undecided counts against the lot, which is decisive for {open_words}"
+        " of these lots",
+        f"U is {real.relative_uncertainty:.3g} of the way from the mean of the process"
+        f" to its limit at {_percent(found.inspection.acceptable_share)} nonconforming"
+        f" ({found.inspection.uncertainty_source}); {real.common_share:.3g} of its"
+        " variance is common to the parts of a lot"
+        f" ({found.inspection.common_source}); normal parts, one limit;"
+        f" {real.rule.name}",
+        f"{points.lots} lots are drawn for each share, seed {points.seed}; the counting"
+        f" error is {_percent_of(error)} at most (standard error)",
+    ]
+    if found.repeats is not None:
+        said.insert(2, repeats_words(found.repeats))
+    return tuple(map(whole_sentence, said))
+
+
+def repeats_words(risk: RepeatsRisk) -> str:
+    """Say what a bound on repeated measurements costs and gains."""
+    bounds = " and ".join(
+        f"{name} parts again, at most {_times(count)},"
+        for name, count in (
+            ("failing", risk.failing_again),
+            ("undecided", risk.undecided_again),
+        )
+        if count
+    )
+    return (
+        f"measuring {bounds} takes the risk of accepting a lot that is"
+        f" {_percent(risk.consumer_share)} nonconforming from"
+        f" {_whole(risk.risk_once)} to {_whole(risk.risk)} (nominally 10 %), and the"
+        f" chance of one that is {_percent(risk.acceptable_share)} nonconforming from"
+        f" {_whole(risk.acceptance_once)} to {_whole(risk.acceptance)}; counting error"
+        f" {_percent_of(risk.counting_error)}"
+    )
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _whole(share: float) -> str:
+    return f"{format_decimals(100.0 * float(share), 1)} %"
+
+
+def _percent_of(error: float) -> str:
+    return f"{format_decimals(100.0 * error, 1)} %"

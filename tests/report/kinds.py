@@ -25,6 +25,7 @@ from rig.inquiry.batch import BatchOptions, BatchResult, batch_of_parts
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_evidence import LotEvidence
+from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts import PartFigure, Parts
@@ -356,7 +357,11 @@ def lot_evidence(**changes: object) -> LotEvidence:
     found = LotEvidence(
         standing=standing,
         readings=standing.parts,
-        curve=curve_of_plan(standing.terms.plan, lot_id="lot-1"),
+        curve=curve_of_plan(
+            standing.terms.plan,
+            inspection_of(standing.terms.plan, "guarded", standing.parts),
+            lot_id="lot-1",
+        ),
         limits={"operate": LIMITS},
         rule=GUARDED.name,
         summary=(

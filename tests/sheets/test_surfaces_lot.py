@@ -26,6 +26,7 @@ from rig.inquiry.documents import document
 from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_decision import LotDecided
 from rig.inquiry.lot_evidence import LotEvidence, lot_document
+from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_state import LotState
 from rig.sheets.lot_curve_sheet import curve_sheet
 from rig.sheets.lot_outcome_sheet import decision_sheet
@@ -232,7 +233,7 @@ def test_a_decision_just_made_reads_as_it_does_later() -> None:
 @pytest.mark.parametrize("severity", list(Severity))
 def test_text_and_report_draw_on_one_curve(severity: Severity) -> None:
     plan = attribute_plan(500, aql_percent=2.5, severity=severity)
-    sheet = curve_sheet(curve_of_plan(plan))
+    sheet = curve_sheet(curve_of_plan(plan, inspection_of(plan, "guarded")))
 
     assert strange(curve_text(sheet), sheet, set()) == set()
     assert "AOQL" in sheet.outgoing
@@ -245,8 +246,10 @@ def test_report_and_text_show_the_average_outgoing_quality() -> None:
     page = " ".join(page_text(lot).split())
 
     assert sheet.outgoing in page
+    for words in sheet.as_inspected:
+        assert words in page
     for row in sheet.rows:
-        assert f"{row.share} {row.acceptance} {row.outgoing}" in page
+        assert f"{row.share} {row.acceptance} {row.as_inspected} {row.outgoing}" in page
 
 
 def test_that_inspection_is_discontinued_is_said_in_one_way_everywhere() -> None:

@@ -22,6 +22,25 @@ class Severity(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """A sample after which a lot may be decided.
+
+    Attributes
+    ----------
+    sample : int
+        Parts inspected by then, those of earlier samples among them.
+    accept : int
+        Largest number of nonconforming parts with which the lot is accepted.
+    reject : int
+        Smallest number with which it is not; in between inspection goes on.
+    """
+
+    sample: int
+    accept: int
+    reject: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AttributePlan:
     """A single sampling plan for one lot.
 
@@ -71,6 +90,11 @@ class AttributePlan:
         accepts the lot and goes back to normal.
         """
         return self.reject - 1
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Samples after which the lot is decided."""
+        return (Stage(sample=self.sample, accept=self.most, reject=self.reject),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -316,6 +316,37 @@ def _show_lot(store: Store, lot_id: str, *, as_json: bool) -> None:
     show_default=True,
     help="Severity of the inspection.",
 )
+@click.option(
+    "--rule",
+    type=click.Choice(["guarded", "simple"]),
+    help="Decision rule of a lot to come: guarded unless said.",
+)
+@click.option(
+    "--relative-uncertainty",
+    type=float,
+    metavar="SHARE",
+    help="U over the way from mean to limit at the AQL; else measured, or 0.25.",
+)
+@click.option(
+    "--common-share",
+    type=float,
+    metavar="SHARE",
+    help="Share of its variance that parts of a lot have in common; else 0.8.",
+)
+@click.option(
+    "--undecided-again",
+    type=int,
+    default=0,
+    metavar="TIMES",
+    help="Undecided parts are measured again, at most so often.",
+)
+@click.option(
+    "--failing-again",
+    type=int,
+    default=0,
+    metavar="TIMES",
+    help="Failing parts are measured again, at most so often.",
+)
 @records_option
 @json_option
 def curve(
@@ -324,24 +355,38 @@ def curve(
     aql: float | None,
     level: str,
     severity: str,
+    rule: str | None,
     records: str | None,
     as_json: bool,
+    **said: Any,
 ) -> None:
-    """Show how likely a plan accepts a lot of a given quality."""
+    """Show how likely a plan accepts a lot of a given quality.
+
+    Once as the plan has it, and once by simulation as parts are really measured:
+    with uncertainty, undecided parts and parts measured again.
+    """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.lot_text import curve_text
     from rig.inquiry.lot_curve import curve_of_lot, curve_of_plan
+    from rig.inquiry.lot_inspection import InspectionChoices, inspection_of
     from rig.inquiry.lot_terms import plan_to_come
     from rig.sheets.lot_curve_sheet import curve_sheet
 
+    choices = InspectionChoices(**said)
     if lot_id is not None:
+        if rule is not None:
+            raise InputError(
+                "--rule goes with --size only: a lot on record has its own"
+            )
         with open_store(records, read_only=True) as store:
-            found = curve_of_lot(store, lot_id)
+            found = curve_of_lot(store, lot_id, choices)
     elif size is None or aql is None:
         raise InputError("give a LOT on record, or --size and --aql")
     else:
-        found = curve_of_plan(plan_to_come(size, aql, level=level, severity=severity))
+        plan = plan_to_come(size, aql, level=level, severity=severity)
+        inspection = inspection_of(plan, rule or "guarded", choices=choices)
+        found = curve_of_plan(plan, inspection)
     if as_json:
         say_document("lot-curve", found)
     else:

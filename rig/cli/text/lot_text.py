@@ -92,7 +92,10 @@ def decision_text(sheet: LotDecisionSheet) -> str:
 def curve_text(sheet: LotCurveSheet) -> str:
     """Return points of an operating characteristic and what they mean."""
     rows = [
-        [row.share, row.acceptance, *([row.outgoing] if row.outgoing else [])]
+        [
+            *(row.share, row.acceptance, row.as_inspected),
+            *([row.outgoing] if row.outgoing else []),
+        ]
         for row in sheet.rows
     ]
     return "\n".join(
@@ -102,6 +105,7 @@ def curve_text(sheet: LotCurveSheet) -> str:
             table(list(sheet.head), rows),
             sheet.words,
             *([sheet.outgoing] if sheet.outgoing else []),
+            *sheet.as_inspected,
         ]
     )
 

@@ -420,3 +420,24 @@ def test_the_level_gives_the_sample_of_a_lot_by_variables(gapsweep) -> None:
 
     # Z1.9-2008, table A-2: 401 to 500 at level II, letter I; table B-1: n 25, k 1.85
     assert (plan["letter"], plan["sample"], plan["k"]) == ("I", 25, 1.85)
+
+
+def test_the_curve_as_inspected_stands_beside_the_nominal_one(
+    gapsweep, complaint
+) -> None:
+    plan = ("lot", "curve", "--size", 500, "--aql", 1.0)
+    said = ("--common-share", 0, "--rule", "simple", "--failing-again", 2)
+
+    usual, told = gapsweep(*plan, "--json"), gapsweep(*plan, *said)
+
+    found = usual.document["as_inspected"]
+    assert found["inspection"]["uncertainty_source"] == "assumed"
+    assert found["named"]["accepted"][0] < found["nominal"][0]
+    assert "as inspected, %" in told.out
+    assert "Measuring failing parts again, at most twice, takes the risk" in told.out
+    lot = begun(gapsweep)
+    assert "0.25" in gapsweep("lot", "curve", lot).out
+    assert "a lot on record has its own" in complaint(
+        "lot", "curve", lot, "--rule", "simple"
+    )
+    assert "is not from 0 to 1" in complaint(*plan, "--common-share", 2)
