@@ -6,7 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
+import numpy as np
+
+from rig.analysis.batch.batch_summary import (
+    BatchSummary,
+    decided_parts,
+    summarise_parts,
+)
 from rig.analysis.batch.classes import Sorting, sort_into_classes
 from rig.analysis.batch.common_errors import CommonError, common_to_mean
 from rig.analysis.batch.compare import Comparison, compare_batches
@@ -21,6 +27,7 @@ from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.errors import InputError
 from rig.inquiry.part_verdict import EVERY_LIMIT, PartVerdict, verdict_on_part
 from rig.inquiry.parts import (
+    RATIO,
     PartFigure,
     Parts,
     RunSelection,
@@ -30,10 +37,12 @@ from rig.inquiry.parts import (
 )
 from rig.inquiry.parts_tried import PartWithout
 from rig.inquiry.runs_behind import RunBehind
-from rig.model.figure_kinds import figure_name
+from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
 from rig.records import Store
 
 _MOST_CLASSES = 26  # letters that name them
+_FEWEST = 2
+TOO_FEW = "Fewer than 2 parts have figures: there is no mean, no spread and no chart."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +84,8 @@ class Batch:
         parts: Parts of the batch with the runs behind them, in order.
         verdicts: The verdict on each of them, in that order; empty without limits.
         without: Parts that were tried and whose outcome is no figures.
-        summary: Table, outliers, normal plot, tolerance interval, capability.
+        summary: Table, outliers, normal plot, tolerance interval, capability; None
+            where fewer than 2 parts have figures.
         individuals: Chart of single parts; None below 3 of them.
         subgroups: Chart of means and ranges; None where it was not asked for.
         sorting: Parts by class; None where it was not asked for.
@@ -86,7 +96,7 @@ class Batch:
     parts: tuple[PartFigure, ...]
     verdicts: tuple[PartVerdict, ...]
     without: tuple[PartWithout, ...]
-    summary: BatchSummary
+    summary: BatchSummary | None
     individuals: ChartPair | None
     subgroups: ChartPair | None
     sorting: Sorting | None
@@ -143,8 +153,12 @@ class BatchResult:
 
     @property
     def simulated(self) -> int:
-        """Number of parts with a figure that a simulated rig made."""
-        return sum(part.simulated for batch in self.batches for part in batch.parts)
+        """Number of parts that were tried on a simulated rig."""
+        return sum(
+            sum(part.simulated for part in batch.parts)
+            + sum(part.simulated for part in batch.without)
+            for batch in self.batches
+        )
 
     @property
     def decisions(self) -> list[Decision]:
@@ -201,19 +215,22 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
         options: What is to be worked out.
 
     Raises:
-        InputError: A batch has one part, units are mixed, or an option does not go
+        InputError: A table has one part, units are mixed, or an option does not go
             with the parts.
     """
-    unit = one_unit((part.unit for part in collected.parts), "the batch")
+    unit = _unit(collected)
     limits, limit_statements = _limits(collected, options, unit)
-    names = dict.fromkeys(part.batch for part in collected.parts)
+    names = dict.fromkeys(
+        [part.batch for part in collected.parts]
+        + [part.batch for part in collected.without]
+    )
     common = _common(collected)
     batches = tuple(
         _one(
             name,
             tuple(part for part in collected.parts if part.batch == name),
             collected.figure,
-            None if common is None else common[name],
+            None if common is None else common.get(name),
             limits,
             options,
             collected,
@@ -221,8 +238,12 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
         for name in names
     )
     comparison = None
-    if len(batches) > 1:
-        values = {one.name: [part.value for part in one.parts] for one in batches}
+    values = {
+        one.name: [part.value for part in one.parts]
+        for one in batches
+        if one.summary is not None
+    }
+    if len(values) > 1:
         comparison = compare_batches(
             values, confidence=options.confidence, common=common
         )
@@ -240,6 +261,12 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
         runs=collected.runs,
         tables=collected.tables,
     )
+
+
+def _unit(collected: Parts) -> str:
+    if collected.parts:
+        return one_unit((part.unit for part in collected.parts), "the batch")
+    return "1" if collected.figure == RATIO else KIND_OF_OPTION[collected.figure].unit
 
 
 def _common(collected: Parts) -> dict[str, tuple[CommonError, ...]] | None:
@@ -292,28 +319,32 @@ def _one(
 ) -> Batch:
     values = [part.value for part in parts]
     expanded = _expanded(parts)
-    summary = summarise_parts(
-        f"{figure_name(figure)} of {name}",
-        [part.part for part in parts],
-        values,
-        expanded,
-        unit=parts[0].unit,
-        limits=limits,
-        rule=RULES[options.rule],
-        content=options.content,
-        confidence=options.confidence,
-        common=common,
-    )
-    subgroups, said = _subgroups(values, options.subgroup)
+    title, summary = f"{figure_name(figure)} of {name}", None
+    # A table of one part is a slip; parts on record are accounted for in any number
+    if len(parts) >= _FEWEST or collected.tables:
+        summary = summarise_parts(
+            title,
+            [part.part for part in parts],
+            values,
+            expanded,
+            unit=parts[0].unit,
+            limits=limits,
+            rule=RULES[options.rule],
+            content=options.content,
+            confidence=options.confidence,
+            common=common,
+        )
+    charted = _subgroups(values, options.subgroup) if summary else (None, (TOO_FEW,))
+    subgroups, said = charted
     return Batch(
         name=name,
         parts=parts,
-        verdicts=_verdicts(parts, summary, collected, options),
+        verdicts=_verdicts(parts, expanded, limits, collected, options),
         without=tuple(one for one in collected.without if one.batch == name),
         summary=summary,
         individuals=individuals_chart(values) if len(values) >= 3 else None,
         subgroups=subgroups,
-        sorting=_sorted(summary.name, parts, expanded, options),
+        sorting=_sorted(title, parts, expanded, options) if parts else None,
         statements=said,
     )
 
@@ -327,7 +358,8 @@ def _every_limit(collected: Parts, options: BatchOptions) -> bool:
 
 def _verdicts(
     parts: Sequence[PartFigure],
-    summary: BatchSummary,
+    expanded: Sequence[float] | None,
+    limits: Limits | None,
     collected: Parts,
     options: BatchOptions,
 ) -> tuple[PartVerdict, ...]:
@@ -335,11 +367,13 @@ def _verdicts(
         behind = {one.run.header.run_id: one for one in collected.runs}
         rule = RULES[options.rule]
         return tuple(verdict_on_part(behind[part.run_id], rule) for part in parts)
-    return tuple(
-        PartVerdict(decision=row.decision)
-        for row in summary.rows
-        if row.decision is not None
+    words = decided_parts(
+        np.array([part.value for part in parts]),
+        None if expanded is None else np.array(expanded),
+        limits,
+        RULES[options.rule],
     )
+    return tuple(PartVerdict(decision=Decision(word)) for word in words or ())
 
 
 def _subgroups(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -20,14 +20,12 @@ from rig.inquiry.parts_tried import (
     CountingOutcomes,
     PartWithout,
     counting_outcomes,
-    words_of_parts,
 )
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.tried import tried_on_record
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Sensor, Target
-from rig.model.sweeps import Run
 from rig.records import Reader, RunFilter, Store
 from rig.records.lot_book import LotBook
 
@@ -116,7 +114,8 @@ class Parts:
         statements: What was chosen or left out.
         common: What each part has in common with others, in the order of the parts;
             None where nobody knows.
-        without: Parts that were tried and whose outcome is no figures.
+        without: Parts that were tried and whose outcome is no figures, on the target
+            itself or on the one that a reduction factor is against.
     """
 
     parts: tuple[PartFigure, ...]
@@ -158,28 +157,38 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
     without: list[PartWithout] = []
     book = LotBook(store)
     of_lots = {f"lot {lot_id}": lot_id for lot_id in selection.lot_ids}
+    kinds: set[tuple[Sensor, Target]] = set()
     for batch, wanted in _batches(store, selection).items():
-        counting = counting_outcomes(tried_on_record(store, wanted), batch)
-        _check_enough(batch, counting)
+        tried = tried_on_record(store, wanted)
+        counting = counting_outcomes(tried, batch)
         said += counting.statements
-        without += counting.without
+        of_batch = list(counting.without)
         if batch in of_lots:
-            without += _parts_without_run(of_lots[batch], book, batch)
+            of_batch += _parts_without_run(of_lots[batch], book, batch)
+        _check_any(batch, counting, of_batch)
+        without += of_batch
+        kinds |= {(one.sensor, one.target) for one in tried if one.part}
         behind = runs_behind(reader, counting.run_ids)
         one_datum = len({one.run.header.conditions.datum for one in behind}) == 1
         for one in behind:
-            found[one.run.header.run_id] = one
-            reference = None if against is None else _reference(reader, one, against)
-            if reference is not None:
+            reference = None
+            if against is not None:
+                on_standard = _reference(store, one, against, batch)
+                if isinstance(on_standard, PartWithout):
+                    without.append(on_standard)
+                    continue
+                reference = on_standard
                 references[reference.run.header.run_id] = reference
+            found[one.run.header.run_id] = one
             value = _value(one, reference, figure)
             parts.append(_part(one, reference, value, batch))
             common.append(
                 errors_in_common(value, one.run.header.conditions, one_datum=one_datum)
             )
     runs = [one.run for one in found.values()]
-    sensor = _one_sensor(runs)
-    odd = any(not_the_standard_target(r.header.target, r.header.sensor) for r in runs)
+    measured = {(run.header.sensor, run.header.target) for run in runs}
+    sensor = _one_sensor(measured or kinds)
+    odd = any(not_the_standard_target(on, one) for one, on in measured or kinds)
     every = tuple((found | references).values())
     return Parts(
         parts=tuple(parts),
@@ -231,34 +240,37 @@ def _parts_without_run(lot_id: str, book: LotBook, batch: str) -> list[PartWitho
     ]
 
 
-def _check_enough(batch: str, counting: CountingOutcomes) -> None:
-    """Refuse a batch whose parts have too few figures, and account for each of them."""
-    known = len(counting.run_ids)
-    if not known and not counting.without:
+def _check_any(
+    batch: str, counting: CountingOutcomes, without: Sequence[PartWithout]
+) -> None:
+    """Refuse a batch of which no part was ever tried."""
+    if not counting.run_ids and not without:
         raise InputError(
             f"no ended run that is not void fits ({batch})",
             hint="`gapsweep results` lists what is there",
         )
-    if known < 2 and counting.without:
-        raise InputError(
-            f"{batch}: parts with figures: {known}; without figures:"
-            f" {words_of_parts(counting.without)}",
-            hint="a batch has 2 parts with figures or more",
-        )
 
 
-def _reference(reader: Reader, one: RunBehind, against: str) -> RunBehind:
-    """Return the newest run of the same part on the standard target."""
+def _reference(
+    store: Store, one: RunBehind, against: str, batch: str
+) -> RunBehind | PartWithout:
+    """Return the run of the same part on the standard target that counts.
+
+    A part that was tried there later and failed has no reduction factor any more.
+    """
     header = one.run.header
     wanted = RunFilter(sensor=header.sensor.name, target=against, part=header.part)
-    fitting = [run for run in reader.runs(wanted) if run.ended_at and not run.void]
-    if not fitting:
-        raise InputError(
-            f"part {header.part} has no run against {against!r}",
-            hint="measure it on the standard target too",
-        )
-    (reference,) = runs_behind(reader, [fitting[-1].run_id])
-    return reference
+    counting = counting_outcomes(tried_on_record(store, wanted), batch)
+    if counting.run_ids:
+        (reference,) = runs_behind(Reader(store), counting.run_ids[-1:])
+        return reference
+    if counting.without:
+        (dead,) = counting.without
+        return replace(dead, result=f"{dead.result} on {against}")
+    raise InputError(
+        f"part {header.part} has no run against {against!r}",
+        hint="measure it on the standard target too",
+    )
 
 
 def _value(one: RunBehind, reference: RunBehind | None, figure: str) -> Figure:
@@ -300,16 +312,16 @@ def _figures(one: RunBehind) -> RunFigures:
     return one.computation.figures
 
 
-def _one_sensor(runs: Sequence[Run]) -> Sensor:
+def _one_sensor(kinds: Set[tuple[Sensor, Target]]) -> Sensor:
     """Return the sensor of all runs, which are against one target."""
-    sensors = {run.header.sensor for run in runs}
+    sensors = {sensor for sensor, _ in kinds}
     if len(sensors) > 1:
         names = ", ".join(sorted({sensor.name for sensor in sensors}))
         raise InputError(
             f"the runs are of {len(sensors)} kinds of sensor ({names})",
             hint="a batch is of one: choose it with --sensor",
         )
-    targets = sorted({run.header.target.name for run in runs})
+    targets = sorted({target.name for _, target in kinds})
     if len(targets) > 1:
         raise InputError(
             f"the runs are against {len(targets)} targets ({', '.join(targets)})",

@@ -19,12 +19,12 @@ class BatchDrawings:
     """Drawings of one batch.
 
     Attributes:
-        parts: Parts against limits.
+        parts: Parts against limits; None where fewer than 2 have figures.
         normal: Normal plot; None below 3 parts.
         charts: Control charts, in the order of the sheet.
     """
 
-    parts: Markup
+    parts: Markup | None
     normal: Markup | None
     charts: tuple[Markup, ...]
 
@@ -63,6 +63,8 @@ def _drawings(
     batch: Batch, sheet: OneBatchSheet, result: BatchResult, anchor: str
 ) -> BatchDrawings:
     s, unit = batch.summary, result.unit
+    if s is None:
+        return BatchDrawings(parts=None, normal=None, charts=())
     plot = s.normal_plot
     return BatchDrawings(
         parts=parts_plot(

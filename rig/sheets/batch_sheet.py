@@ -6,10 +6,9 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from rig.analysis.batch.batch_summary import PartRow
 from rig.analysis.batch.classes import Sorting
 from rig.analysis.batch.compare import Comparison, PairComparison
-from rig.analysis.limits.verdict import Decision, counts_words
+from rig.analysis.limits.verdict import RULES, Decision, counts_words
 from rig.inquiry.batch import Batch, BatchResult
 from rig.inquiry.part_verdict import PartVerdict
 from rig.inquiry.parts_tried import PartWithout, words_of_parts
@@ -90,7 +89,8 @@ class OneBatchSheet:
         counts: How many parts have each decision; empty without limits.
         rule: Decision rule; empty without limits.
         scope: What the verdicts cover and which limits decided, or why there are none.
-        figures: Mean, spread, tolerance interval, capability.
+        figures: Mean, spread, tolerance interval, capability; empty where fewer than 2
+            parts have figures.
         parts: Every part that was tried, those without figures last.
         without: A sentence for every part without figures.
         normality: How well the parts follow a normal distribution; empty below 3.
@@ -123,7 +123,7 @@ class BatchSheet:
     """All batches and how they compare.
 
     Attributes:
-        total: Number of parts of all batches.
+        total: Number of parts of all batches that were tried.
         simulated: How many of them a simulated rig made.
         batches: Every batch, in order.
         differences: Differences of means and ratios of spreads of every pair.
@@ -148,7 +148,7 @@ def batch_sheet(result: BatchResult) -> BatchSheet:
     behind = runs_behind_sheet(result.runs) if result.runs else None
     found = result.comparison
     return BatchSheet(
-        total=result.total,
+        total=result.tried,
         simulated=result.simulated,
         batches=tuple(_one(batch, result) for batch in result.batches),
         differences=() if found is None else _differences(found, result),
@@ -174,44 +174,44 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
     pairs = (batch.individuals, batch.subgroups)
     return OneBatchSheet(
         name=f"{name[:1].upper()}{name[1:]}, {batch.name}",
-        lead=_lead(s.n, batch.without),
+        lead=_lead(len(batch.parts), batch.without),
         figure=name,
         simulated=any(part.simulated for part in batch.parts),
         unit=unit,
         limits="" if limits is None else limits_words(limits),
         source="" if limits is None else limits.source,
         counts=_counts(batch.decisions),
-        rule=s.rule,
+        rule="" if limits is None else RULES[result.options.rule].name,
         scope=(*result.limit_statements, *_decided_by(batch)),
-        figures=summary_rows(s),
+        figures=() if s is None else summary_rows(s),
         parts=(
-            *(_line(row, number, batch) for number, row in enumerate(s.rows, start=1)),
+            *(_line(number, batch) for number in range(1, len(batch.parts) + 1)),
             *map(_line_without, batch.without),
         ),
         without=tuple(map(_about, batch.without)),
-        normality=normality_words(s),
+        normality="" if s is None else normality_words(s),
         charts=tuple(chart_rows(pair, unit) for pair in pairs if pair is not None),
         classes=() if batch.sorting is None else _classes(batch.sorting, result),
         statements=(
             *_without_verdict(batch),
-            *(f"{text[:1].upper()}{text[1:]}." for text in s.statements),
+            *(f"{text[:1].upper()}{text[1:]}." for text in (s.statements if s else ())),
             *batch.statements,
         ),
     )
 
 
-def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
+def _line(number: int, batch: Batch) -> PartLine:
     index = number - 1
-    part, sorting = batch.parts[index], batch.sorting
+    part, sorting, summary = batch.parts[index], batch.sorting, batch.summary
     verdict = batch.verdicts[index] if batch.verdicts else None
-    value, uncertainty = value_words(row.value, row.expanded_uncertainty, part.unit)
+    value, uncertainty = value_words(part.value, part.expanded_uncertainty, part.unit)
     return PartLine(
         number=str(number),
-        part=row.part,
+        part=part.part,
         simulated=part.simulated,
         value=value,
         uncertainty=uncertainty,
-        outlier=row.outlier,
+        outlier=summary is not None and summary.rows[index].outlier,
         outcome="",
         decision=_decision(verdict),
         sign=_sign(verdict.decision) if verdict else "",
@@ -222,6 +222,8 @@ def _line(row: PartRow, number: int, batch: Batch) -> PartLine:
 
 def _lead(n: int, without: Sequence[PartWithout]) -> str:
     if not without:
+        if n == 1:
+            return "n = 1 part."
         return f"n = {n} parts."
     return (
         f"n = {n} parts with figures, of {n + len(without)} that were tried; without"

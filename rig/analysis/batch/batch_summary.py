@@ -172,7 +172,7 @@ def summarise_parts(
     _check_unit(name, unit, limits)
     u = None if expanded is None else column(f"uncertainty of {name}", expanded)
     test = find_outliers(x)
-    words = _decisions(x, u, limits, rule)
+    words = decided_parts(x, u, limits, rule)
     mean, sd = (float(moment) for moment in mean_and_sd(x))
     plot = normal_plot(x) if x.size >= 3 else None
     step = assumed_step(x)
@@ -308,9 +308,27 @@ def _check_parts(name: str, parts: Sequence[str], x: FloatArray) -> None:
         )
 
 
-def _decisions(
+def decided_parts(
     x: FloatArray, u: FloatArray | None, limits: Limits | None, rule: Rule
 ) -> list[str] | None:
+    """Decide about each part by one figure alone.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        The figure of each part, in the unit of the limits.
+    u : ndarray, shape (n,), or None
+        Expanded uncertainty (95 %) of each, in the same unit; None if there are none.
+    limits : Limits or None
+        Limits for every part.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    list of str or None
+        Word of each decision; None without limits.
+    """
     if limits is None:
         return None
     if u is None and rule.guard_factor > 0.0:

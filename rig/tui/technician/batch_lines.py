@@ -66,7 +66,9 @@ def _cells(line: PartLine, *, mixed: bool) -> tuple[str, ...]:
 
 def figure_lines(one: OneBatchSheet) -> Content:
     """Return location, spread and capability, then what decided about each part."""
-    lines = [heading("All parts together"), *interval_lines(one.figures)]
+    lines = []
+    if one.figures:
+        lines += [heading("All parts together"), *interval_lines(one.figures)]
     lines += [Content(f"  {words}") for words in (one.normality,) if words]
     lines += [Content(""), heading("What decided"), *_verdicts(one)]
     lines += [remark(sentence) for sentence in (*one.statements, *one.without)]
@@ -127,9 +129,16 @@ def source_lines(sheet: BatchSheet) -> Content:
     return Content("\n").join(lines)
 
 
-def parts_picture(result: BatchResult, sheet: BatchSheet, number: int) -> WordedChart:
-    """Return the values of the parts in their order, with mean and limits."""
+def parts_picture(
+    result: BatchResult, sheet: BatchSheet, number: int
+) -> WordedChart | None:
+    """Return the values of the parts in their order, with mean and limits.
+
+    None where fewer than 2 parts have figures.
+    """
     batch, one = result.batches[number], sheet.batches[number]
+    if batch.summary is None:
+        return None
     count = float(len(batch.parts))
     levels = [("mean", batch.summary.mean)]
     if result.limits is not None:

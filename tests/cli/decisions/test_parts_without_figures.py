@@ -230,15 +230,64 @@ def test_a_part_that_recovered_counts_by_its_newest_run(gapsweep) -> None:
     )
 
 
-def test_a_batch_of_dead_parts_is_refused_with_each_of_them_named(
-    gapsweep, complaint
+@pytest.mark.parametrize("alive", [0, 1])
+def test_a_batch_with_fewer_than_two_figures_lists_who_was_tried(
+    gapsweep, tmp_path: Path, alive: int
 ) -> None:
-    for seed, fault in ((1, "sensor_dead"), (2, "sensor_on")):
-        gapsweep("sweep", "--rig", rig_with(seed, fault), "--part", f"D-{seed}")
+    parts = (("D-1", 1, ""), ("D-2", 2, "sensor_dead"), ("D-3", 3, "lost_steps"))
+    for part, seed, fault in parts[1 - alive :]:
+        gapsweep(
+            *("sweep", "--rig", rig_with(seed, fault), "--part", part),
+            *("--target", "steel", "--sweeps", 6),
+        )
 
-    said = complaint("batch")
+    outcome = gapsweep("batch", "--sensor", "level-18")
+    document = gapsweep("batch", "--sensor", "level-18", "--json").document
+    page = tmp_path / "batch.html"
+    reported = gapsweep("report", "--batch", "--sensor", "level-18", "--out", page)
 
-    assert "D-1 never switches, D-2 always on" in said
+    assert outcome.status == 1
+    assert f"n = {alive} part" in outcome.out
+    assert "SIMULATED" in outcome.out
+    rows = {line.split()[1]: line for line in outcome.out.splitlines() if "D-" in line}
+    assert "✗ does not conform" in rows["D-2"]
+    assert "steps lost" in rows["D-3"]
+    assert "no verdict" in rows["D-3"]
+    (batch,) = document["batches"].values()
+    assert document["simulated"]
+    assert (document["parts"], document["tried"]) == (alive, 2 + alive)
+    assert batch["summary"] is None
+    assert document["counts"]["does not conform"] == 1
+    assert document["counts"]["conforms"] == alive
+    assert reported.status == 0, reported.err
+    shown = page.read_text("utf-8")
+    assert "never switches" in shown
+    assert "steps lost" in shown
+
+
+def test_a_reduction_factor_dies_with_the_part_on_the_standard_target(
+    gapsweep,
+) -> None:
+    for part, seed in (("R-1", 1), ("R-2", 2), ("R-3", 3)):
+        for target in ("steel", "pvc"):
+            gapsweep(
+                *("sweep", "--rig", rig_with(seed, ""), "--part", part),
+                *("--target", target, "--sweeps", 6),
+            )
+    gapsweep(
+        *("sweep", "--rig", rig_with(3, "sensor_dead"), "--part", "R-3"),
+        *("--target", "steel", "--sweeps", 6),
+    )
+
+    outcome = gapsweep("batch", "--target", "pvc", "--against", "steel")
+
+    assert outcome.status == 1
+    assert "n = 2 parts with figures, of 3" in outcome.out
+    row = next(
+        line for line in outcome.out.splitlines() if "R-3" in line and "–" in line
+    )
+    assert "never switches on steel" in row
+    assert "✗ does not conform" in row
 
 
 def test_a_target_that_the_sensor_does_not_see_decides_nothing(gapsweep) -> None:
