@@ -89,17 +89,16 @@ class _SamplingTable(Strict):
     def _goes_together(self) -> _SamplingTable:
         if self.figure not in KIND_OF_OPTION:
             raise ValueError(f"figure must be one of: {', '.join(KIND_OF_OPTION)}")
-        if (self.method == _ATTRIBUTES) != (self.sample is None):
-            raise ValueError("sample goes with the method variables, and only there")
+        if self.method == _ATTRIBUTES and self.sample is not None:
+            raise ValueError("sample goes with the method variables only")
         return self
 
     def sampling(self) -> Sampling:
         """Return it as the rest of the software knows it."""
-        by_attributes = self.method == _ATTRIBUTES
         return Sampling(
             method=self.method,
             aql_percent=self.aql_percent,
-            level=self.level if by_attributes else "",
+            level=self.level if self.sample is None else "",
             sample=self.sample,
             figure=self.figure,
         )

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
+from rig.cli.options import check_temperature
 from rig.cli.output import say_on_stderr
 from rig.cli.progress import progress_on_stderr
 from rig.errors import InputError
@@ -36,6 +37,7 @@ class Measurement:
         sweeps: Number of good sweeps wanted.
         speeds: Speeds as typed.
         operator: Name of whoever answers for it.
+        temperature: Ambient temperature (°C); None if nobody gave it.
         catalogue_path: Path of the user's catalogue; None for the standard one.
     """
 
@@ -45,6 +47,7 @@ class Measurement:
     sweeps: int
     speeds: str
     operator: str
+    temperature: float | None
     catalogue_path: Path | None
 
 
@@ -72,6 +75,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
     """
     catalogue = load_catalogue(wanted.catalogue_path)
     speeds_mm_s = parse_speeds(wanted.speeds)
+    check_temperature(wanted.temperature)
     with open_rig(wanted.rig_name) as rig, progress_on_stderr() as tell:
         sensor, target = mounted(
             rig, catalogue, wanted.sensor, wanted.target, part=part
@@ -85,6 +89,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
             sweeps=wanted.sweeps,
             speeds_mm_s=speeds_mm_s,
             operator=wanted.operator,
+            temperature_c=wanted.temperature,
             note=note,
             part=part,
         )

@@ -97,8 +97,11 @@ def numbers_of(text: str, option: str) -> tuple[float, ...]:
 
 
 def measuring_options(command: Command) -> Command:
-    """Add `--sensor`, `--target`, `--sweeps` and `--speeds`."""
+    """Add `--sensor`, `--target`, `--sweeps`, `--speeds` and `--temperature`."""
     for option in (
+        click.option(
+            "--temperature", type=float, metavar="°C", help="Ambient temperature."
+        ),
         click.option(
             "--speeds",
             default="1,4",

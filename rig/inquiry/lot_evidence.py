@@ -209,9 +209,11 @@ def _checked(one: RunBehind) -> CheckedRun:
 
 
 def _limits(terms: LotTerms, runs: Sequence[RunBehind]) -> dict[str, Limits]:
-    """Return the lot's own limits, or those of the one sensor behind the parts."""
+    """Return the lot's own limits, its product's, or the one sensor's behind it."""
     if terms.limits is not None:
         return {terms.figure: terms.limits}
+    if terms.product is not None:
+        return _limits_of_sensor(terms.product.specification.sensor)
     sensors = {one.run.header.sensor for one in runs}
     return _limits_of_sensor(sensors.pop()) if len(sensors) == 1 else {}
 

@@ -10,6 +10,7 @@ from rig.analysis.acceptance.sequential import Guidance
 from rig.analysis.limits.verdict import Decision, Verdict
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot_match import check_conditions, check_match
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_verdict import Judged, judge_outcome, judge_run, judge_value
 from rig.inquiry.plausibility import check_value
@@ -113,10 +114,13 @@ def enter_run(
     reader = Reader(store)
     tried = tried_on_record(store, RunFilter(run_ids=(run_id,)))
     if tried and tried[0].outcome.of_the_sensor and tried[0].part in ("", part):
-        return enter_attempt(book, lot_id, part, tried[0], now=now)
+        return enter_attempt(store, lot_id, part, tried[0], now=now)
     run = reader.run(run_id)
-    if run.header.part and run.header.part != part:
-        raise InputError(f"run {run_id} is of part {run.header.part}, not of {part}")
+    header = run.header
+    if header.part and header.part != part:
+        raise InputError(f"run {run_id} is of part {header.part}, not of {part}")
+    check_match(store, standing, part, header.sensor, header.target, header.product)
+    check_conditions(standing, part, run.conditions)
     _check_alive(store, run.header)
     found = reader.latest_figures(run_id)
     if found is None:
@@ -136,15 +140,19 @@ def enter_run(
 
 
 def enter_attempt(
-    book: LotBook, lot_id: str, part: str, tried: Tried, *, now: datetime
+    store: Store, lot_id: str, part: str, tried: Tried, *, now: datetime
 ) -> EnteredPart:
     """Put a part on record that gave no figures.
 
     Raises:
-        InputError: The attempt says nothing of the part.
+        InputError: The attempt says nothing of the part, or is on a sensor or a target
+            that the lot is not of.
         RecordsError: The lot is not there, or the part cannot be kept.
     """
-    judged = judge_outcome(standing_of(book, lot_id).terms, tried)
+    book = LotBook(store)
+    standing = standing_of(book, lot_id)
+    check_match(store, standing, part, tried.sensor, tried.target, tried.product)
+    judged = judge_outcome(standing.terms, tried)
     if judged is None:
         raise InputError(
             f"run {tried.run_id} has no figures: {tried.words}",

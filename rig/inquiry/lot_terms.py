@@ -20,7 +20,7 @@ from rig.analysis.acceptance.variables_plan import (
 from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
-from rig.model.product import ProductSpecification, ProductVersion
+from rig.model.product import ProductVersion
 from rig.records.mapping import product_in
 
 ATTRIBUTES = "attributes"
@@ -58,11 +58,6 @@ class LotTerms:
     upper: float | None
     rule: str
     product: ProductVersion | None = None
-
-    @property
-    def specified(self) -> ProductSpecification | None:
-        """What the parts should be; None for a lot without a specification."""
-        return None if self.product is None else self.product.specification
 
     @property
     def limits(self) -> Limits | None:

@@ -11,7 +11,7 @@ from rig.analysis.run.home_shift import home_finding_of
 from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
 from rig.errors import InputError
 from rig.inquiry.lot_terms import LotTerms
-from rig.inquiry.tried import Tried
+from rig.inquiry.tried import Tried, decision_of_outcome
 from rig.model.attempts import Outcome
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
@@ -67,11 +67,10 @@ def judge_run(terms: LotTerms, run: Run, figures: RunFigures) -> Judged:
         one = verdict(found, terms.limits, RULES[terms.rule])
         label = f"{KIND_OF_OPTION[terms.figure].name}, n = {found.n}"
         return _judged([(terms.figure, label, one)], found)
-    standard = standard_of_run(run, figures, RULES[terms.rule])
+    standard = standard_of_run(run, figures, RULES[terms.rule], terms.product)
     if not standard.verdicts:
         raise InputError(
-            f"run {run.header.run_id} cannot be held against the standard:"
-            f" {standard.statements[0]}",
+            f"run {run.header.run_id} decides nothing: {standard.statements[0]}",
             hint="measure on the standard target, or begin the lot with limits",
         )
     labelled = [
@@ -92,7 +91,7 @@ def judge_outcome(terms: LotTerms, tried: Tried) -> Judged | None:
     """
     outcome = tried.outcome
     if outcome.fails:
-        if terms.limits is None and tried.decision is None:
+        if not _decides(terms, tried):
             return None
         decision = Decision.DOES_NOT_CONFORM
     elif outcome.of_the_sensor or outcome in _OPEN:
@@ -101,6 +100,14 @@ def judge_outcome(terms: LotTerms, tried: Tried) -> Judged | None:
         return None
     reason = f"{tried.words}: {tried.sentence}"
     return Judged(decision=decision, reason=reason, figure=None)
+
+
+def _decides(terms: LotTerms, tried: Tried) -> bool:
+    """Whether the part was tried on a target that the lot has limits for."""
+    if terms.product is None and terms.limits is not None:
+        return True
+    own, target = tried.sensor, tried.target
+    return decision_of_outcome(tried.outcome, own, target, terms.product) is not None
 
 
 def judge_value(terms: LotTerms, value: float, expanded: float | None) -> Judged:
@@ -112,8 +119,15 @@ def judge_value(terms: LotTerms, value: float, expanded: float | None) -> Judged
         expanded: Expanded uncertainty (95 %) of that value; None if it has none.
 
     Raises:
-        InputError: The lot was begun without limits.
+        InputError: The lot was begun without limits, or with a product, which asks for
+            more than a value.
     """
+    if terms.product is not None:
+        raise InputError(
+            "a value alone does not say that sensor, target and temperature match"
+            f" {terms.product.title}",
+            hint="measure the part, or give its run",
+        )
     limits = terms.limits
     if limits is None:
         raise InputError(

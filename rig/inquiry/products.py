@@ -12,7 +12,6 @@ from rig.analysis.limits.verdict import Limits
 from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.catalogue.toml_input import nearest
 from rig.errors import InputError
-from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.operators import answering_operator
 from rig.model.product import ProductSpecification, ProductVersion, Sampling
 from rig.records import Store
@@ -187,20 +186,18 @@ def _check_specification(found: ProductSpecification) -> None:
 
 
 def _check_sampling(sampling: Sampling) -> None:
-    if sampling.method != ATTRIBUTES:
-        assert sampling.sample is not None
+    if sampling.sample is not None:
         variables_plan(sampling.sample, aql_percent=sampling.aql_percent)
-        return
+    elif sampling.level not in levels():
+        raise InputError(
+            f"there is no inspection level {sampling.level!r}",
+            hint=f"one of {', '.join(levels())}",
+        )
     if sampling.aql_percent not in aqls_percent():
         known = ", ".join(f"{value:g}" for value in aqls_percent())
         raise InputError(
             f"an AQL of {sampling.aql_percent:g} % is not in the table",
             hint=f"one of {known} %",
-        )
-    if sampling.level not in levels():
-        raise InputError(
-            f"there is no inspection level {sampling.level!r}",
-            hint=f"one of {', '.join(levels())}",
         )
 
 

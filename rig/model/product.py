@@ -32,8 +32,8 @@ class Sampling:
     Attributes:
         method: "attributes" or "variables".
         aql_percent: Acceptance quality limit.
-        level: Inspection level by attributes; empty by variables.
-        sample: Number of parts to measure by variables; None by attributes.
+        level: Inspection level; empty where the sample is said.
+        sample: Number of parts to measure by variables; None where the table gives it.
         figure: Option name of the figure that is kept with each part.
     """
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 from rig.analysis.limits.verdict import Decision
-from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.product_match import (
+    limited_target_differences,
+    surroundings_differences,
+)
 from rig.errors import InputError, LinkError
 from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_match import check_match
 from rig.inquiry.lot_reading import (
     EnteredPart,
     check_room,
@@ -16,6 +21,7 @@ from rig.inquiry.lot_reading import (
 )
 from rig.inquiry.lot_verdict import judge_outcome, judge_run
 from rig.inquiry.tried import tried_on_record
+from rig.model.bench_declaration import knowledge_of
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
@@ -53,7 +59,8 @@ def measure_part_of_lot(
     book = LotBook(store)
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
-    _check_that_it_decides(standing, order)
+    order = replace(order, product=order.product or standing.terms.product)
+    _check_that_it_decides(standing, order, context, store)
     try:
         result = touch_off_and_run(order, context)
     except LinkError:
@@ -83,16 +90,32 @@ def _entered_without_figures(
     (tried,) = tried_on_record(store, wanted)
     if judge_outcome(standing_of(book, lot_id).terms, tried) is None:
         return None
-    entered = enter_attempt(book, lot_id, order.part, tried, now=now)
+    entered = enter_attempt(store, lot_id, order.part, tried, now=now)
     return entered if entered.part.decision == Decision.DOES_NOT_CONFORM else None
 
 
-def _check_that_it_decides(standing: LotStanding, order: RunOrder) -> None:
-    if standing.terms.limits is not None:
+def _check_that_it_decides(
+    standing: LotStanding, order: RunOrder, context: RunContext, store: Store
+) -> None:
+    """Refuse to measure what nothing could be decided about."""
+    check_match(store, standing, order.part, order.sensor, order.target, order.product)
+    product = standing.terms.product
+    specified = None if product is None else product.specification
+    if product is None and standing.terms.limits is not None:
         return
-    reasons = not_the_standard_target(order.target, order.sensor)
+    rig_id = context.mover.traits.rig_id
+    declared = knowledge_of(
+        context.writer.bench_in_force(rig_id),
+        touch_speed_mm_s=context.settings.touch_speed_mm_s,
+    )
+    reasons = (
+        *limited_target_differences(order.sensor, order.target, specified),
+        *surroundings_differences(order.temperature_c, declared, specified),
+    )
     if reasons:
         raise InputError(
-            f"nothing could decide about the part: {reasons[0]}",
-            hint="mount the standard target, or begin the lot with limits",
+            f"nothing could decide about the part: {'; '.join(reasons)}",
+            hint="mount what the limits are for and say how warm it is"
+            if product is not None
+            else "mount the standard target, or begin the lot with limits",
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import RULES, counts_words
@@ -12,7 +13,7 @@ from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.figure_kinds import figure_name
 from rig.records.lot_book import LotPart
-from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
+from rig.sheets.bench_words import NOT_RECORDED, Pairs, product_words, utc
 from rig.sheets.interval_rows import IntervalRow
 from rig.sheets.lot_curve_sheet import LotCurveSheet, curve_sheet
 from rig.sheets.lot_outcome_sheet import LotOutcome, outcome_of_lot
@@ -22,6 +23,11 @@ from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.summary_rows import normality_words, summary_rows
 from rig.sheets.trail_rows import TrailRow, lot_trail_words, trail_rows
 from rig.sheets.verdict_rows import limits_words
+
+NAME_ONLY: Final = (
+    "no product specification was named: nothing but the parts measured first says what"
+    " sensor and target the lot is of"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,13 +180,20 @@ def _terms(found: LotEvidence) -> Pairs:
                 "; ".join(dict.fromkeys(o.source for _, o in known)),
             ),
         )
-    return (*limits, ("Decision rule for a part", found.rule))
+    product = found.standing.terms.product
+    return (
+        ("Specification", product_words(product)),
+        *limits,
+        ("Decision rule for a part", found.rule),
+    )
 
 
 def _statements(found: LotEvidence, behind: RunsBehindSheet | None) -> tuple[str, ...]:
     standing, decision = found.standing, found.standing.decision
     parts = standing.parts
     said = list(plan_words(standing.terms.plan).statements)
+    if standing.terms.product is None:
+        said.append(NAME_ONLY)
     if standing.terms.method != ATTRIBUTES:
         said.append(NORMAL_LOTS_ONLY)
         if not RULES[standing.terms.rule].guard_factor:

@@ -99,8 +99,9 @@ def _sampling_words(sampling: Sampling | None) -> str:
         return "said for each lot"
     aql = f"AQL {sampling.aql_percent:g} %"
     how = (
-        f"by variables, {sampling.sample} parts"
-        if sampling.sample is not None
-        else f"by attributes, level {sampling.level}"
+        f"level {sampling.level}"
+        if sampling.sample is None
+        else f"{sampling.sample} parts"
     )
-    return f"{how}, {aql}; figure kept: {figure_name(sampling.figure)}"
+    kept = figure_name(sampling.figure)
+    return f"by {sampling.method}, {how}, {aql}; figure kept: {kept}"

@@ -51,7 +51,11 @@ def test_supply_and_sampling_may_be_left_out(tmp_path: Path) -> None:
         ('output = "NO"\n', "", "field 'output' in product 1 is missing"),
         ("lower = 18, upper = 28", "lower = 28, upper = 18", "lower must not be above"),
         ('"capacitive"', '"magnetic"', "line 4: field 'principle' in product 1"),
-        ("aql_percent = 1.0", "aql_percent = 1.0\nsample = 5", "sample goes with"),
+        (
+            "aql_percent = 1.0",
+            "aql_percent = 1.0\nsample = 5",
+            "sample goes with the",
+        ),
         ("s_r = {", "s_x = {", "unknown field 'limits.s_x'"),
         ('"CL-18-8"', '"  "', "it must have 1 to 80 characters"),
     ],

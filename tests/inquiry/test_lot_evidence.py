@@ -28,7 +28,7 @@ def store(tmp_path: Path) -> Store:
 
 
 def begun(store: Store, order: LotOrder = ORDER) -> str:
-    return begin_lot(LotBook(store), order, NOW).lot.lot_id
+    return begin_lot(store, order, NOW).lot.lot_id
 
 
 def entered(store: Store, lot_id: str, part: str, value: float = 8.0) -> None:

@@ -39,7 +39,7 @@ def store(path: Path) -> Iterator[Store]:
 def begun(store: Store, **terms: object) -> str:
     given = {"product": "level-18", "supplier": "one", "size": 8, "aql_percent": 6.5}
     order = LotOrder(**(given | terms))
-    return begin_lot(LotBook(store), order, NOW).lot.lot_id
+    return begin_lot(store, order, NOW).lot.lot_id
 
 
 def a_day(store: Store) -> list[str]:

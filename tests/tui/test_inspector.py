@@ -177,7 +177,7 @@ async def test_a_lot_begun_yesterday_goes_on_where_it_was_left(
 ) -> None:
     order = LotOrder(product="level-18", size=8, aql_percent=6.5)
     yesterday = datetime(2031, 3, 3, 15, 0, tzinfo=UTC)
-    lot_id = begin_lot(book(records), order, yesterday).lot.lot_id
+    lot_id = begin_lot(open_records(records), order, yesterday).lot.lot_id
     first, second = make_app(), make_app()
 
     async with first.run_test(size=(80, 24)) as pilot:

@@ -16,12 +16,12 @@ from rig.cli.options import (
 )
 from rig.cli.output import say, say_document
 from rig.cli.statistics_options import (
-    figure_option,
     limit_options,
     measuring_options,
     rule_option,
 )
 from rig.errors import InputError
+from rig.model.figure_kinds import KIND_OF_OPTION
 
 if TYPE_CHECKING:
     from rig.inquiry.lot_reading import EnteredPart
@@ -41,30 +41,38 @@ def command() -> None:
 @command.command(
     epilog=example("gapsweep lot begin --product level-18 --size 500 --aql 1.0")
 )
-@click.option("--product", required=True, help="Product.")
+@click.option(
+    "--product",
+    required=True,
+    help="Product; as soon as products are on record, one of these.",
+)
 @click.option("--supplier", default="", help="Supplier.")
 @click.option("--size", type=int, required=True, help="Number of parts.")
-@click.option("--aql", type=float, required=True, metavar="%", help="AQL, per cent.")
+@click.option(
+    "--aql", type=float, metavar="%", help="AQL, per cent.  [default: the product's]"
+)
 @click.option(
     "--level",
     type=click.Choice(_LEVELS),
-    default="II",
-    show_default=True,
-    help="Inspection level; it sets the sample size.",
+    help="Inspection level; it sets the sample size.  [default: the product's, or II]",
 )
 @click.option(
     "--method",
     type=click.Choice(["attributes", "variables"]),
-    default="attributes",
-    show_default=True,
-    help="Count nonconforming parts, or judge mean and spread of a figure.",
+    help="Count nonconforming parts, or judge mean and spread of a figure.  [default:"
+    " the product's, or attributes]",
 )
 @click.option(
     "--sample",
     type=int,
     help="Parts to measure, by variables only; else the level gives them.",
 )
-@figure_option
+@click.option(
+    "--figure",
+    "figure_name",
+    type=click.Choice(list(KIND_OF_OPTION)),
+    help="Which figure of each run.  [default: the product's, or operate]",
+)
 @limit_options
 @rule_option
 @click.option("--resubmitted", is_flag=True, help="Mark the lot as resubmitted.")
@@ -74,26 +82,26 @@ def command() -> None:
 def begin(
     records: str | None,
     as_json: bool,
-    aql: float,
-    figure_name: str,
+    aql: float | None,
+    figure_name: str | None,
     rule_name: str,
     **options: Any,
 ) -> int:
     """Begin a lot: look the sampling plan up and put both on record.
 
-    Without --lower and --upper parts are held against IEC 60947-5-2 or the data sheet.
+    A product on record gives limits, target, conditions and sampling. Without one and
+    without --lower and --upper parts are held against IEC 60947-5-2 or the data sheet.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.lot_text import begun_text
     from rig.inquiry.lot_evidence import lot_document, lot_evidence
     from rig.inquiry.lot_order import LotOrder, begin_lot
-    from rig.records.lot_book import LotBook
     from rig.sheets.lot_sheet import lot_head
 
     order = LotOrder(aql_percent=aql, figure=figure_name, rule=rule_name, **options)
     with open_store(records) as store:
-        standing = begin_lot(LotBook(store), order, datetime.now(UTC))
+        standing = begin_lot(store, order, datetime.now(UTC))
         if as_json:
             begun = lot_evidence(store, standing.lot.lot_id)
             say_document("lot", lot_document(begun))

@@ -35,8 +35,7 @@ class BeginLot(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Begin it."""
-        book = LotBook(access.records())
-        standing = begin_lot(book, self.order, datetime.now(UTC))
+        standing = begin_lot(access.records(), self.order, datetime.now(UTC))
         access.post(LotNews(standing=standing))
 
 

@@ -16,8 +16,7 @@ from textual.widgets.option_list import Option
 
 from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
-from rig.inquiry.lot_order import LotOrder, plan_choices, terms_for
-from rig.inquiry.lot_state import state_in_force
+from rig.inquiry.lot_order import LotOrder, plan_choices, terms_to_come
 from rig.records.lot_book import LotBook
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
 from rig.sheets.lot_sheet import lot_head
@@ -176,10 +175,8 @@ class LotScreen(WorkScreen):
         Raises:
             RigError: There is none for this order.
         """
-        book = LotBook(self.app.records())
-        state = state_in_force(book, order.product, order.supplier)
-        plan = plan_words(terms_for(order, state).plan)
-        return plan_lines(plan, whole_sentence(state.reason))
+        terms, state = terms_to_come(self.app.records(), order)
+        return plan_lines(plan_words(terms.plan), whole_sentence(state.reason))
 
     def _show_plan_of(self, order: LotOrder, text: Content) -> None:
         # More may have been typed meanwhile

@@ -48,12 +48,13 @@ def _put_on_record(
     records: str, decisions: tuple[Decision, ...], *, decide: bool = False
 ) -> None:
     """Put a lot with these parts on record."""
-    book = LotBook(open_records(records))
+    store = open_records(records)
+    book = LotBook(store)
     order = LotOrder(
         product="level-18", supplier="north mill", size=90, aql_percent=6.5
     )
     begun_at = NOW - timedelta(hours=20)
-    lot_id = begin_lot(book, order, begun_at).lot.lot_id
+    lot_id = begin_lot(store, order, begun_at).lot.lot_id
     for number, decision in enumerate(decisions, start=1):
         operate_mm = _LEAST_MM[decision] + 0.001 * (number % 10)
         judged = Judged(
