@@ -30,6 +30,7 @@ from rig.errors import InputError
 from rig.inquiry.plausibility import check_study_readings
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.study_table import filled_table, readings_of_study
+from rig.inquiry.study_without import RowWithout, rows_without, words_of_rows
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import RunFigures
 from rig.model.part_number import part_number
@@ -67,11 +68,13 @@ class StudyProgress:
         study_id: Identity of the study.
         filled: How many readings were entered now.
         left: How many rows have no reading yet.
+        without: Those of them whose part was tried and gave no figures.
     """
 
     study_id: str
     filled: int
     left: int
+    without: tuple[RowWithout, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,6 +199,8 @@ def fill_row_from_run(
 def rows_due(store: Store, study: StudyEntry) -> tuple[StudyRow, ...]:
     """Return the rows of a study that have no reading yet, in order.
 
+    Rows whose part was tried and gave no figures come last.
+
     Raises:
         InputError: Every row has its reading.
         RecordsError: The records cannot be read.
@@ -207,7 +212,8 @@ def rows_due(store: Store, study: StudyEntry) -> tuple[StudyRow, ...]:
             f"every row of the study {study.study_id} has its reading",
             hint=f"`gapsweep study results {study.study_id}` works it out",
         )
-    return due
+    tried = {one.order for one in rows_without(store, study, done)}
+    return tuple(sorted(due, key=lambda row: row.order in tried))
 
 
 def study_progress(store: Store, study_id: str, *, filled: int) -> StudyProgress:
@@ -223,8 +229,10 @@ def study_progress(store: Store, study_id: str, *, filled: int) -> StudyProgress
     """
     with store.snapshot() as moment:
         book = StudyBook(moment)
-        left = len(book.study(study_id).rows) - len(book.readings(study_id))
-    return StudyProgress(study_id=study_id, filled=filled, left=left)
+        study, read = book.study(study_id), book.readings(study_id)
+        without = rows_without(moment, study, read)
+    left = len(study.rows) - len(read)
+    return StudyProgress(study_id=study_id, filled=filled, left=left, without=without)
 
 
 def study_on_record(
@@ -243,14 +251,21 @@ def study_on_record(
         tolerance: Upper less lower limit, in the unit of the study; None for none.
 
     Raises:
-        InputError: It has no readings, is not complete or not balanced, or nothing
-            scatters within its cells.
+        InputError: It has no readings, is not complete or not balanced, a part of it
+            gave no figures, or nothing scatters within its cells.
         RecordsError: It is not on record.
     """
     with store.snapshot() as moment:
         book = StudyBook(moment)
         entry, readings = book.study(study_id), book.readings(study_id)
         runs = runs_behind(Reader(moment), [one.run_id for one in readings.values()])
+        without = rows_without(moment, entry, readings)
+    if without:
+        raise InputError(
+            f"no figure of the study {study_id}: {words_of_rows(without)}",
+            hint="measure the part again, or take what there is with"
+            " `gapsweep study components`",
+        )
     filled = _filled_rows(entry, readings)
     found = _worked_out(entry.title, filled, confidence, tolerance)
     return replace(found, entry=entry, readings=readings, runs=runs)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from rig.errors import InputError
+from rig.inquiry.study_without import RowWithout, rows_without
 from rig.records import Store
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 
@@ -32,15 +33,26 @@ class StudyState:
     Attributes:
         entry: The study as it was laid out.
         readings: Reading of each row that has one, by the number of the row.
+        without: What came of each row whose part was tried and gave no figures.
     """
 
     entry: StudyEntry
     readings: Mapping[int, StudyReading]
+    without: Mapping[int, RowWithout]
 
     @property
     def due(self) -> tuple[StudyRow, ...]:
-        """Rows that have no reading yet, in the order in which they are to be read."""
-        return tuple(r for r in self.entry.rows if r.order not in self.readings)
+        """Rows that have no reading yet, in the order in which they are to be read.
+
+        Rows whose part was tried and gave no figures come last.
+        """
+        left = [row for row in self.entry.rows if row.order not in self.readings]
+        return tuple(sorted(left, key=lambda row: row.order in self.without))
+
+    @property
+    def untried(self) -> tuple[StudyRow, ...]:
+        """Rows that are due and were never tried, in order."""
+        return tuple(row for row in self.due if row.order not in self.without)
 
     @property
     def simulated(self) -> int:
@@ -71,7 +83,11 @@ def study_state(store: Store, study_id: str) -> StudyState:
     """
     with store.snapshot() as moment:
         book = StudyBook(moment)
-        return StudyState(entry=book.study(study_id), readings=book.readings(study_id))
+        entry, readings = book.study(study_id), book.readings(study_id)
+        without = rows_without(moment, entry, readings)
+    return StudyState(
+        entry=entry, readings=readings, without={one.order: one for one in without}
+    )
 
 
 def enter_reading(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from rig.inquiry.study_state import StudyStanding, StudyState
+from rig.inquiry.study_without import RowWithout
 from rig.model.figure_kinds import figure_name
 from rig.records.studies import StudyEntry, StudyRow
 from rig.sheets.bench_words import utc
@@ -44,8 +46,8 @@ class StudyStateSheet:
         simulated: How many readings a simulated rig made.
         total: How many readings there are so far.
         progress: How far it is, in one sentence.
-        rows: Every row in its order; the value and the origin of a row that is due are
-            empty.
+        rows: Every row in its order; a row that is due has no value, and as its origin
+            how it ended if its part was tried and gave no figures.
         due: The row that is due next, in words; empty when every row has its reading.
     """
 
@@ -73,7 +75,9 @@ def study_state_sheet(state: StudyState) -> StudyStateSheet:
         simulated=state.simulated,
         total=len(state.readings),
         progress=_progress(len(state.readings), len(entry.rows)),
-        rows=tuple(read.get(str(row.order)) or _due(row) for row in entry.rows),
+        rows=tuple(
+            read.get(str(row.order)) or _due(row, state.without) for row in entry.rows
+        ),
         due=row_words(due[0]) if due else "",
     )
 
@@ -108,13 +112,14 @@ def _progress(filled: int, wanted: int) -> str:
     return f"{filled} of {wanted} readings are on record, {wanted - filled} are due."
 
 
-def _due(row: StudyRow) -> ReadingLine:
+def _due(row: StudyRow, without: Mapping[int, RowWithout]) -> ReadingLine:
+    tried = without.get(row.order)
     return ReadingLine(
         order=str(row.order),
         part=row.part,
         appraiser=row.appraiser,
         trial=str(row.trial),
         value="",
-        origin="",
+        origin="" if tried is None else tried.result,
         simulated=False,
     )

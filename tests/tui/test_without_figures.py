@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,15 +12,23 @@ import pytest
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import LinkError
+from rig.inquiry.study import StudyOrder, begin_study
+from rig.inquiry.study_state import study_state
+from rig.model.figures import RunFigures
 from rig.model.settings import BenchSettings
+from rig.model.sweeps import Run
 from rig.procedures.begin_plan import begin_plan
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
+from rig.procedures.study_rows import measure_rows
 from rig.records import Store, open_records
+from rig.records.studies import StudyRow
+from rig.sheets.study_state_sheet import study_state_sheet
 from rig.tui.technician.plan_state import on_record
 from rig.tui.technician.run_lines import COLUMNS, read_lines
+from rig.tui.technician.study_lines import row_cells
 from rig.wiring import connect
 
 PLAN = """
@@ -94,3 +104,45 @@ def test_a_pair_that_was_not_detected_is_no_longer_due_in_a_plan(store: Store) -
     assert "a target it cannot see" in standing.detail(0)
     assert standing.visit_of(0).again
     rig.close()
+
+
+def test_a_row_of_a_study_without_figures_stands_with_its_outcome_and_comes_last(
+    store: Store,
+) -> None:
+    now = datetime(2031, 3, 4, tzinfo=UTC)
+    wanted = StudyOrder(
+        title="dead",
+        figure="operate",
+        parts=("1", "2"),
+        appraisers=("A", "B"),
+        trials=2,
+        seed=1,
+    )
+    study = begin_study(store, wanted, now)
+    context = replace(context_on("sim://?fault=sensor_dead", store), now=lambda: now)
+    known = load_catalogue()
+    told: list[str] = []
+
+    def measure(row: StudyRow, note: str) -> tuple[Run, RunFigures]:
+        order = RunOrder(
+            sensor=known.sensor("level-18"),
+            target=known.target("steel"),
+            sweeps=2,
+            speeds_mm_s=(1.0,),
+            part=row.part,
+            note=note,
+        )
+        result = touch_off_and_run(order, context)
+        return result.run, result.figures
+
+    progress = measure_rows(
+        store, study.study_id, 1, measure, lambda row, why: told.append(str(why))
+    )
+    state = study_state(store, study.study_id)
+    first = row_cells(study_state_sheet(state).rows[0], "mm")
+
+    assert (progress.filled, progress.left) == (0, 8)
+    assert len(told) == 1
+    assert first[-3:] == ("✗ no figures", "", "never switches")
+    assert [row.order for row in state.due] == [2, 3, 4, 5, 6, 7, 8, 1]
+    assert [row.order for row in state.untried] == [2, 3, 4, 5, 6, 7, 8]

@@ -21,7 +21,7 @@ from rig.cli.options import (
 )
 from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.statistics_options import figure_option, measuring_options, names_of
-from rig.errors import InputError
+from rig.errors import InputError, RigError
 
 if TYPE_CHECKING:
     from rig.inquiry.study import StudyProgress
@@ -166,7 +166,8 @@ def measure(
     """Fill the rows that are due by runs of the rig.
 
     Each part is mounted again. The axis homes and touches the face for every row: keep
-    hands clear.
+    hands clear. A part that gives no figures is on record with its outcome and stays
+    due; the next row follows.
     """
     from rig.cli.part_measurement import Measurement, measure_part
     from rig.procedures.study_rows import measure_rows
@@ -179,7 +180,10 @@ def measure(
             wanted = Measurement(operator=row.appraiser, **how)
             return measure_part(wanted, store, row.part, note, reminded=reminded)
 
-        progress = measure_rows(store, study_id, rows, measure_row)
+        def tell(row: StudyRow, why: RigError) -> None:
+            say_on_stderr(f"Row {row.order}, part {row.part}: {why}.\n  {why.hint}")
+
+        progress = measure_rows(store, study_id, rows, measure_row, tell)
     _say_progress(progress, as_json=as_json)
 
 
@@ -191,6 +195,11 @@ def _say_progress(progress: StudyProgress, *, as_json: bool) -> None:
         f"study {progress.study_id}: {progress.filled} readings entered,"
         f" {progress.left} to go"
     )
+    if progress.without:
+        # Deferred: help must answer at once
+        from rig.inquiry.study_without import words_of_rows
+
+        say(f"without figures: {words_of_rows(progress.without)}")
 
 
 @command.command(epilog=example("gapsweep study results --from study.csv"))

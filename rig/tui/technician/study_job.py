@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import ClassVar
 
-from rig.errors import InputError
+from rig.errors import InputError, RigError
 from rig.inquiry.study import StudyOrder, begin_study
 from rig.inquiry.study_state import enter_reading
 from rig.model.figures import RunFigures
@@ -22,9 +22,15 @@ from rig.tui.rig.rig_events import News
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudyNews(News):
-    """Something about a study has gone on record."""
+    """Something about a study has gone on record.
+
+    Attributes:
+        study_id: Identity of the study.
+        without: Row, part and why there are no figures, in words; empty otherwise.
+    """
 
     study_id: str
+    without: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,5 +105,9 @@ class MeasureStudyRow(Job):
             access.set_bench(result.bench)
             return result.run, result.figures
 
-        measure_rows(access.records(), self.study_id, 1, measure)
+        def tell(row: StudyRow, why: RigError) -> None:
+            words = f"Row {row.order}, part {row.part}: {why}."
+            access.post(StudyNews(study_id=self.study_id, without=words))
+
+        measure_rows(access.records(), self.study_id, 1, measure, tell)
         access.post(StudyNews(study_id=self.study_id))

@@ -30,7 +30,8 @@ def row_cells(line: ReadingLine, unit: str) -> tuple[str, ...]:
     """Return what stands in the line of a row, read or due."""
     place = (line.order, line.part, line.appraiser, line.trial)
     if not line.value:
-        return (*place, "", "· due", "", "")
+        state = "✗ no figures" if line.origin else "· due"
+        return (*place, "", state, "", line.origin)
     rig = _SIMULATED if line.simulated else ""
     return (*place, f"{line.value} {unit}", "✓ read", rig, line.origin)
 

@@ -106,7 +106,7 @@ class StudyReadings(WorkScreen):
     def _ask_for_the_next(self) -> None:
         """Go on with the next row in the way that the last one was filled."""
         way, self._go_on = self._go_on, None
-        if self._state is None or not self._state.due or not self.is_current:
+        if self._state is None or not self._state.untried or not self.is_current:
             return
         if way is EnterReading:
             self._ask_for_reading(self._state.due[0].order)
@@ -202,8 +202,11 @@ class StudyReadings(WorkScreen):
         match event:
             case Done(job=EnterReading() | MeasureStudyRow()):
                 self._read()
-            case StudyNews() if self._go_on is None:
-                self._read()
+            case StudyNews(without=without):
+                if without and self.is_current:
+                    self.app.notify(without, severity="warning")
+                if self._go_on is None:
+                    self._read()
             case Failed(job=EnterReading() | MeasureStudyRow()):
                 self._go_on = None
                 self._read()
@@ -213,8 +216,8 @@ class StudyReadings(WorkScreen):
     def action_figures(self) -> None:
         """Work the study out."""
         self.app.clear_problem()
-        if self._state is not None and self._state.due:
-            count = len(self._state.due)
+        if self._state is not None and self._state.untried:
+            count = len(self._state.untried)
             self.app.show_problem(
                 InputError(
                     f"{count} rows have no reading yet: the study is not complete",

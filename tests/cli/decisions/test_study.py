@@ -132,6 +132,42 @@ def test_the_rig_fills_a_study_row_by_row(gapsweep, tmp_path) -> None:
     assert shown["part"] == rows[0].split(",")[3]
 
 
+def test_a_study_goes_on_past_a_dead_part_and_says_why_it_has_no_figure(
+    gapsweep, complaint
+) -> None:
+    study_id = laid_out(gapsweep)
+    measure = ("study", "measure", study_id, "--sweeps", 2, "--json")
+    dead = gapsweep(*measure, "--rows", 1, "--rig", "sim://?fault=sensor_dead")
+    alive = gapsweep(*measure, "--rows", 11, "--rig", "sim://?seed=3")
+
+    (lost,) = dead.document["without"]
+    assert (dead.status, dead.document["filled"], lost["order"]) == (0, 0, 1)
+    assert lost["result"] == "never switches"
+    assert f"part {lost['part']}" in dead.err
+    assert (alive.document["filled"], alive.document["left"]) == (11, 1)
+    assert alive.document["without"] == [lost]
+    refused = complaint("study", "results", study_id)
+    assert f"part {lost['part']} never switches (row 1)" in refused
+    shown = gapsweep("results", "--json").document["runs"]
+    assert [run["result"] for run in shown].count("never switches") == 1
+
+    again = gapsweep(*measure, "--rig", "sim://?seed=4")
+
+    assert (again.document["left"], again.document["without"]) == (0, [])
+    assert gapsweep("study", "results", study_id).status == 0
+
+
+def test_a_study_stops_where_the_bench_may_be_at_fault(gapsweep) -> None:
+    study_id = laid_out(gapsweep)
+
+    outcome = gapsweep(
+        "study", "measure", study_id, "--rig", "sim://?fault=home_broken"
+    )
+
+    assert outcome.status == 3
+    assert len(gapsweep("results", "--json").document["runs"]) == 1
+
+
 def test_a_row_that_is_read_again_counts_with_its_last_reading(
     gapsweep, tmp_path
 ) -> None:
