@@ -9,17 +9,12 @@ import click
 
 from rig.cli.gauge_options import (
     FILE,
-    check_source,
-    chosen,
     figure_options,
-    numbers_read,
-    say_result,
+    say_study,
     source_options,
     tolerance_option,
 )
-from rig.cli.open_rig import open_store
 from rig.cli.options import example
-from rig.errors import InputError
 
 reference_option = click.option(
     "--reference",
@@ -46,30 +41,7 @@ def components(nested: bool, tolerance: float | None, **options: Any) -> None:
 
     Table: part,appraiser,reading,unit. Of a STUDY, the readings that it has so far.
     """
-    from rig.inquiry.gauge_readings import readings_of_study
-    from rig.inquiry.gauge_study import components_of
-
-    check_source(options)
-    study_id = options["study_id"]
-    if study_id is None:
-        readings = numbers_read(options, ("part", "appraiser"))
-    else:
-        _refuse_choice(options)
-        with open_store(options["records"], read_only=True) as store:
-            readings = readings_of_study(store, study_id)
-    result = components_of(
-        readings,
-        nested=nested,
-        tolerance=tolerance,
-        confidence=options["confidence"],
-    )
-    say_result(options, result)
-
-
-def _refuse_choice(options: dict[str, Any]) -> None:
-    for name in ("sensor", "target", "parts", "appraisers", "by_hand"):
-        if options[name]:
-            raise InputError(f"--{name.replace('by_', '')} does not go with a STUDY")
+    say_study("components", options, nested=nested, tolerance=tolerance)
 
 
 @click.command(epilog=example("gapsweep study agreement --from ratings.csv"))
@@ -86,23 +58,7 @@ def agreement(references: Path | None, **options: Any) -> None:
     Table: part,appraiser,rating[,reference]. On record, the verdict of each run is the
     rating of its operator.
     """
-    from rig.inquiry.gauge_readings import (
-        category_table,
-        ratings_of_table,
-        ratings_on_record,
-    )
-    from rig.inquiry.gauge_study import agreement_of
-
-    check_source(options)
-    if options["path"] is not None:
-        ratings = ratings_of_table(options["path"])
-    else:
-        choice = chosen(options)
-        with open_store(options["records"], read_only=True) as store:
-            ratings = ratings_on_record(store, choice)
-    known = {} if references is None else category_table(references)
-    result = agreement_of(ratings, references=known, confidence=options["confidence"])
-    say_result(options, result)
+    say_study("agreement", options, references=references)
 
 
 @click.command(epilog=example("gapsweep study linearity --from blocks.csv"))
@@ -119,29 +75,7 @@ def linearity(references: Path | None, **options: Any) -> None:
 
     Table: part,reference,reading,unit.
     """
-    from rig.inquiry.gauge_readings import mean_of_runs, reference_table
-    from rig.inquiry.gauge_study import linearity_of
-
-    check_source(options)
-    if options["path"] is not None:
-        columns = ("part",) if references else ("part", "reference")
-        readings = numbers_read(options, columns)
-        known = {} if references is None else reference_table(references, readings.unit)
-    else:
-        choice = chosen(options)
-        if references is None and not choice.by_hand:
-            raise InputError(
-                "the runs have no reference values",
-                hint="give them with --references FILE: part,reference,unit",
-            )
-        with open_store(options["records"], read_only=True) as store:
-            readings = numbers_read(options, (), store=store)
-            if references is None:
-                known = mean_of_runs(store, choice)
-            else:
-                known = reference_table(references, readings.unit)
-    result = linearity_of(readings, references=known, confidence=options["confidence"])
-    say_result(options, result)
+    say_study("linearity", options, references=references)
 
 
 @click.command(
@@ -157,14 +91,7 @@ def stability(reference: float | None, **options: Any) -> None:
 
     Table: reading,unit[,subgroup], in order of time.
     """
-    from rig.inquiry.gauge_study import stability_of
-
-    result = stability_of(
-        numbers_read(options, ()),
-        reference=reference,
-        confidence=options["confidence"],
-    )
-    say_result(options, result)
+    say_study("stability", options, reference=reference)
 
 
 @click.command(
@@ -179,17 +106,7 @@ def single(reference: float | None, tolerance: float | None, **options: Any) -> 
 
     Table: reading,unit.
     """
-    from rig.inquiry.gauge_study import single_gauge_of
-
-    if reference is None or tolerance is None:
-        raise InputError("a single-gauge study needs --reference and --tolerance")
-    result = single_gauge_of(
-        numbers_read(options, ()),
-        reference=reference,
-        tolerance=tolerance,
-        confidence=options["confidence"],
-    )
-    say_result(options, result)
+    say_study("single", options, reference=reference, tolerance=tolerance)
 
 
 GAUGE_COMMANDS = (components, agreement, linearity, stability, single)

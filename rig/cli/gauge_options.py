@@ -15,9 +15,8 @@ from rig.cli.statistics_options import figure_option, names_of
 from rig.errors import InputError
 
 if TYPE_CHECKING:
-    from rig.inquiry.gauge_readings import GaugeReadings, RecordChoice
+    from rig.inquiry.gauge_readings import RecordChoice
     from rig.inquiry.gauge_study import GaugeResult
-    from rig.records import Store
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 FILE = click.Path(path_type=Path, dir_okay=False)
@@ -71,14 +70,61 @@ def figure_options(command: Command) -> Command:
     return hand_option(figure_option(command))
 
 
-def chosen(options: Mapping[str, Any]) -> RecordChoice:
-    """Return which readings on record the command line asks for.
+def say_study(kind: str, options: Mapping[str, Any], **asked: Any) -> None:
+    """Work a study out, print it, and write its report if one is asked for.
+
+    Args:
+        kind: Name of the kind of study.
+        options: Options of the command line.
+        asked: Other fields of the order.
 
     Raises:
-        InputError: Sensor or target is missing, or a name is empty.
+        RigError: It cannot be worked out, or the report not be written.
+    """
+    from rig.cli.text.gauge_text import gauge_text
+    from rig.inquiry.gauge_document import gauge_document
+    from rig.inquiry.gauge_order import GaugeKind, GaugeOrder, gauge_result
+    from rig.sheets.gauge_sheet import gauge_sheet
+
+    order = GaugeOrder(
+        kind=GaugeKind(kind),
+        source=_source(options),
+        confidence=options["confidence"],
+        **asked,
+    )
+    if isinstance(order.source, Path):
+        result = gauge_result(order, None)
+    else:
+        with open_store(options["records"], read_only=True) as store:
+            result = gauge_result(order, store)
+    if options["report"] is not None:
+        _write_report(options["report"], result)
+    if options["as_json"]:
+        say_document(*gauge_document(result))
+    else:
+        say(gauge_text(gauge_sheet(result)))
+
+
+def _source(options: Mapping[str, Any]) -> Path | RecordChoice | str:
+    """Return where the readings are to come from.
+
+    Raises:
+        InputError: Nothing or too much is given, or a name is empty.
     """
     from rig.inquiry.gauge_readings import RecordChoice
 
+    path, study_id = options["path"], options.get("study_id")
+    for name in ("sensor", "target", "parts", "appraisers", "by_hand"):
+        if options.get(name) and (path or study_id):
+            other = "--from" if path else "a STUDY"
+            option = "hand" if name == "by_hand" else name
+            raise InputError(f"--{option} does not go with {other}")
+    if path and study_id:
+        raise InputError("a STUDY does not go with --from")
+    if path is not None:
+        return Path(path)
+    if study_id:
+        return str(study_id)
     if not (options["sensor"] and options["target"]):
         raise InputError(
             "give a table with --from, or --sensor and --target for what is on record"
@@ -92,61 +138,6 @@ def chosen(options: Mapping[str, Any]) -> RecordChoice:
         figure=options.get("figure_name", "operate"),
         by_hand=options.get("by_hand", False),
     )
-
-
-def check_source(options: Mapping[str, Any]) -> None:
-    """Refuse a table together with what chooses from the records.
-
-    Raises:
-        InputError: Both are given.
-    """
-    if options["path"] is None:
-        return
-    for name in ("sensor", "target", "parts", "appraisers", "study_id", "by_hand"):
-        if options.get(name):
-            word = "a STUDY" if name == "study_id" else f"--{name.replace('by_', '')}"
-            raise InputError(f"{word} does not go with --from")
-
-
-def numbers_read(
-    options: Mapping[str, Any],
-    columns: tuple[str, ...],
-    *,
-    store: Store | None = None,
-) -> GaugeReadings[float]:
-    """Return the readings of the table, or those on record.
-
-    Raises:
-        RigError: They cannot be read, or nothing fits.
-    """
-    from rig.inquiry.gauge_readings import readings_of_table, readings_on_record
-
-    check_source(options)
-    if options["path"] is not None:
-        return readings_of_table(options["path"], columns)
-    choice = chosen(options)
-    if store is not None:
-        return readings_on_record(store, choice)
-    with open_store(options["records"], read_only=True) as opened:
-        return readings_on_record(opened, choice)
-
-
-def say_result(options: Mapping[str, Any], result: GaugeResult) -> None:
-    """Print a result as text or JSON, and write its report if one is asked for.
-
-    Raises:
-        InputError: The report cannot be written.
-    """
-    from rig.cli.text.gauge_text import gauge_text
-    from rig.inquiry.gauge_document import gauge_document
-    from rig.sheets.gauge_sheet import gauge_sheet
-
-    if options["report"] is not None:
-        _write_report(options["report"], result)
-    if options["as_json"]:
-        say_document(*gauge_document(result))
-    else:
-        say(gauge_text(gauge_sheet(result)))
 
 
 def _write_report(path: Path, result: GaugeResult) -> None:

@@ -5,11 +5,24 @@ from __future__ import annotations
 import pytest
 
 from rig.cli.text.gauge_text import gauge_text
-from rig.sheets.gauge_sheet import gauge_sheet
+from rig.sheets.gauge_sheet import GaugeSheet, gauge_sheet
+from rig.tui.technician.gauge_lines import (
+    gauge_figures,
+    gauge_head,
+    gauge_methods,
+    gauge_source,
+    gauge_tables,
+)
 from rig.version import SOFTWARE_VERSION
 from tests.report.gauge_kinds import GAUGE_RESULTS, page_of_gauge
 from tests.report.page_tree import page_tree
 from tests.sheets.surfaces import numbers_in, numbers_of, shown_text
+
+
+def on_screen(sheet: GaugeSheet) -> str:
+    """Return all that the terminal UI says of a study of a gauge."""
+    pages = (gauge_head, gauge_figures, gauge_tables, gauge_methods, gauge_source)
+    return "\n".join(str(page(sheet)) for page in pages)
 
 
 @pytest.mark.parametrize("kind", GAUGE_RESULTS)
@@ -20,8 +33,11 @@ def test_every_number_of_text_and_page_is_one_of_the_sheet(kind: str) -> None:
 
     text = numbers_in(gauge_text(sheet))
     page = numbers_in(shown_text(page_of_gauge(result)))
+    screen = numbers_in(on_screen(sheet))
 
     assert text <= known
+    assert screen <= known
+    assert len(screen) > 8
     assert page <= known | {SOFTWARE_VERSION}
     assert len(text) > 8
     assert len(page) > 8
@@ -52,4 +68,5 @@ def test_every_sentence_stands_on_both_surfaces(kind: str) -> None:
 
     for sentence in (*sheet.matter.methods, *sheet.statements, sheet.matter.drawn):
         assert sentence in gauge_text(sheet)
+        assert sentence in on_screen(sheet)
         assert sentence in page

@@ -92,6 +92,7 @@ class GapsweepApp(AppServices):
         "../frame/record_question.tcss",
         "../bench/declaration_form.tcss",
         "../technician/calibration_form.tcss",
+        "../technician/gauge_screen.tcss",
         "../technician/note_form.tcss",
         "../technician/reading_form.tcss",
         "../technician/study_form_screen.tcss",

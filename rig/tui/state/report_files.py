@@ -13,6 +13,7 @@ from rig.tui.state.app_services import AppServices
 
 if TYPE_CHECKING:
     from rig.inquiry.batch import BatchResult
+    from rig.inquiry.gauge_study import GaugeResult
     from rig.report.report_kinds import Report
 
 FOLDER = "reports"
@@ -64,6 +65,17 @@ def write_batch_report(host: AppServices, result: BatchResult) -> None:
         from rig.report.report_kinds import ReportKind, report_of
 
         return report_of(ReportKind.BATCH, result, now=host.now())
+
+    _write(host, made)
+
+
+def write_gauge_report(host: AppServices, result: GaugeResult) -> None:
+    """Write the report of a study of a gauge and say where; for thread workers only."""
+
+    def made() -> Report:
+        from rig.report.report_kinds import ReportKind, report_of
+
+        return report_of(ReportKind.GAUGE, result, now=host.now())
 
     _write(host, made)
 

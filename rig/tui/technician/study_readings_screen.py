@@ -10,10 +10,13 @@ from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
 
 from rig.errors import InputError, RigError
+from rig.inquiry.gauge_order import GaugeKind, GaugeOrder, gauge_result
+from rig.inquiry.gauge_study import GaugeResult
 from rig.inquiry.plausibility import doubt_about_reading
 from rig.inquiry.study import study_on_record
 from rig.inquiry.study_state import StudyState, study_state
 from rig.sheets.bench_words import sensor_line, target_line
+from rig.sheets.gauge_sheet import GaugeSheet, gauge_sheet
 from rig.sheets.study_sheet import StudySheet, study_sheet
 from rig.sheets.study_state_sheet import StudyStateSheet, row_words, study_state_sheet
 from rig.tui.frame.work_screen import WorkScreen
@@ -22,6 +25,7 @@ from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.state.report_files import write_study_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
+from rig.tui.technician.gauge_result_screen import GaugeResultScreen
 from rig.tui.technician.reading_form import ReadingForm
 from rig.tui.technician.study_job import EnterReading, MeasureStudyRow, StudyNews
 from rig.tui.technician.study_lines import ROW_HEADS, row_cells, state_head
@@ -53,6 +57,13 @@ class StudyReadings(WorkScreen):
             "Figures",
             id="study.figures",
             tooltip="Work the study out: repeatability and reproducibility",
+        ),
+        Binding(
+            "c",
+            "components",
+            "Components",
+            id="study.components",
+            tooltip="Find the components of the readings that there are so far",
         ),
         Binding(
             REPORT,
@@ -221,7 +232,7 @@ class StudyReadings(WorkScreen):
             self.app.show_problem(
                 InputError(
                     f"{count} rows have no reading yet: the study is not complete",
-                    hint="fill them first",
+                    hint="fill them, or press c for the components of what is there",
                 )
             )
         else:
@@ -235,6 +246,22 @@ class StudyReadings(WorkScreen):
             self.hand_over(self.app.show_problem, exc)
             return
         self.hand_over(self._open, sheet)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="figures")
+    def action_components(self) -> None:
+        """Find the components of the readings that there are so far."""
+        order = GaugeOrder(kind=GaugeKind.COMPONENTS, source=self._study_id)
+        try:
+            result = gauge_result(order, self.app.records())
+            sheet = gauge_sheet(result)
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        self.hand_over(self._open_components, result, sheet)
+
+    def _open_components(self, result: GaugeResult, sheet: GaugeSheet) -> None:
+        if self.is_current:
+            self.app.push_screen(GaugeResultScreen(result, sheet))
 
     def _open(self, sheet: StudySheet) -> None:
         if self.is_current:

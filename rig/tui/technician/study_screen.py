@@ -14,6 +14,7 @@ from rig.inquiry.study_state import studies_on_record
 from rig.sheets.study_state_sheet import StudyLine, study_lines
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.state.situation import Situation
+from rig.tui.technician.gauge_screen import GaugeScreen
 from rig.tui.technician.study_form_screen import StudyForm
 from rig.tui.technician.study_lines import LIST_HEADS, list_cells
 from rig.tui.technician.study_readings_screen import StudyReadings
@@ -32,6 +33,13 @@ class StudyScreen(WorkScreen):
             "New study",
             id="study.new",
             tooltip="Lay a study out: parts, appraisers, trials",
+        ),
+        Binding(
+            "g",
+            "study_gauge",
+            "Gauge study",
+            id="study.gauge",
+            tooltip="Take readings as they are: components, kappa, linearity, Cg",
         ),
     ]
 
@@ -66,8 +74,8 @@ class StudyScreen(WorkScreen):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if not self._lines:
-            return "No study yet. Press n to lay one out: parts, appraisers, trials."
-        return "Enter opens the study under the cursor. n lays a new one out."
+            return "No study yet. n lays one out, g takes readings that are there."
+        return "Enter opens a study, n lays one out, g takes readings that are there."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the list."""
@@ -78,6 +86,10 @@ class StudyScreen(WorkScreen):
         if event.cursor_row < len(self._lines):
             study_id = self._lines[event.cursor_row].study_id
             self.app.push_screen(StudyReadings(study_id))
+
+    def action_study_gauge(self) -> None:
+        """Make a study of readings that are there."""
+        self.app.push_screen(GaugeScreen())
 
     def action_lay_out(self) -> None:
         """Lay a study out."""

@@ -273,4 +273,4 @@ def test_a_single_gauge_study_needs_reference_and_tolerance(complaint, table) ->
 
     told = complaint("study", "single", "--from", path, "--reference", 8)
 
-    assert "needs --reference and --tolerance" in told
+    assert "needs the reference value of its part and a tolerance" in told

@@ -6,6 +6,7 @@ from tests.tui.scenes.batch import SCENES as BATCH
 from tests.tui.scenes.calibration import SCENES as CALIBRATION
 from tests.tui.scenes.declaration import SCENES as DECLARATION
 from tests.tui.scenes.everybody import SCENES as EVERYBODY
+from tests.tui.scenes.gauge import SCENES as GAUGE
 from tests.tui.scenes.inspector import SCENES as INSPECTOR
 from tests.tui.scenes.instructor import SCENES as INSTRUCTOR
 from tests.tui.scenes.study import SCENES as STUDY
@@ -18,6 +19,7 @@ SCENES = {
     **TECHNICIAN,
     **BATCH,
     **STUDY,
+    **GAUGE,
     **CALIBRATION,
     **TRIMMER,
     **INSPECTOR,
