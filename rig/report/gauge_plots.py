@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from rig.analysis.study.agreement import Agreement
 from rig.analysis.study.linearity import Linearity
-from rig.analysis.study.single_gauge import SHARE, SingleGauge
+from rig.analysis.study.single_gauge import SingleGauge
 from rig.report.drawing import (
     BLUE,
     FAINT,
@@ -148,9 +148,8 @@ def single_gauge_plot(
         from matplotlib.ticker import MaxNLocator
 
         axes = canvas.subplots()
-        half = 0.5 * SHARE * found.tolerance
         axes.axhline(found.reference, color=INK, linewidth=1.0, zorder=2)
-        for end in (found.reference - half, found.reference + half):
+        for end in (found.reference - found.tenth, found.reference + found.tenth):
             axes.axhline(end, color=RUST, linestyle="--", linewidth=1.1, zorder=1)
         axes.axhline(found.mean, color=BLUE, linewidth=1.0, zorder=2)
         axes.plot(

@@ -75,6 +75,11 @@ class SingleGauge:
     step: float
     step_percent: float
 
+    @property
+    def tenth(self) -> float:
+        """A tenth of the tolerance, in the unit of the readings."""
+        return 0.5 * SHARE * self.tolerance
+
 
 def single_gauge(
     readings: Cells,

@@ -6,7 +6,6 @@ from textual.content import Content
 
 from rig.analysis.batch.control_charts import Chart as ControlChart
 from rig.analysis.study.linearity import Linearity
-from rig.analysis.study.single_gauge import SHARE
 from rig.inquiry.gauge_study import (
     AgreementResult,
     ComponentsResult,
@@ -110,11 +109,10 @@ def _chart(result: GaugeResult, sheet: GaugeSheet) -> Chart:
             return _counted(location.name, unit, _control(location), point="in order")
         case SingleGaugeResult():
             found = result.study
-            half = 0.5 * SHARE * found.tolerance
             levels = {
                 "reference": found.reference,
-                "a tenth of T below": found.reference - half,
-                "above": found.reference + half,
+                "a tenth of T below": found.reference - found.tenth,
+                "above": found.reference + found.tenth,
             }
             series = _with_levels(result.source.values, levels)
             return _counted(figure, unit, series, point="reading")
