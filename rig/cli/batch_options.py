@@ -45,6 +45,13 @@ _SELECTION = (
         help="Table instead of records: part,value[,expanded_uncertainty,unit,batch].",
     ),
     click.option(
+        "--product",
+        "product_name",
+        metavar="NAME",
+        help="Hold the parts against this product on record, not against the one that"
+        " their runs were made for.",
+    ),
+    click.option(
         "--against", metavar="TARGET", help="Reduction factors to this target."
     ),
 )
@@ -108,6 +115,7 @@ def batch_result(options: Mapping[str, Any]) -> BatchResult:
             sensor=options["sensor"],
             target=options["target"],
             against=options["against"],
+            product=options["product_name"],
         )
         return batch_on_record(store, runs, wanted)
 
@@ -137,6 +145,11 @@ def _tables(options: Mapping[str, Any]) -> TableSelection:
         raise InputError(
             "--from goes with neither runs, --plan, --lot nor --against",
             hint="export the runs, or leave --from out",
+        )
+    if options["product_name"]:
+        raise InputError(
+            "a table does not say that sensor, target and temperature match a product",
+            hint="leave --product out, or take the runs from the records",
         )
     known = load_catalogue(options["catalogue_path"])
     sensor, target = options["sensor"], options["target"]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,9 +22,9 @@ from rig.analysis.batch.control_charts import (
 )
 from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.analysis.numbers.given import one_unit
-from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.errors import InputError
-from rig.inquiry.part_verdict import EVERY_LIMIT, PartVerdict, verdict_on_part
+from rig.inquiry.batch_limits import BatchLimits, limits_of_batch, why_not_decided
+from rig.inquiry.part_verdict import PartVerdict, verdict_on_part
 from rig.inquiry.parts import (
     RATIO,
     PartFigure,
@@ -38,6 +37,7 @@ from rig.inquiry.parts import (
 from rig.inquiry.parts_tried import PartWithout
 from rig.inquiry.runs_behind import RunBehind
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
+from rig.model.product import ProductVersion
 from rig.records import Store
 
 _MOST_CLASSES = 26  # letters that name them
@@ -120,7 +120,9 @@ class BatchResult:
         options: What was asked for.
         batches: Every batch, in order.
         comparison: The batches against each other; None for one batch.
+        product: Product that the parts are held against; None without one.
         limits: Limits for every part; None for none.
+        limits_looked_at: All limits that the verdicts rest on, by symbol or name.
         limit_statements: What the verdicts do not cover, or why there are no limits.
         run_warnings: Sentences that go with the figures, with how many runs say so.
         statements: What was chosen or left out.
@@ -134,7 +136,9 @@ class BatchResult:
     options: BatchOptions
     batches: tuple[Batch, ...]
     comparison: Comparison | None
+    product: ProductVersion | None
     limits: Limits | None
+    limits_looked_at: Mapping[str, Limits]
     limit_statements: tuple[str, ...]
     run_warnings: dict[str, int]
     statements: tuple[str, ...]
@@ -219,7 +223,7 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
             with the parts.
     """
     unit = _unit(collected)
-    limits, limit_statements = _limits(collected, options, unit)
+    held = limits_of_batch(collected, options.lower, options.upper, unit)
     names = dict.fromkeys(
         [part.batch for part in collected.parts]
         + [part.batch for part in collected.without]
@@ -231,7 +235,7 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
             tuple(part for part in collected.parts if part.batch == name),
             collected.figure,
             None if common is None else common.get(name),
-            limits,
+            held,
             options,
             collected,
         )
@@ -254,8 +258,10 @@ def batch_of_parts(collected: Parts, options: BatchOptions) -> BatchResult:
         options=options,
         batches=batches,
         comparison=comparison,
-        limits=limits,
-        limit_statements=limit_statements,
+        product=collected.product,
+        limits=held.limits,
+        limits_looked_at=held.looked_at,
+        limit_statements=held.statements,
         run_warnings=collected.run_warnings,
         statements=collected.statements,
         runs=collected.runs,
@@ -279,41 +285,12 @@ def _common(collected: Parts) -> dict[str, tuple[CommonError, ...]] | None:
     return {name: common_to_mean(errors) for name, errors in of_batch.items()}
 
 
-def _limits(
-    collected: Parts, options: BatchOptions, unit: str
-) -> tuple[Limits | None, tuple[str, ...]]:
-    """Return the limits of every part, and what is to be said of them."""
-    name = figure_name(collected.figure)
-    scope = (
-        f"Decided by the {name} alone: no other limit of the data sheet or of the"
-        " standard was looked at.",
-    )
-    lower, upper = options.lower, options.upper
-    if lower is not None or upper is not None:
-        limits = Limits(
-            lower=-math.inf if lower is None else lower,
-            upper=math.inf if upper is None else upper,
-            unit=unit,
-            source="given in place of the data sheet's",
-        )
-        return limits, scope
-    if collected.figure not in LIMITED:
-        return None, (f"There are no limits for the {name}.",)
-    if collected.sensor is None:
-        return None, ("No limits: no --sensor was named, nor --lower or --upper.",)
-    if not collected.standard_target:
-        return None, ("No limits: they hold for the standard target only.",)
-    if _every_limit(collected, options):
-        scope = (EVERY_LIMIT,)
-    return limits_of_figure(collected.figure, collected.sensor), scope
-
-
 def _one(
     name: str,
     parts: tuple[PartFigure, ...],
     figure: str,
     common: Sequence[CommonError] | None,
-    limits: Limits | None,
+    held: BatchLimits,
     options: BatchOptions,
     collected: Parts,
 ) -> Batch:
@@ -328,7 +305,7 @@ def _one(
             values,
             expanded,
             unit=parts[0].unit,
-            limits=limits,
+            limits=held.limits,
             rule=RULES[options.rule],
             content=options.content,
             confidence=options.confidence,
@@ -339,7 +316,7 @@ def _one(
     return Batch(
         name=name,
         parts=parts,
-        verdicts=_verdicts(parts, expanded, limits, collected, options),
+        verdicts=_verdicts(parts, expanded, held, collected, options),
         without=tuple(one for one in collected.without if one.batch == name),
         summary=summary,
         individuals=individuals_chart(values) if len(values) >= 3 else None,
@@ -349,31 +326,32 @@ def _one(
     )
 
 
-def _every_limit(collected: Parts, options: BatchOptions) -> bool:
-    """Whether the runs behind the parts are held against every limit."""
-    given = options.lower is not None or options.upper is not None
-    limited = collected.figure in LIMITED and collected.standard_target
-    return limited and not given and bool(collected.runs)
-
-
 def _verdicts(
     parts: Sequence[PartFigure],
     expanded: Sequence[float] | None,
-    limits: Limits | None,
+    held: BatchLimits,
     collected: Parts,
     options: BatchOptions,
 ) -> tuple[PartVerdict, ...]:
-    if _every_limit(collected, options):
-        behind = {one.run.header.run_id: one for one in collected.runs}
-        rule = RULES[options.rule]
-        return tuple(verdict_on_part(behind[part.run_id], rule) for part in parts)
+    behind = {one.run.header.run_id: one for one in collected.runs}
+    product, rule = collected.product, RULES[options.rule]
+    if held.every:
+        return tuple(
+            verdict_on_part(behind[part.run_id], rule, product) for part in parts
+        )
     words = decided_parts(
         np.array([part.value for part in parts]),
         None if expanded is None else np.array(expanded),
-        limits,
-        RULES[options.rule],
+        held.limits,
+        rule,
     )
-    return tuple(PartVerdict(decision=Decision(word)) for word in words or ())
+    found = []
+    for part, word in zip(parts, words or (), strict=False):
+        one = behind.get(part.run_id)
+        why = "" if one is None else why_not_decided(one, product)
+        decision = None if why else Decision(word)
+        found.append(PartVerdict(decision=decision, reason=why))
+    return tuple(found)
 
 
 def _subgroups(

@@ -26,7 +26,10 @@ class BatchDocument:
         options: What was asked for.
         batches: Every batch by its name.
         comparison: The batches against each other; None for one batch.
+        product: Name of the product that the parts are held against; None without one.
+        product_version: Version of that product; None without one.
         limits: Limits for every part; None for none.
+        limits_looked_at: All limits that the verdicts rest on, by symbol or name.
         limit_statements: What the verdicts do not cover, or why there are no limits.
         run_warnings: Sentences that go with the figures, with how many runs say so.
         statements: What was chosen or left out.
@@ -44,7 +47,10 @@ class BatchDocument:
     options: BatchOptions
     batches: dict[str, Batch]
     comparison: Comparison | None
+    product: str | None
+    product_version: int | None
     limits: Limits | None
+    limits_looked_at: Mapping[str, Limits]
     limit_statements: tuple[str, ...]
     run_warnings: dict[str, int]
     statements: tuple[str, ...]
@@ -65,7 +71,10 @@ def batch_document(result: BatchResult) -> BatchDocument:
         options=result.options,
         batches={one.name: one for one in result.batches},
         comparison=result.comparison,
+        product=None if result.product is None else result.product.name,
+        product_version=None if result.product is None else result.product.version,
         limits=result.limits,
+        limits_looked_at=result.limits_looked_at,
         limit_statements=result.limit_statements,
         run_warnings=result.run_warnings,
         statements=result.statements,

@@ -12,14 +12,13 @@ from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.batch.batch_summary import BatchSummary, summarise_parts
 from rig.analysis.limits.verdict import RULES, Limits
-from rig.analysis.standard.run_against_standard import LIMITED, sensor_limits
+from rig.analysis.standard.run_against_standard import LIMITED, limits_of_sensor
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_curve import LotCurve, curve_of_plan
 from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
-from rig.model.mounted import Sensor
 from rig.records import Reader, Store
 from rig.records.lot_book import LotBook, LotPart, StoredDecision
 
@@ -213,18 +212,9 @@ def _limits(terms: LotTerms, runs: Sequence[RunBehind]) -> dict[str, Limits]:
     if terms.limits is not None:
         return {terms.figure: terms.limits}
     if terms.product is not None:
-        return _limits_of_sensor(terms.product.specification.sensor)
+        return limits_of_sensor(terms.product.specification.sensor)
     sensors = {one.run.header.sensor for one in runs}
-    return _limits_of_sensor(sensors.pop()) if len(sensors) == 1 else {}
-
-
-def _limits_of_sensor(sensor: Sensor) -> dict[str, Limits]:
-    known = sensor_limits(sensor)
-    return {
-        "s_r": known["s_r"].limits(scale=sensor.rated_distance_mm, unit="mm"),
-        "H": known["H"].limits(scale=100.0, unit="%"),
-        "R": known["R"].limits(scale=100.0, unit="%"),
-    }
+    return limits_of_sensor(sensors.pop()) if len(sensors) == 1 else {}
 
 
 def _summary_of_sample(parts: Sequence[LotPart]) -> BatchSummary | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from rig.analysis.limits.verdict import Decision, Rule, gravest
 from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.runs_behind import RunBehind
+from rig.model.product import ProductVersion
 
 DELAY = "switching delay"
 EVERY_LIMIT = (
@@ -34,15 +35,22 @@ class PartVerdict:
     reason: str = ""
 
 
-def verdict_on_part(one: RunBehind, rule: Rule) -> PartVerdict:
-    """Hold the run of a part against every limit of its sensor.
+def verdict_on_part(
+    one: RunBehind, rule: Rule, product: ProductVersion | None = None
+) -> PartVerdict:
+    """Hold the run of a part against every limit of its product, or of its sensor.
+
+    Args:
+        one: Run behind the part.
+        rule: Decision rule.
+        product: Product to hold it against; None for that of the run.
 
     Raises:
         InputError: A limit of the data sheet is not possible.
     """
     if one.computation is None:
         return PartVerdict(decision=None, reason="the run has no figures")
-    found = standard_of_run(one.run, one.computation.figures, rule)
+    found = standard_of_run(one.run, one.computation.figures, rule, product)
     verdicts = dict(found.verdicts)
     if not verdicts:
         return PartVerdict(decision=None, reason=found.statements[0])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,20 +12,24 @@ from rig.analysis.edges.shared_causes import shared_contributions
 from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
+from rig.analysis.standard.product_match import limited_target_differences
 from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.errors import InputError, NoFigures
+from rig.inquiry.lot_terms import terms_of
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts_tried import (
     CountingOutcomes,
     PartWithout,
     counting_outcomes,
 )
+from rig.inquiry.products import product_in_force
 from rig.inquiry.runs_behind import RunBehind, runs_behind
-from rig.inquiry.tried import tried_on_record
+from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Sensor, Target
+from rig.model.product import ProductVersion
 from rig.records import Reader, RunFilter, Store
 from rig.records.lot_book import LotBook
 
@@ -47,6 +51,8 @@ class RunSelection:
         target: Name of the target; None for any.
         against: Name of the standard target, for reduction factors; None for the
             figure itself.
+        product: Name of the product to hold the parts against; None for the one that
+            their runs were made for.
     """
 
     run_ids: tuple[str, ...] = ()
@@ -55,6 +61,7 @@ class RunSelection:
     sensor: str | None = None
     target: str | None = None
     against: str | None = None
+    product: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +114,8 @@ class Parts:
         parts: The parts, in order of time or of the table.
         figure: Option name of the figure, or "reduction factor".
         sensor: Sensor of all parts; None where nobody said.
-        standard_target: Whether all were measured on the standard target.
+        standard_target: Whether all were measured on the target that limits are for:
+            that of the product, or the standard one.
         runs: The runs behind the parts; empty where they come from tables.
         tables: Names of the files that the parts come from; empty for runs.
         run_warnings: Sentences that go with the figures, with how many runs say so.
@@ -116,6 +124,7 @@ class Parts:
             None where nobody knows.
         without: Parts that were tried and whose outcome is no figures, on the target
             itself or on the one that a reduction factor is against.
+        product: Product that they are held against; None without one.
     """
 
     parts: tuple[PartFigure, ...]
@@ -128,6 +137,7 @@ class Parts:
     statements: tuple[str, ...]
     common: tuple[tuple[CommonError, ...], ...] | None
     without: tuple[PartWithout, ...] = ()
+    product: ProductVersion | None = None
 
 
 def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts:
@@ -158,8 +168,13 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
     book = LotBook(store)
     of_lots = {f"lot {lot_id}": lot_id for lot_id in selection.lot_ids}
     kinds: set[tuple[Sensor, Target]] = set()
-    for batch, wanted in _batches(store, selection).items():
-        tried = tried_on_record(store, wanted)
+    tried_of = {
+        batch: tried_on_record(store, wanted)
+        for batch, wanted in _batches(store, selection).items()
+    }
+    product = _product(store, selection, tried_of)
+    for batch, every_tried in tried_of.items():
+        tried = [replace(one, product=product) for one in every_tried]
         counting = counting_outcomes(tried, batch)
         said += counting.statements
         of_batch = list(counting.without)
@@ -188,7 +203,10 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
     runs = [one.run for one in found.values()]
     measured = {(run.header.sensor, run.header.target) for run in runs}
     sensor = _one_sensor(measured or kinds)
-    odd = any(not_the_standard_target(on, one) for one, on in measured or kinds)
+    specified = None if product is None else product.specification
+    odd = any(
+        limited_target_differences(one, on, specified) for one, on in measured or kinds
+    )
     every = tuple((found | references).values())
     return Parts(
         parts=tuple(parts),
@@ -201,7 +219,31 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
         statements=tuple(said),
         common=tuple(common),
         without=tuple(without),
+        product=product,
     )
+
+
+def _product(
+    store: Store, selection: RunSelection, tried: Mapping[str, Sequence[Tried]]
+) -> ProductVersion | None:
+    """Return the product to hold the parts against; None without one.
+
+    Raises:
+        InputError: It is not on record, or the parts were made for several.
+    """
+    if selection.product is not None:
+        return product_in_force(store, selection.product)
+    book = LotBook(store)
+    found = {terms_of(book.lot(i).terms).product for i in selection.lot_ids}
+    if not selection.lot_ids:
+        found = {one.product for own in tried.values() for one in own if one.part}
+    if len(found) > 1:
+        names = sorted("none" if one is None else one.title for one in found)
+        raise InputError(
+            f"the parts were made for several products ({'; '.join(names)})",
+            hint="a batch is held against one: choose it with --product",
+        )
+    return next(iter(found), None)
 
 
 def _batches(store: Store, selection: RunSelection) -> dict[str, RunFilter]:

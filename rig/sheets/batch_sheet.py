@@ -182,7 +182,7 @@ def _one(batch: Batch, result: BatchResult) -> OneBatchSheet:
         source="" if limits is None else limits.source,
         counts=_counts(batch.decisions),
         rule="" if limits is None else RULES[result.options.rule].name,
-        scope=(*result.limit_statements, *_decided_by(batch)),
+        scope=(*_looked_at(result), *result.limit_statements, *_decided_by(batch)),
         figures=() if s is None else summary_rows(s),
         parts=(
             *(_line(number, batch) for number in range(1, len(batch.parts) + 1)),
@@ -281,6 +281,17 @@ def _decision(verdict: PartVerdict | None) -> str:
     if verdict is None:
         return ""
     return NO_VERDICT if verdict.decision is None else verdict.decision.value
+
+
+def _looked_at(result: BatchResult) -> tuple[str, ...]:
+    """Say which limits the verdicts rest on."""
+    if not result.limits_looked_at:
+        return ()
+    words = "; ".join(
+        f"{name} {limits_words(limits)}"
+        for name, limits in result.limits_looked_at.items()
+    )
+    return (f"Limits looked at: {words}.",)
 
 
 def _decided_by(batch: Batch) -> tuple[str, ...]:

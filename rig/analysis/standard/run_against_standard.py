@@ -102,10 +102,33 @@ def limits_of_figure(figure: str, sensor: Sensor) -> Limits:
     InputError
         If a limit of the data sheet is invalid.
     """
-    symbol = LIMITED[figure]
-    scale = sensor.rated_distance_mm if symbol == "s_r" else 100.0
-    unit = "mm" if symbol == "s_r" else "%"
-    return sensor_limits(sensor)[symbol].limits(scale=scale, unit=unit)
+    return limits_of_sensor(sensor)[LIMITED[figure]]
+
+
+def limits_of_sensor(sensor: Sensor) -> dict[str, Limits]:
+    """Limits that figures of a run can be held against.
+
+    Parameters
+    ----------
+    sensor : Sensor
+        Sensor with the limits of its data sheet.
+
+    Returns
+    -------
+    dict of str to Limits
+        s_r in mm, H and R in %.
+
+    Raises
+    ------
+    InputError
+        If a limit of the data sheet is invalid.
+    """
+    known = sensor_limits(sensor)
+    return {
+        "s_r": known["s_r"].limits(scale=sensor.rated_distance_mm, unit="mm"),
+        "H": known["H"].limits(scale=100.0, unit="%"),
+        "R": known["R"].limits(scale=100.0, unit="%"),
+    }
 
 
 def standard_of_run(

@@ -37,18 +37,35 @@ def delay_verdict(
     target that moves slowly along the axis, not for the standard's toothed disc, so
     they can be shorter than the standard's.
     """
+    return verdict(both, delay_limits(switching_frequency_hz), rule)
+
+
+def delay_limits(switching_frequency_hz: float) -> Limits:
+    """Limits of both delays together by a switching frequency.
+
+    Parameters
+    ----------
+    switching_frequency_hz : float
+        Switching frequency in the data sheet, Hz, above 0.
+
+    Returns
+    -------
+    Limits
+        In ms.
+
+    Raises
+    ------
+    InputError
+        If the frequency is not above 0.
+    """
     if not switching_frequency_hz > 0.0:
         raise InputError(
             f"a switching frequency of {switching_frequency_hz:g} Hz is not possible",
             hint="take it from the data sheet, Hz",
         )
-    return verdict(
-        both,
-        Limits(
-            lower=float("-inf"),
-            upper=1000.0 / switching_frequency_hz,
-            unit="ms",
-            source="1/f of the data sheet; relation of IEC 60947-5-2, from memory",
-        ),
-        rule,
+    return Limits(
+        lower=float("-inf"),
+        upper=1000.0 / switching_frequency_hz,
+        unit="ms",
+        source="1/f of the data sheet; relation of IEC 60947-5-2, from memory",
     )
