@@ -100,6 +100,7 @@ SHOWN = [
         "PlanMaker": ("new_plan",),
         "PlanDay": ("plan",),
         "MountPrompt": ("mount",),
+        "DeadPairQuestion": ("dead_pair",),
         "RunsScreen": ("runs",),
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),

@@ -23,6 +23,7 @@ from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, Rig
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
 from rig.tui.state.report_files import write_plan_report
 from rig.tui.state.situation import LinkState, Situation
+from rig.tui.technician.dead_pair_question import AfterDeadPair, DeadPairQuestion
 from rig.tui.technician.plan_job import BeginPlan, MeasurePair, PlanBegan
 from rig.tui.technician.plan_state import PlanStanding, not_begun, on_record
 from rig.tui.technician.run_screen import RunScreen
@@ -81,6 +82,7 @@ class PlanDay(WorkScreen):
         self._plan = plan
         self._standing = PlanStanding(title="") if plan is None else not_begun(plan)
         self._after: int | None = None
+        self._failed: Visit | None = None
         self._begin_with: tuple[Visit, str] | None = None
         self._reckoned_for: RigTraits | None = None
 
@@ -160,6 +162,7 @@ class PlanDay(WorkScreen):
         )
         self.show_again()
         after, self._after = self._after, None
+        failed, self._failed = self._failed, None
         due = self._standing.next_due(-1 if after is None else after)
         if due is not None:
             self.query_one(PairTable).move_cursor(row=due.item.index)
@@ -169,6 +172,33 @@ class PlanDay(WorkScreen):
             if self.is_current:
                 self._go(visit, part)
         elif after is not None and due is not None:
+            self._ask_to_mount(due)
+        elif failed is not None and self._is_dead(failed) and self.is_current:
+            self._ask_about_dead_pair(failed)
+
+    # ------------------------------------------------------------ without figures
+
+    def _is_dead(self, visit: Visit) -> bool:
+        """Whether a pair has shown that it gives no figures."""
+        return self._standing.progress[visit.item.index].without_figures is not None
+
+    @work(exclusive=True, group="consent")
+    async def _ask_about_dead_pair(self, visit: Visit) -> None:
+        """Measure it again, go on or stop, as somebody says."""
+        index, item = visit.item.index, visit.item
+        due = self._standing.next_due(after=visit.place)
+        what = f"{item.sensor.name} against {item.target.name}"
+        question = DeadPairQuestion(
+            f"Pair {index + 1} of {len(self._standing.progress)}, {what},",
+            self._standing.seen(index),
+            more=due is not None,
+        )
+        answer = await self.app.push_screen_wait(question)
+        if answer is AfterDeadPair.STOP:
+            return
+        if answer is AfterDeadPair.AGAIN:
+            self._ask_to_mount(self._standing.visit_of(index))
+        elif due is not None:
             self._ask_to_mount(due)
 
     # ----------------------------------------------------------------- measuring
@@ -276,7 +306,8 @@ class PlanDay(WorkScreen):
                 self._ended(entry.plan_id, visit)
             case Failed(job=BeginPlan()):
                 self._begin_with = None
-            case Failed(job=MeasurePair(entry=entry)):
+            case Failed(job=MeasurePair(entry=entry, visit=visit)):
+                self._failed = visit if self.is_current else None
                 self._ended(entry.plan_id, None)
             case _:
                 return

@@ -90,8 +90,13 @@ class PlanStanding:
             return ""
         row = plan_row(self.items[index])
         if row.release is None:
-            return f"pair {row.number}: {row.outcome}. {row.seen}" if row.seen else ""
+            return f"pair {row.number}: {self.seen(index)}" if row.seen else ""
         return f"pair {row.number}: release {row.release}; diff. travel {row.travel}"
+
+    def seen(self, index: int) -> str:
+        """Return how a pair without figures ended and what was seen."""
+        row = plan_row(self.items[index])
+        return f"{row.outcome}. {row.seen}"
 
     def _row(self, item: PlannedFigures) -> PairRow:
         progress = item.progress

@@ -23,6 +23,7 @@ from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
 from rig.records import open_records
+from rig.tui.technician.dead_pair_question import DeadPairQuestion
 from rig.tui.technician.run_screen import RunScreen
 from rig.wiring import connect
 from tests.tui.conftest import FAST, NOW, at_screen, until
@@ -112,6 +113,17 @@ async def _asked_to_mount(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: bool(pilot.app.screen.query("#mount-what")))
 
 
+async def _asked_about_dead_pair(pilot: Pilot[None]) -> None:
+    await _at_plan(pilot)
+    question = DeadPairQuestion(
+        "Pair 2 of 4, level-18 against pvc,",
+        "not detected. The output did not change on the way in or out.",
+        more=True,
+    )
+    pilot.app.push_screen(question)
+    await until(pilot, lambda: pilot.app.screen is question)
+
+
 async def _at_runs(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f7")
@@ -149,6 +161,7 @@ SCENES = {
     "new_plan": _scene(_at_new_plan),
     "plan": _scene(_at_plan),
     "mount": _scene(_asked_to_mount),
+    "dead_pair": _scene(_asked_about_dead_pair),
     "runs": _scene(_at_runs),
     "run_page": _scene(_at_run),
     "note": _scene(_at_note),
