@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Final
 
 from rig.analysis.acceptance.attributes import Severity
-from rig.analysis.acceptance.sequential import Guidance, guidance
+from rig.analysis.acceptance.sequential import Guidance, Outlook, guidance
 from rig.analysis.acceptance.switching_rules import (
     LARGEST_STEP,
     REDUCED_SCORE,
@@ -23,7 +24,15 @@ from rig.inquiry.lot_terms import (
     terms_of,
 )
 from rig.records import Store
-from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import (
+    LotBook,
+    LotEntry,
+    LotPart,
+    StoredDecision,
+    newest_readings,
+)
+
+_DOES_NOT_CONFORM: Final = Decision.DOES_NOT_CONFORM.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +46,7 @@ class LotStanding:
         guidance: What the parts settle; None by variables.
         decision: Decision about the lot; None as long as there is none.
         state: State of the switching rules now.
+        readings: Every reading of every part, in order of entry.
     """
 
     lot: LotEntry
@@ -45,6 +55,23 @@ class LotStanding:
     guidance: Guidance | None
     decision: StoredDecision | None
     state: SwitchingState
+    readings: tuple[LotPart, ...] = ()
+
+    def readings_of(self, part: str) -> tuple[LotPart, ...]:
+        """Return every reading of a part, in order of entry."""
+        return tuple(one for one in self.readings if one.part == part)
+
+    @property
+    def turned(self) -> tuple[str, ...]:
+        """Parts that did not conform at first and do not fail any more."""
+        failed = {
+            one.part for one in self.readings if one.decision == _DOES_NOT_CONFORM
+        }
+        return tuple(
+            one.part
+            for one in self.parts
+            if one.part in failed and one.decision != _DOES_NOT_CONFORM
+        )
 
     @property
     def sample(self) -> int:
@@ -117,16 +144,20 @@ def standing_of(book: LotBook, lot_id: str) -> LotStanding:
     Raises:
         RecordsError: It is not there.
     """
-    lot, parts = book.lot(lot_id), book.parts(lot_id)
+    lot, readings = book.lot(lot_id), book.readings(lot_id)
+    parts = newest_readings(readings)
     terms = terms_of(lot.terms)
     state = state_in_force(book, lot.product, lot.supplier)
     return LotStanding(
         lot=lot,
         terms=terms,
         parts=tuple(parts),
-        guidance=_guidance_of(terms, parts, None if lot.resubmitted else state),
+        guidance=_guidance_of(
+            terms, parts, readings, None if lot.resubmitted else state
+        ),
         decision=book.decision(lot_id),
         state=state,
+        readings=tuple(readings),
     )
 
 
@@ -168,16 +199,42 @@ def counts_of(parts: Sequence[LotPart]) -> dict[str, int]:
 
 
 def _guidance_of(
-    terms: LotTerms, parts: Sequence[LotPart], state: SwitchingState | None
+    terms: LotTerms,
+    parts: Sequence[LotPart],
+    readings: Sequence[LotPart],
+    state: SwitchingState | None,
 ) -> Guidance | None:
     """Return what the parts so far settle; None by variables."""
     if terms.method != ATTRIBUTES:
         return None
     counts = counts_of(parts)
-    return guidance(
+    found = guidance(
         terms.attribute_plan(),
         measured=len(parts),
         nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
         undecided=counts[Decision.UNDECIDED.value],
         state=state,
+    )
+    spent = _spent(terms, parts, readings)
+    if found.outlook is not Outlook.OPEN or found.remaining or not spent:
+        return found
+    words = (
+        f"all {found.measured} parts measured: {found.may_still_fail} may still fail,"
+        f" and {counts[Decision.UNDECIDED.value]} are undecided; {spent} of these may"
+        " not be measured again: count what is undecided as nonconforming where that"
+        " was agreed"
+    )
+    return replace(found, sentence=words)
+
+
+def _spent(
+    terms: LotTerms, parts: Sequence[LotPart], readings: Sequence[LotPart]
+) -> int:
+    """Return how many undecided parts were measured as often as the lot allows."""
+    if terms.repeats is None:
+        return 0
+    times = Counter(one.part for one in readings)
+    return sum(
+        part.decision == Decision.UNDECIDED and times[part.part] > terms.repeats
+        for part in parts
     )

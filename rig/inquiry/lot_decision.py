@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Final
 
 from rig.analysis.acceptance.attributes import AttributePlan, LotDecision, Severity
-from rig.analysis.acceptance.sequential import decide_when_certain
+from rig.analysis.acceptance.sequential import Outlook, decide_when_certain
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     after_lot,
@@ -51,6 +51,7 @@ class LotDecided:
         switching_state: State of the switching rules for the next lot.
         decided_at: When, UTC.
         person: Who decided; empty if nobody said so.
+        turned: Parts that did not conform at first and do not fail any more.
     """
 
     simulated: bool
@@ -66,6 +67,7 @@ class LotDecided:
     switching_state: SwitchingState
     decided_at: datetime
     person: str = ""
+    turned: tuple[str, ...] = ()
 
 
 def decide_lot(
@@ -97,12 +99,13 @@ def decide_lot(
         raise InputError(f"the lot {lot_id} is decided already")
     answering = answering_operator(book.store, person or standing.lot.operator)
     if standing.terms.method == ATTRIBUTES:
+        _check_certain(standing, count_undecided=count_undecided)
         found = _by_attributes(
             standing, count_undecided=count_undecided, steady=steady, now=now
         )
     else:
         found = _by_variables(standing, count_undecided=count_undecided, now=now)
-    found = replace(found, person=answering)
+    found = replace(found, person=answering, turned=standing.turned)
     book.decide(
         StoredDecision(
             lot_id=lot_id,
@@ -117,6 +120,18 @@ def decide_lot(
         found.switching_state.as_record(),
     )
     return found
+
+
+def _check_certain(standing: LotStanding, *, count_undecided: bool) -> None:
+    """Refuse a lot that the rest of its sample may still change."""
+    guide = standing.guidance
+    if count_undecided or guide is None or guide.outlook is not Outlook.OPEN:
+        return
+    raise InputError(
+        f"the decision is open: {guide.sentence}",
+        hint="the lot is decided when nothing can change it any more, or with"
+        " --count-undecided where that was agreed",
+    )
 
 
 def _by_attributes(

@@ -37,6 +37,9 @@ _SAMPLING_WORDS: Final = {
     "figure": "the figure",
 }
 
+# The oftener a part on its limit is measured, the likelier one result conforms
+USUAL_REPEATS: Final = 2
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotOrder:
@@ -61,6 +64,7 @@ class LotOrder:
         rule: Name of the decision rule.
         resubmitted: Whether the lot was inspected before.
         operator: Name of whoever answers for the inspection; may be empty.
+        repeats: How often a part may be inspected again, at most.
     """
 
     product: str
@@ -76,6 +80,7 @@ class LotOrder:
     rule: str = "guarded"
     resubmitted: bool = False
     operator: str = ""
+    repeats: int = USUAL_REPEATS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +140,7 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
         upper=order.upper,
         rule=order.rule,
         product=product,
+        repeats=order.repeats,
     )
     check_terms(terms)
     return terms, state

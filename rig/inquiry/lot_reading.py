@@ -10,11 +10,13 @@ from rig.analysis.acceptance.sequential import Guidance
 from rig.analysis.limits.verdict import Decision, Verdict
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot_again import grounds_of_reading
 from rig.inquiry.lot_match import check_conditions, check_match
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_verdict import Judged, judge_outcome, judge_run, judge_value
 from rig.inquiry.plausibility import check_value
 from rig.inquiry.tried import Tried, tried_on_record
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, Store
 from rig.records.lot_book import LotBook, LotPart
@@ -97,15 +99,31 @@ def check_room(standing: LotStanding, part: str) -> None:
 
 
 def enter_run(
-    store: Store, lot_id: str, part: str, run_id: str, *, now: datetime
+    store: Store,
+    lot_id: str,
+    part: str,
+    run_id: str,
+    *,
+    now: datetime,
+    grounds: Grounds = NO_GROUNDS,
 ) -> EnteredPart:
     """Judge a part by a run on record and put it on record.
 
     A run that gave no figures because the sensor failed counts too.
 
+    Args:
+        store: Open records.
+        lot_id: Identity of the lot.
+        part: Number of the part.
+        run_id: The run.
+        now: The time, UTC.
+        grounds: Who inspects it, and for a part that was inspected before under whose
+            authority and why.
+
     Raises:
-        InputError: The lot takes no such part; the run is of another part, void, has
-            no figures, decides nothing, or the part failed since.
+        InputError: The lot takes no such part, or not again on these grounds; the run
+            is of another part, on record as one already, void, has no figures, decides
+            nothing, or the part failed since.
         RecordsError: Lot or run is not there, or the part cannot be kept.
     """
     book = LotBook(store)
@@ -114,7 +132,7 @@ def enter_run(
     reader = Reader(store)
     tried = tried_on_record(store, RunFilter(run_ids=(run_id,)))
     if tried and tried[0].outcome.of_the_sensor and tried[0].part in ("", part):
-        return enter_attempt(store, lot_id, part, tried[0], now=now)
+        return enter_attempt(store, lot_id, part, tried[0], now=now, grounds=grounds)
     run = reader.run(run_id)
     header = run.header
     if header.part and header.part != part:
@@ -136,11 +154,18 @@ def enter_run(
         run_id=run_id,
         simulated=run.header.conditions.simulated,
         now=now,
+        grounds=grounds,
     )
 
 
 def enter_attempt(
-    store: Store, lot_id: str, part: str, tried: Tried, *, now: datetime
+    store: Store,
+    lot_id: str,
+    part: str,
+    tried: Tried,
+    *,
+    now: datetime,
+    grounds: Grounds = NO_GROUNDS,
 ) -> EnteredPart:
     """Put a part on record that gave no figures.
 
@@ -166,6 +191,7 @@ def enter_attempt(
         run_id="" if tried.run is None else tried.run_id,
         simulated=tried.simulated,
         now=now,
+        grounds=grounds,
     )
 
 
@@ -200,6 +226,7 @@ def enter_value(
     *,
     now: datetime,
     sure: bool = False,
+    grounds: Grounds = NO_GROUNDS,
 ) -> EnteredPart:
     """Judge a part by a value from elsewhere and put it on record.
 
@@ -212,6 +239,8 @@ def enter_value(
             none.
         now: The time, UTC.
         sure: Whether the value is taken even if it is hardly meant so.
+        grounds: Who inspects it, and for a part that was inspected before under whose
+            authority and why.
 
     Raises:
         Implausible: The value is hardly meant so, and nobody is sure.
@@ -223,7 +252,16 @@ def enter_value(
     judged = judge_value(standing.terms, value, expanded_uncertainty)
     if standing.terms.limits is not None and not sure:
         check_value(value, expanded_uncertainty, standing.terms.limits)
-    return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
+    return enter_judged(
+        book,
+        lot_id,
+        part,
+        judged,
+        run_id="",
+        simulated=False,
+        now=now,
+        grounds=grounds,
+    )
 
 
 def enter_by_sight(
@@ -234,6 +272,7 @@ def enter_by_sight(
     conforms: bool,
     reason: str,
     now: datetime,
+    grounds: Grounds = NO_GROUNDS,
 ) -> EnteredPart:
     """Put on record what somebody saw of a part.
 
@@ -254,7 +293,16 @@ def enter_by_sight(
         _check_not_failed(book, lot_id, part)
     decision = Decision.CONFORMS if conforms else Decision.DOES_NOT_CONFORM
     judged = Judged(decision=decision, reason=reason, figure=None)
-    return enter_judged(book, lot_id, part, judged, run_id="", simulated=False, now=now)
+    return enter_judged(
+        book,
+        lot_id,
+        part,
+        judged,
+        run_id="",
+        simulated=False,
+        now=now,
+        grounds=grounds,
+    )
 
 
 def _check_not_failed(book: LotBook, lot_id: str, part: str) -> None:
@@ -280,12 +328,17 @@ def enter_judged(
     run_id: str,
     simulated: bool,
     now: datetime,
+    grounds: Grounds = NO_GROUNDS,
 ) -> EnteredPart:
     """Put a judged part on record; an earlier reading of the same part stays.
 
     Raises:
+        InputError: The part may not be inspected again on these grounds, or its run is
+            on record as a part already.
         RecordsError: It cannot be kept.
     """
+    standing = standing_of(book, lot_id)
+    permitted = grounds_of_reading(book.store, standing, part, grounds)
     known = judged.figure
     entry = LotPart(
         part=part,
@@ -297,8 +350,11 @@ def enter_judged(
         run_id=run_id,
         simulated=simulated,
         entered_at=now,
+        person=permitted.person,
+        authority=permitted.authority,
+        why_again=permitted.reason,
     )
-    book.add_part(lot_id, entry)
+    book.add_part(lot_id, entry, known=len(standing.readings_of(part)))
     return EnteredPart(
         part=entry, verdicts=judged.verdicts, standing=standing_of(book, lot_id)
     )

@@ -45,6 +45,8 @@ class LotTerms:
         rule: Name of the decision rule.
         product: Product that the parts should be, as it is specified when the lot is
             begun; None for a lot that only has a name of its product.
+        repeats: How often a part may be inspected again, at most; None for a lot from
+            before this was bounded.
     """
 
     method: str
@@ -58,6 +60,7 @@ class LotTerms:
     upper: float | None
     rule: str
     product: ProductVersion | None = None
+    repeats: int | None = None
 
     @property
     def limits(self) -> Limits | None:
@@ -134,6 +137,10 @@ def check_terms(terms: LotTerms) -> None:
                 "by variables a lot needs --lower, --upper or both",
                 hint="the figure itself is judged, not each part",
             )
+    if terms.repeats is not None and terms.repeats < 0:
+        raise InputError(
+            f"{terms.repeats} repeats of a part are not possible", hint="give 0 or more"
+        )
     # A limit that cannot be is found out before the first part
     _ = terms.limits
 

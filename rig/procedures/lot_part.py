@@ -12,6 +12,7 @@ from rig.analysis.standard.product_match import (
 )
 from rig.errors import InputError, LinkError
 from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_again import grounds_of_reading
 from rig.inquiry.lot_match import check_match
 from rig.inquiry.lot_reading import (
     EnteredPart,
@@ -22,6 +23,7 @@ from rig.inquiry.lot_reading import (
 from rig.inquiry.lot_verdict import judge_outcome, judge_run
 from rig.inquiry.tried import tried_on_record
 from rig.model.bench_declaration import knowledge_of
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
@@ -31,7 +33,11 @@ from rig.records.lot_book import LotBook
 
 
 def measure_part_of_lot(
-    context: RunContext, store: Store, lot_id: str, order: RunOrder
+    context: RunContext,
+    store: Store,
+    lot_id: str,
+    order: RunOrder,
+    grounds: Grounds = NO_GROUNDS,
 ) -> tuple[Bench | None, EnteredPart]:
     """Measure the part that is mounted, judge it and put it on record.
 
@@ -44,14 +50,16 @@ def measure_part_of_lot(
         store: Open records.
         lot_id: Identity of the lot.
         order: What to measure.
+        grounds: Who inspects it, and for a part that was inspected before under whose
+            authority and why.
 
     Returns:
         The bench with the datum of this part, None if it gave no figures, and the part
         as it is on record.
 
     Raises:
-        InputError: The lot takes no such part, or nothing could decide about it; raised
-            before anything moves.
+        InputError: The lot takes no such part, or not again on these grounds, or
+            nothing could decide about it; raised before anything moves.
         LinkError: It cannot be measured, and the sensor may not be why.
         Stopped: Somebody stopped it; the part is not entered, its sweeps are on record.
         RecordsError: The records cannot be written.
@@ -60,11 +68,12 @@ def measure_part_of_lot(
     standing = standing_of(book, lot_id)
     check_room(standing, order.part)
     order = replace(order, product=order.product or standing.terms.product)
+    grounds_of_reading(store, standing, order.part, grounds)
     _check_that_it_decides(standing, order, context, store)
     try:
         result = touch_off_and_run(order, context)
     except LinkError:
-        failed = _entered_without_figures(store, lot_id, order, context.now())
+        failed = _entered_without_figures(store, lot_id, order, context.now(), grounds)
         if failed is None:
             raise
         return None, failed
@@ -77,12 +86,13 @@ def measure_part_of_lot(
         run_id=run.header.run_id,
         simulated=run.header.conditions.simulated,
         now=context.now(),
+        grounds=grounds,
     )
     return result.bench, entered
 
 
 def _entered_without_figures(
-    store: Store, lot_id: str, order: RunOrder, now: datetime
+    store: Store, lot_id: str, order: RunOrder, now: datetime, grounds: Grounds
 ) -> EnteredPart | None:
     """Put the part on record that was just tried; None if nothing is decided by it."""
     book = LotBook(store)
@@ -90,7 +100,7 @@ def _entered_without_figures(
     (tried,) = tried_on_record(store, wanted)
     if judge_outcome(standing_of(book, lot_id).terms, tried) is None:
         return None
-    entered = enter_attempt(store, lot_id, order.part, tried, now=now)
+    entered = enter_attempt(store, lot_id, order.part, tried, now=now, grounds=grounds)
     return entered if entered.part.decision == Decision.DOES_NOT_CONFORM else None
 
 

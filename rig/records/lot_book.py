@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 
-from rig.errors import RecordsError
+from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.part_number import one_spelling
 from rig.records.columns import is_part
@@ -161,8 +161,19 @@ class LotBook:
         with self._store.reading() as connection:
             return [lot_of(row) for row in connection.execute(query).mappings()]
 
-    def add_part(self, lot_id: str, part: LotPart) -> None:
-        """Add one reading of a part; an earlier one of the same part stays."""
+    def add_part(self, lot_id: str, part: LotPart, *, known: int | None = None) -> None:
+        """Add one reading of a part; an earlier one of the same part stays.
+
+        Args:
+            lot_id: Identity of the lot.
+            part: The reading.
+            known: Number of readings of the part that whoever adds it knows of; None if
+                nobody counted.
+
+        Raises:
+            InputError: Its run is on record as a reading already: one run is one part.
+            RecordsError: The lot is decided, or more readings are there than are known.
+        """
         with self._store.writing() as connection:
             if _decided(connection, lot_id):
                 raise RecordsError(
@@ -189,6 +200,14 @@ class LotBook:
                 "authority": part.authority,
                 "why_again": part.why_again,
             }
+            _check_run_is_new(connection, lot_id, part)
+            times = _times_read(connection, lot_id, part.part)
+            if known is not None and known != times:
+                raise RecordsError(
+                    f"part {part.part} of the lot {lot_id} was inspected by somebody"
+                    " else meanwhile",
+                    hint="look at the lot, then inspect the part again if it is needed",
+                )
             before = _last_of(connection, lot_id, part.part)
             connection.execute(lot_parts.insert(), row)
             append_change(
@@ -207,10 +226,7 @@ class LotBook:
 
     def parts(self, lot_id: str) -> list[LotPart]:
         """Return the last reading of each part, in order of the first ones."""
-        latest: dict[str, LotPart] = {}
-        for reading in self.readings(lot_id):
-            latest[reading.part] = reading
-        return list(latest.values())
+        return newest_readings(self.readings(lot_id))
 
     def decide(
         self,
@@ -326,9 +342,46 @@ def _last_of(
     return None if found is None else dict(found)
 
 
+def _times_read(connection: Connection, lot_id: str, part: str) -> int:
+    query = (
+        select(func.count())
+        .select_from(lot_parts)
+        .where(lot_parts.c.lot_id == lot_id)
+        .where(lot_parts.c.part == part)
+    )
+    return int(connection.scalar(query) or 0)
+
+
+def _check_run_is_new(connection: Connection, lot_id: str, part: LotPart) -> None:
+    """Refuse a run that is a reading already, of this part or of another one."""
+    if not part.run_id:
+        return
+    query = select(lot_parts).where(lot_parts.c.run_id == part.run_id)
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        return
+    where = "of this lot" if row["lot_id"] == lot_id else f"of the lot {row['lot_id']}"
+    raise InputError(
+        f"run {part.run_id} is on record as part {row['part']} {where}",
+        hint="one run is one result of one part: measure the part anew",
+    )
+
+
 def _decided(connection: Connection, lot_id: str) -> bool:
     query = select(lot_decisions.c.lot_id).where(lot_decisions.c.lot_id == lot_id)
     return connection.scalar(query) is not None
+
+
+def newest_readings(readings: Sequence[LotPart]) -> list[LotPart]:
+    """Return the last reading of each part, in order of the first ones.
+
+    Args:
+        readings: Readings in order of entry.
+    """
+    latest: dict[str, LotPart] = {}
+    for reading in readings:
+        latest[reading.part] = reading
+    return list(latest.values())
 
 
 def whole_row(table: Table, row: Mapping[str, Any]) -> dict[str, Any]:

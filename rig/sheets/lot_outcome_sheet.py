@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -74,6 +75,17 @@ def outcome_of_lot(standing: LotStanding) -> LotOutcome:
     )
 
 
+def turned_words(parts: Sequence[str]) -> str:
+    """Say which parts did not conform at first; empty for none."""
+    if not parts:
+        return ""
+    noun = "part" if len(parts) == 1 else "parts"
+    return (
+        f"{noun.capitalize()} {', '.join(parts)} did not conform at first and"
+        f" {'was' if len(parts) == 1 else 'were'} inspected again."
+    )
+
+
 def decision_sheet(found: LotDecided) -> LotDecisionSheet:
     """Say what was decided about a lot just now."""
     return LotDecisionSheet(
@@ -81,7 +93,10 @@ def decision_sheet(found: LotDecided) -> LotDecisionSheet:
         outcome=_decided(
             found.accepted, found.sentence, found.decided_at, found.switching_state
         ),
-        statements=tuple(map(whole_sentence, found.statements)),
+        statements=(
+            *map(whole_sentence, found.statements),
+            *([turned_words(found.turned)] if found.turned else []),
+        ),
     )
 
 

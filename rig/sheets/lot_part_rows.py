@@ -31,6 +31,7 @@ class LotPartRow:
         rule: Decision rule; empty where nothing was measured.
         run_id: Run behind it; empty if it was entered by hand.
         entered: When it was put on record.
+        before: What earlier results of the part were, by their signs; empty without.
     """
 
     number: str
@@ -45,6 +46,13 @@ class LotPartRow:
     rule: str
     run_id: str
     entered: str
+    before: str = ""
+
+    @property
+    def verdict(self) -> str:
+        """Decision with its sign, and with what earlier results were."""
+        before = f" ({self.before})" if self.before else ""
+        return f"{self.sign} {self.decision}{before}"
 
     @property
     def reason(self) -> str:
@@ -52,12 +60,28 @@ class LotPartRow:
         return REASON_MARK.join(self.reasons)
 
 
-def part_rows(parts: Sequence[LotPart]) -> tuple[LotPartRow, ...]:
-    """Lay out parts in the order inspected."""
-    return tuple(part_row(part, number) for number, part in enumerate(parts, start=1))
+def part_rows(
+    parts: Sequence[LotPart], readings: Sequence[LotPart] = ()
+) -> tuple[LotPartRow, ...]:
+    """Lay out parts in the order inspected.
+
+    Args:
+        parts: Last reading of each part.
+        readings: Every reading of every part, in order of entry.
+    """
+    return tuple(
+        part_row(part, number, before=_before(part, readings))
+        for number, part in enumerate(parts, start=1)
+    )
 
 
-def part_row(part: LotPart, number: int) -> LotPartRow:
+def _before(part: LotPart, readings: Sequence[LotPart]) -> str:
+    own = [one for one in readings if one.part == part.part]
+    signs = " ".join(VERDICT_SIGNS[one.decision] for one in own[:-1])
+    return f"{signs} before" if signs else ""
+
+
+def part_row(part: LotPart, number: int, *, before: str = "") -> LotPartRow:
     """Lay out one part."""
     value, uncertainty, text = _value(part)
     reasons, _, rule = part.reason.partition(RULE_MARK)
@@ -74,6 +98,7 @@ def part_row(part: LotPart, number: int) -> LotPartRow:
         rule=rule,
         run_id=part.run_id,
         entered=utc(part.entered_at),
+        before=before,
     )
 
 

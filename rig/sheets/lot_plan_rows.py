@@ -67,6 +67,15 @@ def _letter_words(plan: AttributePlan) -> str:
     return f"letter {plan.letter}, by the arrow the plan of letter {plan.plan_letter}"
 
 
+def repeats_words(repeats: int | None) -> str:
+    """Say how often a part may be inspected again."""
+    if repeats is None:
+        return "not bounded when the lot was begun"
+    times = {0: "none", 1: "1 at most"}.get(repeats, f"{repeats} at most")
+    authority = "; of one that does not conform only under a named authority"
+    return times if repeats == 0 else f"{times}{authority}"
+
+
 def whole_sentence(words: str) -> str:
     """Begin with a capital and end with a full stop."""
     return f"{words[:1].upper()}{words[1:].rstrip('.')}."

@@ -16,9 +16,14 @@ from rig.records.lot_book import LotPart
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, product_words, utc
 from rig.sheets.interval_rows import IntervalRow
 from rig.sheets.lot_curve_sheet import LotCurveSheet, curve_sheet
-from rig.sheets.lot_outcome_sheet import LotOutcome, outcome_of_lot
+from rig.sheets.lot_outcome_sheet import LotOutcome, outcome_of_lot, turned_words
 from rig.sheets.lot_part_rows import LotPartRow, part_row, part_rows
-from rig.sheets.lot_plan_rows import LotPlanWords, plan_words, whole_sentence
+from rig.sheets.lot_plan_rows import (
+    LotPlanWords,
+    plan_words,
+    repeats_words,
+    whole_sentence,
+)
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.summary_rows import normality_words, summary_rows
 from rig.sheets.trail_rows import TrailRow, lot_trail_words, trail_rows
@@ -46,6 +51,7 @@ class LotHead:
         begun: When it was begun.
         simulated: Number of parts that a simulated rig made.
         parts: Last reading of each part.
+        turned: Which parts did not conform at first, as a sentence; empty for none.
         outcome: What became of the lot, or what its parts settle so far.
         outlook: Whether the decision is certain; None by variables.
         switching: Why the next inspection is as severe as it is.
@@ -62,6 +68,7 @@ class LotHead:
     begun: str
     simulated: int
     parts: tuple[LotPartRow, ...]
+    turned: str
     outcome: LotOutcome
     outlook: Outlook | None
     switching: str
@@ -119,7 +126,8 @@ def lot_head(standing: LotStanding) -> LotHead:
         to_come=max(0, standing.sample - len(parts)),
         begun=utc(lot.begun_at),
         simulated=sum(part.simulated for part in parts),
-        parts=part_rows(parts),
+        parts=part_rows(parts, standing.readings),
+        turned=turned_words(standing.turned),
         outcome=outcome_of_lot(standing),
         outlook=None if guide is None else guide.outlook,
         switching=whole_sentence(standing.state.reason),
@@ -142,7 +150,7 @@ def lot_sheet(found: LotEvidence) -> LotSheet:
         figures=() if summary is None else summary_rows(summary),
         normality="" if summary is None else normality_words(summary),
         curve=curve_sheet(found.curve),
-        earlier=_earlier(found.readings, standing.parts),
+        earlier=_earlier(found.readings),
         runs=runs,
         trail=trail_rows(found.trail.entries),
         chain=lot_trail_words(found.trail),
@@ -185,6 +193,7 @@ def _terms(found: LotEvidence) -> Pairs:
         ("Specification", product_words(product)),
         *limits,
         ("Decision rule for a part", found.rule),
+        ("Repeats of a part", repeats_words(found.standing.terms.repeats)),
     )
 
 
@@ -210,16 +219,29 @@ def _statements(found: LotEvidence, behind: RunsBehindSheet | None) -> tuple[str
         said.append("undecided parts count as nonconforming, as was agreed")
     if found.summary is not None:
         said += found.summary.statements
+    if standing.turned:
+        said.append(turned_words(standing.turned))
     runs = behind.altered + behind.warnings if behind else ()
     return (*map(whole_sentence, said), *runs)
 
 
-def _earlier(
-    readings: tuple[LotPart, ...], parts: tuple[LotPart, ...]
-) -> tuple[str, ...]:
-    latest = {part.part: part.entered_at for part in parts}
-    rows = [part_row(one, 0) for one in readings if one.entered_at != latest[one.part]]
-    return tuple(
-        f"Part {row.part}, {row.entered}: {row.sign} {row.decision}, {row.text}"
-        for row in rows
-    )
+def _earlier(readings: tuple[LotPart, ...]) -> tuple[str, ...]:
+    last = {one.part: place for place, one in enumerate(readings)}
+    found = []
+    for place, one in enumerate(readings):
+        if place == last[one.part]:
+            continue
+        row = part_row(one, 0)
+        later = next(n for n in readings[place + 1 :] if n.part == one.part)
+        found.append(
+            f"Part {row.part}, {row.entered}: {row.verdict}, {row.text};"
+            f" inspected again{_grounds(later)}"
+        )
+    return tuple(found)
+
+
+def _grounds(part: LotPart) -> str:
+    by = f" by {part.person}" if part.person else ""
+    under = f", authorised by {part.authority}" if part.authority else ""
+    why = f": {part.why_again}" if part.why_again else ""
+    return f"{by}{under}{why}"

@@ -22,6 +22,7 @@ from rig.cli.statistics_options import (
 )
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
+from rig.model.grounds import Grounds
 
 if TYPE_CHECKING:
     from rig.inquiry.lot_reading import EnteredPart
@@ -75,6 +76,13 @@ def command() -> None:
 )
 @limit_options
 @rule_option
+@click.option(
+    "--repeats",
+    type=int,
+    default=2,
+    show_default=True,
+    help="How often a part may be inspected again, at most.",
+)
 @click.option("--resubmitted", is_flag=True, help="Mark the lot as resubmitted.")
 @click.option("--operator", default="", help="Name of the inspector.")
 @records_option
@@ -123,6 +131,12 @@ def begin(
 @click.option("--fails", "seen", flag_value="no", help="Visual check failed.")
 @click.option("--reason", default="", help="What was seen.")
 @click.option("--operator", default="", help="Name of the inspector.")
+@click.option(
+    "--authority", default="", help="Who permits that a failed part is inspected again."
+)
+@click.option(
+    "--again", default="", metavar="REASON", help="Why a part is inspected again."
+)
 @catalogue_option
 @records_option
 @json_option
@@ -136,14 +150,18 @@ def part(
     sure: bool,
     seen: str | None,
     reason: str,
+    authority: str,
+    again: str,
     records: str | None,
     as_json: bool,
     **how: Any,
 ) -> int:
     """Inspect the next part of the sample; say what may still fail.
 
-    A part that was undecided may be inspected again: its last reading counts. Exits
-    with status 1 if the part does not conform.
+    An undecided part may be inspected again, one that conforms only for a reason, one
+    that does not conform only under a named authority as well. The last result counts,
+    all stay in view, and the lot bounds how often. Exits with status 1 if the part does
+    not conform.
     """
     ways = [rig_name, run_id or None, value, seen]
     if sum(way is not None for way in ways) != 1:
@@ -164,39 +182,56 @@ def part(
     from rig.records.run_names import run_named
 
     now = datetime.now(UTC)
+    grounds = Grounds(person=how["operator"], authority=authority, reason=again)
     with open_store(records) as store:
         book = LotBook(store)
         if rig_name is not None:
-            entered = _measured(store, lot_id, part, {"rig_name": rig_name, **how})
+            wanted = {"rig_name": rig_name, **how}
+            entered = _measured(store, lot_id, part, wanted, grounds)
         elif run_id:
             named = run_named(store, run_id)
-            entered = enter_run(store, lot_id, part, named, now=now)
+            entered = enter_run(store, lot_id, part, named, now=now, grounds=grounds)
         elif value is not None:
             given = (lot_id, part, value, uncertainty)
             entered = asked_about(
-                lambda sure: enter_value(book, *given, now=now, sure=sure), sure=sure
+                lambda sure: enter_value(
+                    book, *given, now=now, sure=sure, grounds=grounds
+                ),
+                sure=sure,
             )
         else:
             entered = enter_by_sight(
-                book, lot_id, part, conforms=seen == "yes", reason=reason, now=now
+                book,
+                lot_id,
+                part,
+                conforms=seen == "yes",
+                reason=reason,
+                now=now,
+                grounds=grounds,
             )
     return _say_part(entered, as_json=as_json)
 
 
-def _measured(store: Store, lot_id: str, part: str, how: dict[str, Any]) -> EnteredPart:
+def _measured(
+    store: Store, lot_id: str, part: str, how: dict[str, Any], grounds: Grounds
+) -> EnteredPart:
     from rig.cli.open_rig import SETTINGS
     from rig.cli.part_measurement import Measurement, mounted_part
     from rig.inquiry.lot import standing_of
+    from rig.inquiry.lot_again import grounds_of_reading
     from rig.inquiry.lot_reading import check_room
     from rig.procedures.lot_part import measure_part_of_lot
     from rig.procedures.run_context import RunContext
     from rig.records.lot_book import LotBook
 
     # Before anybody mounts a part that the lot does not take
-    check_room(standing_of(LotBook(store), lot_id), part)
+    standing = standing_of(LotBook(store), lot_id)
+    check_room(standing, part)
+    permitted = grounds_of_reading(store, standing, part, grounds)
+    how["operator"] = permitted.person
     with mounted_part(Measurement(**how), part, f"lot {lot_id}") as due:
         context = RunContext.on(due.mover, SETTINGS, store, due.tell)
-        _, entered = measure_part_of_lot(context, store, lot_id, due.order)
+        _, entered = measure_part_of_lot(context, store, lot_id, due.order, grounds)
     return entered
 
 
@@ -205,14 +240,15 @@ def _say_part(entered: EnteredPart, *, as_json: bool) -> int:
     from rig.cli.text.lot_text import part_text
     from rig.cli.text.standard_text import status_of
     from rig.inquiry.lot_reading import lot_part_document
-    from rig.sheets.lot_part_rows import part_row
     from rig.sheets.lot_sheet import lot_head
 
     standing, part = entered.standing, entered.part
     if as_json:
         say_document("lot-part", lot_part_document(entered))
     else:
-        say(part_text(part_row(part, len(standing.parts)), lot_head(standing)))
+        head = lot_head(standing)
+        row = next(one for one in head.parts if one.part == part.part)
+        say(part_text(row, head))
     return status_of([Decision(part.decision)])
 
 

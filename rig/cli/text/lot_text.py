@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from rig.cli.text.table import SIMULATED, table
 from rig.cli.text.trail_text import entry_lines
 from rig.sheets.lot_curve_sheet import LotCurveSheet
@@ -9,6 +11,8 @@ from rig.sheets.lot_outcome_sheet import LotDecisionSheet, LotOutcome
 from rig.sheets.lot_part_rows import LotPartRow
 from rig.sheets.lot_plan_rows import LotPlanWords
 from rig.sheets.lot_sheet import LotHead, LotSheet
+
+_TURNED: Final = "failed parts inspected again"
 
 
 def lots_text(heads: tuple[LotHead, ...]) -> str:
@@ -20,11 +24,13 @@ def lots_text(heads: tuple[LotHead, ...]) -> str:
             head.size,
             f"{head.outcome.sign} {head.outcome.word}",
             head.progress,
+            _TURNED if head.turned else "",
             SIMULATED if head.simulated else "",
         ]
         for head in heads
     ]
-    return table(["lot", "product", "size", "decision", "inspected", ""], rows)
+    columns = ["lot", "product", "size", "decision", "inspected", "", ""]
+    return table(columns, rows)
 
 
 def begun_text(head: LotHead) -> str:
@@ -44,10 +50,11 @@ def part_text(row: LotPartRow, head: LotHead) -> str:
     return "\n".join(
         [
             *([SIMULATED] if row.simulated else []),
-            f"part {row.part}: {row.sign} {row.decision}",
+            f"part {row.part}: {row.verdict}",
             *(f"  {reason}" for reason in row.reasons),
             *([f"Decision rule: {row.rule}."] if row.rule else []),
             f"{head.progress}: {head.counts}",
+            *([head.turned] if head.turned else []),
             head.outcome.sentence,
         ]
     )
@@ -57,8 +64,7 @@ def lot_text(sheet: LotSheet) -> str:
     """Return a lot with its terms, its parts and the decision."""
     head = sheet.head
     rows = [
-        [row.part, f"{row.sign} {row.decision}", row.text, row.run_id or "by hand"]
-        for row in head.parts
+        [row.part, row.verdict, row.text, row.run_id or "by hand"] for row in head.parts
     ]
     return "\n".join(
         [
@@ -68,7 +74,7 @@ def lot_text(sheet: LotSheet) -> str:
             *(f"{name}: {words}" for name, words in sheet.terms),
             table(["part", "verdict", "value ± U (95 %)", "run"], rows),
             f"{head.progress}: {head.counts}",
-            *(f"Earlier reading, which does not count: {one}" for one in sheet.earlier),
+            *(f"Earlier reading: {one}" for one in sheet.earlier),
             *(f"Note: {words}" for words in sheet.statements),
             *_outcome_lines(head.outcome),
             "Trail of the lot:",

@@ -23,7 +23,7 @@ def head_line(head: LotHead) -> Content:
 def outlook_line(head: LotHead) -> Content:
     """Return what may still become of the lot."""
     if head.outcome.decided:
-        return Content(f"{head.progress}: {head.counts}.")
+        return Content(f"{head.progress}: {head.counts}. {head.turned}".rstrip())
     words = head.outcome.sentence
     if head.outlook is None:
         return Content(words)

@@ -35,4 +35,4 @@ class PartTable(RowTable):
 
 def cells(row: LotPartRow) -> tuple[str, str, str, str]:
     """Return what stands in the row of a part."""
-    return row.part, f"{row.sign} {row.decision}", row.text, row.run_id or "by hand"
+    return row.part, row.verdict, row.text, row.run_id or "by hand"
