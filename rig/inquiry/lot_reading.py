@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from rig.analysis.acceptance.sequential import Guidance
@@ -293,6 +293,9 @@ def enter_by_sight(
         _check_not_failed(book, lot_id, part)
     decision = Decision.CONFORMS if conforms else Decision.DOES_NOT_CONFORM
     judged = Judged(decision=decision, reason=reason, figure=None)
+    if standing.readings_of(part) and not grounds.reason:
+        # What was seen is why it was looked at
+        grounds = replace(grounds, reason=reason)
     return enter_judged(
         book,
         lot_id,

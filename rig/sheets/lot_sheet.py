@@ -51,7 +51,8 @@ class LotHead:
         begun: When it was begun.
         simulated: Number of parts that a simulated rig made.
         parts: Last reading of each part.
-        turned: Which parts did not conform at first, as a sentence; empty for none.
+        turned: Sentence that names the parts that did not conform at first; empty where
+            there is none.
         outcome: What became of the lot, or what its parts settle so far.
         outlook: Whether the decision is certain; None by variables.
         switching: Why the next inspection is as severe as it is.

@@ -222,7 +222,8 @@ def test_a_lot_with_limits_of_its_own_is_judged_on_one_target(
         assert "the target is pvc, not steel" in words
     # The same part may be measured anew where the first was a slip
     own = measured("1", target="pvc")["run_id"]
-    assert gapsweep("lot", "part", lot_id, "1", "--run", own).status == 0
+    again = ("--run", own, "--again", "wrong target")
+    assert gapsweep("lot", "part", lot_id, "1", *again).status == 0
 
 
 def test_a_lot_of_a_name_takes_sensors_of_one_kind_and_says_what_it_is(
