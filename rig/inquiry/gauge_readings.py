@@ -77,6 +77,8 @@ class GaugeReadings(Generic[Value]):
         runs: The runs behind them.
         simulated: How many of them a simulated rig made.
         statements: What was left out.
+        tolerance: Upper less lower limit that the study on record was laid out with;
+            None for none.
     """
 
     title: str
@@ -86,6 +88,7 @@ class GaugeReadings(Generic[Value]):
     runs: tuple[RunBehind, ...] = ()
     simulated: int = 0
     statements: tuple[str, ...] = ()
+    tolerance: float | None = None
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -203,6 +206,7 @@ def readings_of_study(store: Store, study_id: str) -> GaugeReadings[float]:
         runs=runs,
         simulated=sum(one.simulated for one in found.values()),
         statements=(f"{left} rows of the study have no reading.",) if left else (),
+        tolerance=entry.tolerance,
     )
 
 

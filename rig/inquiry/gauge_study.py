@@ -110,12 +110,14 @@ def components_of(
         readings: The readings, each with part and appraiser.
         nested: Parts of one name are different parts where different appraisers read
             them.
-        tolerance: Upper less lower limit, in the unit of the readings.
+        tolerance: Upper less lower limit, in the unit of the readings; None for that of
+            the study on record, if it has one.
         confidence: Confidence of the intervals, 0 to 1.
 
     Raises:
         InputError: The readings do not make a study.
     """
+    width = readings.tolerance if tolerance is None else tolerance
     check_said(readings, lambda one: one.part, "part")
     check_said(readings, lambda one: one.appraiser, "appraiser")
     study = component_study(
@@ -127,9 +129,9 @@ def components_of(
         step=assumed_step(readings.values),
     )
     share = None
-    if tolerance is not None:
+    if width is not None:
         share = tolerance_share(
-            study.spreads.measurement, study.intervals.measurement, tolerance
+            study.spreads.measurement, study.intervals.measurement, width
         )
     return ComponentsResult(source=readings, study=study, tolerance=share)
 

@@ -25,7 +25,11 @@ from rig.analysis.study.study_results import (
     study_intervals,
     study_plots,
 )
-from rig.analysis.study.tolerance_share import ToleranceShare, tolerance_share
+from rig.analysis.study.tolerance_share import (
+    ToleranceShare,
+    checked_tolerance,
+    tolerance_share,
+)
 from rig.errors import InputError
 from rig.inquiry.plausibility import check_study_readings
 from rig.inquiry.runs_behind import RunBehind, runs_behind
@@ -50,6 +54,7 @@ class StudyOrder:
         title: Title of the study.
         figure: Option name of the figure that is read.
         seed: Seed of the random order.
+        tolerance: Upper less lower limit of the figure, in its unit; None for none.
     """
 
     parts: tuple[str, ...]
@@ -58,6 +63,7 @@ class StudyOrder:
     title: str
     figure: str
     seed: int
+    tolerance: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,9 +127,12 @@ def begin_study(store: Store, order: StudyOrder, now: datetime) -> StudyEntry:
         now: Time that it begins, UTC.
 
     Raises:
-        InputError: There are too few of anything, or a name comes twice.
+        InputError: There are too few of anything, a name comes twice, or the tolerance
+            is not above 0.
         RecordsError: It cannot be kept.
     """
+    if order.tolerance is not None:
+        checked_tolerance(order.tolerance)
     parts = tuple(part_number(part, "a part") for part in order.parts)
     rows = tuple(
         StudyRow(
@@ -139,6 +148,7 @@ def begin_study(store: Store, order: StudyOrder, now: datetime) -> StudyEntry:
         seed=order.seed,
         rows=rows,
         begun_at=now,
+        tolerance=order.tolerance,
     )
     StudyBook(store).begin(study)
     return study
@@ -248,7 +258,8 @@ def study_on_record(
         store: Open records.
         study_id: Identity of the study.
         confidence: Confidence of the intervals, 0 to 1.
-        tolerance: Upper less lower limit, in the unit of the study; None for none.
+        tolerance: Upper less lower limit, in the unit of the study; None for the one
+            that it was laid out with.
 
     Raises:
         InputError: It has no readings, is not complete or not balanced, a part of it
@@ -267,7 +278,8 @@ def study_on_record(
             " `gapsweep study components`",
         )
     filled = _filled_rows(entry, readings)
-    found = _worked_out(entry.title, filled, confidence, tolerance)
+    width = entry.tolerance if tolerance is None else tolerance
+    found = _worked_out(entry.title, filled, confidence, width)
     return replace(found, entry=entry, readings=readings, runs=runs)
 
 

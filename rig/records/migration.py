@@ -17,7 +17,12 @@ from rig.records.columns import metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
-from rig.records.schema_decisions import hand_readings, lot_decisions, lot_parts
+from rig.records.schema_decisions import (
+    hand_readings,
+    lot_decisions,
+    lot_parts,
+    studies,
+)
 from rig.records.schema_documents import DOCUMENT_TABLES
 from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
@@ -64,6 +69,7 @@ _ADDED_BY = {
         ),
     ),
     11: _Added(tables=DOCUMENT_TABLES),
+    12: _Added(columns=(studies.c.tolerance,)),
 }
 
 

@@ -40,7 +40,7 @@ from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 11  # raise it with every change of a table
+SCHEMA_VERSION = 12  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",

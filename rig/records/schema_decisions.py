@@ -130,6 +130,7 @@ studies = Table(
     Column("seed", Integer, nullable=False),
     Column("begun_at", TIME, nullable=False),
     Column("software_version", Text, nullable=False),
+    Column("tolerance", Double),
 )
 
 study_rows = Table(

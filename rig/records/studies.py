@@ -45,6 +45,8 @@ class StudyEntry:
         seed: Seed of the order of the sheet.
         rows: The sheet, in the order to be read.
         begun_at: When, UTC.
+        tolerance: Upper less lower limit of the figure, in the unit; None if nobody
+            gave it.
     """
 
     study_id: str
@@ -54,6 +56,7 @@ class StudyEntry:
     seed: int
     rows: tuple[StudyRow, ...]
     begun_at: datetime
+    tolerance: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +98,7 @@ class StudyBook:
             "figure": study.figure,
             "unit": study.unit,
             "seed": study.seed,
+            "tolerance": study.tolerance,
             "begun_at": time_text(study.begun_at),
             "software_version": SOFTWARE_VERSION,
         }
@@ -146,6 +150,7 @@ class StudyBook:
             seed=head["seed"],
             rows=sheet,
             begun_at=time_of(head["begun_at"]),
+            tolerance=head["tolerance"],
         )
 
     def all_studies(self) -> list[StudyEntry]:

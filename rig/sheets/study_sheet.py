@@ -140,9 +140,16 @@ def _job(entry: StudyEntry, result: StudyResult) -> Pairs:
             "Appraisers",
             ", ".join(f"{k}: {name}" for k, name in enumerate(study.appraisers, 1)),
         ),
+        *_tolerance(entry),
         ("Laid out", utc(entry.begun_at)),
         ("Order of the readings", f"random, seed {entry.seed}"),
     )
+
+
+def _tolerance(entry: StudyEntry) -> Pairs:
+    if entry.tolerance is None:
+        return ()
+    return (("Tolerance", f"{entry.tolerance:g} {entry.unit}"),)
 
 
 def _spreads(result: StudyResult) -> tuple[SpreadRow, ...]:

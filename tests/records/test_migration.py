@@ -15,6 +15,8 @@ The ninth holds what was decided before changes had a trail: a lot accepted, an 
 with a part that failed and then conformed, three refused, a calibration, a declared
 bench, a note that stands and one withdrawn. The tenth holds an approved product, runs
 of five parts of which one then died, a lot not accepted, and one that is not decided.
+The eleventh holds six runs by two operators, a lot whose parts are undecided, and a
+study that is filled and has no tolerance.
 """
 
 from __future__ import annotations
@@ -47,6 +49,7 @@ EARLIER = (
     "schema_8.sqlite",
     "schema_9.sqlite",
     "schema_10.sqlite",
+    "schema_11.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:4]  # and those that kept no check of a screw

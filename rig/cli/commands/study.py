@@ -68,6 +68,7 @@ for _verb in GAUGE_COMMANDS:
     help="Study title.",
 )
 @figure_option
+@tolerance_option
 @click.option(
     "--seed",
     type=click.IntRange(0),

@@ -19,7 +19,7 @@ from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
-from rig.tui.state.typed_numbers import typed_count
+from rig.tui.state.typed_numbers import typed_count, typed_number
 from rig.tui.technician.study_job import BeginStudy, StudyNews
 from rig.tui.technician.study_readings_screen import StudyReadings
 from rig.tui.widgets.number_field import NUMBER
@@ -31,6 +31,7 @@ _FIELDS = (
     ("parts", "Parts, by commas", "", "1, 2, 3, 4, 5", None, 400),
     ("appraisers", "Appraisers, by commas", "", "Kim, Lee", None, 200),
     ("trials", "Trials", "3", "at least 2", NUMBER, 3),
+    ("tolerance", "Tolerance", "", "upper less lower limit, or none", NUMBER, 20),
     ("seed", "Seed of the order", "1", "a whole number", NUMBER, 9),
 )
 
@@ -122,6 +123,7 @@ class StudyForm(WorkScreen):
             title=self._text("title") or "Measurement-system study",
             figure=str(self.query_one("#study-figure", Select).value),
             seed=typed_count(self._text("seed"), "Seed", 0, 999_999_999) or 0,
+            tolerance=typed_number(self._text("tolerance"), "Tolerance"),
         )
 
     @on(Button.Pressed, "#begin-study")
@@ -169,4 +171,6 @@ def _words(order: StudyOrder) -> Content:
         f"{order.trials} trials each: {count} readings of the"
         f" {figure_name(order.figure)}, in random order (seed {order.seed}).",
     ]
+    if order.tolerance is not None:
+        lines.append(f"Tolerance {order.tolerance:g}, in the unit of the figure.")
     return Content("\n".join(lines))

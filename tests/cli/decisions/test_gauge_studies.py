@@ -195,6 +195,36 @@ def test_results_of_a_crossed_study_name_the_share_of_a_tolerance(
     assert "Measurement over tolerance" in text
 
 
+def test_a_tolerance_is_kept_with_the_study_that_it_was_laid_out_for(
+    gapsweep, complaint, tmp_path
+) -> None:
+    layout = ("study", "layout", "--parts", "P1,P2", "--appraisers", "A,B")
+    study_id = gapsweep(*layout, "--trials", 2, "--tolerance", 0.4, "--json").document[
+        "study_id"
+    ]
+    head, columns, *rows = (tmp_path / "study.csv").read_text().splitlines()
+    filled = [
+        row.replace(",,", f",{8 + k % 5 / 100:.2f},") for k, row in enumerate(rows)
+    ]
+    sheet = tmp_path / "filled.csv"
+    sheet.write_text("\n".join([head, columns, *filled]) + "\n")
+    assert gapsweep("study", "fill", study_id, sheet).status == 0
+
+    def shares(*asked: object) -> list[float]:
+        return [
+            gapsweep("study", verb, study_id, "--json", *asked).document["tolerance"][
+                "tolerance"
+            ]
+            for verb in ("results", "components")
+        ]
+
+    assert shares() == [0.4, 0.4]
+    assert shares("--tolerance", 0.2) == [0.2, 0.2]
+    assert gapsweep("report", "--study", study_id, "--out", "page.html").status == 0
+    assert "Measurement over tolerance" in (tmp_path / "page.html").read_text("utf-8")
+    assert "the tolerance is 0" in complaint(*layout, "--tolerance", 0)
+
+
 TABLES = {
     "components": (READING, [(p, a, 8 + k / 9, "mm") for k, (p, a) in enumerate(
         [("1", "A"), ("1", "A"), ("2", "A"), ("1", "B"), ("2", "B"), ("2", "B")]
