@@ -15,6 +15,7 @@ from rig.inquiry.part_verdict import verdict_on_part
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.inquiry.trimmer_setting import AS_IT_CAME, setting_of
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
+from rig.model.part_number import one_spelling
 from rig.records import Reader, RunFilter, Store
 from rig.records.hand_readings import HandBook
 from rig.records.studies import StudyBook
@@ -124,7 +125,7 @@ def readings_of_table(path: Path, columns: Sequence[str]) -> GaugeReadings[float
         unit=one_unit((row.text("unit") for row in rows), str(path)),
         readings=tuple(
             GaugeReading(
-                part=row.optional_text("part"),
+                part=row.part("part") if row.optional_text("part") else "",
                 appraiser=row.optional_text("appraiser"),
                 value=row.number("reading"),
                 occasion=row.optional_text("subgroup") or f"row {number}",
@@ -152,7 +153,7 @@ def ratings_of_table(path: Path) -> GaugeReadings[str]:
         unit="1",
         readings=tuple(
             GaugeReading(
-                part=row.text("part"),
+                part=row.part("part"),
                 appraiser=row.text("appraiser"),
                 value=row.text(RATING),
                 occasion=f"row {number}",
@@ -228,7 +229,7 @@ def readings_on_record(store: Store, choice: RecordChoice) -> GaugeReadings[floa
         runs, left_out = _runs(moment, choice)
     readings = tuple(
         GaugeReading(
-            part=one.run.header.part,
+            part=one_spelling(one.run.header.part),
             appraiser=one.run.header.conditions.operator,
             value=figure_of(one.computation.figures, choice.figure).value,
             occasion=one.run.header.run_id,
@@ -274,7 +275,7 @@ def ratings_on_record(store: Store, choice: RecordChoice) -> GaugeReadings[str]:
         unit="1",
         readings=tuple(
             GaugeReading(
-                part=one.run.header.part,
+                part=one_spelling(one.run.header.part),
                 appraiser=one.run.header.conditions.operator,
                 value=decision.value,
                 occasion=one.run.header.run_id,
@@ -303,7 +304,7 @@ def reference_table(path: Path, unit: str) -> dict[str, float]:
     one_unit([unit, *(row.text("unit") for row in rows)], str(path))
     found: dict[str, float] = {}
     for row in rows:
-        part = row.text("part")
+        part = row.part("part")
         if part in found:
             raise InputError(
                 f"{row.where}: part {part} stands there twice", hint="keep one row"
@@ -323,7 +324,7 @@ def category_table(path: Path) -> dict[str, str]:
     """
     found: dict[str, str] = {}
     for row in read_csv(path, required=("part", "reference")):
-        part = row.text("part")
+        part = row.part("part")
         if part in found:
             raise InputError(
                 f"{row.where}: part {part} stands there twice", hint="keep one row"
@@ -345,7 +346,8 @@ def mean_of_runs(store: Store, choice: RecordChoice) -> dict[str, float]:
     for one in runs:
         if one.computation is not None:
             figure = figure_of(one.computation.figures, choice.figure)
-            values.setdefault(one.run.header.part, []).append(figure.value)
+            part = one_spelling(one.run.header.part)
+            values.setdefault(part, []).append(figure.value)
     return {part: sum(own) / len(own) for part, own in values.items()}
 
 
@@ -396,7 +398,7 @@ def _runs(
     fitting = [
         run.run_id
         for run in reader.runs(wanted)
-        if run.ended_at and not run.void and _among(run.part, choice.parts)
+        if run.ended_at and not run.void and _is_one_of(run.part, choice.parts)
     ]
     people = choice.appraisers if appraisers is None else appraisers
     found = [
@@ -439,7 +441,7 @@ def _by_hand(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
         for one in HandBook(store).every()
         if (one.sensor, one.target) == (choice.sensor, choice.target)
         and (one.figure, one.label) == (choice.figure, AS_IT_CAME)
-        and _among(one.part, choice.parts)
+        and _is_one_of(one.part, choice.parts)
         and _among(one.person, choice.appraisers)
     ]
     if not found:
@@ -453,7 +455,7 @@ def _by_hand(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
         unit="mm",
         readings=tuple(
             GaugeReading(
-                part=one.part,
+                part=one_spelling(one.part),
                 appraiser=one.person,
                 value=one.value_mm,
                 occasion=f"reading {number}",
@@ -465,6 +467,11 @@ def _by_hand(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
 
 def _among(name: str, wanted: Sequence[str]) -> bool:
     return not wanted or name in wanted
+
+
+def _is_one_of(part: str, wanted: Sequence[str]) -> bool:
+    """Whether a part is wanted, in whatever spelling earlier records have it."""
+    return _among(one_spelling(part), [one_spelling(name) for name in wanted])
 
 
 def references_of(

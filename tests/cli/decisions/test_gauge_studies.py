@@ -126,7 +126,7 @@ def test_runs_of_one_part_are_charted_in_order_of_time(
     values = [*by_two["S-1", "Kim"], *by_two["S-1", "Lee"]]
 
     found = gapsweep(
-        "study", "stability", *ON_RECORD, "--parts", "S-1", "--json"
+        "study", "stability", *ON_RECORD, "--parts", "s-1", "--json"
     ).document
 
     assert found["study"]["charts"]["location"]["points"] == pytest.approx(values)
@@ -269,6 +269,19 @@ def test_every_verb_says_where_readings_may_come_from(complaint, table, verb) ->
     assert "--from, or --sensor and --target" in complaint("study", verb, *given)
     told = complaint("study", verb, "--from", path, "--sensor", "level-18", *given)
     assert "--sensor does not go with --from" in told
+
+
+def test_a_part_is_one_however_its_number_is_spelled(gapsweep, table) -> None:
+    rows = [
+        (part, who, 8 + k / 9, "mm")
+        for k, part in enumerate(("s-1", "S-1", "s-2", "S-2"))
+        for who in "AB"
+    ]
+    path = table("readings.csv", READING, rows)
+
+    study = gapsweep("study", "components", "--from", path, "--json").document["study"]
+
+    assert study["parts"] == 2
 
 
 @pytest.mark.parametrize(
