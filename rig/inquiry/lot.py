@@ -23,12 +23,14 @@ from rig.inquiry.lot_terms import (
     LotTerms,
     terms_of,
 )
+from rig.model.part_number import one_spelling
 from rig.records import Store
 from rig.records.lot_book import (
     LotBook,
     LotEntry,
     LotPart,
     StoredDecision,
+    Withdrawal,
     newest_readings,
 )
 
@@ -47,6 +49,7 @@ class LotStanding:
         decision: Decision about the lot; None as long as there is none.
         state: State of the switching rules now.
         readings: Every reading of every part, in order of entry.
+        withdrawal: Who withdrew the lot, when and why; None if it stands.
     """
 
     lot: LotEntry
@@ -56,10 +59,17 @@ class LotStanding:
     decision: StoredDecision | None
     state: SwitchingState
     readings: tuple[LotPart, ...] = ()
+    withdrawal: Withdrawal | None = None
 
     def readings_of(self, part: str) -> tuple[LotPart, ...]:
         """Return every reading of a part, in order of entry."""
-        return tuple(one for one in self.readings if one.part == part)
+        wanted = one_spelling(part)
+        return tuple(one for one in self.readings if one.part == wanted)
+
+    @property
+    def closed(self) -> bool:
+        """Whether the lot takes no further part: it is decided about or withdrawn."""
+        return self.decision is not None or self.withdrawal is not None
 
     @property
     def turned(self) -> tuple[str, ...]:
@@ -114,6 +124,7 @@ class ListedLot:
         sample: Number of parts to inspect.
         inspected: Number of parts inspected so far.
         decision: Decision about the lot; None as long as there is none.
+        withdrawal: Who withdrew the lot, when and why; None if it stands.
     """
 
     lot_id: str
@@ -125,6 +136,7 @@ class ListedLot:
     sample: int
     inspected: int
     decision: StoredDecision | None
+    withdrawal: Withdrawal | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +170,7 @@ def standing_of(book: LotBook, lot_id: str) -> LotStanding:
         decision=book.decision(lot_id),
         state=state,
         readings=tuple(readings),
+        withdrawal=book.withdrawal(lot_id),
     )
 
 
@@ -189,6 +202,7 @@ def _listed(standing: LotStanding) -> ListedLot:
         sample=standing.sample,
         inspected=len(standing.parts),
         decision=standing.decision,
+        withdrawal=standing.withdrawal,
     )
 
 

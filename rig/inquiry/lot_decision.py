@@ -24,6 +24,7 @@ from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, counts_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
+from rig.inquiry.lot_withdrawal import check_stands
 from rig.inquiry.operators import answering_operator
 from rig.model.plain import plain
 from rig.records.lot_book import LotBook, LotPart, StoredDecision
@@ -95,6 +96,7 @@ def decide_lot(
             answers for it.
     """
     standing = standing_of(book, lot_id)
+    check_stands(standing)
     if standing.decision is not None:
         raise InputError(f"the lot {lot_id} is decided already")
     answering = answering_operator(book.store, person or standing.lot.operator)

@@ -20,7 +20,7 @@ from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.records import Reader, Store
-from rig.records.lot_book import LotBook, LotPart, StoredDecision
+from rig.records.lot_book import LotBook, LotPart, StoredDecision, Withdrawal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +101,7 @@ class LotDocument:
         counts: Number of parts with each decision.
         guidance: What the parts settle; None by variables.
         decision: Decision about the lot; None as long as there is none.
+        withdrawal: Who withdrew the lot, when and why; None if it stands.
         switching_state: State of the switching rules now.
         curve: Operating characteristic of the plan.
         summary: Summary of the parts that have a value; None below 2 of them.
@@ -126,6 +127,7 @@ class LotDocument:
     counts: Mapping[str, int]
     guidance: Guidance | None
     decision: StoredDecision | None
+    withdrawal: Withdrawal | None
     switching_state: SwitchingState
     curve: LotCurve
     summary: BatchSummary | None
@@ -187,6 +189,7 @@ def lot_document(found: LotEvidence) -> LotDocument:
         counts=counts_of(standing.parts),
         guidance=standing.guidance,
         decision=standing.decision,
+        withdrawal=standing.withdrawal,
         switching_state=standing.state,
         curve=found.curve,
         summary=found.summary,

@@ -14,6 +14,7 @@ from rig.inquiry.lot_again import grounds_of_reading
 from rig.inquiry.lot_match import check_conditions, check_match
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_verdict import Judged, judge_outcome, judge_run, judge_value
+from rig.inquiry.lot_withdrawal import check_stands
 from rig.inquiry.plausibility import check_value
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.grounds import NO_GROUNDS, Grounds
@@ -85,6 +86,7 @@ def check_room(standing: LotStanding, part: str) -> None:
     lot_id = standing.lot.lot_id
     if not part.strip():
         raise InputError("the number of the part is empty")
+    check_stands(standing)
     if standing.decision is not None:
         raise InputError(
             f"the lot {lot_id} is decided and takes no further part",
@@ -358,6 +360,9 @@ def enter_judged(
         why_again=permitted.reason,
     )
     book.add_part(lot_id, entry, known=len(standing.readings_of(part)))
+    standing = standing_of(book, lot_id)
     return EnteredPart(
-        part=entry, verdicts=judged.verdicts, standing=standing_of(book, lot_id)
+        part=standing.readings_of(part)[-1],
+        verdicts=judged.verdicts,
+        standing=standing,
     )

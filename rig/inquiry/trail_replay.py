@@ -13,6 +13,7 @@ from rig.records.lot_book import (
     LotEntry,
     LotPart,
     StoredDecision,
+    Withdrawal,
     decision_of,
     lot_of,
     part_of,
@@ -20,7 +21,7 @@ from rig.records.lot_book import (
 )
 from rig.records.mapping import json_text
 from rig.records.schema_decisions import lot_decisions, lot_parts, lots
-from rig.records.trail import CALIBRATION, LOT, SWITCHING
+from rig.records.trail import CALIBRATION, LOT, SWITCHING, WITHDRAWN
 from rig.records.trail_book import TrailEntry
 
 
@@ -32,11 +33,13 @@ class LotRecord:
         lot: The lot as it was begun.
         readings: Every reading of its parts, in order of entry.
         decision: Decision about it; None as long as there is none.
+        withdrawal: Who withdrew it, when and why; None if it stands.
     """
 
     lot: LotEntry
     readings: tuple[LotPart, ...] = ()
     decision: StoredDecision | None = None
+    withdrawal: Withdrawal | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -65,6 +68,8 @@ def replay(entries: Iterable[TrailEntry]) -> Replayed:
         after = one.after or {}
         if one.kind == LOT:
             _replay_lot(found, one.subject, after)
+            if one.action == WITHDRAWN:
+                _replay_withdrawal(found, one)
         elif one.kind == SWITCHING:
             found.switching[after["product"], after["supplier"]] = after["state"]
         elif one.kind == CALIBRATION:
@@ -88,6 +93,14 @@ def _replay_lot(found: Replayed, lot_id: str, after: Mapping[str, Any]) -> None:
     if state is not None:
         found.switching[lot.lot.product, lot.lot.supplier] = state
     found.lots[lot_id] = lot
+
+
+def _replay_withdrawal(found: Replayed, one: TrailEntry) -> None:
+    withdrawal = Withdrawal(
+        person=one.person, authority=one.authority, reason=one.reason, at=one.at
+    )
+    lot = replace(found.lots[one.subject], withdrawal=withdrawal)
+    found.lots[one.subject] = lot
 
 
 def _folded(row: Mapping[str, Any], column: str) -> dict[str, Any]:

@@ -122,6 +122,7 @@ def _on_record(book: LotBook, lot: LotEntry) -> LotRecord:
         lot=lot,
         readings=tuple(book.readings(lot.lot_id)),
         decision=book.decision(lot.lot_id),
+        withdrawal=book.withdrawal(lot.lot_id),
     )
 
 

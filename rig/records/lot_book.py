@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, select
+from sqlalchemy import Connection, Table, func, inspect, select
 
 from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
@@ -19,6 +19,7 @@ from rig.records.lot_changes import (
     inspection_resumed,
     lot_begun,
     lot_decided,
+    lot_withdrawn,
     part_inspected,
 )
 from rig.records.mapping import StoredRow, json_text, time_of, time_text
@@ -28,8 +29,9 @@ from rig.records.schema_decisions import (
     lots,
     switching_states,
 )
+from rig.records.schema_trail import trail
 from rig.records.store import Store
-from rig.records.trail import append_change
+from rig.records.trail import LOT, WITHDRAWN, append_change
 from rig.version import SOFTWARE_VERSION
 
 
@@ -114,6 +116,23 @@ class StoredDecision:
     person: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdrawal:
+    """That a lot was begun by mistake.
+
+    Attributes:
+        person: Who withdrew it; empty if nobody said so.
+        authority: Who permitted it; empty where nothing was inspected yet.
+        reason: Why it was withdrawn.
+        at: When, UTC.
+    """
+
+    person: str
+    authority: str
+    reason: str
+    at: datetime
+
+
 class LotBook:
     """Lots on record.
 
@@ -175,6 +194,7 @@ class LotBook:
             RecordsError: The lot is decided, or more readings are there than are known.
         """
         with self._store.writing() as connection:
+            _check_stands(connection, lot_id)
             if _decided(connection, lot_id):
                 raise RecordsError(
                     f"the lot {lot_id} is decided and takes no further part",
@@ -254,10 +274,26 @@ class LotBook:
         }
         at = decision.decided_at
         with self._store.writing() as connection:
+            _check_stands(connection, lot.lot_id)
             connection.execute(lot_decisions.insert(), row)
             if state is not None:
                 _add_state(connection, lot.product, lot.supplier, lot.lot_id, state, at)
             append_change(connection, lot_decided(row, state=state, at=at))
+
+    def withdraw(self, lot_id: str, *, grounds: Grounds, now: datetime) -> None:
+        """Withdraw a lot that was begun by mistake; all of it stays on record."""
+        with self._store.writing() as connection:
+            _check_stands(connection, lot_id)
+            if _decided(connection, lot_id):
+                raise RecordsError(f"the lot {lot_id} is decided about and stays so")
+            append_change(connection, lot_withdrawn(lot_id, grounds=grounds, at=now))
+
+    def withdrawal(self, lot_id: str) -> Withdrawal | None:
+        """Return who withdrew a lot, when and why; None if it stands."""
+        with self._store.reading() as connection:
+            if not inspect(connection).has_table(trail.name):
+                return None
+            return _withdrawal(connection, lot_id)
 
     def decision(self, lot_id: str) -> StoredDecision | None:
         """Return what was decided about a lot; None if nothing was yet."""
@@ -342,24 +378,50 @@ def _last_of(
     return None if found is None else dict(found)
 
 
+def _withdrawal(connection: Connection, lot_id: str) -> Withdrawal | None:
+    query = (
+        select(trail)
+        .where(trail.c.kind == LOT)
+        .where(trail.c.subject == lot_id)
+        .where(trail.c.action == WITHDRAWN)
+    )
+    row = connection.execute(query).mappings().first()
+    if row is None:
+        return None
+    return Withdrawal(
+        person=row["person"],
+        authority=row["authority"],
+        reason=row["reason"],
+        at=time_of(row["entered_at"]),
+    )
+
+
+def _check_stands(connection: Connection, lot_id: str) -> None:
+    found = _withdrawal(connection, lot_id)
+    if found is not None:
+        raise RecordsError(f"the lot {lot_id} was withdrawn: {found.reason}")
+
+
 def _times_read(connection: Connection, lot_id: str, part: str) -> int:
     query = (
         select(func.count())
         .select_from(lot_parts)
         .where(lot_parts.c.lot_id == lot_id)
-        .where(lot_parts.c.part == part)
+        .where(is_part(lot_parts.c.part, part))
     )
     return int(connection.scalar(query) or 0)
 
 
 def _check_run_is_new(connection: Connection, lot_id: str, part: LotPart) -> None:
-    """Refuse a run that is a reading already, of this part or of another one."""
+    """Refuse a run that is a reading of a lot that stands, of whatever part."""
     if not part.run_id:
         return
     query = select(lot_parts).where(lot_parts.c.run_id == part.run_id)
-    row = connection.execute(query).mappings().first()
-    if row is None:
+    rows = connection.execute(query).mappings().all()
+    standing = [r for r in rows if _withdrawal(connection, r["lot_id"]) is None]
+    if not standing:
         return
+    row = standing[0]
     where = "of this lot" if row["lot_id"] == lot_id else f"of the lot {row['lot_id']}"
     raise InputError(
         f"run {part.run_id} is on record as part {row['part']} {where}",

@@ -15,6 +15,7 @@ from rig.records.trail import (
     LOT,
     RESUMED,
     SWITCHING,
+    WITHDRAWN,
     Change,
     unfolded,
 )
@@ -73,6 +74,19 @@ def lot_decided(row: Row, *, state: Row | None, at: datetime) -> Change:
         grounds=Grounds(person=row["person"], reason=row["sentence"]),
         before=None,
         after={"decision": unfolded(row, "document"), "switching_state": state},
+        at=at,
+    )
+
+
+def lot_withdrawn(lot_id: str, *, grounds: Grounds, at: datetime) -> Change:
+    """Return the change of a lot that is withdrawn; the trail alone keeps it."""
+    return Change(
+        kind=LOT,
+        subject=lot_id,
+        action=WITHDRAWN,
+        grounds=grounds,
+        before=None,
+        after={"withdrawn": True},
         at=at,
     )
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import LotDecided
+from rig.records.lot_book import Withdrawal
 from rig.sheets.bench_words import utc
 from rig.sheets.lot_plan_rows import whole_sentence
 from rig.sheets.lot_state_sheet import next_lot_words
@@ -22,7 +23,7 @@ class LotOutcome:
     Attributes:
         word: Decision in one word or two.
         sign: Sign that goes before the word.
-        kind: Kind of the outcome: accepted, refused or open.
+        kind: Kind of the outcome: accepted, refused, withdrawn or open.
         sentence: Why.
         decided: When it was decided, as a sentence; empty as long as it is not.
         after: What follows for the next lot; empty if nothing does.
@@ -53,6 +54,8 @@ class LotDecisionSheet:
 
 def outcome_of_lot(standing: LotStanding) -> LotOutcome:
     """Say what became of a lot on record, or what its parts settle so far."""
+    if standing.withdrawal is not None:
+        return _withdrawn(standing.withdrawal)
     decision = standing.decision
     if decision is not None:
         return _decided(
@@ -83,6 +86,19 @@ def turned_words(parts: Sequence[str]) -> str:
     return (
         f"{noun.capitalize()} {', '.join(parts)} did not conform at first and"
         f" {'was' if len(parts) == 1 else 'were'} inspected again."
+    )
+
+
+def _withdrawn(found: Withdrawal) -> LotOutcome:
+    by = f" by {found.person}" if found.person else ""
+    under = f", authorised by {found.authority}" if found.authority else ""
+    return LotOutcome(
+        word="withdrawn",
+        sign=VERDICT_SIGNS["not tested"],
+        kind="withdrawn",
+        sentence=whole_sentence(found.reason),
+        decided=f"Withdrawn {utc(found.at)}{by}{under}.",
+        after="Nothing is decided about this lot, and it counts in no switching rules.",
     )
 
 

@@ -145,6 +145,7 @@ _WORDS: Final[dict[str, Callable[[Any], str]]] = {
     "calibration": _calibration,
     "declaration": _declaration,
     "text": str,
+    "withdrawn": lambda _: "withdrawn",
     "product": _product,
     "operator": _operator,
     "state": lambda state: f"{state['severity']} inspection",

@@ -16,8 +16,10 @@ from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.inquiry.lot_reading import enter_by_sight, enter_value
 from rig.inquiry.lot_state import resume_inspection
 from rig.inquiry.lot_trail import lot_trail
+from rig.inquiry.lot_withdrawal import withdraw_lot
 from rig.inquiry.trail_replay import replay
 from rig.inquiry.verification import lots_on_record, verify_records
+from rig.model.grounds import Grounds
 from rig.records import Store, open_records
 from rig.records.lot_book import LotBook
 from rig.records.trail_book import TrailBook
@@ -64,7 +66,9 @@ def a_day(store: Store) -> list[str]:
     for part in range(5):
         enter_value(book, by_variables, str(part), 8.0 + 0.01 * part, 0.01, now=NOW)
     decide_lot(book, by_variables, now=NOW)
-    return [*lots, left_open, by_variables]
+    mistaken = begun(store, supplier="three")
+    withdraw_lot(book, mistaken, grounds=Grounds(reason="wrong size"), now=NOW)
+    return [*lots, left_open, by_variables, mistaken]
 
 
 def test_the_trail_replayed_gives_every_lot_as_it_is_on_record(store: Store) -> None:
@@ -81,6 +85,9 @@ def test_the_trail_replayed_gives_every_lot_as_it_is_on_record(store: Store) -> 
     assert replayed.lots[lots[0]].decision == standing.decision
     assert len(replayed.lots[lots[0]].readings) == 3
     assert [part.value for part in standing.parts] == [8.0, 8.02]
+    withdrawal = replayed.lots[lots[-1]].withdrawal
+    assert withdrawal is not None
+    assert withdrawal.reason == "wrong size"
 
 
 def test_records_that_nobody_touched_are_intact(store: Store) -> None:
@@ -89,7 +96,7 @@ def test_records_that_nobody_touched_are_intact(store: Store) -> None:
     found = verify_records(store)
 
     assert found.intact
-    assert (found.lots, found.lot_faults) == (10, ())
+    assert (found.lots, found.lot_faults) == (11, ())
 
 
 @pytest.mark.parametrize(

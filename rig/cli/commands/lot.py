@@ -302,6 +302,41 @@ def decide(
     return 0 if decided.accepted else FAILED_STATUS
 
 
+@command.command(
+    epilog=example(f'gapsweep lot withdraw {_LOT} --reason "wrong product"')
+)
+@click.argument("lot_id", metavar="LOT")
+@click.option("--reason", default="", help="Why it was begun by mistake.")
+@click.option("--operator", default="", help="Who withdraws it.")
+@click.option(
+    "--authority", default="", help="Who permits it, once parts are inspected."
+)
+@records_option
+@json_option
+def withdraw(
+    lot_id: str,
+    reason: str,
+    operator: str,
+    authority: str,
+    records: str | None,
+    as_json: bool,
+) -> None:
+    """Withdraw a lot that was begun by mistake.
+
+    All of it stays on record. Nothing is decided about it, it counts in no switching
+    rules, and its runs may stand in another lot.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.inquiry.lot_withdrawal import withdraw_lot
+    from rig.records.lot_book import LotBook
+
+    grounds = Grounds(person=operator, authority=authority, reason=reason)
+    with open_store(records) as store:
+        withdraw_lot(LotBook(store), lot_id, grounds=grounds, now=datetime.now(UTC))
+        _show_lot(store, lot_id, as_json=as_json)
+
+
 @command.command(epilog=example(f"gapsweep lot show {_LOT}"))
 @click.argument("lot_id", metavar="[LOT]", required=False)
 @records_option

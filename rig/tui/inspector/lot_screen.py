@@ -235,7 +235,7 @@ class LotScreen(WorkScreen):
             self.hand_over(self.app.show_problem, exc)
             return
         # Open ones first, the latest at the top
-        found.sort(key=lambda one: (one.decision is None, one.lot.begun_at))
+        found.sort(key=lambda one: (not one.closed, one.lot.begun_at))
         self.hand_over(self._show_lots, found[::-1])
 
     def _show_lots(self, found: list[LotStanding]) -> None:
@@ -246,7 +246,7 @@ class LotScreen(WorkScreen):
         )
         if not found:
             known.add_option(Option("none yet", disabled=True))
-        elif found[0].decision is None and self._untouched():
+        elif not found[0].closed and self._untouched():
             known.highlighted = 0
             known.focus()
 

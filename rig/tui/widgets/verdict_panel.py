@@ -44,6 +44,8 @@ _LOOKS: Final = {
     VERDICT_SIGNS[Decision.CONFORMS]: (GOOD, "-good"),
     VERDICT_SIGNS[Decision.DOES_NOT_CONFORM]: (BAD, "-bad"),
     VERDICT_SIGNS[Decision.UNDECIDED]: (CARE, "-open"),
+    # Of a lot that is withdrawn
+    VERDICT_SIGNS[Decision.NOT_TESTED]: (PLAIN, "-quiet"),
 }
 FRAMES: Final = ("-quiet", "-good", "-bad", "-open")
 
