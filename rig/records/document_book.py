@@ -24,10 +24,11 @@ class DocumentKind(StrEnum):
     """What kind of document it is."""
 
     CERTIFICATE = "certificate"
+    NONCONFORMITY = "nonconformity"
 
 
 # Numbers that the records give begin with the letter of their kind
-_LETTERS = {DocumentKind.CERTIFICATE: "C"}
+_LETTERS = {DocumentKind.CERTIFICATE: "C", DocumentKind.NONCONFORMITY: "N"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

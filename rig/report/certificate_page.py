@@ -31,15 +31,19 @@ def certificate_report(
         total=1,
         simulated=int(found.certified.simulated),
     )
-    logo = found.letterhead.logo
     return render(
         "certificate.html",
         page,
         sheet=certificate_sheet(found),
-        logo="" if logo is None else _data_address(logo),
+        logo=logo_address(found.letterhead.logo),
     )
 
 
-def _data_address(logo: Logo) -> str:
-    """Return a picture as an address that holds all of it (RFC 2397, from memory)."""
+def logo_address(logo: Logo | None) -> str:
+    """Return a picture as an address that holds all of it; empty without one.
+
+    RFC 2397, from memory.
+    """
+    if logo is None:
+        return ""
     return f"data:{logo.media_type};base64,{base64.b64encode(logo.data).decode()}"

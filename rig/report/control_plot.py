@@ -48,14 +48,14 @@ def control_chart(
             [
                 Line2D([], [], color=INK, label="centre"),
                 Line2D([], [], color=RUST, linestyle="--", label="control limit"),
-                Line2D([], [], linestyle="none", label="breaks a rule", **_BROKEN),
+                Line2D([], [], linestyle="none", label="breaks a rule", **BROKEN),
             ],
         )
 
     return drawn(draw, plot_id=plot_id, words=words, height_inches=_HEIGHT_INCHES)
 
 
-_BROKEN: dict[str, Any] = {
+BROKEN: dict[str, Any] = {
     "marker": "s",
     "markersize": 10.0,
     "markerfacecolor": "none",
@@ -90,7 +90,7 @@ def _draw_chart(axes: Axes, chart: Chart, last: int) -> None:
         [chart.points[k] for k in broken],
         linestyle="none",
         zorder=4,
-        **_BROKEN,
+        **BROKEN,
     )
     axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
     axes.grid(axis="y", color=FAINT, linewidth=0.5, zorder=0)

@@ -14,16 +14,20 @@ from rig.inquiry.batch import BatchResult
 from rig.inquiry.certified import Certificate
 from rig.inquiry.gauge_study import GaugeResult
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
+from rig.inquiry.nonconformity import NonconformityLetter
 from rig.inquiry.plan import PlanResult, plan_result
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
 from rig.inquiry.run_comparison import RunComparison, comparison_on_record
 from rig.inquiry.study import StudyResult, study_on_record
+from rig.inquiry.supplier_history import ProductHistory
 from rig.records import Store
 from rig.report.batch_page import batch_report
 from rig.report.certificate_page import certificate_report
 from rig.report.comparison_page import comparison_report
 from rig.report.gauge_page import gauge_report
+from rig.report.history_page import history_report
 from rig.report.lot_page import lot_report
+from rig.report.nonconformity_page import nonconformity_report
 from rig.report.plan_page import plan_report
 from rig.report.runs_page import run_report
 from rig.report.study_page import study_report
@@ -43,6 +47,8 @@ class ReportKind(StrEnum):
     GAUGE = "gauge"
     LOT = "lot"
     CERTIFICATE = "certificate"
+    HISTORY = "history"
+    NONCONFORMITY = "nonconformity"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +123,16 @@ def _of_certificate(found: Certificate) -> _Subject:
     return _Subject(words=words, at=found.issued_at, title=found.number)
 
 
+def _of_history(found: ProductHistory) -> _Subject:
+    return _Subject(words=(found.product,), at=None, title=found.product)
+
+
+def _of_nonconformity(letter: NonconformityLetter) -> _Subject:
+    lot = letter.found.lot.standing.lot
+    words = (letter.number, lot.product, lot.supplier)
+    return _Subject(words=words, at=letter.issued_at, title=letter.number)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Kind:
     """How a report of a kind is made from the result of its inquiry."""
@@ -150,6 +166,12 @@ _KINDS: Mapping[ReportKind, _Kind] = {
     ),
     ReportKind.CERTIFICATE: _Kind(
         title="Certificate", page=certificate_report, subject=_of_certificate
+    ),
+    ReportKind.HISTORY: _Kind(
+        title="Deliveries", page=history_report, subject=_of_history
+    ),
+    ReportKind.NONCONFORMITY: _Kind(
+        title="Nonconformity", page=nonconformity_report, subject=_of_nonconformity
     ),
 }
 

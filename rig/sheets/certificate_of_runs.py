@@ -17,6 +17,7 @@ from rig.sheets.bench_words import (
     Pairs,
     calibration_words,
     edges_words,
+    product_words,
     sensor_words,
     target_words,
     utc,
@@ -58,6 +59,7 @@ def matter_of_run(one: RecordedRun) -> CertificateMatter:
         item=(
             ("Sensor", f"{header.sensor.name}: {sensor_words(header.sensor)}"),
             ("Part", header.part or NOT_RECORDED),
+            ("Product", product_words(header.product)),
             ("Target", f"{header.target.name}: {target_words(header.target)}"),
         ),
         method=_method([one]),
@@ -90,6 +92,12 @@ def matter_of_part(found: PartResults) -> CertificateMatter:
         item=(
             ("Sensor", f"{found.sensor.name}: {sensor_words(found.sensor)}"),
             ("Part", found.part),
+            (
+                "Product",
+                "; ".join(
+                    _different(product_words(run.header.product) for run in runs)
+                ),
+            ),
             ("Targets", "; ".join((*targets, *(w.batch for w in found.without)))),
         ),
         method=_method(found.runs),

@@ -21,12 +21,14 @@ from rig.analysis.study.study_results import (
     study_intervals,
     study_plots,
 )
+from rig.catalogue.letterhead_file import Letterhead
 from rig.inquiry.batch import BatchOptions, BatchResult, batch_of_parts
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.nonconformity import NonconformityLetter, nonconformity_of
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts import PartFigure, Parts
 from rig.inquiry.plan import PlanResult, plan_of_runs
@@ -34,6 +36,7 @@ from rig.inquiry.recorded_run import evaluated_run
 from rig.inquiry.run_comparison import RunComparison, run_comparison
 from rig.inquiry.runs_behind import RunBehind
 from rig.inquiry.study import StudyResult
+from rig.inquiry.supplier_history import ProductHistory, history_of
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure
 from rig.model.mounted import Target
@@ -52,7 +55,9 @@ from rig.records.lot_book import LotEntry, LotPart, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.report.batch_page import batch_report
 from rig.report.comparison_page import comparison_report
+from rig.report.history_page import history_report
 from rig.report.lot_page import lot_report
+from rig.report.nonconformity_page import nonconformity_report
 from rig.report.plan_page import plan_report
 from rig.report.study_page import study_report
 
@@ -472,6 +477,72 @@ def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
     return plan_report(result, title=title, generated_at=MADE)
 
 
+def history_of_deliveries() -> ProductHistory:
+    """Twelve deliveries of one supplier and two of another, invented."""
+    counts = (0, 1, 0, 2, 1, 0, 1, 2, 1, 3, 2, 6)
+    standings = []
+    for week, failing in enumerate((*counts, 0, 1)):
+        measured = [lot_part(one) for one in part_runs(13)]
+        reason = " does not conform against " * 2
+        parts = tuple(
+            replace(
+                one,
+                part=f"P{k}",
+                decision="does not conform" if k < failing else "conforms",
+                reason=reason if k < failing else "conforms",
+                value=one.value + 0.0007 * week * (-1) ** week,
+                simulated=week == 3,
+            )
+            for k, one in enumerate(measured)
+        )
+        begun = BEGUN + timedelta(weeks=week)
+        supplier = "supplier 2" if week < len(counts) else "supplier 3"
+        lot = replace(
+            lot_entry(), lot_id=f"lot-{week}", supplier=supplier, begun_at=begun
+        )
+        decision = lot_decision(accepted=failing < 3)
+        standings.append(lot_standing(lot=lot, parts=parts, decision=decision))
+    return history_of(standings, "level-18")
+
+
+HEAD = Letterhead(
+    name="Harbour Sensor Laboratory",
+    address=("12 Mill Road", "Leeds LS1 2AB"),
+    location="",
+    note="",
+    logo=None,
+)
+
+
+def failing_lot() -> LotEvidence:
+    """A lot of which one part fails by its run and one by sight."""
+    bad = part_run(13, shift=200)
+    runs = (*part_runs(), behind(bad))
+    parts = (*(lot_part(one, k) for k, one in enumerate(runs)), seen_part())
+    return lot_evidence(
+        parts=parts, runs=runs, decision=replace(lot_decision(accepted=False))
+    )
+
+
+def nonconformity_letter() -> NonconformityLetter:
+    return NonconformityLetter(
+        number="N-2024-0003",
+        found=nonconformity_of(failing_lot()),
+        letterhead=HEAD,
+        issued_at=MADE,
+    )
+
+
+def page_of_history(found: ProductHistory, title: str = "Deliveries") -> str:
+    return history_report(found, title=title, generated_at=MADE)
+
+
+def page_of_nonconformity(
+    letter: NonconformityLetter, title: str = "Nonconformity report"
+) -> str:
+    return nonconformity_report(letter, title=title, generated_at=MADE)
+
+
 def compared_runs() -> RunComparison:
     """The usual run, and an hour later the same under a calibration."""
     earlier = make_run()
@@ -497,6 +568,8 @@ KINDS: dict[str, Callable[[], str]] = {
     "study": lambda: page_of_study(study_result(simulated=True)),
     "lot": lambda: page_of_lot(lot_evidence()),
     "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
+    "history": lambda: page_of_history(history_of_deliveries()),
+    "nonconformity": lambda: page_of_nonconformity(nonconformity_letter()),
     "components": lambda: page_of_gauge(of_components(part_runs())),
     **{
         name: functools.partial(lambda make: page_of_gauge(make()), make)

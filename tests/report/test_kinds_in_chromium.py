@@ -27,6 +27,8 @@ DRAWINGS = {
     "study": 3,
     "lot": 3,
     "lot-by-variables": 3,
+    "history": 3,
+    "nonconformity": 0,
     "components": 1,
     "agreement": 1,
     "linearity": 1,

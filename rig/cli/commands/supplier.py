@@ -1,0 +1,135 @@
+"""`gapsweep supplier`: deliveries over time, and nonconformities to send."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from rig.cli.options import example, json_option, records_option
+from rig.cli.output import say, say_document
+from rig.errors import InputError
+
+_LOT = "20261125-093412-512-7f3a"
+_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.group(epilog=example("gapsweep supplier history level-18"))
+def command() -> None:
+    """Look at deliveries over time, and write to a supplier about a lot."""
+
+
+@command.command("list", epilog=example("gapsweep supplier list"))
+@records_option
+@json_option
+def list_products(records: str | None, as_json: bool) -> None:
+    """List every product with its suppliers and what became of their lots."""
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.history_text import delivered_text
+    from rig.inquiry.supplier_history import delivered_products
+
+    with open_store(records, read_only=True) as store:
+        found = delivered_products(store)
+    if as_json:
+        say_document("suppliers", found)
+    else:
+        say(delivered_text(found.products))
+
+
+@command.command(epilog=example("gapsweep supplier history level-18 --out h.html"))
+@click.argument("product", metavar="PRODUCT")
+@click.option("--supplier", help="This supplier only.")
+@click.option("--out", type=_FILE, help="Write a report with control charts, too.")
+@records_option
+@json_option
+def history(
+    product: str,
+    supplier: str | None,
+    out: Path | None,
+    records: str | None,
+    as_json: bool,
+) -> None:
+    """Show a product over its deliveries: shares, means, control charts, trends."""
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.cli.text.history_text import history_text
+    from rig.inquiry.supplier_history import product_history
+    from rig.sheets.history_sheet import history_sheet
+
+    with open_store(records, read_only=True) as store:
+        found = product_history(store, product, supplier=supplier)
+    if out is not None:
+        from rig.report.files import write_whole
+        from rig.report.report_kinds import ReportKind, report_of
+
+        made = report_of(ReportKind.HISTORY, found, now=datetime.now(UTC))
+        write_whole(out, made.html)
+    if as_json:
+        say_document("supplier-history", found)
+        return
+    say(history_text(history_sheet(found)))
+    if out is not None:
+        say(f"wrote {out}")
+
+
+@command.command(
+    epilog=example(f"gapsweep supplier nonconformity {_LOT} --letterhead lab.toml")
+)
+@click.argument("lot_id", metavar="LOT")
+@click.option(
+    "--letterhead", type=_FILE, metavar="FILE", help="Letterhead (TOML), see `report`."
+)
+@click.option("--number", default="", help="Document number (default: the next).")
+@click.option(
+    "--out",
+    type=_FILE,
+    default=Path("gapsweep-nonconformity.html"),
+    show_default=True,
+    help="File to write.",
+)
+@records_option
+@json_option
+def nonconformity(
+    lot_id: str,
+    letterhead: Path | None,
+    number: str,
+    out: Path,
+    records: str | None,
+    as_json: bool,
+) -> None:
+    """Write to the supplier about the parts of a lot that do not conform.
+
+    With --json the parts are printed and nothing is issued.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.inquiry.nonconformity import nonconformity as asked
+    from rig.inquiry.nonconformity import nonconformity_document
+
+    if as_json:
+        with open_store(records, read_only=True) as store:
+            found = asked(store, lot_id)
+        say_document("nonconformity", nonconformity_document(found))
+        return
+    if letterhead is None:
+        raise InputError(
+            "a document to send needs --letterhead",
+            hint="a TOML file with name and address; --json prints the parts alone",
+        )
+    from rig.catalogue.letterhead_file import load_letterhead
+    from rig.report.files import write_whole
+    from rig.report.nonconformity_issue import issue_nonconformity
+
+    head = load_letterhead(letterhead)
+    with open_store(records) as store:
+        issued = issue_nonconformity(
+            store,
+            asked(store, lot_id),
+            head,
+            now=datetime.now(UTC),
+            write=lambda report: write_whole(out, report.html),
+            number=number,
+        )
+    say(f"wrote {out}: number {issued.number}")
