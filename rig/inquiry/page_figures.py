@@ -64,6 +64,7 @@ def figures_of_page(page: RunPage) -> Iterator[FigureBlock]:
                 backlash_uncertainty_mm=page.backlash_uncertainty_mm,
                 backlash_dof=page.backlash_dof,
                 backlash_by_probe=page.backlash_by_probe,
+                late_mm=page.late_mm,
                 bench=_causes(page, corrected.in_place_of_screw),
             ),
             datum_moved_mm=np.array(

@@ -112,6 +112,10 @@ class Datum:
         probe_uncertainty_mm: What the touch probe itself may be off by, as a
             standard uncertainty (its certificate or data sheet).
         found_at: When, UTC.
+        late_mm: Travel during the delay of the probe, taken off the touches; 0 where
+            the delay was not measured.
+        late_uncertainty_mm: Standard uncertainty of that travel (mm); None where the
+            delay was not measured, so that what is declared or assumed of it counts.
     """
 
     position_steps: float
@@ -120,6 +124,8 @@ class Datum:
     n: int
     probe_uncertainty_mm: float
     found_at: datetime
+    late_mm: float = 0.0
+    late_uncertainty_mm: float | None = None
 
 
 class BacklashSource(StrEnum):

@@ -150,4 +150,5 @@ def _contact(
         steps_per_mm=bench.axis.steps_per_mm,
         probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
         found_at=now(),
+        late_mm=bench.datum.late_mm,
     )

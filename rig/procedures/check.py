@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
-from rig.analysis.edges.touch import contact_delay
 from rig.analysis.numbers.uncertainty import coverage_factor
 from rig.analysis.run.home_shift import CLOSINGS, home_finding, home_limit_mm
 from rig.errors import BenchError, MotionFault
@@ -195,38 +194,25 @@ def _zero_findings(bench: Bench) -> list[Finding]:
 
 
 def _delay_findings(bench: Bench) -> list[Finding]:
-    """Say how late the probe's contact comes, by touches at two speeds."""
-    mover, settings = bench.mover, bench.settings
-    scale = bench.axis.steps_per_mm
+    """Say how late the probe's contact comes, if touches at two speeds showed it."""
+    datum, settings = bench.datum, bench.settings
+    if datum.late_uncertainty_mm is None:
+        return []
     search, touch = (
-        mover.touch_speed_steps_s(speed) / scale
+        bench.mover.touch_speed_mm_s(speed)
         for speed in (settings.search_speed_mm_s, settings.touch_speed_mm_s)
     )
-    if bench.search_steps is None:
-        return []
-    delay = contact_delay(
-        bench.search_steps,
-        bench.datum,
-        steps_per_mm=scale,
-        search_mm_s=search,
-        touch_mm_s=touch,
-    )
-    if delay is None:
-        return []
-    factor = float(coverage_factor(delay.degrees_of_freedom, _SURE))
-    late_ms = 1000 * delay.value_s
-    bound_ms = 1000 * factor * delay.standard_uncertainty_s
+    factor = float(coverage_factor(datum.degrees_of_freedom, _SURE))
+    late_ms = 1000 * datum.late_mm / touch
+    bound_ms = 1000 * factor * datum.late_uncertainty_mm / touch
     late = late_ms > max(bound_ms, _LATE_MS)
     sentence = (
         f"the contact comes {late_ms:+.1f} ms late by touches at {search:g} and"
-        f" {touch:g} mm/s, within {bound_ms:.1f} ms (99 %)"
+        f" {touch:g} mm/s, within {bound_ms:.1f} ms (99 %); datum and backlash are"
+        " corrected by it"
     )
     if late:
-        off_um = touch * late_ms
-        sentence += (
-            f"; gaps read {off_um:.1f} um too large and the differential travel"
-            f" {2 * off_um:.1f} um too small: shorten its debouncing"
-        )
+        sentence += "; that is much: shorten its debouncing"
     return [
         Finding(
             subject="probe delay",

@@ -79,6 +79,7 @@ def touch_again(
         steps_per_mm=bench.axis.steps_per_mm,
         probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
         found_at=now(),
+        late_mm=bench.datum.late_mm,
     )
     _leave(bench, came_from)
     return DatumCheck(

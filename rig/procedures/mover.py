@@ -228,11 +228,15 @@ class Mover:
             Stopped: Somebody stopped it.
             MotionFault: It ended in a fault or in silence.
         """
-        speed = self.touch_speed_steps_s(speed_mm_s)
+        speed = self._touch_speed_steps_s(speed_mm_s)
         return self._carry_out(TouchRequest, target=target_steps, speed=speed)
 
-    def touch_speed_steps_s(self, speed_mm_s: float) -> int:
-        """Return the speed at which a touch is carried out: it has no ramp."""
+    def touch_speed_mm_s(self, speed_mm_s: float) -> float:
+        """Return the speed at which a touch is carried out."""
+        return self.length_mm(self._touch_speed_steps_s(speed_mm_s))
+
+    def _touch_speed_steps_s(self, speed_mm_s: float) -> int:
+        """Return that speed in steps; a touch has no ramp."""
         return min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
 
     def settle(self, duration_s: float) -> Motion:

@@ -27,7 +27,6 @@ class Bench:
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
         known: What is declared or assumed of the bench.
-        search_steps: Where the probe closed in the first, fast touch; None if unknown.
     """
 
     mover: Mover
@@ -36,7 +35,6 @@ class Bench:
     datum: Datum
     backlash: Backlash
     known: BenchKnowledge
-    search_steps: int | None = None
 
     def position_steps(self, gap_mm: float) -> int:
         """Return the position of a gap on approach."""
@@ -51,7 +49,8 @@ class Bench:
         speed_mm_s = self.known.touch_speed_mm_s
         known = knowledge_of(declared, touch_speed_mm_s=speed_mm_s)
         causes = bench_causes(known, screw=True)
-        datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm)
+        late_mm = self.datum.late_uncertainty_mm
+        datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm(late_mm))
         axis = replace(self.axis, standard_uncertainty_mm=causes.largest_axis_mm)
         return replace(self, axis=axis, datum=datum, known=known)
 

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from firmware_protocol.messages import Ability, RestCause, Source
 from rig.analysis.edges.bench_causes import bench_causes
-from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.edges.touch import (
+    backlash_from_contacts,
+    datum_from_touches,
+    without_probe_delay,
+)
 from rig.errors import BenchError, InputError
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
@@ -35,7 +40,9 @@ def touch_off(
     """Home, touch the face, and leave the axis at a safe gap with limits set.
 
     Every touch is one contact made on approach and one contact broken on retreat. The
-    contact has no hysteresis, so their difference is the backlash.
+    contact has no hysteresis, so their difference is the backlash. The first touch is a
+    fast one: how much later it closes than the slow ones is the delay of the probe,
+    which is taken off both.
 
     Args:
         mover: Moves the axis.
@@ -63,6 +70,18 @@ def touch_off(
     )
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     causes = bench_causes(known, screw=True)
+    datum = without_probe_delay(
+        datum_from_touches(
+            closings,
+            steps_per_mm=traits.steps_per_mm,
+            probe_uncertainty_mm=causes.datum_mm(),
+            found_at=now(),
+        ),
+        face,
+        steps_per_mm=traits.steps_per_mm,
+        search_mm_s=mover.touch_speed_mm_s(settings.search_speed_mm_s),
+        touch_mm_s=mover.touch_speed_mm_s(settings.touch_speed_mm_s),
+    )
     bench = Bench(
         mover=mover,
         settings=settings,
@@ -70,16 +89,15 @@ def touch_off(
             steps_per_mm=traits.steps_per_mm,
             standard_uncertainty_mm=causes.largest_axis_mm,
         ),
-        datum=datum_from_touches(
-            closings,
-            steps_per_mm=traits.steps_per_mm,
-            probe_uncertainty_mm=causes.datum_mm,
-            found_at=now(),
+        datum=replace(
+            datum, probe_uncertainty_mm=causes.datum_mm(datum.late_uncertainty_mm)
         ),
         backlash=backlash_from_contacts(
-            closings, openings, steps_per_mm=traits.steps_per_mm
+            closings,
+            openings,
+            steps_per_mm=traits.steps_per_mm,
+            late_mm=datum.late_mm,
         ),
-        search_steps=face,
         known=known,
     )
     # From here on no motion may reach the face

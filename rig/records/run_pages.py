@@ -105,6 +105,8 @@ class RunPage:
         backlash_dof: Degrees of freedom of the backlash, shape (r,).
         datum_checks: Touches of the face after sweeps, by index of the run.
         backlash_by_probe: 1 where the backlash is from the touch probe, shape (r,).
+        late_mm: Standard uncertainty of the travel during the probe's delay, shape
+            (r,); 0 where it was not measured.
         bench: What is known of the bench of each run; None where it was not kept.
         others: Runs that have to be read whole.
         simulated: Those of the plain runs that were measured on a simulated rig.
@@ -129,6 +131,7 @@ class RunPage:
     backlash_dof: FloatArray
     datum_checks: dict[int, list[DatumCheck]]
     backlash_by_probe: FloatArray
+    late_mm: FloatArray
     bench: tuple[BenchKnowledge | None, ...]
     others: tuple[str, ...]
     simulated: frozenset[str]
@@ -150,6 +153,7 @@ _KNOWN = (
     "backlash_uncertainty_mm",
     "backlash_dof",
     "backlash_by_probe",
+    "late_mm",
 )
 
 
@@ -307,6 +311,7 @@ def _known(conditions: dict[str, Any]) -> tuple[float, ...]:
         backlash["standard_uncertainty_mm"],
         float(backlash["degrees_of_freedom"]),
         float(backlash["source"] == BacklashSource.PROBE),
+        datum.get("late_uncertainty_mm") or 0.0,
     )
 
 

@@ -19,9 +19,11 @@ from tests.campaigns.benches import Array, Benches
 
 TOUCHES = 5
 TOUCH_MM_S = 0.25
+SEARCH_MM_S = 2.0
 SPEEDS_MM_S = (1.0, 4.0)
 # When things happen in a session, as on the simulated rig with the default settings
 FIRST_TOUCH_S, TOUCH_S = 14.0, 5.0
+SEARCH_BEFORE_S = 5.0  # the fast touch, and the way back from it
 FIRST_SWEEP_S, SWEEP_S = 44.0, 0.9
 _REACH = 7.0  # deviations of the noise beyond which no look decides a sweep
 
@@ -47,9 +49,13 @@ class Mounted:
 
 @dataclass(frozen=True, kw_only=True)
 class Touched:
-    """Counts of contacts made and broken, shape (k, touches)."""
+    """Counts of contacts made and broken, shape (k, touches).
+
+    `search` is the contact of the fast touch before them, shape (k, 1).
+    """
 
     home_steps: Array
+    search: Array
     closings: Array
     openings: Array
     time_s: Array
@@ -155,20 +161,32 @@ def touch_again(
     """
     time_s = time_s + np.zeros((benches.count, 1))
     scale = benches.of("steps_per_mm", time_s)
-    scatter = benches.of("probe_noise_mm", time_s) * rng.normal(size=time_s.shape)
-    closes_mm = benches.face_at_mm(time_s) + benches.of("zero_mm", time_s) - scatter
-    closes_mm = closes_mm - block_mm
+    closes_mm = _closes_mm(benches, time_s, rng) - block_mm
     opens_mm = closes_mm - benches.of("probe_hysteresis_mm", time_s)
-    speed = np.round(TOUCH_MM_S * scale)
-    late = np.floor(speed * benches.of("probe_delay_s", time_s) + 1e-6)
+    late = late_steps(benches, TOUCH_MM_S, time_s)
     up = scale * benches.turned_to_mm(closes_mm, time_s, up=True)
     down = scale * benches.turned_to_mm(opens_mm, time_s, up=False)
+    first_s = time_s[:, :1] - SEARCH_BEFORE_S
+    found_mm = _closes_mm(benches, first_s, rng) - block_mm
+    found = scale * benches.turned_to_mm(found_mm, first_s, up=True)
     return Touched(
         home_steps=home_steps,
+        search=np.ceil(found) - home_steps + late_steps(benches, SEARCH_MM_S, first_s),
         closings=np.ceil(up) - home_steps + late,
         openings=np.ceil(down) - 1.0 - home_steps - late,
         time_s=time_s,
     )
+
+
+def _closes_mm(benches: Benches, time_s: Array, rng: np.random.Generator) -> Array:
+    scatter = benches.of("probe_noise_mm", time_s) * rng.normal(size=time_s.shape)
+    return benches.face_at_mm(time_s) + benches.of("zero_mm", time_s) - scatter
+
+
+def late_steps(benches: Benches, speed_mm_s: float, time_s: Array) -> Array:
+    """Return how many steps the axis goes on before a contact is latched."""
+    speed = np.round(speed_mm_s * benches.of("steps_per_mm", time_s))
+    return np.floor(speed * benches.of("probe_delay_s", time_s) + 1e-6)
 
 
 def sweep(

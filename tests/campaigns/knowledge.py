@@ -20,13 +20,17 @@ from rig.analysis.axis.axis_test import AxisReadings, axis_test
 from rig.analysis.axis.correction_table import table_from_axis_test
 from rig.analysis.edges.bench_causes import NO_CAUSES, BenchCauses
 from rig.analysis.edges.budget import Knowns
-from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.edges.touch import (
+    backlash_from_contacts,
+    datum_from_touches,
+    without_probe_delay,
+)
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.model.calibration import AxisCalibration
 from tests.campaigns.axis_readings import INSTRUMENT_MM, Indicated, read_indicator
 from tests.campaigns.benches import Array, Benches
 from tests.campaigns.declarations import causes_of, shared_names
-from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched
+from tests.campaigns.edges import SEARCH_MM_S, TOUCH_MM_S, Swept, Touched, late_steps
 from tests.campaigns.gauge_blocks import calibrated_by_blocks
 
 _THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
@@ -59,24 +63,27 @@ class State:
     true: bool = False
 
 
-def _knowns(
-    benches: Benches,
-    closings: Array,
-    openings: Array,
-    causes: BenchCauses,
-) -> Knowns:
-    """Take datum and backlash from contacts, as the touch-off does."""
+def _knowns(benches: Benches, touched: Touched, causes: BenchCauses) -> Knowns:
+    """Take datum, delay and backlash from contacts, as a touch-off does."""
     scale = benches.of("steps_per_mm")
     rows = []
-    for steps_per_mm, made, broken in zip(scale, closings, openings, strict=True):
-        datum = datum_from_touches(
-            made,
+    for steps_per_mm, search, made, broken in zip(
+        scale, touched.search[:, 0], touched.closings, touched.openings, strict=True
+    ):
+        datum = without_probe_delay(
+            datum_from_touches(
+                made,
+                steps_per_mm=float(steps_per_mm),
+                probe_uncertainty_mm=0.0,
+                found_at=_THEN,
+            ),
+            float(search),
             steps_per_mm=float(steps_per_mm),
-            probe_uncertainty_mm=0.0,
-            found_at=_THEN,
+            search_mm_s=SEARCH_MM_S,
+            touch_mm_s=TOUCH_MM_S,
         )
         backlash = backlash_from_contacts(
-            made, broken, steps_per_mm=float(steps_per_mm)
+            made, broken, steps_per_mm=float(steps_per_mm), late_mm=datum.late_mm
         )
         rows.append(
             (
@@ -86,6 +93,7 @@ def _knowns(
                 backlash.value_mm,
                 backlash.standard_uncertainty_mm,
                 backlash.degrees_of_freedom,
+                datum.late_uncertainty_mm or 0.0,
             )
         )
     columns = np.array(rows, dtype=np.float64).T
@@ -101,6 +109,7 @@ def _knowns(
         backlash_mm=columns[3],
         backlash_uncertainty_mm=columns[4],
         backlash_dof=columns[5],
+        late_mm=columns[6],
         bench=causes,
     )
 
@@ -112,7 +121,7 @@ def _declared(
     return Read(
         operate_steps=swept.operate,
         release_steps=swept.release,
-        knowns=_knowns(benches, touched.closings, touched.openings, causes),
+        knowns=_knowns(benches, touched, causes),
     )
 
 
@@ -229,8 +238,12 @@ def _screw_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
         release_steps=straight(swept.release, swept.time_s, -0.5),
         knowns=_knowns(
             benches,
-            straight(touched.closings, touched.time_s, 0.5),
-            straight(touched.openings, touched.time_s, -0.5),
+            replace(
+                touched,
+                search=straight(touched.search, touched.time_s[:, :1], 0.5),
+                closings=straight(touched.closings, touched.time_s, 0.5),
+                openings=straight(touched.openings, touched.time_s, -0.5),
+            ),
             causes_of(benches, classes=False, screw=False),
         ),
     )
@@ -250,10 +263,13 @@ def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
         return -scale * away + half
 
     scale = benches.of("steps_per_mm", touched.time_s)
-    speed = np.round(TOUCH_MM_S * scale)
-    late = np.floor(speed * benches.of("probe_delay_s", touched.time_s) + 1e-6)
+    late = late_steps(benches, TOUCH_MM_S, touched.time_s)
     zero = benches.of("zero_mm", touched.time_s)
     stuck = benches.of("probe_hysteresis_mm", touched.time_s)
+    # As if the probe had no delay, so that the fast touch shows none either
+    first_s = touched.time_s[:, :1]
+    before = touched.search - late_steps(benches, SEARCH_MM_S, first_s)
+    found = straight(before, first_s, 0.5, up=True)
     made = straight(touched.closings - late, touched.time_s, 0.5, up=True)
     broken = straight(touched.openings + late, touched.time_s, -0.5, up=False)
     return Read(
@@ -261,8 +277,12 @@ def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
         release_steps=straight(swept.release, swept.time_s, -0.5, up=False),
         knowns=_knowns(
             benches,
-            made - scale * zero,
-            broken - scale * (zero - stuck),
+            replace(
+                touched,
+                search=found - scale[:, :1] * zero[:, :1],
+                closings=made - scale * zero,
+                openings=broken - scale * (zero - stuck),
+            ),
             NO_CAUSES,
         ),
     )

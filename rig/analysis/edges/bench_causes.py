@@ -100,12 +100,19 @@ class BenchCauses:
         code = np.asarray(self.sources[_CAUSES.index(name)], dtype=np.intp)
         return np.asarray(_DEGREES_OF_FREEDOM[code])
 
-    @property
-    def datum_mm(self) -> float:
-        """All that the datum may be off by besides the scatter of its touches, mm."""
-        names = ("repeatability", "offset", "pretravel", "delay", "tilt", "plate")
-        parts = [float(getattr(self, f"{name}_mm")) for name in (*names, "face")]
-        return math.hypot(*parts)
+    def datum_mm(self, late_mm: float | None = None) -> float:
+        """Return all that a datum may be off by besides the scatter of its touches, mm.
+
+        Parameters
+        ----------
+        late_mm : float or None
+            Standard uncertainty of the travel during the probe's delay where it was
+            measured, mm.
+        """
+        names = ("repeatability", "offset", "pretravel", "tilt", "plate", "face")
+        parts = [float(getattr(self, f"{name}_mm")) for name in names]
+        delay_mm = float(self.delay_mm) if late_mm is None else late_mm  # type: ignore[arg-type]
+        return math.hypot(*parts, delay_mm)
 
     @property
     def largest_axis_mm(self) -> float:
@@ -171,10 +178,9 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     that are half a lead apart then have 0.7 of what a known lead would give them, as
     the mean over all leads does.
 
-    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way
-    limits (a delay, a pre-travel) is as likely there in full as not at all, and the
-    figures are not corrected by its middle: its root mean square about 0 counts,
-    bound/sqrt 2.
+    A bound is a rectangle, JCGM 100:2008 (GUM), 4.3.7. That of a quantity which lies on
+    one side (a delay, a pre-travel) begins at 0. The figures are not corrected by its
+    middle, so its root mean square about 0 counts (F.2.4.5): bound/sqrt 3 either way.
     """
     if known is None:
         return NO_CAUSES
@@ -182,8 +188,7 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     source = {each.key: each.source for each in known.values}
 
     def bound_mm(key: str) -> float:
-        one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
-        return _PER_UM * number[key] / math.sqrt(2.0 if one_way else 3.0)
+        return _PER_UM * number[key] / math.sqrt(3.0)
 
     off_k = math.hypot(number[items.SPAN] / math.sqrt(3.0), number[items.THERMOMETER])
     numbers = {

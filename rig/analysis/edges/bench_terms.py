@@ -9,13 +9,14 @@ from typing import Final
 
 import numpy as np
 
-from rig.analysis.edges.bench_causes import bench_causes
+from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.analysis.edges.budget import Knowns, Term
 from rig.analysis.numbers.gaps import FloatArray
 from rig.model.bench_declaration import BenchKnowledge, ValueSource
 from rig.model.figures import Evaluation
 
 EXPANSION: Final = "thermal expansion"
+_LATE: Final = "touch probe, what is left of its delay"
 _AT_DATUM: Final = "periodic error of the screw, at the datum"
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
 # runs of a rig (else for those under one datum)
@@ -32,6 +33,7 @@ _CAUSES: Final = {
     "touch probe, offset": ("offset_mm", True),
     "touch probe, pre-travel": ("pretravel_mm", True),
     "touch probe, delay": ("delay_mm", True),
+    _LATE: ("delay_mm", False),
     "touch probe, hysteresis": ("hysteresis_mm", True),
     "plate out of parallel": ("tilt_mm", False),
     "flatness of the plate": ("plate_mm", False),
@@ -39,7 +41,7 @@ _CAUSES: Final = {
     "change of the backlash": ("backlash_change_mm", False),
 }
 _PERIODIC: Final = "periodic error of the screw"
-_ANEW: Final = ("touch probe, repeatability", "plate out of parallel")
+_ANEW: Final = ("touch probe, repeatability", _LATE, "plate out of parallel")
 # Leads that a screw may have of which nobody said it
 _LEADS_MM: Final = (1.0, 10.0)
 _NEAREST_MM: Final = 1e-6  # nearer places count as one; the integrals end there
@@ -87,7 +89,9 @@ def bench_terms(
     A gap is the way from the place of the edge to that of the datum, so a screw that
     stands off by e(x) adds e(x) - e(datum), on both flanks at the place of the nut. The
     touches see a delay tau as v tau: the datum lies that much too far, and the backlash
-    is too large by twice as much, so the differential travel is short by 2 v tau.
+    is too large by twice as much, so the differential travel is short by 2 v tau. Where
+    touches at two speeds measured it, both are corrected, and what the measurement left
+    of v tau stands in place of the bound.
 
     A screw of unknown lead has its error at each place, and the closer two places lie
     the more of it they share. Leads between 1 and 10 mm, even in their logarithm, are
@@ -99,6 +103,11 @@ def bench_terms(
     for name, (on, off) in _sensitivities(knowns, operate_mm, release_mm).items():
         cause, _ = _CAUSES[name]
         uncertainty = _uncertainty(knowns, name, cause)
+        freedom = (
+            np.asarray(knowns.datum_dof, dtype=np.float64)
+            if name == _LATE
+            else knowns.bench.degrees_of_freedom(cause)
+        )
         both = _difference(off, on)
         for figure, sensitivity in (
             ("operate", on),
@@ -108,10 +117,10 @@ def bench_terms(
             if sensitivity is not None:
                 found[figure].append(
                     Term(
-                        name=f"{name} ({knowns.bench.source(cause)})",
+                        name=_line(name, knowns.bench),
                         evaluation=Evaluation.TYPE_B,
                         standard_uncertainty=uncertainty,
-                        degrees_of_freedom=knowns.bench.degrees_of_freedom(cause),
+                        degrees_of_freedom=freedom,
                         unit="mm/mm" if cause in _PER_MM else "mm",
                         sensitivity=sensitivity,
                         common=True,
@@ -143,9 +152,9 @@ def common_names(
     """
     causes = bench_causes(known, screw=True)
     common = causes_of_rig(one_datum=one_datum, one_place=one_place)
-    for name, (cause, _) in _CAUSES.items():
+    for name in _CAUSES:
         if name in common:
-            yield f"{name} ({causes.source(cause)})"
+            yield _line(name, causes)
 
 
 def causes_of_rig(*, one_datum: bool, one_place: bool) -> frozenset[str]:
@@ -206,9 +215,9 @@ def names_common_to_parts(known: BenchKnowledge, *, one_datum: bool) -> Iterator
         Names as they stand in the budgets.
     """
     causes = bench_causes(known, screw=True)
-    for name, (cause, _) in _CAUSES.items():
+    for name in _CAUSES:
         if one_datum or name not in _ANEW:
-            yield f"{name} ({causes.source(cause)})"
+            yield _line(name, causes)
 
 
 def bench_cause(line: str) -> tuple[str, ValueSource] | None:
@@ -232,6 +241,13 @@ def bench_cause(line: str) -> tuple[str, ValueSource] | None:
     return (_PERIODIC if cause == "periodic_mm" else name), ValueSource(source)
 
 
+def _line(name: str, causes: BenchCauses) -> str:
+    """Name a line of a budget: a cause and where its number comes from."""
+    cause, _ = _CAUSES[name]
+    source = ValueSource.MEASURED if name == _LATE else causes.source(cause)
+    return f"{name} ({source})"
+
+
 _Sensitivity = FloatArray | float | None
 
 
@@ -249,6 +265,7 @@ def _sensitivities(
         "angle between axis and face": (operate_mm, release_mm),
         EXPANSION: (operate_mm, release_mm),
         "touch probe, delay": (1.0, 1.0 - 2.0 * by_probe),
+        _LATE: (1.0, 1.0 - 2.0 * by_probe),
         "touch probe, hysteresis": (None, -by_probe),
         "change of the backlash": (None, 1.0),
     }
@@ -303,6 +320,11 @@ def _difference(off: _Sensitivity, on: _Sensitivity) -> _Sensitivity:
 
 def _uncertainty(knowns: Knowns, name: str, cause: str) -> FloatArray:
     size = np.asarray(getattr(knowns.bench, cause), dtype=np.float64)
+    late = np.asarray(knowns.late_mm, dtype=np.float64)
+    if name == _LATE:
+        return late
+    if cause == "delay_mm":
+        return np.where(late > 0.0, 0.0, size)
     if cause != "periodic_mm":
         return size
     by_place = np.asarray(knowns.bench.lead_mm, dtype=np.float64) == 0.0

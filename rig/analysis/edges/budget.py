@@ -21,6 +21,7 @@ _NOT_NEGATIVE = (
     "axis_mm",
     "datum_mm",
     "probe_mm",
+    "late_mm",
     "backlash_uncertainty_mm",
 )
 
@@ -53,6 +54,9 @@ class Knowns:
         Degrees of freedom of the backlash.
     backlash_by_probe : array_like
         1 where the backlash was found on the touch probe, else 0.
+    late_mm : array_like
+        Standard uncertainty of the travel during the probe's delay where touches at two
+        speeds measured it and it was taken off; 0 where they did not.
     bench : BenchCauses
         What the bench adds to every distance.
     switching_frequency_hz : float or None
@@ -71,6 +75,7 @@ class Knowns:
     backlash_uncertainty_mm: npt.ArrayLike
     backlash_dof: npt.ArrayLike
     backlash_by_probe: npt.ArrayLike = 1.0
+    late_mm: npt.ArrayLike = 0.0
     bench: BenchCauses = NO_CAUSES
     switching_frequency_hz: float | None = None
     datum_moved_mm: npt.ArrayLike | None = None

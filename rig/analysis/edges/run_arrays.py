@@ -24,7 +24,7 @@ from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
 from rig.errors import BenchError
-from rig.model.mounted import Backlash, BacklashSource
+from rig.model.mounted import Backlash, BacklashSource, Datum
 from rig.model.sweeps import Conditions, Run, Sweep
 
 _NO_SHARE = 1e-12  # what rounding leaves of a share of 0
@@ -288,6 +288,7 @@ def _knowns(
         backlash_uncertainty_mm=backlash_mm,
         backlash_dof=backlash_dof,
         backlash_by_probe=max(float(by_probe(conditions[i].backlash)) for i in used),
+        late_mm=_late_mm([conditions[i].datum for i in used]),
         bench=widest(
             [
                 bench_causes(
@@ -315,6 +316,12 @@ def by_probe(backlash: Backlash) -> bool:
         True if delay and hysteresis of the probe are in it.
     """
     return backlash.source is BacklashSource.PROBE
+
+
+def _late_mm(datums: Sequence[Datum]) -> float:
+    """Return what is left of the probe's delay, the most of several; 0 for none."""
+    left = [datum.late_uncertainty_mm for datum in datums]
+    return 0.0 if None in left else max(one for one in left if one is not None)
 
 
 def _independent(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 
 import numpy.typing as npt
@@ -19,6 +19,7 @@ def datum_from_touches(
     steps_per_mm: float,
     probe_uncertainty_mm: float,
     found_at: datetime,
+    late_mm: float = 0.0,
 ) -> Datum:
     """Find the datum from contacts on approach.
 
@@ -32,6 +33,8 @@ def datum_from_touches(
         Standard uncertainty of the probe itself.
     found_at : datetime
         When, UTC.
+    late_mm : float
+        Travel during the delay of the probe, as touches before measured it.
 
     Returns
     -------
@@ -45,14 +48,14 @@ def datum_from_touches(
 
     Notes
     -----
-    Touches are slow: the travel during the probe's delay is taken to be below a step
-    and is no part of this. Touches that scatter by less than half a step leave the
+    Where nobody measured the delay of the probe, its travel is still in the datum, see
+    `without_probe_delay`. Touches that scatter by less than half a step leave the
     place within the step unknown; it is then added as a rectangle one step wide.
     """
     contacts = require_finite("contact_steps", contact_steps)
     mean, uncertainty_mm, dof = _mean_of_contacts(contacts, steps_per_mm, grids=1)
     return Datum(
-        position_steps=mean - 0.5,
+        position_steps=mean - 0.5 - late_mm * steps_per_mm,
         standard_uncertainty_mm=uncertainty_mm,
         degrees_of_freedom=dof,
         n=int(contacts.size),
@@ -62,7 +65,11 @@ def datum_from_touches(
 
 
 def backlash_from_contacts(
-    approach_steps: npt.ArrayLike, retreat_steps: npt.ArrayLike, *, steps_per_mm: float
+    approach_steps: npt.ArrayLike,
+    retreat_steps: npt.ArrayLike,
+    *,
+    steps_per_mm: float,
+    late_mm: float = 0.0,
 ) -> Backlash:
     """Find the backlash from pairs of contact made and contact broken.
 
@@ -74,6 +81,9 @@ def backlash_from_contacts(
         Step counts at which it opened on the retreat that followed each.
     steps_per_mm : float
         Scale of the axis.
+    late_mm : float
+        Travel during the delay of the probe, as of `Datum.late_mm`; each of the two
+        contacts is latched that much later.
 
     Returns
     -------
@@ -97,7 +107,7 @@ def backlash_from_contacts(
     lost = closing - opening - 1.0
     mean, uncertainty_mm, dof = _mean_of_contacts(lost, steps_per_mm, grids=2)
     return Backlash(
-        value_mm=mean / steps_per_mm,
+        value_mm=mean / steps_per_mm - 2.0 * late_mm,
         standard_uncertainty_mm=uncertainty_mm,
         degrees_of_freedom=dof,
         n=int(lost.size),
@@ -105,41 +115,22 @@ def backlash_from_contacts(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ContactDelay:
-    """Time from the contact to its latch.
-
-    Attributes
-    ----------
-    value_s : float
-        Way that a fast touch closes beyond slow ones, over the difference of speeds.
-    standard_uncertainty_s : float
-        Standard uncertainty, from the scatter of the slow touches.
-    degrees_of_freedom : float
-        Degrees of freedom of that uncertainty.
-    """
-
-    value_s: float
-    standard_uncertainty_s: float
-    degrees_of_freedom: float
-
-
-def contact_delay(
-    search_steps: float,
+def without_probe_delay(
     datum: Datum,
+    search_steps: float,
     *,
     steps_per_mm: float,
     search_mm_s: float,
     touch_mm_s: float,
-) -> ContactDelay | None:
-    """Find the delay of the probe from its contacts at two speeds.
+) -> Datum:
+    """Take the travel during the probe's delay off a datum, if two speeds show it.
 
     Parameters
     ----------
-    search_steps : float
-        Step count at the contact of the first, fast touch.
     datum : Datum
         What the slow touches gave.
+    search_steps : float
+        Step count at the contact of the first, fast touch.
     steps_per_mm : float
         Scale of the axis.
     search_mm_s, touch_mm_s : float
@@ -147,25 +138,27 @@ def contact_delay(
 
     Returns
     -------
-    ContactDelay or None
-        None if both speeds are alike.
+    Datum
+        With `late_mm` and its uncertainty; the datum as it was if the speeds are much
+        alike, so that they show no delay.
 
     Notes
     -----
-    A contact that is late by t is latched v t beyond its place. At the touch speed v
-    that makes every gap v t too large, and the backlash 2 v t, so the differential
-    travel that much too small.
+    A contact that is late by t is latched v t beyond its place, so touches at two
+    speeds lie t (v1 - v2) apart. The fast touch is one reading that scatters as a slow
+    one does.
     """
     apart_mm_s = search_mm_s - touch_mm_s
     if not apart_mm_s > 0.25 * touch_mm_s:
-        return None
+        return datum
     later_mm = (search_steps - 0.5 - datum.position_steps) / steps_per_mm
-    # The fast touch scatters as a single slow one does
     scatter_mm = datum.standard_uncertainty_mm * math.sqrt(datum.n + 1)
-    return ContactDelay(
-        value_s=later_mm / apart_mm_s,
-        standard_uncertainty_s=scatter_mm / apart_mm_s,
-        degrees_of_freedom=datum.degrees_of_freedom,
+    late_mm = later_mm * touch_mm_s / apart_mm_s
+    return replace(
+        datum,
+        position_steps=datum.position_steps - late_mm * steps_per_mm,
+        late_mm=late_mm,
+        late_uncertainty_mm=scatter_mm * touch_mm_s / apart_mm_s,
     )
 
 

@@ -148,6 +148,7 @@ def _knowns_of(many: ManyRuns, runs: IndexArray) -> Knowns:
         backlash_uncertainty_mm=np.asarray(known.backlash_uncertainty_mm)[runs],
         backlash_dof=np.asarray(known.backlash_dof)[runs],
         backlash_by_probe=np.asarray(known.backlash_by_probe)[runs],
+        late_mm=np.asarray(known.late_mm)[runs],
         bench=known.bench.of_runs(runs),
         switching_frequency_hz=many.facts[runs[0]].switching_frequency_hz,
         datum_moved_mm=None if np.isnan(moved_mm[0]) else moved_mm,
