@@ -60,6 +60,8 @@ class Bench:
         self._blocks_put = 0
         self._clamped = 0
         self._askew_mm = 0.0
+        self._plates_put = 0
+        self._seat_mm = 0.0
         self._touched = False
         self._knocked_mm = 0.0
         self._face_mm = self._face_at_mm(0.0)
@@ -80,6 +82,12 @@ class Bench:
 
     def mount(self, mounting: Mounting) -> None:
         """Put up another sensor or target; the output takes its level at rest."""
+        self._plates_put += 1
+        draw = stream(self._seed, Purpose.PLATE, 0, self._plates_put)
+        self._seat_mm = self.machine.plate.drawn_mm(draw)
+        self._take(mounting)
+
+    def _take(self, mounting: Mounting) -> None:
         self._mounting = mounting
         self._sensor = self._spoilt(mounting.sensor)
         self._response = self._sensor.response(mounting.target)
@@ -141,10 +149,15 @@ class Bench:
         was_operated = self.operated
         sensor = self._mounting.sensor
         turned = replace(sensor, threshold_factor=sensor.threshold_factor * ratio)
-        self.mount(replace(self._mounting, sensor=turned))
+        self._take(replace(self._mounting, sensor=turned))
         held = self._signal_here() >= 1.0 - self._sensor.hysteresis
         if was_operated and held and "sensor_dead" not in self._faults:
             self.operated = True
+
+    @property
+    def _zero_mm(self) -> float:
+        """How far behind the face the probe closes with this plate."""
+        return self.machine.zero_mm - self._seat_mm
 
     def _signal_here(self) -> float:
         gap_mm = max(0.0, self._face_mm - self._carriage_mm)
@@ -242,7 +255,7 @@ class Bench:
                 first_passage_mean(response, noise, step_mm, approach=False)
             ),
             backlash_mm=self.machine.backlash_mm,
-            zero_error_mm=self.machine.zero_mm,
+            zero_error_mm=self._zero_mm,
             delay_on_s=sensor.tau_on_s,
             delay_off_s=sensor.tau_off_s,
             noise_sigma_mm=sensor.noise_sigma_mm,
@@ -284,7 +297,7 @@ class Bench:
         contact, closing = (float(x) for x in draw.normal(size=2))
         if not self.contact_closed:
             contact_mm = contact * machine.probe_noise_mm
-            open_mm = self._face_mm + machine.zero_mm - self._block_mm
+            open_mm = self._face_mm + self._zero_mm - self._block_mm
             self._probe_mm = open_mm - contact_mm
         if not self.home_closed:
             self._home_mm = machine.home_mm + closing * machine.home_noise_mm

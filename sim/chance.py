@@ -22,6 +22,7 @@ class Purpose(Enum):
     SPECIMEN = 10
     BLOCK = 11
     CLAMP = 12
+    PLATE = 13
 
 
 def stream(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from sim.sensors.response import SimSensor
 from sim.surroundings import Habits, Surroundings
 from sim.targets import SimTarget
@@ -26,6 +28,24 @@ class BlockSet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlateSeat:
+    """How a plate sits, drawn anew each time that one is put up.
+
+    Attributes:
+        askew_mm: Mean of what stands out of parallel or lies between as dirt.
+        flat_mm: Most that a plate stands out by its flatness.
+    """
+
+    askew_mm: float = 0.0
+    flat_mm: float = 0.0
+
+    def drawn_mm(self, draw: np.random.Generator) -> float:
+        """Return how much earlier the faces meet than in the mean over the plate."""
+        askew, flat = float(draw.standard_exponential()), float(draw.random())
+        return self.askew_mm * askew + self.flat_mm * flat
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
     """How one rig is made, and the session that it is in.
 
@@ -38,6 +58,7 @@ class Machine:
         face_mm: Where the sensor's face is at 20 °C.
         zero_mm: Zero error of the touch probe: what a datum found with it adds to
             every gap. Above 0 the probe closes that far behind the face.
+        plate: How much earlier the probe closes by how the target's plate sits.
         backlash_mm: Lost motion on reversal, at the face.
         backlash_per_mm: How much more lost motion there is for each mm away from the
             face.
@@ -66,6 +87,7 @@ class Machine:
     travel_mm: float = 40.0
     face_mm: float = 30.0
     zero_mm: float = 0.0
+    plate: PlateSeat = field(default=PlateSeat())
     backlash_mm: float = 0.0
     backlash_per_mm: float = 0.0
     screw_mm: float = 0.0

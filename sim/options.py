@@ -15,7 +15,7 @@ from sim.bench import Bench
 from sim.chance import Purpose, stream
 from sim.device import Controller
 from sim.faults import NO_FAULTS, Faults, read_faults
-from sim.machine import Machine, Mounting
+from sim.machine import Machine, Mounting, PlateSeat
 from sim.population import draw_specimen, draw_world
 from sim.presets import SENSORS, TARGETS
 from sim.sensors.response import SimSensor
@@ -238,7 +238,7 @@ def _machine(options: SimOptions) -> Machine:
     if options.backlash_um is not None:
         given |= {"backlash_mm": options.backlash_um * 1e-3, "backlash_per_mm": 0.0}
     if options.zero_um is not None:
-        given["zero_mm"] = options.zero_um * 1e-3
+        given |= {"zero_mm": options.zero_um * 1e-3, "plate": PlateSeat()}
     if options.screw_um is not None:
         screw_mm = options.screw_um * 1e-3
         second_share = made.screw_second_mm / made.screw_mm

@@ -24,7 +24,7 @@ backlash    C3, C5 about 3 over 1.6 within 0.5 to 10 um; C7, C10 about 30 over 1
             within 3 to 120 um; more by a share of 0.4 % (normal) a mm off the face [C]
 tilt        Rayleigh, 6 mrad: cosine error 0.4 um in 10 mm as a rule [C]
 probe       a bare contact (60 %): 0.6 over 1.6 um from touch to touch, off the face by
-            3 um (normal, with the plate's flatness), opens 0 to 0.6 um farther out,
+            3 um (normal), opens 0 to 0.6 um farther out,
             0 to 0.2 ms late, every third 1 to 5 ms by a filter;
             a plunger switch (40 %): 1.2 over 1.6 um, 6 um, 0.5 to 4 um, 0.1 to 1 ms,
             every other 2 to 10 ms by a filter [C]
@@ -36,6 +36,8 @@ warmth      air 21.5 degC, 2 (normal), 0.7 K/h (normal), swings by 0 to 0.4 K in
             40 min; motor warms the screw by 0.5 to 5 K in 15 to 45 min; screw
             11.5 ppm/K [P]; face 1.5 um/K against the carriage (normal) [C]
 face        settles by 2 um (normal) in 10 to 60 min after the session begins [C]
+plate       stands out of parallel or on dirt by 1.5 um (exponential), and by its
+            flatness 0 to 2 um, anew each time that one is put up [C]
 clamping    face 0.15 mm (normal) off where it is wanted, and the probe's zero by 2 um
             (normal) for how it sits, each time that the holder is clamped elsewhere [C]
 supply      24 V, 0.4 (normal), 0.1 V/h (normal) [C]
@@ -62,7 +64,7 @@ from typing import Final, TypeVar
 import numpy as np
 
 from sim.chance import Purpose, stream
-from sim.machine import BlockSet, Machine
+from sim.machine import BlockSet, Machine, PlateSeat
 from sim.sensors.response import SimSensor
 from sim.surroundings import Habits, Surroundings
 
@@ -168,6 +170,7 @@ def draw_world(number: int, session: int) -> World:
         steps_per_mm=round(STEPS_PER_TURN / lead_mm),
         face_mm=face_mm,
         zero_mm=zero,
+        plate=PlateSeat(askew_mm=1.5e-3, flat_mm=2e-3),
         backlash_mm=backlash_mm,
         backlash_per_mm=backlash_mm * taper_per_mm,
         screw_mm=screw_mm,

@@ -7,7 +7,7 @@ the place of a carriage is written down here once more, for arrays.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,10 +23,14 @@ _TURNS_BACK = 14  # each lowers what is left of a step back by the screw's slope
 
 @dataclass(frozen=True, kw_only=True)
 class Benches:
-    """k benches of the population, each in one session, with the specimen on it."""
+    """k benches of the population, each in one session, with the specimen on it.
+
+    `seats_mm` says how much earlier the probe closes by how the plate sits.
+    """
 
     worlds: tuple[World, ...]
     specimens: tuple[Specimen, ...]
+    seats_mm: tuple[float, ...] = ()
 
     @property
     def count(self) -> int:
@@ -38,7 +42,16 @@ class Benches:
 
     def some(self, part: slice) -> Benches:
         """Return some of them."""
-        return Benches(worlds=self.worlds[part], specimens=self.specimens[part])
+        return Benches(
+            worlds=self.worlds[part],
+            specimens=self.specimens[part],
+            seats_mm=self.seats_mm[part],
+        )
+
+    def with_a_plate(self, rng: np.random.Generator) -> Benches:
+        """Return the same benches with a plate put up on each."""
+        seats = (world.machine.plate.drawn_mm(rng) for world in self.worlds)
+        return replace(self, seats_mm=tuple(seats))
 
     def another_day(self) -> Benches:
         """Return the same benches in another session."""
@@ -54,6 +67,10 @@ class Benches:
         found = self._columns.get(name)
         if found is None:
             rows = [getattr(world.machine, name) for world in self.worlds]
+            if name == "zero_mm" and self.seats_mm:
+                rows = [
+                    row - seat for row, seat in zip(rows, self.seats_mm, strict=True)
+                ]
             found = self._columns[name] = np.array(rows, dtype=np.float64)
         return _beside(found, like)
 

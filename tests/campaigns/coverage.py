@@ -149,7 +149,7 @@ def _measure(
     figures: list[list[RunFigures]] = [[] for _ in states]
     for first in range(0, benches.count, _AT_ONCE):
         some = slice(first, first + _AT_ONCE)
-        part = benches.some(some)
+        part = benches.some(some).with_a_plate(rng)
         before = _part_of(mounted, some)
         touched = touch(part, rng)
         swept = sweep(part, before, touched, n, rng)

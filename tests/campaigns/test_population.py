@@ -16,7 +16,7 @@ from rig.analysis.axis.axis_correction import gap_corrections
 from rig.analysis.run.quantities import run_quantities
 from sim.bench import Bench
 from sim.device import Controller
-from sim.machine import Machine
+from sim.machine import Machine, PlateSeat
 from sim.machine import Mounting as OnTheBench
 from sim.population import draw_specimen, draw_world
 from sim.presets import SENSORS, TARGETS
@@ -94,8 +94,8 @@ OTHERS = (
 
 
 def still(machine: Machine) -> Machine:
-    """Return a machine whose contacts do not scatter."""
-    return replace(machine, probe_noise_mm=0.0, home_noise_mm=0.0)
+    """Return a machine whose contacts do not scatter, with a plate that sits true."""
+    return replace(machine, probe_noise_mm=0.0, home_noise_mm=0.0, plate=PlateSeat())
 
 
 class Rig:
