@@ -1,7 +1,10 @@
 """What can be declared of a bench: one row an item, with what is assumed without it.
 
 Bounds are taken as such: the quantity lies within them, nobody knows where. What is
-assumed is wide on purpose: a bench that is better than that says so and is believed.
+assumed is wide on purpose: a bench that is better than that says so and is believed. Of
+a rolled screw's periodic error 2 to 10 µm are usual (common practice, no source): any
+amplitude between with a second harmonic of up to half of it has the root mean square of
+a bound of 8.2 µm.
 """
 
 from __future__ import annotations
@@ -87,8 +90,8 @@ BENCH_ITEMS: Final = (
         words="periodic error of the screw, amplitude",
         unit="µm",
         form=ItemForm.BOUND,
-        assumed=10.0,
-        reason="rolled screws: 2 to 10 µm (common practice, no source)",
+        assumed=8.5,
+        reason="root mean square of rolled screws with 2 to 10 µm (no source)",
         largest=1000.0,
     ),
     BenchItem(
