@@ -8,11 +8,13 @@ from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.inquiry.recorded_run import RecordedRun
 from rig.inquiry.run_document import NO_FIGURES, Truth
 from rig.model.attempts import Outcome
+from rig.model.mounted import Datum
 from rig.model.rounding import (
     FigureText,
     format_decimals,
     format_figure,
     format_significant,
+    round_to_uncertainty,
 )
 from rig.model.sweeps import Run, RunHeader
 from rig.records import edges_checksum
@@ -362,6 +364,7 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
             f"{format_significant(datum.probe_uncertainty_mm)} mm"
             f" ({declaration_words(conditions.bench)})",
         ),
+        ("Touch probe, delay", _delay_words(datum)),
         ("Touch-off", utc(datum.found_at)),
         ("Datum, touched again", closing_words(run, index)),
         ("Backlash", backlash_words(conditions.backlash)),
@@ -369,6 +372,20 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
         ("Bench", bench_words(conditions.bench)),
         ("Temperature", temperature_words(conditions)),
         ("Controller start", f"number {conditions.boot_number}"),
+    )
+
+
+def _delay_words(datum: Datum) -> str:
+    """Say what the delay of the probe did to the datum, and whether it was measured."""
+    if datum.late_uncertainty_mm is None:
+        return "not measured; as declared or assumed of the bench"
+    value, _ = round_to_uncertainty(
+        1000.0 * datum.late_mm, 1000.0 * datum.late_uncertainty_mm
+    )
+    return (
+        f"{value} µm at the touch speed, by touches at two speeds; taken off datum and"
+        " backlash; standard uncertainty"
+        f" {format_significant(1000.0 * datum.late_uncertainty_mm)} µm"
     )
 
 

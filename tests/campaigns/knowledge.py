@@ -63,7 +63,13 @@ class State:
     true: bool = False
 
 
-def _knowns(benches: Benches, touched: Touched, causes: BenchCauses) -> Knowns:
+def _knowns(
+    benches: Benches,
+    touched: Touched,
+    causes: BenchCauses,
+    *,
+    search_mm_s: float = SEARCH_MM_S,
+) -> Knowns:
     """Take datum, delay and backlash from contacts, as a touch-off does."""
     scale = benches.of("steps_per_mm")
     rows = []
@@ -79,7 +85,7 @@ def _knowns(benches: Benches, touched: Touched, causes: BenchCauses) -> Knowns:
             ),
             float(search),
             steps_per_mm=float(steps_per_mm),
-            search_mm_s=SEARCH_MM_S,
+            search_mm_s=search_mm_s,
             touch_mm_s=TOUCH_MM_S,
         )
         backlash = backlash_from_contacts(
@@ -266,10 +272,6 @@ def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
     late = late_steps(benches, TOUCH_MM_S, touched.time_s)
     zero = benches.of("zero_mm", touched.time_s)
     stuck = benches.of("probe_hysteresis_mm", touched.time_s)
-    # As if the probe had no delay, so that the fast touch shows none either
-    first_s = touched.time_s[:, :1]
-    before = touched.search - late_steps(benches, SEARCH_MM_S, first_s)
-    found = straight(before, first_s, 0.5, up=True)
     made = straight(touched.closings - late, touched.time_s, 0.5, up=True)
     broken = straight(touched.openings + late, touched.time_s, -0.5, up=False)
     return Read(
@@ -279,11 +281,11 @@ def _all_known(benches: Benches, touched: Touched, swept: Swept) -> Read:
             benches,
             replace(
                 touched,
-                search=found - scale[:, :1] * zero[:, :1],
                 closings=made - scale * zero,
                 openings=broken - scale * (zero - stuck),
             ),
             NO_CAUSES,
+            search_mm_s=TOUCH_MM_S,  # the delay is known, so none is measured
         ),
     )
 

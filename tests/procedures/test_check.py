@@ -70,7 +70,7 @@ def test_a_contact_that_comes_late_is_found_by_its_speeds(
 
     def touch_late(target_steps: int, speed_mm_s: float) -> Motion:
         motion = touch(target_steps, speed_mm_s)
-        later = round(late_s * rig.mover.touch_speed_steps_s(speed_mm_s))
+        later = round(late_s * rig.mover.steps(rig.mover.touch_speed_mm_s(speed_mm_s)))
         edges = tuple(replace(e, position=e.position + later) for e in motion.edges)
         return replace(motion, edges=edges)
 
@@ -79,7 +79,7 @@ def test_a_contact_that_comes_late_is_found_by_its_speeds(
     found = finding(check(rig), "probe delay")
 
     assert (found.fitness is Fitness.UNPROVEN) is said
-    assert ("um too large" in found.sentence) is said
+    assert ("shorten its debouncing" in found.sentence) is said
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -226,7 +226,7 @@ def test_a_late_probe_is_found_by_a_check(make_rig: MakeRig) -> None:
 
     assert prompt.fitness is Fitness.FIT
     assert late.fitness is Fitness.UNPROVEN
-    assert "um too large" in late.sentence
+    assert "shorten its debouncing" in late.sentence
 
 
 def test_a_late_probe_stays_within_what_is_assumed_of_it(

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pytest
 from scipy.stats import binom
 
-from sim.machine import Machine
+from sim.machine import Machine, PlateSeat
 from sim.options import build, mounting_for, read_options
 from sim.population import (
     TRAVEL_DEVIATION,
@@ -241,7 +241,22 @@ def test_benches_differ_in_everything_that_is_drawn() -> None:
         if len({getattr(machine, field.name) for machine in machines}) == 1
     }
 
-    assert always_alike == {"travel_mm", "give_mm"}
+    # How a plate sits is drawn each time that one is put up
+    assert always_alike == {"travel_mm", "give_mm", "plate"}
+
+
+def test_a_plate_sits_differently_each_time_that_it_is_put_up() -> None:
+    bench = build(read_options({"bench": "5"})).bench
+
+    zeros = []
+    for _ in range(400):
+        bench.mount(bench.mounting)
+        zeros.append(bench.truth(0.0).zero_error_mm - bench.machine.zero_mm)
+
+    # 1.5 um, exponential, and 0 to 2 um, even: mean 2.5, standard deviation 1.6
+    assert np.mean(zeros) == pytest.approx(-2.5e-3, abs=4 * 1.6e-3 / 20.0)
+    assert np.std(zeros) == pytest.approx(1.6e-3, rel=0.25)
+    assert max(zeros) <= 0.0
 
 
 def test_a_specimen_is_the_same_on_every_bench_and_no_other() -> None:
@@ -271,6 +286,7 @@ def test_what_is_asked_for_stands_in_place_of_what_is_drawn() -> None:
         backlash_mm=pytest.approx(0.040),
         backlash_per_mm=0.0,
         zero_mm=pytest.approx(0.007),
+        plate=PlateSeat(),
         screw_mm=pytest.approx(0.008),
         screw_second_mm=pytest.approx(0.008 * plain.screw_second_mm / plain.screw_mm),
         probe_noise_mm=pytest.approx(0.00025),

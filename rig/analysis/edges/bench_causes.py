@@ -178,9 +178,10 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     that are half a lead apart then have 0.7 of what a known lead would give them, as
     the mean over all leads does.
 
-    A bound is a rectangle, JCGM 100:2008 (GUM), 4.3.7. That of a quantity which lies on
-    one side (a delay, a pre-travel) begins at 0. The figures are not corrected by its
-    middle, so its root mean square about 0 counts (F.2.4.5): bound/sqrt 3 either way.
+    A bound either way is a rectangle, JCGM 100:2008 (GUM), 4.3.7. What a bound one way
+    limits (a delay, a pre-travel) is as likely there in full as not at all, and the
+    figures are not corrected by its middle: its root mean square about 0 counts,
+    bound/sqrt 2.
     """
     if known is None:
         return NO_CAUSES
@@ -188,7 +189,8 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     source = {each.key: each.source for each in known.values}
 
     def bound_mm(key: str) -> float:
-        return _PER_UM * number[key] / math.sqrt(3.0)
+        one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
+        return _PER_UM * number[key] / math.sqrt(2.0 if one_way else 3.0)
 
     off_k = math.hypot(number[items.SPAN] / math.sqrt(3.0), number[items.THERMOMETER])
     numbers = {
