@@ -29,6 +29,7 @@ from rig.records.lot_book import (
     LotBook,
     LotEntry,
     LotPart,
+    Signature,
     StoredDecision,
     Withdrawal,
     newest_readings,
@@ -50,6 +51,7 @@ class LotStanding:
         state: State of the switching rules now.
         readings: Every reading of every part, in order of entry.
         withdrawal: Who withdrew the lot, when and why; None if it stands.
+        signatures: Signatures under the lot, in the order signed.
     """
 
     lot: LotEntry
@@ -60,6 +62,7 @@ class LotStanding:
     state: SwitchingState
     readings: tuple[LotPart, ...] = ()
     withdrawal: Withdrawal | None = None
+    signatures: tuple[Signature, ...] = ()
 
     def readings_of(self, part: str) -> tuple[LotPart, ...]:
         """Return every reading of a part, in order of entry."""
@@ -171,6 +174,7 @@ def standing_of(book: LotBook, lot_id: str) -> LotStanding:
         state=state,
         readings=tuple(readings),
         withdrawal=book.withdrawal(lot_id),
+        signatures=tuple(book.signatures(lot_id)),
     )
 
 

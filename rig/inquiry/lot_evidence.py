@@ -20,7 +20,13 @@ from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.records import Reader, Store
-from rig.records.lot_book import LotBook, LotPart, StoredDecision, Withdrawal
+from rig.records.lot_book import (
+    LotBook,
+    LotPart,
+    Signature,
+    StoredDecision,
+    Withdrawal,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +108,7 @@ class LotDocument:
         guidance: What the parts settle; None by variables.
         decision: Decision about the lot; None as long as there is none.
         withdrawal: Who withdrew the lot, when and why; None if it stands.
+        signatures: Signatures under the lot, in the order signed.
         switching_state: State of the switching rules now.
         curve: Operating characteristic of the plan.
         summary: Summary of the parts that have a value; None below 2 of them.
@@ -128,6 +135,7 @@ class LotDocument:
     guidance: Guidance | None
     decision: StoredDecision | None
     withdrawal: Withdrawal | None
+    signatures: tuple[Signature, ...]
     switching_state: SwitchingState
     curve: LotCurve
     summary: BatchSummary | None
@@ -190,6 +198,7 @@ def lot_document(found: LotEvidence) -> LotDocument:
         guidance=standing.guidance,
         decision=standing.decision,
         withdrawal=standing.withdrawal,
+        signatures=standing.signatures,
         switching_state=standing.state,
         curve=found.curve,
         summary=found.summary,

@@ -12,6 +12,7 @@ from typing import Any
 from rig.records.lot_book import (
     LotEntry,
     LotPart,
+    Signature,
     StoredDecision,
     Withdrawal,
     decision_of,
@@ -21,7 +22,7 @@ from rig.records.lot_book import (
 )
 from rig.records.mapping import json_text
 from rig.records.schema_decisions import lot_decisions, lot_parts, lots
-from rig.records.trail import CALIBRATION, LOT, SWITCHING, WITHDRAWN
+from rig.records.trail import CALIBRATION, LOT, SIGNED, SWITCHING, WITHDRAWN
 from rig.records.trail_book import TrailEntry
 
 
@@ -34,12 +35,14 @@ class LotRecord:
         readings: Every reading of its parts, in order of entry.
         decision: Decision about it; None as long as there is none.
         withdrawal: Who withdrew it, when and why; None if it stands.
+        signatures: Signatures under it, in the order signed.
     """
 
     lot: LotEntry
     readings: tuple[LotPart, ...] = ()
     decision: StoredDecision | None = None
     withdrawal: Withdrawal | None = None
+    signatures: tuple[Signature, ...] = ()
 
 
 @dataclass(slots=True, kw_only=True)
@@ -70,6 +73,8 @@ def replay(entries: Iterable[TrailEntry]) -> Replayed:
             _replay_lot(found, one.subject, after)
             if one.action == WITHDRAWN:
                 _replay_withdrawal(found, one)
+            elif one.action == SIGNED:
+                _replay_signature(found, one, after["signature"]["meaning"])
         elif one.kind == SWITCHING:
             found.switching[after["product"], after["supplier"]] = after["state"]
         elif one.kind == CALIBRATION:
@@ -101,6 +106,19 @@ def _replay_withdrawal(found: Replayed, one: TrailEntry) -> None:
     )
     lot = replace(found.lots[one.subject], withdrawal=withdrawal)
     found.lots[one.subject] = lot
+
+
+def _replay_signature(found: Replayed, one: TrailEntry, meaning: str) -> None:
+    signature = Signature(
+        person=one.person,
+        meaning=meaning,
+        statement=one.reason,
+        at=one.at,
+        entry=one.entry,
+        hash=one.hash,
+    )
+    lot = found.lots[one.subject]
+    found.lots[one.subject] = replace(lot, signatures=(*lot.signatures, signature))
 
 
 def _folded(row: Mapping[str, Any], column: str) -> dict[str, Any]:

@@ -123,6 +123,7 @@ def _on_record(book: LotBook, lot: LotEntry) -> LotRecord:
         readings=tuple(book.readings(lot.lot_id)),
         decision=book.decision(lot.lot_id),
         withdrawal=book.withdrawal(lot.lot_id),
+        signatures=tuple(book.signatures(lot.lot_id)),
     )
 
 

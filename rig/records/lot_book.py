@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, inspect, select
+from sqlalchemy import Connection, Select, Table, func, inspect, select
 
 from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
@@ -19,6 +19,7 @@ from rig.records.lot_changes import (
     inspection_resumed,
     lot_begun,
     lot_decided,
+    lot_signed,
     lot_withdrawn,
     part_inspected,
 )
@@ -31,7 +32,7 @@ from rig.records.schema_decisions import (
 )
 from rig.records.schema_trail import trail
 from rig.records.store import Store
-from rig.records.trail import LOT, WITHDRAWN, append_change
+from rig.records.trail import LOT, SIGNED, WITHDRAWN, append_change
 from rig.version import SOFTWARE_VERSION
 
 
@@ -131,6 +132,27 @@ class Withdrawal:
     authority: str
     reason: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signature:
+    """A signature under a lot.
+
+    Attributes:
+        person: Who signed.
+        meaning: Meaning of the signature in a word: inspected, reviewed, approved.
+        statement: Statement that was signed.
+        at: When, UTC.
+        entry: Number of its entry in the trail.
+        hash: Hash of that entry, which covers all entries before.
+    """
+
+    person: str
+    meaning: str
+    statement: str
+    at: datetime
+    entry: int
+    hash: str
 
 
 class LotBook:
@@ -295,6 +317,22 @@ class LotBook:
                 return None
             return _withdrawal(connection, lot_id)
 
+    def sign(
+        self, lot_id: str, meaning: str, statement: str, *, person: str, now: datetime
+    ) -> None:
+        """Put a signature under a lot; it stands in the trail."""
+        change = lot_signed(lot_id, meaning, statement, person=person, at=now)
+        with self._store.writing() as connection:
+            append_change(connection, change)
+
+    def signatures(self, lot_id: str) -> list[Signature]:
+        """Return the signatures under a lot, in the order signed."""
+        query = _entries_of(lot_id, SIGNED).order_by(trail.c.entry)
+        with self._store.reading() as connection:
+            if not inspect(connection).has_table(trail.name):
+                return []
+            return [_signature_of(row) for row in connection.execute(query).mappings()]
+
     def decision(self, lot_id: str) -> StoredDecision | None:
         """Return what was decided about a lot; None if nothing was yet."""
         query = select(lot_decisions).where(lot_decisions.c.lot_id == lot_id)
@@ -378,14 +416,28 @@ def _last_of(
     return None if found is None else dict(found)
 
 
-def _withdrawal(connection: Connection, lot_id: str) -> Withdrawal | None:
-    query = (
+def _entries_of(lot_id: str, action: str) -> Select[Any]:
+    return (
         select(trail)
         .where(trail.c.kind == LOT)
         .where(trail.c.subject == lot_id)
-        .where(trail.c.action == WITHDRAWN)
+        .where(trail.c.action == action)
     )
-    row = connection.execute(query).mappings().first()
+
+
+def _signature_of(row: StoredRow) -> Signature:
+    return Signature(
+        person=row["person"],
+        meaning=json.loads(row["state_after"])["signature"]["meaning"],
+        statement=row["reason"],
+        at=time_of(row["entered_at"]),
+        entry=row["entry"],
+        hash=row["hash"],
+    )
+
+
+def _withdrawal(connection: Connection, lot_id: str) -> Withdrawal | None:
+    row = connection.execute(_entries_of(lot_id, WITHDRAWN)).mappings().first()
     if row is None:
         return None
     return Withdrawal(

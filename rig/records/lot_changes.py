@@ -14,6 +14,7 @@ from rig.records.trail import (
     INSPECTED_AGAIN,
     LOT,
     RESUMED,
+    SIGNED,
     SWITCHING,
     WITHDRAWN,
     Change,
@@ -87,6 +88,21 @@ def lot_withdrawn(lot_id: str, *, grounds: Grounds, at: datetime) -> Change:
         grounds=grounds,
         before=None,
         after={"withdrawn": True},
+        at=at,
+    )
+
+
+def lot_signed(
+    lot_id: str, meaning: str, statement: str, *, person: str, at: datetime
+) -> Change:
+    """Return the change of a lot that is signed; the trail alone keeps it."""
+    return Change(
+        kind=LOT,
+        subject=lot_id,
+        action=SIGNED,
+        grounds=Grounds(person=person, reason=statement),
+        before=None,
+        after={"signature": {"meaning": meaning}},
         at=at,
     )
 

@@ -35,6 +35,7 @@ ENTERED: Final = "entered"
 DECLARED: Final = "declared"
 APPROVED: Final = "approved"
 WITHDRAWN: Final = "withdrawn"
+SIGNED: Final = "signed"
 TAKEN_OVER: Final = "taken over"
 
 

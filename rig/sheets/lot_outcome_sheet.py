@@ -9,7 +9,7 @@ from datetime import datetime
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import LotDecided
-from rig.records.lot_book import Withdrawal
+from rig.records.lot_book import Signature, Withdrawal
 from rig.sheets.bench_words import utc
 from rig.sheets.lot_plan_rows import whole_sentence
 from rig.sheets.lot_state_sheet import next_lot_words
@@ -86,6 +86,15 @@ def turned_words(parts: Sequence[str]) -> str:
     return (
         f"{noun.capitalize()} {', '.join(parts)} did not conform at first and"
         f" {'was' if len(parts) == 1 else 'were'} inspected again."
+    )
+
+
+def signature_words(signatures: Sequence[Signature]) -> tuple[str, ...]:
+    """Say who signed a lot, when, in what meaning and where it stands in the trail."""
+    return tuple(
+        f"Signed by {one.person}, {utc(one.at)}, as {one.meaning}: {one.statement}"
+        f" (entry {one.entry} of the trail, hash {one.hash})."
+        for one in signatures
     )
 
 

@@ -16,7 +16,12 @@ from rig.records.lot_book import LotPart
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, product_words, utc
 from rig.sheets.interval_rows import IntervalRow
 from rig.sheets.lot_curve_sheet import LotCurveSheet, curve_sheet
-from rig.sheets.lot_outcome_sheet import LotOutcome, outcome_of_lot, turned_words
+from rig.sheets.lot_outcome_sheet import (
+    LotOutcome,
+    outcome_of_lot,
+    signature_words,
+    turned_words,
+)
 from rig.sheets.lot_part_rows import LotPartRow, part_row, part_rows
 from rig.sheets.lot_plan_rows import (
     LotPlanWords,
@@ -53,6 +58,7 @@ class LotHead:
         parts: Last reading of each part.
         turned: Sentence that names the parts that did not conform at first; empty where
             there is none.
+        signatures: Signatures under the lot, a sentence each.
         outcome: What became of the lot, or what its parts settle so far.
         outlook: Whether the decision is certain; None by variables.
         switching: Why the next inspection is as severe as it is.
@@ -70,6 +76,7 @@ class LotHead:
     simulated: int
     parts: tuple[LotPartRow, ...]
     turned: str
+    signatures: tuple[str, ...]
     outcome: LotOutcome
     outlook: Outlook | None
     switching: str
@@ -129,6 +136,7 @@ def lot_head(standing: LotStanding) -> LotHead:
         simulated=sum(part.simulated for part in parts),
         parts=part_rows(parts, standing.readings),
         turned=turned_words(standing.turned),
+        signatures=signature_words(standing.signatures),
         outcome=outcome_of_lot(standing),
         outlook=None if guide is None else guide.outlook,
         switching=whole_sentence(standing.state.reason),

@@ -145,6 +145,7 @@ _WORDS: Final[dict[str, Callable[[Any], str]]] = {
     "calibration": _calibration,
     "declaration": _declaration,
     "text": str,
+    "signature": lambda row: f"signed as {row['meaning']}",
     "withdrawn": lambda _: "withdrawn",
     "product": _product,
     "operator": _operator,

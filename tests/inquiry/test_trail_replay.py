@@ -14,9 +14,11 @@ from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_decision import decide_lot
 from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.inquiry.lot_reading import enter_by_sight, enter_value
+from rig.inquiry.lot_signature import sign_lot
 from rig.inquiry.lot_state import resume_inspection
 from rig.inquiry.lot_trail import lot_trail
 from rig.inquiry.lot_withdrawal import withdraw_lot
+from rig.inquiry.operators import name_operator, set_operator_pin
 from rig.inquiry.trail_replay import replay
 from rig.inquiry.verification import lots_on_record, verify_records
 from rig.model.grounds import Grounds
@@ -160,3 +162,21 @@ def test_a_lot_that_only_the_trail_has_is_named(store: Store, path: Path) -> Non
 
     assert lot_id in fault
     assert "it is missing from the records" in fault
+
+
+def test_a_signature_is_replayed_too(store: Store) -> None:
+    lots = a_day(store)
+    name_operator(store, "R. Vance", authorises=True, grounds=Grounds(), now=NOW)
+    set_operator_pin(store, "R. Vance", "550918", now=NOW)
+    sign_lot(
+        *(LotBook(store), lots[0], "R. Vance"),
+        pin="550918",
+        meaning="approved",
+        now=NOW,
+    )
+
+    replayed = replay(TrailBook(store).entries())
+
+    (signature,) = replayed.lots[lots[0]].signatures
+    assert (signature.person, signature.meaning) == ("R. Vance", "approved")
+    assert replayed.lots == lots_on_record(store)

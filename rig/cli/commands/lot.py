@@ -14,7 +14,7 @@ from rig.cli.options import (
     json_option,
     records_option,
 )
-from rig.cli.output import say, say_document
+from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.statistics_options import (
     limit_options,
     measuring_options,
@@ -334,6 +334,49 @@ def withdraw(
     grounds = Grounds(person=operator, authority=authority, reason=reason)
     with open_store(records) as store:
         withdraw_lot(LotBook(store), lot_id, grounds=grounds, now=datetime.now(UTC))
+        _show_lot(store, lot_id, as_json=as_json)
+
+
+@command.command(
+    epilog=example(f'gapsweep lot sign {_LOT} --operator "K. Ames" --meaning inspected')
+)
+@click.argument("lot_id", metavar="LOT")
+@click.option("--operator", required=True, help="Who signs.")
+@click.option(
+    "--meaning",
+    type=click.Choice(["inspected", "reviewed", "approved"]),
+    required=True,
+    help="What the signature means.",
+)
+@records_option
+@json_option
+def sign(
+    lot_id: str, operator: str, meaning: str, records: str | None, as_json: bool
+) -> None:
+    """Sign a lot that is decided about or withdrawn.
+
+    Says what is signed and asks for the PIN, or reads it as a line of standard input.
+    Who may authorise and had no hand in it approves.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.cli.pin_input import typed_pin
+    from rig.inquiry.lot import standing_of
+    from rig.inquiry.lot_signature import check_signer, sign_lot, statement_to_sign
+    from rig.records.lot_book import LotBook
+
+    with open_store(records) as store:
+        book = LotBook(store)
+        signer = check_signer(book, lot_id, operator, meaning)
+        say_on_stderr(statement_to_sign(standing_of(book, lot_id), meaning))
+        sign_lot(
+            book,
+            lot_id,
+            signer.name,
+            pin=typed_pin(f"PIN of {signer.name}"),
+            meaning=meaning,
+            now=datetime.now(UTC),
+        )
         _show_lot(store, lot_id, as_json=as_json)
 
 

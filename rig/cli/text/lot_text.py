@@ -77,6 +77,7 @@ def lot_text(sheet: LotSheet) -> str:
             *(f"Earlier reading: {one}" for one in sheet.earlier),
             *(f"Note: {words}" for words in sheet.statements),
             *_outcome_lines(head.outcome),
+            *head.signatures,
             "Trail of the lot:",
             *(line for row in sheet.trail for line in entry_lines(row)),
             *sheet.chain,
