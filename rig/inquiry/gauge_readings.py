@@ -13,7 +13,9 @@ from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.errors import InputError
 from rig.inquiry.part_verdict import verdict_on_part
 from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.inquiry.tried import tried_on_record
 from rig.inquiry.trimmer_setting import AS_IT_CAME, setting_of
+from rig.model.attempts import Outcome
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.part_number import one_spelling
 from rig.records import Reader, RunFilter, Store
@@ -206,7 +208,7 @@ def readings_of_study(store: Store, study_id: str) -> GaugeReadings[float]:
         ),
         runs=runs,
         simulated=sum(one.simulated for one in found.values()),
-        statements=(f"{left} rows of the study have no reading.",) if left else (),
+        statements=(f"Rows of the study without a reading: {left}.",) if left else (),
         tolerance=entry.tolerance,
     )
 
@@ -285,7 +287,7 @@ def ratings_on_record(store: Store, choice: RecordChoice) -> GaugeReadings[str]:
         ),
         runs=judged,
         simulated=_simulated(judged),
-        statements=(*left_out, *_left_out(without, "give no verdict")),
+        statements=(*left_out, *_left_out(without, "runs without a verdict")),
     )
 
 
@@ -395,11 +397,12 @@ def _runs(
     """Return the runs that fit, oldest first, and what was left out of them."""
     reader = Reader(store)
     wanted = RunFilter(sensor=choice.sensor, target=choice.target)
-    fitting = [
-        run.run_id
-        for run in reader.runs(wanted)
-        if run.ended_at and not run.void and _is_one_of(run.part, choice.parts)
+    tried = [
+        one
+        for one in tried_on_record(store, wanted)
+        if _is_one_of(one.part, choice.parts)
     ]
+    fitting = [one.run_id for one in tried if one.outcome is Outcome.FIGURES]
     people = choice.appraisers if appraisers is None else appraisers
     found = [
         one
@@ -416,14 +419,15 @@ def _runs(
         )
     turned, bare = len(found) - len(as_it_came), len(as_it_came) - len(known)
     said = (
-        *_left_out(turned, "were made with the trimmer turned"),
-        *_left_out(bare, "have no figures"),
+        *_left_out(len(tried) - len(fitting), "attempts without figures"),
+        *_left_out(turned, "runs with the trimmer turned"),
+        *_left_out(bare, "runs without figures"),
     )
     return known, said
 
 
-def _left_out(count: int, why: str) -> tuple[str, ...]:
-    return (f"Left out: {count} runs that {why}.",) if count else ()
+def _left_out(count: int, what: str) -> tuple[str, ...]:
+    return (f"Left out, {what}: {count}.",) if count else ()
 
 
 def _simulated(runs: Iterable[RunBehind]) -> int:

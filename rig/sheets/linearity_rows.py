@@ -24,7 +24,7 @@ def linearity_matter(result: LinearityResult) -> GaugeMatter:
         figures=(
             interval_row(
                 "Slope of the bias",
-                f"change over the reference value; none: {format_p(found.slope_p)}",
+                f"change over the reference; by chance: {format_p(found.slope_p)}",
                 found.slope,
                 found.slope_interval,
                 unit="1",
@@ -32,7 +32,7 @@ def linearity_matter(result: LinearityResult) -> GaugeMatter:
             ),
             interval_row(
                 "Bias at a reference of 0",
-                f"intercept of the line; none: {format_p(found.intercept_p)}",
+                f"intercept of the line; by chance: {format_p(found.intercept_p)}",
                 found.intercept,
                 found.intercept_interval,
                 unit=unit,
@@ -53,7 +53,8 @@ def linearity_matter(result: LinearityResult) -> GaugeMatter:
             f" the references taken as exact. R² {format_significant(found.r_squared)},"
             f" scatter about the line {format_significant(found.residual_sd)} {unit}.",
             "Band: Working and Hotelling; it covers the whole line at once with the"
-            f" confidence stated. No bias anywhere: {format_p(found.no_bias_p)}.",
+            " confidence stated. By chance, without any bias:"
+            f" {format_p(found.no_bias_p)}.",
         ),
         drawn=_band(found, unit),
         statements=_statements(found),

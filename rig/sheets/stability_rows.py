@@ -28,7 +28,7 @@ def stability_matter(result: StabilityResult) -> GaugeMatter:
         ),
         interval_row(
             "Drift",
-            f"from one {step} to the next; none: {format_p(found.drift_p)}",
+            f"from one {step} to the next; by chance: {format_p(found.drift_p)}",
             found.drift,
             found.drift_interval,
             unit=unit,

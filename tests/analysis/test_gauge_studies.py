@@ -248,7 +248,7 @@ def test_appraisers_are_held_against_the_reference() -> None:
     found = rated(rows, references=right)
 
     shares = {one.name: one.matched for one in found.reference_share}
-    assert shares == {"A": 3, "B": 3, "all appraisers": 2}
+    assert shares == {"A": 3, "B": 3, "all": 2}
     counts = {(one.appraiser, one.reference): one.counts for one in found.counts}
     assert counts["A", "good"] == {"good": 3, "bad": 1}
     assert counts["B", "bad"] == {"good": 1, "bad": 1}

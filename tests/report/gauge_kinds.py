@@ -33,7 +33,7 @@ def readings_of(
         readings=tuple(rows),
         runs=runs,
         simulated=len(runs),
-        statements=("Left out: 1 runs that have no figures.",) if runs else (),
+        statements=("Left out, attempts without figures: 1.",) if runs else (),
     )
 
 

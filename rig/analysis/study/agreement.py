@@ -305,7 +305,7 @@ class _Table:
         if not seen.shape[0]:
             return None
         alike = np.sum(np.count_nonzero(seen, axis=1) == 1)
-        return _share("all appraisers", int(alike), seen.shape[0], confidence)
+        return _share("all", int(alike), seen.shape[0], confidence)
 
     def reference_share(self, confidence: float) -> tuple[MatchedShare, ...]:
         if self.right is None:
@@ -315,7 +315,7 @@ class _Table:
             found.append(self._right(name, self.counts[:, k], confidence))
         if len(self.appraisers) > 1:
             every = self.counts.sum(axis=1)
-            found.append(self._right("all appraisers", every, confidence))
+            found.append(self._right("all", every, confidence))
         return tuple(found)
 
     def _right(self, name: str, own: FloatArray, confidence: float) -> MatchedShare:

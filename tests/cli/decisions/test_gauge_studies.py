@@ -55,6 +55,16 @@ def test_components_of_runs_are_those_of_a_table_of_their_figures(
     assert runs["study"]["spreads"]["part"] > 0.1
 
 
+def test_attempts_without_figures_are_counted_as_left_out(gapsweep, by_two) -> None:
+    dead = ("sweep", "--rig", "sim://?fault=sensor_dead", "--part", "S-2")
+    assert gapsweep(*dead).status == 3
+
+    found = gapsweep("study", "components", *ON_RECORD, "--json").document
+
+    assert found["readings"] == 8
+    assert found["left_out"] == ["Left out, attempts without figures: 1."]
+
+
 def test_a_share_of_the_tolerance_is_given_where_there_is_one(gapsweep, by_two) -> None:
     with_one = gapsweep(
         "study", "components", *ON_RECORD, "--tolerance", 0.8, "--json"
@@ -171,7 +181,7 @@ def test_an_unfinished_study_gives_the_components_of_what_is_there(
     assert "`gapsweep study components`" in told
     assert outcome.status == 0, outcome.err
     assert "n = 11 readings" in outcome.out
-    assert "1 rows of the study have no reading." in outcome.out
+    assert "Rows of the study without a reading: 1." in outcome.out
 
 
 def test_results_of_a_crossed_study_name_the_share_of_a_tolerance(
