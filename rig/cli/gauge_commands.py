@@ -24,9 +24,7 @@ reference_option = click.option(
 )
 
 
-@click.command(
-    epilog=example("gapsweep study components --sensor level-18 --target steel")
-)
+@click.command(epilog=example("gapsweep study components --from study.csv"))
 @click.argument("study_id", metavar="[STUDY]", required=False)
 @click.option(
     "--nested",
@@ -53,10 +51,10 @@ def components(nested: bool, tolerance: float | None, **options: Any) -> None:
 )
 @source_options
 def agreement(references: Path | None, **options: Any) -> None:
-    """Find how alike appraisers rate parts: Fleiss' and Cohen's kappa.
+    """Find how alike appraisers rate parts.
 
-    Table: part,appraiser,rating[,reference]. On record, the verdict of each run is the
-    rating of its operator.
+    By Fleiss' and Cohen's kappa. Table: part,appraiser,rating[,reference]. On record,
+    the verdict of each run is the rating of its operator.
     """
     say_study("agreement", options, references=references)
 
@@ -78,11 +76,7 @@ def linearity(references: Path | None, **options: Any) -> None:
     say_study("linearity", options, references=references)
 
 
-@click.command(
-    epilog=example(
-        "gapsweep study stability --sensor level-18 --target steel --parts S-1"
-    )
-)
+@click.command(epilog=example("gapsweep study stability --from standard.csv"))
 @reference_option
 @figure_options
 @source_options

@@ -29,6 +29,20 @@ NAMES = (
 )
 
 
+READINGS = {
+    "ratings.csv": (
+        "part,appraiser,rating",
+        *("1,Ann,good", "1,Bob,good", "2,Ann,bad", "2,Bob,good"),
+    ),
+    "blocks.csv": (
+        "part,reference,reading,unit",
+        *("1,2,2.01,mm", "2,4,4.03,mm", "3,6,6.02,mm"),
+    ),
+    "standard.csv": ("reading,unit", "8.01,mm", "8.03,mm", "8.02,mm"),
+    "one.csv": ("reading,unit", "8.01,mm", "8.03,mm", "8.02,mm"),
+}
+
+
 def commands() -> Iterator[tuple[str, click.Command]]:
     context = click.Context(program)
     for name in NAMES:
@@ -83,6 +97,8 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
         *("--sensor", "level-18", "--target", "pvc"),
         *("--part", "1"),
     )
+    for file, rows in READINGS.items():
+        (tmp_path / file).write_text("\n".join(rows) + "\n", "utf-8")
     (tmp_path / "products.toml").write_text(PRODUCTS, "utf-8")
     (tmp_path / "sensors.csv").write_text(
         "name,principle,size_mm,rated_distance_mm\nbin-18,capacitive,18,8\n"
