@@ -113,6 +113,8 @@ SHOWN = [
         "ReadingForm": ("reading",),
         "StudyPrompt": ("mount_for_study",),
         "StudyResultScreen": ("study_figures",),
+        "GaugeScreen": ("gauge_form",),
+        "GaugeResultScreen": ("gauge_figures", "gauge_picture"),
         "CalibrationScreen": ("calibration", "calibration_table"),
         "CalibrationForm": ("new_calibration",),
         "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
