@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.attributes import Sampling, Severity
+from rig.analysis.acceptance.double_sampling import double_guidance
 from rig.analysis.acceptance.sequential import Guidance, Outlook, guidance
 from rig.analysis.acceptance.switching_rules import (
     LARGEST_STEP,
@@ -88,8 +89,9 @@ class LotStanding:
 
     @property
     def sample(self) -> int:
-        """Number of parts to inspect."""
-        return self.terms.plan.sample
+        """Number of parts to inspect; grows where a second sample follows."""
+        guide = self.guidance
+        return self.terms.plan.sample if guide is None else guide.to_inspect
 
     @property
     def simulated(self) -> bool:
@@ -216,6 +218,11 @@ def counts_of(parts: Sequence[LotPart]) -> dict[str, int]:
     return {decision.value: found[decision.value] for decision in PART_DECISIONS}
 
 
+def decisions_of(parts: Sequence[LotPart]) -> tuple[Decision, ...]:
+    """Return the decision about each part, in the order in which they were drawn."""
+    return tuple(Decision(part.decision) for part in parts)
+
+
 def _guidance_of(
     terms: LotTerms,
     parts: Sequence[LotPart],
@@ -225,14 +232,17 @@ def _guidance_of(
     """Return what the parts so far settle; None by variables."""
     if terms.method != ATTRIBUTES:
         return None
-    counts = counts_of(parts)
-    found = guidance(
-        terms.attribute_plan(),
-        measured=len(parts),
-        nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
-        undecided=counts[Decision.UNDECIDED.value],
-        state=state,
-    )
+    plan, counts = terms.attribute_plan(), counts_of(parts)
+    if plan.sampling is Sampling.DOUBLE:
+        found = double_guidance(plan, decisions_of(parts), state=state)
+    else:
+        found = guidance(
+            plan,
+            measured=len(parts),
+            nonconforming=counts[Decision.DOES_NOT_CONFORM.value],
+            undecided=counts[Decision.UNDECIDED.value],
+            state=state,
+        )
     spent = _spent(terms, parts, readings)
     if found.outlook is not Outlook.OPEN or found.remaining or not spent:
         return found

@@ -9,18 +9,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from rig.analysis.acceptance.attributes import AttributePlan
-from rig.analysis.acceptance.operating_curve import (
-    OperatingCurve,
-    acceptance_binomial,
-    average_outgoing_limit,
-    average_outgoing_share,
-    operating_curve,
+from rig.analysis.acceptance.attributes import (
+    AttributePlan,
+    Sampling,
+    attribute_plan,
 )
+from rig.analysis.acceptance.operating_curve import OperatingCurve
 from rig.analysis.acceptance.simulated_acceptance import (
     SimulatedAcceptance,
     simulate_attributes,
     simulate_variables,
+)
+from rig.analysis.acceptance.staged_curve import (
+    acceptance_of_process,
+    average_outgoing_limit,
+    average_outgoing_share,
+    average_sample,
+    operating_curve,
 )
 from rig.analysis.acceptance.variables import acceptance_by_variables, variables_curve
 from rig.analysis.acceptance.variables_plan import VariablesPlan
@@ -36,7 +41,7 @@ from rig.inquiry.lot_repeats import (
     acceptance_as_inspected,
     risk_of_repeats,
 )
-from rig.inquiry.lot_terms import terms_of
+from rig.inquiry.lot_terms import LotTerms, terms_of
 from rig.records import Store
 from rig.records.lot_book import LotBook
 
@@ -62,6 +67,23 @@ class OutgoingQuality:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AverageSample:
+    """Parts inspected on average by double sampling, each sample whole.
+
+    Attributes:
+        acceptable_share: Nonconforming share at acceptable quality.
+        at_acceptable: Parts at that quality.
+        largest: Parts at the quality at which they are most.
+        single: Parts of the single sampling plan in its place.
+    """
+
+    acceptable_share: float
+    at_acceptable: float
+    largest: float
+    single: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CurveAsInspected:
     """Acceptance as parts are measured and judged, counted over simulated lots.
 
@@ -84,6 +106,24 @@ class CurveAsInspected:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptableChance:
+    """How likely a lot of acceptable quality is accepted.
+
+    Attributes:
+        inspection: How parts are measured and judged, and where that is known from.
+        nominal: Probability of acceptance as the plan has it, 0 to 1.
+        as_inspected: Probability of acceptance as parts are really measured, simulated,
+            0 to 1.
+        counting_error: Standard error of the simulated one.
+    """
+
+    inspection: LotInspection
+    nominal: float
+    as_inspected: float
+    counting_error: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LotCurve:
     """The operating characteristic of a sampling plan.
 
@@ -98,6 +138,7 @@ class LotCurve:
         consumer_share: Nonconforming share that is accepted with 10 %.
         named_model: Model of these three shares: binomial or noncentral t.
         outgoing: Average outgoing quality; None by variables.
+        average_sample: Parts inspected on average; None but for double sampling.
         as_inspected: Acceptance as parts are really measured and judged, simulated.
     """
 
@@ -111,6 +152,7 @@ class LotCurve:
     consumer_share: float
     named_model: str
     outgoing: OutgoingQuality | None
+    average_sample: AverageSample | None
     as_inspected: CurveAsInspected
 
 
@@ -130,7 +172,9 @@ def curve_of_lot(
     """
     book = LotBook(store)
     terms, parts = terms_of(book.lot(lot_id).terms), book.parts(lot_id)
-    inspection = inspection_of(terms.plan, terms.rule, parts, choices)
+    inspection = inspection_of(
+        terms.plan, terms.rule, parts, choices, repeats=terms.repeats
+    )
     return curve_of_plan(terms.plan, inspection, lot_id=lot_id)
 
 
@@ -145,7 +189,7 @@ def curve_of_plan(
         lot_id: Identity of the lot whose plan it is; empty without one.
     """
     if isinstance(plan, AttributePlan):
-        found = operating_curve(plan.sample, plan.most, lot=plan.lot)
+        found = operating_curve(plan.stages, lot=plan.lot)
         named_model, outgoing = "binomial", _outgoing(plan, found.shares)
     else:
         found = variables_curve(plan)
@@ -161,7 +205,31 @@ def curve_of_plan(
         consumer_share=found.consumer_share,
         named_model=named_model,
         outgoing=outgoing,
+        average_sample=_average_sample(plan, inspection, found),
         as_inspected=_as_inspected(plan, inspection, found),
+    )
+
+
+def _average_sample(
+    plan: AttributePlan | VariablesPlan,
+    inspection: LotInspection,
+    found: OperatingCurve,
+) -> AverageSample | None:
+    if isinstance(plan, VariablesPlan) or plan.sampling is not Sampling.DOUBLE:
+        return None
+    assert plan.aql_percent is not None
+    single = attribute_plan(
+        plan.lot,
+        aql_percent=plan.aql_percent,
+        level=plan.level,
+        severity=plan.severity,
+    )
+    acceptable = inspection.acceptable_share
+    return AverageSample(
+        acceptable_share=acceptable,
+        at_acceptable=float(average_sample([acceptable], plan.stages)[0]),
+        largest=float(average_sample(found.shares, plan.stages).max()),
+        single=single.sample,
     )
 
 
@@ -175,7 +243,7 @@ def _as_inspected(
     shares = found.shares[list(rows)]
     named_shares = [inspection.acceptable_share, found.consumer_share]
     if isinstance(plan, AttributePlan):
-        nominal = acceptance_binomial(named_shares, plan.sample, plan.most)
+        nominal = acceptance_of_process(named_shares, plan.stages)
         points = simulate_attributes(
             shares,
             plan.stages,
@@ -201,14 +269,32 @@ def _as_inspected(
     )
 
 
-def _outgoing(plan: AttributePlan, shares: FloatArray) -> OutgoingQuality:
-    at_share, limit_share = average_outgoing_limit(
-        lot=plan.lot, sample=plan.sample, accept=plan.most
+def chance_at_acceptable(terms: LotTerms) -> AcceptableChance:
+    """Return how likely a lot of acceptable quality is accepted.
+
+    Args:
+        terms: Terms of a lot to come, of which nothing is measured yet.
+    """
+    plan = terms.plan
+    inspection = inspection_of(plan, terms.rule, repeats=terms.repeats)
+    shares = [inspection.acceptable_share]
+    if isinstance(plan, AttributePlan):
+        nominal = acceptance_of_process(shares, plan.stages)
+    else:
+        nominal = acceptance_by_variables(shares, plan)
+    found = acceptance_as_inspected(shares, plan, inspection)
+    return AcceptableChance(
+        inspection=inspection,
+        nominal=float(nominal[0]),
+        as_inspected=float(found.accepted[0]),
+        counting_error=float(found.counting_error[0]),
     )
+
+
+def _outgoing(plan: AttributePlan, shares: FloatArray) -> OutgoingQuality:
+    at_share, limit_share = average_outgoing_limit(plan.stages, lot=plan.lot)
     return OutgoingQuality(
-        shares=average_outgoing_share(
-            shares, lot=plan.lot, sample=plan.sample, accept=plan.most
-        ),
+        shares=average_outgoing_share(shares, plan.stages, lot=plan.lot),
         limit_share=limit_share,
         at_share=at_share,
     )

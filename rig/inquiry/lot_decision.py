@@ -7,7 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import AttributePlan, LotDecision, Severity
+from rig.analysis.acceptance.attributes import (
+    AttributePlan,
+    LotDecision,
+    Sampling,
+    Severity,
+)
+from rig.analysis.acceptance.double_sampling import decide_double_when_certain
 from rig.analysis.acceptance.sequential import Outlook, decide_when_certain
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
@@ -22,7 +28,7 @@ from rig.analysis.acceptance.variables import (
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.limits.verdict import RULES, Decision, Limits
 from rig.errors import InputError
-from rig.inquiry.lot import LotStanding, counts_of, standing_of
+from rig.inquiry.lot import LotStanding, counts_of, decisions_of, standing_of
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_withdrawal import check_stands
 from rig.inquiry.operators import answering_operator
@@ -30,6 +36,8 @@ from rig.model.plain import plain
 from rig.records.lot_book import LotBook, LotPart, StoredDecision
 
 NORMAL_LOTS_ONLY: Final = "the decision holds for normal lots only: see the normal plot"
+# What is undecided as it counts where that was agreed
+_COUNTED: Final = {Decision.UNDECIDED: Decision.DOES_NOT_CONFORM}
 SIMPLE_RULE: Final = "the uncertainty of the values is not counted: simple rule"
 
 
@@ -140,16 +148,18 @@ def _by_attributes(
     standing: LotStanding, *, count_undecided: bool, steady: bool, now: datetime
 ) -> LotDecided:
     plan, counts = standing.terms.attribute_plan(), counts_of(standing.parts)
-    failed = counts[Decision.DOES_NOT_CONFORM.value]
-    undecided = counts[Decision.UNDECIDED.value]
+    decisions = decisions_of(standing.parts)
     if count_undecided:
-        failed, undecided = failed + undecided, 0
-    decision = decide_when_certain(
-        plan,
-        measured=len(standing.parts),
-        nonconforming=failed,
-        undecided=undecided,
-    )
+        decisions = tuple(_COUNTED.get(one, one) for one in decisions)
+    if plan.sampling is Sampling.DOUBLE:
+        decision = decide_double_when_certain(plan, decisions)
+    else:
+        decision = decide_when_certain(
+            plan,
+            measured=len(decisions),
+            nonconforming=decisions.count(Decision.DOES_NOT_CONFORM),
+            undecided=decisions.count(Decision.UNDECIDED),
+        )
     return LotDecided(
         simulated=standing.simulated,
         lot_id=standing.lot.lot_id,

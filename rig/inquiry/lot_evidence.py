@@ -163,7 +163,9 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
         readings=tuple(readings),
         curve=curve_of_plan(
             terms.plan,
-            inspection_of(terms.plan, terms.rule, standing.parts),
+            inspection_of(
+                terms.plan, terms.rule, standing.parts, repeats=terms.repeats
+            ),
             lot_id=lot_id,
         ),
         limits=_limits(terms, runs),

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from rig.analysis.acceptance.attributes import AttributePlan
-from rig.analysis.acceptance.operating_curve import share_accepted_with
 from rig.analysis.acceptance.simulated_acceptance import RealInspection
+from rig.analysis.acceptance.staged_curve import quality_accepted_with
 from rig.analysis.acceptance.variables import variables_curve
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.limits.verdict import RULES
@@ -38,8 +38,8 @@ class InspectionChoices:
 
     relative_uncertainty: float | None = None
     common_share: float | None = None
-    undecided_again: int = 0
-    failing_again: int = 0
+    undecided_again: int | None = None
+    failing_again: int | None = None
 
 
 AS_ASSUMED: Final = InspectionChoices()
@@ -68,6 +68,8 @@ def inspection_of(
     rule: str,
     parts: Sequence[LotPart] = (),
     choices: InspectionChoices = AS_ASSUMED,
+    *,
+    repeats: int | None = None,
 ) -> LotInspection:
     """Return how the parts of a lot are measured and judged.
 
@@ -76,6 +78,8 @@ def inspection_of(
         rule: Name of the decision rule.
         parts: Parts measured so far, whose spread and uncertainty are taken.
         choices: What is said instead.
+        repeats: How often a part of the lot may be inspected again, at most; None for
+            not at all.
 
     Raises:
         InputError: What is said is not possible.
@@ -90,8 +94,8 @@ def inspection_of(
             relative_uncertainty=relative,
             common_share=common,
             rule=RULES[rule],
-            undecided_again=choices.undecided_again,
-            failing_again=choices.failing_again,
+            undecided_again=_bound(choices.undecided_again, repeats),
+            failing_again=_bound(choices.failing_again, repeats),
         ),
         acceptable_share=acceptable,
         uncertainty_source=source,
@@ -99,12 +103,16 @@ def inspection_of(
     )
 
 
+def _bound(said: int | None, agreed: int | None) -> int:
+    return said if said is not None else agreed or 0
+
+
 def _acceptable_share(plan: AttributePlan | VariablesPlan) -> float:
     if plan.aql_percent is not None:
         return plan.aql_percent / 100.0
     if isinstance(plan, VariablesPlan):
         return variables_curve(plan).producer_share
-    return share_accepted_with(0.95, plan.sample, plan.most)
+    return quality_accepted_with(0.95, plan.stages)
 
 
 def _relative_uncertainty(

@@ -8,11 +8,12 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import aqls_percent, levels
+from rig.analysis.acceptance.attributes import Sampling, aqls_percent, levels
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     severity_by_variables,
 )
+from rig.analysis.acceptance.zero_plan import verification_levels
 from rig.analysis.standard.run_against_standard import LIMITED, limits_of_figure
 from rig.errors import InputError
 from rig.inquiry.lot import LotStanding, standing_of
@@ -51,7 +52,8 @@ class LotOrder:
         aql_percent: Acceptance quality limit; None for the product's.
         supplier: Supplier of the lot; may be empty.
         level: Inspection level; by variables it counts where no sample is said. None
-            for the product's, II without one.
+            for the product's, II without one. Of zero acceptance the verification
+            level, which has to be said.
         method: "attributes" or "variables"; None for the product's, attributes without
             one.
         sample: Number of parts to measure by variables; None for the product's, or
@@ -65,6 +67,7 @@ class LotOrder:
         resubmitted: Whether the lot was inspected before.
         operator: Name of whoever answers for the inspection; may be empty.
         repeats: How often a part may be inspected again, at most.
+        sampling: "single", "double" or "zero", by attributes.
     """
 
     product: str
@@ -81,6 +84,7 @@ class LotOrder:
     resubmitted: bool = False
     operator: str = ""
     repeats: int = USUAL_REPEATS
+    sampling: str = Sampling.SINGLE.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,17 +92,26 @@ class PlanChoices:
     """What the tables of attribute plans have to choose from.
 
     Attributes:
+        samplings: How samples are taken: single, double, zero acceptance.
         levels: Inspection levels, S-1 to S-4 and I to III.
+        verification_levels: Verification levels of zero acceptance, I to VII.
         aqls_percent: Acceptance quality limits, rising.
     """
 
+    samplings: tuple[str, ...]
     levels: tuple[str, ...]
+    verification_levels: tuple[str, ...]
     aqls_percent: tuple[float, ...]
 
 
 def plan_choices() -> PlanChoices:
     """Return what the tables of attribute plans have to choose from."""
-    return PlanChoices(levels=levels(), aqls_percent=aqls_percent())
+    return PlanChoices(
+        samplings=tuple(one.value for one in Sampling),
+        levels=levels(),
+        verification_levels=verification_levels(),
+        aqls_percent=aqls_percent(),
+    )
 
 
 def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingState]:
@@ -117,7 +130,13 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
     product = _product_on_record(store, order.product)
     if product is not None:
         order = _as_specified(order, product)
-    if order.aql_percent is None:
+    zero = order.sampling == Sampling.ZERO.value
+    if zero and order.level is None:
+        raise InputError(
+            "zero acceptance needs a verification level",
+            hint=f"say --level, one of {', '.join(verification_levels())}",
+        )
+    if order.aql_percent is None and not zero:
         raise InputError("the AQL is missing", hint="say --aql, such as 1.0")
     state = state_in_force(LotBook(store), order.product, order.supplier)
     method = order.method or ATTRIBUTES
@@ -141,6 +160,7 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
         rule=order.rule,
         product=product,
         repeats=order.repeats,
+        sampling=order.sampling,
     )
     check_terms(terms)
     return terms, state
@@ -189,6 +209,12 @@ def _as_specified(order: LotOrder, product: ProductVersion) -> LotOrder:
     order = replace(order, product=product.name)
     found = product.specification.sampling
     if found is not None:
+        if order.sampling == Sampling.ZERO.value:
+            raise InputError(
+                f"{product.title} is sampled by an AQL, and zero acceptance has none",
+                hint="take --sampling single or double, or enter a new version of the"
+                " product",
+            )
         said = {name: getattr(order, name) for name in _SAMPLING_WORDS}
         for name, words in _SAMPLING_WORDS.items():
             right = getattr(found, name) or None

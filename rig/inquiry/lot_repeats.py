@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from rig.analysis.acceptance.attributes import AttributePlan
-from rig.analysis.acceptance.operating_curve import share_accepted_with
 from rig.analysis.acceptance.simulated_acceptance import (
     SimulatedAcceptance,
     simulate_attributes,
     simulate_variables,
 )
+from rig.analysis.acceptance.staged_curve import quality_accepted_with
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.inquiry.lot_inspection import LotInspection
 
@@ -67,7 +67,7 @@ def risk_of_repeats(
         real.undecided_again or real.failing_again
     ):
         return None
-    risky = share_accepted_with(NOMINAL_RISK, plan.sample, plan.most)
+    risky = quality_accepted_with(NOMINAL_RISK, plan.stages)
     shares = [inspection.acceptable_share, risky]
     single = replace(real, undecided_again=0, failing_again=0)
     once = acceptance_as_inspected(shares, plan, replace(inspection, real=single))

@@ -9,14 +9,17 @@ from typing import Any
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
+    Sampling,
     Severity,
     attribute_plan,
 )
+from rig.analysis.acceptance.double_plan import double_plan
 from rig.analysis.acceptance.variables_plan import (
     VariablesPlan,
     variables_plan,
     variables_plan_of_lot,
 )
+from rig.analysis.acceptance.zero_plan import zero_plan
 from rig.analysis.limits.verdict import Limits
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
@@ -33,9 +36,10 @@ class LotTerms:
     Attributes:
         method: "attributes" or "variables".
         size: Number of parts in the lot.
-        level: Inspection level; empty where the sample was said.
+        level: Inspection level, or verification level of zero acceptance; empty where
+            the sample was said.
         severity: Severity in force when the lot was begun.
-        aql_percent: Acceptance quality limit.
+        aql_percent: Acceptance quality limit; None for zero acceptance, which has none.
         sample: Number of parts to measure by variables, where it was said; None where
             the table gives it.
         figure: Name of the figure that limits hold for.
@@ -47,13 +51,14 @@ class LotTerms:
             begun; None for a lot that only has a name of its product.
         repeats: How often a part may be inspected again, at most; None for a lot from
             before this was bounded.
+        sampling: "single", "double" or "zero", by attributes; single otherwise.
     """
 
     method: str
     size: int
     level: str
     severity: str
-    aql_percent: float
+    aql_percent: float | None
     sample: int | None
     figure: str
     lower: float | None
@@ -61,6 +66,7 @@ class LotTerms:
     rule: str
     product: ProductVersion | None = None
     repeats: int | None = None
+    sampling: str = Sampling.SINGLE.value
 
     @property
     def limits(self) -> Limits | None:
@@ -85,25 +91,24 @@ class LotTerms:
 
     def attribute_plan(self) -> AttributePlan:
         """Return the sampling plan by attributes."""
-        return attribute_plan(
+        return plan_to_come(
             self.size,
-            aql_percent=self.aql_percent,
+            self.aql_percent,
             level=self.level,
-            severity=Severity(self.severity),
+            severity=self.severity,
+            sampling=self.sampling,
         )
 
     def variables_plan(self) -> VariablesPlan:
         """Return the plan of the s method."""
         severity = Severity(self.severity)
+        aql_percent = _known(self.aql_percent)
         if self.sample is not None:
             return variables_plan(
-                self.sample, aql_percent=self.aql_percent, severity=severity
+                self.sample, aql_percent=aql_percent, severity=severity
             )
         return variables_plan_of_lot(
-            self.size,
-            aql_percent=self.aql_percent,
-            level=self.level,
-            severity=severity,
+            self.size, aql_percent=aql_percent, level=self.level, severity=severity
         )
 
 
@@ -126,6 +131,11 @@ def check_terms(terms: LotTerms) -> None:
             )
         terms.attribute_plan()
     else:
+        if terms.sampling != Sampling.SINGLE.value:
+            raise InputError(
+                f"--sampling {terms.sampling} goes with --method attributes only",
+                hint="the s method takes one sample",
+            )
         plan = terms.variables_plan()
         if terms.size < plan.sample:
             raise InputError(
@@ -146,13 +156,40 @@ def check_terms(terms: LotTerms) -> None:
 
 
 def plan_to_come(
-    size: int, aql_percent: float, *, level: str, severity: str
+    size: int,
+    aql_percent: float | None,
+    *,
+    level: str,
+    severity: str,
+    sampling: str = Sampling.SINGLE.value,
 ) -> AttributePlan:
     """Return the sampling plan by attributes of a lot that is to come.
+
+    Args:
+        size: Number of parts in the lot.
+        aql_percent: Acceptance quality limit; None for zero acceptance.
+        level: Inspection level, or verification level of zero acceptance.
+        severity: Severity of the inspection.
+        sampling: "single", "double" or "zero".
 
     Raises:
         InputError: Size, limit or level is not in the tables.
     """
-    return attribute_plan(
-        size, aql_percent=aql_percent, level=level, severity=Severity(severity)
+    strictness = Severity(severity)
+    if sampling == Sampling.ZERO.value:
+        if aql_percent is not None:
+            raise InputError(
+                "zero acceptance has no AQL",
+                hint="leave --aql out: --level, a verification level, sets the sample",
+            )
+        return zero_plan(size, level=level, severity=strictness)
+    look_up = double_plan if sampling == Sampling.DOUBLE.value else attribute_plan
+    return look_up(
+        size, aql_percent=_known(aql_percent), level=level, severity=strictness
     )
+
+
+def _known(aql_percent: float | None) -> float:
+    if aql_percent is None:
+        raise InputError("the AQL is missing", hint="say --aql, such as 1.0")
+    return aql_percent

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.inquiry.lot_curve import CurveAsInspected, LotCurve, OutgoingQuality
+from rig.inquiry.lot_curve import (
+    AcceptableChance,
+    AverageSample,
+    CurveAsInspected,
+    LotCurve,
+    OutgoingQuality,
+)
 from rig.inquiry.lot_repeats import RepeatsRisk
 from rig.model.rounding import format_decimals, format_significant
 from rig.sheets.lot_plan_rows import LotPlanWords, plan_words, whole_sentence
@@ -42,6 +48,8 @@ class LotCurveSheet:
         model: Model of the curve.
         words: Sentence on the shares that are accepted with 95, 50 and 10 %.
         outgoing: Sentence on the average outgoing quality; empty by variables.
+        average_sample: Sentence on the parts inspected on average; empty but for double
+            sampling.
         as_inspected: Sentences on acceptance as parts are really measured and judged.
     """
 
@@ -52,6 +60,7 @@ class LotCurveSheet:
     model: str
     words: str
     outgoing: str
+    average_sample: str
     as_inspected: tuple[str, ...]
 
 
@@ -72,6 +81,7 @@ def curve_sheet(curve: LotCurve) -> LotCurveSheet:
         model=curve.model,
         words=_words(curve),
         outgoing="" if curve.outgoing is None else _outgoing_words(curve.outgoing),
+        average_sample=_average_words(curve.average_sample),
         as_inspected=_as_inspected_words(curve.as_inspected),
     )
 
@@ -125,6 +135,17 @@ def _percent(share: float) -> str:
     return f"{format_significant(100.0 * share, _DIGITS)} %"
 
 
+def _average_words(found: AverageSample | None) -> str:
+    if found is None:
+        return ""
+    return (
+        f"On average {format_decimals(found.at_acceptable, 1)} parts are inspected of a"
+        f" lot that is {_percent(found.acceptable_share)} nonconforming, and"
+        f" {format_decimals(found.largest, 1)} at the most; by single sampling"
+        f" {found.single}."
+    )
+
+
 def _as_inspected_words(found: CurveAsInspected) -> tuple[str, ...]:
     named, points, real = found.named, found.points, found.inspection.real
     quality, risky = (
@@ -149,11 +170,23 @@ def _as_inspected_words(found: CurveAsInspected) -> tuple[str, ...]:
         f" error is {_percent_of(error)} at most (standard error)",
     ]
     if found.repeats is not None:
-        said.insert(2, repeats_words(found.repeats))
+        said.insert(2, repeats_risk_words(found.repeats))
     return tuple(map(whole_sentence, said))
 
 
-def repeats_words(risk: RepeatsRisk) -> str:
+def chance_words(found: AcceptableChance) -> str:
+    """Say how likely a lot of acceptable quality is accepted."""
+    inspection = found.inspection
+    return (
+        f"Of lots that are {_percent(inspection.acceptable_share)} nonconforming"
+        f" {_whole(found.nominal)} are accepted nominally, {_whole(found.as_inspected)}"
+        f" as inspected (simulated, U {inspection.real.relative_uncertainty:.3g} of the"
+        f" way to the limit, {inspection.uncertainty_source}; parts measured again"
+        f" {inspection.real.undecided_again} times at most)."
+    )
+
+
+def repeats_risk_words(risk: RepeatsRisk) -> str:
     """Say what a bound on repeated measurements costs and gains."""
     bounds = " and ".join(
         f"{name} parts again, at most {_times(count)},"

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.analysis.acceptance.attributes import AttributePlan
+from rig.analysis.acceptance.attributes import (
+    AttributePlan,
+    Sampling,
+    quality_words,
+)
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 
 
@@ -34,18 +38,7 @@ class LotPlanWords:
 def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
     """Put a sampling plan into words."""
     if isinstance(plan, AttributePlan):
-        numbers = f"Ac {plan.accept}, Re {plan.reject}"
-        return LotPlanWords(
-            method="by attributes: nonconforming parts are counted",
-            order=f"inspect {plan.sample} parts: {numbers}",
-            sample=f"{plan.sample} parts: {numbers}",
-            plan=f"{_letter_words(plan)}, level {plan.level}, {plan.severity.value}"
-            f" inspection, AQL {plan.aql_percent:g} %",
-            short=f"AQL {plan.aql_percent:g} %, {plan.level}, {plan.severity.value}:"
-            f" n {plan.sample}, {numbers}",
-            source=plan.source,
-            statements=tuple(map(whole_sentence, plan.statements)),
-        )
+        return _attribute_words(plan)
     aql = "" if plan.aql_percent is None else f"AQL {plan.aql_percent:g} %"
     level = f"level {plan.level}" if plan.level else "sample as said"
     words = (f"letter {plan.letter}", level, f"{plan.severity.value} inspection", aql)
@@ -55,6 +48,41 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
         sample=f"{plan.sample} parts",
         plan=f"{', '.join(words)}: k = {plan.k:g}",
         short=f"s method, {aql}, {plan.severity.value}: n {plan.sample}, k {plan.k:g}",
+        source=plan.source,
+        statements=tuple(map(whole_sentence, plan.statements)),
+    )
+
+
+_METHODS = {
+    Sampling.SINGLE: "by attributes: nonconforming parts are counted",
+    Sampling.DOUBLE: "by attributes, double sampling: nonconforming parts are counted,"
+    " in a second sample where the first leaves it open",
+    Sampling.ZERO: "by attributes, zero acceptance: no nonconforming part is accepted",
+}
+
+
+def _attribute_words(plan: AttributePlan) -> LotPlanWords:
+    numbers = f"Ac {plan.accept}, Re {plan.reject}"
+    sample = f"{plan.sample} parts: {numbers}"
+    short = f"n {plan.sample}, {numbers}"
+    if plan.sampling is Sampling.DOUBLE:
+        one, two = plan.stages
+        first = f"Ac {one.accept}, Re {one.reject}"
+        more = two.sample - one.sample
+        sample = f"{one.sample} parts: {first}; in between {more} more: {numbers}"
+        short = f"n {one.sample} + {more}, {first}, then {numbers}"
+    quality, inspection = quality_words(plan), f"{plan.severity.value} inspection"
+    # Zero acceptance is indexed by its level alone
+    level, index = [f"level {plan.level}"], f"{quality}, {plan.level}"
+    if plan.sampling is Sampling.ZERO:
+        level, index = [], quality
+    words = [_letter_words(plan), *level, inspection, quality]
+    return LotPlanWords(
+        method=_METHODS[plan.sampling],
+        order=f"inspect {sample}",
+        sample=sample,
+        plan=", ".join(words),
+        short=f"{index}, {plan.severity.value}: {short}",
         source=plan.source,
         statements=tuple(map(whole_sentence, plan.statements)),
     )

@@ -103,8 +103,10 @@ def _lot(row: Mapping[str, Any]) -> str:
     ]
     supplier = f" from {row['supplier']}" if row["supplier"] else ""
     agreed = ", ".join(limits) or "limits of the standard or the data sheet"
+    aql_percent = terms["aql_percent"]
+    quality = f"AQL {aql_percent:g} %" if aql_percent is not None else "Ac 0"
     return (
-        f"{row['size']} of {row['product']}{supplier}, AQL {terms['aql_percent']:g} %,"
+        f"{row['size']} of {row['product']}{supplier}, {quality},"
         f" {terms['figure']}: {agreed}"
     )
 

@@ -12,12 +12,11 @@ from rig.analysis.acceptance.attributes import (
     attribute_plan,
     code_letter,
     decide_lot,
+    single_stage,
 )
-from rig.analysis.acceptance.operating_curve import (
-    acceptance_hypergeometric,
-    operating_curve,
-)
+from rig.analysis.acceptance.operating_curve import acceptance_hypergeometric
 from rig.analysis.acceptance.sequential import guidance
+from rig.analysis.acceptance.staged_curve import operating_curve
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     resume,
@@ -147,10 +146,10 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
         ("lot of 50", "sample of 80"),
     ),
     "curve for too small a lot": (
-        lambda: operating_curve(80, 2, lot=50),
+        lambda: operating_curve(single_stage(80, 2), lot=50),
         ("lot of 50", "sample of 80"),
     ),
-    "no plan": (lambda: operating_curve(10, 10), ("10",)),
+    "no plan": (lambda: operating_curve(single_stage(10, 10)), ("10",)),
     "s method, sample not in the table": (
         lambda: variables_plan(12, aql_percent=1.0),
         ("12",),

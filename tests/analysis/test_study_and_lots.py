@@ -15,12 +15,13 @@ from rig.analysis.acceptance.attributes import (
     Severity,
     attribute_plan,
     decide_lot,
+    single_stage,
 )
-from rig.analysis.acceptance.operating_curve import (
+from rig.analysis.acceptance.sequential import Outlook, guidance
+from rig.analysis.acceptance.staged_curve import (
     average_outgoing_share,
     operating_curve,
 )
-from rig.analysis.acceptance.sequential import Outlook, guidance
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     after_lot,
@@ -207,7 +208,9 @@ def test_a_lot_inspected_with_the_wrong_severity_is_refused() -> None:
 
 
 def test_the_curve_of_a_lot_is_better_than_that_of_its_process() -> None:
-    process, lot = operating_curve(80, 2), operating_curve(80, 2, lot=1000)
+    process, lot = (
+        operating_curve(single_stage(80, 2), lot=lot) for lot in (None, 1000)
+    )
 
     assert process.acceptance[0] == lot.acceptance[0] == 1.0
     assert np.all(np.diff(process.acceptance) < 0.0)
@@ -218,7 +221,7 @@ def test_the_curve_of_a_lot_is_better_than_that_of_its_process() -> None:
 
 
 def test_average_outgoing_share_has_its_worst_in_between() -> None:
-    found = average_outgoing_share([0.0, 0.02, 0.3], lot=1000, sample=80, accept=2)
+    found = average_outgoing_share([0.0, 0.02, 0.3], single_stage(80, 2), lot=1000)
 
     # p Pa (N - n)/N at 2 %: 0.02 x 0.784419 x 0.92
     assert found == pytest.approx([0.0, 0.0144333, 0.0], abs=1e-6)

@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 
 from rig.analysis.acceptance.attributes import Severity, attribute_plan, decide_lot
-from rig.analysis.acceptance.operating_curve import (
-    acceptance_hypergeometric,
-    average_outgoing_share,
-)
+from rig.analysis.acceptance.operating_curve import acceptance_hypergeometric
+from rig.analysis.acceptance.staged_curve import average_outgoing_share
 from rig.analysis.acceptance.variables_plan import variables_plan
 from rig.inquiry.lot_curve import LotCurve, curve_of_plan
 from rig.inquiry.lot_inspection import (
@@ -52,9 +50,7 @@ def test_no_incoming_share_goes_out_worse_than_the_limit(aql_percent: float) -> 
 
     assert outgoing is not None
     many = np.linspace(0.0, 1.0, 20_001)
-    every = average_outgoing_share(
-        many, lot=plan.lot, sample=plan.sample, accept=plan.accept
-    )
+    every = average_outgoing_share(many, plan.stages, lot=plan.lot)
     assert outgoing.limit_share >= every.max()
     assert outgoing.limit_share == pytest.approx(every.max(), rel=1e-4)
     assert outgoing.at_share == pytest.approx(many[every.argmax()], abs=1e-4)

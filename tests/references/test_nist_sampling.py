@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import pytest
 
+from rig.analysis.acceptance.attributes import single_stage
 from rig.analysis.acceptance.operating_curve import (
     acceptance_binomial,
     acceptance_hypergeometric,
+    share_accepted_with,
+)
+from rig.analysis.acceptance.staged_curve import (
     average_outgoing_limit,
     average_outgoing_share,
-    share_accepted_with,
 )
 
 # n = 52, c = 3 at p = 0.01 ... 0.12
@@ -38,10 +41,10 @@ OUTGOING_OF_EXAMPLE = 0.02775
 
 def test_average_outgoing_quality_of_the_handbook() -> None:
     incoming = [0.01 * i for i in range(2, 13)]
-    endless = {"lot": 10**9, "sample": 52, "accept": 3}
-    found = average_outgoing_share(incoming, **endless)
-    at_share, limit_share = average_outgoing_limit(**endless)
-    (example,) = average_outgoing_share([0.03], lot=10_000, sample=52, accept=3)
+    plan = single_stage(52, 3)
+    found = average_outgoing_share(incoming, plan, lot=10**9)
+    at_share, limit_share = average_outgoing_limit(plan, lot=10**9)
+    (example,) = average_outgoing_share([0.03], plan, lot=10_000)
 
     assert found == pytest.approx(OUTGOING, abs=1.01e-4)
     # Recomputed: largest between the printed 0.0369 at 5 % and 0.0372 at 6 %

@@ -13,14 +13,16 @@ from textual.widgets import Input, Static
 from rig.analysis.limits.verdict import PART_DECISIONS
 from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_by_sight
 from rig.records import Reader, open_records
 from rig.records.lot_book import LotBook, LotPart
 from rig.sheets.lot_part_rows import part_row
 from rig.tui.app.app import GapsweepApp
+from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
-from tests.tui.conftest import MakeApp, at_screen, idle, strike, to_bench, until
+from tests.tui.conftest import NOW, MakeApp, at_screen, idle, strike, to_bench, until
 from tests.tui.hold import Hold
 
 pytestmark = pytest.mark.long
@@ -311,3 +313,72 @@ def test_every_verdict_has_a_shape_a_word_and_a_frame_of_its_own() -> None:
 
     for what in ("shape", "word", "frame"):
         assert len({getattr(one, what) for one in said}) == len(said)
+
+
+async def test_a_lot_by_double_sampling_says_when_its_second_sample_follows(
+    make_app: MakeApp, records: str
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        # Letter C at AQL 10 %: 3 parts, Ac 0, Re 2; then 3 more, Ac 1, Re 2
+        # (MIL-STD-105E, table III-A, from memory)
+        app.screen.query_one("#aql").value = "10"
+        app.screen.query_one("#sampling").value = "double"
+        app.screen.query_one("#size", Input).value = "25"
+        await until(pilot, lambda: "in between 3 more" in said(app, "#sampling-plan"))
+        await begun(pilot, supplier="north mill")
+        (lot,) = book(records).all_lots()
+        for number, conforms in enumerate((False, True, True), start=1):
+            enter_by_sight(
+                book(records),
+                lot.lot_id,
+                str(number),
+                conforms=conforms,
+                reason="thread seen",
+                now=NOW,
+            )
+        standing = standing_of(book(records), lot.lot_id)
+        await pilot.app.push_screen(InspectionScreen(standing))
+        await idle(pilot)
+        outlook = said(app, "#lot-outlook")
+
+    assert standing.sample == 6
+    assert "Second sample: 3 parts to go, 1 nonconforming so far" in outlook
+
+
+async def test_a_lot_by_zero_acceptance_has_a_verification_level(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        app.screen.query_one("#sampling").value = "zero"
+        app.screen.query_one("#level").value = "IV"
+        app.screen.query_one("#size", Input).value = "1000"
+        await until(pilot, lambda: "96 parts" in said(app, "#sampling-plan"))
+        plan = said(app, "#sampling-plan")
+
+    # Lot of 1000, verification level IV: letter B, 96 parts (MIL-STD-1916, from memory)
+    assert "inspect 96 parts: Ac 0, Re 1" in plan
+    assert "verification level IV" in plan
+
+
+async def test_the_question_before_a_lot_says_how_likely_a_good_one_is_accepted(
+    make_app: MakeApp,
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        app.screen.query_one("#size", Input).value = "500"
+        await until(pilot, lambda: "50 parts" in said(app, "#sampling-plan"))
+        await pilot.press("ctrl+r")
+        await until(pilot, lambda: isinstance(app.screen, RecordQuestion))
+        words = " ".join(str(one.render()) for one in app.screen.query(Static))
+
+    # n 50, Ac 1 at AQL 1 %: 0.911 (binomial)
+    assert "1.00 % nonconforming 91.1 % are accepted nominally" in words
+    assert "as inspected (simulated, U 0.25 of the way to the limit, assumed)" in words

@@ -40,9 +40,45 @@ class Stage:
     reject: int
 
 
+def single_stage(sample: int, accept: int) -> tuple[Stage, ...]:
+    """Return the one stage of a single sampling plan.
+
+    Parameters
+    ----------
+    sample : int
+        Parts in the sample.
+    accept : int
+        Acceptance number.
+
+    Returns
+    -------
+    tuple of Stage
+        One.
+
+    Raises
+    ------
+    InputError
+        If the plan is not possible.
+    """
+    if sample < 1 or not 0 <= accept < sample:
+        raise InputError(
+            f"a sample of {sample} with acceptance number {accept} is no plan",
+            hint="the acceptance number lies from 0 to one below the sample",
+        )
+    return (Stage(sample=sample, accept=accept, reject=accept + 1),)
+
+
+class Sampling(StrEnum):
+    """How samples are taken from a lot."""
+
+    SINGLE = "single"
+    DOUBLE = "double"
+    ZERO = "zero"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AttributePlan:
-    """A single sampling plan for one lot.
+    """A sampling plan for one lot.
 
     Attributes
     ----------
@@ -56,14 +92,19 @@ class AttributePlan:
         Inspection level.
     severity : Severity
         Normal, tightened or reduced.
-    aql_percent : float
-        Acceptance quality limit, per cent nonconforming.
+    aql_percent : float or None
+        Acceptance quality limit, per cent nonconforming; None for zero acceptance.
+    sampling : Sampling
+        Single, double or zero acceptance.
+    stages : tuple[Stage, ...]
+        Samples after which the lot is decided; two of double sampling.
     sample : int
-        Parts to inspect; the whole lot if the table asks for as many or more.
+        Parts to inspect, at most; the whole lot if the table asks for as many or more.
     accept : int
-        Acceptance number Ac.
+        Acceptance number Ac, of all samples together.
     reject : int
-        Rejection number Re: smallest number that is not accepted.
+        Rejection number Re, of all samples together: smallest number that is not
+        accepted.
     source : str
         Source of the table.
     statements : tuple[str, ...]
@@ -75,7 +116,9 @@ class AttributePlan:
     plan_letter: str
     level: str
     severity: Severity
-    aql_percent: float
+    aql_percent: float | None
+    sampling: Sampling
+    stages: tuple[Stage, ...]
     sample: int
     accept: int
     reject: int
@@ -90,11 +133,6 @@ class AttributePlan:
         accepts the lot and goes back to normal.
         """
         return self.reject - 1
-
-    @property
-    def stages(self) -> tuple[Stage, ...]:
-        """Samples after which the lot is decided."""
-        return (Stage(sample=self.sample, accept=self.most, reject=self.reject),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +152,8 @@ class LotDecision:
     not_inspected : int
         Parts that count as nonconforming only because inspection ended before they
         were measured or decided.
+    samples : int
+        Samples that the decision took: 2 where a second one was needed.
     sentence : str
         The decision in words.
     """
@@ -123,6 +163,7 @@ class LotDecision:
     nonconforming: int
     inspected: int
     not_inspected: int
+    samples: int
     sentence: str
 
     @property
@@ -205,7 +246,7 @@ def attribute_plan(
     level: str = "II",
     severity: Severity = Severity.NORMAL,
 ) -> AttributePlan:
-    """Look up the plan for a lot.
+    """Look up the single sampling plan for a lot.
 
     Parameters
     ----------
@@ -252,6 +293,7 @@ def attribute_plan(
         said.append(
             f"the table asks for {sample} parts and the lot has {lot}: inspect them all"
         )
+    sample = min(sample, lot)
     return AttributePlan(
         lot=lot,
         letter=letter,
@@ -259,7 +301,9 @@ def attribute_plan(
         level=level,
         severity=severity,
         aql_percent=aql_percent,
-        sample=min(sample, lot),
+        sampling=Sampling.SINGLE,
+        stages=single_stage(sample, reject - 1),
+        sample=sample,
         accept=accept,
         reject=reject,
         source=_tables()["source"][severity.value],
@@ -267,10 +311,28 @@ def attribute_plan(
     )
 
 
+def quality_words(plan: AttributePlan) -> str:
+    """Name what a plan is indexed by.
+
+    Parameters
+    ----------
+    plan : AttributePlan
+        Any plan.
+
+    Returns
+    -------
+    str
+        Such as "AQL 1 %", or without an AQL "verification level IV".
+    """
+    if plan.aql_percent is None:
+        return f"verification level {plan.level}"
+    return f"AQL {plan.aql_percent:g} %"
+
+
 def decide_lot(
     plan: AttributePlan, *, nonconforming: int, inspected: int
 ) -> LotDecision:
-    """Decide about a lot whose sample is complete.
+    """Decide about a lot whose single sample is complete.
 
     Parameters
     ----------
@@ -323,9 +385,10 @@ def decide_lot(
         nonconforming=nonconforming,
         inspected=inspected,
         not_inspected=0,
+        samples=1,
         sentence=(
             f"lot of {plan.lot} {word}: {nonconforming} nonconforming of {inspected},"
             f" Ac {plan.accept}, Re {plan.reject} ({plan.severity.value},"
-            f" AQL {plan.aql_percent:g} %){tail}"
+            f" {quality_words(plan)}){tail}"
         ),
     )

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import Cells, column, probability
+from rig.analysis.numbers.given import column, probability
 from rig.errors import InputError
 
 CURVE_POINTS = 101
-_LIMIT_POINTS = 2001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,8 +106,6 @@ def acceptance_hypergeometric(
     -----
     NIST/SEMATECH e-Handbook, 6.2.3.2.
     """
-    from scipy.special import gammaln
-
     _check_plan(sample, accept)
     if lot < sample:
         raise InputError(
@@ -121,26 +117,52 @@ def acceptance_hypergeometric(
         raise InputError(
             f"bad parts have to be whole numbers from 0 to {lot}", hint="count them"
         )
-
-    def log_choose(n: FloatArray | int, k: FloatArray | int) -> FloatArray:
-        upper = np.asarray(n, dtype=np.float64)
-        lower = np.asarray(k, dtype=np.float64)
-        return np.asarray(
-            gammaln(upper + 1.0) - gammaln(lower + 1.0) - gammaln(upper - lower + 1.0)
-        )
-
     total = np.zeros(d.shape)
     for found in range(accept + 1):
-        possible = (d >= found) & (lot - d >= sample - found)
-        safe = np.where(possible, d, found)
-        good = np.where(possible, lot - d, sample - found)
-        log = (
-            log_choose(safe, found)
-            + log_choose(good, sample - found)
-            - log_choose(lot, sample)
-        )
-        total += np.where(possible, np.exp(log), 0.0)
+        total += chance_of_finding(found, d, lot, sample)
     return np.minimum(total, 1.0)
+
+
+def chance_of_finding(
+    found: int, nonconforming: FloatArray, lot: int, sample: int
+) -> FloatArray:
+    """Hypergeometric probability of a number of bad parts in a sample.
+
+    Parameters
+    ----------
+    found : int
+        Bad parts in the sample, 0 to `sample`.
+    nonconforming : ndarray, shape (...)
+        Bad parts in the lot; below 0 has probability 0.
+    lot : int
+        Parts in the lot, at least the sample.
+    sample : int
+        Parts in the sample.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 to 1.
+    """
+    d = nonconforming
+    possible = (d >= found) & (lot - d >= sample - found)
+    safe = np.where(possible, d, found)
+    good = np.where(possible, lot - d, sample - found)
+    log = (
+        _log_choose(safe, found)
+        + _log_choose(good, sample - found)
+        - _log_choose(np.float64(lot), sample)
+    )
+    return np.where(possible, np.exp(log), 0.0)
+
+
+def _log_choose(n: npt.ArrayLike, k: int) -> FloatArray:
+    from scipy.special import gammaln
+
+    upper = np.asarray(n, dtype=np.float64)
+    return np.asarray(
+        gammaln(upper + 1.0) - gammaln(k + 1.0) - gammaln(upper - k + 1.0)
+    )
 
 
 def share_accepted_with(chance: float, sample: int, accept: int) -> float:
@@ -172,52 +194,6 @@ def share_accepted_with(chance: float, sample: int, accept: int) -> float:
     return float(betaincinv(accept + 1, sample - accept, tail))
 
 
-def operating_curve(
-    sample: int, accept: int, *, lot: int | None = None
-) -> OperatingCurve:
-    """Work out the curve of a plan by attributes.
-
-    Parameters
-    ----------
-    sample : int
-        Parts in the sample.
-    accept : int
-        Acceptance number.
-    lot : int or None
-        Parts in the lot: then the curve is for that lot; otherwise for the process.
-
-    Returns
-    -------
-    OperatingCurve
-        Up to where hardly a lot is accepted. The three named shares are binomial.
-
-    Raises
-    ------
-    InputError
-        If the lot is smaller than the sample or the plan is not possible.
-    """
-    end = share_accepted_with(0.001, sample, accept)
-    producer, indifferent, consumer = (
-        share_accepted_with(chance, sample, accept) for chance in (0.95, 0.5, 0.1)
-    )
-    if lot is None:
-        shares = np.linspace(0.0, end, CURVE_POINTS)
-        acceptance = acceptance_binomial(shares, sample, accept)
-    else:
-        worst = min(lot, math.ceil(end * lot))
-        bad = np.unique(np.rint(np.linspace(0, worst, CURVE_POINTS)))
-        shares = bad / lot
-        acceptance = acceptance_hypergeometric(bad, lot, sample, accept)
-    return OperatingCurve(
-        shares=shares,
-        acceptance=acceptance,
-        model="binomial" if lot is None else "hypergeometric",
-        indifference_share=indifferent,
-        producer_share=producer,
-        consumer_share=consumer,
-    )
-
-
 def _check_plan(sample: int, accept: int) -> None:
     if sample < 1 or not 0 <= accept < sample:
         raise InputError(
@@ -232,83 +208,3 @@ def _check_shares(shares: npt.ArrayLike) -> FloatArray:
     if np.any((p < 0.0) | (p > 1.0)):
         raise InputError("a share is not from 0 to 1", hint="5 % is 0.05")
     return p
-
-
-def average_outgoing_share(
-    shares: Cells, *, lot: int, sample: int, accept: int
-) -> FloatArray:
-    """Share that goes out on average if lots not accepted are sorted.
-
-    Parameters
-    ----------
-    shares : array_like, shape (k,)
-        Nonconforming share of the process, 0 to 1.
-    lot : int
-        Parts in the lot, at least the sample.
-    sample : int
-        Parts in the sample.
-    accept : int
-        Acceptance number.
-
-    Returns
-    -------
-    ndarray, shape (k,)
-        0 to 1.
-
-    Raises
-    ------
-    InputError
-        If the lot is smaller than the sample or the plan is not possible.
-
-    Notes
-    -----
-    p Pa (N - n)/N; NIST/SEMATECH e-Handbook, 6.2.3.2.
-    """
-    p = column("shares of nonconforming parts", shares)
-    if lot < sample:
-        raise InputError(
-            f"the lot of {lot} is smaller than the sample of {sample}",
-            hint="inspect the whole lot",
-        )
-    return p * acceptance_binomial(p, sample, accept) * (lot - sample) / lot
-
-
-def average_outgoing_limit(
-    *, lot: int, sample: int, accept: int
-) -> tuple[float, float]:
-    """Largest share that goes out on average if lots not accepted are sorted.
-
-    Parameters
-    ----------
-    lot : int
-        Parts in the lot, at least the sample.
-    sample : int
-        Parts in the sample.
-    accept : int
-        Acceptance number.
-
-    Returns
-    -------
-    at_share : float
-        Incoming share at which the outgoing one is largest, 0 to 1.
-    limit_share : float
-        Average outgoing quality limit (AOQL), 0 to 1.
-
-    Raises
-    ------
-    InputError
-        If the lot is smaller than the sample or the plan is not possible.
-
-    Notes
-    -----
-    Largest value of `average_outgoing_share`, which has one peak: by a grid, and by a
-    second one around the peak of the first. NIST/SEMATECH e-Handbook, 6.2.3.2.
-    """
-    low, high = 0.0, 1.0
-    for _ in range(2):
-        shares = np.linspace(low, high, _LIMIT_POINTS)
-        outgoing = average_outgoing_share(shares, lot=lot, sample=sample, accept=accept)
-        peak = int(np.argmax(outgoing))
-        low = float(shares[max(0, peak - 1)])
-        high = float(shares[min(shares.size - 1, peak + 1)])
-    return float(shares[peak]), float(outgoing[peak])

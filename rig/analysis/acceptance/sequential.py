@@ -10,6 +10,7 @@ from rig.analysis.acceptance.attributes import (
     LotDecision,
     Severity,
     decide_lot,
+    quality_words,
 )
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
@@ -37,8 +38,11 @@ class Guidance:
         Whether the decision is certain.
     measured : int
         Parts measured.
+    to_inspect : int
+        Parts to measure: of double sampling the first sample, until it is known that a
+        second one follows.
     remaining : int
-        Parts of the sample still to measure.
+        Parts of these still to measure.
     may_still_fail : int
         Parts that may still turn out nonconforming, undecided ones among them, with the
         lot accepted all the same; below 0 if too many have.
@@ -51,6 +55,7 @@ class Guidance:
 
     outlook: Outlook
     measured: int
+    to_inspect: int
     remaining: int
     may_still_fail: int
     stopping_costs: str
@@ -121,11 +126,17 @@ def guidance(
     else:
         outlook = Outlook.OPEN
     costs = ""
-    if outlook is Outlook.WILL_BE_ACCEPTED and state is not None:
-        costs = _stopping_costs(plan, state, nonconforming, remaining + undecided)
+    left = remaining + undecided
+    if outlook is Outlook.WILL_BE_ACCEPTED and state is not None and left:
+        stopped, whole = (
+            _decided(plan, nonconforming + left, not_inspected=left),
+            _decided(plan, nonconforming),
+        )
+        costs = stopping_costs(plan, state, stopped, whole)
     return Guidance(
         outlook=outlook,
         measured=measured,
+        to_inspect=plan.sample,
         remaining=remaining,
         may_still_fail=spare,
         stopping_costs=costs,
@@ -133,26 +144,44 @@ def guidance(
     )
 
 
-def _stopping_costs(
-    plan: AttributePlan, state: SwitchingState, failed: int, left: int
+def stopping_costs(
+    plan: AttributePlan,
+    state: SwitchingState,
+    stopped: LotDecision,
+    whole: LotDecision,
 ) -> str:
-    """Say what the switching rules make of a stop now, against the whole sample."""
-    if not left or state.discontinued or plan.severity is not state.severity:
+    """Say what the switching rules make of a stop now, against the whole sample.
+
+    Parameters
+    ----------
+    plan : AttributePlan
+        Plan for this lot.
+    state : SwitchingState
+        Before this lot.
+    stopped : LotDecision
+        About the lot if inspection stops now.
+    whole : LotDecision
+        About the lot if all is inspected and nothing more fails.
+
+    Returns
+    -------
+    str
+        A clause; empty where a stop costs nothing.
+    """
+    if state.discontinued or plan.severity is not state.severity:
         return ""
-    now, whole = (
+    now, then = (
         after_lot(state, plan, decision, reduced_agreed=True)
-        for decision in (
-            _decided(plan, failed + left, not_inspected=left),
-            _decided(plan, failed),
-        )
+        for decision in (stopped, whole)
     )
-    if (now.severity, now.score) == (whole.severity, whole.score):
+    left = stopped.not_inspected
+    if (now.severity, now.score) == (then.severity, then.score):
         return ""
     counted = f"{parts_words(left)} would count as nonconforming"
     if state.severity is Severity.REDUCED:
         return f"stopping now ends reduced inspection: {counted}"
-    gain = f"may take it to {whole.score}"
-    if whole.severity is Severity.REDUCED:
+    gain = f"may take it to {then.score}"
+    if then.severity is Severity.REDUCED:
         gain = "may lead to reduced inspection"
     return (
         f"stopping now takes the switching score from {state.score} to {now.score}"
@@ -217,7 +246,7 @@ def decide_when_certain(
             f"lot of {plan.lot} {word} after {measured} of {plan.sample} parts:"
             f" {nonconforming} nonconforming, {undecided} undecided,"
             f" Ac {plan.accept}, Re {plan.reject} ({plan.severity.value},"
-            f" AQL {plan.aql_percent:g} %); the rest cannot change it"
+            f" {quality_words(plan)}); the rest cannot change it"
         ),
     )
 

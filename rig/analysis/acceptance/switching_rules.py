@@ -6,7 +6,12 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from rig.analysis.acceptance.attributes import AttributePlan, LotDecision, Severity
+from rig.analysis.acceptance.attributes import (
+    AttributePlan,
+    LotDecision,
+    Sampling,
+    Severity,
+)
 from rig.errors import InputError
 
 WINDOW = 5
@@ -133,7 +138,7 @@ def after_lot(
     lots not accepted. Normal again: 5 consecutive lots accepted. Discontinued: 5 lots
     not accepted on tightened inspection. Reduced: switching score 30. Normal again: a
     lot not accepted, production not steady, or (MIL-STD-105E) a number between Ac and
-    Re.
+    Re. Of double sampling a lot adds to the score if its first sample accepts it.
     """
     _check_severity(state, plan.severity, state.severity)
     if resubmitted:
@@ -251,12 +256,12 @@ def _on_normal(
 ) -> SwitchingState:
     if _refused_too_often(state):
         return _tightened(state)
-    gain = _score_gain(plan, decision.accepted, decision.nonconforming)
+    gain = _score_gain(plan, decision, decision.nonconforming)
     score = min(REDUCED_SCORE, state.score + gain) if gain else 0
     if score >= REDUCED_SCORE and agreed:
         return _switched(state, Severity.REDUCED, f"switching score {REDUCED_SCORE}")
     reason = f"normal, switching score {score}"
-    if not gain and _score_gain(plan, decision.accepted, decision.found):
+    if not gain and _score_gain(plan, decision, decision.found):
         reason += f": {_ended_early(decision)}"
     return replace(state, score=score, reason=reason)
 
@@ -274,10 +279,12 @@ def parts_words(count: int) -> str:
     return f"{count} part{'' if count == 1 else 's'}"
 
 
-def _score_gain(plan: AttributePlan, accepted: bool, nonconforming: int) -> int:
+def _score_gain(plan: AttributePlan, decision: LotDecision, nonconforming: int) -> int:
     """What a lot adds to the switching score; 0 sets it back to 0."""
+    if plan.sampling is Sampling.DOUBLE:
+        return 3 if decision.accepted and decision.samples == 1 else 0
     if plan.accept < 2:
-        return 2 if accepted else 0
+        return 2 if decision.accepted else 0
     return 3 if nonconforming <= _one_step_tighter(plan.accept) else 0
 
 

@@ -29,7 +29,12 @@ if TYPE_CHECKING:
     from rig.records import Store
 
 _LOT = "20261125-093412-512-7f3a"
-_LEVELS = ["S-1", "S-2", "S-3", "S-4", "I", "II", "III"]
+_LEVELS = ["S-1", "S-2", "S-3", "S-4", "I", "II", "III", "IV", "V", "VI", "VII"]
+_SAMPLINGS = ["single", "double", "zero"]
+_SAMPLING_HELP = (
+    "One sample, two where the first leaves it open, or one with no nonconforming part"
+    " allowed."
+)
 
 
 @click.group(
@@ -55,7 +60,15 @@ def command() -> None:
 @click.option(
     "--level",
     type=click.Choice(_LEVELS),
-    help="Inspection level; it sets the sample size.  [default: the product's, or II]",
+    help="Inspection level; it sets the sample size. Of zero acceptance the"
+    " verification level, I to VII.  [default: the product's, or II]",
+)
+@click.option(
+    "--sampling",
+    type=click.Choice(_SAMPLINGS),
+    default="single",
+    show_default=True,
+    help=_SAMPLING_HELP,
 )
 @click.option(
     "--method",
@@ -427,9 +440,14 @@ def _show_lot(store: Store, lot_id: str, *, as_json: bool) -> None:
 @click.option(
     "--level",
     type=click.Choice(_LEVELS),
-    default="II",
+    help="Inspection level; of zero acceptance the verification level.  [default: II]",
+)
+@click.option(
+    "--sampling",
+    type=click.Choice(_SAMPLINGS),
+    default="single",
     show_default=True,
-    help="Inspection level; it sets the sample size.",
+    help=_SAMPLING_HELP,
 )
 @click.option(
     "--severity",
@@ -458,16 +476,14 @@ def _show_lot(store: Store, lot_id: str, *, as_json: bool) -> None:
 @click.option(
     "--undecided-again",
     type=int,
-    default=0,
     metavar="TIMES",
-    help="Undecided parts are measured again, at most so often.",
+    help="How often undecided parts are measured again; else as the lot has it.",
 )
 @click.option(
     "--failing-again",
     type=int,
-    default=0,
     metavar="TIMES",
-    help="Failing parts are measured again, at most so often.",
+    help="How often failing parts are measured again; else as the lot has it.",
 )
 @records_option
 @json_option
@@ -475,7 +491,8 @@ def curve(
     lot_id: str | None,
     size: int | None,
     aql: float | None,
-    level: str,
+    level: str | None,
+    sampling: str,
     severity: str,
     rule: str | None,
     records: str | None,
@@ -503,10 +520,14 @@ def curve(
             )
         with open_store(records, read_only=True) as store:
             found = curve_of_lot(store, lot_id, choices)
-    elif size is None or aql is None:
+    elif size is None or (aql is None and sampling != "zero"):
         raise InputError("give a LOT on record, or --size and --aql")
+    elif level is None and sampling == "zero":
+        raise InputError("zero acceptance needs --level, a verification level I to VII")
     else:
-        plan = plan_to_come(size, aql, level=level, severity=severity)
+        plan = plan_to_come(
+            size, aql, level=level or "II", severity=severity, sampling=sampling
+        )
         inspection = inspection_of(plan, rule or "guarded", choices=choices)
         found = curve_of_plan(plan, inspection)
     if as_json:

@@ -112,6 +112,7 @@ def curve_text(sheet: LotCurveSheet) -> str:
             table(list(sheet.head), rows),
             sheet.words,
             *([sheet.outgoing] if sheet.outgoing else []),
+            *([sheet.average_sample] if sheet.average_sample else []),
             *sheet.as_inspected,
         ]
     )

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
@@ -46,7 +46,9 @@ class RecordQuestion(ModalScreen[bool | None]):
         """Yield what will be on record, and the answers."""
         with Vertical(id="question"):
             yield Static(self._title, id="question-title")
-            yield Static(self._words, id="record-words")
+            # Long words scroll, so that the answers stay on a small screen
+            with VerticalScroll(id="record-scroll"):
+                yield Static(self._words, id="record-words")
             if self._tick:
                 yield TickBox(self._tick, id="record-tick", compact=True)
             with Horizontal(id="answers"):

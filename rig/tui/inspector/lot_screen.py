@@ -9,15 +9,17 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Grid, Horizontal, Vertical
+from textual.containers import Grid, Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Button, Input, OptionList, Select, Static
 from textual.widgets.option_list import Option
 
 from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
+from rig.inquiry.lot_curve import chance_at_acceptable
 from rig.inquiry.lot_order import LotOrder, plan_choices, terms_to_come
 from rig.records.lot_book import LotBook
+from rig.sheets.lot_curve_sheet import chance_words
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.record_question import RecordQuestion
@@ -33,6 +35,8 @@ from rig.tui.widgets.number_field import NUMBER
 _SHOWN = 50  # lots; older ones are found by the command line
 _USUAL_AQL = 1.0
 _USUAL_LEVEL = "II"
+_USUAL_SAMPLING = "single"
+_ZERO = "zero"
 _UNSAVED = "a lot that is typed and not begun"
 
 
@@ -78,7 +82,7 @@ class LotScreen(WorkScreen):
     def compose_body(self) -> ComposeResult:
         """Yield what to say of a lot, what follows, and those on record."""
         with Horizontal(id="lot-place"):
-            with Vertical(id="new-lot", classes="framed") as new:
+            with VerticalScroll(id="new-lot", classes="framed", can_focus=False) as new:
                 new.border_title = "New lot"
                 with Grid(id="lot-fields"):
                     for field in _FIELDS:
@@ -90,11 +94,17 @@ class LotScreen(WorkScreen):
                             classes=field.classes,
                         )
                         yield Static(field.unit, classes="unit")
+                    choices = plan_choices()
+                    yield Static("Sampling", classes="name")
+                    yield _select("sampling", choices.samplings, _USUAL_SAMPLING)
+                    yield Static("", classes="unit")
                     yield Static("Level, AQL", classes="name")
                     with Horizontal(id="level-and-aql"):
-                        choices = plan_choices()
-                        yield _select("level", list(choices.levels), _USUAL_LEVEL)
-                        aqls = [f"{aql:g}" for aql in choices.aqls_percent]
+                        levels = dict.fromkeys(
+                            (*choices.levels, *choices.verification_levels)
+                        )
+                        yield _select("level", tuple(levels), _USUAL_LEVEL)
+                        aqls = tuple(f"{aql:g}" for aql in choices.aqls_percent)
                         yield _select("aql", aqls, f"{_USUAL_AQL:g}")
                     yield Static("%", classes="unit")
                 yield Static("", id="sampling-plan")
@@ -178,6 +188,15 @@ class LotScreen(WorkScreen):
         terms, state = terms_to_come(self.app.records(), order)
         return plan_lines(plan_words(terms.plan), whole_sentence(state.reason))
 
+    def _chance_of(self, order: LotOrder) -> str:
+        """Return how likely a good lot is accepted; not in the UI's own thread.
+
+        Raises:
+            RigError: There is no plan for this order.
+        """
+        terms, _ = terms_to_come(self.app.records(), order)
+        return chance_words(chance_at_acceptable(terms))
+
     def _show_plan_of(self, order: LotOrder, text: Content) -> None:
         # More may have been typed meanwhile
         if order == self._typed_order:
@@ -196,12 +215,18 @@ class LotScreen(WorkScreen):
         def typed(name: str) -> str:
             return self.query_one(f"#{name}", Input).value.strip()
 
+        def chosen(name: str) -> str:
+            return str(self.query_one(f"#{name}", Select).value)
+
+        # Zero acceptance has no AQL, and its level is a verification level
+        zero = chosen("sampling") == _ZERO
         return LotOrder(
             product=typed("product"),
             supplier=typed("supplier"),
             size=_whole(typed("size"), "Lot size"),
-            level=str(self.query_one("#level", Select).value),
-            aql_percent=float(str(self.query_one("#aql", Select).value)),
+            level=chosen("level"),
+            aql_percent=None if zero else float(chosen("aql")),
+            sampling=chosen("sampling"),
             lower=_limit(typed("lower"), "Lower limit"),
             upper=_limit(typed("upper"), "Upper limit"),
             operator=typed("operator"),
@@ -214,10 +239,11 @@ class LotScreen(WorkScreen):
         try:
             order = self._order()
             plan = await asyncio.to_thread(self._plan_of, order)
+            chance = await asyncio.to_thread(self._chance_of, order)
         except RigError as exc:
             self.app.show_problem(exc)
             return
-        words = Content("\n").join([_order_text(order), plan])
+        words = Content("\n").join([_order_text(order), plan, Content(chance)])
         question = RecordQuestion("Begin this lot?", words)
         said = await self.app.push_screen_wait(question)
         if said is not None:
@@ -272,16 +298,23 @@ def _order_text(order: LotOrder) -> Content:
         f"Supplier {order.supplier or 'not named'}.",
         f"Inspector {order.operator or 'not named'}.",
         f"Limits: {', '.join(limits) or 'those of the standard'}.",
-        f"Level {order.level}, AQL {order.aql_percent:g} %.",
+        _sampling_text(order),
     ]
     return Content("\n".join(lines))
+
+
+def _sampling_text(order: LotOrder) -> str:
+    if order.aql_percent is None:
+        return f"Zero acceptance, verification level {order.level}."
+    how = "" if order.sampling == _USUAL_SAMPLING else f", {order.sampling} sampling"
+    return f"Level {order.level}, AQL {order.aql_percent:g} %{how}."
 
 
 def _wrong(error: RigError) -> Content:
     return Content.assemble(("✗ ", "bold $text-error"), f"{error}")
 
 
-def _select(name: str, values: list[str], usual: str) -> Select[str]:
+def _select(name: str, values: tuple[str, ...], usual: str) -> Select[str]:
     pairs = [(value, value) for value in values]
     return Select(pairs, value=usual, allow_blank=False, id=name, compact=True)
 

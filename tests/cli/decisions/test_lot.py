@@ -441,3 +441,109 @@ def test_the_curve_as_inspected_stands_beside_the_nominal_one(
         "lot", "curve", lot, "--rule", "simple"
     )
     assert "is not from 0 to 1" in complaint(*plan, "--common-share", 2)
+
+
+# Letter C at AQL 10 %: 3 parts, Ac 0, Re 2; then 3 more, Ac 1, Re 2 (MIL-STD-105E,
+# table III-A, from memory)
+DOUBLE = ("--size", 25, "--aql", 10, "--sampling", "double")
+
+
+def test_a_lot_is_inspected_by_double_sampling(gapsweep, complaint) -> None:
+    first, second = begun(gapsweep, *DOUBLE), begun(gapsweep, *DOUBLE)
+
+    for part in range(3):
+        last = looked_at(gapsweep, first, part, right=True)
+    by_first = gapsweep("lot", "decide", first, "--json")
+    for part in range(3):
+        found = looked_at(gapsweep, second, part, right=part > 0)
+    room = found["sample"], found["guidance"]["sentence"]
+    told = complaint("lot", "decide", second)
+    for part in range(3, 6):
+        looked_at(gapsweep, second, part, right=True)
+    by_second = gapsweep("lot", "decide", second, "--json")
+
+    assert last["sample"] == 3
+    assert "accepted by the first sample" in by_first.document["sentence"]
+    assert room[0] == 6
+    assert "second sample: 3 parts to go, 1 nonconforming so far" in room[1]
+    assert "the decision is open" in told
+    assert by_second.status == 0
+    assert (
+        "accepted by the second sample: 1 nonconforming of 6, Ac 1, Re 2"
+        in (by_second.document["sentence"])
+    )
+    assert by_second.document["plan"]["sampling"] == "double"
+
+
+def test_a_first_sample_that_decides_takes_no_second(gapsweep, complaint) -> None:
+    lot = begun(gapsweep, *DOUBLE)
+    for part in range(3):
+        looked_at(gapsweep, lot, part, right=True)
+
+    told = complaint("lot", "part", lot, "P9", "--conforms", "--reason", "thread seen")
+
+    assert "the sample of 3 parts is complete" in told
+
+
+def test_undecided_parts_ask_for_the_second_sample_where_that_was_agreed(
+    gapsweep,
+) -> None:
+    lot = begun(gapsweep, *DOUBLE, "--upper", 8.0)
+    for part, value in enumerate((7.99, 7.9, 7.9)):
+        gapsweep("lot", "part", lot, part, "--value", value, "--uncertainty", 0.05)
+
+    shown = gapsweep("lot", "show", lot, "--json").document
+
+    assert shown["sample"] == 6
+    assert (
+        "unless what is undecided in the first one conforms"
+        in (shown["guidance"]["sentence"])
+    )
+    for part in range(3, 6):
+        gapsweep("lot", "part", lot, part, "--value", 7.5, "--uncertainty", 0.05)
+    decided = gapsweep("lot", "decide", lot, "--count-undecided", "--json")
+    assert decided.document["decision"]["nonconforming"] == 1
+    assert decided.document["accepted"]
+
+
+def test_the_curve_of_double_sampling_tells_its_average_sample(gapsweep) -> None:
+    curve = ("lot", "curve", "--size", 1000, "--aql", 1.0, "--sampling", "double")
+
+    told, document = gapsweep(*curve).out, gapsweep(*curve, "--json").document
+
+    assert "inspect 50 parts: Ac 0, Re 3; in between 50 more: Ac 3, Re 4" in told
+    assert "by single sampling 80" in told
+    # n1 + n2 times the chance of 1 or 2 of 50 at 1 %: 0.3056 + 0.0756
+    assert document["average_sample"]["at_acceptable"] == pytest.approx(
+        50 + 50 * (0.3056 + 0.0756), abs=0.02
+    )
+
+
+def test_a_lot_is_inspected_by_zero_acceptance(gapsweep, complaint) -> None:
+    # Lot of 90 at verification level I: letter A, 5 parts (MIL-STD-1916, from memory)
+    begin = (
+        *("lot", "begin", "--product", "level-18", "--size", 90),
+        *("--sampling", "zero"),
+    )
+    lot = gapsweep(*begin, "--level", "I", "--json").document["lot_id"]
+
+    for part in range(4):
+        looked_at(gapsweep, lot, part, right=True)
+    failed = looked_at(gapsweep, lot, 4, right=False)
+    decided = gapsweep("lot", "decide", lot)
+    curve = gapsweep("lot", "curve", lot).out
+
+    assert failed["guidance"]["outlook"] == "will not be accepted"
+    assert decided.status == 1
+    assert "Ac 0, Re 1 (normal, verification level I)" in decided.out
+    assert "MIL-STD-1916 tables I and II (attributes), from memory" in curve
+    assert "As inspected" in curve
+    assert "zero acceptance needs a verification level" in complaint(*begin)
+    assert "zero acceptance has no AQL" in complaint(*begin, "--level", "I", "--aql", 1)
+    assert "inspection level 'IV' is unknown" in complaint(
+        *begin[:-2], "--aql", 1, "--level", "IV"
+    )
+    assert "goes with --method attributes only" in complaint(
+        *begin[:-1], "double", "--method", "variables", "--aql", 1, "--lower", 7
+    )
+    assert lot in gapsweep("lot", "show").out
