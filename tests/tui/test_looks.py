@@ -17,6 +17,7 @@ from textual.widgets import DataTable, Footer, OptionList
 from rig.tui.app.app import GapsweepApp
 from rig.tui.frame.framed_screen import FramedScreen
 from tests.tui.conftest import MakeApp
+from tests.tui.cut_cells import cut_cells
 from tests.tui.look_text import Look, Size, look_text
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
@@ -140,6 +141,8 @@ def _amiss(pilot: Pilot[None]) -> list[str]:
     found = [f"{w} outside" for w in shown if w.region not in screen.region]
     found += [f"{w} clipped" for w in shown if _clipped(w)]
     found += [f"{w} cut off" for w in shown if _wants_more(w)]
+    for table in screen.query(DataTable):
+        found += cut_cells(table)
     if screen.max_scroll_y:
         found.append("the screen scrolls")
     if isinstance(screen, FramedScreen):

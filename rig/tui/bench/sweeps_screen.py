@@ -118,7 +118,7 @@ class SweepsScreen(FramedScreen):
         self.query_one("#go-on").display = self._to_go_on_with(now) is not None
         self.part_field().disabled = now.moving
         self._show_particulars()
-        self.query_one(SweepTable).show(() if run is None else run.rows)
+        self.query_one(SweepTable).show_sweeps(() if run is None else run.rows)
         self.query_one(FigureList).show(run, simulated=_simulated(run))
         self._draw()
 

@@ -177,7 +177,7 @@ class InspectionScreen(WorkScreen):
                 (" SIMULATED ", "bold reverse $warning"), "  ", strip
             )
         self.query_one("#lot-sample", Static).update(strip)
-        self.query_one(PartTable).show(head.parts)
+        self.query_one(PartTable).show_parts(head.parts)
         banner = self._banner(now)
         self.query_one(VerdictPanel).banner = banner
         self.put("#lot-reason", banner.reason)

@@ -119,7 +119,7 @@ class PlanDay(WorkScreen):
         """Show pairs, progress and ruler."""
         if now.traits != self._reckoned_for:
             self._read()
-        self.query_one(PairTable).show(self._standing.rows())
+        self.query_one(PairTable).show_pairs(self._standing.rows())
         self.query_one(ProgressLine).progress = self._standing.bar()
         self._show_detail()
         self._draw()

@@ -47,10 +47,10 @@ class PlanLine:
         if entry is not None:
             rig = "SIMULATED" if entry.simulated else "real"
         done = f"{self.done} of {self.pairs}"
-        return (self.title, str(self.state), done, begun, rig)
+        return (self.title, str(self.state), done, rig, begun)
 
 
-HEADS = (("plan", 22), ("state", 12), ("pairs", 8), ("begun (UTC)", 16), ("rig", 9))
+HEADS = ("plan", "state", "pairs", "rig", "begun (UTC)")
 
 
 def read_plans(

@@ -23,7 +23,7 @@ from rig.tui.technician.plan_lines import (
     read_plans,
 )
 from rig.tui.technician.plan_maker_screen import PlanMaker
-from rig.tui.widgets.row_table import RowTable
+from rig.tui.widgets.fitting_table import FittingTable
 
 
 class PlansScreen(WorkScreen):
@@ -43,14 +43,7 @@ class PlansScreen(WorkScreen):
 
     def compose_body(self) -> ComposeResult:
         """Yield the list."""
-        yield RowTable(id="plans")
-
-    def on_mount(self) -> None:
-        """Set the columns up."""
-        super().on_mount()
-        table = self.query_one("#plans", DataTable)
-        for head, width in HEADS:
-            table.add_column(head, width=width)
+        yield FittingTable("Plans", id="plans")
 
     def on_screen_resume(self) -> None:
         """Read what has changed since."""
@@ -72,12 +65,8 @@ class PlansScreen(WorkScreen):
     def _take(self, lines: list[PlanLine]) -> None:
         if lines != self._lines:
             self._lines = lines
-            table = self.query_one("#plans", DataTable)
-            row = table.cursor_row
-            table.clear()
-            for line in lines:
-                table.add_row(*line.cells())
-            table.move_cursor(row=row)
+            table = self.query_one(FittingTable)
+            table.show(HEADS, [line.cells() for line in lines])
         self.show_again()
 
     def next_step(self, now: Situation) -> str:

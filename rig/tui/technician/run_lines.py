@@ -69,10 +69,9 @@ class RunLine:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of the table: head, width, text of a line, and what it sorts by."""
+    """A column of the table: head, text of a line, and what it sorts by."""
 
     head: str
-    width: int
     text: Callable[[RunLine], str]
     key: Callable[[RunLine], tuple[int, float | str]]
 
@@ -109,42 +108,36 @@ def _sweeps(line: RunLine) -> str:
 
 
 COLUMNS: Final = (
-    Column("", 1, lambda x: x.state.glyph, _by_text(lambda x: x.state.word)),
+    Column("", lambda x: x.state.glyph, _by_text(lambda x: x.state.word)),
     Column(
         "started (UTC)",
-        16,
         lambda line: f"{line.run.started_at:%Y-%m-%d %H:%M}",
         lambda line: (0, line.run.started_at.timestamp()),
     ),
-    Column("sensor", 11, lambda x: x.run.sensor, _by_text(lambda x: x.run.sensor)),
-    Column("target", 15, lambda x: x.run.target, _by_text(lambda x: x.run.target)),
-    Column("part", 8, lambda x: x.run.part or "–", _by_text(lambda x: x.run.part)),
-    Column(
-        "operate mm (95 %)",
-        19,
-        _operate,
-        _by_figure(lambda x: x.operate),
-    ),
-    Column("state", 12, lambda x: str(x.state), _by_text(lambda x: x.state.word)),
-    Column("n", 7, _sweeps, lambda x: (0, float(x.run.good_sweeps))),
-    Column(
-        "diff. travel mm (95 %)",
-        22,
-        lambda x: figure_text(x.travel),
-        _by_figure(lambda x: x.travel),
-    ),
+    Column("sensor", lambda x: x.run.sensor, _by_text(lambda x: x.run.sensor)),
+    Column("target", lambda x: x.run.target, _by_text(lambda x: x.run.target)),
+    Column("operate mm (95 %)", _operate, _by_figure(lambda x: x.operate)),
     Column(
         "rig",
-        9,
         lambda x: "SIMULATED" if x.run.simulated else "real",
         _by_text(lambda x: str(x.run.simulated)),
     ),
+    Column("part", lambda x: x.run.part or "–", _by_text(lambda x: x.run.part)),
+    Column("state", lambda x: str(x.state), _by_text(lambda x: x.state.word)),
+    Column("n", _sweeps, lambda x: (0, float(x.run.good_sweeps))),
     Column(
-        "notes",
-        5,
-        lambda x: str(x.notes or "–"),
-        lambda x: (0, float(x.notes)),
+        "diff. travel mm (95 %)",
+        lambda x: figure_text(x.travel),
+        _by_figure(lambda x: x.travel),
     ),
+    Column("notes", lambda x: str(x.notes or "–"), lambda x: (0, float(x.notes))),
+)
+# A figure never stands without the word that it is simulated
+WEIGHTIEST: Final = tuple(
+    number
+    for head in ("", "operate mm (95 %)", "rig", "sensor", "target")
+    for number, column in enumerate(COLUMNS)
+    if column.head == head
 )
 
 

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
 from rig.errors import InputError, RigError
 from rig.model.grounds import Grounds
@@ -32,8 +32,8 @@ from rig.tui.technician.run_sections import (
     sweep_cells,
     verdict_lines,
 )
+from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.picture_view import PictureView
-from rig.tui.widgets.row_table import RowTable
 
 _LINES = {
     "Figures": figure_lines,
@@ -80,13 +80,12 @@ class RunScreen(PagedScreen):
         if name == "Points":
             return PictureView(id=name)
         if name == "Sweeps":
-            return RowTable(id=name)
+            return FittingTable("Sweeps", id=name)
         return super().make_section(name)
 
     def on_mount(self) -> None:
         """Read the run."""
         super().on_mount()
-        self.query_one("#Sweeps", DataTable).add_columns(*SWEEP_HEADS)
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")
@@ -107,10 +106,7 @@ class RunScreen(PagedScreen):
         for name, lines in _LINES.items():
             self.put_text(name, lines(facts))
         self.query_one(PictureView).picture = points_picture(facts)
-        table = self.query_one("#Sweeps", DataTable)
-        table.clear()
-        for cells in sweep_cells(facts):
-            table.add_row(*cells)
+        self.query_one(FittingTable).show(SWEEP_HEADS, [*sweep_cells(facts)])
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""

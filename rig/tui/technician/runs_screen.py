@@ -20,13 +20,14 @@ from rig.tui.state.situation import Situation
 from rig.tui.technician.run_lines import (
     COLUMNS,
     NEWEST,
+    WEIGHTIEST,
     RunLine,
     fitting,
     in_order,
     read_lines,
 )
 from rig.tui.technician.run_screen import RunScreen
-from rig.tui.widgets.row_table import RowTable
+from rig.tui.widgets.fitting_table import FittingTable
 
 _DRAFT = "runs.filter"
 _MOST_REPORTED = 100  # each run has a chapter with a plot of its own
@@ -60,7 +61,7 @@ class RunsScreen(WorkScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._lines: list[RunLine] = []
+        self._lines: list[RunLine] | None = None
         self._shown: list[RunLine] = []
         self._column = 1
         self._falling = True
@@ -76,20 +77,14 @@ class RunsScreen(WorkScreen):
                 compact=True,
             )
             yield Static("", id="runs-count")
-        yield RowTable(id="runs")
+        yield FittingTable("Runs", id="runs")
 
-    def on_mount(self) -> None:
-        """Set the columns up."""
-        super().on_mount()
-        self._head()
-
-    def _head(self) -> None:
-        table = self.query_one("#runs", DataTable)
-        table.clear(columns=True)
+    def _heads(self) -> list[str]:
         arrow = " ▼" if self._falling else " ▲"
-        for number, column in enumerate(COLUMNS):
-            sign = arrow if number == self._column else ""
-            table.add_column(f"{column.head}{sign}", width=column.width)
+        return [
+            f"{column.head}{arrow if number == self._column else ''}"
+            for number, column in enumerate(COLUMNS)
+        ]
 
     def on_screen_resume(self) -> None:
         """Read what came since."""
@@ -118,28 +113,29 @@ class RunsScreen(WorkScreen):
             self._fill()
 
     def _fill(self) -> None:
-        table = self.query_one("#runs", DataTable)
+        table = self.query_one(FittingTable)
         before = self._under_cursor()
         wanted = self.query_one("#runs-filter", Input).value
-        found = fitting(self._lines, wanted)
+        lines = self._lines or []
+        found = fitting(lines, wanted)
         self._shown = in_order(found, self._column, falling=self._falling)
-        table.clear()
-        for line in self._shown:
-            table.add_row(*(column.text(line) for column in COLUMNS))
+        rows = [[column.text(line) for column in COLUMNS] for line in self._shown]
+        table.show(self._heads(), rows, last=WEIGHTIEST)
         ids = [line.run.run_id for line in self._shown]
-        if before in ids:
-            table.move_cursor(row=ids.index(before))
-        newest = ", the newest" if len(self._lines) == NEWEST else ""
-        count = f"{len(self._shown)} of {len(self._lines)} runs{newest}"
+        table.move_cursor(row=ids.index(before) if before in ids else 0)
+        newest = ", the newest" if len(lines) == NEWEST else ""
+        count = f"{len(self._shown)} of {len(lines)} runs{newest}"
         self.put("#runs-count", count)
         self.show_again()
 
     def _under_cursor(self) -> str:
-        row = self.query_one("#runs", DataTable).cursor_row
+        row = self.query_one(FittingTable).cursor_row
         return self._shown[row].run.run_id if row < len(self._shown) else ""
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
+        if self._lines is None:
+            return "The runs are being read."
         if not self._lines:
             return "Nothing has been measured yet. F2 leads to the rig."
         if not self._shown:
@@ -175,18 +171,13 @@ class RunsScreen(WorkScreen):
 
     @on(DataTable.HeaderSelected, "#runs")
     def _head_clicked(self, event: DataTable.HeaderSelected) -> None:
-        column = event.column_index
+        column = self.query_one(FittingTable).column_of_click(event)
         same = column == self._column
         self._sort(column, falling=not self._falling if same else False)
 
     def _sort(self, column: int, *, falling: bool) -> None:
-        before = self._under_cursor()
         self._column, self._falling = column, falling
-        self._head()
         self._fill()
-        ids = [line.run.run_id for line in self._shown]
-        if before in ids:
-            self.query_one("#runs", DataTable).move_cursor(row=ids.index(before))
 
     @on(DataTable.RowSelected, "#runs")
     def _chosen(self) -> None:

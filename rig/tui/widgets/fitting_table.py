@@ -4,66 +4,115 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from textual.coordinate import Coordinate
+from textual.widgets import DataTable
+
 from rig.tui.pictures.canvas import column_of
-from rig.tui.widgets.row_table import RowTable
 
-_KEPT = 2  # columns that stay however narrow it is
+_Rows = tuple[tuple[str, ...], ...]
 
 
-class FittingTable(RowTable):
+class FittingTable(DataTable[str]):
     """Shows rows of text; columns that find no room are named in the frame.
 
     The columns that matter most come first: the last ones are left out first.
     """
 
     def __init__(self, title: str, *, id: str) -> None:
-        super().__init__(id=id, classes="framed")
+        super().__init__(id=id, classes="framed", cursor_type="row", zebra_stripes=True)
         self._title = title
         self._heads: tuple[str, ...] = ()
-        self._texts: tuple[tuple[str, ...], ...] = ()
+        self._rows: _Rows = ()
+        self._weights: tuple[int, ...] = ()
         self._room = 0
+        self._drawn: tuple[tuple[str, int], ...] = ()  # heads with their widths
+        self._drawn_rows: _Rows = ()
 
-    def show(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-        """Show these rows.
+    def show(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        *,
+        last: Sequence[int] = (),
+    ) -> None:
+        """Show these rows; a cell that stays the same is left alone.
 
         Args:
-            heads: Head of each column, the columns that matter most first.
+            heads: Head of each column.
             rows: Texts of each row, one for each head.
+            last: Numbers of the columns that are left out last, the weightiest first;
+                the others follow in the order in which they stand.
         """
-        texts = tuple(tuple(row) for row in rows)
-        if (tuple(heads), texts) != (self._heads, self._texts):
-            self._heads, self._texts = tuple(heads), texts
-            self._fill()
+        self._heads = tuple(heads)
+        self._rows = tuple(map(tuple, rows))
+        others = [number for number in range(len(heads)) if number not in last]
+        self._weights = (*last, *others)
+        self._fill()
 
     def on_resize(self) -> None:
-        """Show as many columns as there is room for now."""
+        """Show as many columns as there is room for now.
+
+        Rows that were drawn while the screen was laid out are as wide as before, and
+        the library keeps them; so does a dialog the picture of what lies beneath it.
+        """
+        self.notify_style_update()
+        self.app.screen.refresh()
         if self.size.width != self._room:
             self._fill()
 
+    def column_of_click(self, event: DataTable.HeaderSelected) -> int:
+        """Return the number of the column whose head was clicked."""
+        return int(event.column_key.value or 0)
+
     def _fill(self) -> None:
         self._room = self.size.width
-        row = self.cursor_row
         widths = [
-            column_of([head, *(texts[number] for texts in self._texts)])
+            column_of([head, *(texts[number] for texts in self._rows)])
             for number, head in enumerate(self._heads)
         ]
-        shown = min(len(widths), max(_KEPT, self._fitting(widths)))
-        self.clear(columns=True)
-        for head, width in zip(self._heads[:shown], widths, strict=False):
-            self.add_column(head, width=width)
-        for texts in self._texts:
-            self.add_row(*texts[:shown])
-        self.move_cursor(row=row)
+        shown = self._fitting(widths)
+        columns = tuple((self._heads[number], widths[number]) for number in shown)
+        rows = tuple(tuple(texts[number] for number in shown) for texts in self._rows)
+        if columns != self._drawn or len(rows) < len(self._drawn_rows):
+            row = self.cursor_row
+            self._draw_anew(shown, columns)
+            self._draw_rows(rows)
+            self.move_cursor(row=row)
+        else:
+            self._draw_rows(rows)
+        left_out = ", ".join(
+            head.rstrip(" ▲▼").lower()
+            for number, head in enumerate(self._heads)
+            if number not in shown and head
+        )
         self.border_title = self._title
-        left_out = ", ".join(head.lower() for head in self._heads[shown:] if head)
         self.border_subtitle = f"no room here for: {left_out}" if left_out else ""
 
-    def _fitting(self, widths: Sequence[int]) -> int:
-        """Return how many columns there is room for, beside the scroll bar."""
-        left, count = self._room - self.scrollbar_size_vertical, 0
-        for width in widths:
-            left -= width + 2 * self.cell_padding
-            if left < 0:
+    def _draw_anew(
+        self, shown: Sequence[int], columns: tuple[tuple[str, int], ...]
+    ) -> None:
+        self.clear(columns=True)
+        for number, (head, width) in zip(shown, columns, strict=True):
+            self.add_column(head, width=width, key=str(number))
+        self._drawn, self._drawn_rows = columns, ()
+
+    def _draw_rows(self, rows: _Rows) -> None:
+        """Change cells that have changed, and add rows that have come."""
+        before, self._drawn_rows = self._drawn_rows, rows
+        for row, (new, old) in enumerate(zip(rows, before, strict=False)):
+            for column, text in enumerate(new):
+                if text != old[column]:
+                    self.update_cell_at(Coordinate(row, column), text)
+        for texts in rows[len(before) :]:
+            self.add_row(*texts)
+
+    def _fitting(self, widths: Sequence[int]) -> list[int]:
+        """Return the columns that there is room for, beside the scroll bar."""
+        left = self._room - self.scrollbar_size_vertical
+        found: list[int] = []
+        for number in self._weights:
+            left -= widths[number] + 2 * self.cell_padding
+            if found and left < 0:
                 break
-            count += 1
-        return count
+            found.append(number)
+        return sorted(found)

@@ -7,20 +7,13 @@ from dataclasses import dataclass
 from rig.model.rounding import FigureText
 from rig.sheets.plan_sheet import PlanRow
 from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN, Sign
-from rig.tui.widgets.row_table import RowTable
+from rig.tui.widgets.fitting_table import FittingTable
 
-# Names with their widths
-_COLUMNS = {
-    "pair": 4,
-    "sensor": 11,
-    "target": 15,
-    "state": 9,
-    "sweeps": 6,
-    "operate mm (95 %)": 17,
-    "part": 8,
-    "release mm (95 %)": 19,
-    "diff. travel mm (95 %)": 22,
-}
+_HEADS = (
+    *("pair", "sensor", "target", "state", "sweeps", "operate mm (95 %)"),
+    *("part", "release mm (95 %)", "diff. travel mm (95 %)"),
+)
+_PART = _HEADS.index("part")
 DUE = Sign("·", "due", PLAIN)
 BEGUN = Sign("◐", "begun", CARE)
 MEASURING = Sign("▶", "now", CARE)
@@ -45,45 +38,34 @@ class PairRow:
     sweeps: str
 
 
-class PairTable(RowTable):
+class PairTable(FittingTable):
     """Shows the pairs of a plan, one row each."""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._shown: tuple[PairRow, ...] = ()
+    def __init__(self, *, id: str) -> None:
+        super().__init__("Pairs of this plan", id=id)
+        self._shown: tuple[PairRow, ...] | None = None
 
-    def show(self, rows: tuple[PairRow, ...]) -> None:
-        """Show these pairs; a cell that stays the same is left alone."""
+    def show_pairs(self, rows: tuple[PairRow, ...]) -> None:
+        """Show these pairs; without a column of parts if no pair names one."""
         if rows == self._shown:
             return
-        if len(rows) != len(self._shown):
-            self._fill(rows)
-        else:
-            for new, old in zip(rows, self._shown, strict=True):
-                self._change(new, old)
         self._shown = rows
-
-    def _fill(self, rows: tuple[PairRow, ...]) -> None:
-        """Begin anew; without a column of parts if no pair names one."""
-        self.clear(columns=True)
-        hidden = set() if any(one.row.part != "–" for one in rows) else {"part"}
-        for name, width in _COLUMNS.items():
-            if name not in hidden:
-                self.add_column(name, width=width, key=name)
-        for row in rows:
-            cells = [cell for name, cell in _cells(row).items() if name not in hidden]
-            self.add_row(*cells, key=row.row.number)
-
-    def _change(self, new: PairRow, old: PairRow) -> None:
-        before = _cells(old)
-        for name, text in _cells(new).items():
-            if text != before[name]:
-                self.update_cell(new.row.number, name, text)
+        named = any(one.row.part != "–" for one in rows)
+        self.show(*_columns([_HEADS, *map(_cells, rows)], parts=named))
 
 
-def _cells(one: PairRow) -> dict[str, str]:
+def _columns(
+    lines: list[tuple[str, ...]], *, parts: bool
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Return heads and rows, with the column of parts or without it."""
+    if not parts:
+        lines = [(*line[:_PART], *line[_PART + 1 :]) for line in lines]
+    return lines[0], lines[1:]
+
+
+def _cells(one: PairRow) -> tuple[str, ...]:
     row = one.row
-    texts = (
+    return (
         row.number,
         row.sensor,
         row.target,
@@ -94,7 +76,6 @@ def _cells(one: PairRow) -> dict[str, str]:
         _figure(row.release),
         _figure(row.travel),
     )
-    return dict(zip(_COLUMNS, texts, strict=True))
 
 
 def _figure(shown: FigureText | None) -> str:

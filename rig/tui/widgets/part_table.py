@@ -3,32 +3,24 @@
 from __future__ import annotations
 
 from rig.sheets.lot_part_rows import LotPartRow
-from rig.tui.widgets.row_table import RowTable
+from rig.tui.widgets.fitting_table import FittingTable
 
 _COLUMNS = ("part", "verdict", "value ± U", "run")
 
 
-class PartTable(RowTable):
+class PartTable(FittingTable):
     """Shows the last reading of each part."""
 
-    BORDER_TITLE = "Parts (U: 95 %)"
+    def __init__(self, *, id: str) -> None:
+        super().__init__("Parts (U: 95 %)", id=id)
+        self._shown: tuple[LotPartRow, ...] | None = None
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._shown: tuple[LotPartRow, ...] = ()
-
-    def on_mount(self) -> None:
-        """Set the columns up."""
-        self.add_columns(*_COLUMNS)
-
-    def show(self, parts: tuple[LotPartRow, ...]) -> None:
-        """Show these parts."""
+    def show_parts(self, parts: tuple[LotPartRow, ...]) -> None:
+        """Show these parts, the cursor on the last one that came."""
         if parts == self._shown:
             return
-        self.clear()
-        for row in parts:
-            self.add_row(*cells(row))
         self._shown = parts
+        self.show(_COLUMNS, [*map(cells, parts)])
         if parts:
             self.move_cursor(row=len(parts) - 1)
 

@@ -4,34 +4,24 @@ from __future__ import annotations
 
 from rig.sheets.sweep_rows import gap_words
 from rig.tui.state.situation import SweepRow
-from rig.tui.widgets.row_table import RowTable
+from rig.tui.widgets.fitting_table import FittingTable
 
-_COLUMNS = ("sweep", "mm/s", "operate mm", "release mm")
+_COLUMNS = ("sweep", "mm/s", "operate", "release")
 
 
-class SweepTable(RowTable):
+class SweepTable(FittingTable):
     """Shows the sweeps of a run; grows as they come."""
 
-    BORDER_TITLE = "Sweeps (as logged, delay still in)"
+    def __init__(self, *, id: str) -> None:
+        super().__init__("Sweeps, mm (delay still in)", id=id)
+        self._shown: tuple[SweepRow, ...] | None = None
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._shown: tuple[SweepRow, ...] = ()
-
-    def on_mount(self) -> None:
-        """Set the columns up."""
-        self.add_columns(*_COLUMNS)
-
-    def show(self, rows: tuple[SweepRow, ...]) -> None:
-        """Show these sweeps, adding only what is new where that is enough."""
+    def show_sweeps(self, rows: tuple[SweepRow, ...]) -> None:
+        """Show these sweeps, the cursor on the last one that came."""
         if rows == self._shown:
             return
-        if rows[: len(self._shown)] != self._shown:
-            self.clear()
-            self._shown = ()
-        for row in rows[len(self._shown) :]:
-            self.add_row(*_cells(row))
         self._shown = rows
+        self.show(_COLUMNS, [*map(_cells, rows)])
         if rows:
             self.move_cursor(row=len(rows) - 1)
 
