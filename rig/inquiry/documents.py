@@ -25,6 +25,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "attempt": "rig.inquiry.tried_document:TriedDocument",
     "run-comparison": "rig.inquiry.comparison_document:ComparisonDocument",
     "results": "rig.inquiry.run_list:RunList",
+    "detection": "rig.inquiry.detection:DetectionTable",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
     "demo": "rig.inquiry.plan:DemoDocument",

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rig.inquiry.detection import detection_of_plan
 from rig.inquiry.plan import PlanItemResult, PlannedFigures, PlanResult
 from rig.inquiry.tried import Ending
 from rig.model.rounding import FigureText, format_figure
 from rig.sheets.bench_words import Pairs, utc
+from rig.sheets.detection_sheet import DetectionSheet, detection_sheet
 from rig.sheets.figure_rows import BudgetTable, budget_table, not_included_words
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.tried_sheet import as_sentence
@@ -85,6 +87,7 @@ class PlanSheet:
         has_factors: Whether any reduction factor is known.
         factor_budgets: Budget of every reduction factor.
         not_included: What no budget includes, as a sentence; empty without budgets.
+        detects: Table of sensors against targets, with what each detects.
         verdicts: Verdicts on every run on the standard target.
         runs: Runs behind the figures.
     """
@@ -100,6 +103,7 @@ class PlanSheet:
     has_factors: bool
     factor_budgets: tuple[BudgetTable, ...]
     not_included: str
+    detects: DetectionSheet
     verdicts: tuple[PlanVerdicts, ...]
     runs: RunsBehindSheet
 
@@ -154,6 +158,7 @@ def plan_sheet(result: PlanResult) -> PlanSheet:
         has_factors=bool(budgets := _factor_budgets(result.items)),
         factor_budgets=budgets,
         not_included=not_included_words() if budgets else "",
+        detects=detection_sheet(detection_of_plan(result)),
         verdicts=_verdicts(result.items),
         runs=behind,
     )

@@ -136,6 +136,7 @@ SHOWN = [
         "ClassSettingsScreen": ("class_settings",),
         "ClassHandScreen": ("class_hand",),
         "ClassMaterialsScreen": ("class_materials",),
+        "ClassTableScreen": ("class_table",),
         CommandPalette.__name__: ("palette",),
     }.items()
     for name in names

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.text.run_list_text import run_list_text
+
+if TYPE_CHECKING:
+    from rig.records import RunFilter
 
 
 @click.command(epilog=example("gapsweep results --sensor level-18 --newest 20"))
@@ -16,12 +21,18 @@ from rig.cli.text.run_list_text import run_list_text
 @click.option(
     "--newest", type=click.IntRange(min=1), metavar="N", help="The newest N only."
 )
+@click.option(
+    "--detects",
+    is_flag=True,
+    help="Which sensor detects which target, as a table, in place of the list.",
+)
 @records_option
 @json_option
 def command(
     sensor: str | None,
     target: str | None,
     newest: int | None,
+    detects: bool,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -31,11 +42,30 @@ def command(
     from rig.records import RunFilter
     from rig.sheets.run_list_sheet import run_lines
 
+    wanted = RunFilter(sensor=sensor, target=target, newest=newest)
+    if detects:
+        _say_detection(wanted, records, as_json=as_json)
+        return
     with open_store(records, read_only=True) as store:
-        found = run_list(store, RunFilter(sensor=sensor, target=target, newest=newest))
+        found = run_list(store, wanted)
         where = store.where
     if as_json:
         say_document("results", found)
         return
     say(run_list_text(run_lines(found)) if found.runs else "No runs on record.")
     say_on_stderr(f"records: {where}")
+
+
+def _say_detection(wanted: RunFilter, records: str | None, *, as_json: bool) -> None:
+    from rig.cli.text.detection_text import detection_text
+    from rig.inquiry.detection import detection_on_record
+    from rig.sheets.detection_sheet import detection_sheet
+
+    with open_store(records, read_only=True) as store:
+        found = detection_on_record(store, wanted)
+    if as_json:
+        say_document("detection", found)
+    elif found.cells:
+        say(detection_text(detection_sheet(found)))
+    else:
+        say("No runs on record.")

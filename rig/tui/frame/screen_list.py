@@ -212,4 +212,12 @@ SCREENS: Final = (
         module="instructor.class_materials_screen",
         screen="ClassMaterialsScreen",
     ),
+    ScreenEntry(
+        name="class_table",
+        way=Way.INSTRUCTOR,
+        title="Class table",
+        sentence="which sensor detects which target",
+        module="instructor.class_table_screen",
+        screen="ClassTableScreen",
+    ),
 )

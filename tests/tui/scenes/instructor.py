@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from rig.records import open_records
 from rig.tui.rig.rig_events import Reading
 from rig.tui.state.situation import Situation
+from rig.tui.widgets.fitting_table import FittingTable
 from tests.tui.conftest import at_screen, until
 from tests.tui.lessons import teach, write_down
 from tests.tui.scenes.scene import Scene, situate
@@ -48,6 +49,14 @@ def _at(name: str, title: str, situation: Situation, reading: Reading) -> Scene:
     return Scene(open=open, prepare=lesson_on_record)
 
 
+async def _at_class_table(pilot: Pilot[None]) -> None:
+    await situate(pilot, ENDED, READY)
+    await pilot.app.run_action("app.open_screen('class_table')")
+    await at_screen(pilot, "Class table")
+    table = pilot.app.screen.query_one(FittingTable)
+    await until(pilot, lambda: table.row_count > 0)
+
+
 SCENES = {
     "class_live": _at("class_live", "Live", SWEEPING, AT_EDGE),
     "class_predict": _at("class_predict", "Predict", ENDED, READY),
@@ -55,4 +64,5 @@ SCENES = {
     "class_settings": _at("class_settings", "Trimmer", ENDED, READY),
     "class_hand": _at("class_hand", "By hand", ENDED, READY),
     "class_materials": _at("class_materials", "Materials", ENDED, READY),
+    "class_table": Scene(open=_at_class_table, prepare=lesson_on_record),
 }
