@@ -25,6 +25,8 @@ COMMANDS = {
     "run": "Carry out a plan from a file.",
     "results": "List what is in the records.",
     "show": "Show one run with its figures and budget.",
+    "part": "Show all that is on record of one part.",
+    "label": "Print labels with a QR code for parts.",
     "batch": "Summarise the parts of a batch, and decide about each.",
     "study": "Study how well the rig measures: lay out, fill, results.",
     "product": "Specify products: what a sensor should be, and approve it.",

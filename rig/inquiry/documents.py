@@ -26,6 +26,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "run-comparison": "rig.inquiry.comparison_document:ComparisonDocument",
     "results": "rig.inquiry.run_list:RunList",
     "detection": "rig.inquiry.detection:DetectionTable",
+    "part": "rig.inquiry.part_history:PartHistory",
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
     "demo": "rig.inquiry.plan:DemoDocument",

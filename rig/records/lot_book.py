@@ -266,6 +266,17 @@ class LotBook:
         with self._store.reading() as connection:
             return [part_of(row) for row in connection.execute(query).mappings()]
 
+    def readings_of_part(self, part: str) -> list[tuple[str, LotPart]]:
+        """Return every reading of a part in any lot, with the lot, in order of time."""
+        query = (
+            select(lot_parts)
+            .where(is_part(lot_parts.c.part, part))
+            .order_by(lot_parts.c.entered_at, lot_parts.c.lot_id, lot_parts.c.entry)
+        )
+        with self._store.reading() as connection:
+            rows = connection.execute(query).mappings().all()
+        return [(row["lot_id"], part_of(row)) for row in rows]
+
     def parts(self, lot_id: str) -> list[LotPart]:
         """Return the last reading of each part, in order of the first ones."""
         return newest_readings(self.readings(lot_id))

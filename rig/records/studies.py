@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 
 from rig.model.part_number import one_spelling
+from rig.records.columns import is_part
 from rig.records.failures import not_on_record
 from rig.records.mapping import time_of, time_text
 from rig.records.schema_decisions import studies, study_readings, study_rows
@@ -194,6 +195,28 @@ class StudyBook:
                 for one in readings
             ]
             connection.execute(study_readings.insert(), rows)
+
+    def readings_of_part(
+        self, part: str
+    ) -> list[tuple[StudyEntry, StudyRow, StudyReading]]:
+        """Return the last reading of each row of a part, with its study, by time."""
+        query = (
+            select(study_rows.c.study_id)
+            .where(is_part(study_rows.c.part, part))
+            .distinct()
+            .order_by(study_rows.c.study_id)
+        )
+        with self._store.reading() as connection:
+            study_ids = list(connection.scalars(query).all())
+        found = []
+        for study_id in study_ids:
+            entry, readings = self.study(study_id), self.readings(study_id)
+            found += [
+                (entry, row, readings[row.order])
+                for row in entry.rows
+                if row.part == one_spelling(part) and row.order in readings
+            ]
+        return found
 
     def readings(self, study_id: str) -> dict[int, StudyReading]:
         """Return the last reading of each row that has one, by the row's number."""

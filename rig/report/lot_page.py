@@ -47,6 +47,7 @@ def lot_report(found: LotEvidence, *, title: str, generated_at: datetime) -> str
         noun="part",
         total=len(sheet.head.parts),
         simulated=sheet.head.simulated,
+        identity=found.standing.lot.lot_id,
     )
     return render("lot_report.html", page, lot=sheet, drawings=_drawings(found, sheet))
 

@@ -9,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from rig.model.plain_text import shown
+from rig.report.qr_code import qr_code
 from rig.sheets.bench_words import utc
 from rig.version import SOFTWARE_VERSION
 
@@ -23,6 +24,8 @@ class Page:
         noun: What it is made of: run, part, reading.
         total: How many of these.
         simulated: How many of them a simulated rig made.
+        identity: Identity on record of what it is of, which its QR code carries; empty
+            for a report of several things, and then there is no code.
     """
 
     title: str
@@ -30,6 +33,7 @@ class Page:
     noun: str
     total: int
     simulated: int
+    identity: str = ""
 
 
 def render(template: str, page: Page, **matter: Any) -> str:
@@ -51,6 +55,8 @@ def render(template: str, page: Page, **matter: Any) -> str:
             contents=f"{page.total} {page.noun}{several}",
             mark=_mark(page),
             mark_in_part=page.simulated < page.total,
+            identity=page.identity,
+            code=qr_code(page.identity) if page.identity else "",
             **matter,
         )
     )

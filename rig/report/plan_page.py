@@ -27,6 +27,7 @@ def plan_report(result: PlanResult, *, title: str, generated_at: datetime) -> st
         noun="run",
         total=sheet.total,
         simulated=sheet.simulated,
+        identity=result.entry.plan_id,
     )
     return render("plan_report.html", page, plan=sheet, drawing=_drawing(result))
 

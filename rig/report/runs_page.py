@@ -11,6 +11,7 @@ from markupsafe import Markup
 from rig.inquiry.recorded_run import RecordedRun
 from rig.report.page import Page, render
 from rig.report.plot import points_plot
+from rig.report.qr_code import qr_code
 from rig.sheets.run_sheet import RunSheet, run_sheet
 
 
@@ -22,11 +23,13 @@ class RunChapter:
         anchor: Begins every id of this run in the page.
         sheet: All that is said of it.
         plot: Points over the sweeps, an SVG element; None without figures.
+        code: QR code of its identity; empty where it stands on the first page.
     """
 
     anchor: str
     sheet: RunSheet
     plot: Markup | None
+    code: Markup | str
 
 
 def run_report(
@@ -54,6 +57,7 @@ def run_report(
         noun="run",
         total=len(chapters),
         simulated=sum(chapter.sheet.simulated for chapter in chapters),
+        identity=chapters[0].sheet.run_id if len(chapters) == 1 else "",
     )
     return render("run_report.html", page, runs=chapters)
 
@@ -67,6 +71,7 @@ def run_chapters(runs: Sequence[RecordedRun]) -> list[RunChapter]:
             plot=None
             if one.figures is None
             else points_plot(one.readings, one.figures, plot_id=f"run-{number}-points"),
+            code=qr_code(one.run.header.run_id) if len(runs) > 1 else "",
         )
         for number, one in enumerate(runs, start=1)
     ]

@@ -51,6 +51,7 @@ def study_report(result: StudyResult, *, title: str, generated_at: datetime) -> 
         noun="reading",
         total=sheet.total,
         simulated=sheet.simulated,
+        identity="" if result.entry is None else result.entry.study_id,
     )
     drawings = _drawings(result, sheet)
     return render("study_report.html", page, study=sheet, drawings=drawings)

@@ -362,7 +362,9 @@ class TestPlan:
             Target(name=f"pvc {k}", material="pvc", thickness_mm=float(k))
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_of_targets(plates))).one("svg")
+        drawing = (
+            page_tree(page_of_plan(plan_of_targets(plates))).one("figure").one("svg")
+        )
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -379,7 +381,9 @@ class TestPlan:
             )
             for k in (1, 2, 4, 8)
         )
-        drawing = page_tree(page_of_plan(plan_of_targets(cells))).one("svg")
+        drawing = (
+            page_tree(page_of_plan(plan_of_targets(cells))).one("figure").one("svg")
+        )
 
         labels = [text.text for text in drawing.all("text")]
         assert "wall of the cell of water (mm)" in labels
@@ -390,7 +394,11 @@ class TestPlan:
             for name in ("pvc", "glass")
             for k in (1, 2, 4, 8)
         ]
-        drawing = page_tree(page_of_plan(plan_of_targets((PLATE, *plates)))).one("svg")
+        drawing = (
+            page_tree(page_of_plan(plan_of_targets((PLATE, *plates))))
+            .one("figure")
+            .one("svg")
+        )
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" in labels
@@ -398,7 +406,8 @@ class TestPlan:
         assert any(label.startswith("reference") for label in labels)
 
     def test_materials_are_drawn_by_their_names(self) -> None:
-        drawing = page_tree(page_of("plan")).one("svg")
+        figure = page_tree(page_of("plan")).one("figure")
+        drawing = figure.one("svg")
 
         labels = [text.text for text in drawing.all("text")]
         assert "thickness of pvc (mm)" not in labels

@@ -70,7 +70,7 @@ def test_ids_are_unique_and_every_reference_finds_its_own() -> None:
 
 def test_plot_is_described_in_words_with_its_numbers(run) -> None:
     figures = run_figures(run)
-    drawing = page_tree(report(run)).one("svg")
+    drawing = page_tree(report(run)).one("figure").one("svg")
 
     words = drawing.attributes["aria-label"]
     assert drawing.attributes["role"] == "img"

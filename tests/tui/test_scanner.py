@@ -119,6 +119,7 @@ SHOWN = [
         "CalibrationForm": ("new_calibration",),
         "TrimmerScreen": ("trimmer_ready", "trimmer_more"),
         "LotScreen": ("lot",),
+        "PartHistoryScreen": ("part_history",),
         "InspectionScreen": ("inspection_new", "inspection_bad", "inspection_decided"),
         "RecordQuestion": (
             "begin_lot",
@@ -360,7 +361,7 @@ async def test_a_gs1_code_without_a_serial_number_is_refused_in_words(
 async def test_a_slow_scanner_is_known_by_its_prefix_key(
     still: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv(SCAN_PREFIX_VARIABLE, "f12")
+    monkeypatch.setenv(SCAN_PREFIX_VARIABLE, "f11")
     pace = Pace()
     ALL_SCENES["inspection_good"].prepare(records)
     app = still(time_of_key=pace)
@@ -371,7 +372,7 @@ async def test_a_slow_scanner_is_known_by_its_prefix_key(
         speeds.focus()
         before = speeds.value
         pace.step_s = 20 * LONGEST_GAP_S
-        await pilot.press("f12", *"s-9", "enter")
+        await pilot.press("f11", *"s-9", "enter")
 
         assert app.screen.query_one("#lot-part", Input).value == "S-9"
         assert speeds.value == before

@@ -164,6 +164,14 @@ SCREENS: Final = (
         screen="LotScreen",
     ),
     ScreenEntry(
+        name="part_history",
+        way=Way.INSPECTOR,
+        title="Part",
+        sentence="scan a part and see all that is on record of it",
+        module="technician.part_history_screen",
+        screen="PartHistoryScreen",
+    ),
+    ScreenEntry(
         name="class_live",
         way=Way.INSTRUCTOR,
         title="Live",

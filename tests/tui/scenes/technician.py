@@ -23,8 +23,10 @@ from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
 from rig.records import open_records
+from rig.records.hand_readings import HandBook, HandReading
 from rig.tui.technician.dead_pair_question import DeadPairQuestion
 from rig.tui.technician.run_screen import RunScreen
+from rig.tui.widgets.fitting_table import FittingTable
 from rig.wiring import connect
 from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
@@ -82,6 +84,22 @@ def _plan_on_record(records: str) -> None:
     Path(records).write_bytes(_worked())
 
 
+def _part_on_record(records: str) -> None:
+    """Have a part read by hand twice."""
+    read = HandReading(
+        person="Kim",
+        sensor="level-18",
+        part="S-7",
+        target="steel",
+        figure="operate",
+        value_mm=7.95,
+        source="typed",
+        entered_at=NOW,
+    )
+    with open_records(records) as store:
+        HandBook(store).add([read, replace(read, value_mm=8.0, person="Lee")])
+
+
 async def _at_plans(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f6")
@@ -124,6 +142,15 @@ async def _asked_about_dead_pair(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: pilot.app.screen is question)
 
 
+async def _at_part_history(pilot: Pilot[None]) -> None:
+    await situate(pilot, CHECKED, READY)
+    await pilot.app.run_action("app.open_screen('part_history')")
+    await at_screen(pilot, "Part")
+    await pilot.press(*"s-7")
+    table = pilot.app.screen.query_one(FittingTable)
+    await until(pilot, lambda: table.row_count == 2)
+
+
 async def _at_runs(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
     await pilot.press("f7")
@@ -162,6 +189,7 @@ SCENES = {
     "plan": _scene(_at_plan),
     "mount": _scene(_asked_to_mount),
     "dead_pair": _scene(_asked_about_dead_pair),
+    "part_history": Scene(open=_at_part_history, prepare=_part_on_record),
     "runs": _scene(_at_runs),
     "run_page": _scene(_at_run),
     "note": _scene(_at_note),

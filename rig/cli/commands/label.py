@@ -1,0 +1,46 @@
+"""`gapsweep label`: labels for parts, with a QR code that a scanner reads."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from rig.cli.options import example, records_option
+from rig.cli.output import say
+
+
+@click.command(epilog=example("gapsweep label S-101 S-102 --out labels.html"))
+@click.argument("part", metavar="NUMBER...", nargs=-1, required=True)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=Path("gapsweep-labels.html"),
+    show_default=True,
+    help="File to write.",
+)
+@records_option
+def command(part: tuple[str, ...], out: Path, records: str | None) -> None:
+    """Write labels for parts to one HTML file, to be printed on A4 or Letter and cut.
+
+    The code carries the number of the part and nothing else. Sensor and day of the
+    newest run stand beside it; no verdict does, as it would outlive the next run.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_store
+    from rig.errors import NoRecords
+    from rig.inquiry.part_history import PartHistory, part_history
+    from rig.report.files import write_whole
+    from rig.report.label_page import label_page
+    from rig.sheets.label_sheet import label_sheets
+
+    numbers = dict.fromkeys(part)
+    try:
+        with open_store(records, read_only=True) as store:
+            found = [part_history(store, number) for number in numbers]
+    except NoRecords:
+        # Labels come before the first measurement
+        found = [PartHistory(part=n, simulated=False, events=()) for n in numbers]
+    write_whole(out, label_page(label_sheets(found), generated_at=datetime.now(UTC)))
+    say(f"wrote {out}: {len(found)} labels")
