@@ -114,13 +114,13 @@ class AcceptableChance:
         nominal: Probability of acceptance as the plan has it, 0 to 1.
         as_inspected: Probability of acceptance as parts are really measured, simulated,
             0 to 1.
-        counting_error: Standard error of the simulated one.
+        repeats: What measuring again costs; None where nothing is measured again.
     """
 
     inspection: LotInspection
     nominal: float
     as_inspected: float
-    counting_error: float
+    repeats: RepeatsRisk | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,7 +287,7 @@ def chance_at_acceptable(terms: LotTerms) -> AcceptableChance:
         inspection=inspection,
         nominal=float(nominal[0]),
         as_inspected=float(found.accepted[0]),
-        counting_error=float(found.counting_error[0]),
+        repeats=risk_of_repeats(plan, inspection),
     )
 
 

@@ -174,16 +174,22 @@ def _as_inspected_words(found: CurveAsInspected) -> tuple[str, ...]:
     return tuple(map(whole_sentence, said))
 
 
-def chance_words(found: AcceptableChance) -> str:
-    """Say how likely a lot of acceptable quality is accepted."""
-    inspection = found.inspection
-    return (
-        f"Of lots that are {_percent(inspection.acceptable_share)} nonconforming"
-        f" {_whole(found.nominal)} are accepted nominally, {_whole(found.as_inspected)}"
-        f" as inspected (simulated, U {inspection.real.relative_uncertainty:.3g} of the"
-        f" way to the limit, {inspection.uncertainty_source}; parts measured again"
-        f" {inspection.real.undecided_again} times at most)."
-    )
+def chance_sentences(found: AcceptableChance) -> tuple[str, ...]:
+    """Say how likely a good lot is accepted, and what repeats cost with a bad one."""
+    inspection, risk = found.inspection, found.repeats
+    said = [
+        f"Accepted of lots {_percent(inspection.acceptable_share)} nonconforming:"
+        f" {_whole(found.nominal)} nominally, {_whole(found.as_inspected)} as inspected"
+        f" (simulated, U {inspection.real.relative_uncertainty:.3g} of the way to the"
+        f" limit, {inspection.uncertainty_source})."
+    ]
+    if risk is not None:
+        said.append(
+            f"Of lots {_percent(risk.consumer_share)} nonconforming: 10 % nominally,"
+            f" {_whole(risk.risk_once)} with each part measured once,"
+            f" {_whole(risk.risk)} with up to {risk.failing_again} repeats of a part."
+        )
+    return tuple(said)
 
 
 def repeats_risk_words(risk: RepeatsRisk) -> str:

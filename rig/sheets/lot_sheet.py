@@ -10,12 +10,17 @@ from rig.analysis.limits.verdict import RULES, counts_words
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import NORMAL_LOTS_ONLY, SIMPLE_RULE
 from rig.inquiry.lot_evidence import LotEvidence
+from rig.inquiry.lot_repeats import RepeatsRisk
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.figure_kinds import figure_name
 from rig.records.lot_book import LotPart
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, product_words, utc
 from rig.sheets.interval_rows import IntervalRow
-from rig.sheets.lot_curve_sheet import LotCurveSheet, curve_sheet
+from rig.sheets.lot_curve_sheet import (
+    LotCurveSheet,
+    curve_sheet,
+    repeats_risk_words,
+)
 from rig.sheets.lot_outcome_sheet import (
     LotOutcome,
     outcome_of_lot,
@@ -198,12 +203,18 @@ def _terms(found: LotEvidence) -> Pairs:
             ),
         )
     product = found.standing.terms.product
+    risk = found.curve.as_inspected.repeats
     return (
         ("Specification", product_words(product)),
         *limits,
         ("Decision rule for a part", found.rule),
         ("Repeats of a part", repeats_words(found.standing.terms.repeats)),
+        *(() if risk is None else (("Risk of the repeats", _risk_words(risk)),)),
     )
+
+
+def _risk_words(risk: RepeatsRisk) -> str:
+    return whole_sentence(repeats_risk_words(risk))
 
 
 def _statements(found: LotEvidence, behind: RunsBehindSheet | None) -> tuple[str, ...]:

@@ -122,7 +122,7 @@ def test_every_number_on_every_surface_is_one_of_the_sheet(lot: LotEvidence) -> 
     assert strange(lot_text(sheet), sheet, LAYOUT["text"]) == set()
     assert strange(page_text(lot), sheet, LAYOUT["page"]) == set()
     assert strange(screen_lines(sheet), sheet, LAYOUT["screen"]) == set()
-    assert strange(begun_text(sheet.head), sheet, LAYOUT["text"]) == set()
+    assert strange(begun_text(sheet.head, ()), sheet, LAYOUT["text"]) == set()
     assert strange(lots_text((sheet.head,)), sheet, LAYOUT["text"]) == set()
 
 

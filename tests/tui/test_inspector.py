@@ -380,5 +380,7 @@ async def test_the_question_before_a_lot_says_how_likely_a_good_one_is_accepted(
         words = " ".join(str(one.render()) for one in app.screen.query(Static))
 
     # n 50, Ac 1 at AQL 1 %: 0.911 (binomial)
-    assert "1.00 % nonconforming 91.1 % are accepted nominally" in words
+    assert "Accepted of lots 1.00 % nonconforming: 91.1 % nominally" in words
     assert "as inspected (simulated, U 0.25 of the way to the limit, assumed)" in words
+    assert "Of lots 7.56 % nonconforming: 10 % nominally" in words
+    assert "with up to 2 repeats of a part" in words

@@ -23,7 +23,7 @@ from rig.errors import InputError
 SEED = 2859
 # Readings drawn for one share; few lots of large samples, many of small ones
 _READINGS = 250_000
-_FEWEST_LOTS = 1_000
+_FEWEST_LOTS = 500
 _MOST_LOTS = 10_000
 
 BoolArray = npt.NDArray[np.bool_]

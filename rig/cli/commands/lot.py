@@ -116,8 +116,10 @@ def begin(
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.lot_text import begun_text
+    from rig.inquiry.lot_curve import chance_at_acceptable
     from rig.inquiry.lot_evidence import lot_document, lot_evidence
     from rig.inquiry.lot_order import LotOrder, begin_lot
+    from rig.sheets.lot_curve_sheet import chance_sentences
     from rig.sheets.lot_sheet import lot_head
 
     order = LotOrder(aql_percent=aql, figure=figure_name, rule=rule_name, **options)
@@ -127,7 +129,8 @@ def begin(
             begun = lot_evidence(store, standing.lot.lot_id)
             say_document("lot", lot_document(begun))
         else:
-            say(begun_text(lot_head(standing)))
+            chances = chance_sentences(chance_at_acceptable(standing.terms))
+            say(begun_text(lot_head(standing), chances))
     return 0
 
 

@@ -33,13 +33,14 @@ def lots_text(heads: tuple[LotHead, ...]) -> str:
     return table(columns, rows)
 
 
-def begun_text(head: LotHead) -> str:
-    """Return what to inspect of a lot that was begun."""
+def begun_text(head: LotHead, chances: tuple[str, ...]) -> str:
+    """Return what to inspect of a lot that was begun, and how likely it is accepted."""
     return "\n".join(
         [
             f"lot {head.lot_id}: {head.size} of {head.name}",
             *_plan_lines(head.plan),
             f"Switching rules: {head.switching}",
+            *chances,
             f"next: gapsweep lot part {head.lot_id} NUMBER --rig PORT",
         ]
     )

@@ -19,7 +19,7 @@ from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_curve import chance_at_acceptable
 from rig.inquiry.lot_order import LotOrder, plan_choices, terms_to_come
 from rig.records.lot_book import LotBook
-from rig.sheets.lot_curve_sheet import chance_words
+from rig.sheets.lot_curve_sheet import chance_sentences
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.record_question import RecordQuestion
@@ -188,14 +188,14 @@ class LotScreen(WorkScreen):
         terms, state = terms_to_come(self.app.records(), order)
         return plan_lines(plan_words(terms.plan), whole_sentence(state.reason))
 
-    def _chance_of(self, order: LotOrder) -> str:
+    def _chance_of(self, order: LotOrder) -> Content:
         """Return how likely a good lot is accepted; not in the UI's own thread.
 
         Raises:
             RigError: There is no plan for this order.
         """
         terms, _ = terms_to_come(self.app.records(), order)
-        return chance_words(chance_at_acceptable(terms))
+        return Content("\n".join(chance_sentences(chance_at_acceptable(terms))))
 
     def _show_plan_of(self, order: LotOrder, text: Content) -> None:
         # More may have been typed meanwhile
@@ -243,7 +243,7 @@ class LotScreen(WorkScreen):
         except RigError as exc:
             self.app.show_problem(exc)
             return
-        words = Content("\n").join([_order_text(order), plan, Content(chance)])
+        words = Content("\n").join([_order_text(order), plan, chance])
         question = RecordQuestion("Begin this lot?", words)
         said = await self.app.push_screen_wait(question)
         if said is not None:
@@ -298,16 +298,8 @@ def _order_text(order: LotOrder) -> Content:
         f"Supplier {order.supplier or 'not named'}.",
         f"Inspector {order.operator or 'not named'}.",
         f"Limits: {', '.join(limits) or 'those of the standard'}.",
-        _sampling_text(order),
     ]
     return Content("\n".join(lines))
-
-
-def _sampling_text(order: LotOrder) -> str:
-    if order.aql_percent is None:
-        return f"Zero acceptance, verification level {order.level}."
-    how = "" if order.sampling == _USUAL_SAMPLING else f", {order.sampling} sampling"
-    return f"Level {order.level}, AQL {order.aql_percent:g} %{how}."
 
 
 def _wrong(error: RigError) -> Content:

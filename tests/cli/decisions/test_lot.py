@@ -547,3 +547,22 @@ def test_a_lot_is_inspected_by_zero_acceptance(gapsweep, complaint) -> None:
         *begin[:-1], "double", "--method", "variables", "--aql", 1, "--lower", 7
     )
     assert lot in gapsweep("lot", "show").out
+
+
+def test_the_risk_that_repeats_cost_is_said_when_a_lot_is_begun_and_shown(
+    gapsweep,
+) -> None:
+    begin = ("lot", "begin", "--product", "level-18", "--size", 500, "--aql", 1.0)
+
+    twice, never = gapsweep(*begin, "--repeats", 2), gapsweep(*begin, "--repeats", 0)
+    lot = begun(gapsweep, "--repeats", 3)
+    shown = gapsweep("lot", "show", lot).out
+
+    # n 50, Ac 1: nominally 0.911 at AQL 1 %, and 0.10 at 7.56 % (binomial)
+    assert "Accepted of lots 1.00 % nonconforming: 91.1 % nominally" in twice.out
+    assert "Of lots 7.56 % nonconforming: 10 % nominally" in twice.out
+    assert "with up to 2 repeats of a part" in twice.out
+    assert "repeats of a part" not in never.out
+    assert (
+        "Risk of the repeats: Measuring failing parts again, at most 3 times" in shown
+    )
