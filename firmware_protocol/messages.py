@@ -90,6 +90,7 @@ class ErrorCode(IntEnum):
     NUMBER_USED = 14
     TOO_FAST = 15
     NO_GREETING = 16
+    DRIVE_OFF = 17
 
 
 class Fault(IntEnum):
@@ -102,6 +103,7 @@ class Fault(IntEnum):
     HOME_UNEXPECTED = 5
     SUPPLY_LOST = 6
     PROBE_UNEXPECTED = 7
+    DRIVE_LOST = 8
 
 
 class Trait(IntEnum):
@@ -118,6 +120,9 @@ class Trait(IntEnum):
     ABILITIES = 8
     TIME_TICK = 9
     EDGE_RATE_LIMIT = 10
+    FAIL_SAFE = 11
+    MIN_PULSE = 12
+    ENABLE_REST = 13
 
 
 class Ability(IntFlag):
@@ -127,6 +132,8 @@ class Ability(IntFlag):
     TOUCH_PROBE = 2
     SUPPLY_SENSE = 4
     SIMULATED = 8
+    DRIVE_SENSE = 16
+    ENABLE_OUTPUT = 32
 
 
 class Input(IntFlag):
@@ -136,6 +143,8 @@ class Input(IntFlag):
     PROBE = 2
     HOME = 4
     SUPPLY = 8
+    DRIVE = 16
+    PROBE_SEEN = 32
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -415,6 +424,25 @@ class RearmAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FreeRequest(Request):
+    """Takes the motor's current away and gives up home and soft limits.
+
+    Moves nothing; the axis can be turned by hand.
+    """
+
+    WORD: ClassVar[str] = "free"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeAnswer(Answer):
+    """Answer to `free`."""
+
+    WORD: ClassVar[str] = "free"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (word_field("state", State),)
+    state: State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecallRequest(Request):
     """Asks for a notice again.
 
@@ -542,6 +570,7 @@ REQUESTS: dict[str, type[Request]] = {
     GoRequest.WORD: GoRequest,
     TouchRequest.WORD: TouchRequest,
     RearmRequest.WORD: RearmRequest,
+    FreeRequest.WORD: FreeRequest,
     RecallRequest.WORD: RecallRequest,
     RateRequest.WORD: RateRequest,
 }
@@ -556,6 +585,7 @@ ANSWERS: dict[str, type[Answer]] = {
     GoAnswer.WORD: GoAnswer,
     TouchAnswer.WORD: TouchAnswer,
     RearmAnswer.WORD: RearmAnswer,
+    FreeAnswer.WORD: FreeAnswer,
     RecallAnswer.WORD: RecallAnswer,
     RateAnswer.WORD: RateAnswer,
 }

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from firmware_protocol.messages import Source
 from sim.chance import Purpose, stream
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
 from sim.machine import Machine, Mounting, Strike, Truth
@@ -39,6 +40,9 @@ class Bench:
         probe_closed: Level of the touch probe at the controller.
         home_closed: Level of the home switch.
         supplied: Whether the sensor has its supply.
+        drive_on: Whether the motor's drive is on: emergency stop, driver, supply.
+        tapped: Whether the touch probe is tapped by hand when power comes on.
+        broken_wires: Inputs of the controller whose wire is broken.
     """
 
     def __init__(
@@ -51,6 +55,9 @@ class Bench:
     ) -> None:
         self.machine = machine
         self.supplied = True
+        self.drive_on = True
+        self.tapped = "probe_untapped" not in faults
+        self.broken_wires: set[Source] = set()
         self._seed = seed
         self._faults = faults
         self._lost_next_steps = 0

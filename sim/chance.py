@@ -23,6 +23,7 @@ class Purpose(Enum):
     BLOCK = 11
     CLAMP = 12
     PLATE = 13
+    SPIKE = 14
 
 
 def stream(

@@ -16,15 +16,17 @@ from firmware_protocol.checksum import check_digits
 from firmware_protocol.messages import (
     FIRST_RATE_BITS_S,
     MAJOR,
+    Ability,
     Fault,
     Input,
     Request,
     RestCause,
+    Source,
     StartReason,
 )
 from sim.bench import Bench
 from sim.chance import Purpose, stream
-from sim.drive import Drive, Kind
+from sim.drive import Drive, Happening, Kind
 from sim.faults import NEW_MAJOR, NO_FAULTS, Faults, Garbler
 from sim.machine import Mounting, Truth
 from sim.orders import Orders
@@ -38,6 +40,7 @@ _BOOT_ROUND: Final = 2**16
 _ROOM_FOR_REQUESTS: Final = 2  # one under work, one behind it; SPEC.md 6
 _RATE_TRIAL_US: Final = 500_000  # SPEC.md 9
 _NONSENSE_BYTES: Final = 24
+_SPIKE_US: Final = 20  # shorter than what any sensor gives
 _REQUEST_MARK: Final = Request.MARK.encode("ascii")
 
 
@@ -94,6 +97,14 @@ class Controller:
         self._restart_at_us = faults.time_us("restart_at")
         self._hang_up_at_us = faults.time_us("hang_up")
         self._supply_until_us = faults.time_us("supply_lost")
+        self._drive_until_us = faults.time_us("drive_lost")
+        wires = {
+            Source.PROBE: faults.time_us("probe_wire"),
+            Source.HOME: faults.time_us("home_wire"),
+        }
+        self._wires = {s: time for s, time in wires.items() if time is not None}
+        self._spikes = stream(seed, Purpose.SPIKE)
+        self._spike_us = self._next_spike_us()
         self._drive = Drive(bench)
         self._orders_begun = 0
         self._start(StartReason.POWER, clock_start_us, first_notice)
@@ -151,6 +162,11 @@ class Controller:
             self._restart_at_us,
             self._hang_up_at_us,
             self._supply_until_us,
+            self._orders.counts_at_us(),
+            self._enabled_until_us(),
+            self._drive_until_us,
+            min(self._wires.values(), default=None),
+            self._spike_us,
         )
         # Asked for at every turn: a list and `min` would take twice as long
         soonest = None
@@ -186,6 +202,19 @@ class Controller:
         """Clamp the sensor's holder elsewhere while nothing moves."""
         self.bench.clamp_face(near_mm)
 
+    def lose_drive(self) -> None:
+        """Press the emergency stop, or take the motor's supply away."""
+        was_on, self.bench.drive_on = self.drive_on(), False
+        if was_on and not self.drive_on():
+            self._orders.fail(Fault.DRIVE_LOST, self.now_us)
+
+    def break_wire(self, source: Source) -> None:
+        """Break the wire of probe or home switch, which opens at contact: it reads 1."""
+        seen = self._drive.break_wire(source, self.now_us)
+        if seen is not None:
+            self._see(seen)
+        self._send()
+
     def turn_trimmer(self, ratio: float) -> None:
         """Turn the sensor's trimmer at rest; the input shows the level at once."""
         self.bench.turn_trimmer(ratio)
@@ -213,6 +242,10 @@ class Controller:
         """Return the level of the home switch."""
         return self.bench.home_closed
 
+    def drive_on(self) -> bool:
+        """Return whether the motor's drive is on, or not watched."""
+        return self.bench.drive_on or Ability.DRIVE_SENSE not in self._traits.abilities
+
     def dropped(self) -> int:
         """Return how many damaged lines there were since the start."""
         return self._inbox.assembler.dropped + self._damaged
@@ -224,6 +257,8 @@ class Controller:
             Input.PROBE: self.bench.probe_closed,
             Input.HOME: self.bench.home_closed,
             Input.SUPPLY: self.bench.supplied,
+            Input.DRIVE: self.drive_on(),
+            Input.PROBE_SEEN: self._probe_seen,
         }
         return sum(int(name) for name, level in levels.items() if level)
 
@@ -251,6 +286,10 @@ class Controller:
         self._set_rate(FIRST_RATE_BITS_S)
         self._ring.start(self.boot, reason)
         self._ring.next_number = first_notice
+        # Whoever switches a rig on taps its probe, and a probe that works shows it
+        self._probe_seen = self.bench.tapped
+        if not self.drive_on():
+            self._orders.fail(Fault.DRIVE_LOST, self.now_us)
         self._send()
 
     def _silent_at_us(self) -> int | None:
@@ -258,13 +297,19 @@ class Controller:
             return None
         return self._heard_us + self._traits.silence_limit_ms * 1000
 
+    def _enabled_until_us(self) -> int | None:
+        rest_s = self._traits.enable_rest_s
+        if not self._orders.enabled or self._orders.busy or not rest_s:
+            return None
+        return self._heard_us + rest_s * 1_000_000
+
     def _happen(self) -> None:
         """Do the one thing that is due."""
         now = self.now_us
         if _due(self._drive.next_us(), now):
             seen = self._drive.take()
             if seen.kind is not Kind.LOOKED:
-                self._orders.happen(seen, now)
+                self._see(seen)
         elif _due(self._inbox.next_us(), now):
             self._arrive()
         elif _due(self._outbox.next_us(), now):
@@ -273,6 +318,8 @@ class Controller:
                 self._set_rate(rate)
                 fast = rate != FIRST_RATE_BITS_S
                 self._rate_until_us = now + _RATE_TRIAL_US if fast else None
+        elif _due(self._orders.counts_at_us(), now):
+            self._orders.count_pending(now)
         elif _due(self._silent_at_us(), now):
             self._orders.halt(RestCause.SILENT, now)
         elif _due(self._rate_until_us, now):
@@ -281,6 +328,10 @@ class Controller:
         else:
             self._go_wrong(now)
         self._send()
+
+    def _see(self, seen: Happening) -> None:
+        self._probe_seen = self._probe_seen or seen.kind is Kind.PROBE
+        self._orders.happen(seen, self.now_us)
 
     def _go_wrong(self, now: int) -> None:
         if _due(self._restart_at_us, now):
@@ -293,6 +344,25 @@ class Controller:
             self._supply_until_us = None
             self._drive.cut_supply(now)
             self._orders.fail(Fault.SUPPLY_LOST, now)
+        elif _due(self._drive_until_us, now):
+            self._drive_until_us = None
+            self.lose_drive()
+        elif _due(self._enabled_until_us(), now):
+            self._orders.free()
+        elif _due(self._spike_us, now):
+            self._drive.disturb(now, _SPIKE_US)
+            self._spike_us = self._next_spike_us()
+        else:
+            for source, time_us in list(self._wires.items()):
+                if _due(time_us, now):
+                    del self._wires[source]
+                    self.break_wire(source)
+
+    def _next_spike_us(self) -> int | None:
+        rate_s = self._faults.get("spikes")
+        if not rate_s:
+            return None
+        return self.now_us + round(self._spikes.exponential(1e6 / rate_s)) + 1
 
     def _arrive(self) -> None:
         items = self._inbox.take()

@@ -143,12 +143,34 @@ class Drive:
         if self.output_level:
             self._delayed.append((float(now_us), False))
 
+    def disturb(self, now_us: int, length_us: int) -> None:
+        """Let the output change for a moment, unless a change of it is due by then."""
+        if self._delayed and self._delayed[0][0] <= now_us + length_us:
+            return
+        level = self.output_level
+        self._due_known = False
+        self._delayed.appendleft((float(now_us + length_us), level))
+        self._delayed.appendleft((float(now_us), not level))
+
+    def break_wire(self, source: Source, now_us: int) -> Happening | None:
+        """Break the wire of probe or home switch; return what the controller sees."""
+        bench = self.bench
+        bench.broken_wires.add(source)
+        if source is Source.PROBE:
+            kind, seen = Kind.PROBE, not bench.probe_closed
+            bench.probe_closed = True
+        else:
+            kind, seen = Kind.HOME, not bench.home_closed
+            bench.home_closed = True
+        return self._seen(kind, True, now_us) if seen else None
+
     def forget_delayed(self) -> None:
         """Let the inputs show what output and probe are now."""
         self._due_known = False
         self._delayed.clear()
         self._probe_delayed.clear()
-        self.bench.probe_closed = self.bench.contact_closed
+        if Source.PROBE not in self.bench.broken_wires:
+            self.bench.probe_closed = self.bench.contact_closed
         self.output_level = self.bench.output_level
 
     def next_us(self) -> int | None:
@@ -180,8 +202,7 @@ class Drive:
             if running is None or at_us <= running.pulse_us(running.profile.steps):
                 soonest.popleft()
                 if soonest is self._probe_delayed:
-                    self.bench.probe_closed = level
-                    return self._seen(Kind.PROBE, level, at_us)
+                    return self._probe(level, at_us)
                 self.output_level = level
                 return self._seen(Kind.OUT, level, at_us)
         running = self._require()
@@ -203,10 +224,17 @@ class Drive:
             if delay_us:
                 self._probe_delayed.append((at_us + delay_us, change.level))
                 return self._seen(Kind.LOOKED, change.level, at_us)
-            self.bench.probe_closed = change.level
-            return self._seen(Kind.PROBE, change.level, at_us)
+            return self._probe(change.level, at_us)
+        if Source.HOME in self.bench.broken_wires:
+            return self._seen(Kind.LOOKED, change.level, at_us)
         self.bench.home_closed = change.level
         return self._seen(Kind.HOME, change.level, at_us)
+
+    def _probe(self, level: bool, at_us: float) -> Happening:
+        if Source.PROBE in self.bench.broken_wires:
+            return self._seen(Kind.LOOKED, level, at_us)
+        self.bench.probe_closed = level
+        return self._seen(Kind.PROBE, level, at_us)
 
     def _look(self, operated: bool, at_us: float) -> None:
         if not self.bench.supplied:

@@ -65,6 +65,7 @@ class Orders:
         homed: Whether the count is good.
         fence: Soft limits in steps, None if not set.
         fault: Last fault, 0 for none.
+        enabled: Whether the motor has its current.
     """
 
     def __init__(
@@ -80,17 +81,36 @@ class Orders:
         self.homed = False
         self.fence: tuple[int, int] | None = None
         self.fault = 0
+        self.enabled = False
         self.orders_begun = orders_before
         self._drive = drive
         self._ring = ring
         self._traits = traits
         self._clock = clock
         self._order: _Order | None = None
+        # A change of the output that has not lasted long enough to count
+        self._pending: Happening | None = None
 
     @property
     def busy(self) -> bool:
         """Whether the axis is in motion, a reversal within `home` included."""
         return self._order is not None
+
+    def counts_at_us(self) -> int | None:
+        """Return when the last change of the output will have lasted long enough."""
+        if self._pending is None:
+            return None
+        return self._pending.time_us + self._traits.min_pulse_us
+
+    def count_pending(self, now_us: int) -> None:
+        """Count the change of the output that waited; it has lasted long enough."""
+        seen, order = self._pending, self._order
+        assert seen is not None and order is not None, "no change waits"
+        self._pending = None
+        order.edges_left -= 1
+        if order.edges_left == 0:
+            order.turned = True
+            self._drive.end_after(seen.gone_steps + order.overrun_steps, now_us)
 
     def set_fence(self, low: int, high: int) -> None:
         """Set the soft limits."""
@@ -106,10 +126,18 @@ class Orders:
                 self.state = State.UNFENCED if self.fence is None else State.READY
         return self.state
 
+    def free(self) -> State:
+        """Take the motor's current away; home and soft limits go with it."""
+        self.enabled = False
+        self._give_up_home()
+        if self.state is not State.HELD:
+            self.state = State.RAW
+        return self.state
+
     def home(self, request: HomeRequest, now_us: int) -> None:
         """Begin to look for the home switch."""
-        self.homed = False
-        self.fence = None
+        self._give_up_home()
+        self.enabled = True
         self.state = State.SEEKING
         order = self._claim(request.number, Part.HOME_AWAY, -1)
         order.fast_steps_s, order.slow_steps_s = request.fast, request.slow
@@ -149,6 +177,10 @@ class Orders:
             self._drive.stop(now_us)
         count = self._drive.count_steps
         self._ring.fault(int(fault), count, self._clock(now_us))
+        if fault is Fault.DRIVE_LOST:
+            # Without its drive the axis may have been turned, at rest too
+            self.enabled = False
+            self._give_up_home()
         if self.busy:
             self._rest(RestCause.FAULT)
         self.state = State.HELD
@@ -206,12 +238,14 @@ class Orders:
 
     def _count_edge(self, seen: Happening) -> None:
         order = self._order
-        if order is None or order.edges_left == 0:
-            return
-        order.edges_left -= 1
-        if order.edges_left == 0:
-            order.turned = True
-            self._drive.end_after(seen.gone_steps + order.overrun_steps, seen.time_us)
+        if self._pending is not None:
+            self._pending = None  # there and back: neither counts
+        elif order is not None and order.edges_left:
+            self._pending = seen
+
+    def _give_up_home(self) -> None:
+        self.homed = False
+        self.fence = None
 
     def _probe(self, seen: Happening, now_us: int) -> None:
         order = self._order
@@ -280,15 +314,14 @@ class Orders:
     def _rest(self, cause: RestCause) -> None:
         order = self._order
         assert order is not None, "only an order ends"
-        self._order = None
+        self._order = self._pending = None
         if cause is RestCause.HOMED:
             self.homed = True
             self.state = State.UNFENCED
         elif cause in (RestCause.THERE, RestCause.TURN, RestCause.TOUCHED):
             self.state = State.READY
         else:
-            self.homed = False
-            self.fence = None
+            self._give_up_home()
             self.state = State.HELD
         self._ring.rest(
             order.request,

@@ -19,6 +19,8 @@ from firmware_protocol.messages import (
     ErrorCode,
     FenceAnswer,
     FenceRequest,
+    FreeAnswer,
+    FreeRequest,
     GoAnswer,
     GoRequest,
     HailAnswer,
@@ -52,7 +54,7 @@ _HAND_VERBS: Final = {request.WORD for request in HAND_REQUESTS}
 _MOVES = (HomeRequest, GoRequest, TouchRequest)
 # What needs the axis at rest; of these, what `held` refuses
 _WHEN_FREE = (FenceRequest, *_MOVES)
-_AT_REST = (*_WHEN_FREE, RearmRequest, RateRequest)
+_AT_REST = (*_WHEN_FREE, RearmRequest, FreeRequest, RateRequest)
 
 Objection = tuple[ErrorCode, int]
 
@@ -79,6 +81,9 @@ class Facts(Protocol):
 
     def home_closed(self) -> bool:
         """Return the level of the home switch."""
+
+    def drive_on(self) -> bool:
+        """Return whether the motor's drive is on."""
 
     def dropped(self) -> int:
         """Return how many damaged lines there were."""
@@ -118,6 +123,7 @@ class Desk:
             GoRequest: self._go,
             TouchRequest: self._touch,
             RearmRequest: self._rearm,
+            FreeRequest: self._free,
             RecallRequest: self._recall,
             RateRequest: self._rate,
         }
@@ -207,6 +213,8 @@ class Desk:
         lacks = (
             isinstance(request, TouchRequest) and Ability.TOUCH_PROBE not in abilities
         ) or (
+            isinstance(request, FreeRequest) and Ability.ENABLE_OUTPUT not in abilities
+        ) or (
             isinstance(request, RateRequest)
             and request.bits_s != RATES_BITS_S[0]
             and Ability.FAST_RATE not in abilities
@@ -247,6 +255,9 @@ class Desk:
         elif isinstance(request, HomeRequest):
             if self._facts.home_closed() and self._facts.probe_closed():
                 return ErrorCode.PROBE_CLOSED, 0  # it would begin upward
+        elif isinstance(request, RearmRequest):
+            if not self._facts.drive_on():
+                return ErrorCode.DRIVE_OFF, 0
         elif isinstance(request, RecallRequest) and not self._ring.line(request.notice):
             return ErrorCode.GONE, 1
         return None
@@ -311,6 +322,9 @@ class Desk:
 
     def _rearm(self, request: RearmRequest) -> Answer:
         return RearmAnswer(number=request.number, state=self._orders.rearm())
+
+    def _free(self, request: FreeRequest) -> Answer:
+        return FreeAnswer(number=request.number, state=self._orders.free())
 
     def _recall(self, request: RecallRequest) -> Answer:
         return RecallAnswer(

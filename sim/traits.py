@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from firmware_protocol.messages import Ability, Trait
+from firmware_protocol.messages import Ability, Input, Trait
 
 FIRMWARE: Final = "sim-0.1.0"
 _TICK_NS: Final = 1000
@@ -27,6 +27,9 @@ class Traits:
         silence_limit_ms: Silence of the host that stops a motion.
         abilities: What the controller can do; `SIMULATED` belongs to it.
         edge_rate_limit: Edges a second that the line carries at the first rate.
+        min_pulse_us: How long a level of the output lasts for a `go` to turn on it.
+        enable_rest_limit_s: Rest without a sound line after which the motor's current
+            is taken away, where that can be done.
     """
 
     steps_per_mm: int = 1600
@@ -42,8 +45,12 @@ class Traits:
         | Ability.TOUCH_PROBE
         | Ability.SUPPLY_SENSE
         | Ability.SIMULATED
+        | Ability.DRIVE_SENSE
+        | Ability.ENABLE_OUTPUT
     )
     edge_rate_limit: int = 250
+    min_pulse_us: int = 50
+    enable_rest_limit_s: int = 1800
 
     @property
     def travel_steps(self) -> int:
@@ -54,6 +61,26 @@ class Traits:
     def probe_clear_steps(self) -> int:
         """Way down by which a probe that was closed must have opened; SPEC.md 10."""
         return self.steps_per_mm // 2
+
+    @property
+    def enable_rest_s(self) -> int:
+        """Rest after which the motor's current is taken away, 0 for never."""
+        able = Ability.ENABLE_OUTPUT in self.abilities
+        return self.enable_rest_limit_s if able else 0
+
+    @property
+    def fail_safe(self) -> Input:
+        """Inputs at which a broken wire reads as what stops the axis."""
+        fitted = {
+            Input.PROBE: Ability.TOUCH_PROBE,
+            Input.SUPPLY: Ability.SUPPLY_SENSE,
+            Input.DRIVE: Ability.DRIVE_SENSE,
+        }
+        safe = Input.HOME
+        for name, ability in fitted.items():
+            if ability in self.abilities:
+                safe |= name
+        return safe
 
     def value(self, index: int) -> int | None:
         """Return a trait by number, None for one that does not exist."""
@@ -69,5 +96,8 @@ class Traits:
             Trait.ABILITIES: int(self.abilities),
             Trait.TIME_TICK: _TICK_NS,
             Trait.EDGE_RATE_LIMIT: self.edge_rate_limit,
+            Trait.FAIL_SAFE: int(self.fail_safe),
+            Trait.MIN_PULSE: self.min_pulse_us,
+            Trait.ENABLE_REST: self.enable_rest_s,
         }
         return {int(trait): value for trait, value in values.items()}.get(index)

@@ -24,6 +24,10 @@ class Need(Enum):
     NO_FAST_RATE = "the controller has the fast rate"
     SUPPLY_SENSE = "the controller does not watch the supply"
     NO_SUPPLY_SENSE = "the controller watches the supply"
+    DRIVE_SENSE = "the controller does not watch the motor's drive"
+    NO_DRIVE_SENSE = "the controller watches the motor's drive"
+    ENABLE_OUTPUT = "the controller cannot take the motor's current away"
+    NO_ENABLE_OUTPUT = "the controller can take the motor's current away"
 
 
 class Verdict(StrEnum):

@@ -25,6 +25,10 @@ _ABLE = {
     Need.NO_FAST_RATE: (Ability.FAST_RATE, False),
     Need.SUPPLY_SENSE: (Ability.SUPPLY_SENSE, True),
     Need.NO_SUPPLY_SENSE: (Ability.SUPPLY_SENSE, False),
+    Need.DRIVE_SENSE: (Ability.DRIVE_SENSE, True),
+    Need.NO_DRIVE_SENSE: (Ability.DRIVE_SENSE, False),
+    Need.ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, True),
+    Need.NO_ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, False),
 }
 NO_GREETING = "the controller does not answer the greeting"
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from firmware_protocol.messages import Source
+from firmware_protocol.messages import Input, Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +70,15 @@ class World(Protocol):
 
     def set_supply(self, present: bool) -> None:
         """Take the sensor's supply away, or give it back."""
+
+    def set_drive(self, on: bool) -> None:
+        """Press the emergency stop, or release it."""
+
+    def break_wire(self, broken: Input | None) -> None:
+        """Break the wire of one input, or mend whatever is broken."""
+
+    def has_current(self) -> bool:
+        """Return whether the controller gives the motor its current."""
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass at one go; only where the world is patient."""

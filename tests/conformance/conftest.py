@@ -17,7 +17,7 @@ import pytest
 from firmware_protocol.conformance.port import LATENCY_S, PortSubject
 from firmware_protocol.conformance.subject import Change as Truth
 from firmware_protocol.conformance.subject import Subject
-from firmware_protocol.messages import Ability, Source, StartReason
+from firmware_protocol.messages import Ability, Input, Source, StartReason
 from sim.device import Controller
 from sim.drive import Happening, Kind
 from sim.faults import NO_FAULTS
@@ -88,7 +88,9 @@ class PlainBench:
         # The probe tells at once
         self.probe_closed = self.contact_closed = False
         self.probe_delay_us = 0.0
-        self.supplied = True
+        self.supplied = self.drive_on = True
+        self.tapped = False
+        self.broken_wires: set[Source] = set()
         self.truth_seen: deque[Truth] = deque()
         self.clock: Callable[[], int] = lambda: 0
         self.stretch: PlainStretch | None = None
@@ -215,6 +217,33 @@ class SimWorld:
             else:
                 self._controller._supply_until_us = self._controller.now_us
 
+    def set_drive(self, on: bool) -> None:
+        with self._hand():
+            if on:
+                self._bench.drive_on = True
+            else:
+                self._controller.lose_drive()
+                self._controller._send()
+
+    def break_wire(self, broken: Input | None) -> None:
+        with self._hand():
+            bench = self._bench
+            if broken is None:
+                bench.broken_wires.clear()
+                bench.probe_closed = bench.contact_closed
+                bench.home_closed = self.place() <= bench.home_at
+            elif broken is Input.DRIVE:
+                self._controller.lose_drive()
+                self._controller._send()
+            elif broken is Input.SUPPLY:
+                self._controller._supply_until_us = self._controller.now_us
+            else:
+                source = Source.PROBE if broken is Input.PROBE else Source.HOME
+                self._controller.break_wire(source)
+
+    def has_current(self) -> bool:
+        return self._controller._orders.enabled
+
     def pass_time(self, seconds: float) -> None:
         self._subject.pass_time(seconds)
 
@@ -231,7 +260,7 @@ class SimWorld:
             time_us=now,
             gone_steps=self._drive._gone(now),
         )
-        self._controller._orders.happen(seen, now)
+        self._controller._see(seen)
         self._controller._send()
 
 

@@ -6,7 +6,12 @@ from firmware_protocol.conformance.controllers.bench import Bench, build
 from firmware_protocol.messages import Ability
 
 EVERYTHING = (
-    Ability.FAST_RATE | Ability.TOUCH_PROBE | Ability.SUPPLY_SENSE | Ability.SIMULATED
+    Ability.FAST_RATE
+    | Ability.TOUCH_PROBE
+    | Ability.SUPPLY_SENSE
+    | Ability.DRIVE_SENSE
+    | Ability.ENABLE_OUTPUT
+    | Ability.SIMULATED
 )
 
 

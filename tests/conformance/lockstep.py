@@ -90,6 +90,18 @@ class BenchWorld:
         """Take the supply away, or give it back."""
         self._bench.set(Value.SUPPLY, float(present))
 
+    def set_drive(self, on: bool) -> None:
+        """Press the emergency stop, or release it."""
+        self._bench.set(Value.DRIVE, float(on))
+
+    def break_wire(self, broken: Input | None) -> None:
+        """Break the wire of one input, or mend whatever is broken."""
+        self._bench.set(Value.BROKEN, 0 if broken is None else int(broken))
+
+    def has_current(self) -> bool:
+        """Return whether the enable output is on."""
+        return bool(self._bench.get(Value.ENABLED))
+
     def pass_time(self, seconds: float) -> None:
         """Let time pass at one go."""
         self._bench.advance(seconds)

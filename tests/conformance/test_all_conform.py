@@ -26,6 +26,15 @@ NOT_ABLE = {
     Need.NO_TOUCH_PROBE,
     Need.NO_FAST_RATE,
     Need.NO_SUPPLY_SENSE,
+    Need.NO_DRIVE_SENSE,
+    Need.NO_ENABLE_OUTPUT,
+}
+ABLE = {
+    Need.TOUCH_PROBE,
+    Need.FAST_RATE,
+    Need.SUPPLY_SENSE,
+    Need.DRIVE_SENSE,
+    Need.ENABLE_OUTPUT,
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
@@ -68,7 +77,7 @@ def test_a_simulated_controller_with_no_ability_conforms(
     subject = subject_for(abilities=Ability.SIMULATED)
     tried = conform(list(run(subject, moves=True)))
 
-    able = needing(Need.TOUCH_PROBE, Need.FAST_RATE, Need.SUPPLY_SENSE)
+    able = needing(*ABLE)
     assert tried == ids(CLAUSES) - able
 
 
@@ -90,7 +99,7 @@ def test_the_firmware_with_no_ability_conforms() -> None:
     subject = on_bench(core_without_ability)
     tried = conform(list(run(subject, moves=True)))
 
-    able = needing(Need.TOUCH_PROBE, Need.FAST_RATE, Need.SUPPLY_SENSE)
+    able = needing(*ABLE)
     assert tried == ids(CLAUSES) - able - NO_RATE
 
 

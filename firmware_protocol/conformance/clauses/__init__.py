@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from firmware_protocol.conformance.clause import Clause
 from firmware_protocol.conformance.clauses import (
+    current,
+    drive,
     edges,
     home,
     line,
@@ -29,12 +31,14 @@ _MODULES = (
     refusals,
     messages,
     states,
+    current,
     rate,
     motion,
     turn,
     touch,
     silence,
     home,
+    drive,
     notices,
     edges,
     wraps,

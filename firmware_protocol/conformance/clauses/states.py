@@ -76,7 +76,7 @@ def _seek_table(host: Host) -> None:
     get_seeking(host)
     _answers_all(host)
     _orders(host, "no 7 0", "no 7 0")
-    for words in (home_words(host), "rearm", "rate 115200", "rate 250000"):
+    for words in (home_words(host), "rearm", "free", "rate 115200", "rate 250000"):
         host.gets(words, "no 7 0")
     is_in(host, State.SEEKING)
     hold(host)

@@ -17,7 +17,7 @@ from firmware_protocol.conformance.motion import (
     slow_words,
     turn,
 )
-from firmware_protocol.messages import RestCause, Source, State
+from firmware_protocol.messages import Input, RestCause, Source, State
 
 CHAPTER = Chapter()
 clause = CHAPTER.clause
@@ -139,6 +139,29 @@ def _closed(host: Host) -> None:
     ends(host, slow_words(field, field.at(0.3)), RestCause.THERE, field.at(0.3))
     levels = [edge.level for edge in edges_of(host, Source.PROBE, first)]
     host.expect(levels == [False], "the opening of the probe", host.since(first))
+
+
+@clause(
+    "10.27",
+    "`PROBE_SEEN` tells whether the touch probe has changed since the start",
+    Need.WORLD,
+    Need.TOUCH_PROBE,
+)
+def _seen(host: Host) -> None:
+    for levels in ((), (True,), (True, False)):
+        host.world.set_probe(_FAR)
+        host.world.restart()
+        host.wait(0.2)
+        host.greet()
+        for level in levels:
+            host.world.set_probe(-_FAR if level else _FAR)
+            host.wait(0.05)
+        inputs = host.look().inputs
+        host.expect(
+            bool(inputs & Input.PROBE_SEEN) is bool(levels),
+            f"PROBE_SEEN after {len(levels)} changes: {bool(levels)}",
+            inputs,
+        )
 
 
 @clause("10.26", "without a probe `touch` is error 11", Need.MOVES, Need.NO_TOUCH_PROBE)

@@ -18,12 +18,13 @@ from firmware_protocol.conformance.motion import (
     slow_words,
     turn,
 )
-from firmware_protocol.messages import RestCause, Source
+from firmware_protocol.messages import RestCause, Source, Trait
 
 CHAPTER = Chapter()
 clause = CHAPTER.clause
 
 _BRAKE_S = 0.005  # within which braking has begun
+_SHORTEST_S = 20e-6  # pulses that a world can make
 
 
 def _braking_steps(field: Field) -> float:
@@ -156,6 +157,64 @@ def _kth(host: Host) -> None:
 def _too_few(host: Host) -> None:
     _, rest, field = turn(host, 0.4, lambda f: slow_words(f, f.at(0.6), 2, 10))
     rests_at(host, rest, RestCause.THERE, field.at(0.6))
+
+
+def _spike(host: Host, seconds: float) -> None:
+    """Let the output be 1 for so long."""
+    host.world.hold_output(True)
+    host.world.pass_time(seconds)
+    host.world.hold_output(False)
+
+
+@clause(
+    "10.70",
+    "a level shorter than MIN_PULSE is noticed and does not count for the turn",
+    Need.MOVES,
+    Need.WORLD,
+    Need.PATIENCE,
+)
+def _short_pulse(host: Host) -> None:
+    short_s = host.trait(Trait.MIN_PULSE) * 1e-6 * 0.6
+    if short_s < _SHORTEST_S:
+        return
+    for words in (slow_words, fast_words):
+        field = get_to(host, 0.0)
+        host.world.hold_output(False)
+        host.wait(0.02)
+        first = len(host.heard)
+        number = begin_motion(host, words(field, field.at(0.5), 1, 0))
+        keep(host, 0.05)
+        _spike(host, short_s)
+        host.wait(0.05)
+        _spike(host, short_s)
+        rest = rest_of(host, number)
+        rests_at(host, rest, RestCause.THERE, field.at(0.5))
+        counted = host.tally().lost + len(edges_of(host, Source.OUT, first))
+        host.expect(counted == 4, "four edges, noticed or lost", host.since(first))
+
+
+@clause(
+    "10.71",
+    "a level that lasts MIN_PULSE counts, from where it began",
+    Need.MOVES,
+    Need.WORLD,
+    Need.PATIENCE,
+)
+def _lasting_pulse(host: Host) -> None:
+    length_s = host.trait(Trait.MIN_PULSE) * 1e-6 * 1.2 + 1e-4
+    for words, overrun in ((slow_words, 100), (fast_words, 0)):
+        field = get_to(host, 0.0)
+        overrun = overrun or round(2 * _braking_steps(field)) + 60
+        host.world.hold_output(False)
+        host.wait(0.02)
+        first = len(host.heard)
+        number = begin_motion(host, words(field, field.high, 1, overrun))
+        keep(host, 0.05)
+        _spike(host, length_s)
+        rest = rest_of(host, number)
+        edges = edges_of(host, Source.OUT, first)
+        host.expect(len(edges) == 2, "two edges", host.since(first))
+        rests_at(host, rest, RestCause.TURN, edges[0].position + overrun)
 
 
 @clause("10.18", "edges before the order do not count", Need.MOVES, Need.WORLD)

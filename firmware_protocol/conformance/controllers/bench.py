@@ -40,16 +40,19 @@ class Value(enum.IntEnum):
     OUT_FORCED = 8
     SUPPLY = 9
     REVERSED = 10
-    TARGET = 11
-    LINE_RATE = 12
-    COMMAND = 13
-    PULSES_UP = 14
-    PULSES_DOWN = 15
-    EDGE_COUNT = 16
-    INPUTS = 17
-    CYCLES = 18
-    CONTROLLER_RATE = 19
-    OVERRUNS = 20
+    DRIVE = 11
+    BROKEN = 12
+    TARGET = 13
+    LINE_RATE = 14
+    COMMAND = 15
+    PULSES_UP = 16
+    PULSES_DOWN = 17
+    EDGE_COUNT = 18
+    INPUTS = 19
+    ENABLED = 20
+    CYCLES = 21
+    CONTROLLER_RATE = 22
+    OVERRUNS = 23
 
 
 class StartCause(enum.IntEnum):

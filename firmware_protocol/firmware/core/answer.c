@@ -14,6 +14,12 @@ static uint8_t inputs(struct rig *rig)
     if ((rig->identity.abilities & RIG_ABILITY_SUPPLY_SENSE) == 0) {
         levels = (uint8_t)(levels | RIG_INPUT_SUPPLY);
     }
+    if (rig_drive_on(rig)) {
+        levels = (uint8_t)(levels | RIG_INPUT_DRIVE);
+    }
+    if (rig->probe_seen) {
+        levels = (uint8_t)(levels | RIG_INPUT_PROBE_SEEN);
+    }
     return levels;
 }
 
@@ -24,6 +30,23 @@ static void answer_hail(struct rig *rig)
     rig_out_unsigned(rig, rig->identity.boot);
     rig_out_rom(rig, version);
     rig_out_text(rig, rig->identity.name);
+}
+
+// Of the inputs that are fitted and watched
+static uint8_t fail_safe(const struct rig *rig)
+{
+    uint8_t fitted = RIG_INPUT_HOME;
+    uint8_t abilities = rig->identity.abilities;
+    if ((abilities & RIG_ABILITY_TOUCH_PROBE) != 0) {
+        fitted |= RIG_INPUT_PROBE;
+    }
+    if ((abilities & RIG_ABILITY_SUPPLY_SENSE) != 0) {
+        fitted |= RIG_INPUT_SUPPLY;
+    }
+    if ((abilities & RIG_ABILITY_DRIVE_SENSE) != 0) {
+        fitted |= RIG_INPUT_DRIVE;
+    }
+    return rig->identity.fail_safe & fitted;
 }
 
 static int32_t trait(const struct rig *rig, uint8_t index)
@@ -49,8 +72,14 @@ static int32_t trait(const struct rig *rig, uint8_t index)
         return rig->identity.abilities;
     case RIG_TRAIT_TIME_TICK:
         return RIG_TIME_TICK_NS;
-    default:
+    case RIG_TRAIT_EDGE_RATE_LIMIT:
         return RIG_EDGE_RATE_LIMIT;
+    case RIG_TRAIT_FAIL_SAFE:
+        return fail_safe(rig);
+    case RIG_TRAIT_MIN_PULSE:
+        return RIG_MIN_PULSE_US;
+    default:
+        return rig_enable_rest_s(rig);
     }
 }
 
@@ -81,10 +110,10 @@ static void answer_tally(struct rig *rig)
     rig_out_unsigned(rig, fault);
 }
 
-static void answer_rearm(struct rig *rig)
+// The state that `rearm` or `free` led to
+static void answer_state(struct rig *rig)
 {
     port_lock_t lock = port_lock(rig);
-    rig->held = false;
     uint8_t state = rig_state(rig);
     port_unlock(rig, lock);
     rig_out_rom(rig, state_words[state]);
@@ -122,7 +151,8 @@ static void answer(struct rig *rig, const struct request *request)
         rig_out_signed(rig, arguments[1]);
         break;
     case RIG_VERB_REARM:
-        answer_rearm(rig);
+    case RIG_VERB_FREE:
+        answer_state(rig);
         break;
     case RIG_VERB_RECALL:
         answer_recall(rig);

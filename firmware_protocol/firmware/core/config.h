@@ -52,6 +52,19 @@
 #define RIG_SILENCE_LIMIT_MS 500
 #endif
 
+// Microseconds that a level of the sensor's output must last for a `go` to turn on it;
+// what is shorter is taken for interference. At most 900, so that what the last pulse
+// causes is known before rest is reported
+#ifndef RIG_MIN_PULSE_US
+#define RIG_MIN_PULSE_US 50
+#endif
+
+// Seconds at rest without a sound line after which the motor's current is taken away; 0
+// for never, at most 3600
+#ifndef RIG_ENABLE_REST_S
+#define RIG_ENABLE_REST_S 1800
+#endif
+
 // Nanoseconds: times go out in whole microseconds
 #ifndef RIG_TIME_TICK_NS
 #define RIG_TIME_TICK_NS 1000

@@ -25,6 +25,11 @@ _Static_assert(RIG_ACCELERATION_LIMIT >= 1
 
 _Static_assert(RIG_SILENCE_LIMIT_MS >= 200 && RIG_SILENCE_LIMIT_MS <= 2000,
                "RIG_SILENCE_LIMIT_MS must be 200 to 2000");
+_Static_assert(RIG_MIN_PULSE_US >= 0
+                   && RIG_MIN_PULSE_US <= RIG_SETTLE_TICKS / 2 - RIG_SETTLE_TICKS / 20,
+               "RIG_MIN_PULSE_US must be 0 to nine tenths of the time before rest is told");
+_Static_assert(RIG_ENABLE_REST_S >= 0 && RIG_ENABLE_REST_S <= 3600,
+               "RIG_ENABLE_REST_S must be 0 to 3600: the clock wraps");
 _Static_assert(RIG_TIME_TICK_NS >= 1000 && RIG_TIME_TICK_NS <= INT32_MAX,
                "RIG_TIME_TICK_NS must be 1000 or more: times go out in whole microseconds");
 _Static_assert(RIG_EDGE_RATE_LIMIT >= 1 && RIG_EDGE_RATE_LIMIT <= EDGES_S_AT_MOST,

@@ -23,10 +23,14 @@ static int32_t latched(const struct rig *rig, uint16_t tick, uint8_t turn)
     return stepper->position;
 }
 
-static void out_changed(struct rig *rig, int32_t position)
+// Count the change that waited
+static void count_edge(struct rig *rig)
 {
     struct rig_order *order = &rig->order;
-    if (order->kind != RIG_MOTION_GO || order->edges == 0 || --order->edges != 0) {
+    int32_t position = order->pending_position;
+    order->pending = false;
+    rig_stepper_plain(&rig->stepper);
+    if (--order->edges != 0) {
         return;
     }
     order->turned = true;
@@ -38,9 +42,43 @@ static void out_changed(struct rig *rig, int32_t position)
     }
 }
 
+static bool has_lasted(const struct rig *rig, uint32_t now_us)
+{
+    return now_us - rig->order.pending_us >= RIG_MIN_PULSE_US;
+}
+
+void rig_edge_settle(struct rig *rig)
+{
+    if (rig->order.pending && has_lasted(rig, port_time_us(rig))) {
+        count_edge(rig);
+    }
+}
+
+static void out_changed(struct rig *rig, int32_t position, uint32_t time_us)
+{
+    struct rig_order *order = &rig->order;
+    if (order->pending) {
+        if (!has_lasted(rig, time_us)) {
+            // There and back: neither counts
+            order->pending = false;
+            rig_stepper_plain(&rig->stepper);
+            return;
+        }
+        count_edge(rig);
+    }
+    if (order->kind == RIG_MOTION_GO && order->edges != 0) {
+        order->pending = true;
+        order->pending_position = position;
+        order->pending_us = time_us;
+        // Each match asks first whether it counts by now
+        rig->stepper.plain = false;
+    }
+}
+
 static void probe_changed(struct rig *rig, bool closed)
 {
     const struct rig_order *order = &rig->order;
+    rig->probe_seen = true;
     if (!closed) {
         if (order->kind == RIG_MOTION_SEEK && order->seek == RIG_SEEK_AWAY) {
             rig_stepper_cap(rig, 0);
@@ -86,10 +124,11 @@ static bool is_fitted(const struct rig *rig, enum rig_source source)
 }
 
 // What a change does to the motion
-static void act(struct rig *rig, enum rig_source source, bool level, int32_t position)
+static void act(struct rig *rig, enum rig_source source, bool level, int32_t position,
+                uint32_t time_us)
 {
     if (source == RIG_SOURCE_OUT) {
-        out_changed(rig, position);
+        out_changed(rig, position, time_us);
     } else if (source == RIG_SOURCE_PROBE) {
         probe_changed(rig, level);
     } else {
@@ -97,17 +136,21 @@ static void act(struct rig *rig, enum rig_source source, bool level, int32_t pos
     }
 }
 
-void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
+static void missed(struct rig *rig, enum rig_source source, bool level, uint32_t time_us)
 {
-    if (!is_fitted(rig, source)) {
-        return;
-    }
     rig->levels[source] = level;
     if (is_noticed(rig, source)) {
         // Its number is used up, so that the host knows
         rig_notice_add(rig, RIG_NOTICE_VOID, 0, 0, 0, 0);
     }
-    act(rig, source, level, rig->stepper.position);
+    act(rig, source, level, rig->stepper.position, time_us);
+}
+
+void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
+{
+    if (is_fitted(rig, source)) {
+        missed(rig, source, level, port_time_us(rig));
+    }
 }
 
 void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
@@ -119,12 +162,12 @@ void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t t
     int32_t position = latched(rig, tick, turn);
     if (rig->levels[source] == level) {
         // There and back: the change there was not seen
-        rig_on_edge_missed(rig, source, !level);
+        missed(rig, source, !level, time_us);
     }
     rig->levels[source] = level;
     if (is_noticed(rig, source)) {
         rig_notice_add(rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u,
                        position, time_us);
     }
-    act(rig, source, level, position);
+    act(rig, source, level, position, time_us);
 }

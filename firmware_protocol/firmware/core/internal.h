@@ -73,6 +73,19 @@ bool rig_probe_closed(struct rig *rig);
 // The same of the home switch
 bool rig_home_closed(struct rig *rig);
 
+// Whether the motor's drive is on, or not watched
+bool rig_drive_on(struct rig *rig);
+
+// Count the change of the output that waits for that if it has lasted long enough.
+// Interrupts are off.
+void rig_edge_settle(struct rig *rig);
+
+// Seconds at rest after which the motor's current is taken away; 0 for never
+uint16_t rig_enable_rest_s(const struct rig *rig);
+
+// Take the motor's current away and give up home and soft limits
+void rig_motion_free(struct rig *rig);
+
 // enum rig_state
 uint8_t rig_state(const struct rig *rig);
 
@@ -119,6 +132,9 @@ void rig_plan_stop_at(struct rig *rig, int32_t position);
 // the last pulse of the queue
 bool rig_stepper_is_due(struct rig *rig);
 void rig_stepper_ran_out(struct rig *rig);
+
+// Let each match be a pulse again, if it is one
+void rig_stepper_plain(struct rig_stepper *stepper);
 
 // Begin to give the pulses of a plan
 void rig_stepper_start(struct rig *rig);

@@ -16,6 +16,19 @@ _Static_assert(0 < RIG_TRAVEL_LOW && RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH
                    && RIG_TRAVEL_HIGH < (1L << 29),
                "sums of positions must fit 32 bits");
 
+static void give_up_home(struct rig *rig)
+{
+    rig->homed = false;
+    rig->fenced = false;
+}
+
+// Give the motor its current, or take it away. Interrupts are off.
+static void enable(struct rig *rig, bool on)
+{
+    rig->enabled = on;
+    port_enable(rig, on);
+}
+
 /// Begin ///
 
 // Start the pulses of a plan; false if a stop came meanwhile. `seek` is the part of
@@ -31,8 +44,8 @@ static bool start(struct rig *rig, uint8_t kind, uint8_t seek)
         rig->order.part_over = false;
         rig->order.turn_taken = false;
         if (kind == RIG_MOTION_SEEK) {
-            rig->homed = false;
-            rig->fenced = false;
+            give_up_home(rig);
+            enable(rig, true);
         }
         rig_stepper_start(rig);
     }
@@ -46,6 +59,7 @@ static void begin(struct rig *rig, uint8_t request)
     order->request = request;
     order->turned = false;
     order->edges = 0;
+    order->pending = false;
     order->overrun = 0;
     // Without a step the time of rest is that of the order
     port_lock_t lock = port_lock(rig);
@@ -114,6 +128,11 @@ void rig_motion_end(struct rig *rig, uint8_t cause, uint8_t fault)
         rig->held = true;
         rig_notice_add(rig, RIG_NOTICE_KIND_FAULT, fault, 0, position, now_us);
     }
+    if (fault == RIG_FAULT_DRIVE_LOST) {
+        // Without its drive the axis may have been turned, at rest too
+        give_up_home(rig);
+        enable(rig, false);
+    }
     if (!moving) {
         return;
     }
@@ -121,6 +140,7 @@ void rig_motion_end(struct rig *rig, uint8_t cause, uint8_t fault)
                    last_pulse_us(rig, now_us));
     order->kind = RIG_MOTION_NONE;
     order->edges = 0;
+    order->pending = false;
     switch (cause) {
     case RIG_REST_CAUSE_THERE:
     case RIG_REST_CAUSE_TURN:
@@ -131,11 +151,20 @@ void rig_motion_end(struct rig *rig, uint8_t cause, uint8_t fault)
         break;
     default:
         // Stopped without a ramp: steps may have been lost
-        rig->homed = false;
-        rig->fenced = false;
+        give_up_home(rig);
         rig->held = true;
         break;
     }
+}
+
+void rig_motion_free(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    if (rig->order.kind == RIG_MOTION_NONE) {
+        give_up_home(rig);
+        enable(rig, false);
+    }
+    port_unlock(rig, lock);
 }
 
 void rig_motion_arrived(struct rig *rig)
@@ -320,6 +349,9 @@ bool rig_motion_poll(struct rig *rig)
     if (rig->order.kind == RIG_MOTION_NONE) {
         return false;
     }
+    port_lock_t lock = port_lock(rig);
+    rig_edge_settle(rig);
+    port_unlock(rig, lock);
     if (rig->order.kind == RIG_MOTION_SEEK) {
         poll_seek(rig);
     } else if (take_turn(rig, &rest_at)) {

@@ -36,7 +36,8 @@ static void check_state(const struct rig *rig, struct request *request)
     if (orders && rig->held) {
         rig_request_refuse(request, RIG_ERROR_HELD, 0);
     }
-    if (busy && (orders || verb == RIG_VERB_REARM || verb == RIG_VERB_RATE)) {
+    bool at_rest = verb == RIG_VERB_REARM || verb == RIG_VERB_FREE || verb == RIG_VERB_RATE;
+    if (busy && (orders || at_rest)) {
         rig_request_refuse(request, RIG_ERROR_BUSY, 0);
     }
     if ((moves || verb == RIG_VERB_FENCE) && !rig->homed) {
@@ -51,6 +52,9 @@ static void check_ability(const struct rig *rig, struct request *request)
 {
     uint8_t abilities = rig->identity.abilities;
     if (request->verb == RIG_VERB_TOUCH && (abilities & RIG_ABILITY_TOUCH_PROBE) == 0) {
+        rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
+    }
+    if (request->verb == RIG_VERB_FREE && (abilities & RIG_ABILITY_ENABLE_OUTPUT) == 0) {
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if (request->verb == RIG_VERB_RATE && request->arguments[0] != 115200
@@ -110,6 +114,8 @@ static void check_places(struct rig *rig, struct request *request)
                && rig_probe_closed(rig)) {
         // It would begin upward
         rig_request_refuse(request, RIG_ERROR_PROBE_CLOSED, 0);
+    } else if (request->verb == RIG_VERB_REARM && !rig_drive_on(rig)) {
+        rig_request_refuse(request, RIG_ERROR_DRIVE_OFF, 0);
     }
 }
 

@@ -19,11 +19,31 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     rig->levels[RIG_SOURCE_PROBE] = (inputs & RIG_INPUT_PROBE) != 0;
     rig->levels[RIG_SOURCE_HOME] = (inputs & RIG_INPUT_HOME) != 0;
     rig->supplied = (inputs & RIG_INPUT_SUPPLY) != 0;
+    // Starting without it is its loss
+    rig->driven = true;
     rig->stepper.complete = true;
     rig->heard_us = port_time_us(rig);
     rig->supply_us = rig->heard_us;
     rig_notice_add(rig, RIG_NOTICE_KIND_START, identity->reason, 0,
                    (int32_t)identity->boot, 0);
+    port_enable(rig, false);
+    rig_on_drive(rig);
+}
+
+bool rig_drive_on(struct rig *rig)
+{
+    return (rig->identity.abilities & RIG_ABILITY_DRIVE_SENSE) == 0
+           || (port_inputs(rig) & RIG_INPUT_DRIVE) != 0;
+}
+
+void rig_on_drive(struct rig *rig)
+{
+    bool on = rig_drive_on(rig);
+    if (rig->driven && !on) {
+        // Once for each loss
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_DRIVE_LOST);
+    }
+    rig->driven = on;
 }
 
 // SPEC.md 10, silence
@@ -54,6 +74,28 @@ static void poll_supply(struct rig *rig)
         rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_SUPPLY_LOST);
     }
     port_unlock(rig, lock);
+}
+
+static void poll_drive(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    rig_on_drive(rig);
+    port_unlock(rig, lock);
+}
+
+uint16_t rig_enable_rest_s(const struct rig *rig)
+{
+    bool able = (rig->identity.abilities & RIG_ABILITY_ENABLE_OUTPUT) != 0;
+    return able ? RIG_ENABLE_REST_S : 0;
+}
+
+// SPEC.md 8: nobody asks for the motor's current any more
+static void poll_enable(struct rig *rig)
+{
+    if (rig_enable_rest_s(rig) != 0 && rig->enabled && rig->order.kind == RIG_MOTION_NONE
+        && port_time_us(rig) - rig->heard_us >= rig_enable_rest_s(rig) * UINT32_C(1000000)) {
+        rig_motion_free(rig);
+    }
 }
 
 // SPEC.md 9
@@ -88,6 +130,8 @@ bool rig_poll(struct rig *rig)
     }
     poll_silence(rig);
     poll_supply(rig);
+    poll_drive(rig);
+    poll_enable(rig);
     poll_rate(rig);
     return busy;
 }

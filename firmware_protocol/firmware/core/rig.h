@@ -173,6 +173,10 @@ struct rig_order {
     uint8_t request;
     // Edges of the sensor's output still to come before the turn; 0: none awaited
     uint8_t edges;
+    // A change of the output that has not lasted long enough to count: where and when
+    bool pending;
+    int32_t pending_position;
+    uint32_t pending_us;
     // The last of them was latched; the place to rest at holds
     volatile bool turned;
     // The main loop has taken note of it
@@ -230,6 +234,8 @@ struct rig_identity {
     uint16_t boot;
     // Sum of enum rig_ability
     uint8_t abilities;
+    // Sum of enum rig_input: those at which a broken wire reads as what stops the axis
+    uint8_t fail_safe;
     // enum rig_start_reason
     uint8_t reason;
 };
@@ -256,6 +262,12 @@ struct rig {
     // Time when the supply was last seen; whether it has been there since its last loss
     uint32_t supply_us;
     bool supplied;
+    // Whether the motor's drive has been on since its last loss
+    bool driven;
+    // The motor has its current
+    volatile bool enabled;
+    // The touch probe has changed since the start
+    volatile bool probe_seen;
     // Time of the last change of rate
     uint32_t rate_us;
     // Rate to change to once the answer is out; 0: none
@@ -315,6 +327,10 @@ void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t t
 
 // An input changed to `level`, too soon after another change to be latched
 void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level);
+
+// The input of the motor's drive changed; the level is read from the port. A port that
+// cannot tell leaves it to the main loop, which looks at each turn.
+void rig_on_drive(struct rig *rig);
 
 // The timer went over its end. The match of the step timer is in stepper.h.
 void rig_on_overflow(struct rig *rig);

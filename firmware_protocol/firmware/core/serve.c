@@ -1,6 +1,16 @@
 // Requests carried out, answered and remembered; SPEC.md 6
 #include "request.h"
 
+// Lead out of `held`, unless the drive was lost since that was checked: its event would
+// otherwise be forgotten
+static bool rearm(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    rig->held = !rig_drive_on(rig);
+    port_unlock(rig, lock);
+    return true;
+}
+
 // What has to be done before the answer; false if a stop came first, and then there is
 // no answer
 static bool carry_out(struct rig *rig, struct request *request)
@@ -25,6 +35,11 @@ static bool carry_out(struct rig *rig, struct request *request)
         return rig_motion_go(rig, request->number, arguments);
     case RIG_VERB_TOUCH:
         return rig_motion_touch(rig, request->number, arguments);
+    case RIG_VERB_REARM:
+        return rearm(rig);
+    case RIG_VERB_FREE:
+        rig_motion_free(rig);
+        return true;
     case RIG_VERB_RECALL:
         if (!rig_notice_recall(rig, (uint16_t)arguments[0])) {
             rig_request_refuse(request, RIG_ERROR_GONE, 1);

@@ -13,11 +13,13 @@ bool rig_stepper_is_due(struct rig *rig)
         stepper->turns_left--;
         return false;
     }
-    if (stepper->settling) {
+    bool settling = stepper->settling;
+    rig_edge_settle(rig);
+    if (settling) {
         rig_motion_arrived(rig);
-        return false;
     }
-    return true;
+    // An edge that counts from now on may have ended the motion
+    return !stepper->settling && stepper->running;
 }
 
 // Report rest a little later
@@ -55,6 +57,11 @@ void rig_on_overflow(struct rig *rig)
 }
 
 /// Queue ///
+
+void rig_stepper_plain(struct rig_stepper *stepper)
+{
+    stepper->plain = stepper->running && !stepper->settling && stepper->turns == 0;
+}
 
 void rig_stepper_start(struct rig *rig)
 {

@@ -37,7 +37,8 @@ enum rig_error {
     RIG_ERROR_NEEDS_NUMBER = 13,
     RIG_ERROR_NUMBER_USED = 14,
     RIG_ERROR_TOO_FAST = 15,
-    RIG_ERROR_NO_GREETING = 16
+    RIG_ERROR_NO_GREETING = 16,
+    RIG_ERROR_DRIVE_OFF = 17
 };
 
 // What failed
@@ -48,7 +49,8 @@ enum rig_fault {
     RIG_FAULT_HOME_STUCK = 4,
     RIG_FAULT_HOME_UNEXPECTED = 5,
     RIG_FAULT_SUPPLY_LOST = 6,
-    RIG_FAULT_PROBE_UNEXPECTED = 7
+    RIG_FAULT_PROBE_UNEXPECTED = 7,
+    RIG_FAULT_DRIVE_LOST = 8
 };
 
 // Numbers of the traits
@@ -63,7 +65,10 @@ enum rig_trait {
     RIG_TRAIT_SILENCE_LIMIT = 7,
     RIG_TRAIT_ABILITIES = 8,
     RIG_TRAIT_TIME_TICK = 9,
-    RIG_TRAIT_EDGE_RATE_LIMIT = 10
+    RIG_TRAIT_EDGE_RATE_LIMIT = 10,
+    RIG_TRAIT_FAIL_SAFE = 11,
+    RIG_TRAIT_MIN_PULSE = 12,
+    RIG_TRAIT_ENABLE_REST = 13
 };
 
 // What a controller can do; a sum
@@ -71,7 +76,9 @@ enum rig_ability {
     RIG_ABILITY_FAST_RATE = 1,
     RIG_ABILITY_TOUCH_PROBE = 2,
     RIG_ABILITY_SUPPLY_SENSE = 4,
-    RIG_ABILITY_SIMULATED = 8
+    RIG_ABILITY_SIMULATED = 8,
+    RIG_ABILITY_DRIVE_SENSE = 16,
+    RIG_ABILITY_ENABLE_OUTPUT = 32
 };
 
 // Inputs in the answer to `look`; a sum
@@ -79,7 +86,9 @@ enum rig_input {
     RIG_INPUT_OUT = 1,
     RIG_INPUT_PROBE = 2,
     RIG_INPUT_HOME = 4,
-    RIG_INPUT_SUPPLY = 8
+    RIG_INPUT_SUPPLY = 8,
+    RIG_INPUT_DRIVE = 16,
+    RIG_INPUT_PROBE_SEEN = 32
 };
 
 /// Words ///
@@ -144,11 +153,12 @@ enum rig_verb {
     RIG_VERB_GO,
     RIG_VERB_TOUCH,
     RIG_VERB_REARM,
+    RIG_VERB_FREE,
     RIG_VERB_RECALL,
     RIG_VERB_RATE,
     RIG_VERB_COUNT
 };
-#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "recall", "rate"}
+#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "free", "recall", "rate"}
 #define RIG_VERB_SIZE 7 // longest word and its end
 
 // NoticeKind; the words in the same order below
@@ -175,6 +185,7 @@ enum rig_notice_kind {
     {0u, 5u, 6u}, /* go */ \
     {0u, 2u, 11u}, /* touch */ \
     {0u, 0u, 13u}, /* rearm */ \
+    {0u, 0u, 13u}, /* free */ \
     {0u, 1u, 13u}, /* recall */ \
     {0u, 1u, 14u}, /* rate */ \
 }

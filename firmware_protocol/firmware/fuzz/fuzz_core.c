@@ -20,7 +20,7 @@
 #define POLL_TICKS 2000u
 // Pulses and polls that one input may take, so that many inputs can be tried
 #define EVENTS 1500u
-#define ABLE 15u
+#define ABLE 63u
 
 struct fuzz_port fuzz_port;
 
@@ -41,6 +41,7 @@ size_t LLVMFuzzerMutate(uint8_t *data, size_t size, size_t room);
 uint8_t port_inputs(struct rig *unused)
 {
     uint8_t inputs = fuzz_port.supply ? RIG_INPUT_SUPPLY : 0;
+    inputs |= fuzz_port.drive ? RIG_INPUT_DRIVE : 0;
     (void)unused;
     inputs |= fuzz_port.place >= fuzz_port.out_at ? RIG_INPUT_OUT : 0;
     inputs |= fuzz_port.place >= fuzz_port.probe_at ? RIG_INPUT_PROBE : 0;
@@ -106,6 +107,9 @@ static void check_state(void)
     if (rig.order.kind == RIG_MOTION_GO || rig.order.kind == RIG_MOTION_TOUCH) {
         MUST(rig.fenced);
     }
+    // No motion without current, nor with the drive off
+    MUST(!moving || fuzz_port.enabled);
+    MUST(fuzz_port.drive || (rig.held && !rig.homed && !fuzz_port.enabled));
     MUST(rig.ring.held <= RIG_RING_SIZE);
 }
 
@@ -151,12 +155,13 @@ static void pass(uint32_t ticks)
 
 static void start(void)
 {
-    struct rig_identity identity = {"fuzz", 1, ABLE, RIG_START_REASON_POWER};
+    struct rig_identity identity = {"fuzz", 1, ABLE, 0, RIG_START_REASON_POWER};
     memset(&fuzz_port, 0, sizeof fuzz_port);
     fuzz_port.place = 300;
     fuzz_port.probe_at = 3000;
     fuzz_port.out_at = 1500;
     fuzz_port.supply = true;
+    fuzz_port.drive = true;
     fuzz_port.inputs = port_inputs(&rig);
     reply.length = 0;
     events_left = EVENTS;
@@ -166,8 +171,10 @@ static void start(void)
 // As after `hail`, `home` and `fence`, in no time
 static void make_ready(void)
 {
-    if (rig.order.kind == RIG_MOTION_NONE) {
+    if (rig.order.kind == RIG_MOTION_NONE && fuzz_port.drive) {
         rig.greeted = true;
+        rig.enabled = true;
+        fuzz_port.enabled = true;
         rig.homed = true;
         rig.fenced = true;
         rig.fence_low = RIG_TRAVEL_LOW;
@@ -194,6 +201,8 @@ static void act(uint8_t byte)
         break;
     case 0xC:
         fuzz_port.supply = (byte & 1) != 0;
+        fuzz_port.drive = (byte & 2) == 0;
+        rig_on_drive(&rig);
         break;
     case 0xD:
         rig_on_edge_missed(&rig, (enum rig_source)(byte % RIG_SOURCE_COUNT),

@@ -20,6 +20,8 @@ struct fuzz_port {
     int64_t probe_at;
     int64_t out_at;
     bool supply;
+    bool drive;
+    bool enabled;
     // Levels that the core has been told of
     uint8_t inputs;
 };
@@ -96,6 +98,12 @@ static inline void port_direction(struct rig *rig, bool up)
 {
     (void)rig;
     fuzz_port.up = up;
+}
+
+static inline void port_enable(struct rig *rig, bool on)
+{
+    (void)rig;
+    fuzz_port.enabled = on;
 }
 
 uint8_t port_inputs(struct rig *rig);

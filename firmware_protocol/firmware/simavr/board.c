@@ -14,10 +14,11 @@
 #define MCUSR_ADDRESS 0x54u
 
 // Non-volatile memory, see ports/atmega328p/main.c
-#define EEPROM_BYTES 20u
+#define EEPROM_BYTES 21u
 #define EEPROM_IS_NAMED 0x47u
 
 #define STACK_PAINT 0xA5u
+#define ALL_INPUTS (WORLD_OUT | WORLD_PROBE | WORLD_HOME | WORLD_SUPPLY | WORLD_DRIVE)
 
 /// Start ///
 
@@ -30,8 +31,12 @@ static void start(struct bench *bench, uint8_t reset_flag)
     avr->data[MCUSR_ADDRESS] = reset_flag;
     bench->in.tail = bench->in.head;
     bench->line_free = 0.0;
-    chip_drive_out(bench);
-    chip_set_pins(bench, WORLD_PROBE | WORLD_HOME | WORLD_SUPPLY);
+    // The reset cleared the pins; each is set by a change alone
+    for (int i = 0; i < 2; i++) {
+        bench->world.inputs ^= ALL_INPUTS;
+        chip_drive_out(bench);
+        chip_set_pins(bench, ALL_INPUTS & ~WORLD_OUT);
+    }
 }
 
 static void say_nothing(avr_t *avr, const int level, const char *format, va_list values)
@@ -69,6 +74,7 @@ static void name_it(struct bench *bench, int abilities)
     uint8_t bytes[EEPROM_BYTES] = {0xFF, 0xFF, EEPROM_IS_NAMED, 0};
     bytes[3] = (uint8_t)abilities;
     memcpy(bytes + 4, "simavr-1", 9);
+    bytes[20] = WORLD_OPENS;
     avr_eeprom_desc_t memory = {.ee = bytes, .offset = 0, .size = sizeof bytes};
     avr_ioctl(bench->avr, AVR_IOCTL_EEPROM_SET, &memory);
 }

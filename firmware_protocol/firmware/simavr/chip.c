@@ -30,9 +30,12 @@
 #define STEP_PIN 4
 #define DIRECTION_PIN 5
 #define SUPPLY_PIN 0
+#define DRIVE_PIN 1
+#define ENABLE_PIN 6
 
 // Pins driven from outside, of ports B, C, D
-static const uint8_t driven_pins[] = {1u << OUT_PIN, 1u << SUPPLY_PIN,
+static const uint8_t driven_pins[] = {1u << OUT_PIN,
+                                      1u << SUPPLY_PIN | 1u << DRIVE_PIN,
                                       1u << PROBE_PIN | 1u << HOME_PIN};
 
 /// Corrections ///
@@ -143,13 +146,16 @@ void chip_set_pins(struct bench *bench, uint8_t changed)
         avr_cycle_timer_register(bench->avr, CAPTURE_CYCLES, out_through_filter, bench);
     }
     if ((changed & WORLD_PROBE) != 0) {
-        drive(bench, 'D', PROBE_PIN, bench->probe_pin, (inputs & WORLD_PROBE) != 0);
+        drive(bench, 'D', PROBE_PIN, bench->probe_pin, (inputs & WORLD_PROBE) == 0);
     }
     if ((changed & WORLD_HOME) != 0) {
-        drive(bench, 'D', HOME_PIN, bench->home_pin, (inputs & WORLD_HOME) != 0);
+        drive(bench, 'D', HOME_PIN, bench->home_pin, (inputs & WORLD_HOME) == 0);
     }
     if ((changed & WORLD_SUPPLY) != 0) {
         drive(bench, 'C', SUPPLY_PIN, bench->supply_pin, (inputs & WORLD_SUPPLY) != 0);
+    }
+    if ((changed & WORLD_DRIVE) != 0) {
+        drive(bench, 'C', DRIVE_PIN, bench->drive_pin, (inputs & WORLD_DRIVE) != 0);
     }
 }
 
@@ -158,6 +164,13 @@ static void direction_changed(struct avr_irq_t *irq, uint32_t value, void *param
     struct bench *bench = param;
     (void)irq;
     bench->up = value != 0;
+}
+
+static void enable_changed(struct avr_irq_t *irq, uint32_t value, void *param)
+{
+    struct bench *bench = param;
+    (void)irq;
+    bench->world.enabled = value != 0;
 }
 
 static void step_changed(struct avr_irq_t *irq, uint32_t value, void *param)
@@ -256,6 +269,9 @@ static void watch_pins(struct bench *bench)
     bench->supply_pin = avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('C'), SUPPLY_PIN);
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), STEP_PIN),
                             step_changed, bench);
+    bench->drive_pin = avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('C'), DRIVE_PIN);
+    avr_irq_register_notify(
+        avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), ENABLE_PIN), enable_changed, bench);
     avr_irq_register_notify(
         avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), DIRECTION_PIN),
         direction_changed, bench);

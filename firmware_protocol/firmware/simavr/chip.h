@@ -46,6 +46,7 @@ struct bench {
     avr_irq_t *probe_pin;
     avr_irq_t *home_pin;
     avr_irq_t *supply_pin;
+    avr_irq_t *drive_pin;
     // What is outside at those pins
     uint8_t outside[3];
     struct world world;

@@ -19,7 +19,7 @@
     } while (0)
 
 // All abilities of the host build
-#define ABLE 15
+#define ABLE 63
 
 #define LINES 40000
 #define LINE_ROOM 80

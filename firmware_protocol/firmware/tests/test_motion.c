@@ -361,6 +361,114 @@ static void a_start_without_supply_is_no_fault(struct session *session)
     CHECK(strncmp(session_ask(session, "q2 look"), "a2 look raw 0 ", 14) == 0);
 }
 
+// Where the next pulses would show
+static long long pulses(struct session *session)
+{
+    return (long long)(bench_get(session->bench, BENCH_PULSES_UP)
+                       + bench_get(session->bench, BENCH_PULSES_DOWN));
+}
+
+static void drive_lost_stops_at_once_and_holds(struct session *session)
+{
+    session_ready(session);
+    CHECK(session_gets(session, "q9 go 40000 20000 400000 0 0", "a9 go"));
+    session_wait(session, 0.2);
+    size_t from = session->count;
+    bench_set(session->bench, BENCH_DRIVE, 0);
+    long long before = pulses(session);
+    session_wait(session, 0.1);
+    CHECK(pulses(session) == before);
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 0.0);
+    CHECK(session_find(session, from, "n3 fault 0 8 ") != NULL);
+    CHECK(strstr(session_find(session, from, "n4 rest 0 9 "), " fault ") != NULL);
+    CHECK(session_gets(session, "q10 rearm", "x10 no 17 0"));
+    CHECK(session_gets(session, "q11 home 800 400", "x11 no 8 0"));
+    bench_set(session->bench, BENCH_DRIVE, 1);
+    CHECK(session_gets(session, "q12 rearm", "a12 rearm raw"));
+}
+
+static void drive_lost_at_rest_gives_up_home(struct session *session)
+{
+    session_ready(session);
+    bench_set(session->bench, BENCH_DRIVE, 0);
+    session_wait(session, 0.01);
+    CHECK(session_find(session, 0, "n3 fault 0 8 0 ") != NULL);
+    bench_set(session->bench, BENCH_DRIVE, 1);
+    session_wait(session, 0.01);
+    CHECK(strstr(session_ask(session, "q0 look"), "look held ") != NULL);
+    CHECK(session_gets(session, "q9 rearm", "a9 rearm raw"));
+    // Held already: noticed, and home given up that a stop at rest keeps
+    session_ready(session);
+    bench_feed(session->bench, (const uint8_t *)"#", 1);
+    size_t from = session->count;
+    bench_set(session->bench, BENCH_DRIVE, 0);
+    session_wait(session, 0.01);
+    CHECK(session_find(session, from, "n6 fault 0 8 0 ") != NULL);
+    bench_set(session->bench, BENCH_DRIVE, 1);
+    CHECK(session_gets(session, "q9 rearm", "a9 rearm raw"));
+}
+
+static void a_start_without_drive_is_a_fault(struct session *session)
+{
+    bench_set(session->bench, BENCH_DRIVE, 0);
+    bench_restart(session->bench, RIG_START_REASON_POWER);
+    session_wait(session, 0.1);
+    (void)session_ask(session, "q1 hail 1");
+    CHECK(session_find(session, 0, "n1 fault 0 8 0 ") != NULL);
+    CHECK(strncmp(session_ask(session, "q2 look"), "a2 look held 0 ", 15) == 0);
+    CHECK(session_gets(session, "q3 rearm", "x3 no 17 0"));
+}
+
+static void a_broken_wire_stops_the_axis(struct session *session)
+{
+    session_ready(session);
+    CHECK(session_gets(session, "q9 go 40000 2000 400000 0 0", "a9 go"));
+    session_wait(session, 0.2);
+    bench_set(session->bench, BENCH_BROKEN, RIG_INPUT_PROBE);
+    CHECK(strstr(session_rest(session, 1.0), " 9 contact ") != NULL);
+    bench_set(session->bench, BENCH_BROKEN, 0);
+    CHECK(session_gets(session, "q10 rearm", "a10 rearm raw"));
+    session_ready(session);
+    CHECK(session_gets(session, "q11 go 40000 2000 400000 0 0", "a11 go"));
+    session_wait(session, 0.2);
+    bench_set(session->bench, BENCH_BROKEN, RIG_INPUT_HOME);
+    CHECK(strstr(session_rest(session, 1.0), " 11 fault ") != NULL);
+    CHECK(session_field(session_ask(session, "q12 tally"), 4) == RIG_FAULT_HOME_UNEXPECTED);
+    bench_set(session->bench, BENCH_BROKEN, RIG_INPUT_DRIVE);
+    session_wait(session, 0.01);
+    CHECK(session_field(session_ask(session, "q13 tally"), 4) == RIG_FAULT_DRIVE_LOST);
+    CHECK(session_gets(session, "q14 rearm", "x14 no 17 0"));
+}
+
+static void the_motor_has_current_from_home_to_free(struct session *session)
+{
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 0.0);
+    session_ready(session);
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 1.0);
+    CHECK(session_gets(session, "q9 go 1000 800 400000 0 0", "a9 go"));
+    CHECK(session_gets(session, "q10 free", "x10 no 7 0"));
+    (void)session_rest(session, 5.0);
+    CHECK(session_gets(session, "q11 free", "a11 free raw"));
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 0.0);
+    session_ready(session);
+    bench_feed(session->bench, (const uint8_t *)"#", 1);
+    session_wait(session, 0.01);
+    CHECK(session_gets(session, "q12 free", "a12 free held"));
+    CHECK(session_gets(session, "q13 rearm", "a13 rearm raw"));
+}
+
+static void a_long_rest_takes_the_current_away(struct session *session)
+{
+    session_ready(session);
+    session_wait(session, RIG_ENABLE_REST_S - 1.0);
+    CHECK(strstr(session_ask(session, "q0 look"), "look ready ") != NULL);
+    session_wait(session, RIG_ENABLE_REST_S - 1.0);
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 1.0);
+    session_wait(session, 2.0);
+    CHECK(bench_get(session->bench, BENCH_ENABLED) == 0.0);
+    CHECK(strstr(session_ask(session, "q0 look"), "look raw ") != NULL);
+}
+
 static void an_echo_keeps_no_axis_going(struct session *session)
 {
     session_ready(session);
@@ -491,6 +599,12 @@ const struct test motion_tests[] = {
     {"refused lines keep the axis going", refused_lines_keep_the_axis_going},
     {"supply lost is a fault once", supply_lost_is_a_fault_once},
     {"a start without supply is no fault", a_start_without_supply_is_no_fault},
+    {"drive lost stops at once and holds", drive_lost_stops_at_once_and_holds},
+    {"drive lost at rest gives up home", drive_lost_at_rest_gives_up_home},
+    {"a start without drive is a fault", a_start_without_drive_is_a_fault},
+    {"a broken wire stops the axis", a_broken_wire_stops_the_axis},
+    {"the motor has current from home to free", the_motor_has_current_from_home_to_free},
+    {"a long rest takes the current away", a_long_rest_takes_the_current_away},
     {"an echo keeps no axis going", an_echo_keeps_no_axis_going},
     {"an empty queue is fault 2", an_empty_queue_is_fault_2},
     {"a late pulse is fault 1", a_late_pulse_is_fault_1},

@@ -32,7 +32,7 @@ static void form_is_checked_in_its_order(struct session *session)
     CHECK(session_gets(session, "q14 go 1  3 4 5", "x14 no 3 2"));
     CHECK(session_gets(session, "q15 go 2147483648 2 3 4 5", "x15 no 3 1"));
     CHECK(session_gets(session, "q16 trait 256", "x16 no 3 1"));
-    CHECK(session_gets(session, "q17 trait 11", "x17 no 3 1"));
+    CHECK(session_gets(session, "q17 trait 14", "x17 no 3 1"));
     CHECK(session_gets(session, "q18 fence 5 5", "x18 no 3 2"));
     CHECK(session_gets(session, "q0 fence 5 5", "x0 no 13 0"));
     CHECK(session_gets(session, "q19 recall 65536", "x19 no 3 1"));
@@ -40,9 +40,10 @@ static void form_is_checked_in_its_order(struct session *session)
 
 static void traits_are_told(struct session *session)
 {
-    const long values[] = {1600000, 400, 80000, 20000, 400000, 800, 32, 500, 15, 1000, 200};
+    const long values[] = {1600000, 400, 80000, 20000, 400000, 800, 32, 500, 63, 1000, 200,
+                           30, 50, 1800};
     (void)session_ask(session, "q1 hail 1");
-    for (int i = 0; i < 11; i++) {
+    for (int i = 0; i < 14; i++) {
         char ask[48];
         char wanted[64];
         snprintf(ask, sizeof ask, "q%d trait %d", i + 2, i);
@@ -112,7 +113,12 @@ static void abilities_not_there_are_refused(struct session *session)
     // No probe: its input is neither told nor heeded; the supply counts as there
     bench_set(session->bench, BENCH_PROBE_AT, -100);
     bench_set(session->bench, BENCH_SUPPLY, 0);
-    CHECK(session_field(session_ask(session, "q13 look"), 5) == 12);
+    // as the motor's drive does
+    CHECK(session_field(session_ask(session, "q13 look"), 5) == 28);
+    CHECK(session_gets(session, "q15 free", "x15 no 11 0"));
+    CHECK(session_gets(session, "q16 trait 13", "a16 trait 13 0"));
+    // Of the inputs that are read, the home switch alone fails safe
+    CHECK(session_gets(session, "q17 trait 11", "a17 trait 11 4"));
     CHECK(session_gets(session, "q14 go 500 800 1000 0 0", "a14 go"));
     CHECK(strstr(session_rest(session, 2.0), "14 there 500") != NULL);
 }
@@ -120,14 +126,14 @@ static void abilities_not_there_are_refused(struct session *session)
 static void look_tells_the_inputs(struct session *session)
 {
     (void)session_ask(session, "q1 hail 1");
-    CHECK(session_field(session_ask(session, "q2 look"), 5) == 8);
+    CHECK(session_field(session_ask(session, "q2 look"), 5) == 24);
     bench_set(session->bench, BENCH_OUT_FORCED, 1);
-    CHECK(session_field(session_ask(session, "q3 look"), 5) == 9);
+    CHECK(session_field(session_ask(session, "q3 look"), 5) == 25);
     bench_set(session->bench, BENCH_PROBE_AT, 0);
     bench_set(session->bench, BENCH_HOME_AT, 9000);
-    CHECK(session_field(session_ask(session, "q4 look"), 5) == 15);
+    CHECK(session_field(session_ask(session, "q4 look"), 5) == 63);
     bench_set(session->bench, BENCH_SUPPLY, 0);
-    CHECK(session_field(session_ask(session, "q5 look"), 5) == 7);
+    CHECK(session_field(session_ask(session, "q5 look"), 5) == 55);
 }
 
 static void a_restart_loses_home_and_changes_boot(struct session *session)

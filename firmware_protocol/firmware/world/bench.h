@@ -26,6 +26,10 @@ enum bench_value {
     BENCH_SUPPLY,
     // 1: the motor turns the wrong way
     BENCH_REVERSED,
+    // 0: emergency stop pressed, driver fault, or no motor supply
+    BENCH_DRIVE,
+    // Sum of the inputs whose wire is broken
+    BENCH_BROKEN,
     // True place; setting it moves target and axis together, as by hand
     BENCH_TARGET,
     // Rate of the host's side of the line, bits/s; 0: always the controller's
@@ -36,6 +40,8 @@ enum bench_value {
     BENCH_PULSES_DOWN,
     BENCH_EDGE_COUNT,
     BENCH_INPUTS,
+    // Whether the controller gives the motor its current
+    BENCH_ENABLED,
     BENCH_CYCLES,
     BENCH_CONTROLLER_RATE,
     // Bytes that came while the receiver was full

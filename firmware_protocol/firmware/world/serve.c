@@ -28,7 +28,8 @@
 
 static const char *const names[] = {"operate_at", "release_at", "noise",    "seed",
                                     "home_at",    "home_gap",   "probe_at", "backlash",
-                                    "out_forced", "supply",     "reversed", "target"};
+                                    "out_forced", "supply",     "reversed", "drive",
+                                    "broken",     "target"};
 
 struct options {
     const char *image;
@@ -150,7 +151,7 @@ static int read_options(int count, char **arguments, struct options *options)
 
 int main(int count, char **arguments)
 {
-    struct options options = {.image = NULL, .abilities = 15, .stdio = 0};
+    struct options options = {.image = NULL, .abilities = 63, .stdio = 0};
     if (!read_options(count, arguments, &options)) {
         fprintf(stderr, "usage: serve [--stdio] [--abilities SUM] [VALUE=NUMBER ...] "
                         "[IMAGE]\n");

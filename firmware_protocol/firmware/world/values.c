@@ -21,6 +21,12 @@ bool world_set(struct world *world, int value, double to)
     case BENCH_REVERSED:
         world->reversed = to > 0.0;
         return true;
+    case BENCH_DRIVE:
+        world->drive = to > 0.0;
+        return true;
+    case BENCH_BROKEN:
+        world->broken = (uint8_t)to;
+        return true;
     case BENCH_TARGET:
         world->target = to;
         world->command = to;
@@ -48,6 +54,8 @@ bool world_get(const struct world *world, int value, double *is)
         [BENCH_OUT_FORCED] = world->out_forced,
         [BENCH_SUPPLY] = world->supply,
         [BENCH_REVERSED] = world->reversed,
+        [BENCH_DRIVE] = world->drive,
+        [BENCH_BROKEN] = world->broken,
         [BENCH_TARGET] = world->target,
         [BENCH_LINE_RATE] = 0.0,
         [BENCH_COMMAND] = world->command,
@@ -55,8 +63,9 @@ bool world_get(const struct world *world, int value, double *is)
         [BENCH_PULSES_DOWN] = (double)world->pulses_down,
         [BENCH_EDGE_COUNT] = (double)world->edge_count,
         [BENCH_INPUTS] = world->inputs,
+        [BENCH_ENABLED] = world->enabled,
     };
-    if (value < 0 || value > BENCH_INPUTS || value == BENCH_LINE_RATE) {
+    if (value < 0 || value > BENCH_ENABLED || value == BENCH_LINE_RATE) {
         return false;
     }
     *is = all[value];

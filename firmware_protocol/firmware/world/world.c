@@ -16,7 +16,8 @@ void world_init(struct world *world)
     world->probe_at = 60000.0;
     world->out_forced = -1;
     world->supply = true;
-    world->inputs = WORLD_SUPPLY;
+    world->drive = true;
+    world->inputs = WORLD_SUPPLY | WORLD_DRIVE;
 }
 
 // 0 to 1, both excluded (xorshift64*, Vigna 2016)
@@ -74,6 +75,8 @@ uint8_t world_look(struct world *world, uint64_t cycles)
     inputs |= world->target >= world->probe_at ? WORLD_PROBE : 0u;
     inputs |= home_level(world) ? WORLD_HOME : 0u;
     inputs |= world->supply ? WORLD_SUPPLY : 0u;
+    inputs |= world->drive ? WORLD_DRIVE : 0u;
+    inputs = (uint8_t)((inputs & ~world->broken) | (world->broken & WORLD_OPENS));
     world->inputs = inputs;
     uint8_t changed = inputs ^ before;
     for (uint8_t input = WORLD_OUT; input <= WORLD_HOME; input = (uint8_t)(input << 1)) {

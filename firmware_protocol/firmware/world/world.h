@@ -15,6 +15,11 @@
 #define WORLD_PROBE 2u
 #define WORLD_HOME 4u
 #define WORLD_SUPPLY 8u
+#define WORLD_DRIVE 16u
+
+// Inputs whose contact opens when they become 1: a broken wire reads as 1. At all others
+// it reads as 0.
+#define WORLD_OPENS (WORLD_PROBE | WORLD_HOME)
 
 // A change of an input
 struct world_edge {
@@ -47,6 +52,12 @@ struct world {
     // -1: as the sensor sees it; 0 or 1: held there
     int out_forced;
     bool supply;
+    // Emergency stop released, driver without fault, motor supply there
+    bool drive;
+    // Inputs whose wire is broken, as bits
+    uint8_t broken;
+    // What the controller makes of its enable output
+    bool enabled;
     // The motor turns the wrong way: a pulse up moves the target down
     bool reversed;
     // Bits above

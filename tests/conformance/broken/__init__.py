@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import lines, motion, notices, requests
+from . import lines, motion, notices, requests, safety
 from .base import Wrong
 
 CAUGHT: dict[type[Wrong], str] = {
@@ -10,4 +10,5 @@ CAUGHT: dict[type[Wrong], str] = {
     **requests.CAUGHT,
     **motion.CAUGHT,
     **notices.CAUGHT,
+    **safety.CAUGHT,
 }

@@ -21,24 +21,43 @@
 #define EEPROM_NAME ((const uint8_t *)4)      // 16 bytes, filled up with 0
 #define EEPROM_NAME_SIZE 16u
 #define EEPROM_IS_NAMED 0x47u
+// Sum of the inputs that are 1 while their pin is high: those with a normally closed
+// contact
+#define EEPROM_HIGH ((const uint8_t *)20)
 
 #ifndef PORT_RIG_NAME
 #define PORT_RIG_NAME "bench-1"
 #endif
 
 #ifndef PORT_ABILITIES
-#define PORT_ABILITIES (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE)
+#define PORT_ABILITIES                                                                 \
+    (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_DRIVE_SENSE         \
+     | RIG_ABILITY_ENABLE_OUTPUT)
+#endif
+
+// With normally closed contacts at probe and home switch, and at the drive one that
+// closes while all is well, a broken wire reads as what stops the axis
+#ifndef PORT_HIGH
+#define PORT_HIGH (RIG_INPUT_PROBE | RIG_INPUT_HOME)
 #endif
 
 #define KNOWN_ABILITIES                                                                \
     (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_SUPPLY_SENSE        \
-     | RIG_ABILITY_SIMULATED)
+     | RIG_ABILITY_SIMULATED | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT)
+
+#define INPUTS                                                                         \
+    (RIG_INPUT_OUT | RIG_INPUT_PROBE | RIG_INPUT_HOME | RIG_INPUT_SUPPLY               \
+     | RIG_INPUT_DRIVE)
 
 _Static_assert(sizeof PORT_RIG_NAME >= 2 && sizeof PORT_RIG_NAME <= EEPROM_NAME_SIZE + 1u,
                "PORT_RIG_NAME must have 1 to 16 characters");
 _Static_assert((PORT_ABILITIES & ~KNOWN_ABILITIES) == 0, "PORT_ABILITIES must be a sum of those of SPEC.md");
 
+_Static_assert((PORT_HIGH & ~INPUTS) == 0, "PORT_HIGH must be a sum of inputs");
+
 static struct rig rig;
+// Inputs that are 1 while their pin is high
+static uint8_t high_inputs = PORT_HIGH;
 
 void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
 
@@ -82,14 +101,14 @@ ISR(TIMER1_COMPA_vect)
 ISR(TIMER1_CAPT_vect)
 {
     uint16_t tick = ICR1;
-    // Active low: a falling edge is a change to 1
-    bool level = (TCCR1B & _BV(ICES1)) == 0;
+    bool is_high = (high_inputs & RIG_INPUT_OUT) != 0;
+    bool level = ((TCCR1B & _BV(ICES1)) != 0) == is_high;
     // The other edge next; the flag is cleared as the data sheet asks for
     TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
     TIFR1 = _BV(ICF1);
     rig_on_edge(&rig, RIG_SOURCE_OUT, level, tick, port_turn(&rig, tick),
                 time_us_at(tick));
-    bool now = (PINB & PORT_OUT_BIT) == 0;
+    bool now = ((PINB & PORT_OUT_BIT) != 0) == is_high;
     if (now != level && (TIFR1 & _BV(ICF1)) == 0) {
         // Changed back before the other edge was waited for
         TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
@@ -105,12 +124,19 @@ static void pin_changed(enum rig_source source, bool level)
 
 ISR(INT0_vect)
 {
-    pin_changed(RIG_SOURCE_PROBE, (PIND & PORT_PROBE_BIT) == 0);
+    bool is_high = (high_inputs & RIG_INPUT_PROBE) != 0;
+    pin_changed(RIG_SOURCE_PROBE, ((PIND & PORT_PROBE_BIT) != 0) == is_high);
 }
 
 ISR(INT1_vect)
 {
-    pin_changed(RIG_SOURCE_HOME, (PIND & PORT_HOME_BIT) == 0);
+    bool is_high = (high_inputs & RIG_INPUT_HOME) != 0;
+    pin_changed(RIG_SOURCE_HOME, ((PIND & PORT_HOME_BIT) != 0) == is_high);
+}
+
+ISR(PCINT1_vect)
+{
+    rig_on_drive(&rig);
 }
 
 uint8_t port_inputs(struct rig *unused)
@@ -129,7 +155,10 @@ uint8_t port_inputs(struct rig *unused)
     if ((PINC & PORT_SUPPLY_BIT) == 0) {
         inputs |= RIG_INPUT_SUPPLY;
     }
-    return inputs;
+    if ((PINC & PORT_DRIVE_BIT) == 0) {
+        inputs |= RIG_INPUT_DRIVE;
+    }
+    return inputs ^ high_inputs;
 }
 
 /// Line ///
@@ -211,6 +240,10 @@ static void read_settings(struct rig_identity *identity)
         strcpy(identity->name, name);
         identity->abilities |= abilities;
     }
+    uint8_t high = eeprom_read_byte(EEPROM_HIGH);
+    if ((high & ~INPUTS) == 0) {
+        high_inputs = high;
+    }
 }
 
 static void read_identity(struct rig_identity *identity)
@@ -224,14 +257,19 @@ static void read_identity(struct rig_identity *identity)
     if (eeprom_read_byte(EEPROM_MARK) == EEPROM_IS_NAMED) {
         read_settings(identity);
     }
+    // Pulled up, a broken wire is high
+    identity->fail_safe =
+        (uint8_t)((high_inputs & (RIG_INPUT_PROBE | RIG_INPUT_HOME))
+                  | (~high_inputs & (RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE)));
 }
 
 static void set_up_pins(void)
 {
     PORTB = PORT_OUT_BIT;
-    PORTC = PORT_SUPPLY_BIT;
+    PORTC = PORT_SUPPLY_BIT | PORT_DRIVE_BIT;
     PORTD = PORT_PROBE_BIT | PORT_HOME_BIT;
-    DDRD = _BV(PORT_STEP) | _BV(PORT_DIRECTION);
+    DDRD = _BV(PORT_STEP) | _BV(PORT_DIRECTION) | _BV(PORT_ENABLE);
+    PCMSK1 = _BV(PCINT9);
     // Probe and home: any change
     EICRA = _BV(ISC00) | _BV(ISC10);
 }
@@ -255,6 +293,8 @@ static void enable_interrupts(void)
     EIFR = _BV(INTF0) | _BV(INTF1);
     TIMSK1 = _BV(ICIE1) | _BV(TOIE1);
     TIMSK2 = _BV(OCIE2A);
+    PCIFR = _BV(PCIF1);
+    PCICR = _BV(PCIE1);
     EIMSK = _BV(INT0) | _BV(INT1);
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
     UCSR0A = _BV(U2X0);

@@ -14,14 +14,16 @@
 
 /// Pins ///
 
-// Inputs are active low, with the chip's pull-ups: an optocoupler's transistor or a
-// contact to earth
+// Inputs have the chip's pull-ups: an optocoupler's transistor or a contact pulls them to
+// 0 V, and a broken wire reads as high. Which level is 1 is a setting of each input.
 #define PORT_OUT_BIT _BV(PB0)    // ICP1
 #define PORT_PROBE_BIT _BV(PD2)  // INT0
 #define PORT_HOME_BIT _BV(PD3)   // INT1
 #define PORT_SUPPLY_BIT _BV(PC0)
+#define PORT_DRIVE_BIT _BV(PC1)  // PCINT9
 #define PORT_STEP PD4
 #define PORT_DIRECTION PD5
+#define PORT_ENABLE PD6
 
 /// Compiler ///
 
@@ -118,6 +120,16 @@ static inline void port_direction(struct rig *rig, bool up)
         PORTD = (uint8_t)(PORTD | _BV(PORT_DIRECTION));
     } else {
         PORTD = (uint8_t)(PORTD & ~_BV(PORT_DIRECTION));
+    }
+}
+
+static inline void port_enable(struct rig *rig, bool on)
+{
+    (void)rig;
+    if (on) {
+        PORTD = (uint8_t)(PORTD | _BV(PORT_ENABLE));
+    } else {
+        PORTD = (uint8_t)(PORTD & ~_BV(PORT_ENABLE));
     }
 }
 

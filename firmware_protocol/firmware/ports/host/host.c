@@ -130,6 +130,11 @@ void port_direction(struct rig *rig, bool up)
     bench_of(rig)->up = up;
 }
 
+void port_enable(struct rig *rig, bool on)
+{
+    bench_of(rig)->world.enabled = on;
+}
+
 uint8_t port_inputs(struct rig *rig)
 {
     return bench_of(rig)->world.inputs;
@@ -160,6 +165,9 @@ static void deliver_edges(struct bench *bench)
 {
     uint8_t changed = bench->changed;
     bench->changed = 0;
+    if ((changed & WORLD_DRIVE) != 0) {
+        rig_on_drive(&bench->rig);
+    }
     static const uint8_t bits[RIG_SOURCE_COUNT] = {WORLD_OUT, WORLD_PROBE, WORLD_HOME};
     for (uint8_t source = 0; source < RIG_SOURCE_COUNT; source++) {
         if ((changed & bits[source]) != 0) {
@@ -260,6 +268,8 @@ struct bench *bench_new(const char *image, int abilities)
     memcpy(bench->identity.name, "host-core", 10);
     bench->identity.boot = 1;
     bench->identity.abilities = (uint8_t)abilities;
+    bench->identity.fail_safe =
+        RIG_INPUT_PROBE | RIG_INPUT_HOME | RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE;
     start(bench);
     return bench;
 }

@@ -61,6 +61,8 @@ void port_compare_on(struct rig *rig, bool on);
 
 void port_step(struct rig *rig, bool level);
 void port_direction(struct rig *rig, bool up);
+// Whether the motor has its current
+void port_enable(struct rig *rig, bool on);
 // Sum of enum rig_input, as the pins stand now
 uint8_t port_inputs(struct rig *rig);
 
