@@ -110,7 +110,9 @@ class Orders:
         order.edges_left -= 1
         if order.edges_left == 0:
             order.turned = True
-            self._drive.end_after(seen.gone_steps + order.overrun_steps, now_us)
+            if self._drive.moving:
+                self._drive.end_after(seen.gone_steps + order.overrun_steps, now_us)
+        self._rest_after_pending()
 
     def set_fence(self, low: int, high: int) -> None:
         """Set the soft limits."""
@@ -166,7 +168,8 @@ class Orders:
     def halt(self, cause: RestCause, now_us: int) -> None:
         """Stop without a ramp, if moving, and hold."""
         if self.busy:
-            self._drive.stop(now_us)
+            if self._drive.moving:
+                self._drive.stop(now_us)
             self._rest(cause)
         self.state = State.HELD
 
@@ -240,8 +243,15 @@ class Orders:
         order = self._order
         if self._pending is not None:
             self._pending = None  # there and back: neither counts
+            self._rest_after_pending()
         elif order is not None and order.edges_left:
             self._pending = seen
+
+    def _rest_after_pending(self) -> None:
+        """Tell of the rest that waited for what the last step caused to count."""
+        order = self._order
+        if order is not None and not self._drive.moving:
+            self._rest(RestCause.TURN if order.turned else RestCause.THERE)
 
     def _give_up_home(self) -> None:
         self.homed = False
@@ -285,6 +295,8 @@ class Orders:
         order = self._order
         assert order is not None, "a stretch ended that nobody ordered"
         switch = self._drive.bench.home_closed
+        if self._pending is not None:
+            return  # told of once it is known whether that change counts
         if order.part in (Part.GO, Part.TOUCH):
             self._rest(RestCause.TURN if order.turned else RestCause.THERE)
         elif order.part is Part.HOME_DOWN and switch:

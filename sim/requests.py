@@ -211,13 +211,16 @@ class Desk:
     def _unable(self, request: Request) -> Objection | None:
         abilities = self._traits.abilities
         lacks = (
-            isinstance(request, TouchRequest) and Ability.TOUCH_PROBE not in abilities
-        ) or (
-            isinstance(request, FreeRequest) and Ability.ENABLE_OUTPUT not in abilities
-        ) or (
-            isinstance(request, RateRequest)
-            and request.bits_s != RATES_BITS_S[0]
-            and Ability.FAST_RATE not in abilities
+            (isinstance(request, TouchRequest) and Ability.TOUCH_PROBE not in abilities)
+            or (
+                isinstance(request, FreeRequest)
+                and Ability.ENABLE_OUTPUT not in abilities
+            )
+            or (
+                isinstance(request, RateRequest)
+                and request.bits_s != RATES_BITS_S[0]
+                and Ability.FAST_RATE not in abilities
+            )
         )
         return (ErrorCode.NOT_ABLE, 0) if lacks else None
 

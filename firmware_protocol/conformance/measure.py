@@ -55,6 +55,9 @@ HOME_CONTACTS = (
     ("home switch stuck closed, 0.1 mm before the face", 160, Value.HOME_AT, 0),
     ("axis reversed, against the face", 0, Value.REVERSED, 800),
 )
+# Instants within a fast way; and how long a pulse is, and whether it counts
+DRIVE_LOST_AT_S = (0.5, 0.50001, 0.50003, 0.7)
+PULSES = ((1, False), (10, False), (40, False), (60, True), (1000, True))
 EDGE_RATES = (150, 200, 220, 240, 260)  # the first one is promised
 
 
@@ -360,6 +363,46 @@ def home_past_contact_steps(start_from_face_steps: int, fault: Value | None) -> 
     return round(past)
 
 
+def steps_after_drive_lost(wait_s: float) -> tuple[int, float]:
+    """Return the pulses after the drive's input opened, and the last one's delay in us.
+
+    Args:
+        wait_s: Instant within a `go` at 20000 steps/s.
+
+    Raises:
+        RuntimeError: It did not end with the fault of the drive.
+    """
+    host = ready(115_200)
+    host.image.log_pulses(100_000)
+    host.ask(_go(host, FAR_STEPS))
+    host.wait(wait_s)
+    opened = host.image.get(Value.CYCLES)
+    host.image.set(Value.DRIVE, 0)
+    host.wait(0.1)
+    after = [cycle for cycle in host.image.pulse_cycles() if cycle > opened]
+    tally = host.ask(TallyRequest(number=0))
+    has_current = host.image.get(Value.ENABLED)
+    host.image.close()
+    lost = isinstance(tally, TallyAnswer) and tally.fault == Fault.DRIVE_LOST
+    if not lost or has_current:
+        raise RuntimeError(f"the drive was lost, and the controller says {tally}")
+    return len(after), (after[-1] - opened) / CYCLES_PER_US if after else 0.0
+
+
+def turns_on_pulse(length_us: float) -> bool:
+    """Return whether a pulse of the output so long turns a `go` round."""
+    host = ready(115_200)
+    host.image.set(Value.OUT_FORCED, 0)
+    host.ask(replace(_go(host, 4000), speed=800, edges=1))
+    host.wait(0.2)
+    host.image.set(Value.OUT_FORCED, 1)
+    host.wait(length_us * 1e-6)
+    host.image.set(Value.OUT_FORCED, 0)
+    rest = host.rest()
+    host.image.close()
+    return rest.cause is RestCause.TURN
+
+
 def edge_rate(edges_s: int, seconds: int = 3) -> int:
     """Return the edges lost at a rate of the line of 115200, axis at rest."""
     host = ready(115_200)
@@ -400,6 +443,13 @@ def main() -> int:
             past = home_past_contact_steps(way, fault)
             good &= past <= most
             say(f"home, {words}: {past} steps past contact\n")
+        for wait_s in DRIVE_LOST_AT_S:
+            steps, us = steps_after_drive_lost(wait_s)
+            good &= steps <= 1
+            say(f"drive lost at 20000 steps/s: {steps} pulses after it, {us:.0f} us\n")
+        for length_us, turns in PULSES:
+            good &= turns_on_pulse(length_us) is turns
+            say(f"pulse of {length_us} us: {'turns' if turns else 'no turn'}\n")
         for edges_s, count in zip(EDGE_RATES, lost, strict=True):
             good &= edges_s > EDGE_RATES[0] or count == 0
             say(f"{edges_s} edges/s for 3 s at 115200 bit/s: {count} lost\n")

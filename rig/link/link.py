@@ -30,6 +30,7 @@ from firmware_protocol.messages import (
     HailAnswer,
     HailRequest,
     HomeRequest,
+    Input,
     LookAnswer,
     LookRequest,
     Notice,
@@ -154,6 +155,8 @@ class Link:
             acceleration_limit_steps_s2=value[Trait.ACCELERATION_LIMIT],
             start_speed_steps_s=value[Trait.START_SPEED],
             silence_limit_s=value[Trait.SILENCE_LIMIT] / 1000,
+            min_pulse_s=value[Trait.MIN_PULSE] * 1e-6,
+            fail_safe=Input(value[Trait.FAIL_SAFE]),
             abilities=Ability(value[Trait.ABILITIES]),
         )
         if Ability.FAST_RATE in traits.abilities:
@@ -379,4 +382,9 @@ class Link:
         )
 
 
-_NEEDED = frozenset(Trait) - {Trait.RING_SIZE, Trait.TIME_TICK, Trait.EDGE_RATE_LIMIT}
+_NEEDED = frozenset(Trait) - {
+    Trait.RING_SIZE,
+    Trait.TIME_TICK,
+    Trait.EDGE_RATE_LIMIT,
+    Trait.ENABLE_REST,
+}

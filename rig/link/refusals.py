@@ -21,6 +21,11 @@ _SENTENCES: dict[int, tuple[str, str]] = {
         "finds the touch probe closed already",
         "check the probe and its wiring",
     ),
+    ErrorCode.DRIVE_OFF: (
+        "finds the motor's drive off",
+        "release the emergency stop, switch the motor's supply on, and see what the"
+        " driver reports",
+    ),
     ErrorCode.TOO_FAST: ("finds it too fast", "ask for a lower speed"),
 }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_protocol.messages import Ability
+from firmware_protocol.messages import Ability, Input
 
 # Words of an order besides its motion, there and back, on a line of 115200 and of
 # 250000 bits a second
@@ -28,6 +28,8 @@ class RigTraits:
         acceleration_limit_steps_s2: Highest acceleration.
         start_speed_steps_s: Speed that needs no ramp.
         silence_limit_s: Silence that stops a motion.
+        min_pulse_s: Shorter levels of the sensor's output are interference.
+        fail_safe: Inputs at which a broken wire stops the axis.
         abilities: What else it can do.
     """
 
@@ -42,6 +44,8 @@ class RigTraits:
     acceleration_limit_steps_s2: int
     start_speed_steps_s: int
     silence_limit_s: float
+    min_pulse_s: float
+    fail_safe: Input
     abilities: Ability
 
     @property

@@ -12,13 +12,14 @@ from rig.analysis.edges.touch import datum_from_touches
 from rig.errors import BenchError, InputError
 from rig.model.mounted import Datum
 from rig.model.settings import BenchSettings
-from rig.procedures.datum_check import REACH_MM, touch_again
+from rig.procedures.datum_check import touch_again
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import (
     BACK_OFF_MM,
     CLEAR_MM,
+    REACH_MM,
     back_off,
     contact_of,
     touch_off,

@@ -127,7 +127,7 @@ def check_bench(
         Stopped: Somebody stopped it.
         LinkError: The link failed.
     """
-    findings = [_link_finding(mover)]
+    findings = [_link_finding(mover), *_wiring_findings(mover)]
     bench: Bench | None = None
     at_home = False
     try:
@@ -159,6 +159,26 @@ def _link_finding(mover: Mover) -> Finding:
         f"{traits.firmware_version}, protocol {traits.protocol_version}"
     )
     return Finding(subject="link", fitness=Fitness.FIT, sentence=sentence)
+
+
+def _wiring_findings(mover: Mover) -> list[Finding]:
+    """Name the inputs whose broken wire would go unnoticed."""
+    traits = mover.traits
+    watched = {Input.PROBE: "touch probe", Input.HOME: "home switch"}
+    if Ability.TOUCH_PROBE not in traits.abilities:
+        del watched[Input.PROBE]
+    unsafe = [name for each, name in watched.items() if each not in traits.fail_safe]
+    if Ability.DRIVE_SENSE not in traits.abilities:
+        unsafe.append("motor's drive")
+    return [
+        Finding(
+            subject="wiring",
+            fitness=Fitness.UNPROVEN,
+            sentence=f"a broken wire or an emergency stop at the {name} stops nothing:"
+            " fit a normally closed contact and say so in the controller's settings",
+        )
+        for name in unsafe
+    ]
 
 
 def _home_finding(mover: Mover) -> Finding:

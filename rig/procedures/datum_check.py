@@ -14,13 +14,13 @@ from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import (
     BACK_OFF_MM,
     CLEAR_MM,
+    REACH_MM,
     back_off,
     contact_of,
     touches_of_face,
 )
 
 TOUCHES = 3
-REACH_MM = 0.5  # beyond the datum: no touch goes further
 EVERY_S = 1800.0  # between touches within a run, by the link's clock
 
 

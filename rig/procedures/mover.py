@@ -74,6 +74,12 @@ _FAULTS: dict[int, tuple[type[MotionFault], str, str]] = {
         "the sensor's supply is gone",
         "check its 24 V supply and fuse",
     ),
+    Fault.DRIVE_LOST: (
+        MotionFault,
+        "the motor's drive went off, so the axis may stand anywhere",
+        "release the emergency stop, switch the motor's supply on, and see what the"
+        " driver reports",
+    ),
     Fault.PROBE_UNEXPECTED: (
         HomeFault,
         "the touch probe was closed while homing",
@@ -238,6 +244,10 @@ class Mover:
     def _touch_speed_steps_s(self, speed_mm_s: float) -> int:
         """Return that speed in steps; a touch has no ramp."""
         return min(self.speed_steps_s(speed_mm_s), self.traits.start_speed_steps_s)
+
+    def probe_is_proven(self) -> bool:
+        """Return whether the touch probe has changed since the controller started."""
+        return bool(Input.PROBE_SEEN & self.link.look().inputs)
 
     def settle(self, duration_s: float) -> Motion:
         """Wait at rest; an output that bounces shows its late edges meanwhile.

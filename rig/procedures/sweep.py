@@ -7,6 +7,7 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from firmware_protocol.messages import RestCause, Source
 from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
@@ -25,8 +26,12 @@ from rig.procedures.ready_bench import Bench
 # each time, and more would only take time
 _PHASE_STEPS = 8
 _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as much
+_CLOCK_ROUND_US = 2**32  # the controller's clock wraps
 _SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"
+_INTERFERENCE = (
+    "the output changed and back in less time than a sensor takes: interference"
+)
 _NOTICE_LOST = "the controller lost a notice, so an edge may be missing"
 _NO_TURN = "the axis did not turn round on the edge"
 # Void for another reason than the sensor's output
@@ -171,9 +176,21 @@ class Shuttle:
         coarse_mm_s = self.bench.settings.coarse_speed_mm_s
         return went_steps * coarse_mm_s <= later_steps * flank.speed_mm_s
 
+    def _disturbed(self, flank: _Passed) -> bool:
+        """Whether the output kept a level for less than the controller's limit."""
+        every = (e for m in flank.motions for e in (*m.edges_before, *m.edges))
+        times_us = [edge.time for edge in every if edge.source is Source.OUT]
+        shortest_us = self.bench.mover.traits.min_pulse_s * 1e6
+        return any(
+            (after - before) % _CLOCK_ROUND_US < shortest_us
+            for before, after in pairwise(times_us)
+        )
+
     def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
         if any(flank.notices_lost for flank in flanks):
             return _NOTICE_LOST
+        if any(self._disturbed(flank) for flank in flanks):
+            return _INTERFERENCE
         if any(flank.surprised for flank in flanks):
             return _SURPRISE
         if any(flank.came_at_rest or self._came_late(flank) for flank in flanks):

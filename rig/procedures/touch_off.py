@@ -13,7 +13,7 @@ from rig.analysis.edges.touch import (
     datum_from_touches,
     without_probe_delay,
 )
-from rig.errors import BenchError, InputError
+from rig.errors import BenchError, InputError, Stopped
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
     BenchDeclaration,
@@ -25,7 +25,10 @@ from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
 from rig.procedures.mover import Motion, Mover
 from rig.procedures.ready_bench import Bench
 
+_PROOF_LOOK_S = 0.2
 BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
+REACH_MM = 0.5  # beyond the face, once it was found: no touch goes further
+PROOF_S = 60.0  # that a person has to tap the probe
 CLEAR_MM = 1.0  # from the first touch, at a higher speed
 
 
@@ -57,6 +60,7 @@ def touch_off(
         Stopped: Somebody stopped it.
     """
     _check_possible(mover, settings)
+    ask_for_proof(mover, tell)
     tell(StepBegan(what="homing"))
     mover.make_ready()
     mover.home(settings.coarse_speed_mm_s)
@@ -65,9 +69,9 @@ def touch_off(
     tell(StepBegan(what="looking for the face"))
     face = contact_of(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
     back_off(mover, face, CLEAR_MM, settings)
-    closings, openings = touches_of_face(
-        mover, settings, settings.touches, traits.travel_high_steps, tell
-    )
+    # The face is known now: a probe that fails from here on presses no further
+    reach = min(face + mover.steps(REACH_MM), traits.travel_high_steps)
+    closings, openings = touches_of_face(mover, settings, settings.touches, reach, tell)
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     causes = bench_causes(known, screw=True)
     datum = without_probe_delay(
@@ -105,6 +109,32 @@ def touch_off(
     mover.fence(traits.travel_low_steps, bench.nearest_steps)
     tell(DatumFound(datum=bench.datum, backlash=bench.backlash))
     return bench
+
+
+def ask_for_proof(mover: Mover, tell: Tell) -> None:
+    """Have the touch probe tapped by hand, unless it has changed since the start.
+
+    A probe whose wire is broken, or that sticks, would let a touch press on the face.
+    Nothing moves meanwhile.
+
+    Raises:
+        BenchError: It did not change in time.
+        Stopped: Somebody stopped it.
+    """
+    if mover.probe_is_proven():
+        return
+    tell(StepBegan(what="waiting for a tap on the touch probe"))
+    deadline_s = mover.link.now_s() + PROOF_S
+    while not mover.probe_is_proven():
+        if mover.link.stop_asked:
+            raise Stopped("stopped on request")
+        if mover.link.now_s() >= deadline_s:
+            raise BenchError(
+                "the touch probe has not changed since the rig started, so nothing"
+                " shows that it works",
+                hint="tap it by hand; if that changes nothing, check its wiring",
+            )
+        mover.settle(_PROOF_LOOK_S)
 
 
 def _check_possible(mover: Mover, settings: BenchSettings) -> None:

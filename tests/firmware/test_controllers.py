@@ -8,20 +8,26 @@ from firmware_protocol import Receiver, encode
 from firmware_protocol.conformance.controllers import Bench, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
 from firmware_protocol.conformance.measure import (
+    DRIVE_LOST_AT_S,
     EDGE_RATES,
     HOME_CONTACTS,
+    PULSES,
     STACK_BYTES,
     edge_rate,
     home_past_contact_steps,
     saturate,
     silence_ms,
+    steps_after_drive_lost,
     turn_reaction_ms,
+    turns_on_pulse,
 )
 from firmware_protocol.messages import (
     Ability,
     HailAnswer,
     HailRequest,
     HomeRequest,
+    Input,
+    LookAnswer,
     LookRequest,
     Notice,
     RestCause,
@@ -138,6 +144,60 @@ def test_home_ends_at_the_face(
 
     # SPEC.md: at once; from a closed probe 0.5 mm. At 16000 steps/s a step is 62.5 us.
     assert 0 <= home_past_contact_steps(way_steps, wrong) <= most_steps
+
+
+@pytest.mark.parametrize("wait_s", DRIVE_LOST_AT_S)
+def test_the_drive_lost_stops_the_axis_at_once(
+    needs: Callable[..., None], wait_s: float
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # SPEC.md: no further pulse, but for one on its way at that instant
+    assert steps_after_drive_lost(wait_s)[0] <= 1
+
+
+@pytest.mark.parametrize(("length_us", "turns"), PULSES)
+def test_a_pulse_turns_the_axis_if_it_lasts(
+    needs: Callable[..., None], length_us: float, turns: bool
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+
+    # SPEC.md: MIN_PULSE, which config.h sets to 50 us
+    assert turns_on_pulse(length_us) is turns
+
+
+@pytest.mark.parametrize(
+    ("high", "inputs", "fail_safe"),
+    [
+        # As the board's contacts are: probe and home switch open at contact
+        (Input.PROBE | Input.HOME, Input.DRIVE | Input.SUPPLY, 30),
+        # The home switch said to close at contact reads as closed, and fails unsafe
+        (Input.PROBE, Input.DRIVE | Input.SUPPLY | Input.HOME, 26),
+        # Not a sum of inputs: that of the board is kept
+        (0xFF, Input.DRIVE | Input.SUPPLY, 30),
+    ],
+)
+def test_the_level_of_each_input_is_a_setting(
+    needs: Callable[..., None], high: int, inputs: Input, fail_safe: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+    with AvrImage(Ability.SUPPLY_SENSE) as image:
+        receiver = Receiver()
+        image.write_eeprom(20, bytes([high]))
+        image.restart()
+        _wait(image, receiver, 0.05)
+
+        image.feed(encode(HailRequest(number=1, major=1)))
+        _wait(image, receiver, 0.02)
+        image.feed(encode(LookRequest(number=0)))
+        (look,) = _wait(image, receiver, 0.02)
+        image.feed(encode(TraitRequest(number=0, index=Trait.FAIL_SAFE)))
+        (trait,) = _wait(image, receiver, 0.02)
+
+    assert isinstance(look, LookAnswer)
+    assert isinstance(trait, TraitAnswer)
+    assert look.inputs == inputs
+    assert trait.value == fail_safe
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,8 @@ TRAITS = {
     Trait.START_SPEED: 1600,
     Trait.SILENCE_LIMIT: 500,
     Trait.ABILITIES: 2,
+    Trait.FAIL_SAFE: 6,
+    Trait.MIN_PULSE: 50,
 }
 
 

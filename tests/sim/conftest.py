@@ -49,6 +49,11 @@ class Host:
         self.controller.receive(b"".join(line(body) for body in bodies))
         return self.wait(seconds)
 
+    def stay(self, seconds: float) -> None:
+        """Let time pass, heard often enough for the motor to keep its current."""
+        for _ in range(round(seconds / 100.0)):
+            self.ask("q0 look", seconds=100.0)
+
     def look(self) -> LookAnswer:
         self.ask("q0 look")
         return next(m for m in reversed(self.heard) if isinstance(m, LookAnswer))

@@ -125,7 +125,7 @@ def test_drift_moves_the_operate_distance(quiet_host):
         host.order("q4 go 30000 16000 160000 0 0")
         host.order("q5 go 40000 1600 160000 1 100")
         edges.append(host.edges()[-1].position)
-        host.wait(3000.0)
+        host.stay(3000.0)
 
     # 8 mm by 2 per cent; the first sweep comes some seconds after power-on, when
     # 1 - exp(-t / 300 s) of it has happened already

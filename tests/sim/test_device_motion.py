@@ -20,7 +20,7 @@ def test_the_first_home_ends_at_zero_and_tells_the_count_before(quiet_host, make
     assert (rest.request, rest.cause, rest.position) == (2, "homed", 0)
     assert rest.time == edge.time
     look = host.look()
-    assert (look.state, look.position, look.inputs) == ("unfenced", 0, 4 + 8)
+    assert (look.state, look.position, look.inputs) == ("unfenced", 0, 4 + 8 + 16 + 32)
     number = edge.number
     assert f"&n{number} edge 0 home 1 -8000 {edge.time} ".encode() in host.raw
     assert make_line(f"n{number + 1} rest 0 2 homed 0 {rest.time}") in host.raw
@@ -197,7 +197,7 @@ def test_touch_stops_at_the_probe_without_a_ramp(quiet_host, make_line):
     assert (edge.level, rest.cause) == (True, "touched")
     assert edge.position == rest.position
     assert edge.number == rest.number - 1
-    assert host.look().inputs == 1 + 2 + 8
+    assert host.look().inputs == 1 + 2 + 8 + 16 + 32
     assert host.look().state == "ready"
     assert host.ask("q6 touch 50000 400") == make_line("x6 no 12 0")
     assert host.ask("q7 go 50000 400 400 0 0") == make_line("x7 no 12 0")
@@ -282,7 +282,7 @@ def test_the_stop_byte_acts_in_mid_line_and_drops_the_line(quiet_host, make_line
 @pytest.mark.parametrize("stop", [b"", b"#"])
 def test_the_stop_byte_drops_requests_not_yet_begun(quiet_host, make_line, stop):
     host = quiet_host().get_ready()
-    host.wait(2000.0)  # so that `look` is answered by a long line
+    host.stay(2000.0)  # so that `look` is answered by a long line
     lines = (
         make_line("q4 look") + make_line("q5 trait 0") + make_line("q6 go 400 9 9 0 0")
     )
@@ -357,9 +357,16 @@ def test_any_sound_request_counts_against_silence_and_nothing_else(
 
 def test_silence_at_rest_is_no_matter(quiet_host):
     host = quiet_host().get_ready()
-    host.wait(5000.0)
+    host.wait(1799.0)
 
     assert host.look().state == "ready"
+
+
+def test_a_long_rest_unheard_takes_the_motor_its_current(quiet_host):
+    host = quiet_host().get_ready()
+    host.wait(1801.0)
+
+    assert host.look().state == "raw"
 
 
 def test_supply_lost_in_motion(quiet_host, make_line):

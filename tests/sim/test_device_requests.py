@@ -112,12 +112,13 @@ def test_number_zero_is_for_reading_and_not_remembered(make_host, make_line):
 def test_every_trait_is_answered_and_others_are_refused(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
-    expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 15, 1000, 250]
+    expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 63, 1000, 250]
+    expected += [30, 50, 1800]
 
     for index, value in enumerate(expected):
         body = f"q{index + 2} trait {index}"
         assert host.ask(body) == make_line(f"a{index + 2} trait {index} {value}")
-    assert host.ask("q20 trait 11") == make_line("x20 no 3 1")
+    assert host.ask("q20 trait 14") == make_line("x20 no 3 1")
     assert expected[8] & Ability.SIMULATED
 
 

@@ -206,7 +206,7 @@ def test_the_face_moves_with_warmth_and_settles(host_of: MakeHost) -> None:
     begun_s = host.controller.now_us * 1e-6
 
     early = touch(host)[0]
-    host.wait(3600.0)
+    host.stay(3600.0)
     late = touch(host)[0]
 
     settled = [1.0 - math.exp(-s / 600.0) for s in (begun_s, begun_s + 3600.0)]
@@ -241,7 +241,7 @@ def test_a_sensor_follows_warmth_supply_and_its_warm_up(host_of: MakeHost) -> No
     begun_s = host.controller.now_us * 1e-6
 
     cold = sweep(host)
-    host.wait(3600.0)
+    host.stay(3600.0)
     warm = sweep(host)
 
     kept = 1.003 * 1.001

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from firmware_protocol.messages import Ability, State
+from firmware_protocol.messages import Ability, Input, State
 from rig.catalogue.catalogue import load_catalogue
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
@@ -31,6 +31,8 @@ TRAITS = RigTraits(
     acceleration_limit_steps_s2=800000,
     start_speed_steps_s=1600,
     silence_limit_s=0.5,
+    min_pulse_s=50e-6,
+    fail_safe=Input.PROBE | Input.HOME,
     abilities=Ability.TOUCH_PROBE | Ability.SIMULATED,
 )
 _CONDITIONS = builders.conditions(

@@ -190,9 +190,7 @@ def _not_watched(host: Host) -> None:
     host.wait(0.2)
     look = host.look()
     host.expect(bool(look.inputs & Input.DRIVE), "DRIVE in `inputs`", look.inputs)
-    host.expect(
-        not host.notices(FaultNotice, first), "no `fault`", host.since(first)
-    )
+    host.expect(not host.notices(FaultNotice, first), "no `fault`", host.since(first))
     host.gets("rearm", f"rearm {look.state}")
 
 

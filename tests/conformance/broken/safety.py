@@ -126,7 +126,7 @@ class FreeKeepsCurrent(Wrong):
 class FreeKeepsHome(Wrong):
     """`free` takes the current away and keeps the home."""
 
-    class orders(Orders):  # noqa: N801 - a part of the controller
+    class orders(Orders):
         def free(self) -> State:
             kept = (self.state, self.homed, self.fence)
             super().free()
@@ -157,7 +157,7 @@ class NeverRests(Wrong):
 class TurnsOnSpikes(Wrong):
     """Every change counts for the turn, however short."""
 
-    class orders(Orders):  # noqa: N801 - a part of the controller
+    class orders(Orders):
         def counts_at_us(self) -> int | None:
             return None if self._pending is None else self._pending.time_us
 
@@ -171,7 +171,7 @@ class TurnsOnSpikes(Wrong):
 class CountsFromTheEnd(Wrong):
     """The turn counts from where the level had lasted long enough."""
 
-    class orders(Orders):  # noqa: N801 - a part of the controller
+    class orders(Orders):
         def count_pending(self, now_us: int) -> None:
             assert self._order is not None
             self._order.overrun_steps += 3
