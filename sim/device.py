@@ -209,7 +209,7 @@ class Controller:
             self._orders.fail(Fault.DRIVE_LOST, self.now_us)
 
     def break_wire(self, source: Source) -> None:
-        """Break the wire of probe or home switch, which opens at contact: it reads 1."""
+        """Break the wire of probe or home switch: its contact seems to open, 1."""
         seen = self._drive.break_wire(source, self.now_us)
         if seen is not None:
             self._see(seen)

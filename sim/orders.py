@@ -105,7 +105,8 @@ class Orders:
     def count_pending(self, now_us: int) -> None:
         """Count the change of the output that waited; it has lasted long enough."""
         seen, order = self._pending, self._order
-        assert seen is not None and order is not None, "no change waits"
+        assert seen is not None, "no change waits"
+        assert order is not None, "a change counts in a motion only"
         self._pending = None
         order.edges_left -= 1
         if order.edges_left == 0:
