@@ -6,7 +6,7 @@ One thread owns a link and pumps it; `stop` alone may be called from any other.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import TypeVar
 
 from firmware_protocol import (
@@ -40,6 +40,7 @@ from firmware_protocol.messages import (
     Refusal,
     Request,
     StartNotice,
+    TallyRequest,
     TouchRequest,
     Trait,
     TraitAnswer,
@@ -59,16 +60,20 @@ from rig.link.refusals import refusal_sentence
 from rig.link.traits import RigTraits
 from rig.link.transport import Transport
 
-REPLY_TIMEOUT_S = 0.25  # ten times what the spec allows, at the slowest rate
-# The second time more patiently: a busy computer at either end is no dead rig, and the
-# controller stops by itself when it hears nothing
-SECOND_REPLY_TIMEOUT_S = 1.0
+# How long each try waits for its reply. The first ones are short, so that three fall
+# within the silence that stops a motion; then more patiently: a busy computer at either
+# end is no dead rig
+TRIES_S = (0.1, 0.1, 0.2, 0.4, 0.5)
+_RATE_REPLY_S = 0.25
 GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
 _GREETING_PAUSE_S = 0.3
 _FAST_RATE_BITS_S = 250_000
 _RATE_PAUSE_S = 0.005
 _RATE_TRIAL_S = 0.6  # by then the controller is back at the first rate for certain
 
+# Carried out at each repetition: asked for again under a fresh number, the answer tells
+# how things stand then, and the reply to an earlier number still counts
+_READINGS = (TraitRequest, LookRequest, TallyRequest, RecallRequest)
 _LEADS_TO_MOTION = (RearmRequest, HomeRequest, GoRequest, TouchRequest)
 
 _AnswerType = TypeVar("_AnswerType", bound=Answer)
@@ -202,10 +207,11 @@ class Link:
         # two sides would part (SPEC.md 9)
         ask = RateRequest(number=self._next_number(), bits_s=_FAST_RATE_BITS_S)
         try:
-            self._ask_once(ask, Answer)
+            self._ask_once(ask, Answer, timeout_s=_RATE_REPLY_S)
             self._transport.set_rate(_FAST_RATE_BITS_S)
             self._pump(_RATE_PAUSE_S)
-            self._ask_once(LookRequest(number=self._next_number()), LookAnswer)
+            look = LookRequest(number=self._next_number())
+            self._ask_once(look, LookAnswer, timeout_s=_RATE_REPLY_S)
             self._quick = True
         except ReplyTimeout:
             self._transport.set_rate(FIRST_RATE_BITS_S)
@@ -217,30 +223,33 @@ class Link:
     def request(
         self, kind: type[Request], answer: type[_AnswerType], **fields: int
     ) -> _AnswerType:
-        """Send a request and return its answer; asked twice before giving up.
+        """Send a request and return its answer; asked several times before giving up.
 
         The controller remembers its last reply, so asking again never does a thing
         twice. What moves the axis is not asked for again once stop was asked for: the
         stop byte may have made the controller drop it (SPEC.md 5).
 
         Raises:
-            ReplyTimeout: No answer, twice.
+            ReplyTimeout: No answer to any of the tries.
             Stopped: Stop was asked for, and the order dropped.
             RequestRefused: The controller refuses.
             RigRestarted: The controller has restarted.
             LinkLost: The port went away.
         """
         message = kind(number=self._next_number(), **fields)
-        try:
-            return self._ask_once(message, answer)
-        except ReplyTimeout as exc:
-            if self.stop_asked and kind in _LEADS_TO_MOTION:
-                raise Stopped("stopped on request") from exc
-        try:
-            return self._ask_once(message, answer, timeout_s=SECOND_REPLY_TIMEOUT_S)
-        except ReplyTimeout:
-            self._raise_if_restarted()
-            raise
+        tried: list[int] = []
+        for timeout_s in TRIES_S:
+            if tried and self.stop_asked and kind in _LEADS_TO_MOTION:
+                raise Stopped("stopped on request")
+            if tried and kind in _READINGS:
+                message = kind(number=self._next_number(), **fields)
+            tried.append(message.number)
+            self._say(message)
+            reply = self._reply_to(tried, timeout_s)
+            if reply is not None:
+                return self._checked(reply, message, answer)
+        self._raise_if_restarted()
+        raise self._no_answer(message)
 
     def look(self) -> LookAnswer:
         """Ask how things stand; keeps the motion going and finds lost notices.
@@ -293,27 +302,42 @@ class Link:
         message: Request,
         answer: type[_AnswerType],
         *,
-        timeout_s: float = REPLY_TIMEOUT_S,
+        timeout_s: float,
     ) -> _AnswerType:
+        self._say(message)
+        reply = self._reply_to([message.number], timeout_s)
+        if reply is None:
+            raise self._no_answer(message)
+        return self._checked(reply, message, answer)
+
+    def _say(self, message: Request) -> None:
         try:
             line = encode(message)
         except LocalProtocolError as exc:
             raise LinkError(f"the rig cannot be asked for this: {exc}") from exc
         self._replies.clear()
         self._transport.write(line)
-        deadline = self.now_s() + timeout_s
+
+    def _reply_to(
+        self, numbers: Collection[int], timeout_s: float
+    ) -> Answer | Refusal | None:
+        """Wait for a reply to one of these numbers; None if none comes in time."""
+        deadline_s = self.now_s() + timeout_s
         while True:
             for reply in self._replies:
-                if reply.number == message.number:
-                    return self._checked(reply, message, answer)
+                if reply.number in numbers:
+                    return reply
             self._replies.clear()
-            left_s = deadline - self.now_s()
+            left_s = deadline_s - self.now_s()
             if left_s <= 0:
-                raise ReplyTimeout(
-                    f"the rig at {self.name} did not answer `{message.WORD}`",
-                    hint="check the cable and the rig's power",
-                )
+                return None
             self._pump(left_s)
+
+    def _no_answer(self, message: Request) -> ReplyTimeout:
+        return ReplyTimeout(
+            f"the rig at {self.name} did not answer `{message.WORD}`",
+            hint="check the cable and the rig's power",
+        )
 
     def _raise_if_restarted(self) -> None:
         """Look for a silent controller at the first rate, where a restart leaves it."""

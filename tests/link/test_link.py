@@ -31,8 +31,7 @@ from rig.errors import (
 )
 from rig.link.link import (
     GREETING_TIMEOUT_S,
-    REPLY_TIMEOUT_S,
-    SECOND_REPLY_TIMEOUT_S,
+    TRIES_S,
     Link,
 )
 from tests.patience import PATIENCE_S
@@ -217,11 +216,11 @@ def test_a_lost_answer_is_asked_for_once_more_with_the_same_bytes(
     assert answer.number == int(port.sent[0].split()[0][2:])
 
 
-def test_no_answer_twice_is_a_timeout_in_one_sentence(
+def test_no_answer_to_any_try_is_a_timeout_in_one_sentence(
     port: ScriptedPort, link: Link
 ) -> None:
-    port.then()
-    port.then()
+    for _ in TRIES_S:
+        port.then()
     before_s = port.now_s()
 
     with pytest.raises(ReplyTimeout, match="did not answer `fence`") as caught:
@@ -229,10 +228,47 @@ def test_no_answer_twice_is_a_timeout_in_one_sentence(
 
     check_error(caught.value)
     assert "cable" in caught.value.hint
+    assert len(port.sent) == len(TRIES_S)
+    assert port.now_s() - before_s == pytest.approx(sum(TRIES_S))
+
+
+def test_three_tries_fall_within_the_silence_that_stops_a_motion(
+    port: ScriptedPort, link: Link
+) -> None:
+    silence_s = link.greet().silence_limit_s
+    port.sent.clear()
+    at_s: list[float] = []
+    port.on_read = lambda: at_s.append(port.now_s()) if len(port.sent) == 3 else None
+    port.then()
+    port.then()
+    asked_s = port.now_s()
+
+    link.look()
+
+    # A look is due a fifth of that silence after the one before
+    assert min(at_s) - asked_s < silence_s - silence_s / 5
+
+
+def test_a_look_is_asked_for_again_under_a_fresh_number(
+    port: ScriptedPort, link: Link
+) -> None:
+    port.then()
+
+    link.look()
+
     assert len(port.sent) == 2
-    assert port.now_s() - before_s == pytest.approx(
-        REPLY_TIMEOUT_S + SECOND_REPLY_TIMEOUT_S
-    )
+    assert port.sent[0] != port.sent[1]
+    assert port.requests() == ["look", "look"]
+
+
+def test_the_answer_to_the_first_look_counts_while_a_second_is_outstanding(
+    port: ScriptedPort, link: Link
+) -> None:
+    port.then((0.15, "a{n} look ready 4711 73512345 8 1 212"))
+    port.then()
+
+    assert link.look().position == 4711
+    assert len(port.sent) == 2
 
 
 def test_a_damaged_answer_is_no_answer(port: ScriptedPort, link: Link) -> None:
@@ -251,9 +287,9 @@ def test_a_damaged_answer_is_no_answer(port: ScriptedPort, link: Link) -> None:
 
 def test_late_answers_are_passed_over(port: ScriptedPort, link: Link) -> None:
     # The first answer comes after the repeat of its request was answered
-    port.then((0.3, "a{n} tally 1 2 3"))
+    port.then((0.15, "a{n} tally 1 2 3"))
     port.then((0.001, "a{n} tally 0 0 0"))
-    port.then((0.2, "a{n} tally 7 7 7"))
+    port.then((0.08, "a{n} tally 7 7 7"))
     first = link.request(TallyRequest, TallyAnswer)
 
     second = link.request(TallyRequest, TallyAnswer)
