@@ -349,9 +349,11 @@ bool rig_motion_poll(struct rig *rig)
     if (rig->order.kind == RIG_MOTION_NONE) {
         return false;
     }
-    port_lock_t lock = port_lock(rig);
-    rig_edge_settle(rig);
-    port_unlock(rig, lock);
+    if (rig->order.pending) {
+        port_lock_t lock = port_lock(rig);
+        rig_edge_settle(rig);
+        port_unlock(rig, lock);
+    }
     if (rig->order.kind == RIG_MOTION_SEEK) {
         poll_seek(rig);
     } else if (take_turn(rig, &rest_at)) {

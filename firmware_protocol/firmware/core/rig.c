@@ -78,6 +78,10 @@ static void poll_supply(struct rig *rig)
 
 static void poll_drive(struct rig *rig)
 {
+    // Looked at without a lock first: a lock at each turn would make pulses late
+    if (rig_drive_on(rig) && rig->driven) {
+        return;
+    }
     port_lock_t lock = port_lock(rig);
     rig_on_drive(rig);
     port_unlock(rig, lock);

@@ -174,7 +174,7 @@ struct rig_order {
     // Edges of the sensor's output still to come before the turn; 0: none awaited
     uint8_t edges;
     // A change of the output that has not lasted long enough to count: where and when
-    bool pending;
+    volatile bool pending;
     int32_t pending_position;
     uint32_t pending_us;
     // The last of them was latched; the place to rest at holds
