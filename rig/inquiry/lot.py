@@ -70,6 +70,11 @@ class LotStanding:
         wanted = one_spelling(part)
         return tuple(one for one in self.readings if one.part == wanted)
 
+    def may_repeat(self, part: str) -> bool:
+        """Return whether the lot allows that a part is inspected once more."""
+        bound = self.terms.repeats
+        return bound is None or len(self.readings_of(part)) <= bound
+
     @property
     def closed(self) -> bool:
         """Whether the lot takes no further part: it is decided about or withdrawn."""

@@ -67,7 +67,7 @@ def grounds_of_reading(
 
 def _check_bound(standing: LotStanding, part: str, times: int) -> None:
     bound = standing.terms.repeats
-    if bound is None or times <= bound:
+    if standing.may_repeat(part):
         return
     often = "once" if times == 1 else f"{times} times"
     raise InputError(

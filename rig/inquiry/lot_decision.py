@@ -108,14 +108,13 @@ def decide_lot(
     if standing.decision is not None:
         raise InputError(f"the lot {lot_id} is decided already")
     answering = answering_operator(book.store, person or standing.lot.operator)
-    if standing.terms.method == ATTRIBUTES:
-        _check_certain(standing, count_undecided=count_undecided)
-        found = _by_attributes(
-            standing, count_undecided=count_undecided, steady=steady, now=now
-        )
-    else:
-        found = _by_variables(standing, count_undecided=count_undecided, now=now)
-    found = replace(found, person=answering, turned=standing.turned)
+    found = decision_to_come(
+        standing,
+        now=now,
+        count_undecided=count_undecided,
+        steady=steady,
+        person=answering,
+    )
     book.decide(
         StoredDecision(
             lot_id=lot_id,
@@ -130,6 +129,37 @@ def decide_lot(
         found.switching_state.as_record(),
     )
     return found
+
+
+def decision_to_come(
+    standing: LotStanding,
+    *,
+    now: datetime,
+    count_undecided: bool = False,
+    steady: bool = False,
+    person: str = "",
+) -> LotDecided:
+    """Return what would be decided about a lot now; puts nothing on record.
+
+    Args:
+        standing: Where the lot stands.
+        now: The time, UTC.
+        count_undecided: Whether what is undecided counts against the lot, as was
+            agreed.
+        steady: Whether production is steady and reduced inspection is agreed.
+        person: Name of whoever would decide.
+
+    Raises:
+        InputError: It cannot be decided yet.
+    """
+    if standing.terms.method == ATTRIBUTES:
+        _check_certain(standing, count_undecided=count_undecided)
+        found = _by_attributes(
+            standing, count_undecided=count_undecided, steady=steady, now=now
+        )
+    else:
+        found = _by_variables(standing, count_undecided=count_undecided, now=now)
+    return replace(found, person=person, turned=standing.turned)
 
 
 def _check_certain(standing: LotStanding, *, count_undecided: bool) -> None:

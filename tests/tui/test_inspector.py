@@ -264,8 +264,10 @@ async def test_an_undecided_part_is_offered_again(
         word = app.screen.query_one(VerdictPanel).banner.word
         await measured(pilot, 2)
         offered = app.screen.query_one("#lot-part", Input).value
-        # Without the tick nothing is decided; it is the first field before the answers
-        await decided(pilot, "ctrl+s", "shift+tab", "space")
+        # Without the tick nothing is decided, and the space bar does not set it
+        await decided(
+            pilot, "ctrl+s", "shift+tab", "shift+tab", "space", "ctrl+s", "enter"
+        )
 
     assert word == "UNDECIDED"
     assert offered == "1"

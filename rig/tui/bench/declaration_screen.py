@@ -214,7 +214,7 @@ class DeclarationScreen(WorkScreen):
         rig_id = self._bench.rig_id or ""
         words = Content(_LATER.format(rig=rig_id))
         question = RecordQuestion("Leave this bench undeclared for now?", words)
-        if await self.app.push_screen_wait(question) is not None:
+        if await self.app.push_screen_wait(question):
             self.ask(PutOffBench(rig_id=rig_id, author=self._by()))
 
     def _by(self) -> str:

@@ -1,4 +1,4 @@
-"""Asks before something goes on record for good: a lot, a decision, a study."""
+"""Asks before something goes on record for good: a lot, a study."""
 
 from __future__ import annotations
 
@@ -14,17 +14,14 @@ from textual.widgets import Button, Static
 
 from rig.tui.state.keys import SAVE, SAVE_WORD
 from rig.tui.widgets.chord_button import ChordButton
-from rig.tui.widgets.tick_box import TickBox
 
 
-class RecordQuestion(ModalScreen[bool | None]):
-    """Leads to None, or to what is ticked, by a chord or a click only.
+class RecordQuestion(ModalScreen[bool]):
+    """Leads to yes by a chord or a click only.
 
     Args:
         title: What is to go on record.
         words: All that will be on record.
-        tick: What can be ticked, as it was agreed; empty for nothing.
-        must_tick: Whether nothing goes on record without the tick.
     """
 
     AUTO_FOCUS = "#back"
@@ -33,14 +30,10 @@ class RecordQuestion(ModalScreen[bool | None]):
         Binding("escape", "leave", "Back", id="record.not-now", show=False),
     ]
 
-    def __init__(
-        self, title: str, words: Content, *, tick: str = "", must_tick: bool = False
-    ) -> None:
+    def __init__(self, title: str, words: Content) -> None:
         super().__init__()
         self._title = title
         self._words = words
-        self._tick = tick
-        self._must_tick = must_tick
 
     def compose(self) -> ComposeResult:
         """Yield what will be on record, and the answers."""
@@ -49,37 +42,22 @@ class RecordQuestion(ModalScreen[bool | None]):
             # Long words scroll, so that the answers stay on a small screen
             with VerticalScroll(id="record-scroll"):
                 yield Static(self._words, id="record-words")
-            if self._tick:
-                yield TickBox(self._tick, id="record-tick", compact=True)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="back")
                 yield ChordButton(SAVE_WORD, chord=SAVE, id="save")
-            yield Static("", id="record-caption", classes="caption")
-
-    def on_mount(self) -> None:
-        """Say how to answer."""
-        self._show()
-
-    @on(TickBox.Changed)
-    def _show(self) -> None:
-        words = "Ctrl+S puts it on record for good. Escape leaves."
-        if self._must_tick and not self._ticked():
-            words = "Tab leads to the tick, the space bar sets it. Escape leaves."
-        self.query_one("#record-caption", Static).update(words)
-        locked = self._must_tick and not self._ticked()
-        self.query_one("#save", Button).disabled = locked
-
-    def _ticked(self) -> bool:
-        return any(tick.value for tick in self.query(TickBox))
+            yield Static(
+                "Ctrl+S puts it on record for good. Escape leaves.",
+                id="record-caption",
+                classes="caption",
+            )
 
     def action_save(self) -> None:
         """Have it put on record."""
-        if self._ticked() or not self._must_tick:
-            self.dismiss(self._ticked())
+        self.dismiss(True)
 
     def action_leave(self) -> None:
         """Put nothing on record."""
-        self.dismiss(None)
+        self.dismiss(False)
 
     @on(Button.Pressed)
     def _answered(self, event: Button.Pressed) -> None:

@@ -14,18 +14,33 @@ from textual.widgets import Input, Static
 
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import Decision
-from rig.errors import InputError
+from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.mounted import Sensor, Target
 from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.certificate_form import CertificateForm
-from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
-from rig.tui.inspector.lot_job import DecideLot, InspectPart, JudgeBySight, LotNews
+from rig.tui.inspector.lot_dialogs import (
+    ask_decision,
+    ask_grounds,
+    ask_signature,
+    ask_withdrawal,
+    needs_grounds,
+)
+from rig.tui.inspector.lot_job import (
+    DecideLot,
+    InspectPart,
+    JudgeBySight,
+    LotNews,
+    SignLot,
+    WithdrawLot,
+)
 from rig.tui.inspector.lot_lines import head_line, outlook_line
+from rig.tui.inspector.lot_trail_screen import LotTrailScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.certificate_file import CertificateWish, write_certificate
@@ -36,6 +51,8 @@ from rig.tui.state.keys import (
     START,
     START_SHOWN,
     START_WORD,
+    TRAIL,
+    UNDO,
     WRITE,
 )
 from rig.tui.state.report_files import write_lot_report
@@ -54,6 +71,7 @@ from rig.tui.widgets.verdict_panel import (
 _STANDARD_TARGET = "steel"
 _TICK = "Undecided ones count as nonconforming, as agreed"
 _TICK_BY_VARIABLES = "If undecided, the lot is not accepted, as agreed"
+_WHILE_OPEN = ("measure", "by_sight", "again", "record", "withdraw")
 # Lines from which a class is set on the screen
 _VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high")]
 
@@ -113,6 +131,28 @@ class InspectionScreen(WorkScreen):
             id="lot.certificate",
             tooltip="Issue a certificate of one page for the decided lot",
         ),
+        Binding(
+            RECORD,
+            "sign",
+            "Sign",
+            id="lot.sign",
+            tooltip="Sign the lot: who, what it means, and the PIN",
+        ),
+        Binding(
+            TRAIL,
+            "trail",
+            "Trail",
+            id="lot.trail",
+            tooltip="Show who changed what of the lot, when and why",
+        ),
+        Binding(
+            UNDO,
+            "withdraw",
+            "Withdraw",
+            id="lot.withdraw",
+            show=False,
+            tooltip="Withdraw a lot that was begun by mistake; it stays on record",
+        ),
         Binding("escape", "app.pop_screen", "Back", id="lot.back"),
     ]
 
@@ -120,6 +160,8 @@ class InspectionScreen(WorkScreen):
         super().__init__()
         self._standing = standing
         self._head = lot_head(standing)
+        # Grounds on which a part is inspected again, by its number
+        self._grounds: dict[str, Grounds] = {}
 
     def compose_body(self) -> ComposeResult:
         """Yield the lot, its sample, the verdict, and what to mount next."""
@@ -153,8 +195,10 @@ class InspectionScreen(WorkScreen):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         standing = self._standing
+        if standing.withdrawal is not None:
+            return "It is withdrawn: F10 shows its trail, Escape leads back."
         if standing.decision is not None:
-            return "It is decided: Ctrl+O writes the report, Escape leads back."
+            return "It is decided: Ctrl+O writes the report, Ctrl+R signs it."
         guide = standing.guidance
         if guide is not None and guide.stopping_costs:
             return "Measure on to keep the switching score, or Ctrl+R decides now."
@@ -185,7 +229,7 @@ class InspectionScreen(WorkScreen):
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
         self.query_one("#steady").display = standing.near_reduced
         for name in ("lot-part", "sweeps", "speeds"):
-            closed = standing.decision is not None or now.moving
+            closed = standing.closed or now.moving
             self.query_one(f"#{name}", Input).disabled = closed
         self.refresh_bindings()
 
@@ -201,10 +245,16 @@ class InspectionScreen(WorkScreen):
         return part_banner(head.parts[self._last_index()])
 
     def _prompt(self, now: Situation) -> Content:
-        if self._standing.decision is not None:
+        if self._standing.closed:
             return Content.assemble(("▸ ", "bold $primary"), self._head.outcome.after)
         sensor, target = self._wanted(now)
         part = self._part()
+        if self._must_ask(part):
+            return Content.assemble(
+                ("▸ ", "bold $primary"),
+                (f"Part {part} was inspected.", "bold"),
+                f" {START_SHOWN} asks first why it is inspected again.",
+            )
         what = f"Mount part {part} ({sensor.name}), target {target.name}."
         return Content.assemble(
             ("▸ ", "bold $primary"),
@@ -235,6 +285,7 @@ class InspectionScreen(WorkScreen):
         if isinstance(event, LotNews) and event.standing.lot.lot_id == lot_id:
             self._standing = event.standing
             self._head = lot_head(event.standing)
+            self._grounds.clear()
             if self.is_current:
                 self._offer_next()
                 self.show_again()
@@ -242,7 +293,11 @@ class InspectionScreen(WorkScreen):
 
     def _offer_next(self) -> None:
         """Write the number of the next part into its field."""
-        undecided = [p.part for p in self._standing.parts if _open(p.decision)]
+        undecided = [
+            one.part
+            for one in self._standing.parts
+            if _open(one.decision) and self._standing.may_repeat(one.part)
+        ]
         if self._complete() and undecided:
             number = undecided[0]
         else:
@@ -290,11 +345,15 @@ class InspectionScreen(WorkScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
         now, standing = self.app.situation, self._standing
-        if action in ("measure", "by_sight", "again", "record") and standing.decision:
+        if action in _WHILE_OPEN and standing.closed:
             return False
         if action in ("report", "certificate"):
             return standing.decision is not None
+        if action == "sign":
+            return standing.closed
         free = not now.moving
+        if action == "withdraw":
+            return free or None
         if action == "measure":
             can = free and now.link is LinkState.LIVE and now.under_way is None
             return can or None
@@ -308,8 +367,31 @@ class InspectionScreen(WorkScreen):
 
     # ------------------------------------------------------------------ actions
 
+    def _must_ask(self, part: str) -> bool:
+        """Whether nobody said yet why the part is inspected again."""
+        return needs_grounds(self._standing, part) and part not in self._grounds
+
+    @work(exclusive=True, group="grounds")
+    async def _ask_before_measuring(self, part: str) -> None:
+        await self._ask_grounds(part)
+
+    async def _ask_grounds(self, part: str) -> None:
+        """Ask why a part is inspected again, and keep it for when it is."""
+        try:
+            grounds = await ask_grounds(self.app, self._standing, part)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        if grounds is not None:
+            self._grounds[part] = grounds
+        self.show_again()
+
     def action_measure(self) -> None:
-        """Touch the part off and measure it."""
+        """Touch the part off and measure it; first ask why one is inspected again."""
+        part = self._part()
+        if self._must_ask(part):
+            self._ask_before_measuring(part)
+            return
         now = self.app.situation
         sensor, target = self._wanted(now)
         try:
@@ -319,7 +401,13 @@ class InspectionScreen(WorkScreen):
             return
         if (now.sensor, now.target) != (sensor, target):
             self.ask(Mount(sensor=sensor, target=target))
-        self.ask(InspectPart(lot_id=self._standing.lot.lot_id, order=order))
+        self.ask(
+            InspectPart(
+                lot_id=self._standing.lot.lot_id,
+                order=order,
+                grounds=self._grounds.get(part, NO_GROUNDS),
+            )
+        )
 
     def action_again(self) -> None:
         """Offer the last part again."""
@@ -330,35 +418,79 @@ class InspectionScreen(WorkScreen):
     async def action_by_sight(self) -> None:
         """Judge the part by what is seen of it."""
         part = self._part()
+        if self._must_ask(part):
+            await self._ask_grounds(part)
+            if self._must_ask(part):
+                return
         judged = await self.app.push_screen_wait(BySight(part))
         if judged is not None:
             conforms, reason = judged
-            lot_id = self._standing.lot.lot_id
             self.ask(
-                JudgeBySight(lot_id=lot_id, part=part, conforms=conforms, reason=reason)
+                JudgeBySight(
+                    lot_id=self._standing.lot.lot_id,
+                    part=part,
+                    conforms=conforms,
+                    reason=reason,
+                    grounds=self._grounds.get(part, NO_GROUNDS),
+                )
             )
 
     @work(exclusive=True, group="decision")
     async def action_record(self) -> None:
         """Ask whether the decision about the lot goes on record."""
-        counted = await self.app.push_screen_wait(
-            RecordQuestion(
-                "Decide about this lot, once and for all?",
-                Content("\n").join([head_line(self._head), outlook_line(self._head)]),
-                tick=self._tick() if self._may_count() else "",
-                must_tick=not self._certain(),
+        box = self.query_one("#steady", TickBox)
+        steady = box.display and box.value
+        tick = self._tick() if self._may_count() else ""
+        try:
+            wish = await ask_decision(
+                self.app, self._standing, tick=tick, steady=steady
             )
-        )
-        if counted is None:
+        except RigError as exc:
+            self.app.show_problem(exc)
             return
-        steady = self.query_one("#steady", TickBox)
-        self.ask(
-            DecideLot(
-                lot_id=self._standing.lot.lot_id,
-                count_undecided=counted,
-                steady=steady.display and steady.value,
+        if wish is not None:
+            self.ask(
+                DecideLot(
+                    lot_id=self._standing.lot.lot_id,
+                    count_undecided=wish.count_undecided,
+                    steady=steady,
+                    person=wish.person,
+                )
             )
-        )
+
+    @work(exclusive=True, group="decision")
+    async def action_sign(self) -> None:
+        """Ask for a signature, and put it under the lot."""
+        try:
+            wish = await ask_signature(self.app, self._standing)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        if wish is not None:
+            self.ask(
+                SignLot(
+                    lot_id=self._standing.lot.lot_id,
+                    person=wish.person,
+                    meaning=wish.meaning,
+                    pin=wish.pin,
+                )
+            )
+
+    @work(exclusive=True, group="decision")
+    async def action_withdraw(self) -> None:
+        """Ask why the lot is withdrawn, and withdraw it."""
+        try:
+            grounds = await ask_withdrawal(self.app, self._standing)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        if grounds is not None:
+            lot_id = self._standing.lot.lot_id
+            self.ask(WithdrawLot(lot_id=lot_id, grounds=grounds))
+
+    def action_trail(self) -> None:
+        """Show the trail of the lot."""
+        self.app.push_screen(LotTrailScreen(self._head))
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def action_report(self) -> None:

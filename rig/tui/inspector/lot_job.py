@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import ClassVar
 
@@ -11,6 +11,9 @@ from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_decision import decide_lot
 from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.inquiry.lot_reading import enter_by_sight
+from rig.inquiry.lot_signature import sign_lot
+from rig.inquiry.lot_withdrawal import withdraw_lot
+from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.procedures.lot_part import measure_part_of_lot
 from rig.procedures.run_order import RunOrder
 from rig.records.lot_book import LotBook
@@ -60,6 +63,7 @@ class InspectPart(Job):
     MOVES: ClassVar[bool] = True
     lot_id: str
     order: RunOrder
+    grounds: Grounds = NO_GROUNDS
 
     def carry_out(self, access: RigAccess) -> None:
         """Touch off, sweep, judge, enter."""
@@ -71,7 +75,7 @@ class InspectPart(Job):
         access.set_bench(None)
         try:
             bench, entered = measure_part_of_lot(
-                access.run_context(), access.records(), self.lot_id, order
+                access.run_context(), access.records(), self.lot_id, order, self.grounds
             )
         except LinkError:
             # A part that gave no figures may be on record as undecided
@@ -91,6 +95,7 @@ class JudgeBySight(Job):
     part: str
     conforms: bool
     reason: str
+    grounds: Grounds = NO_GROUNDS
 
     def carry_out(self, access: RigAccess) -> None:
         """Enter it."""
@@ -101,6 +106,7 @@ class JudgeBySight(Job):
             conforms=self.conforms,
             reason=self.reason,
             now=datetime.now(UTC),
+            grounds=self.grounds,
         )
         access.post(LotNews(standing=entered.standing))
 
@@ -114,12 +120,14 @@ class DecideLot(Job):
         count_undecided: Undecided parts count as nonconforming, as was agreed.
         steady: Whether switching to reduced inspection is allowed (production is
             steady).
+        person: Who decides; empty for the inspector of the lot.
     """
 
     DOING: ClassVar[str] = "deciding about the lot"
     lot_id: str
     count_undecided: bool = False
     steady: bool = False
+    person: str = ""
 
     def carry_out(self, access: RigAccess) -> None:
         """Decide it and switch."""
@@ -130,5 +138,52 @@ class DecideLot(Job):
             now=datetime.now(UTC),
             count_undecided=self.count_undecided,
             steady=self.steady,
+            person=self.person,
         )
         access.post(LotNews(standing=standing_of(book, self.lot_id)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WithdrawLot(Job):
+    """Withdraw a lot that was begun by mistake."""
+
+    DOING: ClassVar[str] = "withdrawing the lot"
+    lot_id: str
+    grounds: Grounds
+
+    def carry_out(self, access: RigAccess) -> None:
+        """Put the withdrawal on record."""
+        book = LotBook(access.records())
+        now = datetime.now(UTC)
+        standing = withdraw_lot(book, self.lot_id, grounds=self.grounds, now=now)
+        access.post(LotNews(standing=standing))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignLot(Job):
+    """Sign a lot.
+
+    Attributes:
+        lot_id: Identity of the lot.
+        person: Who signs.
+        meaning: Meaning of the signature.
+        pin: PIN of whoever signs; shown nowhere.
+    """
+
+    DOING: ClassVar[str] = "signing the lot"
+    lot_id: str
+    person: str
+    meaning: str
+    pin: str = field(repr=False)
+
+    def carry_out(self, access: RigAccess) -> None:
+        """Check the PIN and put the signature on record."""
+        standing = sign_lot(
+            LotBook(access.records()),
+            self.lot_id,
+            self.person,
+            pin=self.pin,
+            meaning=self.meaning,
+            now=datetime.now(UTC),
+        )
+        access.post(LotNews(standing=standing))

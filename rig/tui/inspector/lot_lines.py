@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from rig.analysis.acceptance.sequential import Outlook
+from rig.sheets.lot_outcome_sheet import LotDecisionSheet
 from rig.sheets.lot_plan_rows import LotPlanWords
 from rig.sheets.lot_sheet import LotHead
 
@@ -29,6 +30,17 @@ def outlook_line(head: LotHead) -> Content:
         return Content(words)
     sign, style = _OUTLOOKS[head.outlook]
     return Content.assemble((f"{sign} {words[:1]}", style), words[1:])
+
+
+def decision_lines(sheet: LotDecisionSheet) -> Content:
+    """Return what goes on record of a decision, word for word."""
+    outcome = sheet.outcome
+    lines = [
+        Content.assemble((f"{outcome.sign} {outcome.word}", "bold"), ""),
+        *(Content(words) for words in (outcome.sentence, outcome.after) if words),
+        *(Content(words) for words in sheet.statements),
+    ]
+    return Content("\n").join(lines)
 
 
 def plan_lines(plan: LotPlanWords, switching: str) -> Content:

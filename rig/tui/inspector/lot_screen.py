@@ -245,8 +245,7 @@ class LotScreen(WorkScreen):
             return
         words = Content("\n").join([_order_text(order), plan, chance])
         question = RecordQuestion("Begin this lot?", words)
-        said = await self.app.push_screen_wait(question)
-        if said is not None:
+        if await self.app.push_screen_wait(question):
             self.ask(BeginLot(order=order))
 
     # ------------------------------------------------------------- those on record

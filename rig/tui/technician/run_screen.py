@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import ClassVar
 
 from textual import work
@@ -10,6 +11,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from rig.errors import InputError, RigError
+from rig.inquiry.operators import Operators, operators_on_record
 from rig.model.grounds import Grounds
 from rig.records.notes import NoteBook
 from rig.tui.frame.certificate_form import CertificateForm
@@ -133,11 +135,23 @@ class RunScreen(PagedScreen):
         self.section = self.SECTIONS.index("Notes")
         last = standing[-1]
         words = f"It stays on record, struck out: {last.text}"
-        person = self.app.particulars.operator
-        form = GroundsForm("Withdraw the last note?", words, person=person)
+        try:
+            operators = await asyncio.to_thread(self._operators)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        form = GroundsForm(
+            "Withdraw the last note?",
+            words,
+            operators=operators,
+            person=self.app.particulars.operator,
+        )
         grounds = await self.app.push_screen_wait(form)
         if grounds is not None:
             self._withdraw_note(last.entry, grounds)
+
+    def _operators(self) -> Operators:
+        return operators_on_record(self.app.records())
 
     @work(thread=True, exit_on_error=False, group="notes")
     def _keep_note(self, text: str) -> None:

@@ -137,7 +137,7 @@ class StudyForm(WorkScreen):
             self.app.show_problem(exc)
             return
         question = RecordQuestion("Lay this study out?", _words(order))
-        if await self.app.push_screen_wait(question) is not None:
+        if await self.app.push_screen_wait(question):
             self.ask(BeginStudy(order=order))
 
     def hear(self, event: RigEvent) -> None:

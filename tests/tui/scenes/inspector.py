@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import timedelta
 
 from textual.pilot import Pilot
@@ -10,14 +11,19 @@ from textual.widgets import Static
 from rig.analysis.limits.verdict import Decision
 from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_decision import decide_lot
-from rig.inquiry.lot_order import LotOrder, begin_lot
-from rig.inquiry.lot_reading import enter_judged
+from rig.inquiry.lot_order import LotOrder, begin_lot, terms_to_come
+from rig.inquiry.lot_reading import enter_judged, enter_value
 from rig.inquiry.lot_verdict import Judged
+from rig.inquiry.operators import name_operator, set_operator_pin
+from rig.model.grounds import Grounds
 from rig.records import open_records
-from rig.records.lot_book import LotBook
+from rig.records.lot_book import LotBook, LotEntry
+from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
+from rig.tui.inspector.decide_form import DecideForm
 from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.sign_form import SignForm
 from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
@@ -107,7 +113,34 @@ async def _asked_to_begin(pilot: Pilot[None]) -> None:
 
 async def _asked_to_decide(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
-    await _asked(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, DecideForm))
+
+
+async def _asked_again(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await pilot.press("up", "ctrl+l")
+    await until(pilot, lambda: isinstance(pilot.app.screen, GroundsForm))
+
+
+async def _asked_to_withdraw(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await pilot.press("ctrl+z")
+    await until(pilot, lambda: isinstance(pilot.app.screen, GroundsForm))
+
+
+async def _asked_to_sign(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, SignForm))
+
+
+async def _at_trail(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    await pilot.press("f10")
+    await at_screen(pilot, "Trail")
+    rows = pilot.app.screen.query_one("#trail-rows", Static)
+    await until(pilot, lambda: "begun" in str(rows.render()))
 
 
 def _with(*decisions: Decision, decide: bool = False) -> Scene:
@@ -125,10 +158,59 @@ def _last_one_open(records: str) -> None:
     _put_on_record(records, (*(_GOOD,) * 9, _BAD, _BAD, _OPEN, _OPEN))
 
 
+def _operators(records: str) -> None:
+    """Name two operators; the one who may authorise has a PIN."""
+    begun_at = NOW - timedelta(hours=21)
+    with open_records(records) as store:
+        name_operator(
+            store, "R. Vance", authorises=True, grounds=Grounds(), now=begun_at
+        )
+        by = Grounds(person="R. Vance")
+        name_operator(store, "K. Ames", authorises=False, grounds=by, now=begun_at)
+        set_operator_pin(store, "R. Vance", "550918", now=begun_at)
+
+
+def _lot_with_a_trail(records: str) -> None:
+    """Put a lot on record whose hashes are the same at any time."""
+    begun_at = NOW - timedelta(hours=20)
+    with open_records(records) as store:
+        book = LotBook(store)
+        order = LotOrder(product="level-18", size=8, aql_percent=6.5, upper=8.0)
+        terms, _ = terms_to_come(store, order)
+        lot = LotEntry(
+            lot_id="20310303-133000-000-00aa",
+            product=order.product,
+            supplier="north mill",
+            size=order.size,
+            terms=asdict(terms),
+            resubmitted=False,
+            operator="K. Ames",
+            begun_at=begun_at,
+        )
+        book.begin(lot)
+        for minute, value in enumerate((7.99, 7.9), start=1):
+            at = begun_at + timedelta(minutes=minute)
+            enter_value(book, lot.lot_id, "S-1", value, 0.05, now=at)
+
+
+def _bad_one(records: str) -> None:
+    _put_on_record(records, (_GOOD, _BAD))
+    _operators(records)
+
+
+def _refused(records: str) -> None:
+    _put_on_record(records, (_BAD, _BAD, _GOOD, _BAD), decide=True)
+    _operators(records)
+
+
 SCENES = {
     "lot": Scene(open=_at_lot_place, prepare=_two_parts),
     "begin_lot": Scene(open=_asked_to_begin, prepare=_two_parts),
     "decide_lot": Scene(open=_asked_to_decide, prepare=_last_one_open),
+    "inspect_again": Scene(open=_asked_again, prepare=_bad_one),
+    "withdraw_lot": Scene(open=_asked_to_withdraw, prepare=_bad_one),
+    "sign_lot": Scene(open=_asked_to_sign, prepare=_refused),
+    "lot_trail": Scene(open=_at_trail, prepare=_lot_with_a_trail),
     "inspection_new": _with(),
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),
