@@ -22,6 +22,8 @@ from rig.errors import RecordsError
 from rig.model.spreadsheet import guarded
 from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
+from rig.records.lot_book import LotBook
+from rig.records.lot_rows import lot_result_rows, lot_rows
 from rig.records.mapping import Row, time_text
 from rig.records.reader import EVERY_RUN, Reader
 from rig.records.tables import (
@@ -40,6 +42,10 @@ if TYPE_CHECKING:
 
 ROWS_AT_ONCE = 20_000
 _RUNS_AT_ONCE = 20
+_OF_LOTS = {
+    ExportTable.LOTS: lot_rows,
+    ExportTable.LOT_RESULTS: lot_result_rows,
+}
 # Without it a spreadsheet takes UTF-8 for the signs of another alphabet
 _BYTE_ORDER_MARK = "\ufeff"
 
@@ -141,6 +147,9 @@ def _rows(
         return
     if table is ExportTable.HAND_READINGS:
         yield from rows_of_readings(reader.hand_readings(wanted))
+        return
+    if table in _OF_LOTS:
+        yield from _OF_LOTS[table](LotBook(reader.store), wanted)
         return
     for source in _sources(reader, table, wanted, points):
         yield from rows_of(table, source)

@@ -65,6 +65,11 @@ class Reader:
     def __init__(self, store: Store) -> None:
         self._store = store
 
+    @property
+    def store(self) -> Store:
+        """The records that are read."""
+        return self._store
+
     def run(self, run_id: str) -> Run:
         """Return a run with all its sweeps and edges."""
         with self._store.reading() as connection:

@@ -3,7 +3,7 @@
 Every table of runs has the run's identity and whether it was simulated. Positions are
 steps from home and times the controller's, as latched; the figures are what the
 analysis made of them. Readings by hand belong to no run and have a table of their own;
-so have attempts, of which not each came to a run.
+so have attempts, of which not each came to a run, and lots (`lot_rows`).
 """
 
 from __future__ import annotations
@@ -42,6 +42,8 @@ class ExportTable(StrEnum):
     ATTEMPTS = "attempts"
     PLACES = "places"
     HAND_READINGS = "hand_readings"
+    LOTS = "lots"
+    LOT_RESULTS = "lot_results"
 
 
 Points = Sequence[tuple[float | None, float | None]]
@@ -221,6 +223,43 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "label": Kind.TEXT,
         "source": Kind.TEXT,
         "entered_at": Kind.TIME,
+    },
+    ExportTable.LOTS: {
+        "lot_id": Kind.TEXT,
+        "simulated": Kind.TRUTH,
+        "product": Kind.TEXT,
+        "supplier": Kind.TEXT,
+        "size": Kind.INTEGER,
+        "resubmitted": Kind.TRUTH,
+        "operator": Kind.TEXT,
+        "begun_at": Kind.TIME,
+        "terms": Kind.TEXT,
+        "results": Kind.INTEGER,
+        "state": Kind.TEXT,
+        "sentence": Kind.TEXT,
+        "decided_by": Kind.TEXT,
+        "decided_at": Kind.TIME,
+        "withdrawn_by": Kind.TEXT,
+        "withdrawn_why": Kind.TEXT,
+        "withdrawn_at": Kind.TIME,
+    },
+    ExportTable.LOT_RESULTS: {
+        "lot_id": Kind.TEXT,
+        "product": Kind.TEXT,
+        "supplier": Kind.TEXT,
+        "part": Kind.TEXT,
+        "counts": Kind.TRUTH,
+        "decision": Kind.TEXT,
+        "reason": Kind.TEXT,
+        "value": Kind.NUMBER,
+        "expanded_uncertainty": Kind.NUMBER,
+        "unit": Kind.TEXT,
+        "run_id": Kind.TEXT,
+        "simulated": Kind.TRUTH,
+        "entered_at": Kind.TIME,
+        "inspected_by": Kind.TEXT,
+        "authority": Kind.TEXT,
+        "why_again": Kind.TEXT,
     },
 }
 

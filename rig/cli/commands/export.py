@@ -36,10 +36,11 @@ FORMATS = ("csv", "json", "parquet")
 def command(
     run_ids: tuple[str, ...], file_format: str, out: Path, records: str | None
 ) -> None:
-    """Write runs, sweeps, edges, figures, attempts and readings by hand, one file each.
+    """Write runs, sweeps, edges, figures, attempts, lots and readings by hand.
 
-    Without a RUN, everything on record; with one, readings of the same sensor, part and
-    target. Attempts have their outcomes. Units stand in the headers, times are UTC.
+    One file a table. Without a RUN, everything on record; with one, readings of the
+    same sensor, part and target, and the results of parts that rest on it. Attempts
+    have their outcomes. Units stand in the headers, times are UTC.
     """
     # Deferred: help must answer at once
     from rig.inquiry.record_export import export_records
