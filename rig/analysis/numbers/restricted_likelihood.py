@@ -123,8 +123,7 @@ class _Sums:
         mean = float(with_y[0] / weighted[0, 0])
         projected = weighted - np.outer(weighted[:, 0], weighted[0]) / weighted[0, 0]
         residual = self._y - mean
-        levels = self._all.T @ residual
-        inside = np.linalg.solve(inner, scale * levels)
+        inside = solved[:, -1] - mean * solved[:, 0]
         py = (residual - self._all @ (scale * inside)) / error
         log_det = (self._n - scale.size) * np.log(error) + np.linalg.slogdet(inner)[1]
         likelihood = -0.5 * (log_det + np.log(weighted[0, 0]) + float(residual @ py))

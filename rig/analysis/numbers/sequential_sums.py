@@ -56,8 +56,7 @@ def sequential_bases(effects: Mapping[str, FloatArray]) -> dict[str, FloatArray]
     Returns
     -------
     dict of str to ndarray of shape (n, d)
-        Orthonormal columns by effect, then by `LEFT` for what is left of all; an
-        effect that adds nothing is not there.
+        Orthonormal columns by effect; one that adds nothing is not there.
     """
     (first,) = {effect.shape[0] for effect in effects.values()}
     found = np.full((first, 1), 1.0 / np.sqrt(first))
@@ -71,10 +70,31 @@ def sequential_bases(effects: Mapping[str, FloatArray]) -> dict[str, FloatArray]
         if basis.shape[1]:
             bases[name] = basis
             found = np.hstack([found, basis])
-    whole = np.linalg.qr(found, mode="complete")[0][:, found.shape[1] :]
-    if whole.shape[1]:
-        bases[LEFT] = whole
     return bases
+
+
+def left_over(
+    readings: FloatArray, bases: Mapping[str, FloatArray]
+) -> tuple[int, float]:
+    """Return what the mean and the effects leave of readings.
+
+    Parameters
+    ----------
+    readings : ndarray, shape (n,)
+        What was read.
+    bases : mapping of str to ndarray of shape (n, d)
+        Result of `sequential_bases`.
+
+    Returns
+    -------
+    tuple of int and float
+        Degrees of freedom that are left, 0 or above, and their sum of squares.
+    """
+    rest = readings - readings.mean()
+    for basis in bases.values():
+        rest = rest - basis @ (basis.T @ rest)
+    dof = readings.size - 1 - sum(basis.shape[1] for basis in bases.values())
+    return dof, float(np.sum(np.square(rest)))
 
 
 def sequential_sums(
@@ -92,14 +112,14 @@ def sequential_sums(
     effects : mapping of str to ndarray of shape (n, q)
         Random effects that are in the bases.
     bases : mapping of str to ndarray of shape (n, d)
-        Result of `sequential_bases`: in the order of the effects, `LEFT` the last.
+        Result of `sequential_bases`; something must be left beside it.
     variances : mapping of str to float
         Variance by effect and of `LEFT`, for the effective degrees of freedom.
 
     Returns
     -------
     tuple of SequentialSum
-        In the order of the bases.
+        In the order of the bases, then of what is left.
 
     Notes
     -----
@@ -111,12 +131,11 @@ def sequential_sums(
     for name, basis in bases.items():
         dof = basis.shape[1]
         expected, covariance = {}, variances[LEFT] * np.eye(dof)
-        for other, effect in effects.items():
-            if other in bases:
-                seen = basis.T @ effect
-                coefficient = float(np.sum(np.square(seen))) / dof
-                expected[other] = 0.0 if coefficient < 1e-9 else coefficient
-                covariance += variances[other] * (seen @ seen.T)
+        for other in bases:
+            seen = basis.T @ effects[other]
+            coefficient = float(np.sum(np.square(seen))) / dof
+            expected[other] = 0.0 if coefficient < 1e-9 else coefficient
+            covariance += variances[other] * (seen @ seen.T)
         expected[LEFT] = 1.0
         trace, squares = np.trace(covariance), np.sum(np.square(covariance))
         found.append(
@@ -125,9 +144,15 @@ def sequential_sums(
                 degrees_of_freedom=dof,
                 sum_of_squares=float(np.sum(np.square(basis.T @ y))),
                 expected=expected,
-                effective_degrees_of_freedom=float(trace * trace / squares)
-                if squares > 0.0
-                else float(dof),
+                effective_degrees_of_freedom=float(trace * trace / squares),
             )
         )
-    return tuple(found)
+    dof, squares = left_over(readings, bases)
+    rest = SequentialSum(
+        source=LEFT,
+        degrees_of_freedom=dof,
+        sum_of_squares=squares,
+        expected={**dict.fromkeys(bases, 0.0), LEFT: 1.0},
+        effective_degrees_of_freedom=float(dof),
+    )
+    return (*found, rest)

@@ -16,6 +16,7 @@ from rig.analysis.numbers.restricted_likelihood import likelihood_fit
 from rig.analysis.numbers.sequential_sums import (
     LEFT,
     SequentialSum,
+    left_over,
     sequential_bases,
     sequential_sums,
 )
@@ -144,14 +145,14 @@ def component_study(
     cells = list(zip(parts, appraisers, strict=True))
     effects = _effects(parts, appraisers, cells, nested=nested)
     bases = sequential_bases(effects)
-    if LEFT not in bases:
+    dof, scatter = left_over(x, bases)
+    if dof < 1:
         raise InputError(
             "no part was read twice, so nothing is left for the repeatability",
             hint="have parts read twice by the same appraiser",
         )
     effects = {name: effect for name, effect in effects.items() if name in bases}
-    scatter = float(np.sum(np.square(bases[LEFT].T @ (x - x[0]))))
-    if not scatter > 1e-20 * float(np.sum(np.square(x - x[0]))):
+    if not scatter > 1e-20 * float(np.sum(np.square(x - x.mean()))):
         raise InputError(
             "all trials read alike, so repeatability is hidden by the resolution",
             hint="read with a finer step",
