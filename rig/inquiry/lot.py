@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import Sampling, Severity
+from rig.analysis.acceptance.attributes import PlanKind, Severity
 from rig.analysis.acceptance.double_sampling import double_guidance
 from rig.analysis.acceptance.sequential import Guidance, Outlook, guidance
 from rig.analysis.acceptance.switching_rules import (
@@ -238,7 +238,7 @@ def _guidance_of(
     if terms.method != ATTRIBUTES:
         return None
     plan, counts = terms.attribute_plan(), counts_of(parts)
-    if plan.sampling is Sampling.DOUBLE:
+    if plan.sampling is PlanKind.DOUBLE:
         found = double_guidance(plan, decisions_of(parts), state=state)
     else:
         found = guidance(

@@ -11,7 +11,7 @@ from typing import Final
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
-    Sampling,
+    PlanKind,
     attribute_plan,
 )
 from rig.analysis.acceptance.operating_curve import OperatingCurve
@@ -215,7 +215,7 @@ def _average_sample(
     inspection: LotInspection,
     found: OperatingCurve,
 ) -> AverageSample | None:
-    if isinstance(plan, VariablesPlan) or plan.sampling is not Sampling.DOUBLE:
+    if isinstance(plan, VariablesPlan) or plan.sampling is not PlanKind.DOUBLE:
         return None
     assert plan.aql_percent is not None
     single = attribute_plan(

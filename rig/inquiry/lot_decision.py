@@ -10,7 +10,7 @@ from typing import Final
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
     LotDecision,
-    Sampling,
+    PlanKind,
     Severity,
 )
 from rig.analysis.acceptance.double_sampling import decide_double_when_certain
@@ -181,7 +181,7 @@ def _by_attributes(
     decisions = decisions_of(standing.parts)
     if count_undecided:
         decisions = tuple(_COUNTED.get(one, one) for one in decisions)
-    if plan.sampling is Sampling.DOUBLE:
+    if plan.sampling is PlanKind.DOUBLE:
         decision = decide_double_when_certain(plan, decisions)
     else:
         decision = decide_when_certain(

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from rig.analysis.acceptance.attributes import Sampling, aqls_percent, levels
+from rig.analysis.acceptance.attributes import PlanKind, aqls_percent, levels
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     severity_by_variables,
@@ -84,7 +84,7 @@ class LotOrder:
     resubmitted: bool = False
     operator: str = ""
     repeats: int = USUAL_REPEATS
-    sampling: str = Sampling.SINGLE.value
+    sampling: str = PlanKind.SINGLE.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +107,7 @@ class PlanChoices:
 def plan_choices() -> PlanChoices:
     """Return what the tables of attribute plans have to choose from."""
     return PlanChoices(
-        samplings=tuple(one.value for one in Sampling),
+        samplings=tuple(one.value for one in PlanKind),
         levels=levels(),
         verification_levels=verification_levels(),
         aqls_percent=aqls_percent(),
@@ -130,7 +130,7 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
     product = _product_on_record(store, order.product)
     if product is not None:
         order = _as_specified(order, product)
-    zero = order.sampling == Sampling.ZERO.value
+    zero = order.sampling == PlanKind.ZERO.value
     if zero and order.level is None:
         raise InputError(
             "zero acceptance needs a verification level",
@@ -209,7 +209,7 @@ def _as_specified(order: LotOrder, product: ProductVersion) -> LotOrder:
     order = replace(order, product=product.name)
     found = product.specification.sampling
     if found is not None:
-        if order.sampling == Sampling.ZERO.value:
+        if order.sampling == PlanKind.ZERO.value:
             raise InputError(
                 f"{product.title} is sampled by an AQL, and zero acceptance has none",
                 hint="take --sampling single or double, or enter a new version of the"

@@ -9,7 +9,7 @@ from typing import Any
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
-    Sampling,
+    PlanKind,
     Severity,
     attribute_plan,
 )
@@ -66,7 +66,7 @@ class LotTerms:
     rule: str
     product: ProductVersion | None = None
     repeats: int | None = None
-    sampling: str = Sampling.SINGLE.value
+    sampling: str = PlanKind.SINGLE.value
 
     @property
     def limits(self) -> Limits | None:
@@ -131,7 +131,7 @@ def check_terms(terms: LotTerms) -> None:
             )
         terms.attribute_plan()
     else:
-        if terms.sampling != Sampling.SINGLE.value:
+        if terms.sampling != PlanKind.SINGLE.value:
             raise InputError(
                 f"--sampling {terms.sampling} goes with --method attributes only",
                 hint="the s method takes one sample",
@@ -161,7 +161,7 @@ def plan_to_come(
     *,
     level: str,
     severity: str,
-    sampling: str = Sampling.SINGLE.value,
+    sampling: str = PlanKind.SINGLE.value,
 ) -> AttributePlan:
     """Return the sampling plan by attributes of a lot that is to come.
 
@@ -176,14 +176,14 @@ def plan_to_come(
         InputError: Size, limit or level is not in the tables.
     """
     strictness = Severity(severity)
-    if sampling == Sampling.ZERO.value:
+    if sampling == PlanKind.ZERO.value:
         if aql_percent is not None:
             raise InputError(
                 "zero acceptance has no AQL",
                 hint="leave --aql out: --level, a verification level, sets the sample",
             )
         return zero_plan(size, level=level, severity=strictness)
-    look_up = double_plan if sampling == Sampling.DOUBLE.value else attribute_plan
+    look_up = double_plan if sampling == PlanKind.DOUBLE.value else attribute_plan
     return look_up(
         size, aql_percent=_known(aql_percent), level=level, severity=strictness
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
-    Sampling,
+    PlanKind,
     quality_words,
 )
 from rig.analysis.acceptance.variables_plan import VariablesPlan
@@ -54,10 +54,10 @@ def plan_words(plan: AttributePlan | VariablesPlan) -> LotPlanWords:
 
 
 _METHODS = {
-    Sampling.SINGLE: "by attributes: nonconforming parts are counted",
-    Sampling.DOUBLE: "by attributes, double sampling: nonconforming parts are counted,"
+    PlanKind.SINGLE: "by attributes: nonconforming parts are counted",
+    PlanKind.DOUBLE: "by attributes, double sampling: nonconforming parts are counted,"
     " in a second sample where the first leaves it open",
-    Sampling.ZERO: "by attributes, zero acceptance: no nonconforming part is accepted",
+    PlanKind.ZERO: "by attributes, zero acceptance: no nonconforming part is accepted",
 }
 
 
@@ -65,7 +65,7 @@ def _attribute_words(plan: AttributePlan) -> LotPlanWords:
     numbers = f"Ac {plan.accept}, Re {plan.reject}"
     sample = f"{plan.sample} parts: {numbers}"
     short = f"n {plan.sample}, {numbers}"
-    if plan.sampling is Sampling.DOUBLE:
+    if plan.sampling is PlanKind.DOUBLE:
         one, two = plan.stages
         first = f"Ac {one.accept}, Re {one.reject}"
         more = two.sample - one.sample
@@ -74,7 +74,7 @@ def _attribute_words(plan: AttributePlan) -> LotPlanWords:
     quality, inspection = quality_words(plan), f"{plan.severity.value} inspection"
     # Zero acceptance is indexed by its level alone
     level, index = [f"level {plan.level}"], f"{quality}, {plan.level}"
-    if plan.sampling is Sampling.ZERO:
+    if plan.sampling is PlanKind.ZERO:
         level, index = [], quality
     words = [_letter_words(plan), *level, inspection, quality]
     return LotPlanWords(

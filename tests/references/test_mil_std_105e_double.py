@@ -13,7 +13,7 @@ import scipy.optimize
 import scipy.stats
 
 from rig.analysis.acceptance.attributes import (
-    Sampling,
+    PlanKind,
     Severity,
     aqls_percent,
     attribute_plan,
@@ -29,7 +29,7 @@ PLANS = {
     for aql in AQLS
     for single in [attribute_plan(lot, aql_percent=aql, level=level, severity=severity)]
     for double in [double_plan(lot, aql_percent=aql, level=level, severity=severity)]
-    if double.sampling is Sampling.DOUBLE
+    if double.sampling is PlanKind.DOUBLE
 }
 
 
@@ -140,6 +140,6 @@ def test_where_there_is_no_double_plan_the_single_one_is_used_and_said(
     plan = double_plan(lot, aql_percent=aql)
     single = attribute_plan(lot, aql_percent=aql)
 
-    assert plan.sampling is Sampling.SINGLE
+    assert plan.sampling is PlanKind.SINGLE
     assert (plan.sample, plan.accept) == (single.sample, single.accept)
     assert any(words in said for said in plan.statements)

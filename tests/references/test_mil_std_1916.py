@@ -14,7 +14,7 @@ from itertools import pairwise
 import pytest
 import scipy.stats
 
-from rig.analysis.acceptance.attributes import Sampling, Severity
+from rig.analysis.acceptance.attributes import PlanKind, Severity
 from rig.analysis.acceptance.zero_plan import verification_levels, zero_plan
 from rig.errors import InputError
 
@@ -77,7 +77,7 @@ def test_severity_moves_to_the_neighbouring_level() -> None:
 def test_no_nonconforming_part_is_accepted() -> None:
     plan = zero_plan(1000, level="II")
 
-    assert (plan.sampling, plan.accept, plan.reject) == (Sampling.ZERO, 0, 1)
+    assert (plan.sampling, plan.accept, plan.reject) == (PlanKind.ZERO, 0, 1)
     assert plan.aql_percent is None
     assert "from memory" in plan.source
     # Level II, letter D, 24 parts: 10 % nonconforming are accepted with 0.9 to the 24th

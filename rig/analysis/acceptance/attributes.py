@@ -68,7 +68,7 @@ def single_stage(sample: int, accept: int) -> tuple[Stage, ...]:
     return (Stage(sample=sample, accept=accept, reject=accept + 1),)
 
 
-class Sampling(StrEnum):
+class PlanKind(StrEnum):
     """How samples are taken from a lot."""
 
     SINGLE = "single"
@@ -94,7 +94,7 @@ class AttributePlan:
         Normal, tightened or reduced.
     aql_percent : float or None
         Acceptance quality limit, per cent nonconforming; None for zero acceptance.
-    sampling : Sampling
+    sampling : PlanKind
         Single, double or zero acceptance.
     stages : tuple[Stage, ...]
         Samples after which the lot is decided; two of double sampling.
@@ -117,7 +117,7 @@ class AttributePlan:
     level: str
     severity: Severity
     aql_percent: float | None
-    sampling: Sampling
+    sampling: PlanKind
     stages: tuple[Stage, ...]
     sample: int
     accept: int
@@ -301,7 +301,7 @@ def attribute_plan(
         level=level,
         severity=severity,
         aql_percent=aql_percent,
-        sampling=Sampling.SINGLE,
+        sampling=PlanKind.SINGLE,
         stages=single_stage(sample, reject - 1),
         sample=sample,
         accept=accept,

@@ -10,7 +10,7 @@ from typing import Any
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
-    Sampling,
+    PlanKind,
     Severity,
     Stage,
     attribute_plan,
@@ -72,7 +72,7 @@ def double_plan(
     first_accept, first_reject, accept, reject = map(int, numbers[key].split())
     return replace(
         single,
-        sampling=Sampling.DOUBLE,
+        sampling=PlanKind.DOUBLE,
         stages=(
             Stage(sample=sample, accept=first_accept, reject=first_reject),
             Stage(sample=2 * sample, accept=reject - 1, reject=reject),

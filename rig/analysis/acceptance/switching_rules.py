@@ -9,7 +9,7 @@ from typing import Any
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
     LotDecision,
-    Sampling,
+    PlanKind,
     Severity,
 )
 from rig.errors import InputError
@@ -281,7 +281,7 @@ def parts_words(count: int) -> str:
 
 def _score_gain(plan: AttributePlan, decision: LotDecision, nonconforming: int) -> int:
     """What a lot adds to the switching score; 0 sets it back to 0."""
-    if plan.sampling is Sampling.DOUBLE:
+    if plan.sampling is PlanKind.DOUBLE:
         return 3 if decision.accepted and decision.samples == 1 else 0
     if plan.accept < 2:
         return 2 if decision.accepted else 0

@@ -10,7 +10,7 @@ from typing import Any
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
-    Sampling,
+    PlanKind,
     Severity,
     single_stage,
 )
@@ -97,7 +97,7 @@ def zero_plan(
         level=level,
         severity=severity,
         aql_percent=None,
-        sampling=Sampling.ZERO,
+        sampling=PlanKind.ZERO,
         stages=single_stage(sample, 0),
         sample=sample,
         accept=0,
