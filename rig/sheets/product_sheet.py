@@ -5,10 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from rig.analysis.limits.limit_table import LimitEntry
 from rig.analysis.limits.verdict import Limits
+from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.inquiry.products import ProductRow, Products
 from rig.model.figure_kinds import figure_name
-from rig.model.product import Bounds, ProductVersion, Sampling
+from rig.model.product import (
+    Bounds,
+    ProductSpecification,
+    ProductVersion,
+    Sampling,
+)
 from rig.sheets.bench_words import Pairs, sensor_line, sensor_words, target_words, utc
 from rig.sheets.verdict_rows import limits_words
 
@@ -16,7 +23,6 @@ HEAD: Final = ("product", "version", "state", "sensor", "approved by", "entered"
 NONE_ON_RECORD: Final = (
     "No product is on record; `gapsweep product add FILE --by NAME` enters one."
 )
-_SHARE_OF: Final = {"s_r": "s_n", "s_u": "s_r", "s_a": "s_n", "H": "s_r", "R": "s_r"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,24 +47,55 @@ def product_sheets(found: Products) -> tuple[ProductSheet, ...]:
     return tuple(map(_sheet, found.products))
 
 
+def specified_pairs(specified: ProductSpecification) -> Pairs:
+    """Say all that is specified of a product.
+
+    Raises:
+        InputError: A limit is not possible.
+    """
+    supply = specified.supply_v
+    limits = sensor_limits(specified.sensor)
+    return (
+        ("Sensor", sensor_words(specified.sensor)),
+        *((symbol, _limit_words(one.limits(), one)) for symbol, one in limits.items()),
+        ("Target", target_words(specified.target)),
+        ("Temperature", _bounds_words(specified.temperature_c, "°C")),
+        ("Supply", "any" if supply is None else _bounds_words(supply, "V")),
+        ("Sampling", _sampling_words(specified.sampling)),
+    )
+
+
+def specified_lines(specified: ProductSpecification) -> tuple[str, ...]:
+    """Say all that is specified of a product in few lines, for a narrow place.
+
+    Raises:
+        InputError: A limit is not possible.
+    """
+    known, supply = sensor_limits(specified.sensor), specified.supply_v
+    own = [
+        f"{one.symbol} {limits_words(known[one.symbol].limits())}"
+        for one in specified.sensor.data_sheet_limits
+    ]
+    others = "the others the standard's" if own else "the standard's"
+    volts = "any" if supply is None else _bounds_words(supply, "V")
+    return (
+        f"{sensor_line(specified.sensor)}.",
+        f"Limits, as shares: {', '.join([*own, others])}.",
+        f"Target: {target_words(specified.target)}.",
+        f"Temperature {_bounds_words(specified.temperature_c, '°C')}, supply {volts}.",
+        f"Sampling: {_sampling_words(specified.sampling)}.",
+    )
+
+
 def _sheet(row: ProductRow) -> ProductSheet:
     version, state = row.version, _state(row)
     approval = version.approval
     specified = version.specification
-    supply = specified.supply_v
     return ProductSheet(
         title=version.title,
         state=state,
         pairs=(
-            ("Sensor", sensor_words(specified.sensor)),
-            *(
-                (symbol, _limit_words(symbol, one))
-                for symbol, one in row.limits.items()
-            ),
-            ("Target", target_words(specified.target)),
-            ("Temperature", _bounds_words(specified.temperature_c, "°C")),
-            ("Supply", "any" if supply is None else _bounds_words(supply, "V")),
-            ("Sampling", _sampling_words(specified.sampling)),
+            *specified_pairs(specified),
             ("Entered", f"{utc(version.entered_at)} by {version.entered_by}"),
             ("Approved", _approved(version)),
         ),
@@ -86,8 +123,8 @@ def _approved(version: ProductVersion) -> str:
     return f"{utc(approval.approved_at)} by {approval.approved_by}"
 
 
-def _limit_words(symbol: str, limits: Limits) -> str:
-    return f"{limits_words(limits)} of {_SHARE_OF[symbol]} ({limits.source})"
+def _limit_words(limits: Limits, entry: LimitEntry) -> str:
+    return f"{limits_words(limits)} of {entry.reference} ({limits.source})"
 
 
 def _bounds_words(bounds: Bounds, unit: str) -> str:

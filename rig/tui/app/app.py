@@ -91,6 +91,7 @@ class GapsweepApp(AppServices):
         "../frame/paged_screen.tcss",
         "../frame/record_question.tcss",
         "../bench/declaration_form.tcss",
+        "../inspector/product_form_screen.tcss",
         "../technician/calibration_form.tcss",
         "../technician/gauge_screen.tcss",
         "../technician/note_form.tcss",

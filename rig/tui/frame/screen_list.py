@@ -172,6 +172,14 @@ SCREENS: Final = (
         screen="PartHistoryScreen",
     ),
     ScreenEntry(
+        name="products",
+        way=Way.INSPECTOR,
+        title="Products",
+        sentence="what sensors should be: data sheets, versions, approvals",
+        module="inspector.products_screen",
+        screen="ProductsScreen",
+    ),
+    ScreenEntry(
         name="class_live",
         way=Way.INSTRUCTOR,
         title="Live",

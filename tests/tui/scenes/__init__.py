@@ -9,6 +9,7 @@ from tests.tui.scenes.everybody import SCENES as EVERYBODY
 from tests.tui.scenes.gauge import SCENES as GAUGE
 from tests.tui.scenes.inspector import SCENES as INSPECTOR
 from tests.tui.scenes.instructor import SCENES as INSTRUCTOR
+from tests.tui.scenes.products import SCENES as PRODUCTS
 from tests.tui.scenes.study import SCENES as STUDY
 from tests.tui.scenes.technician import SCENES as TECHNICIAN
 from tests.tui.scenes.trimmer import SCENES as TRIMMER
@@ -23,5 +24,6 @@ SCENES = {
     **CALIBRATION,
     **TRIMMER,
     **INSPECTOR,
+    **PRODUCTS,
     **INSTRUCTOR,
 }

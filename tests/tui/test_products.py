@@ -1,0 +1,171 @@
+"""Products by keys: a data sheet typed, entered, approved, and chosen for a lot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from textual.pilot import Pilot
+from textual.widgets import Input, Select, Static
+
+from rig.model.product import ProductVersion
+from rig.records import open_records
+from rig.records.product_book import ProductBook
+from rig.tui.inspector.product_forms import ApprovalForm
+from rig.tui.widgets.fitting_table import FittingTable
+from tests.products import PRODUCTS, specification
+from tests.tui.conftest import MakeApp, at_screen, until
+from tests.tui.scenes.products import products_on_record
+
+# Field of the data sheet: what is typed or chosen there
+TYPED = {
+    "name": "CL-18-8",
+    "principle": "capacitive",
+    "output": "NO",
+    "size_mm": "18",
+    "rated_distance_mm": "8",
+    "switching_frequency_hz": "50",
+    "target_material": "steel",
+    "target_earthed": "yes",
+    "target_thickness_mm": "1",
+    "target_side_mm": "24",
+    "entered-by": "A. Novak",
+    "s_r_lower": "0.95",
+    "s_r_upper": "1.05",
+    "H_upper": "0.15",
+    "temperature_lower_c": "18",
+    "temperature_upper_c": "28",
+    "supply_lower_v": "10",
+    "supply_upper_v": "30",
+    "aql_percent": "1",
+    "level": "II",
+}
+
+
+def _versions(records: str) -> list[ProductVersion]:
+    with open_records(records) as store:
+        return ProductBook(store).versions()
+
+
+def _fill(pilot: Pilot[None], typed: dict[str, str]) -> None:
+    for column, text in typed.items():
+        field = pilot.app.screen.query_one(f"#product-{column}")
+        assert isinstance(field, Input | Select)
+        field.value = text
+
+
+def _said(pilot: Pilot[None], selector: str) -> str:
+    return str(pilot.app.screen.query_one(selector, Static).render())
+
+
+async def _to_products(pilot: Pilot[None], rows: int) -> None:
+    await at_screen(pilot, "Rig")
+    await pilot.app.run_action("app.open_screen('products')")
+    await at_screen(pilot, "Products")
+    table = pilot.app.screen.query_one("#products", FittingTable)
+    await until(pilot, lambda: table.row_count == rows)
+
+
+async def test_a_data_sheet_is_typed_asked_about_and_entered(
+    make_app: MakeApp, records: str
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await _to_products(pilot, 0)
+        await pilot.press("ctrl+l")
+        await at_screen(pilot, "Data sheet")
+        missing = _said(pilot, "#sheet-words")
+        _fill(pilot, TYPED)
+        await pilot.press("ctrl+r")
+        await until(pilot, lambda: pilot.app.screen.is_modal)
+        asked = _said(pilot, "#record-words")
+        before = _versions(records)
+        await pilot.press("enter")
+        await pilot.press("ctrl+r")
+        await until(pilot, lambda: pilot.app.screen.is_modal)
+        await pilot.press("ctrl+s")
+        await at_screen(pilot, "Products")
+        await until(pilot, lambda: len(_versions(records)) == 1)
+
+    (version,) = _versions(records)
+    assert "is empty, and is needed" in missing
+    assert "s_r 0.95 to 1.05, H at most 0.15" in asked
+    assert before == []
+    assert version.specification == specification()
+    assert (version.entered_by, version.approval) == ("A. Novak", None)
+
+
+async def test_a_field_that_is_not_right_is_named_as_it_is_called(
+    make_app: MakeApp, records: str
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await _to_products(pilot, 0)
+        await pilot.press("ctrl+l")
+        await at_screen(pilot, "Data sheet")
+        _fill(pilot, TYPED | {"size_mm": "18 mm"})
+        await pilot.press("ctrl+r")
+        await until(pilot, lambda: pilot.app.situation.problem is not None)
+        problem = pilot.app.situation.problem
+
+    assert problem is not None
+    assert "Size, mm is '18 mm'" in problem.sentence
+    assert _versions(records) == []
+
+
+async def test_enter_leads_to_a_next_version_with_all_that_the_last_one_says(
+    make_app: MakeApp, records: str
+) -> None:
+    products_on_record(records)
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await _to_products(pilot, 2)
+        await pilot.press("enter")
+        await at_screen(pilot, "Data sheet")
+        _fill(pilot, {"rated_distance_mm": "9", "entered-by": "C. Ruiz"})
+        await pilot.press("ctrl+r")
+        await until(pilot, lambda: pilot.app.screen.is_modal)
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: len(_versions(records)) == 3)
+
+    first, _, third = _versions(records)
+    expected = first.specification.sensor
+    assert third.specification.sensor.rated_distance_mm == 9.0
+    assert third.specification.sensor.data_sheet_limits == expected.data_sheet_limits
+    assert third.specification.sampling == first.specification.sampling
+    assert (third.version, third.entered_by) == (3, "C. Ruiz")
+    assert first == _versions(records)[0]
+
+
+async def test_a_version_is_approved_by_somebody_by_a_chord_alone(
+    make_app: MakeApp, records: str
+) -> None:
+    products_on_record(records)
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await _to_products(pilot, 2)
+        offered = pilot.app.screen.check_action("approve", ())
+        await pilot.press("down", "ctrl+r")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ApprovalForm))
+        await pilot.press(*"B. Weiss".replace(" ", "").replace(".", ""), "enter")
+        before = _versions(records)[1].approval
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: _versions(records)[1].approval is not None)
+
+    approval = _versions(records)[1].approval
+    assert not offered
+    assert before is None
+    assert approval is not None
+    assert approval.approved_by == "BWeiss"
+
+
+async def test_products_are_entered_from_a_file(
+    make_app: MakeApp, records: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "products.toml"
+    path.write_text(PRODUCTS, "utf-8")
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await _to_products(pilot, 0)
+        await pilot.press("i")
+        await until(pilot, lambda: pilot.app.screen.is_modal)
+        pilot.app.screen.query_one("#product-path", Input).value = str(path)
+        pilot.app.screen.query_one("#product-person", Input).value = "A. Novak"
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: len(_versions(records)) == 1)
+
+    assert _versions(records)[0].specification == specification()
