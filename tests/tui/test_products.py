@@ -8,13 +8,15 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Select, Static
 
 from rig.model.product import ProductVersion
-from rig.records import open_records
+from rig.records import Reader, open_records
+from rig.records.lot_book import LotBook
 from rig.records.product_book import ProductBook
 from rig.tui.inspector.product_forms import ApprovalForm
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.products import PRODUCTS, specification
-from tests.tui.conftest import MakeApp, at_screen, until
+from tests.tui.conftest import MakeApp, at_screen, idle, until
 from tests.tui.scenes.products import products_on_record
+from tests.tui.test_inspector import begun, to_lot
 
 # Field of the data sheet: what is typed or chosen there
 TYPED = {
@@ -169,3 +171,45 @@ async def test_products_are_entered_from_a_file(
         await until(pilot, lambda: len(_versions(records)) == 1)
 
     assert _versions(records)[0].specification == specification()
+
+
+async def test_a_lot_is_begun_of_a_product_that_is_chosen_and_fills_its_terms(
+    make_app: MakeApp, records: str
+) -> None:
+    products_on_record(records)
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        screen = pilot.app.screen
+        choice = screen.query_one("#listed-product", Select)
+        await until(pilot, lambda: choice.value == "CL-18-8")
+        typed, limit = screen.query_one("#product"), screen.query_one("#lower")
+        await until(pilot, lambda: "AQL 1 %" in _said(pilot, "#sampling-plan"))
+        shown = (choice.display, typed.display, limit.disabled)
+        await begun(pilot, size="90")
+
+    (lot,) = LotBook(open_records(records)).all_lots()
+    assert shown == (True, False, True)
+    assert lot.product == "CL-18-8"
+    assert lot.terms["product"]["version"] == 1
+    assert (lot.terms["aql_percent"], lot.terms["level"]) == (1.0, "II")
+    assert (lot.terms["lower"], lot.terms["upper"]) == (None, None)
+
+
+async def test_a_part_is_refused_before_it_moves_where_nobody_said_how_warm_it_is(
+    make_app: MakeApp, records: str
+) -> None:
+    products_on_record(records)
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        choice = pilot.app.screen.query_one("#listed-product", Select)
+        await until(pilot, lambda: choice.value == "CL-18-8")
+        await begun(pilot, size="90")
+        await pilot.press("ctrl+g")
+        await until(pilot, lambda: pilot.app.situation.problem is not None)
+        problem = pilot.app.situation.problem
+        await idle(pilot)
+
+    assert problem is not None
+    assert "the temperature is not recorded" in problem.sentence
+    with open_records(records) as store:
+        assert Reader(store).runs() == []

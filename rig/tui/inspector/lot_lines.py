@@ -5,6 +5,9 @@ from __future__ import annotations
 from textual.content import Content
 
 from rig.analysis.acceptance.sequential import Outlook
+from rig.inquiry.lot_order import LotOrder
+from rig.model.product import ProductVersion
+from rig.sheets.bench_words import product_words
 from rig.sheets.lot_outcome_sheet import LotDecisionSheet
 from rig.sheets.lot_plan_rows import LotPlanWords
 from rig.sheets.lot_sheet import LotHead
@@ -66,3 +69,26 @@ def listed_line(head: LotHead) -> Content:
         f"  {head.name}\n",
         (f"  {head.size}, begun {head.begun}{mark}", "$text-muted"),
     )
+
+
+def order_text(order: LotOrder, product: ProductVersion | None) -> Content:
+    """Return all that will be on record of a lot, beside its sampling plan.
+
+    Args:
+        order: The lot as it is typed.
+        product: Product on record that it is of; None for a name alone.
+    """
+    limits = [
+        f"{name} limit {limit_mm:g} mm"
+        for name, limit_mm in (("lower", order.lower), ("upper", order.upper))
+        if limit_mm is not None
+    ]
+    usual = "those of the standard" if product is None else "those of the product"
+    lines = [
+        f"{order.size} parts of {order.product}.",
+        f"Specification: {product_words(product)}.",
+        f"Supplier {order.supplier or 'not named'}.",
+        f"Inspector {order.operator or 'not named'}.",
+        f"Limits: {', '.join(limits) or usual}.",
+    ]
+    return Content("\n".join(lines))

@@ -18,6 +18,8 @@ from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_curve import chance_at_acceptable
 from rig.inquiry.lot_order import LotOrder, plan_choices, terms_to_come
+from rig.inquiry.products import products_on_record
+from rig.model.product import ProductVersion
 from rig.records.lot_book import LotBook
 from rig.sheets.lot_curve_sheet import chance_sentences
 from rig.sheets.lot_plan_rows import plan_words, whole_sentence
@@ -26,7 +28,7 @@ from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
-from rig.tui.inspector.lot_lines import listed_line, plan_lines
+from rig.tui.inspector.lot_lines import listed_line, order_text, plan_lines
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
@@ -78,6 +80,7 @@ class LotScreen(WorkScreen):
         super().__init__()
         self._typed_order: LotOrder | None = None
         self._first: list[str] = []
+        self._products: dict[str, ProductVersion] = {}
 
     def compose_body(self) -> ComposeResult:
         """Yield what to say of a lot, what follows, and those on record."""
@@ -87,6 +90,8 @@ class LotScreen(WorkScreen):
                 with Grid(id="lot-fields"):
                     for field in _FIELDS:
                         yield Static(field.words, classes="name")
+                        if field.name == "product":
+                            yield _listed_products()
                         yield Input(
                             field.first,
                             id=field.name,
@@ -129,6 +134,7 @@ class LotScreen(WorkScreen):
     def take_focus(self, now: Situation) -> None:
         """Put the focus on what changes with every lot, or on an open one."""
         self.query_one("#size", Input).focus()
+        self._look_up_products()
         self._look_up_lots()
         self._look_up_plan()
 
@@ -138,6 +144,51 @@ class LotScreen(WorkScreen):
             self._first = self._all_typed()
             self._note_unsaved()
             self.app.push_screen(InspectionScreen(event.standing))
+
+    # ------------------------------------------------------------ what it is of
+
+    @work(thread=True, exclusive=True, group="products", exit_on_error=False)
+    def _look_up_products(self) -> None:
+        try:
+            found = products_on_record(self.app.records())
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        in_force = {row.product: row.version for row in found.products if row.in_force}
+        self.hand_over(self._take_products, in_force, bool(found.products))
+
+    def _take_products(self, found: dict[str, ProductVersion], listed: bool) -> None:
+        """Have a product chosen as soon as any are on record; before, a name typed."""
+        choice = self.query_one("#listed-product", Select)
+        choice.display = listed
+        self.query_one("#product", Input).display = not listed
+        if found == self._products:
+            return
+        self._products, before = found, choice.value
+        choice.set_options([(one.title, name) for name, one in found.items()])
+        if found:
+            choice.value = before if before in found else next(iter(found))
+
+    @property
+    def _chosen_product(self) -> ProductVersion | None:
+        return self._products.get(str(self.query_one("#listed-product", Select).value))
+
+    @on(Select.Changed, "#listed-product")
+    def _product_chosen(self) -> None:
+        """Show what the product says of sampling; its limits are no field here."""
+        product = self._chosen_product
+        for name in ("lower", "upper"):
+            field = self.query_one(f"#{name}", Input)
+            field.disabled = product is not None
+            if product is not None:
+                field.value = ""
+        sampling = None if product is None else product.specification.sampling
+        for name in ("level", "aql"):
+            self.query_one(f"#{name}", Select).disabled = sampling is not None
+        if sampling is not None:
+            self.query_one("#aql", Select).value = f"{sampling.aql_percent:g}"
+            if sampling.level:
+                self.query_one("#level", Select).value = sampling.level
 
     # ------------------------------------------------------------ what is typed
 
@@ -218,14 +269,20 @@ class LotScreen(WorkScreen):
         def chosen(name: str) -> str:
             return str(self.query_one(f"#{name}", Select).value)
 
+        product = self._chosen_product
+        if product is None and self.query_one("#listed-product").display:
+            raise InputError(
+                "no product is approved: approve one on the screen Products"
+            )
+        sampled = product is not None and product.specification.sampling is not None
         # Zero acceptance has no AQL, and its level is a verification level
         zero = chosen("sampling") == _ZERO
         return LotOrder(
-            product=typed("product"),
+            product=typed("product") if product is None else product.name,
             supplier=typed("supplier"),
             size=_whole(typed("size"), "Lot size"),
-            level=chosen("level"),
-            aql_percent=None if zero else float(chosen("aql")),
+            level=None if sampled else chosen("level"),
+            aql_percent=None if sampled or zero else float(chosen("aql")),
             sampling=chosen("sampling"),
             lower=_limit(typed("lower"), "Lower limit"),
             upper=_limit(typed("upper"), "Upper limit"),
@@ -243,7 +300,8 @@ class LotScreen(WorkScreen):
         except RigError as exc:
             self.app.show_problem(exc)
             return
-        words = Content("\n").join([_order_text(order), plan, chance])
+        text = order_text(order, self._chosen_product)
+        words = Content("\n").join([text, plan, chance])
         question = RecordQuestion("Begin this lot?", words)
         if await self.app.push_screen_wait(question):
             self.ask(BeginLot(order=order))
@@ -285,24 +343,16 @@ class LotScreen(WorkScreen):
         self.ask(OpenLot(lot_id=str(event.option.id)))
 
 
-def _order_text(order: LotOrder) -> Content:
-    """Return all that will be on record of a lot."""
-    limits = [
-        f"{name} limit {limit_mm:g} mm"
-        for name, limit_mm in (("lower", order.lower), ("upper", order.upper))
-        if limit_mm is not None
-    ]
-    lines = [
-        f"Product {order.product}, {order.size} parts.",
-        f"Supplier {order.supplier or 'not named'}.",
-        f"Inspector {order.operator or 'not named'}.",
-        f"Limits: {', '.join(limits) or 'those of the standard'}.",
-    ]
-    return Content("\n".join(lines))
-
-
 def _wrong(error: RigError) -> Content:
     return Content.assemble(("✗ ", "bold $text-error"), f"{error}")
+
+
+def _listed_products() -> Select[str]:
+    choice: Select[str] = Select(
+        [], prompt="none approved", id="listed-product", compact=True
+    )
+    choice.display = False
+    return choice
 
 
 def _select(name: str, values: tuple[str, ...], usual: str) -> Select[str]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input, Select, Static
 
 from rig.inquiry.products import approve_product, enter_products
 from rig.model.mounted import DataSheetLimit
@@ -85,6 +85,22 @@ async def _file(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: pilot.app.screen.is_modal)
 
 
+async def _lot(pilot: Pilot[None]) -> None:
+    await situate(pilot, CONNECTED, HELD)
+    await pilot.app.run_action("app.open_screen('lot')")
+    await at_screen(pilot, "Lot")
+    plan = pilot.app.screen.query_one("#sampling-plan", Static)
+    choice = pilot.app.screen.query_one("#listed-product", Select)
+    await until(pilot, lambda: choice.value == "CL-18-8")
+    await until(pilot, lambda: "AQL 1 %" in str(plan.render()))
+
+
+async def _lot_question(pilot: Pilot[None]) -> None:
+    await _lot(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: pilot.app.screen.is_modal)
+
+
 SCENES = {
     "products": Scene(open=_listed, prepare=products_on_record),
     "products_none": Scene(open=_none),
@@ -93,4 +109,6 @@ SCENES = {
     "product_question": Scene(open=_question, prepare=products_on_record),
     "product_approval": Scene(open=_approval, prepare=products_on_record),
     "product_file": Scene(open=_file),
+    "product_lot": Scene(open=_lot, prepare=products_on_record),
+    "product_lot_question": Scene(open=_lot_question, prepare=products_on_record),
 }
