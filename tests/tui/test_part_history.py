@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from textual.pilot import Pilot
 from textual.widgets import Input
 
@@ -10,6 +12,7 @@ from rig.records import Reader, open_records
 from rig.tui.frame.burst import LONGEST_GAP_S
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.widgets.fitting_table import FittingTable
+from tests.report.test_qr_codes import codes_in
 from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.pending import settled
 from tests.tui.test_scanner import Pace, scan
@@ -55,6 +58,25 @@ async def test_a_scan_shows_the_history_of_the_part_and_leads_to_its_run(
     assert row[1] == "figures"
     assert "SIMULATED: 1 of 1" in lead
     assert "Nothing is on record of part S-9" in unknown
+
+
+async def test_a_label_can_be_written_for_a_part_that_is_new(
+    still: MakeApp, tmp_path: Path
+) -> None:
+    app = still()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await _open(pilot)
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: app.situation.problem is not None)
+        app.screen.query_one("#history-part", Input).value = "s-21"
+        await pilot.press("ctrl+o")
+        labels = tmp_path / "reports"
+        await until(pilot, lambda: any(labels.glob("label-S-21-*.html")))
+        await settled(pilot)
+
+    (page,) = labels.glob("label-*.html")
+    assert codes_in(page.read_text("utf-8")) == ["S-21"]
 
 
 async def test_the_code_on_a_report_leads_to_its_run(

@@ -80,6 +80,25 @@ def write_gauge_report(host: AppServices, result: GaugeResult) -> None:
     _write(host, made)
 
 
+def write_label(host: AppServices, part: str) -> None:
+    """Write the label of a part and say where it is; for thread workers only."""
+
+    def made() -> Report:
+        # Deferred: it loads what encodes the code
+        from rig.inquiry.part_history import part_history
+        from rig.report.label_page import label_page
+        from rig.report.report_kinds import Report, file_name
+        from rig.sheets.label_sheet import label_sheets
+
+        labels = label_sheets([part_history(host.records(), part)])
+        return Report(
+            name=file_name("label", part, at=host.now()),
+            html=label_page(labels, generated_at=host.now()),
+        )
+
+    _write(host, made)
+
+
 def _write_one(host: AppServices, kind: str, identity: str) -> None:
     def made() -> Report:
         from rig.report.report_kinds import ReportKind, report_on_record

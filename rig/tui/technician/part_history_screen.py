@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import on, work
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import DataTable, Input, Static
 
@@ -15,6 +18,8 @@ from rig.records.run_names import run_named
 from rig.sheets.part_history_sheet import PartHistorySheet, part_history_sheet
 from rig.sheets.run_list_sheet import DASH
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import REPORT
+from rig.tui.state.report_files import write_label
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.widgets.fitting_table import FittingTable
@@ -27,6 +32,15 @@ class PartHistoryScreen(WorkScreen):
 
     HEADING = "Part"
     AUTO_FOCUS = "#history-part"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            REPORT,
+            "label",
+            "Label",
+            id="part.label",
+            tooltip="Write a label with a QR code for this part",
+        ),
+    ]
 
     def __init__(self) -> None:
         super().__init__()
@@ -102,13 +116,27 @@ class PartHistoryScreen(WorkScreen):
         if self._run_id:
             return "Enter opens this run. Scan another label, or type a number."
         if self._sheet is None or not self._sheet.rows:
-            return "Scan the label of a part, or type its number."
-        return "Tab leads to the table, Enter opens a run. Scan another part."
+            return (
+                "Scan the label of a part, or type its number. Ctrl+O writes a label."
+            )
+        return "Tab leads to the table, Enter opens a run. Ctrl+O writes a label."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus in the field, where scans belong."""
         if self.focused is None:
             self.part_field().focus()
+
+    def action_label(self) -> None:
+        """Write the label of the part, whether it was ever measured or not."""
+        part = part_so_far(self.part_field().value)
+        if part:
+            self._write_label(part)
+        else:
+            self.app.show_problem(InputError("scan or type the number of a part first"))
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _write_label(self, part: str) -> None:
+        write_label(self.app, part)
 
     @on(Input.Submitted, "#history-part")
     def _go(self) -> None:
