@@ -84,7 +84,7 @@ class GapsweepApp(AppServices):
     CSS_PATH: ClassVar[list[str | PurePath]] = [
         "../frame/framed_screen.tcss",
         *(f"../{entry.module.replace('.', '/')}.tcss" for entry in SCREENS),
-        "../frame/certificate_form.tcss",
+        "../frame/document_form.tcss",
         "../frame/confirm_screen.tcss",
         "../frame/grounds_form.tcss",
         "../frame/mount_prompt.tcss",

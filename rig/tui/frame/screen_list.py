@@ -180,6 +180,14 @@ SCREENS: Final = (
         screen="ProductsScreen",
     ),
     ScreenEntry(
+        name="deliveries",
+        way=Way.INSPECTOR,
+        title="Deliveries",
+        sentence="a product over its deliveries: control charts, nonconformities",
+        module="inspector.deliveries_screen",
+        screen="DeliveriesScreen",
+    ),
+    ScreenEntry(
         name="class_live",
         way=Way.INSTRUCTOR,
         title="Live",

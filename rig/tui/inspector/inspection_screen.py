@@ -21,7 +21,7 @@ from rig.model.mounted import Sensor, Target
 from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
-from rig.tui.frame.certificate_form import CertificateForm
+from rig.tui.frame.document_form import DocumentForm
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.lot_dialogs import (
@@ -43,7 +43,7 @@ from rig.tui.inspector.lot_lines import head_line, outlook_line
 from rig.tui.inspector.lot_trail_screen import LotTrailScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.certificate_file import CertificateWish, write_certificate
+from rig.tui.state.document_files import DocumentWish, write_certificate
 from rig.tui.state.keys import (
     CERTIFY,
     RECORD,
@@ -500,13 +500,13 @@ class InspectionScreen(WorkScreen):
     @work(exclusive=True, group="certificate")
     async def action_certificate(self) -> None:
         """Ask what stands on the certificate of the lot, and issue it."""
-        form = CertificateForm(f"the lot of {self._head.name}")
+        form = DocumentForm(f"Certificate of the lot of {self._head.name}")
         wish = await self.app.push_screen_wait(form)
         if wish is not None:
             self._issue(wish)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
-    def _issue(self, wish: CertificateWish) -> None:
+    def _issue(self, wish: DocumentWish) -> None:
         write_certificate(self.app, wish, "lot", self._standing.lot.lot_id)
 
     def _order(self, sensor: Sensor, target: Target) -> RunOrder:

@@ -14,6 +14,7 @@ from rig.tui.state.app_services import AppServices
 if TYPE_CHECKING:
     from rig.inquiry.batch import BatchResult
     from rig.inquiry.gauge_study import GaugeResult
+    from rig.inquiry.supplier_history import ProductHistory
     from rig.report.report_kinds import Report
 
 FOLDER = "reports"
@@ -95,6 +96,17 @@ def write_label(host: AppServices, part: str) -> None:
             name=file_name("label", part, at=host.now()),
             html=label_page(labels, generated_at=host.now()),
         )
+
+    _write(host, made)
+
+
+def write_history_report(host: AppServices, found: ProductHistory) -> None:
+    """Write the report of deliveries and say where it is; for thread workers only."""
+
+    def made() -> Report:
+        from rig.report.report_kinds import ReportKind, report_of
+
+        return report_of(ReportKind.HISTORY, found, now=host.now())
 
     _write(host, made)
 

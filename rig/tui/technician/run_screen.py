@@ -14,10 +14,10 @@ from rig.errors import InputError, RigError
 from rig.inquiry.operators import Operators, operators_on_record
 from rig.model.grounds import Grounds
 from rig.records.notes import NoteBook
-from rig.tui.frame.certificate_form import CertificateForm
+from rig.tui.frame.document_form import DocumentForm
 from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.paged_screen import PagedScreen
-from rig.tui.state.certificate_file import CertificateWish, write_certificate
+from rig.tui.state.document_files import DocumentWish, write_certificate
 from rig.tui.state.keys import CERTIFY, REPORT, UNDO, WRITE
 from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import Situation
@@ -191,13 +191,13 @@ class RunScreen(PagedScreen):
         if self._facts is None:
             return
         header = self._facts.found.run.header
-        form = CertificateForm(f"run {self._run_id}", part=header.part)
+        form = DocumentForm(f"Certificate of run {self._run_id}", part=header.part)
         wish = await self.app.push_screen_wait(form)
         if wish is not None:
             self._issue(wish, header.part, header.sensor.name)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
-    def _issue(self, wish: CertificateWish, part: str, sensor: str) -> None:
+    def _issue(self, wish: DocumentWish, part: str, sensor: str) -> None:
         if wish.of_part:
             write_certificate(self.app, wish, "part", part, sensor=sensor)
         else:

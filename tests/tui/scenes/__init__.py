@@ -5,6 +5,7 @@ from __future__ import annotations
 from tests.tui.scenes.batch import SCENES as BATCH
 from tests.tui.scenes.calibration import SCENES as CALIBRATION
 from tests.tui.scenes.declaration import SCENES as DECLARATION
+from tests.tui.scenes.deliveries import SCENES as DELIVERIES
 from tests.tui.scenes.everybody import SCENES as EVERYBODY
 from tests.tui.scenes.gauge import SCENES as GAUGE
 from tests.tui.scenes.inspector import SCENES as INSPECTOR
@@ -25,5 +26,6 @@ SCENES = {
     **TRIMMER,
     **INSPECTOR,
     **PRODUCTS,
+    **DELIVERIES,
     **INSTRUCTOR,
 }

@@ -176,7 +176,7 @@ async def _at_note(pilot: Pilot[None]) -> None:
 async def _at_certificate(pilot: Pilot[None]) -> None:
     await _at_run(pilot)
     await pilot.press("f12")
-    await until(pilot, lambda: bool(pilot.app.screen.query("#certificate-fields")))
+    await until(pilot, lambda: bool(pilot.app.screen.query("#document-fields")))
 
 
 def _scene(open: Open) -> Scene:

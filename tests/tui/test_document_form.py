@@ -8,7 +8,7 @@ from textual.widgets import Input
 
 from rig.records import open_records
 from rig.records.document_book import DocumentBook
-from rig.tui.frame.certificate_form import CertificateForm
+from rig.tui.frame.document_form import DocumentForm
 from rig.tui.technician.run_screen import RunScreen
 from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.scenes import SCENES
@@ -30,19 +30,19 @@ async def test_a_run_is_certified_by_what_is_typed_and_the_letterhead_is_kept(
     async with app.run_test(size=(120, 40)) as pilot:
         await scene.open(pilot)
         form = app.screen
-        assert isinstance(form, CertificateForm)
+        assert isinstance(form, DocumentForm)
         await pilot.press("ctrl+s")
         refused = str(form.query_one("#form-caption").render())
         path = letterhead(tmp_path)
-        form.query_one("#certificate-letterhead", Input).value = str(path)
-        form.query_one("#certificate-customer", Input).value = "Silo Works"
-        form.query_one("#certificate-number", Input).value = "QM 17"
+        form.query_one("#document-letterhead", Input).value = str(path)
+        form.query_one("#document-customer", Input).value = "Silo Works"
+        form.query_one("#document-number", Input).value = "QM 17"
         await pilot.press("ctrl+s")
         await until(pilot, lambda: isinstance(app.screen, RunScreen))
         await until(pilot, lambda: bool(app._notifications))
         await pilot.press("f12")
-        await until(pilot, lambda: isinstance(app.screen, CertificateForm))
-        again = app.screen.query_one("#certificate-letterhead", Input).value
+        await until(pilot, lambda: isinstance(app.screen, DocumentForm))
+        again = app.screen.query_one("#document-letterhead", Input).value
 
     assert "Letterhead is empty" in refused
     assert again == str(path)

@@ -1,4 +1,4 @@
-"""Asks what stands on a certificate; it is issued by a chord or a click only."""
+"""Asks what stands on a document; it is issued by a chord or a click only."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from rig.errors import InputError
 from rig.model.plain_text import plain_text
 from rig.tui.frame.record_form import RecordForm
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.certificate_file import CertificateWish
+from rig.tui.state.document_files import DocumentWish
 from rig.tui.widgets.tick_box import TickBox
 
-LETTERHEAD: Final = "certificate.letterhead"
+LETTERHEAD: Final = "document.letterhead"
 """Name that the path of the letterhead is kept under."""
 _FIELDS = (
     ("letterhead", "Letterhead", "lab.toml: name, address, logo", 200),
@@ -25,62 +25,73 @@ _FIELDS = (
     ("order", "Order", "of the customer; may be empty", 60),
     ("number", "Document number", "empty: the next of the records", 40),
 )
+_OF_CUSTOMER = ("customer", "order")
 
 
-class CertificateForm(RecordForm[CertificateWish]):
-    """Leads to what stands on a certificate, or to None.
+class DocumentForm(RecordForm[DocumentWish]):
+    """Leads to what stands on a document besides its results, or to None.
 
     Args:
-        words: What it is about.
+        title: What is to be issued.
+        to_customer: Whether customer and order are asked for.
         part: Number of the part, where it can be of that with all its targets; empty
             where it cannot.
     """
 
     app = getters.app(AppServices)
-    AUTO_FOCUS = "#certificate-customer"
+    AUTO_FOCUS = None
     CAPTION = "Ctrl+S issues it: its number is on record for good. Escape leaves."
 
-    def __init__(self, words: str, *, part: str = "") -> None:
+    def __init__(self, title: str, *, to_customer: bool = True, part: str = "") -> None:
         super().__init__()
-        self._words = words
+        self._title = title
         self._part = part
+        self._fields = [
+            field for field in _FIELDS if to_customer or field[0] not in _OF_CUSTOMER
+        ]
+
+    def on_mount(self) -> None:
+        """Begin where something is to be typed."""
+        kept = self.app.kept(LETTERHEAD)
+        name = self._fields[1 if kept else 0][0]
+        self.query_one(f"#document-{name}", Input).focus()
 
     def compose_fields(self) -> ComposeResult:
         """Yield title and fields."""
-        yield Static(f"Certificate of {self._words}", id="question-title")
-        with Vertical(id="certificate-fields"):
-            for name, words, hint, longest in _FIELDS:
+        yield Static(self._title, id="question-title")
+        with Vertical(id="document-fields"):
+            for name, words, hint, longest in self._fields:
                 with Horizontal():
                     yield Static(words, classes="name")
                     yield Input(
                         self.app.kept(LETTERHEAD) if name == "letterhead" else "",
                         placeholder=hint,
-                        id=f"certificate-{name}",
+                        id=f"document-{name}",
                         compact=True,
                         max_length=longest,
                     )
         if self._part:
             words = f"of part {self._part}, on every target"
-            yield TickBox(words, id="certificate-part", compact=True)
+            yield TickBox(words, id="document-part", compact=True)
 
-    def answer(self) -> CertificateWish:
+    def answer(self) -> DocumentWish:
         """Return what is typed.
 
         Raises:
             InputError: No letterhead is named, or a field holds what is no text.
         """
         typed = {
-            name: plain_text(self.query_one(f"#certificate-{name}", Input).value, words)
-            for name, words, *_ in _FIELDS
+            name: plain_text(self.query_one(f"#document-{name}", Input).value, words)
+            for name, words, *_ in self._fields
         }
         if not typed["letterhead"]:
-            self.query_one("#certificate-letterhead", Input).focus()
+            self.query_one("#document-letterhead", Input).focus()
             raise InputError("Letterhead is empty")
         self.app.keep(LETTERHEAD, typed["letterhead"])
-        return CertificateWish(
+        return DocumentWish(
             letterhead=Path(typed["letterhead"]).expanduser(),
-            customer=typed["customer"],
-            customer_order=typed["order"],
+            customer=typed.get("customer", ""),
+            customer_order=typed.get("order", ""),
             number=typed["number"],
             of_part=any(tick.value for tick in self.query(TickBox)),
         )

@@ -1,7 +1,8 @@
-"""A certificate that a screen asks for: issued and written, in a worker."""
+"""Documents that a screen asks for: issued under a number and written, in a worker."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,12 +13,13 @@ from rig.tui.state.app_services import AppServices
 from rig.tui.state.report_files import path_of
 
 if TYPE_CHECKING:
+    from rig.records.document_book import IssuedDocument
     from rig.report.report_kinds import Report
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CertificateWish:
-    """What somebody types for a certificate.
+class DocumentWish:
+    """What somebody types for a document.
 
     Attributes:
         letterhead: Path of the letterhead.
@@ -36,7 +38,7 @@ class CertificateWish:
 
 def write_certificate(
     host: AppServices,
-    wish: CertificateWish,
+    wish: DocumentWish,
     kind: str,
     identity: str,
     *,
@@ -56,14 +58,7 @@ def write_certificate(
     from rig.inquiry.certified import CertifiedKind, certified
     from rig.report.certificate_issue import CertificateOrder, issue_certificate
 
-    written: list[Path] = []
-
-    def write(report: Report) -> None:
-        path = path_of(host, report)
-        write_whole(path, report.html)
-        written.append(path)
-
-    try:
+    def issue(write: Callable[[Report], None]) -> IssuedDocument:
         store = host.records()
         order = CertificateOrder(
             letterhead=load_letterhead(wish.letterhead),
@@ -72,9 +67,48 @@ def write_certificate(
             number=wish.number,
         )
         found = certified(store, CertifiedKind(kind), identity, sensor=sensor)
-        issued = issue_certificate(store, found, order, now=host.now(), write=write)
+        return issue_certificate(store, found, order, now=host.now(), write=write)
+
+    _issue(host, "Certificate", issue)
+
+
+def write_nonconformity(host: AppServices, wish: DocumentWish, lot_id: str) -> None:
+    """Issue a nonconformity and say where it is; for thread workers only."""
+    # Deferred: it loads what draws plots
+    from rig.catalogue.letterhead_file import load_letterhead
+    from rig.inquiry.nonconformity import nonconformity
+    from rig.report.nonconformity_issue import issue_nonconformity
+
+    def issue(write: Callable[[Report], None]) -> IssuedDocument:
+        store = host.records()
+        return issue_nonconformity(
+            store,
+            nonconformity(store, lot_id),
+            load_letterhead(wish.letterhead),
+            now=host.now(),
+            write=write,
+            number=wish.number,
+        )
+
+    _issue(host, "Nonconformity", issue)
+
+
+def _issue(
+    host: AppServices,
+    word: str,
+    issue: Callable[[Callable[[Report], None]], IssuedDocument],
+) -> None:
+    written: list[Path] = []
+
+    def write(report: Report) -> None:
+        path = path_of(host, report)
+        write_whole(path, report.html)
+        written.append(path)
+
+    try:
+        issued = issue(write)
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return
-    title = f"Certificate {issued.number} is issued"
+    title = f"{word} {issued.number} is issued"
     host.call_later(host.notify, str(written[0]), title=title, timeout=12)
