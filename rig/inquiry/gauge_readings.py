@@ -109,6 +109,11 @@ class GaugeReadings(Generic[Value]):
         return tuple(one.value for one in self.readings)
 
 
+def of_row(number: int) -> str:
+    """Return the occasion of a reading that shares it with no other."""
+    return f"row {number}"
+
+
 def readings_of_table(path: Path, columns: Sequence[str]) -> GaugeReadings[float]:
     """Take readings from a table.
 
@@ -130,7 +135,7 @@ def readings_of_table(path: Path, columns: Sequence[str]) -> GaugeReadings[float
                 part=row.part("part") if row.optional_text("part") else "",
                 appraiser=row.optional_text("appraiser"),
                 value=row.number("reading"),
-                occasion=row.optional_text("subgroup") or f"row {number}",
+                occasion=row.optional_text("subgroup") or of_row(number),
                 reference=row.optional_number("reference"),
             )
             for number, row in enumerate(rows, start=1)
@@ -158,7 +163,7 @@ def ratings_of_table(path: Path) -> GaugeReadings[str]:
                 part=row.part("part"),
                 appraiser=row.text("appraiser"),
                 value=row.text(RATING),
-                occasion=f"row {number}",
+                occasion=of_row(number),
                 reference=row.optional_text("reference") or None,
             )
             for number, row in enumerate(rows, start=1)
@@ -201,7 +206,7 @@ def readings_of_study(store: Store, study_id: str) -> GaugeReadings[float]:
                 part=row.part,
                 appraiser=row.appraiser,
                 value=found[row.order].value,
-                occasion=f"row {row.order}",
+                occasion=of_row(row.order),
             )
             for row in entry.rows
             if row.order in found
@@ -462,7 +467,7 @@ def _by_hand(store: Store, choice: RecordChoice) -> GaugeReadings[float]:
                 part=one_spelling(one.part),
                 appraiser=one.person,
                 value=one.value_mm,
-                occasion=f"reading {number}",
+                occasion=of_row(number),
             )
             for number, one in enumerate(found, start=1)
         ),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rig.inquiry.gauge_readings import GaugeReading, GaugeReadings, of_row
 from rig.inquiry.gauge_study import (
     AgreementResult,
     ComponentsResult,
@@ -12,14 +14,17 @@ from rig.inquiry.gauge_study import (
     SingleGaugeResult,
     StabilityResult,
 )
-from rig.model.figure_kinds import figure_name
+from rig.model.figure_kinds import FIGURE_KINDS, figure_name
+from rig.model.rounding import format_without_uncertainty
 from rig.sheets.agreement_rows import agreement_matter
 from rig.sheets.component_rows import component_matter
-from rig.sheets.gauge_matter import GaugeMatter
+from rig.sheets.gauge_matter import GaugeMatter, SheetTable
 from rig.sheets.linearity_rows import linearity_matter
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
 from rig.sheets.single_gauge_rows import single_gauge_matter
 from rig.sheets.stability_rows import stability_matter
+
+_OURS = {kind.unit for kind in FIGURE_KINDS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +39,7 @@ class GaugeSheet:
         total: How many there are.
         simulated: How many of them a simulated rig made.
         matter: What the study says.
+        readings: Every reading or rating, in its order.
         runs: The runs behind the readings; None for others.
         statements: What to know before trusting the figures.
     """
@@ -45,6 +51,7 @@ class GaugeSheet:
     total: int
     simulated: int
     matter: GaugeMatter
+    readings: SheetTable
     runs: RunsBehindSheet | None
     statements: tuple[str, ...]
 
@@ -62,9 +69,41 @@ def gauge_sheet(result: GaugeResult) -> GaugeSheet:
         total=len(source.readings),
         simulated=source.simulated,
         matter=matter,
+        readings=_readings(source),
         runs=behind,
         statements=(*matter.statements, *source.statements, *of_runs),
     )
+
+
+def _readings(source: GaugeReadings[float] | GaugeReadings[str]) -> SheetTable:
+    """Lay every reading out; a column that says nothing is left out."""
+    readings: Sequence[GaugeReading[float] | GaugeReading[str]] = source.readings
+    last = "rating" if source.unit == "1" else f"reading, {source.unit}"
+    head = ("no.", "part", "appraiser", "taken", "reference", last)
+    rows = [
+        (
+            str(number),
+            one.part,
+            one.appraiser,
+            "" if one.occasion == of_row(number) else one.occasion,
+            "" if one.reference is None else _shown(one.reference, source.unit),
+            _shown(one.value, source.unit),
+        )
+        for number, one in enumerate(readings, start=1)
+    ]
+    kept = [k for k in range(len(head)) if any(row[k] for row in rows)]
+    return SheetTable(
+        caption="Readings, in order of time or of the table",
+        head=tuple(head[k] for k in kept),
+        rows=tuple(tuple(row[k] for k in kept) for row in rows),
+    )
+
+
+def _shown(value: float | str, unit: str) -> str:
+    if isinstance(value, str):
+        return value
+    # Other units than ours are those of a table, whose digits somebody meant
+    return format_without_uncertainty(value, unit) if unit in _OURS else f"{value:.9g}"
 
 
 def _matter(result: GaugeResult) -> GaugeMatter:

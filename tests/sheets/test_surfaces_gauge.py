@@ -54,6 +54,9 @@ def test_figures_and_tables_stand_whole_in_text_and_page(kind: str) -> None:
         cells = f"{row.name} {row.value} {row.interval} {row.unit}"
         assert " ".join(cells.split()) in text
         assert any(f"{row.value}{row.interval}{row.unit}" in one for one in rows)
+    assert len(sheet.readings.rows) == sheet.total
+    for cells in (sheet.readings.head, *sheet.readings.rows):
+        assert "".join(cells) in rows
     for table in sheet.matter.tables:
         for cells in (table.head, *table.rows):
             assert " ".join(" ".join(cells).split()) in text
