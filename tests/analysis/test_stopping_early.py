@@ -51,6 +51,13 @@ def test_what_a_stop_does_to_the_score_is_said_before_it() -> None:
     assert stopped(state, 75).score == 0
 
 
+def test_a_stop_that_leaves_the_score_where_it_is_says_so() -> None:
+    found = told(SwitchingState(), 75)
+
+    assert "stopping now leaves the switching score at 0" in found.stopping_costs
+    assert found.stopping_costs.endswith("the whole sample may take it to 3")
+
+
 def test_what_a_stop_does_to_reduced_inspection_is_said_before_it() -> None:
     found = told(REDUCED, 28)
 

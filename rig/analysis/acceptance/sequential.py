@@ -183,10 +183,10 @@ def stopping_costs(
     gain = f"may take it to {then.score}"
     if then.severity is Severity.REDUCED:
         gain = "may lead to reduced inspection"
-    return (
-        f"stopping now takes the switching score from {state.score} to {now.score}"
-        f" ({counted}); the whole sample {gain}"
-    )
+    score = f"takes the switching score from {state.score} to {now.score}"
+    if now.score == state.score:
+        score = f"leaves the switching score at {state.score}"
+    return f"stopping now {score} ({counted}); the whole sample {gain}"
 
 
 def _decided(
