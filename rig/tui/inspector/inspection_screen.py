@@ -201,7 +201,7 @@ class InspectionScreen(WorkScreen):
             return "It is decided: Ctrl+O writes the report, Ctrl+R signs it."
         guide = standing.guidance
         if guide is not None and guide.stopping_costs:
-            return "Measure on to keep the switching score, or Ctrl+R decides now."
+            return "Measure on for the switching score, or Ctrl+R decides now."
         if self._certain():
             return "The decision is certain: Ctrl+R asks, then puts it on record."
         if now.link is not LinkState.LIVE:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import timedelta
 
 from textual.pilot import Pilot
@@ -50,15 +50,21 @@ def _reason(decision: Decision, operate_mm: float) -> str:
     return f"{s_r}{_H_AND_R if decision is _GOOD else ''}{_RULE}"
 
 
+_ORDER = LotOrder(product="level-18", supplier="north mill", size=90, aql_percent=6.5)
+# 8 parts, Ac 0, Re 3; in between 8 more, Ac 3, Re 4
+_DOUBLE = replace(_ORDER, sampling="double")
+
+
 def _put_on_record(
-    records: str, decisions: tuple[Decision, ...], *, decide: bool = False
+    records: str,
+    decisions: tuple[Decision, ...],
+    *,
+    order: LotOrder = _ORDER,
+    decide: bool = False,
 ) -> None:
     """Put a lot with these parts on record."""
     store = open_records(records)
     book = LotBook(store)
-    order = LotOrder(
-        product="level-18", supplier="north mill", size=90, aql_percent=6.5
-    )
     begun_at = NOW - timedelta(hours=20)
     lot_id = begin_lot(store, order, begun_at).lot.lot_id
     for number, decision in enumerate(decisions, start=1):
@@ -158,6 +164,10 @@ def _last_one_open(records: str) -> None:
     _put_on_record(records, (*(_GOOD,) * 9, _BAD, _BAD, _OPEN, _OPEN))
 
 
+def _second_sample(records: str) -> None:
+    _put_on_record(records, (_BAD, *(_GOOD,) * 7), order=_DOUBLE)
+
+
 def _operators(records: str) -> None:
     """Name two operators; the one who may authorise has a PIN."""
     begun_at = NOW - timedelta(hours=21)
@@ -215,6 +225,9 @@ SCENES = {
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),
     "inspection_open": _with(_GOOD, _OPEN),
+    # Two parts to go: not measured they cost the switching score
+    "inspection_early": _with(*(_GOOD,) * 11),
+    "inspection_second_sample": Scene(open=_at_lot, prepare=_second_sample),
     "inspection_decided": _with(_BAD, _BAD, _GOOD, _BAD, decide=True),
     "by_sight": Scene(open=_at_sight, prepare=_two_parts),
 }
