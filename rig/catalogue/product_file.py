@@ -40,8 +40,8 @@ def load_products(path: Path) -> tuple[ProductSpecification, ...]:
     """Read product specifications from a file.
 
     Args:
-        path: TOML with a `[[product]]` table for each, or a CSV file with a row for
-            each, by the end of its name.
+        path: TOML with a `[[product]]` table for each, or a table with a row for each,
+            CSV or .xlsx, by the end of its name.
 
     Raises:
         InputError: It is not there or not right; names file, line and field. All cells
@@ -51,10 +51,10 @@ def load_products(path: Path) -> tuple[ProductSpecification, ...]:
         entries: Sequence[ProductEntry] = parse(
             read_text(path), str(path), _ProductFile
         ).product
-    elif path.suffix.lower() == ".csv":
+    elif path.suffix.lower() in (".csv", ".xlsx"):
         entries = products_of_table(path)
     else:
         raise InputError(
-            f"{path} is neither .toml nor .csv", hint="save it as one of these"
+            f"{path} is neither .toml, .csv nor .xlsx", hint="save it as one of these"
         )
     return tuple(entry.specification() for entry in entries)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from rig.catalogue.csv_input import read_csv
 from rig.catalogue.product_entry import ProductEntry
 from rig.catalogue.row_input import (
     CellKind,
@@ -15,6 +14,7 @@ from rig.catalogue.row_input import (
     refuse_faults,
 )
 from rig.catalogue.table_import import LIMIT_COLUMNS
+from rig.catalogue.table_input import read_table
 from rig.errors import InputError
 from rig.model.product import ProductSpecification
 
@@ -74,7 +74,7 @@ def products_of_table(path: Path) -> list[ProductEntry]:
         InputError: It is not there or not right; all cells that are not are told.
     """
     optional = [name for name in PRODUCT_COLUMNS if name not in PRODUCTS_NEED]
-    table = read_csv(path, required=PRODUCTS_NEED, optional=optional)
+    table = read_table(path, required=PRODUCTS_NEED, optional=optional)
     rows = [
         (row.line, {name: row.optional_text(name) for name in row.cells})
         for row in table

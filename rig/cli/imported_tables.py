@@ -12,7 +12,6 @@ from rig.catalogue.catalogue import (
     TargetEntry,
     load_catalogue,
 )
-from rig.catalogue.csv_input import read_csv
 from rig.catalogue.plan_file import parse_plan
 from rig.catalogue.row_input import (
     Column,
@@ -35,6 +34,7 @@ from rig.catalogue.table_import import (
     catalogue_toml,
     plan_table_toml,
 )
+from rig.catalogue.table_input import read_table
 from rig.catalogue.toml_input import Strict
 from rig.cli.asked_about import asked_about
 from rig.cli.open_rig import open_store
@@ -144,7 +144,7 @@ def _checked(
     entry: type[_Entry],
 ) -> list[tuple[int, _Entry]]:
     optional = [name for name in columns if name not in needed]
-    table = read_csv(path, required=needed, optional=optional)
+    table = read_table(path, required=needed, optional=optional)
     rows = [
         (row.line, {name: row.optional_text(name) for name in row.cells})
         for row in table

@@ -39,7 +39,7 @@ COMMANDS = {
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",
     "documents": "List the documents issued under a number.",
     "export": "Export the records as CSV, JSON or Parquet.",
-    "import": "Take sensors, targets, plans and hand readings from CSV.",
+    "import": "Take sensors, targets, plans, hand readings from tables.",
     "operator": "Name the operators, who are chosen from then on.",
     "trail": "List who changed what on record, when and why.",
     "verify": "Check that the records are as they were written.",

@@ -18,7 +18,7 @@ from rig.analysis.axis.correction_table import (
     period_sentence,
     table_from_axis_test,
 )
-from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError
 from rig.inquiry.block_readings import fit_of_blocks
 from rig.inquiry.operators import answered
@@ -114,7 +114,7 @@ def axis_readings(path: Path) -> tuple[AxisReading, ...]:
     Raises:
         InputError: A column is missing, or a cell is not right.
     """
-    rows = read_csv(
+    rows = read_table(
         path,
         required=("target_mm", "direction"),
         optional=("deviation_mm", "reading_mm"),
@@ -128,7 +128,7 @@ def axis_readings(path: Path) -> tuple[AxisReading, ...]:
     return tuple(_reading(row) for row in rows)
 
 
-def _reading(row: CsvRow) -> AxisReading:
+def _reading(row: TableRow) -> AxisReading:
     target = row.number("target_mm")
     direction = row.text("direction").lower()
     if direction not in ("up", "down"):

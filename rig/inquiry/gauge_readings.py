@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 
 from rig.analysis.limits.verdict import GUARDED
 from rig.analysis.numbers.given import one_unit
-from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError
 from rig.inquiry.part_verdict import verdict_on_part
 from rig.inquiry.runs_behind import RunBehind, runs_behind
@@ -171,9 +171,11 @@ def ratings_of_table(path: Path) -> GaugeReadings[str]:
     )
 
 
-def _rows(path: Path, required: Sequence[str], optional: Sequence[str]) -> list[CsvRow]:
+def _rows(
+    path: Path, required: Sequence[str], optional: Sequence[str]
+) -> list[TableRow]:
     left = [name for name in (*optional, "reference") if name not in required]
-    rows = read_csv(path, required=required, optional=(*left, *_PASSED_OVER))
+    rows = read_table(path, required=required, optional=(*left, *_PASSED_OVER))
     for row in rows:
         for name in required:
             row.text(name)
@@ -307,7 +309,7 @@ def reference_table(path: Path, unit: str) -> dict[str, float]:
         InputError: A column is missing, a cell is not right, a part stands there twice,
             or the unit is another one.
     """
-    rows = read_csv(path, required=("part", "reference", "unit"))
+    rows = read_table(path, required=("part", "reference", "unit"))
     one_unit([unit, *(row.text("unit") for row in rows)], str(path))
     found: dict[str, float] = {}
     for row in rows:
@@ -330,7 +332,7 @@ def category_table(path: Path) -> dict[str, str]:
         InputError: A column is missing, a cell is empty, or a part stands there twice.
     """
     found: dict[str, str] = {}
-    for row in read_csv(path, required=("part", "reference")):
+    for row in read_table(path, required=("part", "reference")):
         part = row.part("part")
         if part in found:
             raise InputError(

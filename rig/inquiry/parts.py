@@ -13,8 +13,8 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.analysis.standard.product_match import limited_target_differences
-from rig.catalogue.csv_input import CsvRow, read_csv
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
+from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError, NoFigures
 from rig.inquiry.lot_terms import terms_of
 from rig.inquiry.part_errors import errors_in_common
@@ -409,8 +409,8 @@ def parts_from_tables(selection: TableSelection, figure: str) -> Parts:
     )
 
 
-def _rows(path: Path, selection: TableSelection, figure: str) -> list[CsvRow]:
-    rows = read_csv(
+def _rows(path: Path, selection: TableSelection, figure: str) -> list[TableRow]:
+    rows = read_table(
         path,
         required=("part", "value"),
         optional=("expanded_uncertainty", "unit", "batch"),
@@ -446,7 +446,7 @@ def _is_export(path: Path) -> bool:
     return {"run_id", "figure", "run_void"} <= set(head)
 
 
-def _part_of_row(row: CsvRow, unit: str) -> PartFigure:
+def _part_of_row(row: TableRow, unit: str) -> PartFigure:
     return PartFigure(
         part=row.part("part"),
         value=row.number("value"),

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from rig.analysis.numbers.given import one_unit
 from rig.analysis.study.study_layout import FilledRow, SheetRow
-from rig.catalogue.csv_input import CsvRow, read_csv
+from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 
@@ -43,7 +43,7 @@ def readings_of_study(
     """
     wanted = {row.order: row for row in study.rows}
     readings: dict[int, StudyReading] = {}
-    for row in read_csv(path, required=_COLUMNS):
+    for row in read_table(path, required=_COLUMNS):
         order = row.whole_number("order")
         _check_row(row, order, wanted)
         if order in readings:
@@ -63,7 +63,7 @@ def readings_of_study(
     return list(readings.values())
 
 
-def _check_row(row: CsvRow, order: int, wanted: Mapping[int, StudyRow]) -> None:
+def _check_row(row: TableRow, order: int, wanted: Mapping[int, StudyRow]) -> None:
     known = wanted.get(order)
     given = (row.whole_number("trial"), row.text("appraiser"), row.part("part"))
     if known is None or given != (known.trial, known.appraiser, known.part):
@@ -82,7 +82,7 @@ def filled_table(path: Path) -> list[FilledRow]:
     Raises:
         InputError: A column is missing, or a cell is not right.
     """
-    rows = read_csv(
+    rows = read_table(
         path,
         required=("trial", "appraiser", "part", "reading", "unit"),
         optional=("order",),

@@ -70,7 +70,7 @@ def add(
     """Enter readings by hand; FILE has the columns person,value_mm."""
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
-    from rig.catalogue.csv_input import read_csv
+    from rig.catalogue.table_input import read_table
     from rig.cli.open_rig import open_store
     from rig.cli.text.hand_text import entry_text
     from rig.inquiry.hand import enter_readings
@@ -92,7 +92,7 @@ def add(
             entered_at=now,
             step_mm=step_mm,
         )
-        for row in read_csv(path, required=("person", "value_mm"))
+        for row in read_table(path, required=("person", "value_mm"))
     ]
     with open_store(records) as store:
         entry = asked_about(

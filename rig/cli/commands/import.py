@@ -15,9 +15,10 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 
 @click.group(epilog=example("gapsweep import catalogue --sensors sensors.csv"))
 def command() -> None:
-    """Take over what stands in a spreadsheet, saved as CSV.
+    """Take over what stands in a spreadsheet: .xlsx, or saved as CSV.
 
-    Files are UTF-8 with a comma or semicolon between cells and a decimal point. All
+    Of a workbook the first sheet counts. CSV is UTF-8 with a comma or semicolon between
+    cells and a decimal point. All
     cells that are not right are told at once, by row and column; then nothing is
     imported.
     """

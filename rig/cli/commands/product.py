@@ -36,8 +36,9 @@ def add(path: Path, author: str, records: str | None, as_json: bool) -> None:
 
     All are entered or none.
 
-    FILE is TOML with a [[product]] table for each, or CSV with a row for each. Nothing
-    refers to a version before it is approved.
+    FILE is TOML with a [[product]] table for each, or a table with a row for each: CSV,
+    or the first sheet of an .xlsx workbook. Nothing refers to a version before it is
+    approved.
     """
     # Deferred: help must answer at once
     from rig.catalogue.product_file import load_products

@@ -1,4 +1,7 @@
-"""Tables that people fill in: CSV with a header; complaints name file, line, column."""
+"""Tables that people fill in, with a header: CSV, or the first sheet of a workbook.
+
+Complaints name file, line and column.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
+from rig.catalogue.workbook_input import rows_of_workbook
 from rig.errors import InputError
 from rig.model.number_input import number
 from rig.model.part_number import part_number
@@ -21,7 +25,7 @@ _MOST_ROWS = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CsvRow:
+class TableRow:
     """One row of a table.
 
     Attributes:
@@ -105,17 +109,17 @@ class CsvRow:
         return int(value)
 
 
-def read_csv(
+def read_table(
     path: Path,
     *,
     required: Collection[str],
     optional: Collection[str] = (),
     others: bool = False,
-) -> list[CsvRow]:
+) -> list[TableRow]:
     """Read a table; lines that begin with # are passed over.
 
     Args:
-        path: Path of the file: UTF-8, comma or semicolon between cells.
+        path: Path of the file: .xlsx, or UTF-8 with comma or semicolon between cells.
         required: Columns that it must have.
         optional: Columns that it may have.
         others: Whether it may have others besides, which are passed over.
@@ -139,7 +143,7 @@ def read_csv(
                 hint="a decimal comma parts a number in two; use a decimal point",
             )
         named = dict(zip(columns, cells, strict=True))
-        rows.append(CsvRow(path=path, line=line, cells=named))
+        rows.append(TableRow(path=path, line=line, cells=named))
     if not rows:
         raise InputError(f"{path} has a header and no row", hint="add the readings")
     return rows
@@ -147,6 +151,8 @@ def read_csv(
 
 def _rows(path: Path) -> list[tuple[int, list[str]]]:
     """Return the cells of each row with the line that it begins in."""
+    if path.suffix.lower() == ".xlsx":
+        return _rows_of_workbook(path)
     text = read_text(path, most_bytes=MOST_TABLE_BYTES)
     heads = (line for line in text.splitlines() if _counts([line]))
     head = next(heads, "")
@@ -165,6 +171,17 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         raise InputError(
             f"{path}, line {begins}: {exc}", hint="is a quotation mark left open?"
         ) from exc
+    return rows
+
+
+def _rows_of_workbook(path: Path) -> list[tuple[int, list[str]]]:
+    sheet = rows_of_workbook(path, most_rows=_MOST_ROWS, most_cells=_MOST_CELLS)
+    rows: list[tuple[int, list[str]]] = []
+    for line, cells in sheet:
+        if _counts(cells):
+            where = f"{path}, line {line}"
+            _check_count(len(cells), len(rows), where)
+            rows.append((line, [_cell(cell, where) for cell in cells]))
     return rows
 
 
