@@ -204,7 +204,7 @@ async def _measure_one(pilot: Pilot[None]) -> None:
     part.value = "another"
     prompt.query_one("#row-sweeps", Input).value = "4"
     await pilot.press("ctrl+g")
-    assert f"Part {due} is due here, not another" in _said(pilot, "#row-caption")
+    assert f"Part {due} is due here, not ANOTHER" in _said(pilot, "#row-caption")
     part.value = due
     await pilot.press("ctrl+g")
     await until(
