@@ -101,14 +101,12 @@ class LotTerms:
 
     def variables_plan(self) -> VariablesPlan:
         """Return the plan of the s method."""
-        severity = Severity(self.severity)
-        aql_percent = _known(self.aql_percent)
-        if self.sample is not None:
-            return variables_plan(
-                self.sample, aql_percent=aql_percent, severity=severity
-            )
-        return variables_plan_of_lot(
-            self.size, aql_percent=aql_percent, level=self.level, severity=severity
+        return variables_plan_to_come(
+            self.size,
+            self.aql_percent,
+            level=self.level,
+            severity=self.severity,
+            sample=self.sample,
         )
 
 
@@ -186,6 +184,34 @@ def plan_to_come(
     look_up = double_plan if sampling == PlanKind.DOUBLE.value else attribute_plan
     return look_up(
         size, aql_percent=_known(aql_percent), level=level, severity=strictness
+    )
+
+
+def variables_plan_to_come(
+    size: int,
+    aql_percent: float | None,
+    *,
+    level: str,
+    severity: str,
+    sample: int | None = None,
+) -> VariablesPlan:
+    """Return the plan of the s method of a lot that is to come.
+
+    Args:
+        size: Number of parts in the lot.
+        aql_percent: Acceptance quality limit.
+        level: Inspection level; counts where no sample is said.
+        severity: Severity of the inspection.
+        sample: Number of parts to measure; None where the table gives it.
+
+    Raises:
+        InputError: Size, limit, level or sample is not in the tables.
+    """
+    known, strictness = _known(aql_percent), Severity(severity)
+    if sample is not None:
+        return variables_plan(sample, aql_percent=known, severity=strictness)
+    return variables_plan_of_lot(
+        size, aql_percent=known, level=level, severity=strictness
     )
 
 

@@ -25,6 +25,8 @@ from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.model.grounds import Grounds
 
 if TYPE_CHECKING:
+    from rig.analysis.acceptance.attributes import AttributePlan
+    from rig.analysis.acceptance.variables_plan import VariablesPlan
     from rig.inquiry.lot_reading import EnteredPart
     from rig.records import Store
 
@@ -453,6 +455,18 @@ def _show_lot(store: Store, lot_id: str, *, as_json: bool) -> None:
     help=_SAMPLING_HELP,
 )
 @click.option(
+    "--method",
+    type=click.Choice(["attributes", "variables"]),
+    default="attributes",
+    show_default=True,
+    help="Count nonconforming parts, or judge mean and spread of a figure.",
+)
+@click.option(
+    "--sample",
+    type=int,
+    help="Parts to measure, by variables only; else the level gives them.",
+)
+@click.option(
     "--severity",
     type=click.Choice(["normal", "tightened", "reduced"]),
     default="normal",
@@ -496,6 +510,8 @@ def curve(
     aql: float | None,
     level: str | None,
     sampling: str,
+    method: str,
+    sample: int | None,
     severity: str,
     rule: str | None,
     records: str | None,
@@ -512,7 +528,7 @@ def curve(
     from rig.cli.text.lot_text import curve_text
     from rig.inquiry.lot_curve import curve_of_lot, curve_of_plan
     from rig.inquiry.lot_inspection import InspectionChoices, inspection_of
-    from rig.inquiry.lot_terms import plan_to_come
+    from rig.inquiry.lot_terms import plan_to_come, variables_plan_to_come
     from rig.sheets.lot_curve_sheet import curve_sheet
 
     choices = InspectionChoices(**said)
@@ -523,14 +539,21 @@ def curve(
             )
         with open_store(records, read_only=True) as store:
             found = curve_of_lot(store, lot_id, choices)
+    elif sample is not None and method != "variables":
+        raise InputError("--sample goes with --method variables only")
+    elif sampling != "single" and method == "variables":
+        raise InputError("--sampling goes with --method attributes only")
     elif size is None or (aql is None and sampling != "zero"):
         raise InputError("give a LOT on record, or --size and --aql")
     elif level is None and sampling == "zero":
         raise InputError("zero acceptance needs --level, a verification level I to VII")
     else:
-        plan = plan_to_come(
-            size, aql, level=level or "II", severity=severity, sampling=sampling
-        )
+        how: dict[str, Any] = {"level": level or "II", "severity": severity}
+        plan: AttributePlan | VariablesPlan
+        if method == "variables":
+            plan = variables_plan_to_come(size, aql, sample=sample, **how)
+        else:
+            plan = plan_to_come(size, aql, sampling=sampling, **how)
         inspection = inspection_of(plan, rule or "guarded", choices=choices)
         found = curve_of_plan(plan, inspection)
     if as_json:

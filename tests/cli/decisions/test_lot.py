@@ -566,3 +566,28 @@ def test_the_risk_that_repeats_cost_is_said_when_a_lot_is_begun_and_shown(
     assert (
         "Risk of the repeats: Measuring failing parts again, at most 3 times" in shown
     )
+
+
+def test_the_curve_of_a_plan_by_variables_that_is_to_come(gapsweep, complaint) -> None:
+    plan = ("lot", "curve", "--size", 500, "--aql", 1.0, "--method", "variables")
+
+    document = gapsweep(*plan, "--json").document
+    smaller = gapsweep(*plan, "--sample", 10, "--severity", "tightened", "--json")
+
+    # Z1.9-2008, table A-2, level II: letter I; table B-1: n 25, k 1.85; n 10 at 0.65 %
+    # instead of 1.0 %: k 1.84
+    assert (document["plan"]["sample"], document["plan"]["k"]) == (25, 1.85)
+    assert (smaller.document["plan"]["sample"], smaller.document["plan"]["k"]) == (
+        *(10, 1.84),
+    )
+    named, nominal = document["as_inspected"]["named"], document["as_inspected"]
+    assert named["accepted"][0] < nominal["nominal"][0]
+    assert "--sample goes with --method variables" in complaint(
+        *plan[:-2], "--sample", 10
+    )
+    assert "--sampling goes with --method attributes" in complaint(
+        *plan, "--sampling", "double"
+    )
+    assert "reduced inspection is not offered by variables" in complaint(
+        *plan, "--severity", "reduced"
+    )
