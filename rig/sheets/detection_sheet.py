@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from rig.inquiry.detection import Detection, DetectionCell, DetectionTable
+from rig.inquiry.tried import NOT_DETECTED
 from rig.model.rounding import format_figure
 from rig.sheets.run_list_sheet import DASH
 
@@ -78,7 +79,9 @@ def _words(one: DetectionCell) -> str:
         case Detection.DETECTS:
             words = f"detects{operate}"
         case Detection.DOES_NOT_DETECT:
-            words = "does not detect"
+            # On its standard target a sensor that never switches is at fault
+            why = "" if one.outcome == NOT_DETECTED else f" ({one.outcome})"
+            words = f"does not detect{why}"
         case Detection.PARTS_DIFFER:
             words = f"{one.detected} of {one.tried} parts detect{operate}"
         case Detection.NO_RESULT:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from rig.inquiry.part_history import PartEvent, PartHistory
+from rig.inquiry.part_history import PartEvent, PartEventKind, PartHistory
 from rig.model.rounding import unit_words
 from rig.sheets.part_rows import value_words
 from rig.sheets.run_list_sheet import DASH
@@ -23,7 +23,7 @@ class PartEventRow:
         what: What was measured, or what it was for.
         result: What came of it.
         value: Value with its uncertainty and unit.
-        verdict: Sign and words; empty where it decides nothing.
+        verdict: Sign and words; empty where none is asked for.
         person: Who did it.
         run_id: Identity of the run behind it.
         reason: Why, or what was seen; may be empty.
@@ -77,6 +77,12 @@ def _lead(found: PartHistory) -> str:
     return f"Part {found.part}: {words}."
 
 
+def _verdict(one: PartEvent) -> str:
+    if one.decision is not None:
+        return f"{VERDICT_SIGNS[one.decision]} {verdict_word(one.decision)}"
+    return verdict_word(None) if one.kind is PartEventKind.RUN else ""
+
+
 def _value(one: PartEvent) -> str:
     if one.value is None:
         return DASH
@@ -88,14 +94,13 @@ def _value(one: PartEvent) -> str:
 
 
 def _row(one: PartEvent) -> PartEventRow:
-    sign = "" if one.decision is None else f"{VERDICT_SIGNS[one.decision]} "
     return PartEventRow(
         at=f"{one.at:%Y-%m-%d %H:%M}",
         kind=one.kind.value,
         what=one.what,
         result=one.result,
         value=_value(one),
-        verdict="" if one.decision is None else f"{sign}{verdict_word(one.decision)}",
+        verdict=_verdict(one),
         person=one.person or DASH,
         run_id=one.run_id or DASH,
         reason=one.reason,

@@ -73,6 +73,20 @@ def test_parts_that_differ_are_counted_and_a_fault_of_the_bench_tells_nothing(
     assert (aluminium["detection"], aluminium["outcome"]) == ("no result", "not homed")
 
 
+def test_a_dead_sensor_is_told_from_a_target_that_it_cannot_see(
+    gapsweep: Gapsweep,
+) -> None:
+    swept(gapsweep, "gate-8", "steel", fault="sensor_dead")
+    swept(gapsweep, "gate-8", "pvc", seed="2")
+
+    words = gapsweep("results", "--detects").out.splitlines()
+
+    assert [line.split(maxsplit=1)[1] for line in words[2:4]] == [
+        "✗ does not detect (never switches)",
+        "✗ does not detect",
+    ]
+
+
 def test_the_report_of_a_plan_has_the_table(
     gapsweep: Gapsweep, own_place: Path
 ) -> None:

@@ -74,6 +74,18 @@ def test_the_history_tells_verdicts_and_outcomes_as_the_other_commands_do(
     assert "SIMULATED" in words
 
 
+def test_a_run_without_a_verdict_says_so(
+    gapsweep: Gapsweep, measured: Measured
+) -> None:
+    measured("--part", "S-7", "--temperature", "35")
+
+    words = gapsweep("part", "S-7").out
+    (event,) = gapsweep("part", "S-7", "--json").document["events"]
+
+    assert event["decision"] is None
+    assert "no verdict" in words
+
+
 def test_a_row_of_a_study_stands_in_the_history(
     gapsweep: Gapsweep, own_place: Path
 ) -> None:
