@@ -21,6 +21,7 @@ from textual.signal import Signal
 
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
+from rig.inquiry.operators import operators_on_record
 from rig.model.plain_text import pasted
 from rig.procedures.events import RunEnded
 from rig.procedures.particulars import Particulars
@@ -337,10 +338,18 @@ class GapsweepApp(AppServices):
     @work(exclusive=True, group="details")
     async def action_details(self) -> None:
         """Ask for operator, part, temperature and note of the next runs."""
-        told_now = await self.push_screen_wait(Details(self.particulars))
+        try:
+            names = await asyncio.to_thread(self._operator_names)
+        except RigError:
+            # Records that cannot be opened are told of when something is measured
+            names = ()
+        told_now = await self.push_screen_wait(Details(self.particulars, names))
         if told_now is not None:
             self.particulars = told_now
             self.keep("operator", told_now.operator)
+
+    def _operator_names(self) -> tuple[str, ...]:
+        return operators_on_record(self.records()).names
 
     async def action_quit(self) -> None:
         """Leave; ask first if something moves or would be lost."""

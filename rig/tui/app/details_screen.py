@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import getters, on
@@ -9,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
+from textual.suggester import SuggestFromList
 from textual.widgets import Input, Static
 
 from rig.errors import InputError
@@ -28,7 +30,12 @@ _FIELDS = (
 
 
 class Details(ModalScreen[Particulars | None]):
-    """Asks for operator, part, temperature and note; None if nothing was changed."""
+    """Asks for operator, part, temperature and note; None if nothing was changed.
+
+    Args:
+        known: What is written down until now.
+        names: Operators to choose from; with none any name will do.
+    """
 
     app = getters.app(AppServices)
     AUTO_FOCUS = "#operator"
@@ -41,8 +48,9 @@ class Details(ModalScreen[Particulars | None]):
         Binding("up", "app.focus_previous", show=False),
     ]
 
-    def __init__(self, known: Particulars) -> None:
+    def __init__(self, known: Particulars, names: Sequence[str] = ()) -> None:
         super().__init__()
+        self._names = tuple(names)
         warm = known.temperature_c
         self._history = History(
             {
@@ -61,12 +69,16 @@ class Details(ModalScreen[Particulars | None]):
                 text = self._history.present[name]
                 with Horizontal():
                     yield Static(words, classes="name")
+                    of_operator = name == "operator" and bool(self._names)
                     yield Input(
                         text,
-                        placeholder=hint,
+                        placeholder=", ".join(self._names) if of_operator else hint,
                         id=name,
                         max_length=longest,
                         compact=True,
+                        suggester=SuggestFromList(self._names, case_sensitive=False)
+                        if of_operator
+                        else None,
                     )
             yield Static("", id="details-wrong")
             yield Static(
@@ -91,6 +103,11 @@ class Details(ModalScreen[Particulars | None]):
     def action_save(self) -> None:
         """Take what is typed."""
         texts = {name: cleaned(text) for name, text in self._history.present.items()}
+        if self._names and texts["operator"] not in ("", *self._names):
+            words = f"Operator is one of: {', '.join(self._names)}"
+            self.query_one("#details-wrong", Static).update(words)
+            self.query_one("#operator").focus()
+            return
         try:
             warm = temperature_of(texts["temperature"])
         except InputError as exc:

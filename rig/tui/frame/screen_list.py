@@ -164,6 +164,14 @@ SCREENS: Final = (
         screen="LotScreen",
     ),
     ScreenEntry(
+        name="operators",
+        way=Way.INSPECTOR,
+        title="Operators",
+        sentence="name those who answer for results, set their PINs",
+        module="inspector.operators_screen",
+        screen="OperatorsScreen",
+    ),
+    ScreenEntry(
         name="part_history",
         way=Way.INSPECTOR,
         title="Part",

@@ -18,6 +18,7 @@ from rig.errors import InputError, RigError
 from rig.inquiry.lot import LotStanding, standing_of
 from rig.inquiry.lot_curve import chance_at_acceptable
 from rig.inquiry.lot_order import LotOrder, plan_choices, terms_to_come
+from rig.inquiry.operators import operators_on_record
 from rig.inquiry.products import products_on_record
 from rig.model.product import ProductVersion
 from rig.records.lot_book import LotBook
@@ -33,6 +34,7 @@ from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.number_field import NUMBER
+from rig.tui.widgets.operator_field import OperatorField
 
 _SHOWN = 50  # lots; older ones are found by the command line
 _USUAL_AQL = 1.0
@@ -57,7 +59,6 @@ _FIELDS = (
     _Field("size", "Lot size", first="90", classes=NUMBER),
     _Field("lower", "Lower limit", "mm", classes=NUMBER),
     _Field("upper", "Upper limit", "mm", classes=NUMBER),
-    _Field("operator", "Inspector"),
 )
 
 
@@ -99,6 +100,9 @@ class LotScreen(WorkScreen):
                             classes=field.classes,
                         )
                         yield Static(field.unit, classes="unit")
+                    yield Static("Inspector", classes="name")
+                    yield OperatorField((), id="operator")
+                    yield Static("", classes="unit")
                     choices = plan_choices()
                     yield Static("Sampling", classes="name")
                     yield _select("sampling", choices.samplings, _USUAL_SAMPLING)
@@ -286,7 +290,7 @@ class LotScreen(WorkScreen):
             sampling=chosen("sampling"),
             lower=_limit(typed("lower"), "Lower limit"),
             upper=_limit(typed("upper"), "Upper limit"),
-            operator=typed("operator"),
+            operator=self.query_one("#operator", OperatorField).name_chosen,
         )
 
     @on(Button.Pressed, "#begin")
@@ -314,12 +318,14 @@ class LotScreen(WorkScreen):
             book = LotBook(self.app.records())
             lots = book.all_lots()[-_SHOWN:]
             found = [standing_of(book, lot.lot_id) for lot in lots]
+            names = operators_on_record(self.app.records()).names
         except RigError as exc:
             self.hand_over(self.app.show_problem, exc)
             return
         # Open ones first, the latest at the top
         found.sort(key=lambda one: (not one.closed, one.lot.begun_at))
         self.hand_over(self._show_lots, found[::-1])
+        self.hand_over(self.query_one("#operator", OperatorField).offer, names)
 
     def _show_lots(self, found: list[LotStanding]) -> None:
         known = self.query_one("#known-lots", OptionList)

@@ -20,6 +20,11 @@ class OperatorField(Horizontal):
         id: Identity of the widget.
     """
 
+    DEFAULT_CSS = """
+    OperatorField { width: 1fr; height: 1; }
+    OperatorField Input, OperatorField Select { width: 1fr; }
+    """
+
     def __init__(self, names: Sequence[str], *, first: str = "", id: str) -> None:
         super().__init__(id=id)
         self._names = tuple(names)
@@ -38,13 +43,21 @@ class OperatorField(Horizontal):
             compact=True,
         )
 
+    def offer(self, names: Sequence[str]) -> None:
+        """Offer other names to choose from, and keep what is chosen or typed."""
+        if tuple(names) != self._names:
+            self._first = self.name_chosen or self._first
+            self._names = tuple(names)
+            self.refresh(recompose=True)
+
     @property
     def name_chosen(self) -> str:
         """Name that is chosen or typed; empty for none."""
         for field in self.query(Input):
             return field.value.strip()
-        value = self.query_one(Select).value
-        return "" if value is Select.NULL else str(value)
+        for choice in self.query(Select):
+            return "" if choice.value is Select.NULL else str(choice.value)
+        return ""
 
     def begin(self) -> None:
         """Put the focus into it."""

@@ -23,6 +23,7 @@ from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.decide_form import DecideForm
 from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.operator_forms import OperatorForm, PinForm
 from rig.tui.inspector.sign_form import SignForm
 from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
@@ -141,6 +142,27 @@ async def _asked_to_sign(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: isinstance(pilot.app.screen, SignForm))
 
 
+async def _at_operators(pilot: Pilot[None]) -> None:
+    app = pilot.app
+    await situate(pilot, CHECKED, READY)
+    await app.run_action("app.open_screen('operators')")
+    await at_screen(pilot, "Operators")
+    table = app.screen.query_one("#operators")
+    await until(pilot, lambda: table.row_count == 2)
+
+
+async def _asked_for_operator(pilot: Pilot[None]) -> None:
+    await _at_operators(pilot)
+    await pilot.press("ctrl+l")
+    await until(pilot, lambda: isinstance(pilot.app.screen, OperatorForm))
+
+
+async def _asked_for_pin(pilot: Pilot[None]) -> None:
+    await _at_operators(pilot)
+    await pilot.press("ctrl+r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, PinForm))
+
+
 async def _at_trail(pilot: Pilot[None]) -> None:
     await _at_lot(pilot)
     await pilot.press("f10")
@@ -221,6 +243,9 @@ SCENES = {
     "withdraw_lot": Scene(open=_asked_to_withdraw, prepare=_bad_one),
     "sign_lot": Scene(open=_asked_to_sign, prepare=_refused),
     "lot_trail": Scene(open=_at_trail, prepare=_lot_with_a_trail),
+    "operators": Scene(open=_at_operators, prepare=_operators),
+    "name_operator": Scene(open=_asked_for_operator, prepare=_operators),
+    "set_pin": Scene(open=_asked_for_pin, prepare=_operators),
     "inspection_new": _with(),
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),
