@@ -40,7 +40,7 @@ class PinWish:
     """A PIN to be set.
 
     Attributes:
-        name: Whose PIN it is.
+        name: Name of the operator who gets the PIN.
         pin: The new PIN; shown nowhere.
         before: The PIN until now; empty without one; shown nowhere.
     """
@@ -111,7 +111,7 @@ class PinForm(RecordForm[PinWish]):
 
     Args:
         operators: Operators on record.
-        person: Whose PIN it is, to begin with; may be empty.
+        person: Name of the operator to begin with; may be empty.
     """
 
     AUTO_FOCUS = "#pin-new"
