@@ -36,6 +36,7 @@ def write_certificate(
         number=options["number"],
         replaces=options["replaces"],
         title=title or "",
+        person=options["person"],
     )
     with open_store(options["records"]) as store:
         if kind is CertifiedKind.RUN:

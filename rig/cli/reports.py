@@ -23,6 +23,7 @@ _OF_A_CERTIFICATE = {
     "customer_order": "order",
     "number": "number",
     "replaces": "replaces",
+    "person": "by",
 }
 
 

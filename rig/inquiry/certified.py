@@ -54,6 +54,7 @@ class Certificate:
         customer_order: Reference of the customer's order; may be empty.
         replaces: Number of the document that it replaces; empty for none.
         issued_at: When, UTC.
+        issued_by: Who issues it; empty if nobody said so.
     """
 
     number: str
@@ -63,6 +64,7 @@ class Certificate:
     customer_order: str
     replaces: str
     issued_at: datetime
+    issued_by: str = ""
 
 
 def certified(
@@ -84,7 +86,8 @@ def certified(
 
     Raises:
         InputError: A run is void, not ended, cut short or without any outcome of the
-            sensor; a lot is not decided; raw edges were changed.
+            sensor; a lot is not decided or was withdrawn; raw edges were
+            changed.
         RecordsError: It is not on record.
     """
     if kind is CertifiedKind.LOT:
@@ -116,7 +119,12 @@ def _of_part(found: PartResults) -> Certified:
 
 
 def _of_lot(found: LotEvidence) -> Certified:
-    lot = found.standing.lot
+    lot, withdrawal = found.standing.lot, found.standing.withdrawal
+    if withdrawal is not None:
+        raise InputError(
+            f"the lot {lot.lot_id} was withdrawn: {withdrawal.reason}",
+            hint="a certificate tells of a lot that stands",
+        )
     if found.standing.decision is None:
         raise InputError(
             f"the lot {lot.lot_id} is not decided, and a certificate tells of a"

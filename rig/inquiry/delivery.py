@@ -30,6 +30,8 @@ class Delivery:
         undecided: Parts that are undecided.
         failures: Limits that those parts do not meet, all together; a part judged
             otherwise counts as one.
+        no_longer_failing: Parts that failed in an earlier reading and do not in the
+            last one.
         accepted: Whether the lot is accepted; None as long as it is not decided.
         figure: Figure that is kept with each part.
         unit: Unit of mean and standard deviation; empty without values.
@@ -47,6 +49,7 @@ class Delivery:
     failing: int
     undecided: int
     failures: int
+    no_longer_failing: int
     accepted: bool | None
     figure: str
     unit: str
@@ -75,6 +78,7 @@ def delivery_of(standing: LotStanding) -> Delivery:
         failing=counts[Decision.DOES_NOT_CONFORM.value],
         undecided=counts[Decision.UNDECIDED.value],
         failures=_failures(parts),
+        no_longer_failing=_no_longer(standing),
         accepted=None if decision is None else decision.accepted,
         figure=standing.terms.figure,
         unit=next((part.unit for part in parts if part.unit), ""),
@@ -90,6 +94,12 @@ def _deviation(known: Sequence[float]) -> float | None:
         return None
     found = stdev(known)
     return found if math.isfinite(found) else None
+
+
+def _no_longer(standing: LotStanding) -> int:
+    failing = Decision.DOES_NOT_CONFORM.value
+    ever = {one.part for one in standing.readings if one.decision == failing}
+    return len(ever - {one.part for one in standing.parts if one.decision == failing})
 
 
 def _failures(parts: Sequence[LotPart]) -> int:

@@ -60,12 +60,14 @@ class NonconformityLetter:
         found: What does not conform.
         letterhead: Who sends it.
         issued_at: When, UTC.
+        issued_by: Who issues it; empty if nobody said so.
     """
 
     number: str
     found: Nonconformity
     letterhead: Letterhead
     issued_at: datetime
+    issued_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,8 +130,8 @@ def nonconformity(store: Store, lot_id: str) -> Nonconformity:
     """Return the parts of a lot that do not conform.
 
     Raises:
-        InputError: Every part inspected conforms or is undecided, or raw edges behind
-            one that fails were changed.
+        InputError: Every part inspected conforms or is undecided, raw edges behind one
+            that fails were changed, or the lot was withdrawn.
         RecordsError: The lot is not on record.
     """
     return nonconformity_of(lot_evidence(store, lot_id))
@@ -142,6 +144,11 @@ def nonconformity_of(found: LotEvidence) -> Nonconformity:
         InputError: See `nonconformity`.
     """
     standing = found.standing
+    if (withdrawal := standing.withdrawal) is not None:
+        raise InputError(
+            f"the lot {standing.lot.lot_id} was withdrawn: {withdrawal.reason}",
+            hint="what was begun by mistake is not sent to a supplier",
+        )
     behind = {one.run.header.run_id: one for one in found.runs}
     failing = Decision.DOES_NOT_CONFORM.value
     parts = tuple(

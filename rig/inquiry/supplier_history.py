@@ -95,12 +95,13 @@ class DeliveredProducts:
 
 
 def delivered_products(store: Store) -> DeliveredProducts:
-    """Return every product with each of its suppliers.
+    """Return every product with each of its suppliers; withdrawn lots are left out.
 
     Raises:
         RecordsError: The records cannot be read.
     """
-    return DeliveredProducts(products=tuple(_delivered(every_standing(store))))
+    standing = [one for one in every_standing(store) if one.withdrawal is None]
+    return DeliveredProducts(products=tuple(_delivered(standing)))
 
 
 def _delivered(standings: Sequence[LotStanding]) -> list[DeliveredProduct]:
@@ -143,16 +144,17 @@ def history_of(
     """Put the lots of a product into its history.
 
     Args:
-        standings: All lots, in order of time.
+        standings: All lots, in order of time; withdrawn ones are left out.
         product: Name of the product.
         supplier: The one supplier to look at; None for each.
 
     Raises:
         InputError: There is no lot of it.
     """
-    own = [one for one in standings if _key(one.lot.product) == _key(product)]
+    standing = [one for one in standings if one.withdrawal is None]
+    own = [one for one in standing if _key(one.lot.product) == _key(product)]
     if not own:
-        raise InputError(f"no lot of {product!r} is on record", hint=_known(standings))
+        raise InputError(f"no lot of {product!r} is on record", hint=_known(standing))
     if supplier is not None:
         kept = [one for one in own if _key(one.lot.supplier) == _key(supplier)]
         if not kept:
@@ -241,6 +243,11 @@ def _statements(
         )
     if undecided := sum(one.undecided for one in charted):
         said.append(f"{undecided} undecided parts are not counted as failing.")
+    if again := sum(one.no_longer_failing for one in deliveries):
+        said.append(
+            f"{again} parts failed first, were inspected again and fail no longer; by"
+            " their first readings the shares would be larger."
+        )
     others = sum(one.mean is not None for one in deliveries) - len(by_mean)
     if others:
         said.append(

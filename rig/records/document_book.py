@@ -11,10 +11,12 @@ from enum import StrEnum
 from sqlalchemy import Connection, func, inspect, select
 
 from rig.errors import InputError
+from rig.model.grounds import Grounds
 from rig.records.failures import not_on_record
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_documents import issued_documents
 from rig.records.store import Store
+from rig.records.trail import DOCUMENT, ISSUED, Change, append_change
 from rig.version import SOFTWARE_VERSION
 
 LONGEST_NUMBER = 40
@@ -46,6 +48,7 @@ class DocumentOrder:
         replaces: Number of the document that it replaces; empty for none.
         simulated: Whether a simulated rig made any of it.
         issued_at: When, UTC.
+        person: Who issues it; empty if nobody said so. It stands in the trail.
     """
 
     kind: DocumentKind
@@ -58,6 +61,7 @@ class DocumentOrder:
     replaces: str
     simulated: bool
     issued_at: datetime
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,9 +129,9 @@ class DocumentBook:
                 number, serial = _next(connection, order.kind, order.issued_at.year)
             text = write(number)
             sha256 = hashlib.sha256(text.encode("utf-8")).hexdigest()
-            issued = IssuedDocument(
-                **{**asdict(order), "number": number}, sha256=sha256
-            )
+            known = asdict(order) | {"number": number, "sha256": sha256}
+            person = known.pop("person")
+            issued = IssuedDocument(**known)
             row = asdict(issued) | {
                 "number_key": _key(number),
                 "kind": order.kind.value,
@@ -137,6 +141,18 @@ class DocumentBook:
                 "software_version": SOFTWARE_VERSION,
             }
             connection.execute(issued_documents.insert(), row)
+            append_change(
+                connection,
+                Change(
+                    kind=DOCUMENT,
+                    subject=number,
+                    action=ISSUED,
+                    grounds=Grounds(person=person, reason=order.title),
+                    before=None,
+                    after={"document": row},
+                    at=order.issued_at,
+                ),
+            )
         return issued
 
     def every(self) -> list[IssuedDocument]:

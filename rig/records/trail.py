@@ -25,6 +25,7 @@ CALIBRATION: Final = "calibration"
 BENCH: Final = "bench"
 NOTE: Final = "note"
 PRODUCT: Final = "product"
+DOCUMENT: Final = "document"
 
 BEGUN: Final = "begun"
 INSPECTED: Final = "part inspected"
@@ -36,6 +37,7 @@ DECLARED: Final = "declared"
 APPROVED: Final = "approved"
 WITHDRAWN: Final = "withdrawn"
 SIGNED: Final = "signed"
+ISSUED: Final = "issued"
 TAKEN_OVER: Final = "taken over"
 
 

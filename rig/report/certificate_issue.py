@@ -9,6 +9,7 @@ from datetime import datetime
 from rig.catalogue.letterhead_file import Letterhead
 from rig.errors import InputError
 from rig.inquiry.certified import Certificate, Certified
+from rig.inquiry.operators import answering_operator
 from rig.records import Store
 from rig.records.document_book import (
     DocumentBook,
@@ -34,6 +35,7 @@ class CertificateOrder:
         number: Number that a person gives; empty to take the next of the records.
         replaces: Number of the document that it replaces; empty for none.
         title: Title; empty for the usual one.
+        person: Who issues it; may be empty while nobody is named.
     """
 
     letterhead: Letterhead
@@ -42,6 +44,7 @@ class CertificateOrder:
     number: str = ""
     replaces: str = ""
     title: str = ""
+    person: str = ""
 
 
 def issue_certificate(
@@ -67,6 +70,7 @@ def issue_certificate(
     """
     _check_lengths(order)
     title = order.title or usual_title(certified)
+    person = answering_operator(store, order.person)
 
     def made(number: str) -> str:
         certificate = Certificate(
@@ -77,6 +81,7 @@ def issue_certificate(
             customer_order=order.customer_order,
             replaces=order.replaces,
             issued_at=now,
+            issued_by=person,
         )
         report = report_of(ReportKind.CERTIFICATE, certificate, now=now, title=title)
         write(report)
@@ -93,6 +98,7 @@ def issue_certificate(
         replaces=order.replaces,
         simulated=certified.simulated,
         issued_at=now,
+        person=person,
     )
     return DocumentBook(store).issue(wanted, made)
 

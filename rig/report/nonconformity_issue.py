@@ -7,6 +7,7 @@ from datetime import datetime
 
 from rig.catalogue.letterhead_file import Letterhead
 from rig.inquiry.nonconformity import Nonconformity, NonconformityLetter
+from rig.inquiry.operators import answering_operator
 from rig.records import Store
 from rig.records.document_book import (
     DocumentBook,
@@ -27,6 +28,7 @@ def issue_nonconformity(
     now: datetime,
     write: Callable[[Report], None],
     number: str = "",
+    person: str = "",
 ) -> IssuedDocument:
     """Issue a nonconformity.
 
@@ -37,14 +39,20 @@ def issue_nonconformity(
         now: Time of issue, UTC.
         write: Writes the file; if it fails, no number is used up.
         number: Number that a person gives; empty to take the next of the records.
+        person: Who issues it; may be empty while nobody is named.
 
     Raises:
         RigError: The number is taken, or the file or the records cannot be written.
     """
+    answering = answering_operator(store, person)
 
     def made(taken: str) -> str:
         letter = NonconformityLetter(
-            number=taken, found=found, letterhead=letterhead, issued_at=now
+            number=taken,
+            found=found,
+            letterhead=letterhead,
+            issued_at=now,
+            issued_by=answering,
         )
         report = report_of(ReportKind.NONCONFORMITY, letter, now=now, title=TITLE)
         write(report)
@@ -62,5 +70,6 @@ def issue_nonconformity(
         replaces="",
         simulated=found.simulated,
         issued_at=now,
+        person=answering,
     )
     return DocumentBook(store).issue(order, made)

@@ -39,5 +39,6 @@ def nonconformity_report(
         head=letter.letterhead,
         logo=logo_address(letter.letterhead.logo),
         number=letter.number,
-        issued=utc(letter.issued_at),
+        issued=utc(letter.issued_at)
+        + (f" by {by}" if (by := letter.issued_by) else ""),
     )

@@ -46,6 +46,7 @@ class CertificateMatter:
         conditions: Conditions and traceability.
         statements: Sentences that go with the results, the weightiest first.
         measured_by: Who measured.
+        signatures: Signatures on record, a sentence each.
         more: Where results and sentences stand that do not fit.
         simulated: What a simulated rig made of it, as a sentence; empty for nothing.
     """
@@ -61,6 +62,7 @@ class CertificateMatter:
     conditions: Pairs
     statements: tuple[str, ...]
     measured_by: str
+    signatures: tuple[str, ...]
     more: str
     simulated: str
 

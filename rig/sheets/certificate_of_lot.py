@@ -47,11 +47,18 @@ def matter_of_lot(found: LotEvidence) -> CertificateMatter:
         ),
         rows=(*map(_figure, sheet.figures), *map(_part, odd)),
         conditions=_conditions(sheet),
-        statements=sheet.statements,
+        statements=(*_again(sheet), *sheet.statements),
         measured_by=lot.operator or NOT_RECORDED,
+        signatures=head.signatures,
         more="the report of the lot",
         simulated=_simulated(sheet),
     )
+
+
+def _again(sheet: LotSheet) -> tuple[str, ...]:
+    """Say which readings do not count: those that failed come first."""
+    failed = [one for one in sheet.earlier if Decision.DOES_NOT_CONFORM.value in one]
+    return (*failed, *(one for one in sheet.earlier if one not in failed))
 
 
 def _sensors(sheet: LotSheet) -> Pairs:

@@ -71,6 +71,7 @@ def matter_of_run(one: RecordedRun) -> CertificateMatter:
         conditions=(*_conditions([run]), *_evidence([one])),
         statements=_statements([one]),
         measured_by=_operators([run]),
+        signatures=(),
         more="the report of the run",
         simulated=_simulated([run]),
     )
@@ -115,6 +116,7 @@ def matter_of_part(found: PartResults) -> CertificateMatter:
         conditions=(*_conditions(runs), *_evidence(found.runs)),
         statements=(*found.statements, *_statements(found.runs)),
         measured_by=_operators(runs),
+        signatures=(),
         more="the reports of the runs",
         simulated=_simulated(runs),
     )

@@ -62,7 +62,7 @@ class CertificateSheet:
 
     Attributes:
         number: Number of the document.
-        issued: When it was issued.
+        issued: When it was issued, and by whom if that is known.
         laboratory: Name of the laboratory.
         address: Lines of its address.
         note: Line at the foot; may be empty.
@@ -101,7 +101,7 @@ def certificate_sheet(found: Certificate) -> CertificateSheet:
     matter, head = _matter(found.certified), found.letterhead
     whole = CertificateSheet(
         number=found.number,
-        issued=utc(found.issued_at),
+        issued=utc(found.issued_at) + (f" by {by}" if (by := found.issued_by) else ""),
         laboratory=head.name,
         address=head.address,
         note=head.note,
@@ -184,7 +184,7 @@ def _height_mm(sheet: CertificateSheet, size: PrintSize) -> float:
     matter = sheet.matter
     pairs = (*sheet.job, *matter.item, *matter.method, *matter.conditions)
     lines = sum(_broken([value], width * _VALUES) + _PAIR for _, value in pairs)
-    lines += _broken(matter.about, width)
+    lines += _broken((*matter.about, *matter.signatures, sheet.issued), width)
     lines += _broken((*sheet.statements, sheet.foot, sheet.note, sheet.number), width)
     for row in sheet.rows:
         cells = (row.name, row.value, f"{row.basis}; {row.limits}", row.decision)

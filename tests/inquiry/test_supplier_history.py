@@ -13,7 +13,7 @@ from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.supplier_history import history_of
-from rig.records.lot_book import LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotEntry, LotPart, StoredDecision, Withdrawal
 from rig.sheets.history_sheet import history_sheet
 
 BEGUN = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
@@ -201,6 +201,26 @@ def test_a_lot_without_parts_is_listed_and_not_charted() -> None:
 
     assert len(one.deliveries) == 4
     assert one.charted == (0, 2, 3)
+
+
+def test_a_lot_that_was_withdrawn_is_left_out() -> None:
+    mistake = Withdrawal(person="Kim", authority="", reason="wrong box", at=BEGUN)
+    standings = [lot(1, sample(0)), replace(lot(2, sample(9)), withdrawal=mistake)]
+
+    (one,) = history_of(standings, "CL-18-8").suppliers
+
+    assert [d.lot_id for d in one.deliveries] == ["lot-01"]
+
+
+def test_a_part_that_failed_before_it_conformed_is_told_of() -> None:
+    last = sample(0)
+    again = replace(lot(1, last), readings=(part(4, FAILS, ONE_LIMIT), *last))
+
+    (one,) = history_of([again], "CL-18-8").suppliers
+
+    assert one.deliveries[0].failing == 0
+    assert one.deliveries[0].no_longer_failing == 1
+    assert any("1 parts failed first" in said for said in one.statements)
 
 
 def test_a_product_or_supplier_that_is_not_on_record_names_those_that_are() -> None:

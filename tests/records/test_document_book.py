@@ -13,6 +13,7 @@ import pytest
 from rig.errors import InputError, RecordsError
 from rig.records import open_records
 from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
+from rig.records.trail_book import TrailBook
 
 ORDER = DocumentOrder(
     kind=DocumentKind.CERTIFICATE,
@@ -99,6 +100,21 @@ def test_a_replaced_document_must_be_on_record(path: Path) -> None:
         found = book.issue(replace(ORDER, replaces="c-2026-0001"), text_of)
 
     assert found.replaces == "c-2026-0001"
+
+
+def test_who_issued_a_document_stands_in_the_trail(path: Path) -> None:
+    with open_records(path) as store:
+        issued = DocumentBook(store).issue(replace(ORDER, person="A. Novak"), text_of)
+        entry = list(TrailBook(store).entries())[-1]
+
+    assert (entry.kind, entry.subject, entry.action) == (
+        "document",
+        "C-2026-0001",
+        "issued",
+    )
+    assert entry.person == "A. Novak"
+    assert entry.after is not None
+    assert entry.after["document"]["sha256"] == issued.sha256
 
 
 def test_a_number_that_is_too_long_is_refused(path: Path) -> None:

@@ -138,6 +138,7 @@ def certificate(certified: Certified, *, long: bool = False) -> Certificate:
         customer_order=(WORDS * 2)[:60] if long else "PO-4711",
         replaces="QM-LAB-2024-CERTIFICATE-000000000000016" if long else "",
         issued_at=ISSUED,
+        issued_by=LONG_NAME[:60] if long else "",
     )
 
 

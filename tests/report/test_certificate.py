@@ -8,16 +8,19 @@ from __future__ import annotations
 import base64
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
+from rig.records.lot_book import Signature
 from rig.sheets.certificate_sheet import certificate_sheet
 
 from .certificates import (
     CERTIFICATES,
     HEAD,
+    ISSUED,
     SVG,
     certificate,
     failing_lot,
@@ -28,7 +31,8 @@ from .certificates import (
     page_of_certificate,
     targets,
 )
-from .kinds import calibrated, part_run
+from .conftest import BEGUN
+from .kinds import calibrated, lot_evidence, part_run
 from .page_tree import page_tree
 
 HOSTILE = "$\"><script>alert('x')</script><img src=x onerror=1>&amp;{{ 7*7 }}$_測"
@@ -132,6 +136,29 @@ def test_more_than_a_sheet_holds_is_refused() -> None:
 
     with pytest.raises(InputError, match="more words than one sheet"):
         certificate_sheet(certificate(of_run(named(part_run(1), name))))
+
+
+def test_signatures_and_readings_that_do_not_count_stand_in_view() -> None:
+    signed = Signature(
+        person="B. Weiss",
+        meaning="approved",
+        statement="I approve what was decided about this lot",
+        at=ISSUED,
+        entry=7,
+        hash="ab" * 32,
+    )
+    failed = replace(lot_evidence().standing.parts[0], decision="does not conform")
+    failed = replace(failed, entered_at=BEGUN - timedelta(minutes=5))
+    evidence = lot_evidence(signatures=(signed,))
+    readings = (failed, *evidence.standing.parts)
+    found = replace(of_lot(), found=replace(evidence, readings=readings))
+
+    text = page_tree(page_of_certificate(certificate(found))).text
+
+    assert "B. Weiss" in text
+    assert "approve" in text
+    assert f"Part {failed.part}" in text
+    assert "does not conform" in text
 
 
 def test_an_undecided_part_of_a_lot_is_named() -> None:

@@ -40,6 +40,7 @@ from rig.cli.options import catalogue_option, example, records_option
 @click.option(
     "--replaces", default="", metavar="NUMBER", help="Document that it replaces."
 )
+@click.option("--by", "person", default="", help="Who issues the certificate.")
 @batch_options
 @click.option(
     "--out",

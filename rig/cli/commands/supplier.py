@@ -82,6 +82,7 @@ def history(
     "--letterhead", type=_FILE, metavar="FILE", help="Letterhead (TOML), see `report`."
 )
 @click.option("--number", default="", help="Document number (default: the next).")
+@click.option("--by", "person", default="", help="Who issues it.")
 @click.option(
     "--out",
     type=_FILE,
@@ -95,6 +96,7 @@ def nonconformity(
     lot_id: str,
     letterhead: Path | None,
     number: str,
+    person: str,
     out: Path,
     records: str | None,
     as_json: bool,
@@ -131,5 +133,6 @@ def nonconformity(
             now=datetime.now(UTC),
             write=lambda report: write_whole(out, report.html),
             number=number,
+            person=person,
         )
     say(f"wrote {out}: number {issued.number}")

@@ -65,6 +65,7 @@ def write_certificate(
             customer=wish.customer,
             customer_order=wish.customer_order,
             number=wish.number,
+            person=host.particulars.operator,
         )
         found = certified(store, CertifiedKind(kind), identity, sensor=sensor)
         return issue_certificate(store, found, order, now=host.now(), write=write)
@@ -88,6 +89,7 @@ def write_nonconformity(host: AppServices, wish: DocumentWish, lot_id: str) -> N
             now=host.now(),
             write=write,
             number=wish.number,
+            person=host.particulars.operator,
         )
 
     _issue(host, "Nonconformity", issue)

@@ -48,6 +48,8 @@ def test_a_certificate_of_a_run_takes_the_next_number(gapsweep, measured, lab) -
     ]
     words = gapsweep("documents").out
     assert all(number in words for number in numbers)
+    # The trail that it stands in too is as it was written
+    assert gapsweep("verify").status == 0
     assert documents[0]["sha256"] in words
 
 
@@ -118,6 +120,33 @@ def test_a_lot_is_certified_when_it_is_decided(gapsweep, lab) -> None:
     assert "SIMULATED" not in page
 
 
+def test_who_issues_it_is_an_operator_once_operators_are_named(
+    gapsweep, measured, lab
+) -> None:
+    run_id = measured("P1")["run_id"]
+    assert gapsweep("operator", "add", "K. Ames").status == 0
+
+    nobody = gapsweep("report", "--certificate", lab, run_id)
+    page = issued(gapsweep, lab, run_id, "--by", "k. ames")
+
+    assert nobody.status == 2
+    assert "nobody is chosen who answers for it" in nobody.err
+    assert "UTC by K. Ames" in page
+
+
+def test_a_lot_that_was_withdrawn_is_neither_certified_nor_sent(gapsweep, lab) -> None:
+    begun = ("lot", "begin", "--product", "level-18", "--size", "8", "--aql", "6.5")
+    lot_id = gapsweep(*begun, "--json").document["lot_id"]
+    gapsweep("lot", "withdraw", lot_id, "--reason", "wrong box")
+
+    certificate = gapsweep("report", "--certificate", lab, "--lot", lot_id)
+    letter = gapsweep("supplier", "nonconformity", lot_id, "--letterhead", lab)
+
+    for refused in (certificate, letter):
+        assert refused.status == 2
+        assert "was withdrawn: wrong box" in refused.err
+
+
 def test_a_run_whose_edges_were_changed_is_not_certified(
     gapsweep, measured, lab
 ) -> None:
@@ -171,7 +200,7 @@ def test_what_does_not_go_together_is_refused(
 
 
 @pytest.mark.parametrize(
-    "name", ["--part", "--customer", "--order", "--number", "--replaces"]
+    "name", ["--part", "--customer", "--order", "--number", "--replaces", "--by"]
 )
 def test_options_of_a_certificate_go_with_it_only(gapsweep, measured, name) -> None:
     refused = gapsweep("report", measured("P1")["run_id"], name, "x")
