@@ -1,10 +1,7 @@
 """What can be declared of a bench: one row an item, with what is assumed without it.
 
 Bounds are taken as such: the quantity lies within them, nobody knows where. What is
-assumed is wide on purpose: a bench that is better than that says so and is believed. Of
-a rolled screw's periodic error 2 to 10 µm are usual (common practice, no source): any
-amplitude between with a second harmonic of up to half of it has the root mean square of
-a bound of 8.2 µm.
+assumed is wide on purpose: a bench that is better than that says so and is believed.
 """
 
 from __future__ import annotations
@@ -90,8 +87,8 @@ BENCH_ITEMS: Final = (
         words="periodic error of the screw, amplitude",
         unit="µm",
         form=ItemForm.BOUND,
-        assumed=8.5,
-        reason="root mean square of rolled screws with 2 to 10 µm (no source)",
+        assumed=10.0,
+        reason="rolled screws: 2 to 10 µm (common practice, no source)",
         largest=1000.0,
     ),
     BenchItem(
@@ -153,7 +150,7 @@ BENCH_ITEMS: Final = (
         words="hysteresis of the touch probe",
         unit="µm",
         form=ItemForm.ONE_SIDED,
-        assumed=2.5,
+        assumed=3.0,
         reason="bare contacts have none, a switch has some micrometres (no source)",
         largest=1000.0,
     ),
@@ -171,7 +168,7 @@ BENCH_ITEMS: Final = (
         words="plate out of parallel with the face, over the active face",
         unit="µm",
         form=ItemForm.ONE_SIDED,
-        assumed=2.5,
+        assumed=3.0,
         reason="the faces meet at one edge first (common practice, no source)",
         largest=1000.0,
     ),
@@ -180,7 +177,7 @@ BENCH_ITEMS: Final = (
         words="flatness of the plate",
         unit="µm",
         form=ItemForm.ONE_SIDED,
-        assumed=1.5,
+        assumed=2.0,
         reason="ground plate of that size (common practice, no source)",
         largest=1000.0,
     ),
@@ -189,7 +186,7 @@ BENCH_ITEMS: Final = (
         words="flatness of the sensor's face",
         unit="µm",
         form=ItemForm.ONE_SIDED,
-        assumed=1.5,
+        assumed=2.0,
         reason="moulded face of that size (common practice, no source)",
         largest=1000.0,
     ),

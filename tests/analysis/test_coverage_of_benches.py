@@ -231,7 +231,7 @@ def test_an_undeclared_bench_is_covered_whatever_its_screw(screw_um: float) -> N
 
     # Of benches that all have the worst of usual screws the travel keeps less than
     # what is stated of all benches
-    least = 0.70 if screw_um == 10.0 else LEAST
+    least = 0.80 if screw_um == 10.0 else LEAST
     assert shares["operate"] >= LEAST
     assert shares["release"] >= LEAST
     assert all(share >= least for share in shares.values()), shares

@@ -19,6 +19,8 @@ from hypothesis import strategies as st
 
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
+from rig.inquiry.lot_order import LotOrder, begin_lot
+from rig.inquiry.lot_reading import enter_by_sight
 from rig.model.spreadsheet import guarded, unguarded
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, Store, Writer
@@ -30,6 +32,7 @@ from rig.records.export import (
     export_table,
 )
 from rig.records.hand_readings import HandBook, HandReading
+from rig.records.lot_book import LotBook
 from rig.records.place_checks import PlaceCheckBook
 from rig.records.tables import COLUMNS, Kind
 
@@ -290,9 +293,18 @@ def test_every_attempt_is_exported_with_its_outcome_whether_it_came_to_a_run_or_
     assert alone["note"] == "'=1+1"
 
 
+@pytest.fixture
+def a_lot(store: Store, samples: ModuleType) -> str:
+    order = LotOrder(product="level-18", supplier="=north", size=8, aql_percent=6.5)
+    lot_id = begin_lot(store, order, samples.NOON).lot.lot_id
+    book = LotBook(store)
+    enter_by_sight(book, lot_id, "1", conforms=True, reason="seen", now=samples.NOON)
+    return lot_id
+
+
 @pytest.mark.parametrize("table", ExportTable)
 def test_json_and_parquet_and_frames_hold_the_same(
-    reader: Reader, two_runs: list[str], tmp_path: Path, table: ExportTable
+    reader: Reader, two_runs: list[str], a_lot: str, tmp_path: Path, table: ExportTable
 ) -> None:
     as_json, as_parquet = tmp_path / "t.json", tmp_path / "t.parquet"
 
