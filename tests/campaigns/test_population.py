@@ -120,6 +120,7 @@ class Rig:
             speed_limit_steps_s=25 * self.scale,
             acceleration_limit_steps_s2=500 * self.scale,
             start_speed_steps_s=3 * self.scale,
+            enable_rest_limit_s=100_000,  # nothing is asked of it for hours
         )
         self._controller = Controller(Bench(machine, mounting), traits=traits)
         self._receiver = Receiver()
