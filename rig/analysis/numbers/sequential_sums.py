@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -138,13 +139,17 @@ def sequential_sums(
             covariance += variances[other] * (seen @ seen.T)
         expected[LEFT] = 1.0
         trace, squares = np.trace(covariance), np.sum(np.square(covariance))
+        effective = float(trace * trace / squares)
         found.append(
             SequentialSum(
                 source=name,
                 degrees_of_freedom=dof,
                 sum_of_squares=float(np.sum(np.square(basis.T @ y))),
                 expected=expected,
-                effective_degrees_of_freedom=float(trace * trace / squares),
+                # The last digits of a balanced design must not change what is drawn
+                effective_degrees_of_freedom=float(dof)
+                if math.isclose(effective, dof, rel_tol=1e-9)
+                else effective,
             )
         )
     dof, squares = left_over(readings, bases)
