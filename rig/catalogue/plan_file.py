@@ -40,6 +40,7 @@ def _part(text: str) -> str:
 
 
 Part = Annotated[str, Field(min_length=1), AfterValidator(_part)]
+Product = Annotated[str, Field(max_length=80)]  # empty for none
 Values = tuple[Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)], ...]
 
 
@@ -66,6 +67,7 @@ class RunTable(Strict):
     sweeps: Sweeps | None = None
     speeds_mm_s: Speeds | None = None
     interleave: bool | None = None
+    product: Product | None = None
 
     @property
     def pairs(self) -> int:
@@ -81,6 +83,7 @@ class PlanFile(Strict):
     sweeps: Sweeps = 10
     speeds_mm_s: Speeds = (1.0, 4.0)
     interleave: bool = False
+    product: Product = ""
     sensor: Sensors = ()
     target: Targets = ()
     run: Annotated[tuple[RunTable, ...], Field(min_length=1)]
@@ -97,6 +100,7 @@ class PlannedRun:
         speeds_mm_s: Speeds in turn.
         part: Serial or sample number; empty if the plan names none.
         timetable: When the sweeps are due; None for one after another.
+        product: Name of the product that the part should be; empty for none.
     """
 
     sensor: Sensor
@@ -105,6 +109,7 @@ class PlannedRun:
     speeds_mm_s: tuple[float, ...]
     part: str = ""
     timetable: Timetable | None = None
+    product: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +180,25 @@ def interleaved_runs(text: str, where: str) -> tuple[tuple[int, ...], ...]:
     return _interleaved(parse(text, where, PlanFile))
 
 
+def products_of_runs(text: str, where: str) -> tuple[str, ...]:
+    """Return the product that each run of a plan's text is for; empty for none.
+
+    It needs no catalogue, which may have changed since the plan began.
+
+    Raises:
+        InputError: The text is no plan.
+    """
+    file = parse(text, where, PlanFile)
+    return tuple(
+        _product(file, table) for table in file.run for _ in range(table.pairs)
+    )
+
+
+def _product(file: PlanFile, table: RunTable) -> str:
+    name = file.product if table.product is None else table.product
+    return " ".join(name.split())
+
+
 def _interleaved(file: PlanFile) -> tuple[tuple[int, ...], ...]:
     ends = list(accumulate(table.pairs for table in file.run))
     return tuple(
@@ -207,6 +231,7 @@ def _runs(
             speeds_mm_s=table.speeds_mm_s or file.speeds_mm_s,
             part=part,
             timetable=Timetable(**times.model_dump()) if times else None,
+            product=_product(file, table),
         )
         for part in table.parts or ("",)
         for sensor in sensors

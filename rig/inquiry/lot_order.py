@@ -190,9 +190,8 @@ def begin_lot(store: Store, order: LotOrder, now: datetime) -> LotStanding:
 
 def _product_on_record(store: Store, name: str) -> ProductVersion | None:
     """Return the product of that name; None as long as no product is on record."""
-    if not ProductBook(store).versions():
-        return None
-    return product_in_force(store, name)
+    book = ProductBook(store)
+    return product_in_force(book, name) if book.versions() else None
 
 
 def _as_specified(order: LotOrder, product: ProductVersion) -> LotOrder:

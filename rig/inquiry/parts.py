@@ -32,6 +32,7 @@ from rig.model.mounted import Sensor, Target
 from rig.model.product import ProductVersion
 from rig.records import Reader, RunFilter, Store
 from rig.records.lot_book import LotBook
+from rig.records.product_book import ProductBook
 
 RATIO = "reduction factor"
 
@@ -232,7 +233,7 @@ def _product(
         InputError: It is not on record, or the parts were made for several.
     """
     if selection.product is not None:
-        return product_in_force(store, selection.product)
+        return product_in_force(ProductBook(store), selection.product)
     book = LotBook(store)
     found = {terms_of(book.lot(i).terms).product for i in selection.lot_ids}
     if not selection.lot_ids:

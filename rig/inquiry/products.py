@@ -137,14 +137,14 @@ def products_on_record(store: Store, name: str | None = None) -> Products:
     )
 
 
-def product_in_force(store: Store, name: str) -> ProductVersion:
+def product_in_force(book: ProductBook, name: str) -> ProductVersion:
     """Return the version of a product that runs, batches and lots refer to.
 
     Raises:
         InputError: There is no product of that name, or no version is approved.
         RecordsError: The records cannot be read.
     """
-    every = _of_name(ProductBook(store).versions(), name)
+    every = _of_name(book.versions(), name)
     found = _in_force(every)
     if found is None:
         raise InputError(

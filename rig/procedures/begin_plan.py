@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
+from rig.inquiry.products import product_in_force
 from rig.procedures.run_context import RunContext
+from rig.procedures.run_order import check_sensor
 from rig.records import Reader
 from rig.records.entries import PlanEntry, PlanItem, PlanState, make_run_id
 
@@ -29,8 +31,13 @@ def begin_plan(plan: Plan, context: RunContext) -> PlanEntry:
     """Put a plan on record.
 
     Raises:
+        InputError: A product of it is not on record or not approved, or a sensor is
+            not what its product asks for.
         RecordsError: The records cannot be written.
     """
+    for run in plan.runs:
+        if run.product:
+            check_sensor(run.sensor, product_in_force(context.products, run.product))
     created_at = context.now()
     entry = PlanEntry(
         plan_id=make_run_id(created_at, context.chance),

@@ -10,9 +10,12 @@ from dataclasses import replace
 from typing import Protocol
 
 from rig.analysis.run.run_figures import run_figures
+from rig.catalogue.plan_file import products_of_runs
 from rig.errors import InputError
+from rig.inquiry.products import product_in_force
 from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor, Target
+from rig.model.product import ProductVersion
 from rig.model.sweeps import Run
 from rig.procedures.attempt import attempt
 from rig.procedures.carry_out_run import OpenRun, RunResult, end_run, take_sweeps
@@ -89,6 +92,8 @@ class PlanWalk:
         self._particulars = particulars
         before = context.reader.plan_progress(entry.plan_id) if retry else []
         self._to_retry = {one.item.index for one in before if one.without_figures}
+        where = f"plan {entry.plan_id}"
+        self._products = products_of_runs(entry.toml_text, where)
         self._forecast = forecast_from_records(
             self.order, context.mover.traits, context.settings, context.reader
         )
@@ -201,7 +206,10 @@ class PlanWalk:
         self._to_retry.discard(item.index)
         began_s = context.mover.link.now_s()
         order = self._particulars.beside(
-            order_of_item(self.entry, item.index)
+            replace(
+                order_of_item(self.entry, item.index),
+                product=self._product(item.index),
+            )
             if unfinished is None
             else order_on_record(unfinished.header)
         )
@@ -225,6 +233,15 @@ class PlanWalk:
                 trying.outcome = Outcome.ROUND_TAKEN
         self._forecast.learn(visit, before, context.mover.link.now_s() - began_s)
         return result
+
+    def _product(self, index: int) -> ProductVersion | None:
+        """Return the product of an item, as it is in force when its run begins.
+
+        Raises:
+            InputError: It is not on record, or not approved.
+        """
+        name = self._products[index]
+        return product_in_force(self._context.products, name) if name else None
 
     def _announce(self, visit: Visit, progress: list[ItemProgress]) -> None:
         item = visit.item

@@ -15,6 +15,7 @@ from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer
 from rig.records.attempt_book import AttemptBook
+from rig.records.product_book import ProductBook
 
 _UNDECLARED = (
     "Nothing is declared of this bench: what its screw, probe and plate may be off by"
@@ -38,6 +39,7 @@ class RunContext:
         reader: Reads the records.
         writer: Writes the records.
         attempts: Keeps every attempt with its outcome.
+        products: Product specifications on record.
         tell: Called with every event.
         now: Gives the time, UTC.
         chance: Source of identities of runs and plans.
@@ -49,6 +51,7 @@ class RunContext:
     reader: Reader
     writer: Writer
     attempts: AttemptBook
+    products: ProductBook
     tell: Tell
     now: Callable[[], datetime] = utc_now
     chance: random.Random = field(default_factory=random.SystemRandom)
@@ -65,6 +68,7 @@ class RunContext:
             reader=Reader(store),
             writer=Writer(store),
             attempts=AttemptBook(store),
+            products=ProductBook(store),
             tell=tell,
         )
 

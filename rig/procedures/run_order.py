@@ -69,14 +69,21 @@ class RunOrder:
                 raise InputError("a run ends by its timetable or by until, not by both")
         check_speeds(self.speeds_mm_s)
         if self.product is not None:
-            wanted = self.product.specification.sensor
-            other = sensor_differences(wanted, self.sensor)
-            if other:
-                raise InputError(
-                    f"{self.sensor.name} is not {self.product.title}:"
-                    f" {'; '.join(other)}",
-                    hint="mount what the product asks for, or name its own product",
-                )
+            check_sensor(self.sensor, self.product)
+
+
+def check_sensor(sensor: Sensor, product: ProductVersion) -> None:
+    """Refuse a sensor that is not what a product asks for.
+
+    Raises:
+        InputError: It is another.
+    """
+    other = sensor_differences(product.specification.sensor, sensor)
+    if other:
+        raise InputError(
+            f"{sensor.name} is not {product.title}: {'; '.join(other)}",
+            hint="mount what the product asks for, or name its own product",
+        )
 
 
 def order_on_record(header: RunHeader) -> RunOrder:

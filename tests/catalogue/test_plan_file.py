@@ -96,7 +96,8 @@ def test_every_sensor_meets_every_target_in_the_order_of_the_file() -> None:
         pytest.param(
             "colour = 3\n" + TITLE + RUN,
             "week.toml, line 1: unknown field 'colour'",
-            "known: title, sweeps, speeds_mm_s, interleave, sensor, target, run",
+            "known: title, sweeps, speeds_mm_s, interleave, product, sensor, target,"
+            " run",
             id="unknown-and-like-nothing",
         ),
         pytest.param(

@@ -26,6 +26,7 @@ from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Store, Writer, open_records
 from rig.records.attempt_book import AttemptBook
+from rig.records.product_book import ProductBook
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet, theory_row
 from rig.wiring import connect
 
@@ -60,6 +61,7 @@ def measure(store: Store) -> Measure:
             reader=Reader(store),
             writer=Writer(store),
             attempts=AttemptBook(store),
+            products=ProductBook(store),
             tell=lambda _: None,
             now=lambda: next(clock),
             chance=chance,

@@ -31,6 +31,7 @@ from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Reader, Writer
 from rig.records.attempt_book import AttemptBook
+from rig.records.product_book import ProductBook
 from rig.wiring import connect
 from tests.second_opinions.pair_floor import pair_floor_s
 
@@ -190,6 +191,7 @@ class Times:
             reader=reader,
             writer=writer,
             attempts=AttemptBook(writer._store),
+            products=ProductBook(writer._store),
             tell=self.tell,
             chance=random.Random(1),
         )

@@ -10,6 +10,7 @@ import click
 
 from rig.cli.options import (
     catalogue_option,
+    check_temperature,
     example,
     json_option,
     records_option,
@@ -20,6 +21,7 @@ from rig.errors import InputError
 
 if TYPE_CHECKING:
     from rig.catalogue.plan_file import Plan
+    from rig.procedures.particulars import Particulars
     from rig.procedures.plan_walk import GoOn
     from rig.procedures.rounds import Visit
     from rig.procedures.run_context import RunContext
@@ -43,6 +45,7 @@ if TYPE_CHECKING:
     help="Go on past a pair that gives no figures without asking.",
 )
 @click.option("--operator", default="", help="Who answers for the runs.")
+@click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
 @records_option
 @catalogue_option
 @json_option
@@ -53,6 +56,7 @@ def command(
     retry: bool,
     go_on: bool,
     operator: str,
+    temperature: float | None,
     records: str | None,
     catalogue_path: Path | None,
     as_json: bool,
@@ -71,11 +75,16 @@ def command(
     from rig.catalogue.catalogue import load_catalogue
     from rig.catalogue.plan_file import load_plan
     from rig.cli.open_rig import open_rig, open_store
+    from rig.inquiry.operators import chosen_operator
+    from rig.procedures.particulars import Particulars
 
+    check_temperature(temperature)
     if retry and not resume:
         raise InputError("--retry goes with --resume: a plan that begins retries all")
     plan = load_plan(plan_path, load_catalogue(catalogue_path))
     with open_store(records) as store:
+        answering = chosen_operator(store, operator)
+        beside = Particulars(operator=answering, temperature_c=temperature)
         with open_rig(rig_name) as rig:
             entry = _carry_out(
                 plan,
@@ -84,7 +93,7 @@ def command(
                 resume=resume,
                 retry=retry,
                 go_on=_always if go_on else _ask_to_go_on,
-                operator=operator,
+                beside=beside,
             )
         _say(entry, store, as_json=as_json)
 
@@ -97,13 +106,11 @@ def _carry_out(
     resume: bool,
     retry: bool,
     go_on: GoOn,
-    operator: str,
+    beside: Particulars,
 ) -> PlanEntry:
     """Carry out what is due of a plan; return it as it is on record."""
     from rig.cli.open_rig import SETTINGS, mount_by_hand
     from rig.cli.progress import progress_on_stderr
-    from rig.inquiry.operators import chosen_operator
-    from rig.procedures.particulars import Particulars
     from rig.procedures.plan_walk import PlanWalk
     from rig.procedures.run_context import RunContext
     from rig.sheets.duration_words import duration_text
@@ -112,7 +119,6 @@ def _carry_out(
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
-        beside = Particulars(operator=chosen_operator(store, operator))
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
         say_on_stderr(
             f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "

@@ -98,13 +98,14 @@ def _measured(
     from rig.procedures.planned_speeds import planned_speeds
     from rig.procedures.run_context import RunContext
     from rig.procedures.run_order import RunOrder
+    from rig.records.product_book import ProductBook
 
     catalogue = load_catalogue(options["catalogue_path"])
     speeds_mm_s = () if speeds == _AUTO else parse_speeds(speeds)
     check_temperature(options["temperature"])
     named = options["product_name"]
     with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
-        product = product_in_force(store, named) if named else None
+        product = product_in_force(ProductBook(store), named) if named else None
         sensor, target = mounted(
             rig, catalogue, options["sensor"], options["target"], part=options["part"]
         )

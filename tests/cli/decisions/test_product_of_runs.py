@@ -155,3 +155,49 @@ def test_a_plate_too_small_or_of_unknown_size_gives_no_verdict(
     assert any("a side of 12 mm" in one for one in small["verdict_statements"])
     assert any("side of the target is not" in one for one in some["verdict_statements"])
     assert any("a side of 12 mm" in one for one in unnamed["verdict_statements"])
+
+
+PLAN = """title = "Incoming"
+sweeps = 6
+product = "CL-18-8"
+
+[[run]]
+sensors = ["level-18"]
+targets = ["steel"]
+parts = ["1", "2"]
+
+[[run]]
+sensors = ["gate-8"]
+targets = ["steel"]
+product = ""
+"""
+
+
+def test_the_runs_of_a_plan_are_made_for_its_product(
+    gapsweep, product, tmp_path: Path
+) -> None:
+    (tmp_path / "plan.toml").write_text(PLAN, "utf-8")
+
+    outcome = gapsweep("run", "plan.toml", "--rig", "sim://?seed=1", *FITTING[2:])
+
+    assert outcome.status == 0, outcome.err
+    runs = gapsweep("results", "--json").document["runs"]
+    assert [(run["part"], run["product"]) for run in runs] == [
+        ("1", "CL-18-8"),
+        ("2", "CL-18-8"),
+        (None, None),
+    ]
+    assert [run["temperature_c"] for run in runs] == [22.0] * 3
+    found = gapsweep("batch", "--sensor", "level-18", "--json").document
+    assert (found["product"], found["counts"]["conforms"]) == ("CL-18-8", 2)
+
+
+def test_a_plan_whose_sensor_is_not_its_product_is_refused_before_it_begins(
+    gapsweep, complaint, product, tmp_path: Path
+) -> None:
+    (tmp_path / "plan.toml").write_text(PLAN.replace('product = ""\n', ""), "utf-8")
+
+    said = complaint("run", "plan.toml", "--rig", "sim://?seed=1")
+
+    assert "gate-8 is not CL-18-8, version 1" in said
+    assert gapsweep("results", "--json").document["runs"] == []
