@@ -114,6 +114,14 @@ class SupplyGone(MotionFault):
     """The sensor's supply is gone."""
 
 
+class MotionDoubted(MotionFault):
+    """What the controller tells of a motion does not fit what was ordered."""
+
+
+class MotionOverdue(MotionFault):
+    """A motion did not end in the time that it can take; it was stopped."""
+
+
 class ProbeContact(MotionFault):
     """The touch probe closed in a motion that should not reach it."""
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from firmware_protocol import UnknownNotice
 from firmware_protocol.messages import NOTICE_NUMBER_HIGH, Notice
 
+_REMEMBERED = 256  # notices
 _MODULUS = NOTICE_NUMBER_HIGH + 1
 
 
@@ -33,16 +34,34 @@ class Inbox:
         self._early: dict[int, Delivery] = {}
         self._ready: deque[Delivery] = deque()
         self._announced = next_number
+        # What was delivered last, for its copies to be held against
+        self._delivered: deque[Delivery] = deque(maxlen=_REMEMBERED)
+        self._differing: int | None = None
 
     def put(self, notice: Delivery) -> None:
         """Take a notice; one that came already is passed over."""
         ahead = (notice.number - self._next) % _MODULUS
+        original = self._early.get(notice.number)
+        if ahead >= _MODULUS // 2:
+            same = (d for d in self._delivered if d.number == notice.number)
+            original = next(same, None)
+        if original is not None and not isinstance(original, LostNotice):
+            # A copy: equal to its original, or one of the two is untrue
+            if notice != original and not isinstance(notice, LostNotice):
+                self._differing = notice.number
+            return
         if ahead >= _MODULUS // 2:
             return
         self._early[notice.number] = notice
         while (due := self._early.pop(self._next, None)) is not None:
             self._ready.append(due)
+            self._delivered.append(due)
             self._next = (self._next + 1) % _MODULUS
+
+    def take_differing_copy(self) -> int | None:
+        """Return the number of a notice whose copies differ, once; None for none."""
+        differing, self._differing = self._differing, None
+        return differing
 
     def take(self) -> Delivery | None:
         """Return the next notice in order, or None."""

@@ -65,6 +65,7 @@ from rig.link.transport import Transport
 # end is no dead rig
 TRIES_S = (0.1, 0.1, 0.2, 0.4, 0.5)
 _RATE_REPLY_S = 0.25
+_MOST_RECALLS = 128  # at a time; the rings of our controllers hold 32
 GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
 _GREETING_PAUSE_S = 0.3
 _FAST_RATE_BITS_S = 250_000
@@ -287,6 +288,14 @@ class Link:
         # Three times: one may be damaged, and more than one does no harm
         self._transport.write(bytes([STOP_BYTE]) * 3)
 
+    def halt(self) -> None:
+        """Send the stop byte where a procedure needs it and nobody asked for stop."""
+        self._transport.write(bytes([STOP_BYTE]) * 3)
+
+    def take_differing_copy(self) -> int | None:
+        """Return the number of a notice of which two copies differed since the last."""
+        return self._inbox.take_differing_copy()
+
     def forget_stop(self) -> None:
         """Begin anew after a stop; the caller rearms the controller."""
         self._stop_asked = False
@@ -390,7 +399,11 @@ class Link:
             self._heard = True
 
     def _recall(self, numbers: list[int]) -> None:
-        for number in numbers:
+        # No ring holds more; the oldest of so many are gone, or were never sent
+        given_up, asked_for = numbers[:-_MOST_RECALLS], numbers[-_MOST_RECALLS:]
+        for number in given_up:
+            self._inbox.put(LostNotice(number=number))
+        for number in asked_for:
             self.recalls += 1
             try:
                 self.request(RecallRequest, Answer, notice=number)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from firmware_protocol.messages import (
     Answer,
@@ -28,7 +28,9 @@ from firmware_protocol.messages import (
 from rig.errors import (
     HomeFault,
     HostUnheard,
+    MotionDoubted,
     MotionFault,
+    MotionOverdue,
     ProbeContact,
     RequestRefused,
     StepsMissed,
@@ -38,10 +40,19 @@ from rig.errors import (
 from rig.link.inbox import LostNotice
 from rig.link.link import Link
 from rig.link.traits import RigTraits
+from rig.procedures.motion_fit import Ordered, Told, misfit
 
 _LOOKS_PER_SILENCE = 5
 HOME_SLOW_MM_S = 0.25
 _NOTICE_WAIT_S = 0.1
+# A motion may take so much longer than computed, and so many seconds
+_LATE_SHARE = 1.1
+_LATE_S = 3.0
+_MOST_EDGES = 10_000  # of one motion: a sensor that chatters all the way has fewer
+# Ways of `home`: SPEC.md 10
+_HOME_SEARCH_SHARE = 1.1
+_HOME_SLOW_STEPS = 4000 + 200 + 4000
+_PROBE_CLEAR_MM = 0.5
 
 _FAULTS: dict[int, tuple[type[MotionFault], str, str]] = {
     Fault.LATE_PULSE: (
@@ -98,6 +109,7 @@ class Motion:
         position_steps: Where.
         edges: Edges of any input on the way, in order.
         edges_before: Those that came at rest since the motion before.
+        doubt: What was told that does not fit the motion ordered; empty if all fits.
         notices_lost: Whether a notice was lost on the way.
     """
 
@@ -106,10 +118,30 @@ class Motion:
     edges: tuple[EdgeNotice, ...]
     notices_lost: bool
     edges_before: tuple[EdgeNotice, ...] = ()
+    doubt: str = ""
 
     def of(self, source: Source) -> tuple[EdgeNotice, ...]:
         """Return the edges of one input."""
         return tuple(edge for edge in self.edges if edge.source is source)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Following:
+    """A motion that goes on.
+
+    Attributes:
+        request: Number of its order.
+        before: Edges while the axis stood, before it.
+        ordered: What it is to be; None for `home`.
+        begun_s: When it was ordered, by the link's clock.
+        deadline_s: When it must have ended.
+    """
+
+    request: int
+    before: tuple[EdgeNotice, ...]
+    ordered: Ordered | None
+    begun_s: float
+    deadline_s: float
 
 
 class Mover:
@@ -189,9 +221,13 @@ class Mover:
             RequestRefused: Touch probe and home switch are both closed.
         """
         slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
-        motion = self._carry_out(
-            HomeRequest, fast=self.speed_steps_s(fast_mm_s), slow=slow
+        fast = self.speed_steps_s(fast_mm_s)
+        longest_s = (
+            self.traits.travel_high_steps * _HOME_SEARCH_SHARE / fast
+            + (_HOME_SLOW_STEPS + self.steps(_PROBE_CLEAR_MM)) / slow
         )
+        # Where it ends is not known before, so there is nothing to fit it to
+        motion = self._carry_out(HomeRequest, None, longest_s, fast=fast, slow=slow)
         closings = [edge for edge in motion.of(Source.HOME) if edge.level]
         return closings[-1].position if closings else None
 
@@ -211,21 +247,44 @@ class Mover:
         *,
         edges: int = 0,
         overrun_steps: int = 0,
+        doubtful: bool = False,
     ) -> Motion:
         """Go toward a position, or until so many steps after an edge.
+
+        Args:
+            target_steps: Position.
+            speed_mm_s: Speed to cruise at.
+            edges: Which edge of the output to turn on; 0 for none.
+            overrun_steps: How far to go on after it.
+            doubtful: Whether a motion of which the controller tells what cannot be is
+                returned with that doubt; else it is an error.
 
         Raises:
             Stopped: Somebody stopped it.
             MotionFault: It ended in a fault, in silence or in contact.
         """
-        return self._carry_out(
+        speed = self.speed_steps_s(speed_mm_s)
+        flat = speed <= self.traits.start_speed_steps_s
+        ordered = Ordered(
+            start_steps=self.position_steps,
+            target_steps=target_steps,
+            speed_steps_s=speed,
+            acceleration_steps_s2=0 if flat else self._acceleration_steps_s2,
+            start_speed_steps_s=self.traits.start_speed_steps_s,
+            edges=edges,
+            overrun_steps=overrun_steps,
+        )
+        motion = self._carry_out(
             GoRequest,
+            ordered,
+            ordered.longest_s,
             target=target_steps,
-            speed=self.speed_steps_s(speed_mm_s),
+            speed=speed,
             acceleration=self._acceleration_steps_s2,
             edges=edges,
             overrun=overrun_steps,
         )
+        return motion if doubtful else _undoubted(motion)
 
     def touch(self, target_steps: int, speed_mm_s: float) -> Motion:
         """Go toward a position until the touch probe closes.
@@ -235,7 +294,16 @@ class Mover:
             MotionFault: It ended in a fault or in silence.
         """
         speed = self._touch_speed_steps_s(speed_mm_s)
-        return self._carry_out(TouchRequest, target=target_steps, speed=speed)
+        ordered = Ordered(
+            start_steps=self.position_steps,
+            target_steps=target_steps,
+            speed_steps_s=speed,
+        )
+        longest_s = ordered.longest_s
+        motion = self._carry_out(
+            TouchRequest, ordered, longest_s, target=target_steps, speed=speed
+        )
+        return _undoubted(motion)
 
     def touch_speed_mm_s(self, speed_mm_s: float) -> float:
         """Return the speed at which a touch is carried out."""
@@ -278,10 +346,17 @@ class Mover:
 
     # ------------------------------------------------------------------- insides
 
-    def _carry_out(self, kind: type[Request], **fields: int) -> Motion:
+    def _carry_out(
+        self,
+        kind: type[Request],
+        ordered: Ordered | None,
+        longest_s: float,
+        **fields: int,
+    ) -> Motion:
         if self.link.stop_asked:
             raise Stopped("stopped on request")
         fault, before = self._take_old_notices()
+        begun_s = self.link.now_s()
         try:
             answer = self.link.request(kind, Answer, **fields)
         except RequestRefused as exc:
@@ -293,8 +368,18 @@ class Mover:
                 # At rest a stop byte gives no notice
                 raise Stopped("stopped from elsewhere while it was at rest") from exc
             raise _motion_fault(fault) from exc
-        motion = replace(self._until_rest(answer.number), edges_before=before)
-        self.position_steps = motion.position_steps
+        following = _Following(
+            request=answer.number,
+            before=before,
+            ordered=ordered,
+            begun_s=begun_s,
+            deadline_s=begun_s + longest_s * _LATE_SHARE + _LATE_S,
+        )
+        motion = self._until_rest(following)
+        if motion.doubt:
+            self._see_where_it_rests(motion)
+        else:
+            self.position_steps = motion.position_steps
         # A stop that crosses the last steps finds the axis at rest: no notice then
         if self.link.stop_asked:
             raise Stopped("stopped on request")
@@ -313,8 +398,41 @@ class Mover:
                 edges.append(notice)
         return fault, tuple(edges)
 
-    def _until_rest(self, request_number: int) -> Motion:
+    def _see_where_it_rests(self, motion: Motion) -> None:
+        """Take the place from a look where the notice of rest is in doubt.
+
+        Raises:
+            MotionDoubted: The axis is not at rest; it was stopped.
+        """
+        look = self.link.look()
+        if look.state in (State.MOVING, State.SEEKING):
+            self.link.halt()
+            raise MotionDoubted(
+                f"the controller told of rest in mid-motion: {motion.doubt}",
+                hint="begin again; if it happens again, the controller is faulty",
+            )
+        self.position_steps = look.position
+
+    def _raise_if_overdue(self, following: _Following, edges: int) -> None:
+        if self.link.now_s() > following.deadline_s:
+            self.link.halt()
+            took_s = self.link.now_s() - following.begun_s
+            raise MotionOverdue(
+                f"the axis should have come to rest, and after {took_s:.0f} s it has"
+                " not: it was stopped",
+                hint="look at the axis, then begin again",
+            )
+        if edges > _MOST_EDGES:
+            self.link.halt()
+            raise MotionFault(
+                f"more than {_MOST_EDGES} edges came in one motion: it was stopped",
+                hint="look for a loose wire or interference at the sensor's input",
+            )
+
+    def _until_rest(self, following: _Following) -> Motion:
+        request_number = following.request
         edges: list[EdgeNotice] = []
+        looks: list[LookAnswer] = []
         lost = False
         fault: FaultNotice | None = None
         interval_s = self.traits.silence_limit_s / _LOOKS_PER_SILENCE
@@ -335,9 +453,13 @@ class Mover:
                     position_steps=notice.position,
                     edges=tuple(edges),
                     notices_lost=lost,
+                    edges_before=following.before,
+                    doubt="" if lost else self._doubt(following, edges, looks, notice),
                 )
+            self._raise_if_overdue(following, len(edges))
             if self.link.now_s() >= next_look_s:
                 look = self.link.look()
+                looks.append(look)
                 next_look_s = self.link.now_s() + interval_s
                 if lost and look.state not in (State.MOVING, State.SEEKING):
                     self._raise_if_held(look)
@@ -346,7 +468,30 @@ class Mover:
                         position_steps=look.position,
                         edges=tuple(edges),
                         notices_lost=True,
+                        edges_before=following.before,
                     )
+
+    def _doubt(
+        self,
+        following: _Following,
+        edges: list[EdgeNotice],
+        looks: list[LookAnswer],
+        rest: RestNotice,
+    ) -> str:
+        """Return what does not fit of what was told; empty if all fits."""
+        copy = self.link.take_differing_copy()
+        if copy is not None:
+            return f"a copy of notice {copy} differs from the notice"
+        if following.ordered is None:
+            return ""
+        told = Told(
+            before=following.before,
+            edges=edges,
+            looks=looks,
+            rest=rest,
+            elapsed_s=self.link.now_s() - following.begun_s,
+        )
+        return misfit(following.ordered, told)
 
     def _raise_if_held(self, look: LookAnswer) -> None:
         if look.state is State.HELD:
@@ -408,6 +553,15 @@ class Mover:
                 " one motor phase, else check the probe and its wiring"
             )
         return HomeFault(f"the rig stopped: {what}", hint=hint)
+
+
+def _undoubted(motion: Motion) -> Motion:
+    if motion.doubt:
+        raise MotionDoubted(
+            f"the controller tells what cannot be: {motion.doubt}",
+            hint="begin again; if it happens again, the controller is faulty",
+        )
+    return motion
 
 
 def _motion_fault(fault: FaultNotice | None) -> MotionFault:

@@ -29,6 +29,7 @@ _SAME_PLACE_MM = 0.05  # noise and steps may part two latches of an edge by as m
 _CLOCK_ROUND_US = 2**32  # the controller's clock wraps
 _SURPRISE = "the output changed where no edge was expected"
 _LATE = "the output came so late that the sensor switched before the slow way began"
+_DOUBTED = "the controller tells what cannot be"
 _INTERFERENCE = (
     "the output changed and back in less time than a sensor takes: interference"
 )
@@ -48,7 +49,12 @@ def outcome_of_voids(sweeps: Sequence[Sweep]) -> Outcome:
     Each was repeated after a coarse pass that found the output switching as it should,
     so an output that surprises again and again chatters.
     """
-    found = {_OUTCOME_OF_VOID.get(sweep.void, Outcome.CHATTER) for sweep in sweeps}
+    found = {
+        Outcome.RIG_FAULT
+        if sweep.void.startswith(_DOUBTED)
+        else _OUTCOME_OF_VOID.get(sweep.void, Outcome.CHATTER)
+        for sweep in sweeps
+    }
     return found.pop() if len(found) == 1 else Outcome.CHATTER
 
 
@@ -136,13 +142,16 @@ class Shuttle:
         back = quick = None
         if flank.back_steps:
             target = bench.within(here - sign * flank.back_steps)
-            back = mover.go(target, quick_mm_s)
+            back = mover.go(target, quick_mm_s, doubtful=True)
         if flank.slow_from_steps is not None:
             phase = self.phase.randrange(_PHASE_STEPS) if approaching else 0
             target = bench.within(here + sign * (flank.slow_from_steps - phase))
-            quick = mover.go(target, quick_mm_s)
+            quick = mover.go(target, quick_mm_s, doubtful=True)
         slow = mover.go(
-            bench.within(here + sign * flank.target_steps), speed_mm_s, edges=1
+            bench.within(here + sign * flank.target_steps),
+            speed_mm_s,
+            edges=1,
+            doubtful=True,
         )
         late_edges = mover.settle(bench.settings.settle_s)
         return _Passed(
@@ -189,6 +198,9 @@ class Shuttle:
     def _why_void(self, flanks: tuple[_Passed, _Passed], edges: Sequence[Edge]) -> str:
         if any(flank.notices_lost for flank in flanks):
             return _NOTICE_LOST
+        doubts = [motion.doubt for flank in flanks for motion in flank.motions]
+        if any(doubts):
+            return f"{_DOUBTED}: {next(doubt for doubt in doubts if doubt)}"
         if any(self._disturbed(flank) for flank in flanks):
             return _INTERFERENCE
         if any(flank.surprised for flank in flanks):

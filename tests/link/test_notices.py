@@ -58,6 +58,38 @@ def test_a_recalled_notice_that_comes_twice_counts_once(
     assert [notice.number for notice in drain(link)] == [1, 2]
 
 
+def test_a_copy_that_differs_from_its_notice_is_told_once(
+    port: ScriptedPort, link: Link
+) -> None:
+    port.say(line(body(1)))
+    port.say(line("n1 edge 0 out 1 2 1"), after_s=0.01)
+
+    assert [notice.number for notice in drain(link)] == [1]
+    assert link.take_differing_copy() == 1
+    assert link.take_differing_copy() is None
+
+
+def test_a_copy_that_is_equal_says_nothing(port: ScriptedPort, link: Link) -> None:
+    for _ in range(2):
+        port.say(line(body(1)))
+
+    assert [notice.number for notice in drain(link)] == [1]
+    assert link.take_differing_copy() is None
+
+
+def test_a_forged_number_far_ahead_asks_for_no_endless_recalls(
+    port: ScriptedPort, link: Link
+) -> None:
+    port.say(line(body(20_001)))
+    for _ in range(128):
+        port.then(f"x{{n}} no {int(ErrorCode.GONE)} 1")
+
+    link.next_notice(0.05)
+
+    assert len(port.requests()) == 128
+    assert port.requests()[0] == f"recall {20_001 - 128}"
+
+
 def test_a_notice_that_is_gone_is_told_lost_in_its_place(
     port: ScriptedPort, link: Link
 ) -> None:
