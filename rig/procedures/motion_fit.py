@@ -42,9 +42,9 @@ class Ordered:
         start_steps: Where the axis stood.
         target_steps: Where to.
         speed_steps_s: Cruising speed.
-        acceleration_steps_s2: Of both ramps; 0 without ramps.
+        acceleration_steps_s2: Acceleration of both ramps; 0 without ramps.
         start_speed_steps_s: Speed that needs no ramp; a ramp may begin and end at it.
-        edges: Which edge of the output to turn on; 0 for none.
+        edges: Number of the edge of the output to turn on; 0 for none.
         overrun_steps: How far to go on after it.
     """
 
@@ -89,7 +89,7 @@ class Told:
         edges: Edges of any input on the way, in the order of their numbers.
         looks: Answers to `look` on the way.
         rest: How it ended.
-        elapsed_s: From the order to that notice, by the host's clock.
+        elapsed_s: Time from the order to that notice, by the host's clock.
     """
 
     before: Sequence[EdgeNotice]

@@ -254,7 +254,7 @@ class Mover:
         Args:
             target_steps: Position.
             speed_mm_s: Speed to cruise at.
-            edges: Which edge of the output to turn on; 0 for none.
+            edges: Number of the edge of the output to turn on; 0 for none.
             overrun_steps: How far to go on after it.
             doubtful: Whether a motion of which the controller tells what cannot be is
                 returned with that doubt; else it is an error.

@@ -121,6 +121,8 @@ static void poll_rate(struct rig *rig)
 bool rig_poll(struct rig *rig)
 {
     bool busy = rig_line_poll(rig);
+    // Before and after a request, so that an edge waits for one of the two lines only
+    busy |= rig_motion_poll(rig);
     bool free = rig_out_room(rig) > RIG_LONGEST_LINE_BYTES && !rig->ring.recall_due
                 && rig->rate_due == 0 && !rig_notice_pressing(rig);
     if (rig->line.whole && free) {
