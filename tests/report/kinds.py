@@ -6,6 +6,7 @@ import functools
 from collections.abc import Callable
 from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import numpy as np
 
@@ -28,6 +29,7 @@ from rig.inquiry.lot_curve import curve_of_plan
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
+from rig.inquiry.lot_trail import NO_TRAIL, LotTrail
 from rig.inquiry.nonconformity import NonconformityLetter, nonconformity_of
 from rig.inquiry.part_errors import errors_in_common
 from rig.inquiry.parts import PartFigure, Parts
@@ -40,6 +42,7 @@ from rig.inquiry.supplier_history import ProductHistory, history_of
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import Figure
 from rig.model.mounted import Target
+from rig.model.plain import plain
 from rig.model.sweeps import Edge, Run
 from rig.records import (
     Computation,
@@ -51,8 +54,10 @@ from rig.records import (
     edges_checksum,
 )
 from rig.records.entries import ItemProgress
-from rig.records.lot_book import LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotEntry, LotPart, Signature, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
+from rig.records.trail_book import TrailEntry
+from rig.records.trail_chain import ChainCheck
 from rig.report.batch_page import batch_report
 from rig.report.comparison_page import comparison_report
 from rig.report.history_page import history_report
@@ -349,8 +354,56 @@ def lot_standing(**changes: object) -> LotStanding:
         guidance=guidance(terms.attribute_plan(), measured=11, nonconforming=2),
         decision=lot_decision(accepted=True),
         state=SwitchingState(),
+        signatures=(lot_signature(),),
     )
     return replace(standing, **changes)
+
+
+def lot_trail(parts: tuple[LotPart, ...]) -> LotTrail:
+    """A part that failed and was inspected again, then the decision, signed."""
+    rows = [
+        {**plain(part), "person": "inspector 4"}
+        for part in (replace(parts[0], decision="does not conform"), parts[0])
+    ]
+    decided, signed = {"accepted": True}, {"meaning": "inspected"}
+    steps: list[tuple[str, str, str, dict[str, Any] | None, dict[str, Any]]] = [
+        ("part inspected", "", "", None, {"part": rows[0]}),
+        (
+            *("part inspected again", "R. Vance", "askew"),
+            *({"part": rows[0]}, {"part": rows[1]}),
+        ),
+        ("decided", "", "1 nonconforming of 13", None, {"decision": decided}),
+        ("signed", "", "I inspected it", None, {"signature": signed}),
+    ]
+    entries = tuple(
+        TrailEntry(
+            entry=number,
+            kind="lot",
+            subject="lot-1",
+            action=action,
+            person="inspector 4",
+            authority=authority,
+            reason=reason,
+            before=before,
+            after=after,
+            at=BEGUN,
+            hash=f"{number:064x}",
+        )
+        for number, (action, authority, reason, before, after) in enumerate(steps, 7)
+    )
+    check = ChainCheck(entries=10, head=entries[-1].hash, faults=())
+    return LotTrail(kept=True, entries=entries, check=check, fault="")
+
+
+def lot_signature() -> Signature:
+    return Signature(
+        person="inspector 4",
+        meaning="inspected",
+        statement="I inspected it",
+        at=BEGUN,
+        entry=10,
+        hash=f"{10:064x}",
+    )
 
 
 def lot_evidence(**changes: object) -> LotEvidence:
@@ -361,7 +414,7 @@ def lot_evidence(**changes: object) -> LotEvidence:
     measured = [part for part in standing.parts if part.value is not None]
     found = LotEvidence(
         standing=standing,
-        readings=standing.parts,
+        readings=standing.readings or standing.parts,
         curve=curve_of_plan(
             standing.terms.plan,
             inspection_of(standing.terms.plan, "guarded", standing.parts),
@@ -380,6 +433,7 @@ def lot_evidence(**changes: object) -> LotEvidence:
             else None
         ),
         runs=part_runs(),
+        trail=lot_trail(standing.parts) if standing.parts else NO_TRAIL,
     )
     return replace(found, **changes)
 
