@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 SIM_SCHEME: Final = "sim://"
 _SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
+_HELD_UP_S: Final = 0.05  # time that nobody read and that is caught up with
 _MICRO: Final = 1e-6
 # Spread of the thresholds of a lot, as a share: about 4 % in operating distance on
 # the capacitive sensor, so that now and then a part misses the 10 % of the standard
@@ -37,8 +38,9 @@ class SimTransport:
     """A simulated controller in this process as a transport.
 
     Reading advances the controller's clock: at fast pace as quickly as the processor
-    allows, at real pace along with the clock on the wall. Writing from another thread
-    is safe: the bytes wait for the next read.
+    allows, at real pace along with the clock on the wall. While nobody reads, its clock
+    stands, and what stood is not caught up with, or motions would race after a pause.
+    Writing from another thread is safe: the bytes wait for the next read.
     """
 
     def __init__(self, name: str, controller: Controller, *, real_pace: bool) -> None:
@@ -73,6 +75,8 @@ class SimTransport:
         event_us = self._controller.next_event_us()
         until_us = deadline_us if event_us is None else min(event_us, deadline_us)
         now_us = self._controller.now_us
+        behind_s = time.monotonic() - self._zero_s - now_us * _MICRO
+        self._zero_s += max(0.0, behind_s - _HELD_UP_S)
         wait_s = until_us * _MICRO - (time.monotonic() - self._zero_s)
         if wait_s > 0:
             time.sleep(min(wait_s, _SLICE_S))

@@ -58,7 +58,7 @@ from rig.errors import (
 from rig.link.inbox import Delivery, Inbox, LostNotice
 from rig.link.refusals import refusal_sentence
 from rig.link.traits import RigTraits
-from rig.link.transport import Transport
+from rig.link.transport import AXIS_STOPS, Transport
 
 # How long each try waits for its reply. The first ones are short, so that three fall
 # within the silence that stops a motion; then more patiently: a busy computer at either
@@ -345,7 +345,7 @@ class Link:
     def _no_answer(self, message: Request) -> ReplyTimeout:
         return ReplyTimeout(
             f"the rig at {self.name} did not answer `{message.WORD}`",
-            hint="check the cable and the rig's power",
+            hint=f"{AXIS_STOPS}; check the cable and the rig's power",
         )
 
     def _raise_if_restarted(self) -> None:

@@ -15,6 +15,7 @@ from serial.tools import list_ports
 from firmware_protocol.messages import FIRST_RATE_BITS_S
 from rig.errors import LinkLost, PortBusy, PortNotFound
 from rig.link.port_lock import PortLock
+from rig.link.transport import AXIS_STOPS
 
 _Result = TypeVar("_Result")
 _WRITE_TIMEOUT_S = 1.0
@@ -112,7 +113,8 @@ class SerialTransport:
         except _PORT_GONE as exc:
             raise LinkLost(
                 f"the port {self.name} went away",
-                hint="check the cable and the rig's power, then connect again",
+                hint=f"{AXIS_STOPS}; check the cable and the rig's power, then connect"
+                " again",
             ) from exc
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Final, Protocol
+
+# SPEC.md, registers: the silence limit is at most 2 s, then the axis stops at once
+AXIS_STOPS: Final = "a moving axis stops by itself within 2 s of silence"
 
 
 class Transport(Protocol):

@@ -251,7 +251,9 @@ def test_a_failed_greeting_lets_go_of_the_port(
 
 
 @pytest.mark.parametrize("tcp", [False, True], ids=["pty", "tcp"])
-def test_a_hang_up_in_mid_motion_is_a_lost_link(serve: Serve, tcp: bool) -> None:
+def test_a_hang_up_in_mid_motion_is_a_lost_link_that_says_what_the_axis_does(
+    serve: Serve, tcp: bool
+) -> None:
     name = serve(tcp=tcp, fault="hang_up:1.0")
     rig = connect(name, BenchSettings())
 
@@ -260,6 +262,8 @@ def test_a_hang_up_in_mid_motion_is_a_lost_link(serve: Serve, tcp: bool) -> None
 
     check_error(caught.value)
     assert name in str(caught.value)
+    # SPEC.md, "Silence": the limit is between 200 and 2000 ms
+    assert "stops by itself within 2 s" in caught.value.hint
     rig.close()
 
 

@@ -9,6 +9,7 @@ from firmware_protocol.messages import Ability, Input, State
 from rig.catalogue.catalogue import load_catalogue
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
+from rig.link.transport import AXIS_STOPS
 from rig.procedures.check import Finding, Fitness
 from rig.procedures.run_order import RunOrder
 from rig.tui.rig.bench_job import CarryOutRun
@@ -132,7 +133,7 @@ LOST = replace(
     link=LinkState.LOST,
     problem=Problem(
         sentence="the port /dev/ttyUSB0 went away",
-        hint="check the cable and the rig's power, then connect again",
+        hint=f"{AXIS_STOPS}; check the cable and the rig's power, then connect again",
     ),
 )
 READY = Reading(state=State.READY, from_home_mm=15.5, gap_mm=14.2, level=False)

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from rig.errors import InputError
-from rig.procedures.events import RunBegan, StepBegan
+from rig.model.mounted import Target
+from rig.procedures.events import PlanItemBegan, RunBegan, StepBegan
 from rig.procedures.run_order import RunOrder
+from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, ListPorts, Mount
 from rig.tui.rig.rig_events import Done, Failed, LinkGone, Problem, ProcedureReported
 from rig.tui.state.situation import LinkState, Situation, after_event, after_request
@@ -94,6 +96,26 @@ def test_a_new_run_clears_the_last_and_one_taken_up_again_keeps_its_sweeps() -> 
 
     assert new.run is None
     assert going_on.run == STOPPED.run
+
+
+def test_the_next_pair_of_a_plan_begins_without_the_points_of_the_one_before() -> None:
+    def next_pair(now: Situation, target: Target) -> Situation:
+        pair = PlanItemBegan(index=1, count=2, sensor=SENSOR, target=target)
+        return after_event(now, ProcedureReported(event=pair))
+
+    assert next_pair(ENDED, TARGET).run is None
+    assert next_pair(STOPPED, CATALOGUE.target("pvc")).run is None
+    # One that was cut short is taken up again
+    assert next_pair(STOPPED, TARGET).run == STOPPED.run
+
+
+def test_a_ruler_has_no_marks_of_what_was_mounted_before() -> None:
+    other = replace(ENDED, target=CATALOGUE.target("pvc"))
+
+    assert ruler_picture(ENDED, READY).operate_mm
+    assert ruler_picture(other, READY).operate_mm == ()
+    assert ruler_picture(other, READY).band_mm is None
+    assert ruler_picture(other, READY).gap_mm == READY.gap_mm
 
 
 @pytest.mark.parametrize(

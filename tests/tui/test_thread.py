@@ -11,12 +11,25 @@ import pytest
 from textual.widgets import Input
 
 from firmware_protocol.messages import STOP_BYTE
+from rig.catalogue.plan_file import parse_plan
 from rig.errors import LinkLost
+from rig.procedures.events import SweepEnded
+from rig.procedures.particulars import Particulars
+from rig.procedures.rounds import Visit
 from rig.procedures.run_order import RunOrder
 from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, Mount, TouchOff
-from rig.tui.rig.rig_events import Connected, DatumStands, Done, Failed, LinkGone
+from rig.tui.rig.rig_events import (
+    Connected,
+    DatumStands,
+    Done,
+    Failed,
+    LinkGone,
+    ProcedureReported,
+    Reading,
+)
 from rig.tui.rig.rig_thread import THREAD_NAME, RigThread
 from rig.tui.state.situation import LinkState
+from rig.tui.technician.plan_job import BeginPlan, MeasurePair, PlanBegan
 from rig.wiring import SimTransport
 from tests.patience import PATIENCE_S
 from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
@@ -161,6 +174,35 @@ def test_commands_are_carried_out_one_after_another(
         thread.submit(command)
 
     assert [done.job for done in listener.wait(Done, 4)] == commands
+
+
+def test_the_gap_is_known_while_a_pair_of_a_plan_is_measured(
+    thread: RigThread, listener: Listener
+) -> None:
+    from tests.tui.situations import CATALOGUE, SENSOR, TARGET
+
+    pair = 'sensors = ["level-18"]\ntargets = ["steel"]'
+    text = f'title = "One"\nsweeps = 3\n[[run]]\n{pair}\n'
+    thread.submit(Connect(rig_name=FAST))
+    thread.submit(Mount(sensor=SENSOR, target=TARGET))
+    thread.submit(BeginPlan(plan=parse_plan(text, "one pair", CATALOGUE)))
+    (began,) = listener.wait(PlanBegan)
+    visit = Visit(item=began.entry.items[0], first=0, sweeps=3)
+    told = Particulars()
+
+    thread.submit(MeasurePair(entry=began.entry, visit=visit, particulars=told))
+    listener.wait(Done, 4)
+
+    events = listener.events
+    first = next(
+        place
+        for place, event in enumerate(events)
+        if isinstance(event, ProcedureReported) and isinstance(event.event, SweepEnded)
+    )
+    before = [event for event in events[:first] if isinstance(event, DatumStands)]
+    readings = [event for event in events[:first] if isinstance(event, Reading)]
+    assert before[-1].datum is not None
+    assert readings[-1].gap_mm is not None
 
 
 def test_a_stop_reaches_moving_commands_that_still_wait_in_the_queue(

@@ -13,11 +13,17 @@ _FAR_MORE_MM = 2.5
 
 
 def ruler_picture(now: Situation, reading: Reading | None) -> RulerPicture:
-    """Return face, target and the points of the good sweeps."""
-    rows = [] if now.run is None else [r for r in now.run.rows if not r.void]
+    """Return face, target and the points of the good sweeps of what is mounted."""
+    run = now.run
+    if run is not None and (run.header.sensor, run.header.target) != (
+        now.sensor,
+        now.target,
+    ):
+        run = None
+    rows = [] if run is None else [r for r in run.rows if not r.void]
     return RulerPicture(
         gap_mm=None if reading is None else reading.gap_mm,
-        band_mm=None if now.run is None else now.run.band_mm,
+        band_mm=None if run is None else run.band_mm,
         operate_mm=tuple(r.operate_mm for r in rows if r.operate_mm is not None),
         release_mm=tuple(r.release_mm for r in rows if r.release_mm is not None),
         target_name="target" if now.target is None else now.target.name,

@@ -14,7 +14,7 @@ from firmware_protocol.messages import (
     State,
 )
 from rig.link.inbox import Delivery
-from rig.procedures.ready_bench import Bench
+from rig.model.mounted import Datum
 from rig.tui.rig.rig_events import Reading
 
 SHORTEST_INTERVAL_S = 0.05  # a screen that changes more often cannot be read
@@ -27,7 +27,7 @@ class LiveView:
 
     Attributes:
         steps_per_mm: Scale of the axis.
-        bench: Gives the gap to a position; None while there is no datum.
+        datum: Gives the gap to a position; None while it is not known.
     """
 
     def __init__(
@@ -37,7 +37,7 @@ class LiveView:
         now_s: Callable[[], float] = time.monotonic,
     ) -> None:
         self.steps_per_mm = 1.0
-        self.bench: Bench | None = None
+        self.datum: Datum | None = None
         self._post = post
         self._now_s = now_s
         self._state = State.RAW
@@ -69,16 +69,19 @@ class LiveView:
     def post_now(self) -> None:
         """Post the latest reading."""
         self._posted_s = self._now_s()
-        bench = self.bench
         homed = self._state not in _NOT_HOMED
         reading = Reading(
             state=self._state,
             from_home_mm=self._position_steps / self.steps_per_mm if homed else None,
-            gap_mm=None if bench is None else bench.gap_mm(self._position_steps),
+            gap_mm=self._gap_mm(self._position_steps),
             level=self._level,
             edges=self._edges,
-            edge_gap_mm=(
-                bench.gap_mm(self._edge_steps) if bench and self._edges else None
-            ),
+            edge_gap_mm=self._gap_mm(self._edge_steps) if self._edges else None,
         )
         self._post(reading)
+
+    def _gap_mm(self, position_steps: int) -> float | None:
+        """Return the gap at a position on approach."""
+        if self.datum is None:
+            return None
+        return (self.datum.position_steps - position_steps) / self.steps_per_mm

@@ -20,9 +20,9 @@ from rig.errors import (
 from rig.link.inbox import Delivery
 from rig.link.link import Link, Watcher
 from rig.model.bench_declaration import BenchDeclaration
-from rig.model.mounted import Sensor, Target
+from rig.model.mounted import Datum, Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.procedures.events import Event
+from rig.procedures.events import DatumFound, Event
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.records import Store, Writer, open_records
@@ -197,13 +197,19 @@ class RigAccess:
         return replace(context, reminded=self._reminded)
 
     def tell(self, event: Event) -> None:
-        """Tell what a procedure tells."""
+        """Tell what a procedure tells; the gap is known as soon as the datum is."""
         self.post(ProcedureReported(event=event))
+        if isinstance(event, DatumFound):
+            self._set_datum(event.datum)
 
     def set_bench(self, bench: Bench | None) -> None:
         """Hold on to a bench with its datum, or drop it, and tell so."""
-        self.bench = self._live.bench = bench
-        self.post(DatumStands(datum=None if bench is None else bench.datum))
+        self.bench = bench
+        self._set_datum(None if bench is None else bench.datum)
+
+    def _set_datum(self, datum: Datum | None) -> None:
+        self._live.datum = datum
+        self.post(DatumStands(datum=datum))
         self._live.post_now()
 
     def rest_on_declared(self) -> None:

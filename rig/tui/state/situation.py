@@ -18,6 +18,7 @@ from rig.procedures.check import Finding
 from rig.procedures.events import (
     Event,
     Located,
+    PlanItemBegan,
     Remarked,
     RunBegan,
     RunEnded,
@@ -220,6 +221,11 @@ def _procedure_told(now: Situation, event: Event) -> Situation:
             return replace(now, doing=what)
         case Touched(index=index, wanted=wanted):
             return replace(now, doing=f"touched {index} of {wanted} times")
+        case PlanItemBegan(sensor=sensor, target=target):
+            # What was measured of another pair is not of this one
+            begun = now.run if now.run is None or now.run.figures is None else None
+            pair = None if begun is None else (begun.header.sensor, begun.header.target)
+            return replace(now, run=begun if pair == (sensor, target) else None)
         case RunBegan(header=header, good=good):
             again = now.run is not None and now.run.header.run_id == header.run_id
             run = now.run if again else RunShown(header=header, good=good)
