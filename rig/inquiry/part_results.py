@@ -3,15 +3,31 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from rig.analysis.limits.verdict import GUARDED, Rule
+from rig.analysis.limits.verdict import GUARDED, Decision, Rule
 from rig.errors import InputError
 from rig.inquiry.parts_tried import PartWithout, counting_outcomes
 from rig.inquiry.recorded_run import RecordedRun, recorded_runs
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.mounted import Sensor
+from rig.model.part_number import one_spelling
 from rig.records import RunFilter, Store
+from rig.records.lot_book import LotBook, LotPart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenToFail:
+    """That a part was judged by sight in a lot and does not conform.
+
+    Attributes:
+        lot_id: Identity of the lot.
+        reading: The reading on record.
+    """
+
+    lot_id: str
+    reading: LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +39,7 @@ class PartResults:
         sensor: What the part is.
         runs: Run that counts on each target, in order of time.
         without: Outcomes that count and are no figures, in order of time.
+        seen: Lots of such sensors in which the part was failed by sight last.
         statements: What was left out and why.
     """
 
@@ -30,6 +47,7 @@ class PartResults:
     sensor: Sensor
     runs: tuple[RecordedRun, ...]
     without: tuple[PartWithout, ...]
+    seen: tuple[SeenToFail, ...]
     statements: tuple[str, ...]
 
 
@@ -49,6 +67,7 @@ def part_results(
             number.
         RecordsError: The records cannot be read.
     """
+    part = one_spelling(part)
     if not part:
         raise InputError("the part is empty", hint="give its serial or sample number")
     with store.snapshot() as moment:
@@ -78,10 +97,31 @@ def part_results(
         ]
         ids = [run_id for one in counted for run_id in one.run_ids]
         runs = recorded_runs(moment, ids, rule)
+        own = sensors.pop()
+        versions = {one.run.header.product for one in runs}
+        products = {own.name, *(one.name for one in versions if one is not None)}
+        seen = _seen_to_fail(LotBook(moment), part, products)
     return PartResults(
         part=part,
-        sensor=sensors.pop(),
+        sensor=own,
         runs=tuple(sorted(runs, key=lambda one: one.run.header.started_at)),
         without=tuple(w for one in counted for w in one.without),
+        seen=seen,
         statements=tuple(s for one in counted for s in one.statements),
+    )
+
+
+def _seen_to_fail(
+    book: LotBook, part: str, products: Collection[str]
+) -> tuple[SeenToFail, ...]:
+    """Return where a part was failed by sight, in lots of these products."""
+    newest = dict(book.readings_of_part(part))
+    return tuple(
+        SeenToFail(lot_id=lot_id, reading=one)
+        for lot_id, one in newest.items()
+        if one.decision == Decision.DOES_NOT_CONFORM.value
+        and not one.run_id
+        and one.value is None
+        and book.lot(lot_id).product in products
+        and book.withdrawal(lot_id) is None
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rig.analysis.limits.verdict import Decision
-from rig.inquiry.part_results import PartResults
+from rig.inquiry.part_results import PartResults, SeenToFail
 from rig.inquiry.parts_tried import PartWithout
 from rig.inquiry.recorded_run import RecordedRun
 from rig.model.attempts import Outcome
@@ -81,8 +81,10 @@ def matter_of_part(found: PartResults) -> CertificateMatter:
     """Say what a certificate says of one part, target by target."""
     runs = [one.run for one in found.runs]
     outcomes = [w.decision for w in found.without if w.decision is not None]
+    outcomes += [Decision.DOES_NOT_CONFORM] * len(found.seen)
     verdict, sign = gravest((*_decisions(found.runs), *outcomes))
-    rows = [_row_without(one) for one in found.without]
+    rows = [_row_seen(one) for one in found.seen]
+    rows += [_row_without(one) for one in found.without]
     for one in sorted(found.runs, key=_without_verdicts):
         rows += _rows(one, one.run.header.target.name)
     targets = dict.fromkeys(
@@ -190,6 +192,16 @@ def _row_without(one: PartWithout) -> ResultRow:
         value=one.result,
         basis="no figures",
         decision=NO_CELL if decided is None else f"{VERDICT_SIGNS[decided]} {decided}",
+    )
+
+
+def _row_seen(one: SeenToFail) -> ResultRow:
+    failing = Decision.DOES_NOT_CONFORM
+    return ResultRow(
+        name=f"judged by sight, lot {one.lot_id}",
+        value="not measured",
+        basis=one.reading.reason,
+        decision=f"{VERDICT_SIGNS[failing]} {failing}",
     )
 
 

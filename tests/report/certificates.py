@@ -71,6 +71,7 @@ def of_part(runs: tuple[Run, ...]) -> Certified:
         sensor=runs[0].header.sensor,
         runs=tuple(map(recorded, runs)),
         without=(),
+        seen=(),
         statements=(),
     )
     return Certified(

@@ -101,6 +101,23 @@ def test_a_dead_part_is_certified_as_what_it_is(gapsweep, measured, lab) -> None
     assert "never switches" in page
 
 
+def test_a_part_that_was_failed_by_sight_does_not_conform_by_its_run(
+    gapsweep, measured, lab
+) -> None:
+    measured("P1", seed=1)
+    begun = ("lot", "begin", "--size", "8", "--aql", "6.5", "--json", "--product")
+    for product in ("level-18", "gate-8"):
+        lot_id = gapsweep(*begun, product).document["lot_id"]
+        seen = ("--fails", "--reason", f"thread of a {product} damaged")
+        gapsweep("lot", "part", lot_id, "p1", *seen)
+
+    page = issued(gapsweep, lab, "--part", "p1")
+
+    assert "DOES NOT CONFORM" in page
+    assert "thread of a level-18 damaged" in page
+    assert "gate-8" not in page
+
+
 def test_a_lot_is_certified_when_it_is_decided(gapsweep, lab) -> None:
     begun = ("lot", "begin", "--product", "level-18", "--supplier", "Baltic")
     lot_id = gapsweep(*begun, "--size", "8", "--aql", "6.5", "--json").document[
