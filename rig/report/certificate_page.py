@@ -34,7 +34,7 @@ def certificate_report(
     return render(
         "certificate.html",
         page,
-        sheet=certificate_sheet(found),
+        sheet=certificate_sheet(found, title),
         logo=logo_address(found.letterhead.logo),
     )
 

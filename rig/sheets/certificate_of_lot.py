@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rig.analysis.limits.verdict import Decision
 from rig.inquiry.lot_evidence import LotEvidence
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, utc
@@ -15,6 +17,8 @@ from rig.sheets.lot_part_rows import LotPartRow
 from rig.sheets.lot_sheet import LotSheet, lot_sheet
 
 TITLE = "Inspection certificate"
+# Terms that stand below the results, where there is room
+_BELOW = ("Repeats of a part", "Risk of the repeats")
 _UNCERTAINTY = (
     "± is the expanded uncertainty for about 95 % coverage (JCGM 100); the sample's"
     " figures have confidence intervals"
@@ -45,9 +49,13 @@ def matter_of_lot(found: LotEvidence) -> CertificateMatter:
             f"{head.outcome.sentence} {head.outcome.decided}",
             f"Sample: {head.progress}; {head.counts}.",
         ),
-        rows=(*map(_figure, sheet.figures), *map(_part, odd)),
+        rows=(*map(_part, odd), *map(_figure, sheet.figures)),
         conditions=_conditions(sheet),
-        statements=(*_again(sheet), *sheet.statements),
+        statements=(
+            *_again(sheet),
+            *sheet.statements,
+            *(f"{name}: {value}" for name, value in sheet.terms if name in _BELOW),
+        ),
         measured_by=lot.operator or NOT_RECORDED,
         signatures=head.signatures,
         more="the report of the lot",
@@ -75,8 +83,16 @@ def _method(sheet: LotSheet) -> Pairs:
     return (
         ("Sampling plan", f"{plan.method}; {plan.plan}; {plan.sample} ({plan.source})"),
         ("Uncertainty", f"{_UNCERTAINTY}."),
-        *sheet.terms,
+        *_merged([one for one in sheet.terms if one[0] not in _BELOW]),
     )
+
+
+def _merged(pairs: Sequence[tuple[str, str]]) -> Pairs:
+    """Put what has one name into one line."""
+    found: dict[str, list[str]] = {}
+    for name, value in pairs:
+        found.setdefault(name, []).append(value)
+    return tuple((name, "; ".join(values)) for name, values in found.items())
 
 
 def _figure(row: IntervalRow) -> ResultRow:

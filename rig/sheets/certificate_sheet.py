@@ -48,7 +48,10 @@ _WIDTH_MM = 180.0
 # Height of Letter between the margins, less what a printer may take in addition
 _HEIGHT_MM = 279.4 - 24.0 - 5.0
 # Frames, headings, lines to sign and the space between, and the logo
-_FIXED_MM, _SIMULATED_MM, _LOGO_MM = 56.0, 9.0, 20.0
+_FIXED_MM, _SIMULATED_MM, _LOGO_MM = 46.0, 9.0, 20.0
+# The title is larger by this; the number beside it has so much room, and the name of
+# the laboratory above it
+_TITLE, _NUMBER_MM, _NAME_MM = 1.84, 70.0, 110.0
 _VALUES = 0.78  # share of the width that the values of pairs have
 # To how many results are cut before any sentence is, and at the very end
 _FEW_ROWS: Final = 8
@@ -61,6 +64,7 @@ class CertificateSheet:
     """All that a certificate shows.
 
     Attributes:
+        title: Title of the document.
         number: Number of the document.
         issued: When it was issued, and by whom if that is known.
         laboratory: Name of the laboratory.
@@ -74,6 +78,7 @@ class CertificateSheet:
         print_size: How large it is printed, so that it fits.
     """
 
+    title: str
     number: str
     issued: str
     laboratory: str
@@ -92,14 +97,19 @@ def usual_title(certified: Certified) -> str:
     return _matter(certified).title
 
 
-def certificate_sheet(found: Certificate) -> CertificateSheet:
+def certificate_sheet(found: Certificate, title: str) -> CertificateSheet:
     """Lay out a certificate.
+
+    Args:
+        found: What it is about, and under which head and number.
+        title: Title of the document.
 
     Raises:
         InputError: It has more words than one sheet of paper holds.
     """
     matter, head = _matter(found.certified), found.letterhead
     whole = CertificateSheet(
+        title=title,
         number=found.number,
         issued=utc(found.issued_at) + (f" by {by}" if (by := found.issued_by) else ""),
         laboratory=head.name,
@@ -184,7 +194,7 @@ def _height_mm(sheet: CertificateSheet, size: PrintSize) -> float:
     matter = sheet.matter
     pairs = (*sheet.job, *matter.item, *matter.method, *matter.conditions)
     lines = sum(_broken([value], width * _VALUES) + _PAIR for _, value in pairs)
-    lines += _broken((*matter.about, *matter.signatures, sheet.issued), width)
+    lines += _broken((*matter.about, *matter.signatures), width)
     lines += _broken((*sheet.statements, sheet.foot, sheet.note, sheet.number), width)
     for row in sheet.rows:
         cells = (row.name, row.value, f"{row.basis}; {row.limits}", row.decision)
@@ -193,10 +203,18 @@ def _height_mm(sheet: CertificateSheet, size: PrintSize) -> float:
             for cell, share in zip(cells, _CELLS, strict=True)
         )
     line_mm = _LINE * em
-    head_mm = max(_LOGO_MM, (1 + len(sheet.address)) * line_mm)
+    letters_per_mm = width / _WIDTH_MM
+    name_lines = _broken([sheet.laboratory], _NAME_MM * letters_per_mm)
+    head_mm = max(_LOGO_MM, (name_lines + len(sheet.address)) * line_mm)
+    title_letters = (_WIDTH_MM - _NUMBER_MM) * letters_per_mm / _TITLE
+    title_mm = max(
+        _broken([sheet.title], title_letters) * _TITLE * em,
+        _broken([sheet.number, sheet.issued], _NUMBER_MM * letters_per_mm) * line_mm,
+    )
     return (
         _FIXED_MM
         + head_mm
+        + title_mm
         + (_SIMULATED_MM if matter.simulated else 0.0)
         + lines * line_mm
     )

@@ -76,7 +76,7 @@ def test_a_delay_within_its_limit_does_not_make_a_part_conform() -> None:
     plates = targets(2)
     runs = tuple(part_run(1, target=plate) for plate in plates)
 
-    sheet = certificate_sheet(certificate(of_part(runs)))
+    sheet = certificate_sheet(certificate(of_part(runs)), "Inspection")
 
     assert sheet.matter.verdict == "no verdict"
     assert any("✓ conforms" in row.decision for row in sheet.rows)
@@ -84,7 +84,7 @@ def test_a_delay_within_its_limit_does_not_make_a_part_conform() -> None:
 
 
 def test_a_lot_names_its_parts_that_do_not_conform_and_how_many_more() -> None:
-    sheet = certificate_sheet(certificate(failing_lot(40)))
+    sheet = certificate_sheet(certificate(failing_lot(40)), "Inspection")
     text = page_tree(page_of_certificate(certificate(failing_lot(40)))).text
 
     assert sheet.matter.verdict == "lot accepted"
@@ -96,7 +96,7 @@ def test_a_lot_names_its_parts_that_do_not_conform_and_how_many_more() -> None:
 
 def test_all_that_is_left_out_is_counted() -> None:
     for make in CERTIFICATES.values():
-        sheet = certificate_sheet(make())
+        sheet = certificate_sheet(make(), "Inspection")
         rows = len(sheet.matter.rows) - len(sheet.rows)
         kept = [said for said in sheet.statements if said in sheet.matter.statements]
         remarks = len(sheet.matter.statements) - len(kept)
@@ -135,7 +135,7 @@ def test_more_than_a_sheet_holds_is_refused() -> None:
     name = "level sensor " * 400
 
     with pytest.raises(InputError, match="more words than one sheet"):
-        certificate_sheet(certificate(of_run(named(part_run(1), name))))
+        certificate_sheet(certificate(of_run(named(part_run(1), name))), "Inspection")
 
 
 def test_signatures_and_readings_that_do_not_count_stand_in_view() -> None:
@@ -162,7 +162,7 @@ def test_signatures_and_readings_that_do_not_count_stand_in_view() -> None:
 
 
 def test_an_undecided_part_of_a_lot_is_named() -> None:
-    sheet = certificate_sheet(certificate(of_lot()))
+    sheet = certificate_sheet(certificate(of_lot()), "Inspection")
 
     odd = [row for row in sheet.rows if row.name.startswith("part ")]
     assert [row.decision for row in odd] == [
