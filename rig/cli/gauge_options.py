@@ -25,7 +25,7 @@ tolerance_option = click.option(
     "--tolerance",
     type=float,
     metavar="WIDTH",
-    help="Upper less lower limit, in the unit of the readings.",
+    help="Upper minus lower limit, in the unit of the readings.",
 )
 confidence_option = click.option(
     "--confidence",

@@ -123,7 +123,7 @@ def axis_readings(path: Path) -> tuple[AxisReading, ...]:
     if len(given) != 1:
         raise InputError(
             f"{path} needs one of the columns deviation_mm and reading_mm",
-            hint="deviation is reading less target: what an indicator shows",
+            hint="deviation is reading minus target: what an indicator shows",
         )
     return tuple(_reading(row) for row in rows)
 

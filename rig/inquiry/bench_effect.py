@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from rig.analysis.edges.bench_terms import bench_cause
@@ -33,6 +34,7 @@ class BenchEffect:
 
     Attributes:
         run_id: Identity of the run: the newest of the rig that has a ±.
+        started_at: When that run began, UTC.
         simulated: Whether a simulated rig made it.
         operate: Operate point of the run with budget, as it was worked out last.
         assumed_percent: Share of all that was assumed in the combined variance, %.
@@ -40,6 +42,7 @@ class BenchEffect:
     """
 
     run_id: str
+    started_at: datetime
     simulated: bool
     operate: Figure
     assumed_percent: float
@@ -68,6 +71,7 @@ def effects_by_rig(reader: Reader) -> dict[str, BenchEffect]:
             shares = _assumed(operate)
             found[conditions.rig_id] = BenchEffect(
                 run_id=run_id,
+                started_at=headers[run_id].started_at,
                 simulated=conditions.simulated,
                 operate=operate,
                 assumed_percent=sum(one.share_percent for one in shares),

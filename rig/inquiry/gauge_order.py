@@ -50,7 +50,7 @@ class GaugeOrder:
             study on record, for components.
         nested: Whether parts of one name are others for each appraiser.
         reference: Reference value of the one part, in the unit of the readings.
-        tolerance: Upper less lower limit, in that unit.
+        tolerance: Upper minus lower limit, in that unit.
         references: Table of the reference values or categories of parts.
         confidence: Confidence of the intervals, 0 to 1.
     """

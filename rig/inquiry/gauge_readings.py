@@ -80,7 +80,7 @@ class GaugeReadings(Generic[Value]):
         runs: The runs behind them.
         simulated: How many of them a simulated rig made.
         statements: What was left out.
-        tolerance: Upper less lower limit that the study on record was laid out with;
+        tolerance: Upper minus lower limit that the study on record was laid out with;
             None for none.
     """
 

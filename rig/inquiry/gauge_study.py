@@ -110,7 +110,7 @@ def components_of(
         readings: The readings, each with part and appraiser.
         nested: Parts of one name are different parts where different appraisers read
             them.
-        tolerance: Upper less lower limit, in the unit of the readings; None for that of
+        tolerance: Upper minus lower limit, in the unit of the readings; None for that of
             the study on record, if it has one.
         confidence: Confidence of the intervals, 0 to 1.
 
@@ -237,7 +237,7 @@ def single_gauge_of(
     Args:
         readings: The readings of one part by one appraiser.
         reference: Reference value of the part, in the unit of the readings.
-        tolerance: Upper less lower limit, in that unit.
+        tolerance: Upper minus lower limit, in that unit.
         confidence: Confidence of the intervals, 0 to 1.
 
     Raises:

@@ -54,7 +54,7 @@ class StudyOrder:
         title: Title of the study.
         figure: Option name of the figure that is read.
         seed: Seed of the random order.
-        tolerance: Upper less lower limit of the figure, in its unit; None for none.
+        tolerance: Upper minus lower limit of the figure, in its unit; None for none.
     """
 
     parts: tuple[str, ...]
@@ -258,7 +258,7 @@ def study_on_record(
         store: Open records.
         study_id: Identity of the study.
         confidence: Confidence of the intervals, 0 to 1.
-        tolerance: Upper less lower limit, in the unit of the study; None for the one
+        tolerance: Upper minus lower limit, in the unit of the study; None for the one
             that it was laid out with.
 
     Raises:
@@ -291,7 +291,7 @@ def study_of_table(
     Args:
         path: CSV file; see `filled_table`.
         confidence: Confidence of the intervals, 0 to 1.
-        tolerance: Upper less lower limit, in the unit of the readings; None for none.
+        tolerance: Upper minus lower limit, in the unit of the readings; None for none.
 
     Raises:
         InputError: A cell is not right, the study is not balanced, or nothing

@@ -120,7 +120,7 @@ BENCH_ITEMS: Final = (
     ),
     BenchItem(
         key=PROBE_OFFSET,
-        words="offset of the touch probe: where it closes less where the faces meet",
+        words="offset of the touch probe: where it closes minus where the faces meet",
         unit="µm",
         form=ItemForm.BOUND,
         assumed=8.0,

@@ -17,10 +17,10 @@ class AxisCalibration:
         calibrated_on: Day of the readings.
         due_on: Last day on which it may be relied on.
         positions_mm: Places that were calibrated, mm from home, rising.
-        corrections_mm: Actual less commanded place at each, on approach.
+        corrections_mm: Actual minus commanded place at each, on approach.
         standard_uncertainty_mm: Standard uncertainty of the correction at each place
             (mm).
-        corrections_down_mm: Actual less commanded place at each, on retreat; empty if
+        corrections_down_mm: Actual minus commanded place at each, on retreat; empty if
             nobody read it, and then that of approach counts.
         standard_uncertainty_down_mm: Standard uncertainty of each of these (mm).
         screw_lead_mm: Lead of the screw, with which its error repeats; None if nobody

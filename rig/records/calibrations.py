@@ -32,7 +32,7 @@ class AxisReading:
     Attributes:
         target_mm: Commanded place, mm from home.
         direction: "up" for approach, "down" for retreat.
-        deviation_mm: Actual less commanded.
+        deviation_mm: Actual minus commanded.
     """
 
     target_mm: float

@@ -46,7 +46,7 @@ class StudyEntry:
         seed: Seed of the order of the sheet.
         rows: The sheet, in the order to be read.
         begun_at: When, UTC.
-        tolerance: Upper less lower limit of the figure, in the unit; None if nobody
+        tolerance: Upper minus lower limit of the figure, in the unit; None if nobody
             gave it.
     """
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from rig.inquiry.bench_effect import NEWEST_RUNS, BenchEffect
+from rig.inquiry.bench_effect import NEWEST_RUNS
 from rig.inquiry.declared_bench import DeclaredBench, DeclaredBenches
 from rig.model.bench_declaration import DeclaredValue, ValueSource
 from rig.model.bench_items import SCREW_CLASS
@@ -16,6 +16,10 @@ from rig.sheets.figure_rows import share_words
 HEAD: Final = ("key", "what it is", "number", "source", "why")
 _CLASS_SAYS_SO: Final = "by the accuracy class of the screw"
 _LARGEST: Final = 3  # causes that are named
+_BEFORE_IT: Final = (
+    " That run is from before this declaration: what is declared now counts from the"
+    " next run on."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +47,7 @@ def bench_sheet(found: DeclaredBench) -> BenchSheet:
     return BenchSheet(
         rig_id=found.rig_id or "",
         lead=_lead(found),
-        effect=_effect_words(found.effect),
+        effect=_effect_words(found),
         rows=(
             _class_row(found),
             *(
@@ -92,7 +96,8 @@ def _lead(found: DeclaredBench) -> str:
     return f"{rig}: declared {when}{screw}."
 
 
-def _effect_words(effect: BenchEffect | None) -> str:
+def _effect_words(found: DeclaredBench) -> str:
+    effect = found.effect
     if effect is None:
         return (
             "What it does to the ±: unknown; no run of this rig with a ± is among the"
@@ -103,13 +108,17 @@ def _effect_words(effect: BenchEffect | None) -> str:
         f"What it does to the ±: run {effect.run_id}{simulated} has an operate point of"
         f" {format_figure(effect.operate)}"
     )
+    later = ""
+    declared_at = found.entered_at if found.declared else None
+    if declared_at is not None and effect.started_at < declared_at:
+        later = _BEFORE_IT
     if not effect.assumed:
-        return f"{run}; none of its variance was assumed."
+        return f"{run}; none of its variance was assumed.{later}"
     largest = "; ".join(
         f"{one.cause} {share_words(one.share_percent)}"
         for one in effect.assumed[:_LARGEST]
     )
     return (
         f"{run}; of its variance {share_words(effect.assumed_percent)} was assumed, the"
-        f" largest causes: {largest}."
+        f" largest causes: {largest}.{later}"
     )

@@ -41,7 +41,7 @@ class CorrectionRow:
         rig_id: Identity of the rig.
         certificate: What the calibration is recorded under.
         place: Place from home, mm.
-        correction: Actual less commanded place, mm, with its sign.
+        correction: Actual minus commanded place, mm, with its sign.
         uncertainty: Standard uncertainty of the correction, mm.
         holds: First and last day on which the calibration holds.
         state: Whether it may be relied on.

@@ -37,7 +37,7 @@ def difference_words(found: SettingsDifference | None) -> str:
         return "It takes two sweeps at least of each to compare them."
     half = 0.5 * (found.interval.upper - found.interval.lower)
     words = (
-        f"After less before: ({_rounded(found.difference_mm, half)}) mm"
+        f"After minus before: ({_rounded(found.difference_mm, half)}) mm"
         f" ({100.0 * found.interval.confidence:g} %, from the scatter),"
         f" {'a sure change' if found.sure else 'no sure change'}."
     )

@@ -34,7 +34,7 @@ def single_gauge_matter(result: SingleGaugeResult) -> GaugeMatter:
             ),
             interval_row(
                 "Cgk",
-                f"a tenth of the tolerance less the bias, over three; {_ASKED}",
+                f"a tenth of the tolerance minus the bias, over three; {_ASKED}",
                 found.cgk,
                 found.cgk_interval,
                 unit="1",
@@ -42,7 +42,7 @@ def single_gauge_matter(result: SingleGaugeResult) -> GaugeMatter:
             ),
             interval_row(
                 "Bias",
-                f"mean less reference; by chance: {format_p(found.p)}",
+                f"mean minus reference; by chance: {format_p(found.p)}",
                 found.bias,
                 found.bias_interval,
                 unit=unit,

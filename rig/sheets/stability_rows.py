@@ -39,7 +39,7 @@ def stability_matter(result: StabilityResult) -> GaugeMatter:
         figures.append(
             interval_row(
                 "Bias",
-                f"mean less the reference {found.reference:g}, taken as exact",
+                f"mean minus the reference {found.reference:g}, taken as exact",
                 found.bias,
                 found.bias_interval,
                 unit=unit,

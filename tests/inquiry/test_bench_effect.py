@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -110,3 +111,21 @@ def test_the_sheet_says_it_in_one_sentence_or_that_it_is_unknown(store: Store) -
     assert "20261125-120000-000-aaaa (SIMULATED)" in told
     assert "90 % was assumed, the largest causes: touch probe, offset 90 %." in told
     assert "none of its variance was assumed" in other
+
+
+def test_a_run_from_before_the_declaration_says_that_it_counts_later(
+    store: Store,
+) -> None:
+    offset = line("touch probe, offset (assumed)", 3.0)
+    put(store, "20261125-120000-000-aaaa", "bench-1", offset, line("scatter", 1.0))
+    bench = benches_on_record(store, "bench-1").benches[0]
+
+    def told(**changes: object) -> str:
+        return bench_sheet(replace(bench, **changes)).effect
+
+    hour = timedelta(hours=1)
+    words = "from before this declaration"
+    assert words in told(declared=True, entered_at=builders.NOON + hour)
+    assert words not in told(declared=True, entered_at=builders.NOON - hour)
+    # What was put off declares nothing
+    assert words not in told(declared=False, entered_at=builders.NOON + hour)

@@ -53,7 +53,7 @@ def test_a_more_sensitive_setting_surely_operates_farther(lesson: Store) -> None
 
     words = difference_words(book.difference)
 
-    assert words.startswith("After less before: (+0.8")
+    assert words.startswith("After minus before: (+0.8")
     assert "a sure change" in words
     assert "datum was found again" not in words
 

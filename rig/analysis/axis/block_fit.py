@@ -80,7 +80,7 @@ class BlockFit:
     positions_mm : ndarray of float
         Places of the correction table, mm from home, rising, shape (m,).
     corrections_mm : ndarray of float
-        Actual less commanded place at each, 0 at the datum, shape (m,).
+        Actual minus commanded place at each, 0 at the datum, shape (m,).
     standard_uncertainty_mm : ndarray of float
         Standard uncertainty of each, 0 at the datum, shape (m,).
     statements : tuple[str, ...]

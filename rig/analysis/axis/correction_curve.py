@@ -21,7 +21,7 @@ class CorrectionCurve:
     positions : ndarray of float
         Places, mm from home, rising, shape (m,).
     corrections : ndarray of float
-        Actual less commanded place at each, mm, shape (m,).
+        Actual minus commanded place at each, mm, shape (m,).
     uncertainties : ndarray of float
         Standard uncertainty of each, mm, shape (m,).
     curvature : ndarray of float

@@ -38,11 +38,11 @@ class CorrectionTable:
     positions_mm : tuple[float, ...]
         Where the axis was calibrated, rising, at least 2.
     corrections_mm : tuple[float, ...]
-        Actual less commanded position at each place.
+        Actual minus commanded position at each place.
     standard_uncertainty_mm : tuple[float, ...]
         Standard uncertainty of the correction at each place.
     corrections_down_mm : tuple[float, ...]
-        Actual less commanded position at each place on retreat; empty if nobody read
+        Actual minus commanded position at each place on retreat; empty if nobody read
         it, and then that of approach counts.
     standard_uncertainty_down_mm : tuple[float, ...]
         Standard uncertainty of each of these.

@@ -44,7 +44,7 @@ class SingleGauge:
     p : float
         Probability of such a bias or a larger one if there is none.
     tolerance : float
-        Upper less lower limit.
+        Upper minus lower limit.
     cg : float
         Cg: a fifth of the tolerance over six standard deviations.
     cg_interval : Interval
@@ -98,7 +98,7 @@ def single_gauge(
     reference : float
         Reference value of the part, same unit.
     tolerance : float
-        Upper less lower limit, same unit.
+        Upper minus lower limit, same unit.
     confidence : float
         Confidence of the intervals, 0 to 1.
     step : float

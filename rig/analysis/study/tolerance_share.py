@@ -18,7 +18,7 @@ class ToleranceShare:
     Attributes
     ----------
     tolerance : float
-        Upper less lower limit, in the unit of the readings.
+        Upper minus lower limit, in the unit of the readings.
     percent : float
         Six standard deviations of the measurement over the tolerance, %.
     interval : Interval
@@ -42,7 +42,7 @@ def tolerance_share(
     interval : Interval
         Interval of it.
     tolerance : float
-        Upper less lower limit, same unit, above 0.
+        Upper minus lower limit, same unit, above 0.
 
     Returns
     -------
@@ -82,6 +82,6 @@ def checked_tolerance(tolerance: float) -> float:
     if not (math.isfinite(tolerance) and tolerance > 0.0):
         raise InputError(
             f"the tolerance is {tolerance:g}",
-            hint="give upper less lower limit in the unit of the readings, above 0",
+            hint="give upper minus lower limit in the unit of the readings, above 0",
         )
     return tolerance

@@ -40,7 +40,7 @@ def _figures(sheet: ComparisonSheet) -> str:
     ]
     earlier, later = (head.lower() for head in sheet.heads)
     return table(
-        ["figure", earlier, later, "± in % of earlier", "later less earlier"], rows
+        ["figure", earlier, later, "± in % of earlier", "later minus earlier"], rows
     )
 
 

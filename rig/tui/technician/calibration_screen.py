@@ -64,7 +64,7 @@ class CalibrationScreen(PagedScreen):
         if name == "Rigs":
             return FittingTable("Calibration in force for each rig", id=name)
         if name == "Corrections":
-            return FittingTable("Actual less commanded place", id=name)
+            return FittingTable("Actual minus commanded place", id=name)
         if name == "Picture":
             return PictureView(id=name)
         return super().make_section(name)

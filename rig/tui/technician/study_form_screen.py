@@ -31,7 +31,7 @@ _FIELDS = (
     ("parts", "Parts, by commas", "", "1, 2, 3, 4, 5", None, 400),
     ("appraisers", "Appraisers, by commas", "", "Kim, Lee", None, 200),
     ("trials", "Trials", "3", "at least 2", NUMBER, 3),
-    ("tolerance", "Tolerance", "", "upper less lower limit, or none", NUMBER, 20),
+    ("tolerance", "Tolerance", "", "upper minus lower limit, or none", NUMBER, 20),
     ("seed", "Seed of the order", "1", "a whole number", NUMBER, 9),
 )
 
