@@ -110,8 +110,8 @@ def components_of(
         readings: The readings, each with part and appraiser.
         nested: Parts of one name are different parts where different appraisers read
             them.
-        tolerance: Upper minus lower limit, in the unit of the readings; None for that of
-            the study on record, if it has one.
+        tolerance: Upper minus lower limit, in the unit of the readings; None for that
+            of the study on record, if it has one.
         confidence: Confidence of the intervals, 0 to 1.
 
     Raises:
