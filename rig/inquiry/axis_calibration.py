@@ -191,7 +191,9 @@ def add_calibration(
         instrument_uncertainty_mm=instrument_mm,
         entered_at=now,
     )
-    CalibrationBook(store).add(entry, answered(store, order.grounds))
+    book = CalibrationBook(store)
+    replaces = bool(book.every(order.rig_id))
+    book.add(entry, answered(store, order.grounds, replaces=replaces))
     return calibration_result(entry, now.date())
 
 

@@ -103,13 +103,24 @@ def answering_operator(store: Store, name: str) -> str:
     return known.of_name(name).name
 
 
-def answered(store: Store, grounds: Grounds) -> Grounds:
+def answered(store: Store, grounds: Grounds, *, replaces: bool) -> Grounds:
     """Return the grounds of a change with the operator who answers for it.
 
+    Args:
+        store: Open records.
+        grounds: Who makes the change, and why.
+        replaces: Whether something on record is in force no more by the change.
+
     Raises:
-        InputError: Operators are named, and nobody is chosen or this is none of them.
+        InputError: Operators are named, and nobody is chosen or this is none of them,
+            or nobody says why what is on record is replaced.
         RecordsError: The records cannot be read.
     """
+    known = operators_on_record(store)
+    if known.names and replaces and not grounds.reason.strip():
+        raise InputError(
+            "the reason is empty", hint="say why what is on record is replaced"
+        )
     return replace(grounds, person=answering_operator(store, grounds.person))
 
 

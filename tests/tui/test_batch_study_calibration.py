@@ -283,6 +283,7 @@ async def test_a_calibration_is_added_from_a_file_and_is_in_force_at_once(
             "made": "20.11.2026",
             "due": "2099-11-20",
             "instrument": "0,6",
+            "reason": "due again",
         }
         for name, text in given.items():
             form.query_one(f"#calibration-{name}", Input).value = text

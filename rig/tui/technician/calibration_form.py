@@ -10,6 +10,7 @@ from textual.widgets import Input, Static
 
 from rig.errors import InputError
 from rig.inquiry.axis_calibration import CalibrationOrder
+from rig.model.grounds import Grounds
 from rig.tui.frame.record_form import RecordForm
 from rig.tui.state.typed_numbers import typed_day, typed_number
 from rig.tui.widgets.number_field import NUMBER
@@ -21,6 +22,7 @@ _FIELDS = (
     ("made", "Made on", "2026-11-20", NUMBER),
     ("due", "Holds until", "2027-11-20", NUMBER),
     ("instrument", "Instrument, u in µm", "standard uncertainty", NUMBER),
+    ("reason", "Why", "due again, or screw renewed", None),
 )
 _COLUMNS = "CSV: target_mm, direction (up or down), deviation_mm or reading_mm."
 _UM_PER_MM = 1000.0
@@ -31,13 +33,15 @@ class CalibrationForm(RecordForm[tuple[Path, CalibrationOrder]]):
 
     Args:
         rig_id: Rig to offer: the one that is connected; may be empty.
+        person: Who enters the calibration; may be empty.
     """
 
     AUTO_FOCUS = "#calibration-path"
     CAPTION = "Ctrl+S puts it on record: it is in force from then on."
 
-    def __init__(self, rig_id: str) -> None:
+    def __init__(self, rig_id: str, person: str = "") -> None:
         super().__init__()
+        self._person = person
         self._rig_id = rig_id
 
     def compose_fields(self) -> ComposeResult:
@@ -73,6 +77,7 @@ class CalibrationForm(RecordForm[tuple[Path, CalibrationOrder]]):
             calibrated_on=typed_day(self._needed("made"), "Made on"),
             due_on=typed_day(self._needed("due"), "Holds until"),
             instrument_uncertainty_mm=instrument_um / _UM_PER_MM,
+            grounds=Grounds(person=self._person, reason=self._needed("reason")),
         )
 
     def _needed(self, name: str) -> str:

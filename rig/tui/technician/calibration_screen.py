@@ -143,7 +143,9 @@ class CalibrationScreen(PagedScreen):
     async def action_add(self) -> None:
         """Ask for a file, and have a calibration made of it."""
         self.app.clear_problem()
-        typed = await self.app.push_screen_wait(CalibrationForm(self._connected()))
+        person = self.app.particulars.operator
+        form = CalibrationForm(self._connected(), person)
+        typed = await self.app.push_screen_wait(form)
         if typed is not None:
             path, order = typed
             self.ask(AddCalibration(path=path, order=order))

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from tests.cli.decisions.test_lot import begun
 
+_HEAD = "target_mm,direction,deviation_mm"
+
 
 def altered(path: Path, change: str) -> None:
     """Change the records as somebody does who takes the guards off first."""
@@ -98,6 +100,27 @@ def test_edges_that_were_changed_are_named(gapsweep, measured, tmp_path) -> None
     assert f"run {run}: its edges are not as they were" in outcome.out
 
 
+def test_what_replaces_a_calibration_needs_a_reason_once_operators_are_named(
+    gapsweep, complaint, table
+) -> None:
+    gapsweep("operator", "add", "R. Vance")
+    rows = [
+        (place, way, deviation)
+        for _ in range(2)
+        for way, deviation in (("up", 0.001), ("down", 0.002))
+        for place in (5, 10, 15, 20, 25)
+    ]
+    add = (
+        *("calibrate", "add", table("axis.csv", _HEAD, rows), "--rig-id", "bench-2"),
+        *("--certificate", "AX-7", "--made", "2026-11-20", "--due", "2027-11-20"),
+        *("--instrument-um", 0.6, "--by", "R. Vance"),
+    )
+    assert gapsweep(*add).status == 0
+
+    assert "say why what is on record is replaced" in complaint(*add)
+    assert gapsweep(*add, "--reason", "screw renewed").status == 0
+
+
 def test_a_calibration_goes_to_the_trail_with_person_and_reason(
     gapsweep, table
 ) -> None:
@@ -107,7 +130,7 @@ def test_a_calibration_goes_to_the_trail_with_person_and_reason(
         for way, deviation in (("up", 0.001), ("down", 0.002))
         for place in (5, 10, 15, 20, 25)
     ]
-    path = table("axis.csv", "target_mm,direction,deviation_mm", rows)
+    path = table("axis.csv", _HEAD, rows)
     for certificate, reason in (("AX-7", ""), ("AX-8", "screw renewed")):
         outcome = gapsweep(
             *("calibrate", "add", path, "--rig-id", "bench-2"),
