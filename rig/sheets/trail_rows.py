@@ -11,7 +11,7 @@ from rig.records.lot_book import part_of
 from rig.records.trail_book import TrailEntry
 from rig.records.trail_chain import ChainCheck
 from rig.sheets.bench_words import NOT_RECORDED, utc
-from rig.sheets.lot_part_rows import part_row
+from rig.sheets.lot_part_rows import NO_VALUE, part_row
 
 NOTHING: Final = "–"
 
@@ -89,7 +89,8 @@ def _state(state: Mapping[str, Any] | None) -> str:
 
 def _part(row: Mapping[str, Any]) -> str:
     laid_out = part_row(part_of(row), 0)
-    return f"part {laid_out.part}: {laid_out.text}, {laid_out.decision}"
+    seen = f": {laid_out.reason}" if laid_out.value == NO_VALUE else ""
+    return f"part {laid_out.part}: {laid_out.text}, {laid_out.decision}{seen}"
 
 
 def _parts(rows: list[Mapping[str, Any]]) -> str:

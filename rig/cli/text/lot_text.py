@@ -8,7 +8,7 @@ from rig.cli.text.table import SIMULATED, table
 from rig.cli.text.trail_text import entry_lines
 from rig.sheets.lot_curve_sheet import LotCurveSheet
 from rig.sheets.lot_outcome_sheet import LotDecisionSheet, LotOutcome
-from rig.sheets.lot_part_rows import LotPartRow
+from rig.sheets.lot_part_rows import NO_VALUE, LotPartRow
 from rig.sheets.lot_plan_rows import LotPlanWords
 from rig.sheets.lot_sheet import LotHead, LotSheet
 
@@ -84,6 +84,11 @@ def lot_text(sheet: LotSheet) -> str:
             *sheet.chain,
         ]
     )
+
+
+def _result(row: LotPartRow) -> str:
+    """Return the value, or what was seen where none was measured."""
+    return f"{row.text}: {row.reason}" if row.value == NO_VALUE else row.text
 
 
 def decision_text(sheet: LotDecisionSheet) -> str:
