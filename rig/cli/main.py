@@ -43,6 +43,8 @@ COMMANDS = {
     "operator": "Name the operators, who are chosen from then on.",
     "trail": "List who changed what on record, when and why.",
     "verify": "Check that the records are as they were written.",
+    "backup": "Copy the records to a file while they are in use.",
+    "restore": "Put a copy of the records in their place.",
     "schema": "Print the JSON Schema of a document that --json prints.",
     "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",

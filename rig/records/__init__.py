@@ -19,7 +19,7 @@ from rig.records.entries import (
     make_run_id,
 )
 from rig.records.reader import Reader
-from rig.records.store import Store, default_location, open_records
+from rig.records.store import Store, default_location, open_records, records_file
 from rig.records.writer import Writer
 
 __all__ = [
@@ -38,4 +38,5 @@ __all__ = [
     "edges_checksum",
     "make_run_id",
     "open_records",
+    "records_file",
 ]

@@ -24,6 +24,7 @@ from rig.errors import NoRecords, RecordsError
 from rig.records import migration, schema
 from rig.records.columns import metadata
 from rig.records.failures import told_plainly
+from rig.records.missing_log import lies_without_log, log_beside, without_log
 from rig.version import SOFTWARE_VERSION
 
 LOCATION_VARIABLE = "GAPSWEEP_RECORDS"
@@ -46,6 +47,18 @@ def default_location() -> str:
     return str(
         platformdirs.user_data_path("gapsweep", appauthor=False) / "gapsweep.sqlite"
     )
+
+
+def records_file(location: str) -> Path | None:
+    """Return the file that a location of records names; None for a server.
+
+    Raises:
+        RecordsError: It is neither a file nor a database URL.
+    """
+    url = _url_of(location)
+    if url.get_backend_name() != "sqlite" or not url.database:
+        return None
+    return Path(url.database)
 
 
 class Store:
@@ -188,10 +201,13 @@ def open_records(
     """
     url = _url_of(location)
     create = create and not read_only
+    alone = False
     if url.get_backend_name() == "sqlite":
         where = url.database or ":memory:"
         with told_plainly(where):
             _check_path(where, create=create)
+            # Asked first: opening it lays a log beside it
+            alone = lies_without_log(where)
         engine = _sqlite_engine(url, read_only=read_only, lock_wait_s=lock_wait_s)
     else:
         where = url.render_as_string(hide_password=True)
@@ -201,7 +217,7 @@ def open_records(
         if create and engine.dialect.name == "sqlite":
             with told_plainly(where):
                 _use_write_ahead_log(engine, lock_wait_s)
-        _check_schema(store, create=create)
+        _check_schema(store, create=create, alone=alone)
     except BaseException:
         store.close()
         raise
@@ -266,8 +282,8 @@ def _cannot_change(database: str) -> bool:
 
     SQLite opens a file in a folder that cannot be written only on this promise.
     """
-    log = Path(f"{database}-wal")
-    return not os.access(Path(database).absolute().parent, os.W_OK) and not log.exists()
+    closed = not os.access(Path(database).absolute().parent, os.W_OK)
+    return closed and not log_beside(database).exists()
 
 
 def _server_engine(url: URL, where: str) -> Engine:
@@ -296,7 +312,10 @@ def _use_write_ahead_log(engine: Engine, lock_wait_s: float) -> None:
     try:
         while True:
             try:
-                raw.cursor().execute("PRAGMA journal_mode = WAL")
+                cursor = raw.cursor()
+                cursor.execute("PRAGMA journal_mode = WAL")
+                # Reading lays the log beside the file, as another program expects
+                cursor.execute("SELECT count(*) FROM sqlite_master").fetchall()
             except sqlite3.OperationalError as exc:
                 busy = exc.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
                 if not busy or time.monotonic() > give_up_at:
@@ -308,16 +327,18 @@ def _use_write_ahead_log(engine: Engine, lock_wait_s: float) -> None:
         raw.close()
 
 
-def _check_schema(store: Store, *, create: bool) -> None:
+def _check_schema(store: Store, *, create: bool, alone: bool) -> None:
     with store.reading() as connection:
         version = _schema_version(connection, store.where)
     if version is None:
         if not create:
-            raise _not_records(store.where)
+            raise without_log(store.where) if alone else _not_records(store.where)
         with store.writing() as connection:
             # Another process may have made the tables in between
             version = _schema_version(connection, store.where)
             if version is None:
+                if alone:
+                    raise without_log(store.where)
                 schema.create(connection, SOFTWARE_VERSION)
                 return
     if version > schema.SCHEMA_VERSION:

@@ -101,6 +101,7 @@ ELSEWHERE = (
     "calibrate",
     "hand",
     "import",
+    "restore",
 )
 
 
