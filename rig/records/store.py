@@ -11,7 +11,7 @@ import os
 import sqlite3
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, NoReturn, Self
@@ -312,10 +312,10 @@ def _use_write_ahead_log(engine: Engine, lock_wait_s: float) -> None:
     try:
         while True:
             try:
-                cursor = raw.cursor()
-                cursor.execute("PRAGMA journal_mode = WAL")
-                # Reading lays the log beside the file, as another program expects
-                cursor.execute("SELECT count(*) FROM sqlite_master").fetchall()
+                with closing(raw.cursor()) as cursor:
+                    cursor.execute("PRAGMA journal_mode = WAL")
+                    # Reading lays the log beside the file, as another program expects
+                    cursor.execute("SELECT count(*) FROM sqlite_master").fetchall()
             except sqlite3.OperationalError as exc:
                 busy = exc.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
                 if not busy or time.monotonic() > give_up_at:
