@@ -26,7 +26,7 @@ def _line(name: str, one: MeasuredRun | None) -> str:
     figures = one.figures
     return (
         f"{name}: operate {format_figure(figures.operate).brief},"
-        f" H {format_figure(figures.differential_travel).brief},"
+        f" diff. travel {format_figure(figures.differential_travel).brief},"
         f" n = {figures.operate.n}"
     )
 

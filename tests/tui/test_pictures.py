@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 
 import numpy as np
@@ -270,6 +271,36 @@ def test_ticks_lie_on_the_values_that_they_name() -> None:
 
     assert [text for _, text in ticks][:3] == ["7.97", "7.98", "7.99"]
     assert [cell for cell, _ in ticks][:3] == [0, 10, 20]
+
+
+@pytest.mark.parametrize("width", [44, 76, 118, 198])
+@pytest.mark.parametrize(
+    "x", [(1.0, 2.0), (1.0, 2.0, 3.0, 4.0), tuple(map(float, range(1, 41)))], ids=len
+)
+def test_what_is_counted_has_ticks_at_whole_numbers(
+    x: tuple[float, ...], width: int
+) -> None:
+    series = Series(name="parts", x=x, y=x, mark=Mark.DOT)
+    chart = Chart(x_title="part", y_title="mm", series=(series,), whole_x=True)
+
+    line, labels = chart.draw(width, 14)[-2:]
+
+    assert line.count("┴") >= 2
+    assert len(re.findall(r"\d+", labels)) >= 2
+    assert "." not in labels
+
+
+@pytest.mark.parametrize("x", [(2.0, 5.0), (5.0, 9.0), (3.0, 4.0), (1.0, 400.0)])
+def test_a_logarithmic_axis_along_has_ticks(x: tuple[float, ...]) -> None:
+    series = Series(name="people", x=x, y=(0.1, 0.2), mark=Mark.DOT)
+    chart = Chart(
+        x_title="readings", y_title="U, mm", series=(series,), x_logarithmic=True
+    )
+
+    line, labels = chart.draw(118, 14)[-2:]
+
+    assert line.count("┴") >= 2
+    assert len(re.findall(r"\d+", labels)) >= 2
 
 
 def test_equal_values_have_a_scale_around_them() -> None:

@@ -14,7 +14,8 @@ from rig.tui.app.shown_app import ShownApp
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.web.look_folder import TabPicture
 from tests.tui.conftest import FAST, MakeApp, until
-from tests.tui.situations import CONNECTED, SENSOR
+from tests.tui.pending import settled
+from tests.tui.situations import CONNECTED, SENSOR, SWEEPING
 
 
 @pytest.fixture
@@ -51,6 +52,23 @@ async def test_a_tab_leaves_a_picture_of_what_it_shows_and_takes_it_along(
 
     assert left == [".svg"]
     assert list(pictures.iterdir()) == []
+
+
+@pytest.mark.parametrize("key", ["f2", "f1", "ctrl+q"], ids=["screen", "help", "ask"])
+async def test_a_picture_has_no_stop_button_since_it_stops_nothing(
+    shown_app: ShownApp, key: str
+) -> None:
+    async with shown_app.run_test(size=(80, 24)) as pilot:
+        shown_app.situation = SWEEPING
+        await pilot.press(key)
+        await settled(pilot)
+        rows = [row.text for row in shown_app.rows()]
+        own = [row.text for row in shown_app.screen._compositor.render_strips()]
+
+    assert any("STOP" in row for row in own)
+    assert not any("■ STOP" in row for row in rows)
+    assert any("picture" in row for row in rows)
+    assert {len(row) for row in rows} == {80}
 
 
 async def test_a_name_that_is_a_script_is_a_name_in_the_picture(

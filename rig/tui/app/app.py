@@ -317,7 +317,8 @@ class GapsweepApp(AppServices):
             self.push_screen(Help(keys_of(self.screen)))
 
     async def action_open_screen(self, name: str) -> None:
-        """Go to a screen."""
+        """Go to a screen; what was wrong with an order on another one is left there."""
+        self.clear_problem()
         while isinstance(self.screen, Help) or (
             self.current_mode == name and len(self.screen_stack) > 1
         ):

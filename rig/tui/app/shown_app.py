@@ -9,6 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from rich.segment import Segment
+from rich.style import Style
 from rich.terminal_theme import TerminalTheme
 from textual import work
 from textual._context import visible_screen_stack
@@ -19,8 +21,11 @@ from rig.tui.app.app import GapsweepApp
 from rig.tui.state.situation import LinkState
 from rig.tui.web.look_folder import TabPicture
 from rig.tui.web.screen_svg import screen_svg
+from rig.tui.widgets.stop_button import StopButton
 
 _INTERVAL_S: Final = 1.0
+# As many lines as the stop button has
+_IN_ITS_PLACE: Final = ("picture", "to look at", "")
 
 
 class ShownApp(GapsweepApp):
@@ -76,7 +81,21 @@ class ShownApp(GapsweepApp):
         send to the terminal.
         """
         visible_screen_stack.set(self._background_screens)
-        return self.screen._compositor.render_strips()
+        return self._without_stop(self.screen._compositor.render_strips())
+
+    def _without_stop(self, rows: list[Strip]) -> list[Strip]:
+        """Put words in the place of the stop button, which stops nothing there."""
+        buttons = (screen.query(StopButton) for screen in reversed(self.screen_stack))
+        found = next((query.first() for query in buttons if query), None)
+        if found is None:
+            return rows
+        place, style = found.region, Style(dim=True)
+        for row, words in zip(range(place.y, place.bottom), _IN_ITS_PLACE, strict=True):
+            strip = rows[row]
+            text = Strip([Segment(words.center(place.width), style)], place.width)
+            left, right = strip.crop(0, place.x), strip.crop(place.right)
+            rows[row] = Strip.join([left, text, right])
+        return rows
 
     # Described here, or the library would do so from all that the rows hold
     @work(

@@ -15,6 +15,7 @@ from rig.tui.pictures.scale import Scale, require_finite, scale_for
 SMALLEST = (24, 6)  # columns and rows; below this words serve better
 _ROWS_APART = 4
 _COLUMNS_APART = 12
+_FEWEST_LABELS = 2  # along; one alone names no scale
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,7 @@ class Chart:
         gutter = column_of([text for _, text in labels]) + 1
         along = self._along(width - gutter - 1)
         canvas = Canvas(width, height)
-        canvas.put(0, 0, self._legend(width))
+        canvas.put(0, 0, self._legend(width, self.y_title))
         self._axes(canvas, gutter, along, labels)
         area = Canvas(along.cells, rows)
         for one in self.series:
@@ -145,17 +146,17 @@ class Chart:
         values = [self._y(y) for one in self.series for y in one.reaches]
         return scale_for(values, cells, narrowest=self.y_narrowest)
 
-    def _legend(self, width: int) -> str:
+    def _legend(self, width: int, title: str) -> str:
         signs = [f"{one.mark or '⠤⠤'} {one.name}" for one in self.series if one.x]
         legend = "   ".join(signs)
         free = width - len(legend) - 2
-        return f"{self.y_title[: max(0, free)]:<{max(0, free)}}  {legend}"
+        return f"{title[: max(0, free)]:<{max(0, free)}}  {legend}"
 
     def _x_ticks(self, along: Scale) -> list[tuple[int, str]]:
         if not self.x_logarithmic:
-            ticks = along.ticks(_COLUMNS_APART)
-            return [t for t in ticks if not (self.whole_x and "." in t[1])]
-        return _log_ticks(along, (1, 2, 5))
+            return along.ticks(_COLUMNS_APART, whole=self.whole_x)
+        ticks = _log_ticks(along, (1, 2, 5))
+        return ticks if len(ticks) > 1 else _log_ticks(along, tuple(range(1, 10)))
 
     def _axes(
         self, canvas: Canvas, gutter: int, along: Scale, labels: list[tuple[int, str]]
@@ -169,10 +170,16 @@ class Chart:
         canvas.put(gutter, foot, "└" + "─" * along.cells)
         title = self.x_title
         last = canvas.width - len(title) - 2
-        for column, text in self._x_ticks(along):
+        ticks = self._x_ticks(along)
+        ends = [gutter + 1 + at + (len(text) + 1) // 2 for at, text in ticks]
+        if sum(end < last for end in ends) < _FEWEST_LABELS:
+            # The title leaves no room for them: it stands at the top then
+            canvas.put(0, 0, self._legend(canvas.width, self.title))
+            title, last = "", canvas.width + 1
+        for column, text in ticks:
             at = gutter + 1 + column
             canvas.put(at, foot, "┴")
-            start = at - len(text) // 2
+            start = min(at - len(text) // 2, canvas.width - len(text))
             if start + len(text) < last:
                 canvas.put(start, foot + 1, text)
         canvas.put(last + 1, foot + 1, title)

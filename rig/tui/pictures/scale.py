@@ -47,9 +47,15 @@ class Scale:
         counts = np.bincount(held, minlength=self.cells)
         return {int(cell): int(counts[cell]) for cell in np.flatnonzero(counts)}
 
-    def ticks(self, apart: int) -> list[tuple[int, str]]:
-        """Return cells and labels of round values, about so many cells apart."""
+    def ticks(self, apart: int, *, whole: bool = False) -> list[tuple[int, str]]:
+        """Return cells and labels of round values, about so many cells apart.
+
+        Args:
+            apart: Cells from one to the next.
+            whole: Whether only whole numbers have a meaning.
+        """
         step = tick_step((self.high - self.low) * apart / max(1, self.cells - 1))
+        step = max(1.0, step) if whole else step
         decimals = max(0, -math.floor(math.log10(step) + 1e-9))
         first = math.ceil(self.low / step - 1e-9)
         last = math.floor(self.high / step + 1e-9)
