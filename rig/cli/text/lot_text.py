@@ -65,7 +65,8 @@ def lot_text(sheet: LotSheet) -> str:
     """Return a lot with its terms, its parts and the decision."""
     head = sheet.head
     rows = [
-        [row.part, row.verdict, row.text, row.run_id or "by hand"] for row in head.parts
+        [row.part, row.verdict, _result(row), row.run_id or "by hand"]
+        for row in head.parts
     ]
     return "\n".join(
         [
