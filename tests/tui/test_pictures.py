@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from rig.tui.pictures.bars import Bar, Bars
-from rig.tui.pictures.block_letters import block_letters
+from rig.tui.pictures.block_letters import block_letters, block_words
 from rig.tui.pictures.canvas import Canvas, curve
 from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
@@ -326,6 +326,26 @@ def test_block_letters_grow_with_their_room() -> None:
     assert (len(small), len(large)) == (5, 10)
     assert len(large[0]) == 2 * len(small[0])
     assert block_letters("7.9", 4, 5) == ["7.9"]
+
+
+def test_words_that_deny_stay_together_however_much_room_there_is() -> None:
+    for width in range(40, 240):
+        lines = block_words("✗ DOES NOT CONFORM", width, 60)
+        after = lines[lines.index("") + 1 :] if "" in lines else []
+        last = {line.strip() for line in after}
+
+        assert max(map(len, lines)) <= width
+        for wide in range(1, 9):
+            alone = block_letters("CONFORM", 27 * wide, 60)
+            assert last != {line.strip() for line in alone}
+
+
+def test_words_break_where_their_letters_grow_by_it() -> None:
+    one = block_letters("✗ DOES NOT CONFORM", 116, 11)
+    two = block_words("✗ DOES NOT CONFORM", 116, 11)
+
+    assert (len(one), len(two)) == (5, 11)
+    assert "".join(two).count("█") == 2 * "".join(one).count("█")
 
 
 def test_a_letter_without_a_shape_is_refused() -> None:

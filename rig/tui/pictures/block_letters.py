@@ -58,6 +58,46 @@ def block_letters(text: str, width: int, height: int) -> list[str]:
     Raises:
         ValueError: A letter has no shape.
     """
+    wide, down = _largest(text, width, height)
+    return _drawn(text, wide, down) if wide else [text[:width]]
+
+
+def block_words(text: str, width: int, height: int) -> list[str]:
+    """Return words in block letters, over two lines where they are larger so.
+
+    "NOT" stays beside the word that it denies.
+
+    Raises:
+        ValueError: A letter has no shape.
+    """
+    size = _largest(text, width, height)
+    best = [text]
+    words = text.split(" ")
+    for at in range(1, len(words)):
+        if words[at - 1] == "NOT":
+            continue
+        lines = [" ".join(words[:at]), " ".join(words[at:])]
+        # A blank line between the two
+        both = min(_largest(line, width, (height - 1) // 2) for line in lines)
+        if both > size:
+            best, size = lines, both
+    if not all(size):
+        return [text[:width]]
+    drawn = [_drawn(line, *size) for line in best]
+    room = max(len(lines[0]) for lines in drawn)
+    rows: list[str] = []
+    for lines in drawn:
+        rows += [""] if rows else []
+        rows += [line.center(room) for line in lines]
+    return rows
+
+
+def _largest(text: str, width: int, height: int) -> tuple[int, int]:
+    """Return columns and rows of a block of the largest letters that fit; 0 for none.
+
+    Raises:
+        ValueError: A letter has no shape.
+    """
     unknown = set(text) - set(_SHAPES)
     if unknown:
         raise ValueError(f"no block letter for {''.join(sorted(unknown))!r}")
@@ -65,8 +105,8 @@ def block_letters(text: str, width: int, height: int) -> list[str]:
     for down in range(height // _ROWS, 0, -1):
         for wide in (2 * down, 2 * down - 1) if down > 1 else (2, 1):
             if text and across * wide <= width:
-                return _drawn(text, wide, down)
-    return [text[:width]]
+                return wide, down
+    return 0, 0
 
 
 def _drawn(text: str, wide: int, down: int) -> list[str]:

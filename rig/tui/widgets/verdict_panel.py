@@ -17,7 +17,7 @@ from rig.analysis.limits.verdict import Decision
 from rig.sheets.lot_outcome_sheet import LotOutcome
 from rig.sheets.lot_part_rows import LotPartRow
 from rig.sheets.signs import VERDICT_SIGNS
-from rig.tui.pictures.block_letters import block_letters
+from rig.tui.pictures.block_letters import block_words
 from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN
 
 
@@ -74,7 +74,7 @@ def verdict_lines(banner: Banner, width: int, height: int) -> list[str]:
         return []
     text = f"{banner.shape} {banner.word}".strip()
     try:
-        return block_letters(text, width, height)
+        return block_words(text, width, height)
     except ValueError:
         # A serial number may have letters that have no shape
         return [text[:width]]
