@@ -19,6 +19,7 @@ from types import ModuleType
 
 import pytest
 
+from rig.errors import RecordsError
 from rig.model.bench_declaration import NOTHING_DECLARED
 from rig.records import Store, Writer, open_records
 from rig.records.benches import BenchBook, BenchEntry
@@ -311,3 +312,37 @@ def test_specifications_and_their_approval_stand_in_the_trail(
     assert changed.before == entered.after
     assert changed.person == "A. Novak"
     assert (approved.action, approved.person) == ("approved", "R. Vance")
+
+
+def test_a_result_that_somebody_else_entered_meanwhile_is_not_passed_over(
+    store: Store, samples: ModuleType
+) -> None:
+    book = LotBook(store)
+    lot = LotEntry(
+        lot_id=LOT,
+        product="level-18",
+        supplier="",
+        size=8,
+        terms={},
+        resubmitted=False,
+        operator="",
+        begun_at=samples.NOON,
+    )
+    part = LotPart(
+        part="S-1",
+        decision="does not conform",
+        reason="bent",
+        value=None,
+        expanded_uncertainty=None,
+        unit="",
+        run_id="",
+        simulated=False,
+        entered_at=samples.NOON,
+    )
+    book.begin(lot)
+    book.add_part(LOT, part, known=0)
+
+    with pytest.raises(RecordsError, match="was inspected by somebody else meanwhile"):
+        book.add_part(LOT, replace(part, part="s-1", decision="conforms"), known=0)
+
+    assert len(book.readings(LOT)) == 1
