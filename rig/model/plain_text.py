@@ -73,6 +73,14 @@ def shown(text: str) -> str:
     return _UNFIT_IN_LINES.sub(_REPLACEMENT, text)
 
 
+def shown_in_line(text: str) -> str:
+    """Return one line or cell, with each sign that is no text replaced by one that is.
+
+    Ends of lines and tabs are none in a line.
+    """
+    return _UNFIT_ANYWHERE.sub(_REPLACEMENT, text)
+
+
 def escaped_json(document: str) -> str:
     """Return a JSON document in which escapes stand for what is no text."""
     return _UNFIT_IN_LINES.sub(_as_escape, document)

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from rig.errors import RecordsError
+from rig.model.plain_text import shown
 from rig.model.spreadsheet import guarded
 from rig.model.sweeps import Run
 from rig.records.entries import RunFilter
@@ -76,10 +77,11 @@ def export_table(
 
     CSV has a byte order mark, one header line, times in ISO 8601 UTC, empty cells
     for what is missing, SIMULATED or "no" in the column `simulated`, and an apostrophe
-    before a text that a spreadsheet would take for a formula, a number or a day. JSON
-    is one array of objects, an infinite number the text "inf". Parquet has typed
-    columns. The latter two keep every text as it is. A block of rows is held in
-    memory at a time; in Parquet it is a row group.
+    before a text that a spreadsheet would take for a formula, a number or a day; signs
+    that are no text are replaced (`rig.model.plain_text`). JSON is one array of
+    objects, an infinite number the text "inf". Parquet has typed columns. The latter
+    two keep every text as it is. A block of rows is held in memory at a time; in
+    Parquet it is a row group.
 
     Returns:
         The number of rows.
@@ -211,7 +213,7 @@ def _csv_cell(value: Any, kind: Kind, name: str) -> Any:
         case Kind.TRUTH:
             return "true" if value else "false"
         case Kind.TEXT:
-            return guarded(value)
+            return shown(guarded(value))
         case Kind.NUMBER:
             return "" if math.isnan(value) else repr(value)
         case Kind.INTEGER:

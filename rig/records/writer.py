@@ -38,6 +38,7 @@ from rig.records.mapping import (
 )
 from rig.records.reader import stored_edge_lines
 from rig.records.schema_datum import datum_checks
+from rig.records.second_program import refuse_second_program
 from rig.records.store import Store
 from rig.version import SOFTWARE_VERSION
 
@@ -121,6 +122,9 @@ class Writer:
     def add_conditions(self, run_id: str, index: int, conditions: Conditions) -> None:
         """Put on record that a run was taken up again, and under what."""
         with self._store.writing() as connection:
+            refuse_second_program(
+                connection, run_id, schema.run_conditions.c.conditions_index, index
+            )
             connection.execute(
                 schema.run_conditions.insert(),
                 conditions_row(run_id, index, conditions),
@@ -135,6 +139,9 @@ class Writer:
         row = sweep_row(run_id, sweep)
         rows = edge_rows(run_id, sweep)
         with self._store.writing() as connection:
+            refuse_second_program(
+                connection, run_id, schema.sweeps.c.sweep_index, sweep.index
+            )
             connection.execute(schema.sweeps.insert(), row)
             if rows:
                 connection.execute(schema.edges.insert(), rows)

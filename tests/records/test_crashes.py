@@ -94,6 +94,35 @@ def test_two_processes_write_to_one_file_at_once(
     assert all(run.sweeps == wanted and run.ended_at for run in runs)
 
 
+def test_the_second_of_two_programs_on_one_run_is_told_what_happened(
+    path: Path, samples: ModuleType
+) -> None:
+    header = samples.header()
+    with open_records(path) as first, open_records(path) as second:
+        writers = [Writer(first), Writer(second)]
+        writers[0].begin_run(header)
+        for writer in writers:
+            try:
+                writer.add_conditions(header.run_id, 1, samples.conditions())
+            except RecordsError as error:
+                resumed = error
+        writers[0].add_sweep(header.run_id, samples.sweep(0))
+        with pytest.raises(RecordsError) as swept:
+            writers[1].add_sweep(header.run_id, samples.sweep(0))
+        writers[1].add_sweep(header.run_id, samples.sweep(1))
+        writers[0].end_run(header.run_id, ended_at=samples.NOON)
+        with pytest.raises(RecordsError) as ended:
+            writers[1].add_sweep(header.run_id, samples.sweep(2))
+        sweeps = Reader(first).run(header.run_id).sweeps
+
+    for error in (resumed, swept.value, ended.value):
+        assert f"another program has gone on with run {header.run_id}" in str(error)
+        assert "two at once cannot" in str(error)
+        assert "let one program carry it out" in error.hint
+    assert "the run has ended" in str(ended.value)
+    assert sweeps == (samples.sweep(0), samples.sweep(1))
+
+
 def test_two_threads_share_one_store(
     store: Store, writer: Writer, reader: Reader, samples: ModuleType
 ) -> None:

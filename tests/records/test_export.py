@@ -8,6 +8,7 @@ import math
 import subprocess
 import sys
 import tracemalloc
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -214,9 +215,30 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
     for file_format in ExportFormat:
         export_all(reader, folder, points=points_of_run, file_format=file_format)
 
-    assert read_csv(folder / "runs.csv")[0]["note"] == f"'{note}"
+    assert read_csv(folder / "runs.csv")[0]["note"] == f"'{note}".replace(
+        "\r", "\ufffd"
+    )
     assert json.loads((folder / "runs.json").read_text())[0]["note"] == note
     assert pd.read_parquet(folder / "runs.parquet")["note"][0] == note
+
+
+def test_what_no_terminal_may_obey_in_earlier_records_is_replaced_in_csv(
+    reader: Reader, writer: Writer, folder: Path, samples: ModuleType
+) -> None:
+    # Such names were taken without a look by earlier versions
+    paint, turned = "A3\x1b[1A\x1b[2KA2 conforms", "\u202esmrofnoc"
+    header = samples.header(part=paint)
+    known = replace(header.conditions, operator=turned, note="two\nlines\x9b1A")
+    writer.begin_run(replace(header, conditions=known))
+
+    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+
+    text = (folder / "runs.csv").read_text("utf-8-sig")
+    assert not {"\x1b", "\x9b", "\u202e"} & set(text)
+    (row,) = read_csv(folder / "runs.csv")
+    assert row["operator"] == "\ufffdsmrofnoc"
+    assert row["note"] == "two\nlines\ufffd1A"
+    assert "A3\ufffd[1A\ufffd[2KA2 conforms".casefold() in row["part"].casefold()
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import asyncio
 import gc
 import os
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path, PurePath
@@ -16,6 +16,7 @@ from textual import events, on, work
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.command import Provider
+from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.signal import Signal
 
@@ -31,6 +32,7 @@ from rig.tui.app.hang_up import leave_when_hung_up
 from rig.tui.app.help_screen import Help
 from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.app.palette import InOrder, commands, keys_of
+from rig.tui.app.plain_lines import PLAIN_LINES
 from rig.tui.frame.scan_guard import (
     SCAN_PREFIX_VARIABLE,
     ScanGuard,
@@ -172,6 +174,10 @@ class GapsweepApp(AppServices):
             self.post_message(ReadingCame(event))
         else:
             self.post_message(RigReported(event))
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what every line goes through before it is shown."""
+        return (*super().get_line_filters(), PLAIN_LINES)
 
     def on_mount(self) -> None:
         """Start the thread and the clock."""
