@@ -30,8 +30,8 @@ class Particulars:
         """Return all but the part, in one line."""
         warm = "–" if self.temperature_c is None else f"{self.temperature_c:g} °C"
         shown = (
-            ("operator", self.operator or "–"),
             ("at", warm),
+            ("operator", self.operator or "–"),
             ("note", self.note or "–"),
         )
         return "  ".join(f"{name} {value}" for name, value in shown)
