@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import shlex
 import subprocess
 import sys
@@ -26,6 +27,9 @@ NAMES = (
     "hand",
     "import",
     "show",
+    "operator",
+    "trail",
+    "verify",
 )
 
 
@@ -110,7 +114,7 @@ def prepared(gapsweep, measured, tmp_path: Path) -> dict[str, str]:
 @pytest.mark.long
 @pytest.mark.parametrize("name", EVERY)
 def test_the_example_of_a_command_runs(
-    gapsweep, prepared, tmp_path: Path, name: str
+    gapsweep, prepared, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     words = words_of(name)
     assert " ".join(words).startswith(name.split()[0])
@@ -122,9 +126,18 @@ def test_the_example_of_a_command_runs(
         )
     if words[0] == "product" and words[1] != "add":
         gapsweep("product", "add", "products.toml", "--by", "A. Novak")
-    if words[:2] == ["lot", "decide"]:
+    if words[:2] in (["lot", "decide"], ["lot", "sign"]):
         for part in ("1", "2"):
             gapsweep("lot", "part", own, part, "--conforms", "--reason", "seen")
+    if words[:2] == ["lot", "sign"]:
+        gapsweep("lot", "decide", own)
+    if words[0] == "operator" or words[:2] == ["lot", "sign"]:
+        gapsweep("operator", "add", "R. Vance")
+        if words[1] != "add":
+            gapsweep("operator", "add", "K. Ames", "--by", "R. Vance")
+        monkeypatch.setattr("sys.stdin", io.StringIO("914207\n914207\n"))
+    if words[:2] == ["lot", "sign"]:
+        gapsweep("operator", "pin", "K. Ames")
 
     outcome = gapsweep(*words)
 
