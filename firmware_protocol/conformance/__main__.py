@@ -10,6 +10,7 @@ from firmware_protocol.conformance.clause import Result
 from firmware_protocol.conformance.port import PortError, PortSubject
 from firmware_protocol.conformance.report import (
     document_of,
+    failures_of,
     line_of,
     status_of,
     summary_of,
@@ -51,6 +52,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except PortError as exc:
         print(exc, file=sys.stderr)  # noqa: T201
         return 3
+    if not given.json:
+        print(failures_of(results), end="")  # noqa: T201
     report = document_of(given.port, results) if given.json else summary_of(results)
     print(report)  # noqa: T201
     return status_of(results)
@@ -58,7 +61,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _agreed() -> bool:
     print("Type yes to go on: ", end="", file=sys.stderr, flush=True)  # noqa: T201
-    return sys.stdin.readline().strip() == "yes"
+    answer = sys.stdin.readline()
+    if not sys.stdin.isatty():
+        print(file=sys.stderr)  # noqa: T201 - nobody's return key ended the line
+    return answer.strip() == "yes"
 
 
 def _tried(subject: PortSubject, *, moves: bool, told: bool) -> list[Result]:

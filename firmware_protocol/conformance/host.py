@@ -6,6 +6,7 @@ compare words.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
@@ -33,6 +34,7 @@ GREETING_S = 3.0  # SPEC.md 12
 KEEP_S = 0.1
 SLICE_S = 0.001  # how exactly the suite knows when something came
 _SLICE_S = 0.05
+_MOTIONS = ("home", "go", "touch")
 
 A = TypeVar("A", bound=Answer)
 N = TypeVar("N", bound=Notice)
@@ -42,6 +44,14 @@ def line(body: str) -> bytes:
     """Return the line of a body."""
     content = body.encode("latin-1")
     return b"&" + content + b" " + check_digits(content) + b"\n"
+
+
+def _upper_case(data: bytes) -> str:
+    """Say so where the check of a line fits but for its upper-case digits."""
+    for content, digits in re.findall(rb"&([^&]*) ([0-9A-Fa-f]{4})\r?\n", data):
+        if digits != digits.lower() and digits.lower() == check_digits(content):
+            return " (the check fits, but its digits are upper-case)"
+    return ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +78,7 @@ class Host:
         flaws: What came that no controller may send, since the clause began.
         rate_bits_s: Rate of the host's side of the line.
         moves: Whether the axis may be moved.
+        last_order: The last motion order since the clause began, empty for none.
     """
 
     def __init__(self, subject: Subject, *, moves: bool) -> None:
@@ -75,6 +86,7 @@ class Host:
         self.moves = moves
         self.heard: list[Heard] = []
         self.flaws: list[str] = []
+        self.last_order = ""
         self.rate_bits_s = FIRST_RATE_BITS_S
         self._assembler = LineAssembler()
         self._number = 0
@@ -88,6 +100,7 @@ class Host:
             self.wait(PATIENCE_S)
         self.heard.clear()
         self.flaws.clear()
+        self.last_order = ""
         self._assembler = LineAssembler()
         self.set_rate(FIRST_RATE_BITS_S)
 
@@ -132,7 +145,7 @@ class Host:
             at_s = self.subject.clock_s()
             self.heard.append(Heard(at_s=at_s, text=text, message=message))
         if self._assembler.dropped > dropped:
-            self.flaws.append(f"a damaged line in {data!r}")
+            self.flaws.append(f"a damaged line in {data!r}{_upper_case(data)}")
 
     # ---- requests
 
@@ -144,6 +157,8 @@ class Host:
     def say(self, words: str, number: int | None = None) -> int:
         """Send a request; return its number."""
         number = self.number() if number is None else number
+        if words.partition(" ")[0] in _MOTIONS:
+            self.last_order = f"q{number} {words}"
         self.send(line(f"q{number} {words}"))
         return number
 

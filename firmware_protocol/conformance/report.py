@@ -21,6 +21,12 @@ def line_of(result: Result) -> str:
     return text
 
 
+def failures_of(results: Sequence[Result]) -> str:
+    """Return once more what does not conform, for the end of a long report."""
+    failed = [line_of(r) for r in results if r.verdict is Verdict.FAILS]
+    return "\n".join(["", "What does not conform:", *failed, "", ""]) if failed else ""
+
+
 def summary_of(results: Sequence[Result]) -> str:
     """Return the counts in one line."""
     count = Counter(result.verdict for result in results)

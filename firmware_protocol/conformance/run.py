@@ -56,8 +56,12 @@ def _try(host: Host, clause: Clause) -> Result:
         if host.flaws and Need.RATE not in clause.needs:
             raise Broken("sound lines only", "; ".join(host.flaws[:4]))
     except Broken as exc:
+        asked = f" (last order: `{host.last_order}`)" if host.last_order else ""
         return Result(
-            clause=clause, verdict=Verdict.FAILS, expected=exc.expected, came=exc.came
+            clause=clause,
+            verdict=Verdict.FAILS,
+            expected=exc.expected,
+            came=exc.came + asked,
         )
     except NotApplicable as exc:
         return Result(clause=clause, verdict=Verdict.NOT_APPLICABLE, reason=str(exc))

@@ -173,7 +173,8 @@ def _sustained(host: Host) -> None:
             looked_s = host.subject.clock_s()
     host.wait(DRAIN_S)
     counted = (host.tally().lost - lost) % NUMBER_ROUND
-    host.expect(counted == 0, "nothing lost", f"{counted} lost")
+    promised = f"nothing lost at {rate} edges/s, as EDGE_RATE_LIMIT promises"
+    host.expect(counted == 0, promised, f"{counted} lost")
     wanted = [(start.next_notice + i) % NUMBER_ROUND for i in range(rate * 2)]
     came = numbers(host, first)
     host.expect(came == wanted, f"{len(wanted)} notices in order", f"{len(came)}")

@@ -353,6 +353,30 @@ def _room(host: Host) -> None:
     host.expect(not inputs & Input.HOME, "the home switch open at TRAVEL_LOW", inputs)
 
 
+@clause(
+    "11.20",
+    "edges of the home switch are noticed in the last part of `home` alone",
+    Need.MOVES,
+    Need.WORLD,
+)
+def _home_edges(host: Host) -> None:
+    get_raw(host)
+    first = len(host.heard)
+    ends(host, home_words(host), RestCause.HOMED, 0)
+    levels = [edge.level for edge in edges_of(host, Source.HOME, first)]
+    host.expect(levels == [True], "one edge of the home switch", host.since(first))
+    field = get_ready(host)
+    first = len(host.heard)
+    go_to(host, field.at(0.1))
+    place = host.world.place()
+    host.world.set_home(place + 10, place + 50)
+    host.wait(0.1)
+    host.world.set_home(place - 5000, place - 4960)
+    host.wait(0.1)
+    came = edges_of(host, Source.HOME, first)
+    host.expect(not came, "no edge of the home switch", came)
+
+
 @clause("10.50", "the home switch closing in `go` is fault 5", Need.MOVES, Need.WORLD)
 def _unexpected(host: Host) -> None:
     field = get_to(host, 0.5)

@@ -143,6 +143,13 @@ def _empty_field(host: Host) -> None:
     host.gets("fence  5", "no 3 1")
 
 
+@clause("2.16", "an empty verb is answered: error 1")
+def _empty_verb(host: Host) -> None:
+    host.gets("", "no 1 0", 0)
+    host.gets(" look", "no 1 0")
+    host.gets(" ", "no 1 0")
+
+
 @clause("2.14", "a line may come in pieces")
 def _pieces(host: Host) -> None:
     number = host.number()
@@ -252,7 +259,9 @@ def _typed(host: Host) -> None:
     host.expect(
         bool(came) and came[0].startswith("a0 hail 1 "),
         "`a0 hail 1 ...` to `&q0 hail 1 f54c`",
-        f"{host.since(0)} ({_other_check(host)})",
+        f"{host.since(0)} ({_other_check(host)})"
+        if host.heard or host.flaws
+        else f"nothing: the controller is mute ({_other_check(host)})",
     )
 
 

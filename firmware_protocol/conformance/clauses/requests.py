@@ -11,6 +11,7 @@ from firmware_protocol.conformance.motion import (
     hold,
     rest_of,
 )
+from firmware_protocol.conformance.watch import NUMBER_ROUND
 from firmware_protocol.messages import (
     HAND_REQUESTS,
     State,
@@ -231,6 +232,34 @@ def _order_repeated(host: Host) -> None:
     host.gets(words, "go", number)
     host.expect(host.look().state is State.HELD, "state held still", host.look().state)
     host.ask("rearm")
+
+
+@clause("6.25", "a repeated `recall` sends the notice again as well")
+def _recall_again(host: Host) -> None:
+    last = (host.look().next_notice - 1) % NUMBER_ROUND
+    number = host.number()
+    came = []
+    for _ in range(3):
+        first = len(host.heard)
+        host.gets(f"recall {last}", "recall", number)
+        host.wait(0.05)
+        came.append([heard.text for heard in host.heard[first:]])
+    host.expect(
+        came[1:] == [came[0]] * 2 and len(came[0]) == 2,
+        "answer and notice each time, as the first time",
+        came,
+    )
+
+
+@clause("6.26", "a `hail` that is refused forgets the remembered request too")
+def _refused_hail(host: Host) -> None:
+    for words in ("hail", "hail x", "hail 9"):
+        number = host.number()
+        first = host.ask("look", number)
+        host.wait(0.02)
+        host.expect(host.ask(words, number)[:3] == "no ", "a refusal", words)
+        came = host.ask("look", number)
+        host.expect(came != first, f"a `look` after `{words}` carried out anew", came)
 
 
 @clause("6.24", "`hail` in motion is answered and disturbs nothing", Need.MOVES)

@@ -44,8 +44,8 @@ def _falls_silent(host: Host, chatter: bytes = b"") -> None:
     early_s = 0.005 + 1.0 / field_of(host).slow
     host.expect(
         _limit_s(host) - early_s <= took_s <= _limit_s(host) + 0.05,
-        f"a stop after {_limit_s(host):.3f} s",
-        f"{took_s:.3f} s",
+        f"a stop after {_limit_s(host):.3f} s by the controller's own clock",
+        f"{took_s:.6f} s by it",
     )
     is_in(host, State.HELD)
     host.gets("rearm", "rearm raw")

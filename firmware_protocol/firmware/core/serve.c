@@ -104,6 +104,10 @@ void rig_request_serve(struct rig *rig)
         serve_new(rig, &request);
     } else if (same_words(memory, &request)) {
         rig_out_again(rig);
+        // The notice that followed may be what was lost
+        if (request.verb == RIG_VERB_RECALL && request.error == 0) {
+            (void)rig_notice_recall(rig, (uint16_t)request.arguments[0]);
+        }
     } else {
         request.error = RIG_ERROR_NUMBER_USED;
         request.argument = 0;

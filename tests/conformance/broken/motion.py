@@ -239,6 +239,19 @@ class IgnoresHomeSwitch(Wrong):
     orders = BoldOrders
 
 
+class TellingOrders(Orders):
+    def _home_switch(self, seen: Happening, now_us: int) -> None:
+        if self._order is None or self._order.part is not Part.HOME_LAST:
+            self._notice(Source.HOME, seen)
+        super()._home_switch(seen, now_us)
+
+
+class TellsHomeEverywhere(Wrong):
+    """Every edge of the home switch is noticed."""
+
+    orders = TellingOrders
+
+
 class ClearedOrders(Orders):
     def rearm(self) -> State:
         self.fault = 0
@@ -257,19 +270,20 @@ CAUGHT: dict[type[Wrong], str] = {
     LateDeadMan: "10.30 10.31 10.32 10.33",
     HearsEcho: "10.32",
     HearsNoise: "10.32 10.33",
-    KeepsHome: "5.7 10.24 10.30 10.32 10.33",
+    KeepsHome: "5.7 10.24 10.30 10.32 10.33 10.80",
     LosesHome: "5.13",
     CoastsOnStop: "5.10",
-    IgnoresOverrun: "10.10 10.13 10.16",
-    CountsRising: "10.10 10.11 10.12 10.16",
-    NeverTurns: "10.10 10.11 10.12 10.13 10.14 10.16",
+    IgnoresOverrun: "10.10 10.13 10.16 10.71",
+    CountsRising: "10.10 10.11 10.12 10.16 10.70",
+    NeverTurns: "10.10 10.11 10.12 10.13 10.14 10.16 10.71",
     TouchGoesOn: "10.20 10.25",
-    IgnoresContact: "10.24",
+    IgnoresContact: "10.24 10.80",
     HomesThroughFace: "10.48",
     LeavesFaceFast: "10.55",
     PressesOn: "10.56",
     HomesTowardFace: "10.57",
     HomeEdgeAtZero: "10.42",
-    IgnoresHomeSwitch: "10.50 10.51 10.54",
+    IgnoresHomeSwitch: "10.50 10.51 10.54 10.81",
+    TellsHomeEverywhere: "10.41 11.20",
     RearmClears: "8.11 10.45 10.46 10.47 10.48 10.50 10.51 10.52 10.54 10.56",
 }

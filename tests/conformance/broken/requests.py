@@ -89,6 +89,49 @@ class HailForgetsNothing(Wrong):
     desk = LoyalDesk
 
 
+class TerseDesk(SoundDesk):
+    def answer(self, body: bytes) -> Reply | None:
+        kept = self._remembered
+        reply = super().answer(body)
+        if reply is not None and kept is not None and reply.lines == kept[2].lines:
+            return Reply(lines=reply.lines[:1])
+        return reply
+
+
+class RecallsOnce(Wrong):
+    """A repeated `recall` is answered without its notice."""
+
+    desk = TerseDesk
+
+
+class StubbornDesk(SoundDesk):
+    def answer(self, body: bytes) -> Reply | None:
+        kept = self._remembered
+        reply = super().answer(body)
+        refused = reply is not None and reply.lines[0].startswith(b"&x")
+        if refused and body.partition(b" ")[2].startswith(b"hail"):
+            self._remembered = kept
+        return reply
+
+
+class RefusedHailForgetsNothing(Wrong):
+    """A `hail` that is refused leaves the remembered request."""
+
+    desk = StubbornDesk
+
+
+class PickyDesk(SoundDesk):
+    def answer(self, body: bytes) -> Reply | None:
+        words = body[:-5].partition(b" ")[2]
+        return None if words[:1] in (b"", b" ") else super().answer(body)
+
+
+class DropsEmptyVerb(Wrong):
+    """A line with an empty verb is dropped."""
+
+    desk = PickyDesk
+
+
 class LatchedHail(SoundDesk):
     def answer(self, body: bytes) -> Reply | None:
         head, _, words = body[:-5].partition(b" ")
@@ -199,13 +242,16 @@ CAUGHT: dict[type[Wrong], str] = {
     WrapsNumbers: "3.2",
     CarriesOutTwice: "6.1 6.2 6.3 6.7 6.10 6.23 9.6 10.35",
     ForgetsByZero: "6.7 6.23",
-    HailForgetsNothing: "6.5",
+    HailForgetsNothing: "6.5 6.26",
     RemembersHail: "6.5",
+    RecallsOnce: "6.25",
+    RefusedHailForgetsNothing: "6.26",
+    DropsEmptyVerb: "2.16",
     WrongOrder: "3.3 6.3 6.12 8.2 8.3",
     FenceOffByOne: "5.13 6.17 6.22 8.6 10.3 10.5 10.22",
     TakesZero: "6.6 6.7 6.11",
     NeedsNoGreeting: "6.11 12.2 12.3",
-    AnyMajor: "3.3 6.10 12.3",
+    AnyMajor: "3.3 6.10 6.26 12.3",
     DropsThird: "6.21",
     SameBoot: "12.1",
 }
