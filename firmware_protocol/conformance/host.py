@@ -6,7 +6,6 @@ compare words.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
@@ -46,11 +45,11 @@ def line(body: str) -> bytes:
     return b"&" + content + b" " + check_digits(content) + b"\n"
 
 
-def _upper_case(data: bytes) -> str:
+def _upper_case(item: bytes) -> str:
     """Say so where the check of a line fits but for its upper-case digits."""
-    for content, digits in re.findall(rb"&([^&]*) ([0-9A-Fa-f]{4})\r?\n", data):
-        if digits != digits.lower() and digits.lower() == check_digits(content):
-            return " (the check fits, but its digits are upper-case)"
+    content, digits = item[:-5], item[-4:]
+    if digits != digits.lower() and digits.lower() == check_digits(content):
+        return ", for its digits are upper-case"
     return ""
 
 
@@ -136,7 +135,7 @@ class Host:
             try:
                 message = decode(item)
             except RemoteProtocolError as exc:
-                self.flaws.append(f"{item!r}: {exc}")
+                self.flaws.append(f"{item!r}: {exc}{_upper_case(item)}")
                 continue
             text = item[:-5].decode("latin-1")
             if isinstance(message, Request) or text.startswith("q"):
@@ -145,7 +144,7 @@ class Host:
             at_s = self.subject.clock_s()
             self.heard.append(Heard(at_s=at_s, text=text, message=message))
         if self._assembler.dropped > dropped:
-            self.flaws.append(f"a damaged line in {data!r}{_upper_case(data)}")
+            self.flaws.append(f"a damaged line in {data!r}")
 
     # ---- requests
 

@@ -100,6 +100,10 @@ def test_a_controller_that_is_not_there_does_not_conform(
     assert "4.1    does not conform" in told
     assert "expected: `a0 hail 1 ...`" in told
     assert "the controller does not answer the greeting" in told
+    assert "nothing: the controller is mute" in told
+    once_more = told[told.index("What does not conform:") :]
+    assert "4.1    does not conform" in once_more
+    assert "conforms   " not in once_more
 
 
 def test_clauses_are_numbered_by_the_sections_of_the_spec() -> None:

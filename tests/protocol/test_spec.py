@@ -124,7 +124,9 @@ def test_the_table_of_checks_is_right() -> None:
 
 
 def test_the_session_is_one_that_could_be() -> None:
-    session = code_lines(SPEC[SPEC.index("A session begins like this") :])
+    session = code_lines(
+        SPEC[SPEC.index("A session begins like this") : SPEC.index("## 13.")]
+    )
     notices: list[int] = []
     outstanding: Request | None = None
     for line in session:
@@ -146,7 +148,9 @@ def test_the_session_is_one_that_could_be() -> None:
 
 
 def test_the_output_in_the_session_changes_from_what_it_was() -> None:
-    session = code_lines(SPEC[SPEC.index("A session begins like this") :])
+    session = code_lines(
+        SPEC[SPEC.index("A session begins like this") : SPEC.index("## 13.")]
+    )
     messages = [message_of(line[2:]) for line in session]
     (look,) = (m for m in messages if isinstance(m, LookAnswer))
     (edge,) = (m for m in messages if getattr(m, "source", "") == Source.OUT)

@@ -71,7 +71,9 @@ def _clock(host: Host) -> None:
     came_s = ((last.time - first.time) % 2**32) * 1e-6
     room_s = 0.02 * took_s + 2 * host.subject.latency_s + 0.012
     host.expect(
-        abs(came_s - took_s) <= room_s, f"{took_s:.3f} s gone by its clock, which counts us", f"{came_s:.6f} s"
+        abs(came_s - took_s) <= room_s,
+        f"{took_s:.3f} s gone by its clock, which counts us",
+        f"{came_s:.6f} s",
     )
 
 
