@@ -25,6 +25,10 @@ from rig.sheets.signs import VERDICT_SIGNS
 
 NOBODY = "supplier not named"
 _OPEN = "not decided"
+_SOURCE = (
+    "Charts: p, u and individuals charts of ISO 7870-2, from memory, limits at 3"
+    " standard deviations; trend: test of Mann and Kendall, slope by Sen."
+)
 _LEVEL = 0.05  # below which a trend is told of
 
 
@@ -131,7 +135,10 @@ def _supplier(found: SupplierHistory) -> SupplierSheet:
         rows=tuple(_row(one, k) for k, one in enumerate(every, start=1)),
         charts=_charts(found),
         trends=_trends(found),
-        statements=found.statements,
+        statements=(
+            *found.statements,
+            *((_SOURCE,) if found.shares is not None else ()),
+        ),
     )
 
 

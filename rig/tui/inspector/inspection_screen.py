@@ -198,7 +198,7 @@ class InspectionScreen(WorkScreen):
         if standing.withdrawal is not None:
             return "It is withdrawn: F10 shows its trail, Escape leads back."
         if standing.decision is not None:
-            return "It is decided: Ctrl+O writes the report, Ctrl+R signs it."
+            return "Decided: Ctrl+O writes the report, Ctrl+R signs, F12 certifies."
         guide = standing.guidance
         if guide is not None and guide.stopping_costs:
             return "Measure on for the switching score, or Ctrl+R decides now."
