@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import socket as sockets
 import subprocess
 import sys
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from pathlib import Path
 
 import aiohttp
@@ -24,8 +25,14 @@ from rig.tui.web.brakes import (
     GuessBrake,
     MessageBrake,
 )
+from rig.tui.web.idle_connections import (
+    ASKING_PATIENCE_S,
+    MOST_CONNECTIONS,
+    IdleConnections,
+)
 from rig.tui.web.tab_process import HIGHEST, WIDEST, TabProcess, bounded_size
-from rig.tui.web.web_server import MOST_TABS
+from rig.tui.web.web_access import Access
+from rig.tui.web.web_server import MOST_TABS, GuardedServer
 from tests.patience import PATIENCE_S
 from tests.recorded_port import recorded_rig
 from tests.tui.serving import TOKEN, served, until
@@ -110,6 +117,105 @@ def test_guessing_is_braked_and_the_right_token_from_there_waits_too(
     assert later == right == 429
 
 
+def test_a_connection_that_asks_for_nothing_is_cut_off_and_a_tab_is_not() -> None:
+    clock = Clock()
+    idle = IdleConnections(clock)
+    idle.note_request("tab")
+    idle.note_tab("tab")
+    there = ["tab", "silent", "asks"]
+    assert idle.to_cut_off(there) == []
+
+    clock.now_s += ASKING_PATIENCE_S - 1.0
+    idle.note_request("asks")
+    assert idle.to_cut_off(there) == []
+    clock.now_s += 1.0
+
+    assert idle.to_cut_off(there) == ["silent"]
+
+
+def test_of_too_many_connections_the_last_to_come_are_cut_off() -> None:
+    idle = IdleConnections(Clock())
+    idle.note_tab(0)
+
+    assert idle.to_cut_off(range(MOST_CONNECTIONS + 3)) == [
+        MOST_CONNECTIONS + 1,
+        MOST_CONNECTIONS + 2,
+    ]
+
+
+@asynccontextmanager
+async def listening(folder: Path) -> AsyncIterator[int]:
+    """Serve in this process with little patience; gives the port."""
+    with sockets.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port: int = free.getsockname()[1]
+    server = GuardedServer(
+        Access(host="127.0.0.1", port=port),
+        rig_name=None,
+        records=None,
+        look_folder=folder,
+        patience_s=0.2,
+    )
+    task = asyncio.create_task(server.listen())
+    try:
+        async with asyncio.timeout(PATIENCE_S):
+            while True:
+                try:
+                    _, writer = await asyncio.open_connection("127.0.0.1", port)
+                except ConnectionRefusedError:
+                    assert not task.done()
+                    await asyncio.sleep(0.01)
+                else:
+                    writer.close()
+                    break
+        yield port
+    finally:
+        task.cancel()
+        await asyncio.wait([task])
+
+
+async def answer_to(port: int, request: bytes) -> bytes:
+    """Return all that is answered until the server closes."""
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    writer.write(request)
+    async with asyncio.timeout(PATIENCE_S):
+        answer = await reader.read()
+    writer.close()
+    return answer
+
+
+@pytest.mark.parametrize(
+    "begun", [b"", b"GET / HT", b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: a"]
+)
+async def test_who_never_ends_a_request_is_cut_off_without_an_answer(
+    tmp_path: Path, begun: bytes
+) -> None:
+    async with listening(tmp_path) as port:
+        assert await answer_to(port, begun) == b""
+
+
+@pytest.mark.parametrize(
+    ("line", "header", "body", "status"),
+    [
+        ("/", "X: a", "", b"200"),
+        ("/" + "a" * 5000, "X: a", "", b"400"),
+        ("/", "X: " + "a" * 9000, "", b"400"),
+        ("/", "\r\n".join(f"X{n}: a" for n in range(1000)), "", b"400"),
+        ("/", "Content-Length: 7", "a body.", b"413"),
+        ("/", "Content-Length: 99999999999", "", b"413"),
+        ("/", "Transfer-Encoding: chunked", "1\r\na\r\n", b"413"),
+    ],
+)
+async def test_line_headers_and_body_of_a_request_are_bounded(
+    tmp_path: Path, line: str, header: str, body: str, status: bytes
+) -> None:
+    async with listening(tmp_path) as port:
+        request = f"GET {line} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n{header}\r\n\r\n"
+        answer = await answer_to(port, (request + body).encode())
+
+    assert answer.split()[1] == status
+
+
 async def frames_until(socket: aiohttp.ClientWebSocketResponse, words: bytes) -> None:
     seen = b""
     async with asyncio.timeout(PATIENCE_S):
@@ -161,8 +267,6 @@ async def test_a_tab_of_absurd_size_works_and_one_too_many_is_refused(
 
 @contextmanager
 def server(tmp_path: Path, rig: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    import socket as sockets
-
     with sockets.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]

@@ -7,8 +7,10 @@ of them off one rig.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 import logging
+import signal
 import sys
 import tempfile
 import time
@@ -22,6 +24,7 @@ from textual_serve.server import Server, to_int
 
 from rig.errors import InputError
 from rig.tui.web.brakes import GuessBrake, MessageBrake
+from rig.tui.web.idle_connections import ASKING_PATIENCE_S, IdleConnections
 from rig.tui.web.tab_process import TabProcess
 from rig.tui.web.web_access import Access, Request
 from rig.tui.web.web_look import LookOn
@@ -36,6 +39,10 @@ _POLICY: Final = (
 )
 MOST_TABS: Final = 8
 _USUAL_SIZE: Final = (80, 24)  # columns and rows of a page that says none
+_LONGEST_LINE: Final = 4096  # bytes of a request's first line
+_LONGEST_FIELD: Final = 8192  # bytes of a header: cookies of other pages here are there
+_KEPT_OPEN_S: Final = 15.0  # between two requests
+_LOOK_EVERY_S: Final = 0.5
 _LONGEST_MESSAGE: Final = 65_536  # bytes; the longest is what somebody pastes
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
@@ -48,6 +55,7 @@ class GuardedServer(Server):
         rig_name: A rig to offer first; None for none.
         records: Where the records are; None for the user's own.
         look_folder: Where the tabs leave pictures for onlookers; for this user alone.
+        patience_s: How long a connection without a tab may ask for nothing.
     """
 
     def __init__(
@@ -57,6 +65,7 @@ class GuardedServer(Server):
         rig_name: str | None,
         records: str | None,
         look_folder: Path,
+        patience_s: float = ASKING_PATIENCE_S,
     ) -> None:
         super().__init__(
             TITLE,
@@ -70,6 +79,50 @@ class GuardedServer(Server):
         self._tabs = 0
         self._guesses = GuessBrake(time.monotonic)
         self._look_on = LookOn(look_folder)
+        self._idle = IdleConnections(time.monotonic, patience_s)
+
+    def serve(self, debug: bool = False) -> None:
+        """Serve until a signal to end comes.
+
+        Raises:
+            OSError: The address or the port is not to be had.
+        """
+        self.initialize_logging()
+        with asyncio.Runner() as runner, contextlib.suppress(asyncio.CancelledError):
+            runner.run(self._listen_until_told())
+
+    async def _listen_until_told(self) -> None:
+        listening = asyncio.current_task()
+        assert listening is not None
+        loop = asyncio.get_running_loop()
+        with contextlib.suppress(NotImplementedError):
+            for number in (signal.SIGINT, signal.SIGTERM):
+                loop.add_signal_handler(number, listening.cancel)
+        await self.listen()
+
+    async def listen(self) -> None:
+        """Serve, and cut off what is slow, until it is cancelled.
+
+        Raises:
+            OSError: The address or the port is not to be had.
+        """
+        runner = web.AppRunner(
+            await self._make_app(),
+            keepalive_timeout=_KEPT_OPEN_S,
+            max_line_size=_LONGEST_LINE,
+            max_field_size=_LONGEST_FIELD,
+        )
+        await runner.setup()
+        try:
+            await web.TCPSite(runner, self._access.host, self._access.port).start()
+            while True:
+                await asyncio.sleep(_LOOK_EVERY_S)
+                server = runner.server
+                assert server is not None
+                for connection in self._idle.to_cut_off(server.connections):
+                    connection.force_close()
+        finally:
+            await runner.cleanup()
 
     def initialize_logging(self) -> None:
         """Let only what is wrong through, to standard error."""
@@ -88,6 +141,11 @@ class GuardedServer(Server):
     async def _guard(
         self, request: web.Request, handler: Handler
     ) -> web.StreamResponse:
+        self._idle.note_request(request.protocol)
+        if request.body_exists:
+            too_long = web.Response(status=413, text="No request here has a body.\n")
+            too_long.force_close()
+            return too_long
         access = self._access
         token = request.query.get("token", "")
         # What will be carried out counts, not how its address is written
@@ -122,6 +180,7 @@ class GuardedServer(Server):
             sentence = f"{MOST_TABS} tabs are open, and no more are served.\n"
             raise web.HTTPServiceUnavailable(text=sentence)
         self._tabs += 1
+        self._idle.note_tab(request.protocol)
         try:
             return await self._serve_tab(request)
         finally:
@@ -234,13 +293,7 @@ def serve_until_stopped(
         InputError: There is no place for temporary files.
         OSError: The address or the port is not to be had.
     """
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    try:
-        with _picture_folder() as folder:
-            GuardedServer(
-                access, rig_name=rig_name, records=records, look_folder=Path(folder)
-            ).serve()
-    finally:
-        asyncio.set_event_loop(None)
-        loop.close()
+    with _picture_folder() as folder:
+        GuardedServer(
+            access, rig_name=rig_name, records=records, look_folder=Path(folder)
+        ).serve()
