@@ -52,6 +52,7 @@ class TabProcess(AppService):
         super().__init__("", **options)
         self._words = words
         self._reading_patience_s = reading_patience_s
+        self._stopping: asyncio.Task[None] | None = None
 
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         environment: dict[str, str] = super()._build_environment(width, height)
@@ -91,7 +92,15 @@ class TabProcess(AppService):
                 await self.remote_close()
 
     async def stop(self) -> None:
-        """Tell the process to leave, and see to it that it does."""
+        """Tell the process to leave, and see to it that it does.
+
+        Goes on to its end even if whoever waits for it is cancelled.
+        """
+        if self._stopping is None:
+            self._stopping = asyncio.create_task(self._stop())
+        await asyncio.shield(self._stopping)
+
+    async def _stop(self) -> None:
         process = self._process
         if process is None or process.returncode is not None:
             await super().stop()

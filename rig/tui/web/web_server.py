@@ -77,6 +77,7 @@ class GuardedServer(Server):
         self._access = access
         self._words = _command(rig_name, records, look_folder)
         self._tabs = 0
+        self._processes: set[TabProcess] = set()
         self._guesses = GuessBrake(time.monotonic)
         self._look_on = LookOn(look_folder)
         self._idle = IdleConnections(time.monotonic, patience_s)
@@ -130,6 +131,10 @@ class GuardedServer(Server):
 
     async def on_startup(self, app: web.Application) -> None:
         """Say nothing: the command has said it."""
+
+    async def on_shutdown(self, app: web.Application) -> None:
+        """Have the tabs stop the axis first; browsers may take long to say goodbye."""
+        await asyncio.gather(*(tab.stop() for tab in self._processes))
 
     async def _make_app(self) -> web.Application:
         app = await super()._make_app()
@@ -198,12 +203,14 @@ class GuardedServer(Server):
             close=socket.close,
             download_manager=self.download_manager,
         )
+        self._processes.add(tab)
         try:
             await tab.start(width, height)
             await self._process_messages(socket, tab)
         finally:
             # The server may be leaving, and the axis must be stopped all the same
-            await asyncio.shield(tab.stop())
+            await tab.stop()
+            self._processes.discard(tab)
         return socket
 
     async def _process_messages(
