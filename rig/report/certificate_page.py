@@ -30,6 +30,7 @@ def certificate_report(
         noun=found.certified.kind.value,
         total=1,
         simulated=int(found.certified.simulated),
+        identity=found.number,
     )
     return render(
         "certificate.html",

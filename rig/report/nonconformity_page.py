@@ -31,6 +31,7 @@ def nonconformity_report(
         noun="part",
         total=sheet.total,
         simulated=sheet.simulated,
+        identity=letter.number,
     )
     return render(
         "nonconformity.html",

@@ -17,7 +17,8 @@ import zxingcpp
 from rig.report.label_page import label_page
 from rig.report.qr_code import qr_code
 from rig.sheets.label_sheet import LabelSheet
-from tests.report.kinds import page_of
+from tests.report.certificates import CERTIFICATES, page_of_certificate
+from tests.report.kinds import nonconformity_letter, page_of, page_of_nonconformity
 
 MADE = datetime(2031, 3, 4, 9, 30, tzinfo=UTC)
 PIXELS = 4  # a module
@@ -96,3 +97,18 @@ def test_of_several_runs_each_carries_its_own() -> None:
     found = codes_in(page)
     assert len(found) == len(set(found)) == 2
     assert all(code in page for code in found)
+
+
+@pytest.mark.parametrize("name", CERTIFICATES)
+def test_a_certificate_carries_its_number(name: str) -> None:
+    found = CERTIFICATES[name]()
+
+    page = page_of_certificate(found, title="Inspection")
+
+    assert codes_in(page) == [found.number]
+
+
+def test_a_letter_to_a_supplier_carries_its_number() -> None:
+    letter = nonconformity_letter()
+
+    assert codes_in(page_of_nonconformity(letter)) == [letter.number]
