@@ -87,7 +87,8 @@ def _long_rest(host: Host) -> None:
     if rest_s == 0:
         return
     get_ready(host)
-    host.world.pass_time(rest_s - 0.5)
+    host.world.pass_time(1.0)
+    # Counted from the last sound line, and not from the rest a second before
     host.gets("look", "look ready", 0)
     host.world.pass_time(rest_s - 0.5)
     _has_current(host, True)
