@@ -16,6 +16,7 @@ from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Conditions, Run, RunHeader
 from rig.procedures.attempt import attempt
+from rig.procedures.clock_check import clock_remark
 from rig.procedures.datum_check import FaceGone
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
 from rig.procedures.goal import Goal
@@ -274,6 +275,9 @@ def _on_record(
         later = (*unfinished.later_conditions, conditions)
         return replace(unfinished, later_conditions=later)
     started_at = context.now()
+    remark = clock_remark(context.reader, started_at)
+    if remark:
+        context.tell(Remarked(sentence=remark))
     header = RunHeader(
         run_id=run_id,
         sensor=order.sensor,
