@@ -64,7 +64,10 @@ class _TargetTable(Strict):
 
 
 class _SamplingTable(Strict):
-    aql_percent: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
+    aql_percent: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] | None = (
+        None
+    )
+    plan: Literal["single", "double", "zero"] = "single"
     method: Literal["attributes", "variables"] = "attributes"
     level: str = "II"
     sample: Annotated[int, Field(ge=1, le=100_000)] | None = None
@@ -74,6 +77,10 @@ class _SamplingTable(Strict):
     def _goes_together(self) -> _SamplingTable:
         if self.figure not in KIND_OF_OPTION:
             raise ValueError(f"figure must be one of: {', '.join(KIND_OF_OPTION)}")
+        if (self.plan == "zero") != (self.aql_percent is None):
+            raise ValueError("aql_percent is needed, but for zero acceptance alone")
+        if self.method != _ATTRIBUTES and self.plan != "single":
+            raise ValueError("double and zero acceptance go with attributes only")
         if self.method == _ATTRIBUTES and self.sample is not None:
             raise ValueError("sample goes with the method variables only")
         return self
@@ -86,6 +93,7 @@ class _SamplingTable(Strict):
             level=self.level if self.sample is None else "",
             sample=self.sample,
             figure=self.figure,
+            plan_kind=self.plan,
         )
 
 

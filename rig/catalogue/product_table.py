@@ -45,6 +45,7 @@ PRODUCT_COLUMNS = {
             ("supply_lower_v", "supply_v.lower", CellKind.NUMBER),
             ("supply_upper_v", "supply_v.upper", CellKind.NUMBER),
             ("aql_percent", "sampling.aql_percent", CellKind.NUMBER),
+            ("plan", "sampling.plan", CellKind.TEXT),
             ("method", "sampling.method", CellKind.TEXT),
             ("level", "sampling.level", CellKind.TEXT),
             ("sample", "sampling.sample", CellKind.WHOLE),
@@ -131,6 +132,7 @@ def cells_of_product(found: ProductSpecification) -> dict[str, str]:
         cells["supply_upper_v"] = found.supply_v.upper
     if sampling is not None:
         cells |= {
+            "plan": sampling.plan_kind,
             "method": sampling.method,
             "aql_percent": sampling.aql_percent,
             "level": sampling.level,

@@ -31,6 +31,7 @@ _USUAL_LEVEL: Final = "II"
 _USUAL_FIGURE: Final = "operate"
 # By field of an order and of a product's sampling
 _SAMPLING_WORDS: Final = {
+    "sampling": "the sampling",
     "method": "the method",
     "aql_percent": "an AQL (%) of",
     "level": "the level",
@@ -67,7 +68,8 @@ class LotOrder:
         resubmitted: Whether the lot was inspected before.
         operator: Name of whoever answers for the inspection; may be empty.
         repeats: How often a part may be inspected again, at most.
-        sampling: "single", "double" or "zero", by attributes.
+        sampling: "single", "double" or "zero", by attributes; None for the product's,
+            single without one.
     """
 
     product: str
@@ -84,7 +86,7 @@ class LotOrder:
     resubmitted: bool = False
     operator: str = ""
     repeats: int = USUAL_REPEATS
-    sampling: str = PlanKind.SINGLE.value
+    sampling: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +132,8 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
     product = _product_on_record(store, order.product)
     if product is not None:
         order = _as_specified(order, product)
-    zero = order.sampling == PlanKind.ZERO.value
+    sampling = order.sampling or PlanKind.SINGLE.value
+    zero = sampling == PlanKind.ZERO.value
     if zero and order.level is None:
         raise InputError(
             "zero acceptance needs a verification level",
@@ -160,7 +163,7 @@ def terms_to_come(store: Store, order: LotOrder) -> tuple[LotTerms, SwitchingSta
         rule=order.rule,
         product=product,
         repeats=order.repeats,
-        sampling=order.sampling,
+        sampling=sampling,
     )
     check_terms(terms)
     return terms, state
@@ -208,15 +211,10 @@ def _as_specified(order: LotOrder, product: ProductVersion) -> LotOrder:
     order = replace(order, product=product.name)
     found = product.specification.sampling
     if found is not None:
-        if order.sampling == PlanKind.ZERO.value:
-            raise InputError(
-                f"{product.title} is sampled by an AQL, and zero acceptance has none",
-                hint="take --sampling single or double, or enter a new version of the"
-                " product",
-            )
         said = {name: getattr(order, name) for name in _SAMPLING_WORDS}
+        wanted = {**asdict(found), "sampling": found.plan_kind}
         for name, words in _SAMPLING_WORDS.items():
-            right = getattr(found, name) or None
+            right = wanted[name] or None
             if said[name] is not None and said[name] != right:
                 raise InputError(
                     f"{product.title} is sampled with {words}"

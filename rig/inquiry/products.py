@@ -8,6 +8,7 @@ from datetime import datetime
 
 from rig.analysis.acceptance.attributes import aqls_percent, levels
 from rig.analysis.acceptance.variables_plan import variables_plan
+from rig.analysis.acceptance.zero_plan import verification_levels
 from rig.analysis.limits.verdict import Limits
 from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.catalogue.toml_input import nearest
@@ -186,18 +187,20 @@ def _check_specification(found: ProductSpecification) -> None:
 
 
 def _check_sampling(sampling: Sampling) -> None:
-    if sampling.sample is not None:
-        variables_plan(sampling.sample, aql_percent=sampling.aql_percent)
-    elif sampling.level not in levels():
+    aql, known = sampling.aql_percent, levels()
+    if aql is None:
+        known = verification_levels()
+    elif aql not in aqls_percent():
+        percents = ", ".join(f"{value:g}" for value in aqls_percent())
+        raise InputError(
+            f"an AQL of {aql:g} % is not in the table", hint=f"one of {percents} %"
+        )
+    if sampling.sample is not None and aql is not None:
+        variables_plan(sampling.sample, aql_percent=aql)
+    elif sampling.level not in known:
         raise InputError(
             f"there is no inspection level {sampling.level!r}",
-            hint=f"one of {', '.join(levels())}",
-        )
-    if sampling.aql_percent not in aqls_percent():
-        known = ", ".join(f"{value:g}" for value in aqls_percent())
-        raise InputError(
-            f"an AQL of {sampling.aql_percent:g} % is not in the table",
-            hint=f"one of {known} %",
+            hint=f"one of {', '.join(known)}",
         )
 
 

@@ -31,17 +31,20 @@ class Sampling:
 
     Attributes:
         method: "attributes" or "variables".
-        aql_percent: Acceptance quality limit.
-        level: Inspection level; empty where the sample is said.
+        aql_percent: Acceptance quality limit; None for zero acceptance.
+        level: Inspection level, of zero acceptance the verification level; empty where
+            the sample is said.
         sample: Number of parts to measure by variables; None where the table gives it.
         figure: Option name of the figure that is kept with each part.
+        plan_kind: "single", "double" or "zero", by attributes.
     """
 
     method: str
-    aql_percent: float
+    aql_percent: float | None
     level: str
     sample: int | None
     figure: str
+    plan_kind: str = "single"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

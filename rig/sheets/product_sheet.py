@@ -134,11 +134,12 @@ def _bounds_words(bounds: Bounds, unit: str) -> str:
 def _sampling_words(sampling: Sampling | None) -> str:
     if sampling is None:
         return "said for each lot"
-    aql = f"AQL {sampling.aql_percent:g} %"
+    aql = sampling.aql_percent
+    quality = f"{sampling.plan_kind} sampling, AQL {aql:g} %" if aql else "Ac 0"
     how = (
         f"level {sampling.level}"
         if sampling.sample is None
         else f"{sampling.sample} parts"
     )
     kept = figure_name(sampling.figure)
-    return f"by {sampling.method}, {how}, {aql}; figure kept: {kept}"
+    return f"by {sampling.method}, {how}, {quality}; figure kept: {kept}"

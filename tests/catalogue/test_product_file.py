@@ -56,6 +56,7 @@ def test_supply_and_sampling_may_be_left_out(tmp_path: Path) -> None:
             "aql_percent = 1.0\nsample = 5",
             "sample goes with the",
         ),
+        ("aql_percent = 1.0\n", "", "aql_percent is needed"),
         ("s_r = {", "s_x = {", "unknown field 'limits.s_x'"),
         ('"CL-18-8"', '"  "', "it must have 1 to 80 characters"),
     ],

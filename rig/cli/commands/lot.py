@@ -68,9 +68,7 @@ def command() -> None:
 @click.option(
     "--sampling",
     type=click.Choice(_SAMPLINGS),
-    default="single",
-    show_default=True,
-    help=_SAMPLING_HELP,
+    help=f"{_SAMPLING_HELP}  [default: the product's, or single]",
 )
 @click.option(
     "--method",

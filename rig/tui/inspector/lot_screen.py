@@ -187,10 +187,12 @@ class LotScreen(WorkScreen):
             if product is not None:
                 field.value = ""
         sampling = None if product is None else product.specification.sampling
-        for name in ("level", "aql"):
+        for name in ("sampling", "level", "aql"):
             self.query_one(f"#{name}", Select).disabled = sampling is not None
         if sampling is not None:
-            self.query_one("#aql", Select).value = f"{sampling.aql_percent:g}"
+            self.query_one("#sampling", Select).value = sampling.plan_kind
+            if sampling.aql_percent is not None:
+                self.query_one("#aql", Select).value = f"{sampling.aql_percent:g}"
             if sampling.level:
                 self.query_one("#level", Select).value = sampling.level
 
@@ -287,7 +289,7 @@ class LotScreen(WorkScreen):
             size=_whole(typed("size"), "Lot size"),
             level=None if sampled else chosen("level"),
             aql_percent=None if sampled or zero else float(chosen("aql")),
-            sampling=chosen("sampling"),
+            sampling=None if sampled else chosen("sampling"),
             lower=_limit(typed("lower"), "Lower limit"),
             upper=_limit(typed("upper"), "Upper limit"),
             operator=self.query_one("#operator", OperatorField).name_chosen,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -30,6 +31,7 @@ from rig.tui.widgets.number_field import NUMBER
 _UNSAVED = "a data sheet that is typed and not on record"
 _EACH_LOT = "each lot's own"
 _PERSON = "entered-by"
+_ZERO = "zero"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +82,13 @@ _COLUMN_WORDS = {
     column: field.words for field in (*_SENSOR, *_LIMITS) for column in field.columns
 } | {
     "aql_percent": "AQL",
+    "plan": "Sampling",
     "level": "Level",
     "method": "Method",
     "sample": "Sample",
     "figure": "Figure",
 }
-_SAMPLING = ("aql_percent", "level", "method", "sample", "figure")
+_SAMPLING = ("aql_percent", "plan", "level", "method", "sample", "figure")
 
 
 class ProductForm(WorkScreen):
@@ -192,7 +195,7 @@ class ProductForm(WorkScreen):
         """Return what is typed, by column; without an AQL nothing of sampling."""
         cells = {column: self._cell(column) for column in _COLUMN_WORDS}
         cells.pop(_PERSON)
-        if not cells["aql_percent"]:
+        if not cells["aql_percent"] and cells["plan"] != _ZERO:
             for column in _SAMPLING:
                 cells[column] = ""
         return {column: cell for column, cell in cells.items() if cell}
@@ -240,19 +243,25 @@ class ProductForm(WorkScreen):
 def _sampling_fields() -> tuple[_Field, ...]:
     choices = plan_choices()
     aqls = tuple((f"{aql:g} %", f"{aql:g}") for aql in choices.aqls_percent)
+    levels = dict.fromkeys((*choices.levels, *choices.verification_levels))
     figures = tuple((figure_name(one), one) for one in KIND_OF_OPTION)
     return (
         _Field("AQL", ("aql_percent",), _EACH_LOT, aqls),
-        _Field("Level", ("level",), "II", tuple((one, one) for one in choices.levels)),
+        _Field("Sampling", ("plan",), "single", _same(choices.samplings)),
+        _Field("Level", ("level",), "II", _same(levels)),
         _Field(
             "Method",
             ("method",),
             "attributes",
-            (("attributes", "attributes"), ("variables", "variables")),
+            _same(("attributes", "variables")),
         ),
         _Field("Sample", ("sample",), "by the table"),
         _Field("Figure", ("figure",), "operate point", figures),
     )
+
+
+def _same(words: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((word, word) for word in words)
 
 
 def _id(column: str) -> str:

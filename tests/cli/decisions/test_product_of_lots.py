@@ -17,6 +17,7 @@ INDUCTIVE = (
     .replace("size_mm = 18", "size_mm = 8")
     .replace("rated_distance_mm = 8", "rated_distance_mm = 3")
 )
+_ZERO = 'plan = "zero"\nlevel = "III"'
 BY_VARIABLES = LOOSE.replace(
     'level = "II"', 'method = "variables"\nsample = 5'
 ).replace("= 6.5", "= 1.0")
@@ -109,6 +110,26 @@ def test_a_version_by_variables_gives_sample_and_limits(gapsweep, product) -> No
     assert lot["terms"]["upper"] == pytest.approx(9.6)
     limits = lot["limits"]["operate"]
     assert limits["source"] == "specification of CL-18-8, version 1"
+
+
+def test_a_product_may_ask_for_double_sampling_or_zero_acceptance(
+    gapsweep, complaint, product
+) -> None:
+    product(LOOSE.replace("= 6.5", '= 6.5\nplan = "double"'))
+    double = begun(gapsweep)
+    product(LOOSE.replace('aql_percent = 6.5\nlevel = "II"', _ZERO))
+    zero = begun(gapsweep)
+
+    assert (double["terms"]["sampling"], double["terms"]["aql_percent"]) == (
+        "double",
+        6.5,
+    )
+    assert (zero["terms"]["sampling"], zero["terms"]["aql_percent"]) == ("zero", None)
+    assert zero["terms"]["level"] == "III"
+    lot = ("lot", "begin", "--product", "CL-18-8", "--size", 8)
+    assert "sampled with the sampling zero, not single" in complaint(
+        *lot, "--sampling", "single"
+    )
 
 
 def test_a_later_version_does_not_reach_a_lot_that_was_begun(gapsweep, product) -> None:
