@@ -147,10 +147,6 @@ class GuardedServer(Server):
         self, request: web.Request, handler: Handler
     ) -> web.StreamResponse:
         self._idle.note_request(request.protocol)
-        if request.body_exists:
-            too_long = web.Response(status=413, text="No request here has a body.\n")
-            too_long.force_close()
-            return too_long
         access = self._access
         token = request.query.get("token", "")
         # What will be carried out counts, not how its address is written
@@ -173,6 +169,10 @@ class GuardedServer(Server):
             return web.Response(status=403, text=f"Refused: {refused}.\n")
         if token and resource is not None:
             raise self._moved(request.path, token)
+        if request.body_exists and resource is not None:
+            too_long = web.Response(status=413, text="No request here has a body.\n")
+            too_long.force_close()
+            return too_long
         response = await handler(request)
         if not response.prepared:
             response.headers.setdefault("Content-Security-Policy", _POLICY)
