@@ -231,7 +231,7 @@ def test_an_export_is_read_back_as_what_was_measured(
         for name in ("runs", "sweeps", "edges", "figures", "attempts")
     }
     assert outcome.status == 0
-    assert len(outcome.out.splitlines()) == 7  # readings by hand and places too
+    assert len(outcome.out.splitlines()) == 9  # readings by hand, places, lots too
     assert list(frames["attempts"]["outcome"]) == ["figures"]
     assert list(frames["runs"]["run_id"]) == [run_id]
     for frame in frames.values():

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from rig.analysis.limits.verdict import Decision
-from rig.errors import InputError
 from rig.inquiry.batch import BatchOptions, batch_on_record
 from rig.inquiry.parts import RunSelection
 from rig.inquiry.plan import plan_result
@@ -81,13 +80,14 @@ def test_the_newest_of_all_that_was_tried_are_listed(earlier: Store) -> None:
     assert tried_on_record(earlier, RunFilter(newest=3)) == every[-3:]
 
 
-def test_attempts_on_several_targets_and_no_figures_make_no_batch(
-    earlier: Store,
-) -> None:
+def test_attempts_without_any_figures_are_listed_all_the_same(earlier: Store) -> None:
     runs = [one.run_id for one in tried_on_record(earlier, RunFilter(part="K-4"))]
 
-    with pytest.raises(InputError, match="K-4 interrupted"):
-        batch_on_record(earlier, RunSelection(run_ids=tuple(runs)), BatchOptions())
+    selection = RunSelection(run_ids=tuple(runs))
+    (batch,) = batch_on_record(earlier, selection, BatchOptions()).batches
+
+    assert batch.parts == ()
+    assert [(one.part, one.result) for one in batch.without] == [("K-4", "interrupted")]
 
 
 @pytest.mark.parametrize("outcome", list(Outcome))
