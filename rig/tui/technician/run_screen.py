@@ -58,6 +58,7 @@ class RunScreen(PagedScreen):
             "Undo note",
             id="run.undo-note",
             tooltip="Withdraw the last note (it stays on record, struck out)",
+            show=False,
         ),
         Binding(
             REPORT, "report", "Report", id="run.report", tooltip="Write its report"
