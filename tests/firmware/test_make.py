@@ -90,6 +90,8 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/config_check.c", "RIG_AHEAD_TICKS=150"),
         ("core/config_check.c", "RIG_SETTLE_TICKS=0"),
         ("core/config_check.c", "RIG_SETTLE_TICKS=32768"),
+        ("core/config_check.c", "RIG_MIN_PULSE_US=1000000"),
+        ("core/config_check.c", "RIG_ENABLE_REST_S=3601"),
         ("core/config_check.c", "RIG_RING_SIZE=256"),
         ("core/config_check.c", "RIG_NOTICES_BEFORE_REPLY=0"),
         ("core/config_check.c", "RIG_NOTICES_BEFORE_REPLY=17"),
@@ -111,7 +113,7 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/plan.c", "RIG_ACCELERATION_LIMIT=10000001"),
         ("ports/atmega328p/main.c", 'PORT_RIG_NAME=""'),
         ("ports/atmega328p/main.c", 'PORT_RIG_NAME="a-bench-of-19-chars"'),
-        ("ports/atmega328p/main.c", "PORT_ABILITIES=16"),
+        ("ports/atmega328p/main.c", "PORT_ABILITIES=64"),
     ],
 )
 def test_a_setting_that_cannot_work_does_not_compile(

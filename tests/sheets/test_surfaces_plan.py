@@ -13,7 +13,7 @@ from rig.model.mounted import Target
 from rig.procedures.rounds import visits
 from rig.sheets.plan_sheet import plan_sheet
 from rig.tui.technician.plan_state import PlanStanding
-from rig.tui.widgets.pair_table import _cells
+from rig.tui.widgets.pair_table import _HEADS, _cells
 from rig.version import SOFTWARE_VERSION
 from tests.report.kinds import PLATE, page_of_plan, plan_of_targets
 from tests.sheets.surfaces import numbers_in, numbers_of, shown_text
@@ -56,7 +56,8 @@ def on_screen(result: PlanResult) -> str:
         order=visits(result.entry.items, ()),
     )
     cells = [_cells(row) for row in standing.rows()]
-    shown = [text for row in cells for name, text in row.items() if name != "sweeps"]
+    sweeps = _HEADS.index("sweeps")
+    shown = [text for row in cells for place, text in enumerate(row) if place != sweeps]
     return "\n".join([*shown, *(standing.detail(i) for i in range(len(items)))])
 
 
