@@ -59,6 +59,8 @@ class FittingTable(DataTable[str]):
         self.app.screen.refresh()
         if self.size.width != self._room:
             self._fill()
+            # Columns get their widths once this message is done
+            self.call_after_refresh(self.app.screen.refresh)
 
     def column_of_click(self, event: DataTable.HeaderSelected) -> int:
         """Return the number of the column whose head was clicked."""
