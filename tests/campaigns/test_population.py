@@ -60,7 +60,7 @@ from tests.campaigns.knowledge import (
 )
 from tests.campaigns.rig_tallies import measured_on_rig, tallies_of
 
-BENCHES = 400
+BENCHES = 300
 BENCHES_LONG = 2000
 ON_RIG = 6
 BENCHES_ON_RIG_LONG = 300

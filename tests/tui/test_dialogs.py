@@ -6,6 +6,7 @@ import pytest
 from textual.screen import ModalScreen
 
 from tests.tui.conftest import MakeApp
+from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.screen_text import screen_picture
@@ -19,7 +20,7 @@ _DIALOGS = (
 )
 
 
-@pytest.mark.parametrize("name", _DIALOGS)
+@pytest.mark.parametrize("name", first_of(_DIALOGS))
 async def test_a_dialog_covers_no_row_of_the_status(
     still: MakeApp, records: str, name: str
 ) -> None:

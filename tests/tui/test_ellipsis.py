@@ -8,13 +8,16 @@ import pytest
 from textual.widgets import DataTable, Static
 
 from tests.tui.conftest import MakeApp
+from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
 _SIZES = ((80, 24), (120, 40), (200, 60))
 
 
-@pytest.mark.parametrize("name", ["plan", "sweeps_ended", "class_live", "home"])
+@pytest.mark.parametrize(
+    "name", first_of(["plan", "sweeps_ended", "class_live", "home"])
+)
 async def test_what_is_cut_off_with_dots_has_no_number_there(
     still: MakeApp, records: str, name: str
 ) -> None:

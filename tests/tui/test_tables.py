@@ -14,6 +14,7 @@ from rig.tui.technician.run_lines import COLUMNS, WEIGHTIEST
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.tui.conftest import MakeApp
 from tests.tui.cut_cells import cut_cells
+from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
@@ -28,7 +29,7 @@ _WITH_TABLES = (
 _MADE = re.compile(r"(yield|return|=) DataTable|class \w+\(DataTable")
 
 
-@pytest.mark.parametrize("name", _WITH_TABLES)
+@pytest.mark.parametrize("name", first_of(_WITH_TABLES))
 async def test_no_cell_of_a_table_is_cut_at_any_size(
     still: MakeApp, records: str, name: str
 ) -> None:

@@ -30,7 +30,9 @@ def checked(gapsweep, bench: int, *more: str, sensor: str = "capacitive") -> Any
 BENCHES = range(101, 107)
 
 
-@pytest.mark.parametrize("sensor", ["capacitive", "inductive"])
+@pytest.mark.parametrize(
+    "sensor", ["capacitive", pytest.param("inductive", marks=pytest.mark.long)]
+)
 def test_the_amplitude_of_drawn_benches_lies_within_what_is_stated(
     gapsweep, sensor: str
 ) -> None:
