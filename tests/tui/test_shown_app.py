@@ -13,6 +13,7 @@ import pytest
 from rig.tui.app.shown_app import ShownApp
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.web.look_folder import TabPicture
+from rig.tui.widgets.stop_button import StopButton
 from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.pending import settled
 from tests.tui.situations import CONNECTED, SENSOR, SWEEPING
@@ -89,6 +90,15 @@ async def test_a_name_that_is_a_script_is_a_name_in_the_picture(
         markup = picture.read_text("utf-8")
 
     assert "<script" not in markup
+
+
+async def test_a_screen_that_is_not_laid_out_yet_is_left_as_it_is(
+    shown_app: ShownApp,
+) -> None:
+    async with shown_app.run_test(size=(120, 40)):
+        assert shown_app.query(StopButton)
+
+        assert shown_app._without_stop([]) == []
 
 
 async def test_a_picture_is_drawn_only_when_something_is_shown_anew(

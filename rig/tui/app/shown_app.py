@@ -87,7 +87,8 @@ class ShownApp(GapsweepApp):
         """Put words in the place of the stop button, which stops nothing there."""
         buttons = (screen.query(StopButton) for screen in reversed(self.screen_stack))
         found = next((query.first() for query in buttons if query), None)
-        if found is None:
+        # A screen that is not laid out yet has a button without room, and no rows
+        if found is None or found.region.bottom > len(rows) or not found.region.height:
             return rows
         place, style = found.region, Style(dim=True)
         for row, words in zip(range(place.y, place.bottom), _IN_ITS_PLACE, strict=True):
