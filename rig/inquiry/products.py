@@ -155,6 +155,17 @@ def product_in_force(book: ProductBook, name: str) -> ProductVersion:
     return found
 
 
+def products_in_force(store: Store) -> dict[str, ProductVersion]:
+    """Return the version in force of each product that has one, by its name.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    # Versions come in the order in which they were entered: the last approved stays
+    every = ProductBook(store).versions()
+    return {one.name: one for one in every if one.approval is not None}
+
+
 def _of_name(every: Sequence[ProductVersion], name: str) -> list[ProductVersion]:
     trimmed = " ".join(name.split())
     own = [one for one in every if one.name == trimmed]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
+from rig.model.product import ProductVersion
 from rig.procedures.run_order import RunOrder
 
 COLDEST_C, WARMEST_C = -50.0, 100.0
@@ -19,12 +20,15 @@ class Particulars:
         part: Serial or sample number of the sensor; may be empty.
         temperature_c: Ambient temperature; None if it is not known.
         note: Free text; may be empty.
+        product: Product that the sensor on the bench should be; None if nobody named
+            one. Pairs of a plan and parts of a lot have their own.
     """
 
     operator: str = ""
     part: str = ""
     temperature_c: float | None = None
     note: str = ""
+    product: ProductVersion | None = None
 
     def beside_part(self) -> str:
         """Return all but the part, in one line."""
@@ -33,6 +37,7 @@ class Particulars:
             ("at", warm),
             ("operator", self.operator or "–"),
             ("note", self.note or "–"),
+            *([] if self.product is None else [("product", self.product.title)]),
         )
         return "  ".join(f"{name} {value}" for name, value in shown)
 

@@ -7,14 +7,16 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Input, Select, Static
 
+from rig.inquiry.products import products_in_force
 from rig.model.product import ProductVersion
 from rig.records import Reader, open_records
 from rig.records.lot_book import LotBook
 from rig.records.product_book import ProductBook
+from rig.tui.app.details_screen import Details
 from rig.tui.inspector.product_forms import ApprovalForm
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.products import PRODUCTS, specification
-from tests.tui.conftest import MakeApp, at_screen, idle, until
+from tests.tui.conftest import MakeApp, at_screen, checked, idle, until
 from tests.tui.scenes.products import products_on_record
 from tests.tui.test_inspector import begun, to_lot
 
@@ -216,3 +218,38 @@ async def test_a_part_is_refused_before_it_moves_where_nobody_said_how_warm_it_i
     assert "the temperature is not recorded" in problem.sentence
     with open_records(records) as store:
         assert Reader(store).runs() == []
+
+
+async def test_a_run_is_of_the_product_that_is_named_in_its_details(
+    make_app: MakeApp, records: str
+) -> None:
+    products_on_record(records)
+    with open_records(records) as store:
+        known = products_in_force(store)
+    (name,) = known
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await checked(pilot)
+        await pilot.press("enter")
+        await at_screen(pilot, "Sweeps")
+        await app.run_action("app.details")
+        await until(pilot, lambda: isinstance(app.screen, Details))
+        ends = app.screen.query_one("#details").region.bottom
+        app.screen.query_one("#product", Input).value = "no such"
+        await pilot.press("ctrl+s")
+        wrong = _said(pilot, "#details-wrong")
+        app.screen.query_one("#product", Input).value = name
+        await pilot.press("ctrl+s")
+        await at_screen(pilot, "Sweeps")
+        await until(pilot, lambda: known[name].title in _said(pilot, "#particulars"))
+        await pilot.press("ctrl+g")
+        await until(
+            pilot, lambda: app.situation.run is not None and app.situation.run.figures
+        )
+        await idle(pilot)
+
+    (run,) = Reader(open_records(records)).runs()
+    assert ends <= 24
+    assert f"Product is one of: {name}" in wrong
+    assert Reader(open_records(records)).run(run.run_id).header.product == known[name]

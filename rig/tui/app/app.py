@@ -7,6 +7,7 @@ import gc
 import os
 import time
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path, PurePath
@@ -23,7 +24,9 @@ from textual.signal import Signal
 from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
 from rig.inquiry.operators import operators_on_record
+from rig.inquiry.products import products_in_force
 from rig.model.plain_text import pasted
+from rig.model.product import ProductVersion
 from rig.procedures.events import RunEnded
 from rig.procedures.particulars import Particulars
 from rig.records import Store, default_location
@@ -344,19 +347,24 @@ class GapsweepApp(AppServices):
 
     @work(exclusive=True, group="details")
     async def action_details(self) -> None:
-        """Ask for operator, part, temperature and note of the next runs."""
-        try:
+        """Ask for operator, part, temperature, note and product of the next runs."""
+        names: tuple[str, ...] = ()
+        products: dict[str, ProductVersion] = {}
+        # Records that cannot be opened are told of when something is measured
+        with suppress(RigError):
             names = await asyncio.to_thread(self._operator_names)
-        except RigError:
-            # Records that cannot be opened are told of when something is measured
-            names = ()
-        told_now = await self.push_screen_wait(Details(self.particulars, names))
+            products = await asyncio.to_thread(self._products_in_force)
+        form = Details(self.particulars, names, products)
+        told_now = await self.push_screen_wait(form)
         if told_now is not None:
             self.particulars = told_now
             self.keep("operator", told_now.operator)
 
     def _operator_names(self) -> tuple[str, ...]:
         return operators_on_record(self.records()).names
+
+    def _products_in_force(self) -> dict[str, ProductVersion]:
+        return products_in_force(self.records())
 
     async def action_quit(self) -> None:
         """Leave; ask first if something moves or would be lost."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import ClassVar
 
 from textual import getters, on
@@ -15,6 +16,7 @@ from textual.widgets import Input, Static
 
 from rig.errors import InputError
 from rig.model.part_number import part_so_far
+from rig.model.product import ProductVersion
 from rig.procedures.particulars import Particulars, temperature_of
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.app_services import AppServices
@@ -27,14 +29,16 @@ _FIELDS = (
     ("temperature", "Temperature", "ambient, °C", 8),
     ("note", "Note", "anything that one should know later", 200),
 )
+_PRODUCT = ("product", "Product", "what the sensor should be", 60)
 
 
 class Details(ModalScreen[Particulars | None]):
-    """Asks for operator, part, temperature and note; None if nothing was changed.
+    """Asks for operator, part, temperature, note, product; None for no change.
 
     Args:
         known: What is written down until now.
         names: Operators to choose from; with none any name will do.
+        products: Products to choose from, by name; with none nobody is asked for one.
     """
 
     app = getters.app(AppServices)
@@ -48,9 +52,15 @@ class Details(ModalScreen[Particulars | None]):
         Binding("up", "app.focus_previous", show=False),
     ]
 
-    def __init__(self, known: Particulars, names: Sequence[str] = ()) -> None:
+    def __init__(
+        self,
+        known: Particulars,
+        names: Sequence[str] = (),
+        products: Mapping[str, ProductVersion] = MappingProxyType({}),
+    ) -> None:
         super().__init__()
-        self._names = tuple(names)
+        self._products = dict(products)
+        self._choices = {"operator": tuple(names), "product": tuple(products)}
         warm = known.temperature_c
         self._history = History(
             {
@@ -58,6 +68,7 @@ class Details(ModalScreen[Particulars | None]):
                 "part": known.part,
                 "temperature": "" if warm is None else f"{warm:g}",
                 "note": known.note,
+                "product": "" if known.product is None else known.product.name,
             }
         )
 
@@ -65,19 +76,18 @@ class Details(ModalScreen[Particulars | None]):
         """Yield the fields."""
         with Vertical(id="details"):
             yield Static("Written down with the next runs", id="details-title")
-            for name, words, hint, longest in _FIELDS:
-                text = self._history.present[name]
+            for name, words, hint, longest in self._fields():
+                choices = self._choices.get(name, ())
                 with Horizontal():
                     yield Static(words, classes="name")
-                    of_operator = name == "operator" and bool(self._names)
                     yield Input(
-                        text,
-                        placeholder=", ".join(self._names) if of_operator else hint,
+                        self._history.present[name],
+                        placeholder=", ".join(choices) or hint,
                         id=name,
                         max_length=longest,
                         compact=True,
-                        suggester=SuggestFromList(self._names, case_sensitive=False)
-                        if of_operator
+                        suggester=SuggestFromList(choices, case_sensitive=False)
+                        if choices
                         else None,
                     )
             yield Static("", id="details-wrong")
@@ -85,6 +95,9 @@ class Details(ModalScreen[Particulars | None]):
                 "Enter leads on, Ctrl+S saves. Escape leaves it as it was.",
                 classes="caption",
             )
+
+    def _fields(self) -> tuple[tuple[str, str, str, int], ...]:
+        return (*_FIELDS, _PRODUCT) if self._products else _FIELDS
 
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:
@@ -103,11 +116,13 @@ class Details(ModalScreen[Particulars | None]):
     def action_save(self) -> None:
         """Take what is typed."""
         texts = {name: cleaned(text) for name, text in self._history.present.items()}
-        if self._names and texts["operator"] not in ("", *self._names):
-            words = f"Operator is one of: {', '.join(self._names)}"
-            self.query_one("#details-wrong", Static).update(words)
-            self.query_one("#operator").focus()
-            return
+        for name, words, _, _ in self._fields():
+            choices = self._choices.get(name, ())
+            if choices and texts[name] not in ("", *choices):
+                wrong = f"{words} is one of: {', '.join(choices)}"
+                self.query_one("#details-wrong", Static).update(wrong)
+                self.query_one(f"#{name}").focus()
+                return
         try:
             warm = temperature_of(texts["temperature"])
         except InputError as exc:
@@ -120,6 +135,7 @@ class Details(ModalScreen[Particulars | None]):
                 part=part_so_far(texts["part"]),
                 temperature_c=warm,
                 note=texts["note"],
+                product=self._products.get(texts["product"]),
             )
         )
 
@@ -138,5 +154,5 @@ class Details(ModalScreen[Particulars | None]):
             self._fill()
 
     def _fill(self) -> None:
-        for name, text in self._history.present.items():
-            self.query_one(f"#{name}", Input).value = text
+        for name, *_ in self._fields():
+            self.query_one(f"#{name}", Input).value = self._history.present[name]

@@ -183,7 +183,7 @@ class SweepsScreen(FramedScreen):
             return
         order = self._order(now)
         if order is not None:
-            self.ask(CarryOutRun(order=self.app.particulars.beside(order)))
+            self.ask(CarryOutRun(order=order))
 
     def _to_go_on_with(self, now: Situation) -> RunShown | None:
         """Return the run that was cut short; None if it was of another part."""
@@ -199,13 +199,15 @@ class SweepsScreen(FramedScreen):
         """Return what is typed as an order; say what is wrong with it otherwise."""
         if now.sensor is None or now.target is None:
             return None
+        told = self.app.particulars
         try:
-            return typed_order(
+            order = typed_order(
                 now.sensor,
                 now.target,
                 sweeps=self.query_one("#sweeps", Input).value,
                 speeds=self.query_one("#speeds", Input).value,
             )
+            return replace(told.beside(order), product=told.product)
         except InputError as exc:
             self.app.show_problem(exc)
             return None
