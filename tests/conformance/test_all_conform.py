@@ -38,6 +38,9 @@ ABLE = {
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
+# Half an hour of rest: the image takes minutes of processor time for it, and the same
+# core shows it on the other bench
+LONG_REST = {"8.16"}
 
 
 def conform(results: Sequence[Result]) -> set[str]:
@@ -89,9 +92,11 @@ def core_without_ability() -> HostCore:
     "make", [HostCore, pytest.param(AvrImage, marks=pytest.mark.long)]
 )
 def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
-    tried = conform(list(run(on_bench(make), moves=True)))
+    left_out = LONG_REST if make is AvrImage else set()
+    clauses = [clause for clause in CLAUSES if clause.id not in left_out]
+    tried = conform(list(run(on_bench(make), moves=True, clauses=clauses)))
 
-    assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
+    assert tried == ids(clauses) - needing(*NOT_ABLE) - NO_RATE
 
 
 @pytest.mark.long
