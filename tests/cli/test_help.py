@@ -102,6 +102,8 @@ ELSEWHERE = (
     "hand",
     "import",
     "restore",
+    "part",
+    "supplier",
 )
 
 

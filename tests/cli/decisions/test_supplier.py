@@ -29,6 +29,12 @@ def delivered(
     return lot_id
 
 
+def test_the_example_of_the_help_runs(gapsweep) -> None:
+    delivered(gapsweep, 0)
+
+    assert gapsweep("supplier", "history", "level-18").status == 0
+
+
 def test_history_lists_deliveries_and_charts_them(gapsweep) -> None:
     lots = [delivered(gapsweep, failing) for failing in (0, 0, 1, 0, 2)]
     other = delivered(gapsweep, 0, supplier="Kestrel")
