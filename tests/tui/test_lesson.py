@@ -478,9 +478,7 @@ async def _mounted(pilot: Pilot[None], target: str) -> None:
     await idle(pilot)
 
 
-PAGES = (
-    *("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Class table", "Live"),
-)
+PAGES = ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live")
 
 
 async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:

@@ -310,4 +310,9 @@ class LessonScreen(WorkScreen):
 
 
 def _lesson() -> list[ScreenEntry]:
-    return [entry for entry in SCREENS if entry.way is Way.INSTRUCTOR]
+    """Return the pages of the lesson; the class table is no step of it."""
+    return [
+        entry
+        for entry in SCREENS
+        if entry.way is Way.INSTRUCTOR and entry.name != "class_table"
+    ]
