@@ -139,6 +139,7 @@ def test_what_no_door_leads_to_is_listed(house: Path) -> None:
     ]
 
 
+@pytest.mark.long
 def test_a_function_that_is_planted_in_the_product_is_found(tmp_path: Path) -> None:
     for package in PACKAGES:
         copytree(ROOT / package, tmp_path / package, ignore=_ALL_BUT_SOURCE)

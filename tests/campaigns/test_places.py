@@ -29,6 +29,8 @@ from tests.campaigns.edges import TOUCH_MM_S, Swept, Touched, mount
 from tests.campaigns.knowledge import NOTHING_DECLARED, Read, State
 from tests.campaigns.places import swept_places
 
+pytestmark = pytest.mark.long
+
 BENCHES = 400
 FEWER = slice(0, 200)
 TURNS = np.array([0.0, 4.0, 2.0, 6.0, 1.0, 5.0, 3.0, 7.0]) / 8.0

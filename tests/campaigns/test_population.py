@@ -316,6 +316,7 @@ def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
     ), together
 
 
+@pytest.mark.long
 def test_declaring_what_the_makers_say_narrows_what_it_can(benches: Benches) -> None:
     plain, declared = (
         {
@@ -430,6 +431,7 @@ def documents(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     return measured_on_rig(tmp_path_factory.mktemp("campaign"), ON_RIG, sweeps=10)
 
 
+@pytest.mark.long
 def test_benches_are_measured_from_end_to_end_in_every_state(
     documents: list[dict[str, Any]],
 ) -> None:
@@ -470,6 +472,7 @@ def test_what_is_known_end_to_end_is_what_the_arrays_know(
     assert 0.95 < np.median(ratios) < 1.1, ratios
 
 
+@pytest.mark.long
 def test_errors_end_to_end_are_those_of_the_arrays(
     documents: list[dict[str, Any]],
 ) -> None:

@@ -154,6 +154,7 @@ def test_what_it_says_to_type_next_works(gapsweep: Gapsweep) -> None:
     assert figures in told.out
 
 
+@pytest.mark.long
 def test_a_second_demo_leaves_the_first_as_it_is(
     gapsweep: Gapsweep, own_place: Path
 ) -> None:

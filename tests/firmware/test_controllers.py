@@ -92,6 +92,7 @@ def test_a_hung_program_is_restarted_by_the_watchdog(
     assert notice.reason is StartReason.WATCHDOG
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("bits_s", [115_200, 250_000])
 def test_turns_on_the_edge_with_the_line_full(
     needs: Callable[..., None], bits_s: int

@@ -12,6 +12,8 @@ from rig.records import PlanState, Reader, open_records
 from rig.tui.technician.dead_pair_question import DeadPairQuestion
 from tests.tui.conftest import MakeApp, at_screen, idle, to_bench, until
 
+pytestmark = pytest.mark.long
+
 PLAN = """title = "Metals only"
 sweeps = 2
 

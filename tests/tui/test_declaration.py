@@ -24,6 +24,8 @@ from rig.tui.rig.rig_thread import RigThread
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.tui.conftest import MakeApp, at_screen, checked, idle, to_bench, until
 
+pytestmark = pytest.mark.long
+
 ROWS = (SCREW_CLASS, *(item.key for item in BENCH_ITEMS))
 
 

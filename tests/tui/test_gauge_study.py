@@ -16,6 +16,8 @@ from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.scenes.batch import parts_on_record
 from tests.tui.scenes.study import studies_on_record
 
+pytestmark = pytest.mark.long
+
 TABLES = {
     "components": "part,appraiser,reading,unit\n"
     + "".join(

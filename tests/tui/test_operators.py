@@ -15,6 +15,8 @@ from rig.tui.inspector.operator_forms import OperatorForm, PinForm
 from rig.tui.widgets.operator_field import OperatorField
 from tests.tui.conftest import NOW, MakeApp, at_screen, until
 
+pytestmark = pytest.mark.long
+
 PIN = "550918"
 
 

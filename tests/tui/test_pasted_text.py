@@ -8,6 +8,8 @@ from textual.widgets import Input
 
 from tests.tui.conftest import MakeApp, at_screen, until
 
+pytestmark = pytest.mark.long
+
 
 @pytest.mark.parametrize(
     ("text", "taken"),

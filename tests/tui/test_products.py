@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Select, Static
 
@@ -19,6 +20,8 @@ from tests.products import PRODUCTS, specification
 from tests.tui.conftest import MakeApp, at_screen, checked, idle, until
 from tests.tui.scenes.products import products_on_record
 from tests.tui.test_inspector import begun, to_lot
+
+pytestmark = pytest.mark.long
 
 # Field of the data sheet: what is typed or chosen there
 TYPED = {

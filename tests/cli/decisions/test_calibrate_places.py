@@ -15,6 +15,8 @@ from rig.cli.open_rig import clamp_by_hand
 from rig.errors import InputError
 from sim.population import draw_world
 
+pytestmark = pytest.mark.long
+
 RIG = ("--rig-id", "sim-bench-12")
 
 

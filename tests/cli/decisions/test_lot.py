@@ -199,6 +199,7 @@ def test_a_sample_that_stopped_early_gains_no_points(gapsweep) -> None:
     assert early["switching_state"]["score"] == 0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("option", "severity"), [("--steady", "reduced"), ("", "normal")]
 )
