@@ -18,6 +18,8 @@ from rig.analysis.study.linearity import linearity
 from rig.analysis.study.single_gauge import single_gauge
 from rig.analysis.study.stability import stability
 
+pytestmark = pytest.mark.long
+
 LEVEL = 0.9
 TRIALS = 400
 FEWER = 1500

@@ -7,7 +7,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 from scipy.stats import binom
+
+pytestmark = pytest.mark.long
 
 BENCHES = 12
 SCRIPT = Path(__file__).parent / "drawn_benches.py"

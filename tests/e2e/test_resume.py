@@ -15,6 +15,8 @@ import pytest
 
 from rig.records import PlanState, Reader, RunFilter, open_records
 
+pytestmark = pytest.mark.long
+
 MOST_SWEEPS = 5  # twenty times that is less than the plan
 SCRIPT = Path(__file__).parent / "plan_process.py"
 PLAN = """

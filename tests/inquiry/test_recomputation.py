@@ -32,6 +32,8 @@ from rig.records import Reader, Store, Writer, make_run_id, open_records
 from tests import builders
 from tests.declared_benches import FINE_BENCH, declared_bench
 
+pytestmark = pytest.mark.long
+
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOON + timedelta(days=1)
 SPEEDS = ((1.0,), (1.0, 4.0), (1.0, 4.0), (1.0, 4.0), (0.8, 1.6, 3.2), (2.5, 2.5))

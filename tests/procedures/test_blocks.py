@@ -16,6 +16,8 @@ from rig.records import Store, Writer
 
 from .conftest import MakeRig, SimRig
 
+pytestmark = pytest.mark.long
+
 BLOCKS = (1.0, 1.3, 1.6, 2.5, 5.0, 7.3, 8.7)
 
 

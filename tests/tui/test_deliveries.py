@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.widgets import Input
 
 from rig.records import open_records
@@ -16,6 +17,8 @@ from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.scenes import SCENES
 from tests.tui.scenes.deliveries import FAILING
 from tests.tui.test_document_form import letterhead
+
+pytestmark = pytest.mark.long
 
 
 async def test_deliveries_are_shown_charted_and_reported(

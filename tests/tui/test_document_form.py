@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.widgets import Input
 
 from rig.records import open_records
@@ -12,6 +13,8 @@ from rig.tui.frame.document_form import DocumentForm
 from rig.tui.technician.run_screen import RunScreen
 from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.scenes import SCENES
+
+pytestmark = pytest.mark.long
 
 
 def letterhead(folder: Path) -> Path:

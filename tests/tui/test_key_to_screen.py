@@ -19,6 +19,8 @@ from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.full_line import full_line
 
+pytestmark = pytest.mark.long
+
 KEYS = 20
 SWEEPS = 10_000  # as many as may be asked for, more than there is time for
 # From a key to the frame that shows it; with more a key would wait its turn behind what

@@ -24,6 +24,8 @@ from rig.tui.inspector.sign_form import SignForm
 from rig.tui.widgets.operator_field import OperatorField
 from tests.tui.conftest import MakeApp, at_screen, until
 
+pytestmark = pytest.mark.long
+
 THEN = datetime(2031, 3, 3, 15, 0, tzinfo=UTC)
 PIN = "550918"
 BAD_MM, GOOD_MM, OPEN_MM = 9.0, 7.9, 7.99

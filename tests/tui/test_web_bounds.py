@@ -37,6 +37,8 @@ from tests.patience import PATIENCE_S
 from tests.recorded_port import recorded_rig
 from tests.tui.serving import TOKEN, served, until
 
+pytestmark = pytest.mark.long
+
 
 class Clock:
     def __init__(self) -> None:

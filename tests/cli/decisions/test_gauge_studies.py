@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+pytestmark = pytest.mark.long
+
 ON_RECORD = ("--sensor", "level-18", "--target", "steel")
 RUNS = (
     *(("S-1", "Kim"), ("S-1", "Kim"), ("S-1", "Lee"), ("S-2", "Kim")),

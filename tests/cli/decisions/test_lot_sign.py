@@ -11,6 +11,8 @@ import pytest
 
 from tests.cli.decisions.test_lot import begun
 
+pytestmark = pytest.mark.long
+
 AMES, VANCE = "914207", "550918"
 
 

@@ -17,6 +17,8 @@ import pytest
 
 from rig.cli.main import run
 
+pytestmark = pytest.mark.long
+
 CATALOGUE = """
 [[sensor]]
 name = "strict-18"
