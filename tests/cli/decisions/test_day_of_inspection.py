@@ -144,8 +144,10 @@ class Inspectors:
             while not self._under_way(part):
                 assert process.poll() is None
                 assert time.monotonic() < deadline
-            os.kill(process.pid, signal.SIGKILL)
-            process.wait(PATIENCE_S)
+                time.sleep(0.02)
+            process.send_signal(signal.SIGKILL)
+            # Killed, so it had not ended by itself
+            assert process.wait(PATIENCE_S) == -signal.SIGKILL
         finally:
             server.stop()
             thread.join(PATIENCE_S)
