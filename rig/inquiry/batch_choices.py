@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.records import PlanEntry, Reader, Store
-from rig.records.lot_book import LotBook, LotEntry
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

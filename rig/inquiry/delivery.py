@@ -10,7 +10,7 @@ from statistics import fmean, stdev
 
 from rig.analysis.limits.verdict import Decision
 from rig.inquiry.lot import LotStanding, counts_of
-from rig.records.lot_book import LotPart
+from rig.records.lot_entries import LotPart
 
 # How a sentence of a verdict goes on; see `analysis.limits.verdict`
 _FAILS_A_LIMIT = f" {Decision.DOES_NOT_CONFORM.value} against "

@@ -26,8 +26,8 @@ from rig.inquiry.lot_terms import (
 )
 from rig.model.part_number import one_spelling
 from rig.records import Store
-from rig.records.lot_book import (
-    LotBook,
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import (
     LotEntry,
     LotPart,
     Signature,

@@ -33,7 +33,8 @@ from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_withdrawal import check_stands
 from rig.inquiry.operators import answering_operator
 from rig.model.plain import plain
-from rig.records.lot_book import LotBook, LotPart, StoredDecision
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotPart, StoredDecision
 
 NORMAL_LOTS_ONLY: Final = "the decision holds for normal lots only: see the normal plot"
 # What is undecided as it counts where that was agreed

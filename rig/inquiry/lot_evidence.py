@@ -20,13 +20,8 @@ from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
 from rig.records import Reader, Store
-from rig.records.lot_book import (
-    LotBook,
-    LotPart,
-    Signature,
-    StoredDecision,
-    Withdrawal,
-)
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotPart, Signature, StoredDecision, Withdrawal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from rig.analysis.acceptance.staged_curve import quality_accepted_with
 from rig.analysis.acceptance.variables import variables_curve
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.limits.verdict import RULES
-from rig.records.lot_book import LotPart
+from rig.records.lot_entries import LotPart
 
 # Where nothing is measured yet: U a quarter of the way to the limit, which the trade
 # asks of a measurement at the least (common practice, no source)

@@ -24,7 +24,8 @@ from rig.inquiry.products import product_in_force
 from rig.model.figure_kinds import figure_name
 from rig.model.product import ProductVersion
 from rig.records import Store, make_run_id
-from rig.records.lot_book import LotBook, LotEntry
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry
 from rig.records.product_book import ProductBook
 
 _USUAL_LEVEL: Final = "II"

@@ -20,7 +20,8 @@ from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, Store
-from rig.records.lot_book import LotBook, LotPart
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

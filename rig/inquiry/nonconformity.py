@@ -14,7 +14,7 @@ from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_verdict import judge_run
 from rig.inquiry.runs_behind import RunBehind
 from rig.records import Store
-from rig.records.lot_book import LotPart
+from rig.records.lot_entries import LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

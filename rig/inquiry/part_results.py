@@ -14,7 +14,8 @@ from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.mounted import Sensor
 from rig.model.part_number import one_spelling
 from rig.records import RunFilter, Store
-from rig.records.lot_book import LotBook, LotPart
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from rig.records.lot_book import (
+from rig.records.lot_entries import (
     LotEntry,
     LotPart,
     Signature,

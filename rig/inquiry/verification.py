@@ -8,7 +8,8 @@ from typing import Final
 
 from rig.inquiry.trail_replay import LotRecord, Replayed, replay
 from rig.records import Reader, Store
-from rig.records.lot_book import LotBook, LotEntry
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry
 from rig.records.trail_book import TrailBook, TrailEntry
 from rig.records.trail_chain import ChainCheck
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, Table, func, inspect, select
+from sqlalchemy import Connection, Select, func, inspect, select
 
 from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
@@ -23,7 +22,20 @@ from rig.records.lot_changes import (
     lot_withdrawn,
     part_inspected,
 )
-from rig.records.mapping import StoredRow, json_text, time_of, time_text
+from rig.records.lot_entries import (
+    LotEntry,
+    LotPart,
+    Signature,
+    StoredDecision,
+    Withdrawal,
+    decision_of,
+    lot_of,
+    newest_readings,
+    part_of,
+    signature_of,
+    withdrawal_of,
+)
+from rig.records.mapping import json_text, time_text
 from rig.records.schema_decisions import (
     lot_decisions,
     lot_parts,
@@ -34,125 +46,6 @@ from rig.records.schema_trail import trail
 from rig.records.store import Store
 from rig.records.trail import LOT, SIGNED, WITHDRAWN, append_change
 from rig.version import SOFTWARE_VERSION
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotEntry:
-    """A lot as it was begun.
-
-    Attributes:
-        lot_id: Identity of the lot; sorts by time of start.
-        product: Product that the lot is of.
-        supplier: Supplier of the lot; may be empty.
-        size: Number of parts in the lot.
-        terms: What its sample is taken and judged by: plain values, ready for JSON.
-        resubmitted: Whether the lot was inspected before.
-        operator: Name of whoever answers for the inspection; may be empty.
-        begun_at: When, UTC.
-    """
-
-    lot_id: str
-    product: str
-    supplier: str
-    size: int
-    terms: Mapping[str, Any]
-    resubmitted: bool
-    operator: str
-    begun_at: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotPart:
-    """One reading of one part of a lot's sample.
-
-    Attributes:
-        part: Serial or sample number of the part.
-        decision: conforms, does not conform or undecided.
-        reason: Reason for the decision, in words.
-        value: Value of the figure that is kept; None where the part was looked at only.
-        expanded_uncertainty: Expanded uncertainty of that value; None if there is none.
-        unit: Unit of both; empty without a value.
-        run_id: The run behind it; empty if it was entered by hand.
-        simulated: Whether that run was simulated.
-        entered_at: When, UTC.
-        person: Who inspected it; empty if nobody said so.
-        authority: Who permitted it that the part was inspected again; may be empty.
-        why_again: Why it was inspected again; may be empty.
-    """
-
-    part: str
-    decision: str
-    reason: str
-    value: float | None
-    expanded_uncertainty: float | None
-    unit: str
-    run_id: str
-    simulated: bool
-    entered_at: datetime
-    person: str = ""
-    authority: str = ""
-    why_again: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoredDecision:
-    """What was decided about a lot.
-
-    Attributes:
-        lot_id: Identity of the lot.
-        accepted: Whether the lot is accepted.
-        sentence: The decision with its reason.
-        document: All that it rests on, plain values.
-        simulated: Whether a simulated part is behind it.
-        decided_at: When, UTC.
-        person: Who decided; empty if nobody said so.
-    """
-
-    lot_id: str
-    accepted: bool
-    sentence: str
-    document: Mapping[str, Any]
-    simulated: bool
-    decided_at: datetime
-    person: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Withdrawal:
-    """That a lot was begun by mistake.
-
-    Attributes:
-        person: Who withdrew it; empty if nobody said so.
-        authority: Who permitted it; empty where nothing was inspected yet.
-        reason: Why it was withdrawn.
-        at: When, UTC.
-    """
-
-    person: str
-    authority: str
-    reason: str
-    at: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Signature:
-    """A signature under a lot.
-
-    Attributes:
-        person: Who signed.
-        meaning: Meaning of the signature in a word: inspected, reviewed, approved.
-        statement: Statement that was signed.
-        at: When, UTC.
-        entry: Number of its entry in the trail.
-        hash: Hash of that entry, which covers all entries before.
-    """
-
-    person: str
-    meaning: str
-    statement: str
-    at: datetime
-    entry: int
-    hash: str
 
 
 class LotBook:
@@ -342,7 +235,7 @@ class LotBook:
         with self._store.reading() as connection:
             if not inspect(connection).has_table(trail.name):
                 return []
-            return [_signature_of(row) for row in connection.execute(query).mappings()]
+            return [signature_of(row) for row in connection.execute(query).mappings()]
 
     def decision(self, lot_id: str) -> StoredDecision | None:
         """Return what was decided about a lot; None if nothing was yet."""
@@ -436,27 +329,9 @@ def _entries_of(lot_id: str, action: str) -> Select[Any]:
     )
 
 
-def _signature_of(row: StoredRow) -> Signature:
-    return Signature(
-        person=row["person"],
-        meaning=json.loads(row["state_after"])["signature"]["meaning"],
-        statement=row["reason"],
-        at=time_of(row["entered_at"]),
-        entry=row["entry"],
-        hash=row["hash"],
-    )
-
-
 def _withdrawal(connection: Connection, lot_id: str) -> Withdrawal | None:
     row = connection.execute(_entries_of(lot_id, WITHDRAWN)).mappings().first()
-    if row is None:
-        return None
-    return Withdrawal(
-        person=row["person"],
-        authority=row["authority"],
-        reason=row["reason"],
-        at=time_of(row["entered_at"]),
-    )
+    return None if row is None else withdrawal_of(row)
 
 
 def _check_stands(connection: Connection, lot_id: str) -> None:
@@ -495,68 +370,3 @@ def _check_run_is_new(connection: Connection, lot_id: str, part: LotPart) -> Non
 def _decided(connection: Connection, lot_id: str) -> bool:
     query = select(lot_decisions.c.lot_id).where(lot_decisions.c.lot_id == lot_id)
     return connection.scalar(query) is not None
-
-
-def newest_readings(readings: Sequence[LotPart]) -> list[LotPart]:
-    """Return the last reading of each part, in order of the first ones.
-
-    Args:
-        readings: Readings in order of entry.
-    """
-    latest: dict[str, LotPart] = {}
-    for reading in readings:
-        latest[reading.part] = reading
-    return list(latest.values())
-
-
-def whole_row(table: Table, row: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a row that was kept in the trail with every column of today."""
-    return {
-        column.name: row.get(column.name, None if column.nullable else "")
-        for column in table.columns
-    }
-
-
-def lot_of(row: StoredRow) -> LotEntry:
-    """Return the lot that a row of `lots` holds."""
-    return LotEntry(
-        lot_id=row["lot_id"],
-        product=row["product"],
-        supplier=row["supplier"],
-        size=row["size"],
-        terms=json.loads(row["terms"]),
-        resubmitted=row["resubmitted"],
-        operator=row["operator"],
-        begun_at=time_of(row["begun_at"]),
-    )
-
-
-def part_of(row: StoredRow) -> LotPart:
-    """Return the reading that a row of `lot_parts` holds."""
-    return LotPart(
-        part=one_spelling(row["part"]),
-        decision=row["decision"],
-        reason=row["reason"],
-        value=row["value"],
-        expanded_uncertainty=row["expanded_uncertainty"],
-        unit=row["unit"],
-        run_id=row["run_id"] or "",
-        simulated=row["simulated"],
-        entered_at=time_of(row["entered_at"]),
-        person=row["person"],
-        authority=row["authority"],
-        why_again=row["why_again"],
-    )
-
-
-def decision_of(row: StoredRow) -> StoredDecision:
-    """Return the decision that a row of `lot_decisions` holds."""
-    return StoredDecision(
-        lot_id=row["lot_id"],
-        accepted=row["accepted"],
-        sentence=row["sentence"],
-        document=json.loads(row["document"]),
-        simulated=row["simulated"],
-        decided_at=time_of(row["decided_at"]),
-        person=row["person"],
-    )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rig.records.entries import RunFilter
-from rig.records.lot_book import LotBook, LotEntry, LotPart
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry, LotPart
 from rig.records.mapping import Row, json_text
 
 OPEN = "open"

@@ -9,7 +9,7 @@ from datetime import datetime
 from rig.analysis.acceptance.switching_rules import SwitchingState
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_decision import LotDecided
-from rig.records.lot_book import Signature, Withdrawal
+from rig.records.lot_entries import Signature, Withdrawal
 from rig.sheets.bench_words import utc
 from rig.sheets.lot_plan_rows import whole_sentence
 from rig.sheets.lot_state_sheet import next_lot_words

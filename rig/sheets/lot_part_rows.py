@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rig.inquiry.lot_verdict import REASON_MARK, RULE_MARK
-from rig.records.lot_book import LotPart
+from rig.records.lot_entries import LotPart
 from rig.sheets.bench_words import utc
 from rig.sheets.part_rows import value_words
 from rig.sheets.signs import VERDICT_SIGNS

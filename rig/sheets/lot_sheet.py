@@ -13,7 +13,7 @@ from rig.inquiry.lot_evidence import LotEvidence
 from rig.inquiry.lot_repeats import RepeatsRisk
 from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.model.figure_kinds import figure_name
-from rig.records.lot_book import LotPart
+from rig.records.lot_entries import LotPart
 from rig.sheets.bench_words import NOT_RECORDED, Pairs, product_words, utc
 from rig.sheets.interval_rows import IntervalRow
 from rig.sheets.lot_curve_sheet import (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from rig.inquiry.lot_trail import LotTrail
-from rig.records.lot_book import part_of
+from rig.records.lot_entries import part_of
 from rig.records.trail_book import TrailEntry
 from rig.records.trail_chain import ChainCheck
 from rig.sheets.bench_words import NOT_RECORDED, utc

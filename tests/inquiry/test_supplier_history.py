@@ -13,7 +13,7 @@ from rig.errors import InputError
 from rig.inquiry.lot import LotStanding
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.supplier_history import history_of
-from rig.records.lot_book import LotEntry, LotPart, StoredDecision, Withdrawal
+from rig.records.lot_entries import LotEntry, LotPart, StoredDecision, Withdrawal
 from rig.sheets.history_sheet import history_sheet
 
 BEGUN = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)

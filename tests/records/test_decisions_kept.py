@@ -20,7 +20,8 @@ from rig.model.sweeps import Timetable
 from rig.records import PlanEntry, Reader, RunFilter, Store, Writer
 from rig.records.calibrations import AxisReading, CalibrationBook, CalibrationEntry
 from rig.records.hand_readings import HandBook, HandReading
-from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry, LotPart, StoredDecision
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 

@@ -23,7 +23,8 @@ from rig.errors import RecordsError
 from rig.model.bench_declaration import NOTHING_DECLARED
 from rig.records import Store, Writer, open_records
 from rig.records.benches import BenchBook, BenchEntry
-from rig.records.lot_book import LotBook, LotEntry, LotPart, StoredDecision
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry, LotPart, StoredDecision
 from rig.records.notes import NoteBook
 from rig.records.product_book import ProductBook
 from rig.records.trail_book import TrailBook

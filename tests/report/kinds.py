@@ -54,7 +54,7 @@ from rig.records import (
     edges_checksum,
 )
 from rig.records.entries import ItemProgress
-from rig.records.lot_book import LotEntry, LotPart, Signature, StoredDecision
+from rig.records.lot_entries import LotEntry, LotPart, Signature, StoredDecision
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 from rig.records.trail_book import TrailEntry
 from rig.records.trail_chain import ChainCheck

@@ -14,7 +14,7 @@ import pytest
 
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError
-from rig.records.lot_book import Signature
+from rig.records.lot_entries import Signature
 from rig.sheets.certificate_sheet import certificate_sheet
 
 from .certificates import (

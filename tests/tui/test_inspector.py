@@ -15,7 +15,8 @@ from rig.inquiry.lot import standing_of
 from rig.inquiry.lot_order import LotOrder, begin_lot
 from rig.inquiry.lot_reading import enter_by_sight
 from rig.records import Reader, open_records
-from rig.records.lot_book import LotBook, LotPart
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotPart
 from rig.sheets.lot_part_rows import part_row
 from rig.tui.app.app import GapsweepApp
 from rig.tui.frame.record_question import RecordQuestion

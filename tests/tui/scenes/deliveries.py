@@ -14,7 +14,8 @@ from rig.inquiry.lot_order import LotOrder, terms_to_come
 from rig.inquiry.lot_reading import enter_judged
 from rig.inquiry.lot_verdict import Judged
 from rig.records import make_run_id, open_records
-from rig.records.lot_book import LotBook, LotEntry
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry
 from rig.tui.frame.document_form import DocumentForm
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.builders import figure

@@ -17,7 +17,8 @@ from rig.inquiry.lot_verdict import Judged
 from rig.inquiry.operators import name_operator, set_operator_pin
 from rig.model.grounds import Grounds
 from rig.records import open_records
-from rig.records.lot_book import LotBook, LotEntry
+from rig.records.lot_book import LotBook
+from rig.records.lot_entries import LotEntry
 from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
