@@ -142,7 +142,7 @@ BENCH_ITEMS: Final = (
         unit="ms",
         form=ItemForm.ONE_SIDED,
         assumed=10.0,
-        reason="usual debounce of a contact, 5 to 10 ms (common practice, no source)",
+        reason="debounce, 5 to 10 ms (no source); counts where touches show no delay",
         largest=1000.0,
     ),
     BenchItem(

@@ -218,13 +218,13 @@ def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
     )
     if check.lost_steps:
         shift_um = 1000 * check.shift_steps / check.bench.axis.steps_per_mm
-        void = f"the home switch moved by {shift_um:.0f} um, so steps were lost"
+        void = f"the home switch moved by {shift_um:.0f} µm, so steps were lost"
         raise _void(swept, void, Outcome.STEPS_LOST, context)
     closing = moved_datum(swept.run)
     if closing is not None:
         void = (
-            f"the face was found {1000 * closing.difference_mm:+.0f} um from the datum"
-            f" when it was touched again, more than {1000 * closing.bound_mm:.0f} um:"
+            f"the face was found {1000 * closing.difference_mm:+.0f} µm from the datum"
+            f" when it was touched again, more than {1000 * closing.bound_mm:.0f} µm:"
             " it moved after the touch-off, or the axis lost steps"
         )
         raise _void(swept, void, Outcome.DATUM_MOVED, context)

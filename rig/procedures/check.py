@@ -253,13 +253,13 @@ def _not_found_findings() -> list[Finding]:
 def _repeat_finding(home: HomeCheck) -> Finding:
     scale = home.bench.axis.steps_per_mm
     shift_um = 1000 * home.shift_steps / scale
-    sentence = f"the home switch closes {shift_um:+.1f} um from where it did"
+    sentence = f"the home switch closes {shift_um:+.1f} µm from where it did"
     repeatability_mm = home.repeatability_mm
     if repeatability_mm is not None:
         sentence += (
-            f"; it repeats to {1000 * repeatability_mm:.1f} um (standard deviation of"
+            f"; it repeats to {1000 * repeatability_mm:.1f} µm (standard deviation of"
             f" {CLOSINGS} closings), which explains up to"
-            f" {1000 * home_limit_mm(repeatability_mm):.1f} um"
+            f" {1000 * home_limit_mm(repeatability_mm):.1f} µm"
         )
     finding = home_finding(home.shift_steps, repeatability_mm, scale)
     if home.lost_steps:

@@ -74,13 +74,14 @@ def touch_off(
     closings, openings = touches_of_face(mover, settings, settings.touches, reach, tell)
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     causes = bench_causes(known, screw=True)
-    datum = without_probe_delay(
+    datum, backlash = without_probe_delay(
         datum_from_touches(
             closings,
             steps_per_mm=traits.steps_per_mm,
             probe_uncertainty_mm=causes.datum_mm(),
             found_at=now(),
         ),
+        backlash_from_contacts(closings, openings, steps_per_mm=traits.steps_per_mm),
         face,
         steps_per_mm=traits.steps_per_mm,
         search_mm_s=mover.touch_speed_mm_s(settings.search_speed_mm_s),
@@ -96,12 +97,7 @@ def touch_off(
         datum=replace(
             datum, probe_uncertainty_mm=causes.datum_mm(datum.late_uncertainty_mm)
         ),
-        backlash=backlash_from_contacts(
-            closings,
-            openings,
-            steps_per_mm=traits.steps_per_mm,
-            late_mm=datum.late_mm,
-        ),
+        backlash=backlash,
         known=known,
     )
     # From here on no motion may reach the face

@@ -17,7 +17,11 @@ import pytest
 from rig.analysis.edges.bench_causes import bench_causes
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.edges.shared_causes import shared_contributions
-from rig.analysis.edges.touch import datum_from_touches, without_probe_delay
+from rig.analysis.edges.touch import (
+    backlash_from_contacts,
+    datum_from_touches,
+    without_probe_delay,
+)
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.figure_blocks import figure_blocks
 from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
@@ -117,17 +121,19 @@ def measure(
     opened = command_steps(world, face + world.probe_mm - world.hysteresis_mm)
     closings = np.ceil(closed + late + rng.uniform(0, 1, RUNS) + touches[0])
     openings = np.floor(opened - lost - late + rng.uniform(0, 1, RUNS) + touches[1])
-    pairs = (closings - openings - 1.0) / STEPS_PER_MM
     first = rng.uniform(0, 1, RUNS) + rng.normal(0.0, 0.3, RUNS)
     at_speed = SEARCH_MM_S * world.delay_s * STEPS_PER_MM
     search = np.ceil(closed + at_speed + first)
-    datums = [
+    touched_off = [
         without_probe_delay(
             datum_from_touches(
                 closings[:, run],
                 steps_per_mm=STEPS_PER_MM,
                 probe_uncertainty_mm=0.0,
                 found_at=THEN,
+            ),
+            backlash_from_contacts(
+                closings[:, run], openings[:, run], steps_per_mm=STEPS_PER_MM
             ),
             float(search[run]),
             steps_per_mm=STEPS_PER_MM,
@@ -136,8 +142,7 @@ def measure(
         )
         for run in range(RUNS)
     ]
-    late_mm = np.array([datum.late_mm for datum in datums])
-    backlash = pairs.mean(axis=0) - 2.0 * late_mm
+    datums, backlashes = zip(*touched_off, strict=True)
     on_true = command_steps(world, face - operate_mm)
     used = (world.backlash_mm + world.backlash_change_mm) * STEPS_PER_MM
     off_true = command_steps(world, face - operate_mm - travel_mm) - used
@@ -150,12 +155,14 @@ def measure(
         steps_per_mm=STEPS_PER_MM,
         axis_mm=0.0,
         datum_steps=np.array([datum.position_steps for datum in datums]),
-        datum_mm=closings.std(axis=0, ddof=1) / math.sqrt(5.0) / STEPS_PER_MM,
-        datum_dof=4.0,
+        datum_mm=np.array([datum.standard_uncertainty_mm for datum in datums]),
+        datum_dof=np.array([datum.degrees_of_freedom for datum in datums]),
         probe_mm=0.0,
-        backlash_mm=backlash,
-        backlash_uncertainty_mm=pairs.std(axis=0, ddof=1) / math.sqrt(5.0),
-        backlash_dof=4.0,
+        backlash_mm=np.array([each.value_mm for each in backlashes]),
+        backlash_uncertainty_mm=np.array(
+            [each.standard_uncertainty_mm for each in backlashes]
+        ),
+        backlash_dof=np.array([each.degrees_of_freedom for each in backlashes]),
         late_mm=np.array([datum.late_uncertainty_mm or 0.0 for datum in datums]),
         bench=bench_causes(known, screw=True),
     )

@@ -6,7 +6,11 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rig.analysis.edges.touch import backlash_from_contacts, datum_from_touches
+from rig.analysis.edges.touch import (
+    backlash_from_contacts,
+    datum_from_touches,
+    without_probe_delay,
+)
 from rig.model.mounted import BacklashSource
 
 NOW = datetime(2024, 5, 6, tzinfo=UTC)
@@ -78,3 +82,74 @@ def test_contacts_without_partner_or_number_are_refused() -> None:
         datum([20000])
     with pytest.raises(ValueError, match="finite"):
         datum([20000, math.nan])
+
+
+SCALE, TOUCH_MM_S, FACE_MM, PLAY_MM = 1600.0, 0.25, 30.0, 0.03
+
+
+def touched_off(
+    rng: np.random.Generator, *, search_mm_s: float, delay_s: float, scatter_mm: float
+):
+    """Touch a face by a probe that is late and scatters: fast once, slowly 5 times."""
+    true_steps = SCALE * FACE_MM
+    scatter = SCALE * scatter_mm * rng.standard_normal((3, 5))
+    late = SCALE * TOUCH_MM_S * delay_s
+    search = true_steps + SCALE * search_mm_s * delay_s + scatter[0, 0] + 0.5
+    made = true_steps + late + scatter[1] + 0.5
+    broken = true_steps - SCALE * PLAY_MM - late + scatter[2] - 0.5
+    return without_probe_delay(
+        datum_from_touches(
+            made, steps_per_mm=SCALE, probe_uncertainty_mm=0.0, found_at=NOW
+        ),
+        backlash_from_contacts(made, broken, steps_per_mm=SCALE),
+        search,
+        steps_per_mm=SCALE,
+        search_mm_s=search_mm_s,
+        touch_mm_s=TOUCH_MM_S,
+    )
+
+
+def test_a_delay_is_taken_off_the_datum_once_and_off_the_backlash_twice() -> None:
+    rng = np.random.default_rng(1)
+
+    datum, backlash = touched_off(rng, search_mm_s=2.0, delay_s=0.010, scatter_mm=0.0)
+
+    # 10 ms at 0.25 mm/s
+    assert datum.late_mm == pytest.approx(0.0025)
+    assert datum.position_steps == pytest.approx(SCALE * FACE_MM)
+    assert backlash.value_mm == pytest.approx(PLAY_MM)
+
+
+def test_speeds_that_are_alike_show_no_delay() -> None:
+    rng = np.random.default_rng(2)
+
+    datum, backlash = touched_off(rng, search_mm_s=0.3, delay_s=0.010, scatter_mm=0.0)
+
+    assert (datum.late_mm, datum.late_uncertainty_mm) == (0.0, None)
+    assert datum.position_steps == pytest.approx(SCALE * (FACE_MM + 0.0025))
+    assert backlash.value_mm == pytest.approx(PLAY_MM + 0.005)
+
+
+@pytest.mark.parametrize("search_mm_s", [0.5, 1.0, 2.0])
+def test_what_is_stated_without_the_delay_is_how_it_scatters(
+    search_mm_s: float,
+) -> None:
+    """Datum for the operate point, backlash for the differential travel."""
+    rng = np.random.default_rng(3)
+    found = [
+        touched_off(rng, search_mm_s=search_mm_s, delay_s=0.004, scatter_mm=0.005)
+        for _ in range(8000)
+    ]
+
+    # The scatter of 5 touches is known to a third: variances are unbiased, so they
+    # are what is compared
+    late = np.mean([datum.late_uncertainty_mm**2 for datum, _ in found])
+    of_datum = np.mean([datum.standard_uncertainty_mm**2 for datum, _ in found])
+    of_backlash = np.mean([each.standard_uncertainty_mm**2 for _, each in found])
+    places = [datum.position_steps / SCALE for datum, _ in found]
+    lost = [each.value_mm for _, each in found]
+
+    # A variance of 8,000 values is known to 1.6 %
+    assert of_datum + late == pytest.approx(np.var(places), rel=0.07)
+    assert of_backlash + 4.0 * late == pytest.approx(np.var(lost), rel=0.07)
+    assert np.mean(places) == pytest.approx(FACE_MM, abs=5 * 0.005 / math.sqrt(8000))

@@ -76,20 +76,18 @@ def _knowns(
     for steps_per_mm, search, made, broken in zip(
         scale, touched.search[:, 0], touched.closings, touched.openings, strict=True
     ):
-        datum = without_probe_delay(
+        datum, backlash = without_probe_delay(
             datum_from_touches(
                 made,
                 steps_per_mm=float(steps_per_mm),
                 probe_uncertainty_mm=0.0,
                 found_at=_THEN,
             ),
+            backlash_from_contacts(made, broken, steps_per_mm=float(steps_per_mm)),
             float(search),
             steps_per_mm=float(steps_per_mm),
             search_mm_s=search_mm_s,
             touch_mm_s=TOUCH_MM_S,
-        )
-        backlash = backlash_from_contacts(
-            made, broken, steps_per_mm=float(steps_per_mm), late_mm=datum.late_mm
         )
         rows.append(
             (

@@ -65,11 +65,7 @@ def datum_from_touches(
 
 
 def backlash_from_contacts(
-    approach_steps: npt.ArrayLike,
-    retreat_steps: npt.ArrayLike,
-    *,
-    steps_per_mm: float,
-    late_mm: float = 0.0,
+    approach_steps: npt.ArrayLike, retreat_steps: npt.ArrayLike, *, steps_per_mm: float
 ) -> Backlash:
     """Find the backlash from pairs of contact made and contact broken.
 
@@ -81,9 +77,6 @@ def backlash_from_contacts(
         Step counts at which it opened on the retreat that followed each.
     steps_per_mm : float
         Scale of the axis.
-    late_mm : float
-        Travel during the delay of the probe, as of `Datum.late_mm`; each of the two
-        contacts is latched that much later.
 
     Returns
     -------
@@ -107,7 +100,7 @@ def backlash_from_contacts(
     lost = closing - opening - 1.0
     mean, uncertainty_mm, dof = _mean_of_contacts(lost, steps_per_mm, grids=2)
     return Backlash(
-        value_mm=mean / steps_per_mm - 2.0 * late_mm,
+        value_mm=mean / steps_per_mm,
         standard_uncertainty_mm=uncertainty_mm,
         degrees_of_freedom=dof,
         n=int(lost.size),
@@ -117,17 +110,18 @@ def backlash_from_contacts(
 
 def without_probe_delay(
     datum: Datum,
+    backlash: Backlash,
     search_steps: float,
     *,
     steps_per_mm: float,
     search_mm_s: float,
     touch_mm_s: float,
-) -> Datum:
-    """Take the travel during the probe's delay off a datum, if two speeds show it.
+) -> tuple[Datum, Backlash]:
+    """Take the travel during the probe's delay off a touch-off, if two speeds show it.
 
     Parameters
     ----------
-    datum : Datum
+    datum, backlash : Datum, Backlash
         What the slow touches gave.
     search_steps : float
         Step count at the contact of the first, fast touch.
@@ -138,27 +132,41 @@ def without_probe_delay(
 
     Returns
     -------
-    Datum
-        With `late_mm` and its uncertainty; the datum as it was if the speeds are much
-        alike, so that they show no delay.
+    datum : Datum
+        With `late_mm` and its uncertainty.
+    backlash : Backlash
+        Short of the two delays that were in it. Both are as they were if the speeds are
+        much alike, so that they show no delay.
 
     Notes
     -----
     A contact that is late by t is latched v t beyond its place, so touches at two
-    speeds lie t (v1 - v2) apart. The fast touch is one reading that scatters as a slow
-    one does.
+    speeds lie t (v1 - v2) apart, and the fast touch is one reading that scatters as a
+    slow one does. The slow touches give the delay too: with k = v2 / (v1 - v2) a
+    scatter d of their mean moves the datum by (1 + k) d and the backlash by
+    (1 + 2 k) d. That is more than delay and mean would give if they were independent,
+    so the standard uncertainties of both grow by sqrt(1 + 2 k) (GUM, 5.2.2).
     """
     apart_mm_s = search_mm_s - touch_mm_s
     if not apart_mm_s > 0.25 * touch_mm_s:
-        return datum
-    later_mm = (search_steps - 0.5 - datum.position_steps) / steps_per_mm
+        return datum, backlash
+    share = touch_mm_s / apart_mm_s
+    late_mm = share * (search_steps - 0.5 - datum.position_steps) / steps_per_mm
     scatter_mm = datum.standard_uncertainty_mm * math.sqrt(datum.n + 1)
-    late_mm = later_mm * touch_mm_s / apart_mm_s
-    return replace(
-        datum,
-        position_steps=datum.position_steps - late_mm * steps_per_mm,
-        late_mm=late_mm,
-        late_uncertainty_mm=scatter_mm * touch_mm_s / apart_mm_s,
+    more = math.sqrt(1.0 + 2.0 * share)
+    return (
+        replace(
+            datum,
+            position_steps=datum.position_steps - late_mm * steps_per_mm,
+            standard_uncertainty_mm=more * datum.standard_uncertainty_mm,
+            late_mm=late_mm,
+            late_uncertainty_mm=share * scatter_mm,
+        ),
+        replace(
+            backlash,
+            value_mm=backlash.value_mm - 2.0 * late_mm,
+            standard_uncertainty_mm=more * backlash.standard_uncertainty_mm,
+        ),
     )
 
 
