@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
-from bisect import bisect_right
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
+from rig.analysis.acceptance.plan_tables import letter_of_size, plan_tables
 from rig.errors import InputError
+
+_TABLES = "attribute_plans"
 
 
 class Severity(StrEnum):
@@ -172,12 +170,6 @@ class LotDecision:
         return self.nonconforming - self.not_inspected
 
 
-@cache
-def _tables() -> dict[str, Any]:
-    text = files("rig.analysis").joinpath("data/attribute_plans.toml")
-    return tomllib.loads(text.read_text("utf-8"))
-
-
 def levels() -> tuple[str, ...]:
     """Inspection levels that the table knows.
 
@@ -186,7 +178,7 @@ def levels() -> tuple[str, ...]:
     tuple of str
         S-1 to S-4 and I to III.
     """
-    return tuple(_tables()["levels"])
+    return tuple(plan_tables(_TABLES)["levels"])
 
 
 def aqls_percent() -> tuple[float, ...]:
@@ -197,7 +189,7 @@ def aqls_percent() -> tuple[float, ...]:
     tuple of float
         Per cent nonconforming, rising.
     """
-    return tuple(_tables()["aql_percent"])
+    return tuple(plan_tables(_TABLES)["aql_percent"])
 
 
 def code_letter(lot: int, level: str = "II") -> str:
@@ -225,18 +217,13 @@ def code_letter(lot: int, level: str = "II") -> str:
     MIL-STD-105E table I (read on public pages that print it); ISO 2859-1:1999, table 1
     (from memory).
     """
-    if lot < 2:
-        raise InputError(
-            f"a lot of {lot} is not sampled", hint="inspect the part itself"
-        )
     if level not in levels():
         raise InputError(
             f"inspection level {level!r} is unknown",
             hint=f"one of {', '.join(levels())}",
         )
-    ranges = _tables()["code_letters"]
-    row = ranges[bisect_right([entry["from"] for entry in ranges], lot) - 1]
-    return str(row["letters"].split()[levels().index(level)])
+    ranges = plan_tables(_TABLES)["code_letters"]
+    return letter_of_size(lot, ranges, levels().index(level))
 
 
 def attribute_plan(
@@ -283,7 +270,7 @@ def attribute_plan(
             f"an AQL of {aql_percent:g} % is not in the table",
             hint=f"one of {', '.join(f'{value:g}' for value in known)} %",
         )
-    cell = _tables()[severity.value][letter][known.index(aql_percent)]
+    cell = plan_tables(_TABLES)[severity.value][letter][known.index(aql_percent)]
     plan_letter, *numbers = cell.split()
     sample, accept, reject = map(int, numbers)
     said = []
@@ -306,7 +293,7 @@ def attribute_plan(
         sample=sample,
         accept=accept,
         reject=reject,
-        source=_tables()["source"][severity.value],
+        source=plan_tables(_TABLES)["source"][severity.value],
         statements=tuple(said),
     )
 

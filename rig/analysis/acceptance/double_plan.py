@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
@@ -15,12 +11,7 @@ from rig.analysis.acceptance.attributes import (
     Stage,
     attribute_plan,
 )
-
-
-@cache
-def _tables() -> dict[str, Any]:
-    text = files("rig.analysis").joinpath("data/double_plans.toml")
-    return tomllib.loads(text.read_text("utf-8"))
+from rig.analysis.acceptance.plan_tables import plan_tables
 
 
 def double_plan(
@@ -61,7 +52,7 @@ def double_plan(
     single = attribute_plan(
         lot, aql_percent=aql_percent, level=level, severity=severity
     )
-    tables = _tables()
+    tables = plan_tables("double_plans")
     numbers = tables["numbers"][severity.value]
     key = f"{single.accept} {single.reject}"
     sample = tables["sample"][severity.value].get(single.plan_letter)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
-from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from rig.analysis.acceptance.attributes import Severity
+from rig.analysis.acceptance.plan_tables import letter_of_size, plan_tables
 from rig.errors import InputError
+
+_TABLES = "variables_plans"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,16 +49,10 @@ class VariablesPlan:
 
 
 @cache
-def _tables() -> dict[str, Any]:
-    text = files("rig.analysis").joinpath("data/variables_plans.toml")
-    return tomllib.loads(text.read_text("utf-8"))
-
-
-@cache
 def _rows() -> Mapping[str, tuple[int, tuple[float, ...]]]:
     """Return sample and constants of each letter, in the order of the letters."""
     rows = {}
-    for letter, text in _tables()["letters"].items():
+    for letter, text in plan_tables(_TABLES)["letters"].items():
         sample, *constants = text.split()
         rows[letter] = (int(sample), tuple(map(float, constants)))
     return rows
@@ -142,26 +135,20 @@ def variables_plan_of_lot(
     Code letters: Z1.9-2008, table A-2 (read on a public page that prints it). Those of
     MIL-STD-414 and ISO 3951-1 are others.
     """
-    if lot < 2:
-        raise InputError(
-            f"a lot of {lot} is not sampled", hint="inspect the part itself"
-        )
-    table = _tables()["code_letters"]
+    table = plan_tables(_TABLES)["code_letters"]
     if level not in table["levels"]:
         raise InputError(
             f"inspection level {level!r} is not one of the s method",
             hint=f"one of {', '.join(table['levels'])}",
         )
-    ranges = table["ranges"]
-    row = ranges[bisect_right([entry["from"] for entry in ranges], lot) - 1]
-    letter = row["letters"].split()[table["levels"].index(level)]
+    letter = letter_of_size(lot, table["ranges"], table["levels"].index(level))
     return _plan(letter, level, aql_percent, severity)
 
 
 def _plan(
     letter: str, level: str, aql_percent: float, severity: Severity
 ) -> VariablesPlan:
-    known = _tables()["aql_percent"]
+    known = plan_tables(_TABLES)["aql_percent"]
     if aql_percent not in known:
         raise InputError(
             f"an AQL of {aql_percent:g} % is not in the table of the s method",
@@ -188,12 +175,12 @@ def _plan(
             f"the table has an arrow from letter {letter}, n = {_rows()[letter][0]}, to"
             f" letter {to}",
         )
-    source = _tables()["source"]
+    source = plan_tables(_TABLES)["source"]
     return VariablesPlan(
         sample=sample,
         k=constants[-from_end],
         aql_percent=aql_percent,
-        source=f"{source}; letter by {_tables()['letters_source']}"
+        source=f"{source}; letter by {plan_tables(_TABLES)['letters_source']}"
         if level
         else source,
         letter=to,

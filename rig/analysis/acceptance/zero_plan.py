@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
-from bisect import bisect_right
-from functools import cache
-from importlib.resources import files
-from typing import Any
-
 from rig.analysis.acceptance.attributes import (
     AttributePlan,
     PlanKind,
     Severity,
     single_stage,
 )
+from rig.analysis.acceptance.plan_tables import letter_of_size, plan_tables
 from rig.errors import InputError
 
-
-@cache
-def _tables() -> dict[str, Any]:
-    text = files("rig.analysis").joinpath("data/zero_plans.toml")
-    return tomllib.loads(text.read_text("utf-8"))
+_TABLES = "zero_plans"
 
 
 def verification_levels() -> tuple[str, ...]:
@@ -31,7 +22,7 @@ def verification_levels() -> tuple[str, ...]:
     tuple of str
         I to VII, from the mildest to the strictest.
     """
-    return tuple(reversed(_tables()["levels"]))
+    return tuple(reversed(plan_tables(_TABLES)["levels"]))
 
 
 def zero_plan(
@@ -63,21 +54,15 @@ def zero_plan(
     MIL-STD-1916 tables I and II (from memory, not opened). Where the table asks for as
     many parts as the lot has or more, the whole lot is inspected.
     """
-    tables = _tables()
+    tables = plan_tables(_TABLES)
     levels = tables["levels"]
-    if lot < 2:
-        raise InputError(
-            f"a lot of {lot} is not sampled", hint="inspect the part itself"
-        )
     if level not in levels:
         raise InputError(
             f"verification level {level!r} is unknown",
             hint=f"one of {', '.join(verification_levels())}",
         )
     at = levels.index(level)
-    ranges = tables["code_letters"]
-    row = ranges[bisect_right([entry["from"] for entry in ranges], lot) - 1]
-    letter = row["letters"].split()[at]
+    letter = letter_of_size(lot, tables["code_letters"], at)
     # Samples begin with T, one place before the levels
     moved = {Severity.TIGHTENED: 0, Severity.NORMAL: 1, Severity.REDUCED: 2}[severity]
     asked = tables["samples"][letter][at + moved]
