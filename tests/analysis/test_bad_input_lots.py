@@ -14,9 +14,16 @@ from rig.analysis.acceptance.attributes import (
     decide_lot,
     single_stage,
 )
-from rig.analysis.acceptance.operating_curve import acceptance_hypergeometric
+from rig.analysis.acceptance.operating_curve import (
+    acceptance_binomial,
+    acceptance_hypergeometric,
+)
 from rig.analysis.acceptance.sequential import guidance
-from rig.analysis.acceptance.staged_curve import operating_curve
+from rig.analysis.acceptance.staged_curve import (
+    chances_of_lot,
+    chances_of_process,
+    operating_curve,
+)
 from rig.analysis.acceptance.switching_rules import (
     SwitchingState,
     resume,
@@ -144,6 +151,22 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     "lot smaller than the sample": (
         lambda: acceptance_hypergeometric(1, 50, 80, 2),
         ("lot of 50", "sample of 80"),
+    ),
+    "share that is text": (
+        lambda: acceptance_binomial([0.01, "n/a"], 80, 2),
+        ("reading 2", "'n/a'"),
+    ),
+    "share in per cent": (
+        lambda: chances_of_process([1.5], single_stage(80, 2)),
+        ("not from 0 to 1",),
+    ),
+    "half a bad part": (
+        lambda: chances_of_lot([1.5], single_stage(80, 2), lot=100),
+        ("whole numbers from 0 to 100",),
+    ),
+    "more bad parts than parts": (
+        lambda: chances_of_lot([101], single_stage(80, 2), lot=100),
+        ("whole numbers from 0 to 100",),
     ),
     "curve for too small a lot": (
         lambda: operating_curve(single_stage(80, 2), lot=50),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.analysis.acceptance.plan_checks import check_numbers
 from rig.analysis.acceptance.plan_tables import letter_of_size, plan_tables
 from rig.errors import InputError
 
@@ -58,11 +59,7 @@ def single_stage(sample: int, accept: int) -> tuple[Stage, ...]:
     InputError
         If the plan is not possible.
     """
-    if sample < 1 or not 0 <= accept < sample:
-        raise InputError(
-            f"a sample of {sample} with acceptance number {accept} is no plan",
-            hint="the acceptance number lies from 0 to one below the sample",
-        )
+    check_numbers(sample, accept)
     return (Stage(sample=sample, accept=accept, reject=accept + 1),)
 
 

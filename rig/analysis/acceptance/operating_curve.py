@@ -7,9 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.acceptance.plan_checks import (
+    check_lot,
+    check_numbers,
+    checked_bad_parts,
+    checked_shares,
+)
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import column, probability
-from rig.errors import InputError
+from rig.analysis.numbers.given import probability
 
 CURVE_POINTS = 101
 
@@ -71,8 +76,8 @@ def acceptance_binomial(shares: npt.ArrayLike, sample: int, accept: int) -> Floa
     """
     from scipy.special import bdtr
 
-    _check_plan(sample, accept)
-    p = _check_shares(shares)
+    check_numbers(sample, accept)
+    p = checked_shares(shares)
     return np.asarray(bdtr(float(accept), sample, p))
 
 
@@ -100,23 +105,16 @@ def acceptance_hypergeometric(
     Raises
     ------
     InputError
-        If the lot is smaller than the sample or the plan is not possible.
+        If the lot is smaller than the sample, the plan is not possible, or bad parts
+        are not whole numbers from 0 to `lot`.
 
     Notes
     -----
     NIST/SEMATECH e-Handbook, 6.2.3.2.
     """
-    _check_plan(sample, accept)
-    if lot < sample:
-        raise InputError(
-            f"the lot of {lot} is smaller than the sample of {sample}",
-            hint="inspect the whole lot",
-        )
-    d = np.asarray(nonconforming, dtype=np.float64)
-    if np.any((d < 0) | (d > lot)) or np.any(d != np.rint(d)):
-        raise InputError(
-            f"bad parts have to be whole numbers from 0 to {lot}", hint="count them"
-        )
+    check_numbers(sample, accept)
+    check_lot(lot, sample)
+    d = checked_bad_parts(nonconforming, lot)
     total = np.zeros(d.shape)
     for found in range(accept + 1):
         total += chance_of_finding(found, d, lot, sample)
@@ -189,22 +187,6 @@ def share_accepted_with(chance: float, sample: int, accept: int) -> float:
     """
     from scipy.special import betaincinv
 
-    _check_plan(sample, accept)
+    check_numbers(sample, accept)
     tail = 1.0 - probability("the probability of acceptance", chance)
     return float(betaincinv(accept + 1, sample - accept, tail))
-
-
-def _check_plan(sample: int, accept: int) -> None:
-    if sample < 1 or not 0 <= accept < sample:
-        raise InputError(
-            f"a sample of {sample} with acceptance number {accept} is no plan",
-            hint="the acceptance number lies from 0 to one below the sample",
-        )
-
-
-def _check_shares(shares: npt.ArrayLike) -> FloatArray:
-    p = np.asarray(shares, dtype=np.float64)
-    column("shares of nonconforming parts", p.ravel())
-    if np.any((p < 0.0) | (p > 1.0)):
-        raise InputError("a share is not from 0 to 1", hint="5 % is 0.05")
-    return p

@@ -14,10 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from rig.analysis.acceptance.attributes import Stage
+from rig.analysis.acceptance.plan_checks import check_lot, checked_shares
 from rig.analysis.acceptance.variables_plan import VariablesPlan
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import Cells, column
 from rig.errors import InputError
 
 SEED = 2859
@@ -104,7 +104,7 @@ class SimulatedAcceptance:
 
 
 def simulate_attributes(
-    shares: Cells,
+    shares: npt.ArrayLike,
     stages: Sequence[Stage],
     inspection: RealInspection,
     *,
@@ -143,13 +143,10 @@ def simulate_attributes(
     uncertainty U/2, in two independent portions: one drawn for each lot, one for each
     reading.
     """
-    p = _checked(shares)
+    p = checked_shares(shares)
     most = stages[-1].sample
-    if lot is not None and lot < most:
-        raise InputError(
-            f"the lot of {lot} is smaller than the sample of {most}",
-            hint="inspect the whole lot",
-        )
+    if lot is not None:
+        check_lot(lot, most)
     lots = _number_of_lots(most)
     width = _expanded(inspection, acceptable_share)
     results = []
@@ -164,7 +161,7 @@ def simulate_attributes(
 
 
 def simulate_variables(
-    shares: Cells,
+    shares: npt.ArrayLike,
     plan: VariablesPlan,
     inspection: RealInspection,
     *,
@@ -198,7 +195,7 @@ def simulate_variables(
     As `variables.decide_lot_by_variables` decides: form k, with the limit moved by the
     guard band.
     """
-    p = _checked(shares)
+    p = checked_shares(shares)
     if np.any((p <= 0.0) | (p >= 1.0)):
         raise InputError("a share is not between 0 and 1", hint="5 % is 0.05")
     lots = _number_of_lots(plan.sample)
@@ -215,13 +212,6 @@ def simulate_variables(
         perhaps = (limit + guard - mean) / sd >= plan.k
         results.append((surely.mean(), (perhaps & ~surely).mean()))
     return _counted(p, results, lots)
-
-
-def _checked(shares: Cells) -> FloatArray:
-    p = column("shares of nonconforming parts", shares)
-    if np.any((p < 0.0) | (p > 1.0)):
-        raise InputError("a share is not from 0 to 1", hint="5 % is 0.05")
-    return p
 
 
 def _number_of_lots(sample: int) -> int:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from rig.analysis.acceptance.attributes import Stage
 from rig.analysis.acceptance.operating_curve import (
@@ -18,9 +19,12 @@ from rig.analysis.acceptance.operating_curve import (
     chance_of_finding,
     share_accepted_with,
 )
+from rig.analysis.acceptance.plan_checks import (
+    check_lot,
+    checked_bad_parts,
+    checked_shares,
+)
 from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import Cells, column
-from rig.errors import InputError
 
 _LIMIT_POINTS = 2001
 _HALVINGS = 60
@@ -48,7 +52,7 @@ class StageChances:
         return total
 
 
-def chances_of_process(shares: Cells, stages: Sequence[Stage]) -> StageChances:
+def chances_of_process(shares: npt.ArrayLike, stages: Sequence[Stage]) -> StageChances:
     """Work out what becomes of lots from a process.
 
     Parameters
@@ -70,9 +74,7 @@ def chances_of_process(shares: Cells, stages: Sequence[Stage]) -> StageChances:
     """
     from scipy.special import gammaln, xlog1py, xlogy
 
-    p = column("shares of nonconforming parts", shares)
-    if np.any((p < 0.0) | (p > 1.0)):
-        raise InputError("a share is not from 0 to 1", hint="5 % is 0.05")
+    p = checked_shares(shares)
 
     def chance(found: int, sample: int, before: int, drawn: int) -> FloatArray:
         log = gammaln(sample + 1.0) - gammaln(found + 1.0)
@@ -84,7 +86,7 @@ def chances_of_process(shares: Cells, stages: Sequence[Stage]) -> StageChances:
 
 
 def chances_of_lot(
-    nonconforming: Cells, stages: Sequence[Stage], *, lot: int
+    nonconforming: npt.ArrayLike, stages: Sequence[Stage], *, lot: int
 ) -> StageChances:
     """Work out what becomes of one lot with a known number of bad parts.
 
@@ -105,10 +107,11 @@ def chances_of_lot(
     Raises
     ------
     InputError
-        If the lot is smaller than all samples together.
+        If the lot is smaller than all samples together, or bad parts are not whole
+        numbers from 0 to `lot`.
     """
-    _check_lot(lot, stages)
-    bad = column("bad parts", nonconforming)
+    check_lot(lot, stages[-1].sample)
+    bad = checked_bad_parts(nonconforming, lot)
 
     def chance(found: int, sample: int, before: int, drawn: int) -> FloatArray:
         return chance_of_finding(found, bad - before, lot - drawn, sample)
@@ -146,7 +149,7 @@ def _stage_after_stage(
     return StageChances(accepted=np.array(accepted), going_on=np.array(going_on))
 
 
-def average_sample(shares: Cells, stages: Sequence[Stage]) -> FloatArray:
+def average_sample(shares: npt.ArrayLike, stages: Sequence[Stage]) -> FloatArray:
     """Average number of parts inspected, each sample whole.
 
     Parameters
@@ -178,7 +181,7 @@ def average_sample(shares: Cells, stages: Sequence[Stage]) -> FloatArray:
     return parts
 
 
-def acceptance_of_process(shares: Cells, stages: Sequence[Stage]) -> FloatArray:
+def acceptance_of_process(shares: npt.ArrayLike, stages: Sequence[Stage]) -> FloatArray:
     """Probability of acceptance of lots from a process.
 
     Parameters
@@ -199,8 +202,7 @@ def acceptance_of_process(shares: Cells, stages: Sequence[Stage]) -> FloatArray:
         If a share is not 0 to 1.
     """
     if len(stages) == 1:
-        p = column("shares of nonconforming parts", shares)
-        return acceptance_binomial(p, stages[0].sample, stages[0].accept)
+        return acceptance_binomial(shares, stages[0].sample, stages[0].accept)
     return chances_of_process(shares, stages).acceptance
 
 
@@ -288,16 +290,8 @@ def _acceptance_of_lot(
     return chances_of_lot(bad, stages, lot=lot).acceptance
 
 
-def _check_lot(lot: int, stages: Sequence[Stage]) -> None:
-    if lot < stages[-1].sample:
-        raise InputError(
-            f"the lot of {lot} is smaller than the sample of {stages[-1].sample}",
-            hint="inspect the whole lot",
-        )
-
-
 def average_outgoing_share(
-    shares: Cells, stages: Sequence[Stage], *, lot: int
+    shares: npt.ArrayLike, stages: Sequence[Stage], *, lot: int
 ) -> FloatArray:
     """Share that goes out on average if lots not accepted are sorted.
 
@@ -325,10 +319,10 @@ def average_outgoing_share(
     Sum over the samples of p Pa (N - n)/N, n parts inspected by then;
     NIST/SEMATECH e-Handbook, 6.2.3.2 and 6.2.4 (from memory).
     """
-    _check_lot(lot, stages)
+    check_lot(lot, stages[-1].sample)
     found = chances_of_process(shares, stages)
     left = np.array([(lot - stage.sample) / lot for stage in stages])
-    p = column("shares of nonconforming parts", shares)
+    p = checked_shares(shares)
     outgoing: FloatArray = p * (found.accepted * left[:, None]).sum(axis=0)
     return outgoing
 
