@@ -17,8 +17,6 @@ from rig.analysis.acceptance.attributes import (
 from rig.analysis.acceptance.operating_curve import OperatingCurve
 from rig.analysis.acceptance.simulated_acceptance import (
     SimulatedAcceptance,
-    simulate_attributes,
-    simulate_variables,
 )
 from rig.analysis.acceptance.staged_curve import (
     acceptance_of_process,
@@ -242,29 +240,13 @@ def _as_inspected(
     rows = tuple(range(0, count, max(1, (count - 1) // (_ROWS - 1))))
     shares = found.shares[list(rows)]
     named_shares = [inspection.acceptable_share, found.consumer_share]
-    if isinstance(plan, AttributePlan):
-        nominal = acceptance_of_process(named_shares, plan.stages)
-        points = simulate_attributes(
-            shares,
-            plan.stages,
-            inspection.real,
-            acceptable_share=inspection.acceptable_share,
-            lot=plan.lot,
-        )
-    else:
-        nominal = acceptance_by_variables(named_shares, plan)
-        points = simulate_variables(
-            shares,
-            plan,
-            inspection.real,
-            acceptable_share=inspection.acceptable_share,
-        )
+    lot = plan.lot if isinstance(plan, AttributePlan) else None
     return CurveAsInspected(
         inspection=inspection,
         rows=rows,
-        points=points,
+        points=acceptance_as_inspected(shares, plan, inspection, lot=lot),
         named=acceptance_as_inspected(named_shares, plan, inspection),
-        nominal=nominal,
+        nominal=_nominal(named_shares, plan),
         repeats=risk_of_repeats(plan, inspection),
     )
 
@@ -278,17 +260,20 @@ def chance_at_acceptable(terms: LotTerms) -> AcceptableChance:
     plan = terms.plan
     inspection = inspection_of(plan, terms.rule, repeats=terms.repeats)
     shares = [inspection.acceptable_share]
-    if isinstance(plan, AttributePlan):
-        nominal = acceptance_of_process(shares, plan.stages)
-    else:
-        nominal = acceptance_by_variables(shares, plan)
     found = acceptance_as_inspected(shares, plan, inspection)
     return AcceptableChance(
         inspection=inspection,
-        nominal=float(nominal[0]),
+        nominal=float(_nominal(shares, plan)[0]),
         as_inspected=float(found.accepted[0]),
         repeats=risk_of_repeats(plan, inspection),
     )
+
+
+def _nominal(shares: list[float], plan: AttributePlan | VariablesPlan) -> FloatArray:
+    """Return the acceptance of lots from a process as the plan has it."""
+    if isinstance(plan, AttributePlan):
+        return acceptance_of_process(shares, plan.stages)
+    return acceptance_by_variables(shares, plan)
 
 
 def _outgoing(plan: AttributePlan, shares: FloatArray) -> OutgoingQuality:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
+
+import numpy.typing as npt
 
 from rig.analysis.acceptance.attributes import AttributePlan
 from rig.analysis.acceptance.simulated_acceptance import (
@@ -86,16 +87,19 @@ def risk_of_repeats(
 
 
 def acceptance_as_inspected(
-    shares: Sequence[float],
+    shares: npt.ArrayLike,
     plan: AttributePlan | VariablesPlan,
     inspection: LotInspection,
+    *,
+    lot: int | None = None,
 ) -> SimulatedAcceptance:
-    """Return how likely lots from a process are accepted as they are inspected.
+    """Return how likely lots are accepted as they are inspected.
 
     Args:
-        shares: Nonconforming shares of the process, between 0 and 1.
+        shares: Nonconforming shares, between 0 and 1, shape (k,).
         plan: The sampling plan.
         inspection: How parts are measured and judged.
+        lot: Parts in the lot, by attributes; None for lots from a process.
     """
     acceptable = inspection.acceptable_share
     if isinstance(plan, VariablesPlan):
@@ -103,5 +107,5 @@ def acceptance_as_inspected(
             shares, plan, inspection.real, acceptable_share=acceptable
         )
     return simulate_attributes(
-        shares, plan.stages, inspection.real, acceptable_share=acceptable
+        shares, plan.stages, inspection.real, acceptable_share=acceptable, lot=lot
     )
