@@ -30,7 +30,6 @@ class LotEvidence:
 
     Attributes:
         standing: Where its inspection stands.
-        readings: Every reading of every part, in order of entry.
         curve: Operating characteristic of its sampling plan.
         limits: Limits that parts are held against, by the name or symbol of the
             figure; empty where no run tells which sensor's.
@@ -41,7 +40,6 @@ class LotEvidence:
     """
 
     standing: LotStanding
-    readings: tuple[LotPart, ...]
     curve: LotCurve
     limits: Mapping[str, Limits]
     rule: str
@@ -147,15 +145,13 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
         RigError: It is not on record, or cannot be read.
     """
     with store.snapshot() as records:
-        book = LotBook(records)
-        standing, readings = standing_of(book, lot_id), book.readings(lot_id)
+        standing = standing_of(LotBook(records), lot_id)
         run_ids = [part.run_id for part in standing.parts]
         runs = runs_behind(Reader(records), run_ids)
         trail = lot_trail(records, lot_id)
     terms = standing.terms
     return LotEvidence(
         standing=standing,
-        readings=tuple(readings),
         curve=curve_of_plan(
             terms.plan,
             inspection_of(
@@ -190,7 +186,7 @@ def lot_document(found: LotEvidence) -> LotDocument:
         limits=found.limits,
         rule=found.rule,
         parts=standing.parts,
-        readings=found.readings,
+        readings=standing.readings,
         counts=counts_of(standing.parts),
         guidance=standing.guidance,
         decision=standing.decision,

@@ -164,7 +164,7 @@ def lot_sheet(found: LotEvidence) -> LotSheet:
         figures=() if summary is None else summary_rows(summary),
         normality="" if summary is None else normality_words(summary),
         curve=curve_sheet(found.curve),
-        earlier=_earlier(found.readings),
+        earlier=_earlier(standing.readings),
         runs=runs,
         trail=trail_rows(found.trail.entries),
         chain=lot_trail_words(found.trail),

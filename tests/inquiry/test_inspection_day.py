@@ -171,7 +171,7 @@ def test_every_part_of_the_day_is_accounted_for(day: Day) -> None:
         if number == ON_THE_LIMIT:
             expected = "undecided"
         assert decided[str(number)] == expected, number
-    assert len(found.readings) == 60 + 1 + 2
+    assert len(found.standing.readings) == 60 + 1 + 2
     assert "60 of 60 parts: 52 conforming, 7 nonconforming, 1 undecided" in text
     assert f"Part {CLAMPED_ASKEW} did not conform at first" in text
     for number, (seen, value) in DEFECTS.items():

@@ -43,7 +43,7 @@ def test_a_part_entered_while_a_lot_is_read_is_in_none_of_its_tables(
     usual: Any = standing_module.state_in_force
 
     def meanwhile(*arguments: Any) -> Any:
-        # The parts are read by now, the readings are not
+        # The parts are read by now, the trail is not
         monkeypatch.setattr(standing_module, "state_in_force", usual)
         entered(store, lot_id, "2")
         return usual(*arguments)
@@ -52,9 +52,11 @@ def test_a_part_entered_while_a_lot_is_read_is_in_none_of_its_tables(
     found = lot_evidence(store, lot_id)
 
     assert [part.part for part in found.standing.parts] == ["1"]
-    assert [one.part for one in found.readings] == ["1"]
+    assert [one.action for one in found.trail.entries] == ["begun", "part inspected"]
+    assert found.trail.fault == ""
     later = lot_evidence(store, lot_id)
-    assert [one.part for one in later.readings] == ["1", "2"]
+    assert [part.part for part in later.standing.parts] == ["1", "2"]
+    assert len(later.trail.entries) == 3
 
 
 def test_the_list_of_lots_tells_what_the_lot_itself_tells(store: Store) -> None:

@@ -356,7 +356,8 @@ def lot_standing(**changes: object) -> LotStanding:
         state=SwitchingState(),
         signatures=(lot_signature(),),
     )
-    return replace(standing, **changes)
+    found = replace(standing, **changes)
+    return found if "readings" in changes else replace(found, readings=found.parts)
 
 
 def lot_trail(parts: tuple[LotPart, ...]) -> LotTrail:
@@ -414,7 +415,6 @@ def lot_evidence(**changes: object) -> LotEvidence:
     measured = [part for part in standing.parts if part.value is not None]
     found = LotEvidence(
         standing=standing,
-        readings=standing.readings or standing.parts,
         curve=curve_of_plan(
             standing.terms.plan,
             inspection_of(standing.terms.plan, "guarded", standing.parts),

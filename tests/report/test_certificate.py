@@ -147,11 +147,11 @@ def test_signatures_and_readings_that_do_not_count_stand_in_view() -> None:
         entry=7,
         hash="ab" * 32,
     )
-    failed = replace(lot_evidence().standing.parts[0], decision="does not conform")
+    parts = lot_evidence().standing.parts
+    failed = replace(parts[0], decision="does not conform")
     failed = replace(failed, entered_at=BEGUN - timedelta(minutes=5))
-    evidence = lot_evidence(signatures=(signed,))
-    readings = (failed, *evidence.standing.parts)
-    found = replace(of_lot(), found=replace(evidence, readings=readings))
+    evidence = lot_evidence(signatures=(signed,), readings=(failed, *parts))
+    found = replace(of_lot(), found=evidence)
 
     text = page_tree(page_of_certificate(certificate(found))).text
 

@@ -309,7 +309,7 @@ class TestLot:
     def test_a_reading_that_was_replaced_is_told(self) -> None:
         first = part_runs()[0]
         earlier = replace(lot_part(first), entered_at=BEGUN - timedelta(hours=1))
-        readings = (earlier, *lot_evidence().readings)
+        readings = (earlier, *lot_evidence().standing.readings)
         page = page_tree(page_of_lot(lot_evidence(readings=readings)))
 
         told = f"Part P1, {BEGUN - timedelta(hours=1):%Y-%m-%d %H:%M:%S} UTC"
