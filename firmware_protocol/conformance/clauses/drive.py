@@ -50,6 +50,20 @@ def _held_without_drive(host: Host) -> None:
     is_in(host, State.HELD)
 
 
+def _ends_with_drive(host: Host, number: int) -> None:
+    """Lose the drive in a motion that goes on; expect its end on the spot, and `held`."""
+    keep(host, 0.05)
+    first = len(host.heard)
+    host.world.set_drive(False)
+    pulses = host.world.pulses()
+    rest = rest_of(host, number)
+    host.expect(rest.cause is RestCause.FAULT, "`rest` with `fault`", rest.cause)
+    gone = abs(host.world.pulses() - pulses)
+    host.expect(gone <= 1, "no pulse after it, or one on its way", gone)
+    _one_fault(host, first)
+    _held_without_drive(host)
+
+
 def _comes_back_raw(host: Host) -> None:
     """Give the drive back: `rearm` leads to `raw`, whatever was homed before."""
     host.world.set_drive(True)
@@ -69,17 +83,7 @@ def _comes_back_raw(host: Host) -> None:
 )
 def _in_motion(host: Host) -> None:
     field = get_to(host, 0.0)
-    number = begin_motion(host, fast_words(field, field.high))
-    keep(host, 0.05)
-    first = len(host.heard)
-    host.world.set_drive(False)
-    pulses = host.world.pulses()
-    rest = rest_of(host, number)
-    host.expect(rest.cause is RestCause.FAULT, "`rest` with `fault`", rest.cause)
-    gone = abs(host.world.pulses() - pulses)
-    host.expect(gone <= 1, "no pulse after it, or one on its way", gone)
-    _one_fault(host, first)
-    _held_without_drive(host)
+    _ends_with_drive(host, begin_motion(host, fast_words(field, field.high)))
     moves_not(host)
     _comes_back_raw(host)
 
@@ -93,17 +97,7 @@ def _in_motion(host: Host) -> None:
 )
 def _in_home(host: Host) -> None:
     get_to(host, 0.5)
-    number = begin_motion(host, home_words(host))
-    keep(host, 0.05)
-    first = len(host.heard)
-    host.world.set_drive(False)
-    pulses = host.world.pulses()
-    rest = rest_of(host, number)
-    host.expect(rest.cause is RestCause.FAULT, "`rest` with `fault`", rest.cause)
-    gone = abs(host.world.pulses() - pulses)
-    host.expect(gone <= 1, "no pulse after it, or one on its way", gone)
-    _one_fault(host, first)
-    _held_without_drive(host)
+    _ends_with_drive(host, begin_motion(host, home_words(host)))
     _comes_back_raw(host)
 
 
