@@ -162,22 +162,28 @@ def _link_finding(mover: Mover) -> Finding:
 
 
 def _wiring_findings(mover: Mover) -> list[Finding]:
-    """Name the inputs whose broken wire would go unnoticed."""
+    """Name the inputs whose broken wire would go unnoticed, and a drive not watched."""
     traits = mover.traits
-    watched = {Input.PROBE: "touch probe", Input.HOME: "home switch"}
-    if Ability.TOUCH_PROBE not in traits.abilities:
-        del watched[Input.PROBE]
-    unsafe = [name for each, name in watched.items() if each not in traits.fail_safe]
+    fitted = {
+        Input.PROBE: ("touch probe", Ability.TOUCH_PROBE),
+        Input.HOME: ("home switch", None),
+        Input.DRIVE: ("motor's drive", Ability.DRIVE_SENSE),
+    }
+    sentences = [
+        f"a broken wire of the {name} stops nothing: fit a normally closed contact and"
+        " say so in the controller's settings"
+        for each, (name, ability) in fitted.items()
+        if each not in traits.fail_safe
+        and (ability is None or ability in traits.abilities)
+    ]
     if Ability.DRIVE_SENSE not in traits.abilities:
-        unsafe.append("motor's drive")
-    return [
-        Finding(
-            subject="wiring",
-            fitness=Fitness.UNPROVEN,
-            sentence=f"a broken wire or an emergency stop at the {name} stops nothing:"
-            " fit a normally closed contact and say so in the controller's settings",
+        sentences.append(
+            "the controller does not see an emergency stop or a fault of the driver,"
+            " after which the axis may stand anywhere: wire their contacts to it"
         )
-        for name in unsafe
+    return [
+        Finding(subject="wiring", fitness=Fitness.UNPROVEN, sentence=sentence)
+        for sentence in sentences
     ]
 
 

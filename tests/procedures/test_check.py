@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from firmware_protocol.messages import State
+from firmware_protocol.messages import Ability, Input, State
 from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
 from rig.procedures.mover import Motion
@@ -59,6 +59,42 @@ def test_a_healthy_rig_is_fit_and_the_scale_stays_unproven(make_rig: MakeRig) ->
     assert "level 0, steady over 20 looks; supply present" in (
         finding(found, "output").sentence
     )
+
+
+@pytest.mark.parametrize(
+    ("breaks", "said"),
+    [
+        (Input.PROBE, "a broken wire of the touch probe stops nothing"),
+        (Input.HOME, "a broken wire of the home switch stops nothing"),
+        (Input.DRIVE, "a broken wire of the motor's drive stops nothing"),
+    ],
+)
+def test_an_input_whose_broken_wire_stops_nothing_is_named(
+    make_rig: MakeRig, breaks: Input, said: str
+) -> None:
+    rig = make_rig(seed=3)
+    traits = rig.mover.traits
+    rig.mover.traits = replace(traits, fail_safe=traits.fail_safe & ~breaks)
+
+    found = finding(check(rig), "wiring")
+
+    assert found.fitness is Fitness.UNPROVEN
+    assert said in found.sentence
+
+
+def test_a_drive_that_is_not_watched_is_named(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    traits = rig.mover.traits
+    rig.mover.traits = replace(
+        traits,
+        abilities=traits.abilities & ~Ability.DRIVE_SENSE,
+        fail_safe=traits.fail_safe & ~Input.DRIVE,
+    )
+
+    found = finding(check(rig), "wiring")
+
+    assert found.fitness is Fitness.UNPROVEN
+    assert "does not see an emergency stop" in found.sentence
 
 
 @pytest.mark.parametrize(("late_s", "said"), [(0.0, False), (0.01, True)])
