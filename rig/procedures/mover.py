@@ -227,7 +227,9 @@ class Mover:
             + (_HOME_SLOW_STEPS + self.steps(_PROBE_CLEAR_MM)) / slow
         )
         # Where it ends is not known before, so there is nothing to fit it to
-        motion = self._carry_out(HomeRequest, None, longest_s, fast=fast, slow=slow)
+        motion = _undoubted(
+            self._carry_out(HomeRequest, None, longest_s, fast=fast, slow=slow)
+        )
         closings = [edge for edge in motion.of(Source.HOME) if edge.level]
         return closings[-1].position if closings else None
 

@@ -217,3 +217,19 @@ def test_a_touch_that_is_lied_about_is_an_error(make_rig) -> None:
     liar.lie = lie
     with pytest.raises(MotionDoubted, match="the touch probe did not close where"):
         rig.touch_off()
+
+
+def test_a_home_that_is_told_of_twice_and_differently_is_an_error(make_rig) -> None:
+    rig = make_rig()
+    liar = Liar(rig.transport)
+
+    def lie(_: Liar, item: Incoming) -> Iterator[Incoming]:
+        yield item
+        if isinstance(item, EdgeNotice) and item.source is Source.HOME:
+            yield replace(item, position=item.position + 200)
+
+    rig.mover.make_ready()
+    liar.lie = lie
+    with pytest.raises(MotionDoubted, match="a copy of notice"):
+        rig.mover.home(10.0)
+    assert liar.told
