@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 
 from firmware_protocol.messages import (
@@ -13,12 +11,10 @@ from firmware_protocol.messages import (
     Source,
     TouchRequest,
 )
-from rig.errors import BenchError, MotionFault, ProbeContact, RequestRefused
+from rig.errors import BenchError, HomeFault, MotionFault, RequestRefused
 from rig.procedures.events import Event, StepBegan
 from rig.procedures.touch_off import REACH_MM
 from rig.records import Writer
-
-MakeRig = Callable[..., object]
 
 _MOVES = (HomeRequest, GoRequest, TouchRequest)
 
@@ -81,17 +77,27 @@ def test_beginning_anew_while_it_is_pressed_is_refused_with_the_cure(make_rig) -
     assert "release the emergency stop" in caught.value.hint
 
 
-def test_a_broken_wire_of_the_probe_ends_the_touch_off(make_rig) -> None:
+@pytest.mark.parametrize(
+    ("after_s", "error", "said"),
+    [
+        (1.0, HomeFault, "closed while homing"),
+        (5.0, BenchError, "did not open within 1.0 mm"),
+    ],
+)
+def test_a_broken_wire_of_the_probe_ends_the_touch_off(
+    make_rig, after_s: float, error: type[Exception], said: str
+) -> None:
     rig = make_rig()
     rig.at_time(
-        rig.mover.link.now_s() + 5.0,
+        rig.mover.link.now_s() + after_s,
         lambda: rig.controller.break_wire(Source.PROBE),
     )
 
-    with pytest.raises((BenchError, MotionFault, ProbeContact)):
+    with pytest.raises(error, match=said):
         rig.touch_off()
 
-    assert rig.transport.nearest_mm > 0.0
+    # It stopped where the wire broke, far from the face
+    assert rig.transport.nearest_mm > 20.0
 
 
 def test_a_sweep_with_a_pulse_too_short_for_a_sensor_is_void(
