@@ -200,6 +200,7 @@ def back_off(mover: Mover, from_steps: int, way_mm: float, s: BenchSettings) -> 
     if not openings:
         raise BenchError(
             f"the touch probe did not open within {way_mm} mm of leaving it",
-            hint="the probe sticks, or the backlash is far too large",
+            hint="the probe sticks, its wire is broken, or the backlash is far too"
+            " large",
         )
     return openings[0].position
