@@ -51,7 +51,7 @@ def _held_without_drive(host: Host) -> None:
 
 
 def _ends_with_drive(host: Host, number: int) -> None:
-    """Lose the drive in a motion that goes on; expect its end on the spot, and `held`."""
+    """Lose the drive in a motion; expect its end on the spot, and `held`."""
     keep(host, 0.05)
     first = len(host.heard)
     host.world.set_drive(False)
