@@ -25,6 +25,8 @@
 #define POLL_MS 1
 // Time to go on after the end of the input
 #define LAST_S 0.1
+// How long a hand keeps the probe away from its rest
+#define TAP_S 0.1
 
 static const char *const names[] = {"operate_at", "release_at", "noise",    "seed",
                                     "home_at",    "home_gap",   "probe_at", "backlash",
@@ -133,6 +135,18 @@ static void serve(struct bench *bench, const struct options *options, int in, in
     }
 }
 
+// Whoever switches a rig on taps its probe: it shows then that its wire is whole
+static void tap_probe(struct bench *bench)
+{
+    double broken = bench_get(bench, BENCH_BROKEN);
+    unsigned tapped = (unsigned)broken ^ WORLD_PROBE;
+    bench_advance(bench, TAP_S);
+    bench_set(bench, BENCH_BROKEN, tapped);
+    bench_advance(bench, TAP_S);
+    bench_set(bench, BENCH_BROKEN, broken);
+    bench_advance(bench, TAP_S);
+}
+
 static int read_options(int count, char **arguments, struct options *options)
 {
     for (int i = 1; i < count; i++) {
@@ -168,6 +182,7 @@ int main(int count, char **arguments)
             return 2;
         }
     }
+    tap_probe(bench);
     int terminal = options.stdio ? STDIN_FILENO : open_terminal();
     if (terminal < 0) {
         fprintf(stderr, "no pseudo-terminal: %s\n", strerror(errno));
