@@ -212,6 +212,21 @@ def is_simulation(name: str) -> bool:
     return name.startswith(SIM_SCHEME)
 
 
+def at_real_pace(name: str) -> str:
+    """Return the name of a rig, with a simulated one at real pace unless it says how.
+
+    Raises:
+        InputError: The name asks for a simulated rig with options that there are not.
+    """
+    if not is_simulation(name):
+        return name
+    read_sim_name(name)
+    options = urlsplit(name).query
+    if "pace" in dict(parse_qsl(options)):
+        return name
+    return f"{SIM_SCHEME}?{'&'.join(filter(None, [options, 'pace=real']))}"
+
+
 def connect(
     name: str, settings: BenchSettings, *, watcher: Watcher = watch_nothing
 ) -> Rig:

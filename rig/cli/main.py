@@ -19,6 +19,7 @@ from rig.version import SOFTWARE_VERSION
 COMMANDS = {
     "demo": "Run the whole job once on the simulated rig, up to a report.",
     "rigs": "List serial ports and which of them answer as rigs.",
+    "watch": "Show every input live, and move nothing.",
     "check": "Look at the bench: what is fit for measuring.",
     "touch-off": "Find the datum and the backlash on the touch probe.",
     "sweep": "Measure one sensor against one target now.",

@@ -30,6 +30,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "plan": "rig.inquiry.plan:PlanDocument",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
     "demo": "rig.inquiry.plan:DemoDocument",
+    "watch": "rig.model.watched_inputs:WatchedInputs",
     "check": "rig.procedures.check:CheckDocument",
     "touch-off": "rig.inquiry.touch_off_figures:TouchOffFigures",
     "products": "rig.inquiry.products:Products",

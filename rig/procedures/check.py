@@ -13,6 +13,7 @@ from rig.inquiry.touch_off_figures import touch_off_figures
 from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
+from rig.model.watched_inputs import INPUT_NAMES
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.mover import Mover
@@ -165,14 +166,14 @@ def _wiring_findings(mover: Mover) -> list[Finding]:
     """Name the inputs whose broken wire would go unnoticed, and a drive not watched."""
     traits = mover.traits
     fitted = {
-        Input.PROBE: ("touch probe", Ability.TOUCH_PROBE),
-        Input.HOME: ("home switch", None),
-        Input.DRIVE: ("motor's drive", Ability.DRIVE_SENSE),
+        Input.PROBE: Ability.TOUCH_PROBE,
+        Input.HOME: None,
+        Input.DRIVE: Ability.DRIVE_SENSE,
     }
     sentences = [
-        f"a broken wire of the {name} stops nothing: fit a normally closed contact and"
-        " say so in the controller's settings"
-        for each, (name, ability) in fitted.items()
+        f"a broken wire of the {INPUT_NAMES[each]} stops nothing: fit a normally"
+        " closed contact and say so in the controller's settings"
+        for each, ability in fitted.items()
         if each not in traits.fail_safe
         and (ability is None or ability in traits.abilities)
     ]
