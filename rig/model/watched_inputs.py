@@ -44,9 +44,9 @@ class WatchedInputs:
         simulated: Whether the rig is simulated.
         rig_id: Identity of the rig.
         state: State of the controller, in the word of the wire.
-        position_steps: Its step count.
-        fault: Name of its last fault since its start; empty for none.
-        probe_proven: Whether the touch probe has changed since its start.
+        position_steps: Step count of the controller.
+        fault: Name of the last fault since the controller started; empty for none.
+        probe_proven: Whether the touch probe has changed since then.
         inputs: The inputs.
         lost_notices: Changes of which word was lost on the way.
         watched_s: How long it has been watched, s.
