@@ -81,9 +81,8 @@ class DeclarationScreen(WorkScreen):
         yield Static("", id="declaration-effect", classes="caption", markup=False)
         yield Static("", id="not-included", classes="caption", markup=False)
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     def hear(self, event: RigEvent) -> None:

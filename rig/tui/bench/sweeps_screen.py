@@ -122,9 +122,8 @@ class SweepsScreen(FramedScreen):
         self.query_one(FigureList).show(run, simulated=_simulated(run))
         self._draw()
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Follow what is written down with the next run."""
-        super().on_mount()
         self.watch(self.app, "particulars", self._show_particulars)
 
     def _show_particulars(self) -> None:

@@ -33,7 +33,9 @@ class FramedScreen(Screen[None]):
     """A screen that one works at.
 
     While it can be seen it follows the app's situation and readings and hands them
-    down to its widgets; it asks for things to be done by messages.
+    down to its widgets; it asks for things to be done by messages. The UI library runs
+    `on_mount` and `on_screen_resume` of every class of a screen, so that only this one
+    has them; `opened` and `resumed` are for the screens.
     """
 
     app = getters.app(AppServices)
@@ -65,6 +67,7 @@ class FramedScreen(Screen[None]):
         self.watch(self.app, "reading", self._reading_changed)
         self.watch(self.app, "clock", self._clock_changed)
         self.app.rig_events.subscribe(self, self.hear)
+        self.opened()
 
     def _situation_changed(self, old: Situation, now: Situation) -> None:
         if not self.is_current:
@@ -115,6 +118,7 @@ class FramedScreen(Screen[None]):
         self._show_all(self.app.situation)
         self._reading_changed(self.app.reading)
         self.take_focus(self.app.situation)
+        self.resumed()
 
     def show_again(self) -> None:
         """Show it again where what the screen itself knows has changed."""
@@ -156,6 +160,12 @@ class FramedScreen(Screen[None]):
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus where the next step is."""
+
+    def opened(self) -> None:
+        """Read or fill in what the screen is for, once it follows the app."""
+
+    def resumed(self) -> None:
+        """Read what came while the screen was not in front."""
 
     def hear(self, event: RigEvent) -> None:
         """Take an event of the rig; all of them in order, in view or not.

@@ -37,9 +37,8 @@ class DeliveriesScreen(WorkScreen):
         """Yield the list."""
         yield FittingTable("Products and their suppliers", id="delivered")
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self.app.clear_problem()
         self._read()
 

@@ -73,9 +73,8 @@ class HistoryScreen(PagedScreen):
             return PictureView(id=name)
         return super().make_section(name)
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Show the deliveries."""
-        super().on_mount()
         (one,) = self._sheet.suppliers
         self.query_one("#page-head", Static).update(head_lines(self._sheet, one))
         self.query_one(FittingTable).show(DELIVERY_HEADS, delivery_cells(one))

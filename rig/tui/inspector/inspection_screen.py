@@ -185,9 +185,8 @@ class InspectionScreen(WorkScreen):
             yield TickBox("steady: reduced agreed", id="steady", compact=True)
         yield Static("", id="lot-prompt")
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Follow the app, and offer the next part."""
-        super().on_mount()
         self._offer_next()
 
     # ------------------------------------------------------------------- showing

@@ -123,9 +123,8 @@ class LotScreen(WorkScreen):
                 known.border_title = "Lots on record: Enter resumes"
                 yield known
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Follow the app, and offer the first product."""
-        super().on_mount()
         self.query_one("#product", Input).value = next(iter(self.app.catalogue.sensors))
         self._first = self._all_typed()
 

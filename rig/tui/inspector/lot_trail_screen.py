@@ -43,9 +43,8 @@ class LotTrailScreen(WorkScreen):
         with VerticalScroll(id="trail-scroll"):
             yield Static("Reading …", id="trail-rows")
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Read the trail."""
-        super().on_mount()
         self._read()
 
     def take_focus(self, now: Situation) -> None:

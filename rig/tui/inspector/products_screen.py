@@ -77,9 +77,8 @@ class ProductsScreen(WorkScreen):
         with VerticalScroll(id="product-words", classes="framed"):
             yield Static("Reading …", id="product-text")
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     def hear(self, event: RigEvent) -> None:

@@ -31,9 +31,8 @@ class ClassTableScreen(WorkScreen):
         yield FittingTable("Which sensor detects which target", id="detects")
         yield Static("", id="detects-legend")
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     def hear(self, event: RigEvent) -> None:

@@ -158,9 +158,8 @@ class LessonScreen(WorkScreen):
     def subject_changed(self, subject: Subject) -> None:
         """Begin with the subject of now."""
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Another step may have put something on record."""
-        super().on_screen_resume()
         self.read_book()
 
     def hear(self, event: RigEvent) -> None:

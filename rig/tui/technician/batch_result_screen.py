@@ -69,9 +69,8 @@ class BatchResultScreen(PagedScreen):
             return PictureView(id=name)
         return super().make_section(name)
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Show the first batch."""
-        super().on_mount()
         self._fill()
 
     def _fill(self) -> None:

@@ -75,9 +75,8 @@ class BatchScreen(WorkScreen):
         yield from _row("Confidence", _field("confidence", _SHARE))
         yield from _row("Subgroup of", _field("subgroup", hint="no such chart"))
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")

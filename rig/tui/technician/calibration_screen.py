@@ -69,9 +69,8 @@ class CalibrationScreen(PagedScreen):
             return PictureView(id=name)
         return super().make_section(name)
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")

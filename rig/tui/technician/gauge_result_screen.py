@@ -58,9 +58,8 @@ class GaugeResultScreen(PagedScreen):
             return PictureView(id=name)
         return super().make_section(name)
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Show what it came to."""
-        super().on_mount()
         sheet = self._sheet
         self.query_one("#page-head", Static).update(gauge_head(sheet))
         self.put_text("Figures", gauge_figures(sheet))

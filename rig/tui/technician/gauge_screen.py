@@ -82,9 +82,8 @@ class GaugeScreen(WorkScreen):
         yield from _row("Tolerance", _number("tolerance"))
         yield from _row("Parts of one name", _select("design", _DESIGNS, "crossed"))
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Read which sensors and targets there are."""
-        super().on_mount()
         self.app.clear_problem()
         self._read()
 

@@ -59,9 +59,8 @@ class PartHistoryScreen(WorkScreen):
         """Return the field for the part."""
         return self.query_one("#history-part", Input)
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._look_up()
 
     @on(Input.Changed, "#history-part")

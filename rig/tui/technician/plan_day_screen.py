@@ -93,9 +93,8 @@ class PlanDay(WorkScreen):
         yield ProgressLine(id="plan-progress")
         yield GapRuler(id="plan-ruler")
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Read how far it is."""
-        super().on_mount()
         self._read()
 
     # ------------------------------------------------------------------- showing

@@ -45,9 +45,8 @@ class PlansScreen(WorkScreen):
         """Yield the list."""
         yield FittingTable("Plans", id="plans")
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what has changed since."""
-        super().on_screen_resume()
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")

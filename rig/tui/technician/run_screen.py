@@ -86,9 +86,8 @@ class RunScreen(PagedScreen):
             return FittingTable("Sweeps", id=name)
         return super().make_section(name)
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Read the run."""
-        super().on_mount()
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")

@@ -86,9 +86,8 @@ class RunsScreen(WorkScreen):
             for number, column in enumerate(COLUMNS)
         ]
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self._read()
 
     def hear(self, event: RigEvent) -> None:

@@ -88,9 +88,8 @@ class StudyReadings(WorkScreen):
         yield Static("Reading …", id="study-head")
         yield FittingTable("Rows, in the order to be read", id="study-rows")
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Read how far it is."""
-        super().on_mount()
         self.app.clear_problem()
         self._read()
 

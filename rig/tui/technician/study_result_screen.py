@@ -57,9 +57,8 @@ class StudyResultScreen(PagedScreen):
             return FittingTable("Analysis of variance, before any pooling", id=name)
         return super().make_section(name)
 
-    def on_mount(self) -> None:
+    def opened(self) -> None:
         """Show what it came to."""
-        super().on_mount()
         sheet = self._sheet
         self.query_one("#page-head", Static).update(result_head(sheet))
         self.put_text("Components", component_lines(sheet))

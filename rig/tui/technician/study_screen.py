@@ -51,9 +51,8 @@ class StudyScreen(WorkScreen):
         """Yield the list."""
         yield FittingTable("Studies of the measurement system", id="studies")
 
-    def on_screen_resume(self) -> None:
+    def resumed(self) -> None:
         """Read what came since."""
-        super().on_screen_resume()
         self.app.clear_problem()
         self._read()
 
