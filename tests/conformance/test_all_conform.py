@@ -134,4 +134,4 @@ def test_the_simulated_controller_conforms_on_pseudo_terminals(
     again = [r.clause for r in results if r.verdict is Verdict.FAILS]
     tried = conform(good + (tried_on_one(again) if again else []))
 
-    assert tried == ids(CLAUSES) - needing(*NOT_ABLE, Need.RATE)
+    assert tried == ids(CLAUSES) - needing(*NOT_ABLE, Need.RATE, Need.PATIENCE)
