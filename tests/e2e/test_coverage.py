@@ -95,10 +95,11 @@ def test_the_stated_uncertainty_covers_the_truth_in_90_to_99_of_100_runs(
 def test_a_sweep_of_a_healthy_bench_is_seldom_void(
     benches: list[dict[str, Any]],
 ) -> None:
-    # Noise of the sensor seldom makes one; it is repeated
+    # Strong noise may switch the sensor before the band: counted once in 4,000 sweeps
+    # of seeds 0 to 399, so that more than three in 2,000 are no chance (p < 0.002)
     void = sum(bench["sweeps"] - 10 for bench in benches)
 
-    assert 0 <= void < 0.01 * 10 * len(benches)
+    assert 0 <= void <= 3
 
 
 @pytest.mark.parametrize("name", ["backlash_um", "delay_ms"])

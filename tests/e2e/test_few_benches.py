@@ -28,8 +28,8 @@ def test_the_stated_uncertainty_covers_the_truth_of_most_benches(
     benches = [json.loads(line) for line in done.stdout.splitlines()]
 
     assert [bench["seed"] for bench in benches] == list(range(BENCHES))
-    # A void sweep is repeated; noise seldom makes one
-    assert {bench["sweeps"] for bench in benches} <= {10, 11}
+    # A void sweep is repeated; strong noise makes one in 4,000
+    assert 0 <= sum(bench["sweeps"] - 10 for bench in benches) <= 1
     # As few as chance lets a true 95 % cover once in two thousand times
     least = binom.ppf(5e-4, BENCHES, 0.95)
     for figure in ("operate", "release", "travel"):
