@@ -15,7 +15,7 @@ from rig.cli.statistics_options import figure_option, names_of
 from rig.errors import InputError
 
 if TYPE_CHECKING:
-    from rig.inquiry.gauge_readings import RecordChoice
+    from rig.inquiry.gauge_record import RecordChoice
     from rig.inquiry.gauge_study import GaugeResult
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -111,7 +111,7 @@ def _source(options: Mapping[str, Any]) -> Path | RecordChoice | str:
     Raises:
         InputError: Nothing or too much is given, or a name is empty.
     """
-    from rig.inquiry.gauge_readings import RecordChoice
+    from rig.inquiry.gauge_record import RecordChoice
 
     path, study_id = options["path"], options.get("study_id")
     for name in ("sensor", "target", "parts", "appraisers", "by_hand"):

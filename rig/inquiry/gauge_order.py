@@ -7,17 +7,13 @@ from enum import StrEnum
 from pathlib import Path
 
 from rig.errors import InputError
-from rig.inquiry.gauge_readings import (
-    GaugeReadings,
+from rig.inquiry.gauge_readings import GaugeReadings
+from rig.inquiry.gauge_record import (
     RecordChoice,
-    category_table,
     mean_of_runs,
-    ratings_of_table,
     ratings_on_record,
     readings_of_study,
-    readings_of_table,
     readings_on_record,
-    reference_table,
 )
 from rig.inquiry.gauge_study import (
     GaugeResult,
@@ -26,6 +22,12 @@ from rig.inquiry.gauge_study import (
     linearity_of,
     single_gauge_of,
     stability_of,
+)
+from rig.inquiry.gauge_tables import (
+    category_table,
+    ratings_of_table,
+    readings_of_table,
+    reference_table,
 )
 from rig.records import Store
 

@@ -14,7 +14,7 @@ from textual.widgets import Button, Input, Select, Static
 from rig.errors import InputError, RigError
 from rig.inquiry.batch_choices import BatchChoices, batch_choices
 from rig.inquiry.gauge_order import GaugeKind, GaugeOrder, gauge_result
-from rig.inquiry.gauge_readings import RecordChoice
+from rig.inquiry.gauge_record import RecordChoice
 from rig.inquiry.gauge_study import GaugeResult
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
 from rig.sheets.gauge_sheet import GaugeSheet, gauge_sheet
