@@ -32,7 +32,7 @@ COMMANDS = {
     "study": "Study how well the rig measures: lay out, fill, results.",
     "product": "Specify products: what a sensor should be, and approve it.",
     "lot": "Inspect a lot: begin, part after part, decision.",
-    "supplier": "Deliveries over time; write to a supplier about a lot.",
+    "supplier": "Lots over time; write to a supplier about a lot.",
     "calibrate": "Keep a calibration of the axis with its due date.",
     "bench": "Declare what is known of a bench: screw, probe, plate.",
     "hand": "Put readings by hand and predictions beside the rig's.",

@@ -42,7 +42,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "lots": "rig.inquiry.lot:LotsList",
     "nonconformity": "rig.inquiry.nonconformity:NonconformityDocument",
     "supplier-history": "rig.inquiry.supplier_history:ProductHistory",
-    "suppliers": "rig.inquiry.supplier_history:DeliveredProducts",
+    "suppliers": "rig.inquiry.supplier_history:SuppliedProducts",
     "batch": "rig.inquiry.batch_document:BatchDocument",
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",

@@ -1,4 +1,4 @@
-"""A product over its deliveries, by supplier: control charts, trends."""
+"""A product over its lots, by supplier: control charts, trends."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from rig.analysis.batch.attribute_charts import (
 from rig.analysis.batch.control_charts import ChartPair, individuals_chart
 from rig.analysis.batch.trend import FEWEST, Trend, trend
 from rig.errors import InputError
-from rig.inquiry.delivery import Delivery, delivery_of
 from rig.inquiry.lot import LotStanding, every_standing
+from rig.inquiry.sampled_lot import SampledLot, sampled_lot_of
 from rig.records import Store
 
 _FEWEST_CHARTED = 3
@@ -23,24 +23,24 @@ _FEWEST_EXPECTED = 5.0  # failing parts a sample, below which 3 sigma is rough
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplierHistory:
-    """The deliveries of a product from one supplier.
+    """The lots of a product from one supplier.
 
     Attributes:
         supplier: Name of the supplier; empty if nobody said so.
-        deliveries: Deliveries in order of time.
-        charted: Indices of deliveries that the charts of shares and failures show.
-        shares: Chart of the share of parts that fail; None below 3 deliveries.
+        lots: Lots in order of time.
+        charted: Indices of lots that the charts of shares and failures show.
+        shares: Chart of the share of parts that fail; None below 3 lots.
         failures: Chart of the limits that fail, a part; None where no part fails more
             than one.
-        charted_means: Indices of deliveries that the chart of means shows.
+        charted_means: Indices of lots that the chart of means shows.
         means: Chart of the means; None below 3 of them.
-        trend_of_shares: Trend of the shares; None below 4 deliveries.
+        trend_of_shares: Trend of the shares; None below 4 lots.
         trend_of_means: Trend of the means; None below 4 of them.
         statements: Sentences that go with them.
     """
 
     supplier: str
-    deliveries: tuple[Delivery, ...]
+    lots: tuple[SampledLot, ...]
     charted: tuple[int, ...]
     shares: AttributeChart | None
     failures: AttributeChart | None
@@ -53,7 +53,7 @@ class SupplierHistory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProductHistory:
-    """A product over its deliveries.
+    """A product over its lots.
 
     Attributes:
         product: Name of the product.
@@ -65,7 +65,7 @@ class ProductHistory:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DeliveredProduct:
+class SuppliedProduct:
     """A product with a supplier, as lots name them.
 
     Attributes:
@@ -84,33 +84,33 @@ class DeliveredProduct:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DeliveredProducts:
+class SuppliedProducts:
     """Every product with each of its suppliers.
 
     Attributes:
         products: Products with their suppliers, by name.
     """
 
-    products: tuple[DeliveredProduct, ...]
+    products: tuple[SuppliedProduct, ...]
 
 
-def delivered_products(store: Store) -> DeliveredProducts:
+def supplied_products(store: Store) -> SuppliedProducts:
     """Return every product with each of its suppliers; withdrawn lots are left out.
 
     Raises:
         RecordsError: The records cannot be read.
     """
     standing = [one for one in every_standing(store) if one.withdrawal is None]
-    return DeliveredProducts(products=tuple(_delivered(standing)))
+    return SuppliedProducts(products=tuple(_supplied(standing)))
 
 
-def _delivered(standings: Sequence[LotStanding]) -> list[DeliveredProduct]:
+def _supplied(standings: Sequence[LotStanding]) -> list[SuppliedProduct]:
     found = []
     for product in _by_key(standings, lambda one: one.lot.product):
         for some in _by_key(product, lambda one: one.lot.supplier):
             decided = [one.decision.accepted for one in some if one.decision]
             found.append(
-                DeliveredProduct(
+                SuppliedProduct(
                     product=some[-1].lot.product,
                     supplier=some[-1].lot.supplier,
                     lots=len(some),
@@ -124,7 +124,7 @@ def _delivered(standings: Sequence[LotStanding]) -> list[DeliveredProduct]:
 def product_history(
     store: Store, product: str, *, supplier: str | None = None
 ) -> ProductHistory:
-    """Return a product over its deliveries.
+    """Return a product over its lots.
 
     Args:
         store: Open records.
@@ -166,24 +166,24 @@ def history_of(
     return ProductHistory(
         product=own[-1].lot.product,
         suppliers=tuple(
-            _history(some[-1].lot.supplier, tuple(map(delivery_of, some)))
+            _history(some[-1].lot.supplier, tuple(map(sampled_lot_of, some)))
             for some in _by_key(own, lambda one: one.lot.supplier)
         ),
     )
 
 
-def _history(supplier: str, deliveries: tuple[Delivery, ...]) -> SupplierHistory:
-    charted = tuple(k for k, one in enumerate(deliveries) if one.inspected)
-    some = [deliveries[k] for k in charted]
+def _history(supplier: str, lots: tuple[SampledLot, ...]) -> SupplierHistory:
+    charted = tuple(k for k, one in enumerate(lots) if one.inspected)
+    some = [lots[k] for k in charted]
     failing, sizes = [one.failing for one in some], [one.inspected for one in some]
     several = any(one.failures > one.failing for one in some)
     enough = len(some) >= _FEWEST_CHARTED
     shares = share_chart(failing, sizes) if enough else None
-    by_mean = _with_means(deliveries)
-    means = [mean for k in by_mean if (mean := deliveries[k].mean) is not None]
+    by_mean = _with_means(lots)
+    means = [mean for k in by_mean if (mean := lots[k].mean) is not None]
     return SupplierHistory(
         supplier=supplier,
-        deliveries=deliveries,
+        lots=lots,
         charted=charted,
         shares=shares,
         failures=(
@@ -199,36 +199,35 @@ def _history(supplier: str, deliveries: tuple[Delivery, ...]) -> SupplierHistory
             else None
         ),
         trend_of_means=trend(means) if len(means) >= FEWEST else None,
-        statements=_statements(deliveries, some, shares, by_mean),
+        statements=_statements(lots, some, shares, by_mean),
     )
 
 
-def _with_means(deliveries: Sequence[Delivery]) -> tuple[int, ...]:
-    """Return the deliveries whose means are of the newest figure."""
-    known = [k for k, one in enumerate(deliveries) if one.mean is not None]
+def _with_means(lots: Sequence[SampledLot]) -> tuple[int, ...]:
+    """Return the lots whose means are of the newest figure."""
+    known = [k for k, one in enumerate(lots) if one.mean is not None]
     if not known:
         return ()
-    newest = deliveries[known[-1]]
+    newest = lots[known[-1]]
     kept = (newest.figure, newest.unit)
-    return tuple(k for k in known if (deliveries[k].figure, deliveries[k].unit) == kept)
+    return tuple(k for k in known if (lots[k].figure, lots[k].unit) == kept)
 
 
 def _statements(
-    deliveries: Sequence[Delivery],
-    charted: Sequence[Delivery],
+    lots: Sequence[SampledLot],
+    charted: Sequence[SampledLot],
     shares: AttributeChart | None,
     by_mean: Sequence[int],
 ) -> tuple[str, ...]:
     said = []
     if shares is None:
         said.append(
-            f"There is no control chart: {_FEWEST_CHARTED} inspected deliveries are"
+            f"There is no control chart: {_FEWEST_CHARTED} inspected lots are"
             f" needed, and {len(charted)} are on record."
         )
     else:
         said.append(
-            "The limits come from these very deliveries; what breaks a rule is part of"
-            " them."
+            "The limits come from these very lots; what breaks a rule is part of them."
         )
     if shares is not None and shares.centre * min(shares.sizes) < _FEWEST_EXPECTED:
         said.append(
@@ -236,26 +235,26 @@ def _statements(
             f" {_FEWEST_EXPECTED:g} failing parts are expected in one, so that limits"
             " at 3 standard deviations are rough (common practice, no source)."
         )
-    if short := sum(one.cut_short for one in deliveries):
+    if short := sum(one.cut_short for one in lots):
         said.append(
-            f"{short} of {len(deliveries)} deliveries were decided before the whole"
+            f"{short} of {len(lots)} lots were decided before the whole"
             " sample was inspected; their shares lean towards the decision."
         )
     if undecided := sum(one.undecided for one in charted):
         said.append(f"{undecided} undecided parts are not counted as failing.")
-    if again := sum(one.no_longer_failing for one in deliveries):
+    if again := sum(one.no_longer_failing for one in lots):
         said.append(
             f"{again} parts failed first, were inspected again and fail no longer; by"
             " their first readings the shares would be larger."
         )
-    others = sum(one.mean is not None for one in deliveries) - len(by_mean)
+    others = sum(one.mean is not None for one in lots) - len(by_mean)
     if others:
         said.append(
-            f"{others} deliveries keep another figure and are not in the chart of"
-            " means."
+            "Not in the chart of means, for they keep another figure or unit:"
+            f" {_several(others)}."
         )
     if len(charted) < FEWEST:
-        said.append(f"A test for a trend needs {FEWEST} deliveries.")
+        said.append(f"A test for a trend needs {FEWEST} lots.")
     return tuple(said)
 
 
@@ -274,8 +273,12 @@ def _key(name: str) -> str:
     return " ".join(name.casefold().split())
 
 
+def _several(count: int) -> str:
+    return f"{count} lot" if count == 1 else f"{count} lots"
+
+
 def _known(standings: Sequence[LotStanding]) -> str:
-    found = _delivered(standings)
+    found = _supplied(standings)
     if not found:
         return "`gapsweep lot begin` begins one"
     names = [

@@ -26,11 +26,11 @@ def attribute_plot(
     words: str,
     plot_id: str,
 ) -> Markup:
-    """Draw a chart of shares or rates over deliveries.
+    """Draw a chart of shares or rates over lots.
 
     Args:
         chart: What to draw.
-        numbers: Number of each delivery in its table.
+        numbers: Number of each lot in its table.
         in_percent: Whether the axis is in per cent.
         words: What the drawing shows, for whoever cannot see it.
         plot_id: Begins every id in the element; to be unique in the page.
@@ -75,7 +75,7 @@ def attribute_plot(
         )
         unit = " (%)" if in_percent else ""
         axes.set_ylabel(f"{chart.name}{unit}")
-        axes.set_xlabel("delivery, in order")
+        axes.set_xlabel("lot, in order")
         axes.xaxis.set_major_locator(MaxNLocator(nbins=15, integer=True))
         axes.yaxis.set_major_locator(MaxNLocator(nbins=5))
         axes.grid(axis="y", color=FAINT, linewidth=0.5, zorder=0)

@@ -1,4 +1,4 @@
-"""The report of a product over its deliveries as one HTML document."""
+"""The report of a product over its lots as one HTML document."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class SupplierChapter:
         anchor: Begins every id of this supplier in the page.
         sheet: All that is said of it.
         drawings: Control charts, each an SVG element.
-        simulated: Whether a simulated part is behind a delivery.
-        in_part: Whether that holds for some of the deliveries only.
+        simulated: Whether a simulated part is behind a lot.
+        in_part: Whether that holds for some of the lots only.
     """
 
     anchor: str
@@ -38,7 +38,7 @@ def history_report(found: ProductHistory, *, title: str, generated_at: datetime)
     """Write the report; the same input gives the same document, byte for byte.
 
     Args:
-        found: The product over its deliveries.
+        found: The product over its lots.
         title: Title of the document.
         generated_at: Time in the document, UTC.
     """
@@ -62,13 +62,13 @@ def history_report(found: ProductHistory, *, title: str, generated_at: datetime)
 def _chapter(
     found: SupplierHistory, sheet: SupplierSheet, anchor: str
 ) -> SupplierChapter:
-    simulated = sum(one.simulated for one in found.deliveries)
+    simulated = sum(one.simulated for one in found.lots)
     return SupplierChapter(
         anchor=anchor,
         sheet=sheet,
         drawings=tuple(_drawings(found, sheet, anchor)),
         simulated=bool(simulated),
-        in_part=simulated < len(found.deliveries),
+        in_part=simulated < len(found.lots),
     )
 
 
@@ -93,8 +93,8 @@ def _drawings(
         drawn.append(
             control_chart(
                 found.means,
-                point="delivery that has a mean",
-                unit=unit_words(found.deliveries[found.charted_means[-1]].unit) or "1",
+                point="lot that has a mean",
+                unit=unit_words(found.lots[found.charted_means[-1]].unit) or "1",
                 words=" ".join(words),
                 plot_id=f"{anchor}-means",
             )

@@ -168,7 +168,7 @@ _KINDS: Mapping[ReportKind, _Kind] = {
         title="Certificate", page=certificate_report, subject=_of_certificate
     ),
     ReportKind.HISTORY: _Kind(
-        title="Deliveries", page=history_report, subject=_of_history
+        title="Lots over time", page=history_report, subject=_of_history
     ),
     ReportKind.NONCONFORMITY: _Kind(
         title="Nonconformity", page=nonconformity_report, subject=_of_nonconformity

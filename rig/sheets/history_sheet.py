@@ -1,4 +1,4 @@
-"""A product over its deliveries in rows, words and rounded numbers."""
+"""A product over its lots in rows, words and rounded numbers."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rig.analysis.batch.attribute_charts import AttributeChart
 from rig.analysis.batch.control_charts import Signal
 from rig.analysis.batch.trend import Trend
-from rig.inquiry.delivery import Delivery
+from rig.inquiry.sampled_lot import SampledLot
 from rig.inquiry.supplier_history import ProductHistory, SupplierHistory
 from rig.model.figure_kinds import figure_name
 from rig.model.rounding import (
@@ -33,11 +33,11 @@ _LEVEL = 0.05  # below which a trend is told of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DeliveryRow:
-    """One delivery; all text.
+class LotRow:
+    """One lot; all text.
 
     Attributes:
-        number: Place in the order of deliveries, from 1.
+        number: Place in the order of lots, from 1.
         lot_id: Identity of the lot.
         begun: Day on which its inspection began, UTC.
         size: Parts in the lot.
@@ -71,8 +71,8 @@ class SupplierSheet:
 
     Attributes:
         name: Supplier, or that nobody said so.
-        lead: Deliveries and what became of them, in one sentence.
-        rows: Deliveries in order.
+        lead: Lots and what became of them, in one sentence.
+        rows: Lots in order.
         charts: Each control chart in one sentence.
         trends: Each test of a trend in one sentence.
         statements: Sentences that go with them.
@@ -80,7 +80,7 @@ class SupplierSheet:
 
     name: str
     lead: str
-    rows: tuple[DeliveryRow, ...]
+    rows: tuple[LotRow, ...]
     charts: tuple[str, ...]
     trends: tuple[str, ...]
     statements: tuple[str, ...]
@@ -88,12 +88,12 @@ class SupplierSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HistorySheet:
-    """A product over its deliveries.
+    """A product over its lots.
 
     Attributes:
         product: Name of the product.
-        lead: Suppliers and deliveries, in one sentence.
-        total: Number of deliveries.
+        lead: Suppliers and lots, in one sentence.
+        total: Number of lots.
         simulated: How many of them have a simulated part behind them.
         suppliers: Each supplier.
     """
@@ -106,12 +106,12 @@ class HistorySheet:
 
 
 def history_sheet(found: ProductHistory) -> HistorySheet:
-    """Lay out a product over its deliveries."""
-    every = [one for supplier in found.suppliers for one in supplier.deliveries]
+    """Lay out a product over its lots."""
+    every = [one for supplier in found.suppliers for one in supplier.lots]
     names = ", ".join(one.supplier or NOBODY for one in found.suppliers)
     return HistorySheet(
         product=found.product,
-        lead=f"{_several(len(every), 'delivery', 'deliveries')}: {names}.",
+        lead=f"{_several(len(every), 'lot', 'lots')}: {names}.",
         total=len(every),
         simulated=sum(one.simulated for one in every),
         suppliers=tuple(map(_supplier, found.suppliers)),
@@ -119,7 +119,7 @@ def history_sheet(found: ProductHistory) -> HistorySheet:
 
 
 def _supplier(found: SupplierHistory) -> SupplierSheet:
-    every = found.deliveries
+    every = found.lots
     accepted = sum(one.accepted is True for one in every)
     refused = sum(one.accepted is False for one in every)
     inspected = sum(one.inspected for one in every)
@@ -128,7 +128,7 @@ def _supplier(found: SupplierHistory) -> SupplierSheet:
     return SupplierSheet(
         name=found.supplier or NOBODY,
         lead=(
-            f"{_several(len(every), 'delivery', 'deliveries')}: {accepted} accepted,"
+            f"{_several(len(every), 'lot', 'lots')}: {accepted} accepted,"
             f" {refused} not accepted, {len(every) - accepted - refused} {_OPEN};"
             f" {failing} of {inspected} inspected parts do not conform{share}."
         ),
@@ -142,10 +142,10 @@ def _supplier(found: SupplierHistory) -> SupplierSheet:
     )
 
 
-def _row(one: Delivery, number: int) -> DeliveryRow:
+def _row(one: SampledLot, number: int) -> LotRow:
     unit = f" {known}" if (known := unit_words(one.unit)) else ""
     mean, deviation = one.mean, one.standard_deviation
-    return DeliveryRow(
+    return LotRow(
         number=str(number),
         lot_id=one.lot_id,
         begun=utc(one.begun_at)[:10],
@@ -179,14 +179,14 @@ def _charts(found: SupplierHistory) -> tuple[str, ...]:
         told.append(_attribute_words(found.failures, found.charted, in_percent=False))
     if found.means is not None:
         unit = _unit_of_means(found)
-        figure = figure_name(found.deliveries[found.charted_means[-1]].figure)
-        told.append(f"Means of the {figure}, a delivery.")
+        figure = figure_name(found.lots[found.charted_means[-1]].figure)
+        told.append(f"Means of the {figure}, a lot.")
         told += [str(row) for row in chart_rows(found.means, unit)]
     return tuple(told)
 
 
 def _unit_of_means(found: SupplierHistory) -> str:
-    unit: str = unit_words(found.deliveries[found.charted_means[-1]].unit)
+    unit: str = unit_words(found.lots[found.charted_means[-1]].unit)
     return unit
 
 
@@ -211,8 +211,8 @@ def _attribute_words(
 
 
 def _signals(signals: Sequence[Signal], charted: Sequence[int]) -> str:
-    """Name the deliveries by their number in the table."""
-    return "; ".join(f"delivery {charted[s.at] + 1}: {s.rule}" for s in signals)
+    """Name the lots by their number in the table."""
+    return "; ".join(f"lot {charted[s.at] + 1}: {s.rule}" for s in signals)
 
 
 def _trends(found: SupplierHistory) -> tuple[str, ...]:
@@ -236,7 +236,7 @@ def _trend_words(name: str, found: Trend, unit: str, scale: float) -> str:
     return (
         f"Trend of the {name}: {way} (Mann-Kendall: S = {found.statistic}, n ="
         f" {found.n}, {format_p(found.p)}, {by}); median slope {slope} {unit} a"
-        f" delivery, {low} to {high} at {100.0 * interval.confidence:g} %."
+        f" lot, {low} to {high} at {100.0 * interval.confidence:g} %."
     )
 
 

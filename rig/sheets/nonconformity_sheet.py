@@ -16,7 +16,7 @@ from rig.sheets.verdict_rows import limits_words
 # What a supplier is asked, in the order of common practice, no source
 ANSWERS = (
     "Immediate containment: parts in stock, in transit, in use",
-    "Cause of the failure, and why it was not found before delivery",
+    "Cause of the failure, and why it was not found before shipment",
     "Corrective action, with the date from which it is in effect",
     "How the action was shown to work",
 )

@@ -1,4 +1,4 @@
-"""A product over its deliveries: what counts, what is charted, what is said."""
+"""A product over its lots: what counts, what is charted, what is said."""
 
 from __future__ import annotations
 
@@ -111,13 +111,13 @@ def test_lots_are_grouped_by_supplier_however_the_name_is_spelled() -> None:
 
     found = history_of(standings, "CL-18-8")
 
-    assert [(one.supplier, len(one.deliveries)) for one in found.suppliers] == [
+    assert [(one.supplier, len(one.lots)) for one in found.suppliers] == [
         ("BALTIC SENSORS", 3),
         ("Kestrel", 1),
     ]
-    assert [one.failing for one in found.suppliers[0].deliveries] == [0, 1, 3]
+    assert [one.failing for one in found.suppliers[0].lots] == [0, 1, 3]
     (only,) = history_of(standings, "CL-18-8", supplier="kestrel").suppliers
-    assert only.deliveries[0].lot_id == "lot-03"
+    assert only.lots[0].lot_id == "lot-03"
 
 
 def test_the_chart_of_shares_has_the_limits_of_the_formula() -> None:
@@ -141,7 +141,7 @@ def test_a_part_that_fails_two_limits_counts_twice_in_the_chart_of_rates() -> No
 
     (one,) = history_of(standings, "CL-18-8").suppliers
 
-    assert [d.failures for d in one.deliveries] == [2, 4, 0]
+    assert [d.failures for d in one.lots] == [2, 4, 0]
     assert one.failures is not None
     assert one.failures.centre == pytest.approx(6 / (3 * SAMPLE))
 
@@ -157,7 +157,7 @@ def test_a_rising_share_is_told_as_a_trend() -> None:
     assert one.trend_of_shares.slope == pytest.approx(1 / SAMPLE)
     (sheet,) = history_sheet(history_of(standings, "CL-18-8")).suppliers
     assert sheet.trends[0].startswith("Trend of the share of parts that fail: rises")
-    assert "median slope 7.69 % a delivery" in sheet.trends[0]
+    assert "median slope 7.69 % a lot" in sheet.trends[0]
 
 
 def test_means_of_another_figure_are_left_out_and_told_of() -> None:
@@ -174,7 +174,7 @@ def test_means_of_another_figure_are_left_out_and_told_of() -> None:
     assert one.means.location.centre == pytest.approx(8.03)
     # Mean moving range 0.01, d2 = 1.128: NIST/SEMATECH e-Handbook, 6.3.2.2
     assert one.means.location.upper == pytest.approx(8.03 + 3 * 0.01 / 1.128, abs=1e-5)
-    assert any("1 deliveries keep another figure" in said for said in one.statements)
+    assert any("keep another figure or unit: 1 lot." in said for said in one.statements)
 
 
 def test_what_leans_or_is_open_is_said() -> None:
@@ -185,9 +185,9 @@ def test_what_leans_or_is_open_is_said() -> None:
     (sheet,) = history_sheet(history_of([early, undecided], "CL-18-8")).suppliers
 
     told = " ".join(one.statements)
-    assert "1 of 2 deliveries were decided before the whole sample" in told
+    assert "1 of 2 lots were decided before the whole sample" in told
     assert "1 undecided parts are not counted as failing" in told
-    assert "There is no control chart: 3 inspected deliveries are needed" in told
+    assert "There is no control chart: 3 inspected lots are needed" in told
     assert "0 accepted, 1 not accepted, 1 not decided" in sheet.lead
     assert "3 of 18 inspected parts do not conform (16.7 %)" in sheet.lead
     assert [row.decision for row in sheet.rows] == ["✗ not accepted", "? not decided"]
@@ -199,7 +199,7 @@ def test_a_lot_without_parts_is_listed_and_not_charted() -> None:
 
     (one,) = history_of(standings, "CL-18-8").suppliers
 
-    assert len(one.deliveries) == 4
+    assert len(one.lots) == 4
     assert one.charted == (0, 2, 3)
 
 
@@ -209,7 +209,7 @@ def test_a_lot_that_was_withdrawn_is_left_out() -> None:
 
     (one,) = history_of(standings, "CL-18-8").suppliers
 
-    assert [d.lot_id for d in one.deliveries] == ["lot-01"]
+    assert [d.lot_id for d in one.lots] == ["lot-01"]
 
 
 def test_a_part_that_failed_before_it_conformed_is_told_of() -> None:
@@ -218,8 +218,8 @@ def test_a_part_that_failed_before_it_conformed_is_told_of() -> None:
 
     (one,) = history_of([again], "CL-18-8").suppliers
 
-    assert one.deliveries[0].failing == 0
-    assert one.deliveries[0].no_longer_failing == 1
+    assert one.lots[0].failing == 0
+    assert one.lots[0].no_longer_failing == 1
     assert any("1 parts failed first" in said for said in one.statements)
 
 

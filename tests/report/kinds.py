@@ -1,4 +1,4 @@
-"""What each kind of report is made from, by hand, of an invented delivery."""
+"""What each kind of report is made from, by hand, of an invented lot."""
 
 from __future__ import annotations
 
@@ -204,7 +204,7 @@ def batch_of_a_table() -> BatchResult:
             value=value,
             expanded_uncertainty=None,
             unit="mm",
-            batch="delivery",
+            batch="lot",
             run_id="",
             reference_run_id="",
             simulated=False,
@@ -217,7 +217,7 @@ def batch_of_a_table() -> BatchResult:
         sensor=None,
         standard_target=False,
         runs=(),
-        tables=("delivery.csv",),
+        tables=("lot.csv",),
         common=None,
         run_warnings={},
         statements=(),
@@ -531,8 +531,8 @@ def page_of_plan(result: PlanResult, title: str = "Plan") -> str:
     return plan_report(result, title=title, generated_at=MADE)
 
 
-def history_of_deliveries() -> ProductHistory:
-    """Twelve deliveries of one supplier and two of another, invented."""
+def history_of_lots() -> ProductHistory:
+    """Twelve lots of one supplier and two of another, invented."""
     counts = (0, 1, 0, 2, 1, 0, 1, 2, 1, 3, 2, 6)
     standings = []
     for week, failing in enumerate((*counts, 0, 1)):
@@ -587,7 +587,7 @@ def nonconformity_letter() -> NonconformityLetter:
     )
 
 
-def page_of_history(found: ProductHistory, title: str = "Deliveries") -> str:
+def page_of_history(found: ProductHistory, title: str = "Lots") -> str:
     return history_report(found, title=title, generated_at=MADE)
 
 
@@ -622,7 +622,7 @@ KINDS: dict[str, Callable[[], str]] = {
     "study": lambda: page_of_study(study_result(simulated=True)),
     "lot": lambda: page_of_lot(lot_evidence()),
     "lot-by-variables": lambda: page_of_lot(lot_by_variables()),
-    "history": lambda: page_of_history(history_of_deliveries()),
+    "history": lambda: page_of_history(history_of_lots()),
     "nonconformity": lambda: page_of_nonconformity(nonconformity_letter()),
     "components": lambda: page_of_gauge(of_components(part_runs())),
     **{

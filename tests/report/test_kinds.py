@@ -203,7 +203,7 @@ class TestBatch:
     def test_a_table_of_somebody_else_has_no_evidence_and_says_so(self) -> None:
         page = page_tree(page_of_batch(batch_of_a_table()))
 
-        assert "The values come from delivery.csv." in page.text
+        assert "The values come from lot.csv." in page.text
         assert "checksum are not known" in page.text
         assert list(page.all("table", class_="evidence")) == []
         assert "none" in {row[3] for row in rows_of(page, "parts")}

@@ -1,4 +1,4 @@
-"""Deliveries read alike on every surface: all of it comes from their one sheet."""
+"""Lots read alike on every surface: all of it comes from their one sheet."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from rig.inquiry.supplier_history import ProductHistory
 from rig.sheets.history_sheet import history_sheet
 from rig.sheets.nonconformity_sheet import nonconformity_sheet
 from rig.tui.inspector.history_lines import (
-    delivery_cells,
     head_lines,
+    lot_cells,
     means_picture,
     shares_picture,
     word_lines,
@@ -20,7 +20,7 @@ from rig.version import SOFTWARE_VERSION
 from tests.report.kinds import (
     HEAD,
     failing_lot,
-    history_of_deliveries,
+    history_of_lots,
     nonconformity_letter,
     page_of_history,
     page_of_nonconformity,
@@ -36,15 +36,15 @@ def on_screen(found: ProductHistory) -> str:
     texts = []
     for supplier, one in zip(found.suppliers, sheet.suppliers, strict=True):
         texts += [str(head_lines(sheet, one)), str(word_lines(one))]
-        texts += [" ".join(row) for row in delivery_cells(one)]
+        texts += [" ".join(row) for row in lot_cells(one)]
         for picture in (shares_picture(supplier, one), means_picture(supplier, one)):
             texts += [] if picture is None else picture.tell()
     return "\n".join(texts)
 
 
 @pytest.mark.parametrize("surface", ["screen", "text", "page"])
-def test_no_surface_has_a_number_of_deliveries_that_the_sheet_has_not(surface) -> None:
-    found = history_of_deliveries()
+def test_no_surface_has_a_number_of_lots_that_the_sheet_has_not(surface) -> None:
+    found = history_of_lots()
     sheet = history_sheet(found)
     told = {
         "screen": lambda: on_screen(found),

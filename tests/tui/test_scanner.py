@@ -105,7 +105,7 @@ SHOWN = [
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),
         "DocumentForm": ("certificate", "nonconformity"),
-        "DeliveriesScreen": ("deliveries",),
+        "SuppliersScreen": ("suppliers",),
         "HistoryScreen": ("history",),
         "BatchScreen": ("batch",),
         "BatchResultScreen": ("batch_parts", "batch_picture"),

@@ -1,4 +1,4 @@
-"""`gapsweep supplier`: deliveries over time, and nonconformities to send."""
+"""`gapsweep supplier`: lots over time, and nonconformities to send."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 
 @click.group(epilog=example("gapsweep supplier history level-18"))
 def command() -> None:
-    """Look at deliveries over time, and write to a supplier about a lot."""
+    """Look at lots over time, and write to a supplier about a lot."""
 
 
 @command.command("list", epilog=example("gapsweep supplier list"))
@@ -27,15 +27,15 @@ def list_products(records: str | None, as_json: bool) -> None:
     """List every product with its suppliers and what became of their lots."""
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
-    from rig.cli.text.history_text import delivered_text
-    from rig.inquiry.supplier_history import delivered_products
+    from rig.cli.text.history_text import supplied_text
+    from rig.inquiry.supplier_history import supplied_products
 
     with open_store(records, read_only=True) as store:
-        found = delivered_products(store)
+        found = supplied_products(store)
     if as_json:
         say_document("suppliers", found)
     else:
-        say(delivered_text(found.products))
+        say(supplied_text(found.products))
 
 
 @command.command(epilog=example("gapsweep supplier history level-18 --out h.html"))
@@ -51,7 +51,7 @@ def history(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Show a product over its deliveries: shares, means, control charts, trends."""
+    """Show a product over its lots: shares, means, control charts, trends."""
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.history_text import history_text

@@ -1,11 +1,11 @@
-"""A product over its deliveries as plain text; rounds nothing."""
+"""A product over its lots as plain text; rounds nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from rig.cli.text.table import SIMULATED, table
-from rig.inquiry.supplier_history import DeliveredProduct
+from rig.inquiry.supplier_history import SuppliedProduct
 from rig.sheets.history_sheet import NOBODY, HistorySheet, SupplierSheet
 
 _HEAD = (
@@ -15,7 +15,7 @@ _HEAD = (
 
 
 def history_text(sheet: HistorySheet) -> str:
-    """Return each supplier with its deliveries, charts and trends."""
+    """Return each supplier with its lots, charts and trends."""
     blocks = [f"{sheet.product}: {sheet.lead}", *map(_supplier, sheet.suppliers)]
     if sheet.simulated and sheet.simulated == sheet.total:
         blocks.insert(0, SIMULATED)
@@ -36,7 +36,7 @@ def _supplier(one: SupplierSheet) -> str:
     return "\n".join([*lines, *one.charts, *one.trends, *one.statements])
 
 
-def delivered_text(found: Sequence[DeliveredProduct]) -> str:
+def supplied_text(found: Sequence[SuppliedProduct]) -> str:
     """Return products and suppliers as a table."""
     if not found:
         return "No lot on record."

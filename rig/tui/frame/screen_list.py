@@ -188,12 +188,12 @@ SCREENS: Final = (
         screen="ProductsScreen",
     ),
     ScreenEntry(
-        name="deliveries",
+        name="suppliers",
         way=Way.INSPECTOR,
-        title="Deliveries",
-        sentence="a product over its deliveries: control charts, nonconformities",
-        module="inspector.deliveries_screen",
-        screen="DeliveriesScreen",
+        title="Suppliers",
+        sentence="a product over its lots: control charts, nonconformities",
+        module="inspector.suppliers_screen",
+        screen="SuppliersScreen",
     ),
     ScreenEntry(
         name="class_live",

@@ -1,4 +1,4 @@
-"""A product from one supplier over its deliveries, as lines and pictures."""
+"""A product from one supplier over its lots, as lines and pictures."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from rig.tui.pictures.picture import Mark
 from rig.tui.pictures.worded_chart import WordedChart
 
 # The columns that matter most come first
-DELIVERY_HEADS = (
+LOT_HEADS = (
     *("No.", "Lot", "Decision", "Inspected", "Fail", "Share", "Undecided"),
     *("Mean", "s", "Begun", "Size", ""),
 )
-_ALONG = "delivery"
+_ALONG = "lot"
 
 
 def head_lines(sheet: HistorySheet, one: SupplierSheet) -> Content:
-    """Return product, supplier and what became of the deliveries."""
+    """Return product, supplier and what became of the lots."""
     return Content("\n").join(
         [
             Content.assemble((sheet.product, "bold"), f" from {one.name}"),
@@ -31,8 +31,8 @@ def head_lines(sheet: HistorySheet, one: SupplierSheet) -> Content:
     )
 
 
-def delivery_cells(one: SupplierSheet) -> list[tuple[str, ...]]:
-    """Return the deliveries as rows of a table."""
+def lot_cells(one: SupplierSheet) -> list[tuple[str, ...]]:
+    """Return the lots as rows of a table."""
     return [
         (
             *(row.number, row.lot_id, row.decision, row.inspected, row.failing),
@@ -78,7 +78,7 @@ def means_picture(found: SupplierHistory, sheet: SupplierSheet) -> WordedChart |
     if pair is None:
         return None
     chart, numbers = pair.location, _numbers(found.charted_means)
-    unit = unit_words(found.deliveries[found.charted_means[-1]].unit)
+    unit = unit_words(found.lots[found.charted_means[-1]].unit)
     count = len(numbers)
     return WordedChart(
         chart=Chart(

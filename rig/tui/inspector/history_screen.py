@@ -1,4 +1,4 @@
-"""One product from one supplier: deliveries, control charts, trend; write to them."""
+"""One product from one supplier: lots, control charts, trend; write to them."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from rig.sheets.history_sheet import history_sheet
 from rig.tui.frame.document_form import DocumentForm
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.inspector.history_lines import (
-    DELIVERY_HEADS,
-    delivery_cells,
+    LOT_HEADS,
     head_lines,
+    lot_cells,
     means_picture,
     shares_picture,
     word_lines,
@@ -33,21 +33,21 @@ _PICTURES = {"Shares": shares_picture, "Means": means_picture}
 
 
 class HistoryScreen(PagedScreen):
-    """Read a product over its deliveries, write its report or to its supplier.
+    """Read a product over its lots, write its report or to its supplier.
 
     Args:
         found: The product with one supplier.
     """
 
     HEADING = "History"
-    SECTIONS = ("Deliveries", "Shares", "Means", "In words")
+    SECTIONS = ("Lots", "Shares", "Means", "In words")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             REPORT,
             "report",
             "Report",
             id="history.report",
-            tooltip="Write the report of these deliveries",
+            tooltip="Write the report of these lots",
         ),
         Binding(
             CERTIFY,
@@ -67,17 +67,17 @@ class HistoryScreen(PagedScreen):
 
     def make_section(self, name: str) -> Widget:
         """Return a section: the table, a picture, or text."""
-        if name == "Deliveries":
-            return FittingTable("Deliveries", id=name)
+        if name == "Lots":
+            return FittingTable("Lots", id=name)
         if name in _PICTURES:
             return PictureView(id=name)
         return super().make_section(name)
 
     def opened(self) -> None:
-        """Show the deliveries."""
+        """Show the lots."""
         (one,) = self._sheet.suppliers
         self.query_one("#page-head", Static).update(head_lines(self._sheet, one))
-        self.query_one(FittingTable).show(DELIVERY_HEADS, delivery_cells(one))
+        self.query_one(FittingTable).show(LOT_HEADS, lot_cells(one))
         self.put_text("In words", word_lines(one))
         for name, picture in _PICTURES.items():
             view = self.query_one(f"#{name}", PictureView)
@@ -96,21 +96,19 @@ class HistoryScreen(PagedScreen):
     async def action_write(self) -> None:
         """Ask what stands on a nonconformity of the lot under the cursor; issue it."""
         row = self.query_one(FittingTable).cursor_row
-        if not 0 <= row < len(self._supplier.deliveries):
+        if not 0 <= row < len(self._supplier.lots):
             return
-        delivery = self._supplier.deliveries[row]
-        if not delivery.failing:
-            words = f"every inspected part of lot {delivery.lot_id} conforms"
+        lot = self._supplier.lots[row]
+        if not lot.failing:
+            words = f"every inspected part of lot {lot.lot_id} conforms"
             self.app.show_problem(
                 InputError(words, hint="choose a lot with failing parts")
             )
             return
-        form = DocumentForm(
-            f"Nonconformity of lot {delivery.lot_id}", to_customer=False
-        )
+        form = DocumentForm(f"Nonconformity of lot {lot.lot_id}", to_customer=False)
         wish = await self.app.push_screen_wait(form)
         if wish is not None:
-            self._issue(wish, delivery.lot_id)
+            self._issue(wish, lot.lot_id)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def _issue(self, wish: DocumentWish, lot_id: str) -> None:

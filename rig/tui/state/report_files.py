@@ -101,7 +101,7 @@ def write_label(host: AppServices, part: str) -> None:
 
 
 def write_history_report(host: AppServices, found: ProductHistory) -> None:
-    """Write the report of deliveries and say where it is; for thread workers only."""
+    """Write the report of lots and say where it is; for thread workers only."""
 
     def made() -> Report:
         from rig.report.report_kinds import ReportKind, report_of

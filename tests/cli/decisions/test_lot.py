@@ -1,4 +1,4 @@
-"""`gapsweep lot`: deliveries inspected, decided, and what the next lot is held to."""
+"""`gapsweep lot`: lots inspected, decided, and what the next lot is held to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A delivery begun by mistake is withdrawn with a reason, and not deleted."""
+"""A lot begun by mistake is withdrawn with a reason, and not deleted."""
 
 from __future__ import annotations
 

@@ -108,9 +108,9 @@ def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
         gapsweep("lot", "part", lot, part, *measure)
     gapsweep("lot", "decide", lot)
 
-    page = page_of(gapsweep, "--lot", lot, "--title", "Delivery 7")
+    page = page_of(gapsweep, "--lot", lot, "--title", "Lot 7")
 
-    assert "<h1>Delivery 7</h1>" in page
+    assert "<h1>Lot 7</h1>" in page
     assert "</span> ACCEPTED</p>" in page
     assert "SIMULATED" in page
     # IEC 60947-5-2: 0.9 s_n to 1.1 s_n with s_n = 8 mm

@@ -1,4 +1,4 @@
-"""`gapsweep supplier`: deliveries over time, nonconformities to send."""
+"""`gapsweep supplier`: lots over time, nonconformities to send."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def test_the_example_of_the_help_runs(gapsweep) -> None:
     assert gapsweep("supplier", "history", "level-18").status == 0
 
 
-def test_history_lists_deliveries_and_charts_them(gapsweep) -> None:
+def test_history_lists_lots_and_charts_them(gapsweep) -> None:
     lots = [delivered(gapsweep, failing) for failing in (0, 0, 1, 0, 2)]
     other = delivered(gapsweep, 0, supplier="Kestrel")
 
@@ -45,19 +45,19 @@ def test_history_lists_deliveries_and_charts_them(gapsweep) -> None:
     words = gapsweep("supplier", "history", "LEVEL-18", "--supplier", "baltic").out
 
     baltic, kestrel = document["suppliers"]
-    assert [one["lot_id"] for one in baltic["deliveries"]] == lots
-    assert [one["failing"] for one in baltic["deliveries"]] == [0, 0, 1, 0, 2]
-    assert [one["accepted"] for one in baltic["deliveries"]] == [
+    assert [one["lot_id"] for one in baltic["lots"]] == lots
+    assert [one["failing"] for one in baltic["lots"]] == [0, 0, 1, 0, 2]
+    assert [one["accepted"] for one in baltic["lots"]] == [
         *(True, True, False, True, False)
     ]
     assert baltic["shares"]["centre"] == pytest.approx(3 / 10)
     assert baltic["trend_of_shares"]["n"] == 5
     assert kestrel["shares"] is None
     assert "There is no control chart" in " ".join(kestrel["statements"])
-    assert "5 deliveries: 3 accepted, 2 not accepted, 0 not decided" in words
+    assert "5 lots: 3 accepted, 2 not accepted, 0 not decided" in words
     assert other not in words
     page = Path("h.html").read_text("utf-8")
-    assert "<h1>Deliveries: level-18</h1>" in page
+    assert "<h1>Lots over time: level-18</h1>" in page
     assert all(lot_id in page for lot_id in (*lots, other))
     assert page.count("<figure>") == 1
 

@@ -1,4 +1,4 @@
-"""A product over six deliveries, the last one with many failing parts."""
+"""A product over six lots, the last one with many failing parts."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _SAMPLE = 13  # of 90 parts at level II, AQL 6.5 %: Ac 2, Re 3
 _U_MM = 0.022
 
 
-def deliveries_on_record(records: str) -> None:
+def lots_on_record(records: str) -> None:
     """Put a lot a week on record, each decided."""
     with open_records(records) as store:
         book = LotBook(store)
@@ -73,16 +73,16 @@ def deliveries_on_record(records: str) -> None:
             decide_lot(book, lot_id, now=begun_at + timedelta(hours=1))
 
 
-async def _at_deliveries(pilot: Pilot[None]) -> None:
+async def _at_suppliers(pilot: Pilot[None]) -> None:
     await situate(pilot, CHECKED, READY)
-    await pilot.app.run_action("app.open_screen('deliveries')")
-    await at_screen(pilot, "Deliveries")
-    table = pilot.app.screen.query_one("#delivered", FittingTable)
+    await pilot.app.run_action("app.open_screen('suppliers')")
+    await at_screen(pilot, "Suppliers")
+    table = pilot.app.screen.query_one("#supplied", FittingTable)
     await until(pilot, lambda: table.row_count == 1)
 
 
 async def _at_history(pilot: Pilot[None]) -> None:
-    await _at_deliveries(pilot)
+    await _at_suppliers(pilot)
     await pilot.press("enter")
     await at_screen(pilot, "History")
 
@@ -102,11 +102,11 @@ async def _at_nonconformity(pilot: Pilot[None]) -> None:
 
 
 def _scene(open: Open) -> Scene:
-    return Scene(open=open, prepare=deliveries_on_record)
+    return Scene(open=open, prepare=lots_on_record)
 
 
 SCENES = {
-    "deliveries": _scene(_at_deliveries),
+    "suppliers": _scene(_at_suppliers),
     "history": _scene(_at_history),
     "history_shares": _scene(_section(2)),
     "history_means": _scene(_section(3)),

@@ -1,4 +1,4 @@
-"""One delivery of a product: what its sample came to, in numbers."""
+"""One lot of a product: what its sample came to, in numbers."""
 
 from __future__ import annotations
 
@@ -17,8 +17,8 @@ _FAILS_A_LIMIT = f" {Decision.DOES_NOT_CONFORM.value} against "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Delivery:
-    """One delivery of a product.
+class SampledLot:
+    """One lot of a product.
 
     Attributes:
         lot_id: Identity of the lot.
@@ -64,12 +64,12 @@ class Delivery:
         return self.accepted is not None and self.inspected < self.sample
 
 
-def delivery_of(standing: LotStanding) -> Delivery:
+def sampled_lot_of(standing: LotStanding) -> SampledLot:
     """Sum up the sample of a lot."""
     parts, decision = standing.parts, standing.decision
     counts = counts_of(parts)
     known = [part.value for part in parts if part.value is not None]
-    return Delivery(
+    return SampledLot(
         lot_id=standing.lot.lot_id,
         begun_at=standing.lot.begun_at,
         size=standing.lot.size,

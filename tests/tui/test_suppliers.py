@@ -1,4 +1,4 @@
-"""A product over its deliveries on the screen, and a nonconformity from there."""
+"""A product over its lots on the screen, and a nonconformity from there."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import FAST, MakeApp, until
 from tests.tui.scenes import SCENES
-from tests.tui.scenes.deliveries import FAILING
+from tests.tui.scenes.suppliers import FAILING
 from tests.tui.test_document_form import letterhead
 
 pytestmark = pytest.mark.long
 
 
-async def test_deliveries_are_shown_charted_and_reported(
+async def test_lots_are_shown_charted_and_reported(
     make_app: MakeApp, records: str, tmp_path: Path
 ) -> None:
     scene = SCENES["history"]

@@ -1,4 +1,4 @@
-"""Every product with its suppliers: open one over its deliveries."""
+"""Every product with its suppliers: open one over its lots."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from textual.widgets import DataTable
 
 from rig.errors import RigError
 from rig.inquiry.supplier_history import (
-    DeliveredProduct,
-    DeliveredProducts,
     ProductHistory,
-    delivered_products,
+    SuppliedProduct,
+    SuppliedProducts,
     product_history,
+    supplied_products,
 )
 from rig.sheets.history_sheet import NOBODY
 from rig.tui.frame.work_screen import WorkScreen
@@ -23,19 +23,19 @@ from rig.tui.widgets.fitting_table import FittingTable
 _HEADS = ("Product", "Supplier", "Lots", "Accepted", "Not accepted")
 
 
-class DeliveriesScreen(WorkScreen):
+class SuppliersScreen(WorkScreen):
     """Choose a product and a supplier."""
 
-    HEADING = "Deliveries"
-    AUTO_FOCUS = "#delivered"
+    HEADING = "Suppliers"
+    AUTO_FOCUS = "#supplied"
 
     def __init__(self) -> None:
         super().__init__()
-        self._products: tuple[DeliveredProduct, ...] = ()
+        self._products: tuple[SuppliedProduct, ...] = ()
 
     def compose_body(self) -> ComposeResult:
         """Yield the list."""
-        yield FittingTable("Products and their suppliers", id="delivered")
+        yield FittingTable("Products and their suppliers", id="supplied")
 
     def resumed(self) -> None:
         """Read what came since."""
@@ -45,13 +45,13 @@ class DeliveriesScreen(WorkScreen):
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")
     def _read(self) -> None:
         try:
-            found = delivered_products(self.app.records())
+            found = supplied_products(self.app.records())
         except RigError as exc:
             self.hand_over(self.app.show_problem, exc)
             return
         self.hand_over(self._take, found)
 
-    def _take(self, found: DeliveredProducts) -> None:
+    def _take(self, found: SuppliedProducts) -> None:
         self._products = found.products
         rows = [
             (
@@ -68,19 +68,19 @@ class DeliveriesScreen(WorkScreen):
         """Say what to do next."""
         if not self._products:
             return "No lot is on record yet: begin one at Lot."
-        return "Enter shows the product under the cursor over its deliveries."
+        return "Enter shows the product under the cursor over its lots."
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the list."""
-        self.query_one("#delivered").focus()
+        self.query_one("#supplied").focus()
 
-    @on(DataTable.RowSelected, "#delivered")
+    @on(DataTable.RowSelected, "#supplied")
     def _chosen(self, event: DataTable.RowSelected) -> None:
         if event.cursor_row < len(self._products):
             self._open(self._products[event.cursor_row])
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")
-    def _open(self, chosen: DeliveredProduct) -> None:
+    def _open(self, chosen: SuppliedProduct) -> None:
         try:
             found = product_history(
                 self.app.records(), chosen.product, supplier=chosen.supplier
