@@ -11,6 +11,7 @@ from sqlalchemy import Select, select
 
 from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.part_number import one_spelling
+from rig.records.chain import insert_chained
 from rig.records.columns import is_part
 from rig.records.entries import RunFilter
 from rig.records.mapping import (
@@ -25,6 +26,7 @@ from rig.records.mapping import (
 )
 from rig.records.schema import runs
 from rig.records.schema_attempts import attempts, outcomes
+from rig.records.sequence import next_sequence
 from rig.records.store import Store
 from rig.version import SOFTWARE_VERSION
 
@@ -65,7 +67,8 @@ class AttemptBook:
             "software_version": SOFTWARE_VERSION,
         }
         with self._store.writing() as connection:
-            connection.execute(attempts.insert(), row)
+            row["sequence"] = next_sequence(connection)
+            insert_chained(connection, attempts, row)
 
     def end(self, attempt: Attempt, end: AttemptEnd) -> None:
         """Put on record how an attempt ended, once."""
@@ -78,7 +81,7 @@ class AttemptBook:
             "ended_at": time_text(end.ended_at),
         }
         with self._store.writing() as connection:
-            connection.execute(outcomes.insert(), row)
+            insert_chained(connection, outcomes, row)
 
     def of_runs(self, run_ids: Sequence[str]) -> dict[str, tuple[Attempt, ...]]:
         """Return the attempts of these runs, oldest first.

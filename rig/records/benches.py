@@ -16,6 +16,7 @@ from rig.model.bench_declaration import (
     ValueSource,
 )
 from rig.model.grounds import Grounds
+from rig.records.chain import insert_chained
 from rig.records.mapping import (
     StoredRow,
     declared_values,
@@ -66,7 +67,7 @@ class BenchBook:
         }
         with self._store.writing() as connection:
             before = connection.execute(_newest(entry.rig_id)).mappings().first()
-            connection.execute(bench_declarations.insert(), row)
+            insert_chained(connection, bench_declarations, row)
             change = Change(
                 kind=BENCH,
                 subject=entry.rig_id,

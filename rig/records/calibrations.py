@@ -12,6 +12,7 @@ from sqlalchemy import Select, select
 
 from rig.model.calibration import AxisCalibration
 from rig.model.grounds import NO_GROUNDS, Grounds
+from rig.records.chain import insert_chained
 from rig.records.mapping import (
     StoredRow,
     calibration_of,
@@ -82,7 +83,7 @@ class CalibrationBook:
         }
         with self._store.writing() as connection:
             before = connection.execute(_newest(known.rig_id)).mappings().first()
-            connection.execute(calibrations.insert(), row)
+            insert_chained(connection, calibrations, row)
             change = Change(
                 kind=CALIBRATION,
                 subject=known.rig_id,

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, func, inspect, select
 
 from rig.errors import InputError
 from rig.model.grounds import Grounds
+from rig.records.chain import insert_chained
 from rig.records.failures import not_on_record
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_documents import issued_documents
@@ -140,7 +141,7 @@ class DocumentBook:
                 "issued_at": time_text(order.issued_at),
                 "software_version": SOFTWARE_VERSION,
             }
-            connection.execute(issued_documents.insert(), row)
+            insert_chained(connection, issued_documents, row)
             append_change(
                 connection,
                 Change(

@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from rig.model.part_number import one_spelling
+from rig.records.chain import insert_chained
 from rig.records.columns import is_part
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_decisions import hand_readings
@@ -72,7 +73,7 @@ class HandBook:
             for one in readings
         ]
         with self._store.writing() as connection:
-            connection.execute(hand_readings.insert(), rows)
+            insert_chained(connection, hand_readings, *rows)
 
     def readings(
         self, *, sensor: str, target: str, part: str, figure: str, label: str = ""

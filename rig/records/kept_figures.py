@@ -12,7 +12,7 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, Select, Table, func, select
+from sqlalchemy import Connection, RowMapping, Select, func, select
 
 from rig.model.figure_forms import (
     FIGURE_NAMES,
@@ -23,7 +23,9 @@ from rig.model.figure_forms import (
 )
 from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
+from rig.records.chain import FIGURES, Link, append_links
 from rig.records.mapping import figure_of, json_text, time_text
+from rig.records.plain_rows import insert_plain
 from rig.records.schema_figures import figure_forms, figure_numbers
 
 # Stays below the number of values that any SQLite takes in one statement (999)
@@ -37,8 +39,11 @@ _COMPUTATION = (
     "computed_at",
     "warnings",
 )
-_NUMBERS = ("computation_id", "form_id", "numbers")
+_NUMBERS = ("computation_id", "form_id", "numbers", "digest")
+# First line under the digest of a computation; a change of it needs a new one
+_HEAD = "computation 1"
 _Values = tuple[Any, ...]
+_Numbers = tuple[int, bytes, bytes]  # form, numbers, digest
 
 
 def add_figures_of_runs(
@@ -58,16 +63,18 @@ def add_figures_of_runs(
     """
     made = software_version, time_text(computed_at)
     computations: list[_Values] = []
-    numbers_of: dict[str, tuple[int, bytes]] = {}
+    numbers_of: dict[str, _Numbers] = {}
     for block in blocks:
-        form_id = _form_id(connection, block.forms)
+        form_id, form_digest = _form_of(connection, block.forms)
         packed = block.numbers.astype("<f8", copy=False).tobytes()
         width = _BYTES * block.numbers.shape[1]
         version = block.analysis_version
         for at, run_id in enumerate(block.run_ids):
-            said = _warnings_text(block.warnings[at])
-            computations.append((run_id, version, *made, said))
-            numbers_of[run_id] = form_id, packed[at * width : (at + 1) * width]
+            head = (run_id, version, *made, _warnings_text(block.warnings[at]))
+            numbers = packed[at * width : (at + 1) * width]
+            digest = computation_digest(head, form_digest, numbers)
+            computations.append(head)
+            numbers_of[run_id] = form_id, numbers, digest
     if computations:
         _add(connection, computations, numbers_of)
 
@@ -136,7 +143,7 @@ def _warnings_text(warnings: tuple[str, ...]) -> str:
 def _add(
     connection: Connection,
     computations: list[_Values],
-    numbers_of: dict[str, tuple[int, bytes]],
+    numbers_of: dict[str, _Numbers],
 ) -> None:
     """Add computations, then their numbers under the identities that they were given.
 
@@ -144,45 +151,66 @@ def _add(
     """
     table = schema.computations
     before = connection.scalar(select(func.max(table.c.computation_id))) or 0
-    _insert(connection, table, _COMPUTATION, computations)
+    insert_plain(connection, table, _COMPUTATION, computations)
     added = connection.execute(
         select(table.c.computation_id, table.c.run_id).where(
             table.c.computation_id > before
         )
     )
-    _insert(
-        connection,
-        figure_numbers,
-        _NUMBERS,
-        # On a server somebody else's may be among them
-        [(new, *numbers_of[run]) for new, run in added if run in numbers_of],
+    # On a server somebody else's may be among them
+    rows = [(new, *numbers_of[run]) for new, run in added if run in numbers_of]
+    insert_plain(connection, figure_numbers, _NUMBERS, rows)
+    link = figures_link([(row[0], row[3]) for row in rows])
+    append_links(connection, [link])
+
+
+def figures_link(digests: Sequence[tuple[int, bytes]]) -> Link:
+    """Return the link of computations that were added at once.
+
+    Args:
+        digests: Identity and digest of each, in any order.
+    """
+    in_order = sorted(digests)
+    under = b"".join(new.to_bytes(8, "little") + digest for new, digest in in_order)
+    return Link(
+        kind=FIGURES,
+        subject=str(len(in_order)),
+        place=in_order[0][0],
+        digest=hashlib.sha256(under).digest(),
     )
 
 
-def _insert(
-    connection: Connection, table: Table, names: tuple[str, ...], rows: list[_Values]
-) -> None:
-    """Insert rows as they are: looking at each value costs more than writing it."""
-    insert = table.insert().compile(dialect=connection.dialect, column_keys=list(names))
-    if insert.positional:
-        connection.exec_driver_sql(str(insert), rows)
-    else:
-        named = [dict(zip(names, row, strict=True)) for row in rows]
-        connection.exec_driver_sql(str(insert), named)
+def computation_digest(head: Sequence[str], form_digest: str, numbers: bytes) -> bytes:
+    """Return the SHA-256 of a computation.
+
+    Args:
+        head: Run, version of the analysis and of the software, time and warnings, as
+            they are kept.
+        form_digest: SHA-256 of the form, in hexadecimal digits.
+        numbers: The numbers as they are kept.
+    """
+    text = "\n".join((_HEAD, *map(str, head), form_digest, ""))
+    return hashlib.sha256(text.encode("utf-8", "backslashreplace") + numbers).digest()
 
 
-def _form_id(connection: Connection, forms: tuple[FigureForm, ...]) -> int:
-    """Return the identity of a form, which is added if it is not there yet."""
+def _form_of(connection: Connection, forms: tuple[FigureForm, ...]) -> tuple[int, str]:
+    """Return identity and digest of a form, which is added if it is not there yet."""
     text = _form_text(forms)
-    digest = hashlib.sha256(text.encode()).hexdigest()
+    digest = form_digest_of(text)
     found = connection.scalar(
         select(func.min(figure_forms.c.form_id)).where(figure_forms.c.digest == digest)
     )
     if found is not None:
-        return int(found)
+        return int(found), digest
     result = connection.execute(figure_forms.insert(), {"digest": digest, "form": text})
     (added,) = result.inserted_primary_key or (0,)
-    return int(added)
+    return int(added), digest
+
+
+@lru_cache(maxsize=1024)
+def form_digest_of(text: str) -> str:
+    """Return the SHA-256 of a form's text, in hexadecimal digits."""
+    return hashlib.sha256(text.encode("utf-8", "backslashreplace")).hexdigest()
 
 
 @lru_cache(maxsize=1024)

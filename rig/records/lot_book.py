@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Select, func, inspect, select
 from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.part_number import one_spelling
+from rig.records.chain import insert_chained
 from rig.records.columns import is_part
 from rig.records.failures import not_on_record
 from rig.records.lot_changes import (
@@ -77,7 +78,7 @@ class LotBook:
             "software_version": SOFTWARE_VERSION,
         }
         with self._store.writing() as connection:
-            connection.execute(lots.insert(), row)
+            insert_chained(connection, lots, row)
             append_change(connection, lot_begun(row, at=lot.begun_at))
 
     def lot(self, lot_id: str) -> LotEntry:
@@ -144,7 +145,7 @@ class LotBook:
                     hint="look at the lot, then inspect the part again if it is needed",
                 )
             before = _last_of(connection, lot_id, part.part)
-            connection.execute(lot_parts.insert(), row)
+            insert_chained(connection, lot_parts, row)
             append_change(
                 connection, part_inspected(row, before=before, at=part.entered_at)
             )
@@ -201,7 +202,7 @@ class LotBook:
         at = decision.decided_at
         with self._store.writing() as connection:
             _check_stands(connection, lot.lot_id)
-            connection.execute(lot_decisions.insert(), row)
+            insert_chained(connection, lot_decisions, row)
             if state is not None:
                 _add_state(connection, lot.product, lot.supplier, lot.lot_id, state, at)
             append_change(connection, lot_decided(row, state=state, at=at))
@@ -279,8 +280,9 @@ def _add_state(
     state: Mapping[str, Any],
     at: datetime,
 ) -> None:
-    connection.execute(
-        switching_states.insert(),
+    insert_chained(
+        connection,
+        switching_states,
         {
             "product": product,
             "supplier": supplier,

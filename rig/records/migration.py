@@ -13,9 +13,11 @@ from sqlalchemy import Column, Connection, Table
 from sqlalchemy.schema import CreateColumn
 
 from rig.records import schema
+from rig.records.chain_takeover import chain_what_is_there, put_in_sequence
 from rig.records.columns import metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_benches import BENCH_TABLES
+from rig.records.schema_chain import CHAIN_BEGAN, CHAIN_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import (
     hand_readings,
@@ -24,10 +26,11 @@ from rig.records.schema_decisions import (
     studies,
 )
 from rig.records.schema_documents import DOCUMENT_TABLES
-from rig.records.schema_figures import FIGURE_TABLES
+from rig.records.schema_figures import FIGURE_TABLES, figure_numbers
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
+from rig.records.schema_rigs import RIG_TABLES
 from rig.records.schema_trail import TRAIL_BEGAN, TRAIL_TABLES
 from rig.records.trail_takeover import take_over
 
@@ -70,6 +73,14 @@ _ADDED_BY = {
     ),
     11: _Added(tables=DOCUMENT_TABLES),
     12: _Added(columns=(studies.c.tolerance,)),
+    CHAIN_BEGAN: _Added(
+        tables=(*RIG_TABLES, *CHAIN_TABLES),
+        columns=(
+            schema.runs.c.sequence,
+            attempts.c.sequence,
+            figure_numbers.c.digest,
+        ),
+    ),
 }
 
 
@@ -77,20 +88,29 @@ def upgrade(connection: Connection, found: int, software_version: str) -> None:
     """Add what records of an earlier version lack, inside a transaction."""
     for version in range(found + 1, schema.SCHEMA_VERSION + 1):
         added = _added(version, found)
+        if connection.dialect.name == "sqlite":
+            _drop_guards(connection, added)
         metadata.create_all(connection, tables=added.tables)
         for column in added.columns:
             text = CreateColumn(column).compile(dialect=connection.dialect)
             connection.exec_driver_sql(
                 f"ALTER TABLE {column.table.name} ADD COLUMN {text}"
             )
+            for index in column.table.indexes:
+                if column in index.columns.values():
+                    index.create(connection)
+        if version == CHAIN_BEGAN:
+            put_in_sequence(connection)
         if connection.dialect.name == "sqlite":
-            _guard(connection, added)
+            _add_guards(connection, added)
         connection.execute(
             schema.schema_table.insert(),
             {"version": version, "software_version": software_version},
         )
     if found < TRAIL_BEGAN:
         take_over(connection, datetime.now(UTC))
+    if found < CHAIN_BEGAN:
+        chain_what_is_there(connection)
 
 
 def _added(version: int, found: int) -> _Added:
@@ -108,12 +128,21 @@ def _added(version: int, found: int) -> _Added:
     )
 
 
-def _guard(connection: Connection, added: _Added) -> None:
-    """Put the guards of new tables, and of the tables that have new columns."""
+def _grown(added: _Added) -> list[Table]:
+    """Return the tables that were there and have new columns."""
     grown = {column.table for column in added.columns}
-    tables = [table for table in metadata.sorted_tables if table in grown]
-    for name, guard in schema.guards_of((*added.tables, *tables)).items():
+    return [table for table in metadata.sorted_tables if table in grown]
+
+
+def _drop_guards(connection: Connection, added: _Added) -> None:
+    """Take the guards off tables that get new columns."""
+    for name in schema.guards_of(_grown(added)):
         connection.exec_driver_sql(f"DROP TRIGGER IF EXISTS {name}")
+
+
+def _add_guards(connection: Connection, added: _Added) -> None:
+    """Put the guards of new tables, and of the tables that have new columns."""
+    for guard in schema.guards_of((*added.tables, *_grown(added))).values():
         connection.exec_driver_sql(guard)
 
 

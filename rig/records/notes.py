@@ -14,6 +14,7 @@ from sqlalchemy import Connection, func, inspect, select
 
 from rig.errors import InputError
 from rig.model.grounds import Grounds
+from rig.records.chain import insert_chained
 from rig.records.failures import not_on_record
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema import runs
@@ -130,7 +131,7 @@ class NoteBook:
             taken_back = None
             if withdraws is not None:
                 taken_back = _standing(connection, run_id, withdraws)
-            connection.execute(run_notes.insert(), row)
+            insert_chained(connection, run_notes, row)
             if taken_back is not None:
                 append_change(connection, _withdrawal(taken_back, row, entered_at))
 

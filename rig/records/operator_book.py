@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select
 
 from rig.errors import InputError
 from rig.model.grounds import Grounds
+from rig.records.chain import insert_chained
 from rig.records.mapping import time_of, time_text
 from rig.records.pin_brake import (
     FREE_TRIALS,
@@ -104,7 +105,7 @@ class OperatorBook:
                 .mappings()
                 .first()
             )
-            connection.execute(operators.insert(), row)
+            insert_chained(connection, operators, row)
             change = Change(
                 kind=_KIND,
                 subject=name,

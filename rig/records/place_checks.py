@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import inspect, select
 
 from rig.model.bench_declaration import ValueSource
+from rig.records.chain import insert_chained
 from rig.records.mapping import StoredRow, json_text, time_of, time_text
 from rig.records.schema_places import place_checks
 from rig.records.store import Store
@@ -122,7 +123,7 @@ class PlaceCheckBook:
             "software_version": SOFTWARE_VERSION,
         }
         with self._store.writing() as connection:
-            connection.execute(place_checks.insert(), row)
+            insert_chained(connection, place_checks, row)
 
     def every(self) -> list[PlaceCheckEntry]:
         """Return the checks of every rig, oldest first."""

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Select, func, select
 from rig.errors import InputError
 from rig.model.grounds import Grounds
 from rig.model.product import Approval, ProductSpecification, ProductVersion
+from rig.records.chain import insert_chained
 from rig.records.mapping import (
     StoredRow,
     json_text,
@@ -69,7 +70,7 @@ class ProductBook:
                     entered_at=now,
                 )
                 row = _row(version)
-                connection.execute(product_versions.insert(), row)
+                insert_chained(connection, product_versions, row)
                 change = Change(
                     kind=PRODUCT,
                     subject=one.name,
@@ -113,7 +114,7 @@ class ProductBook:
                 "approved_at": time_text(now),
                 "software_version": SOFTWARE_VERSION,
             }
-            connection.execute(product_approvals.insert(), values)
+            insert_chained(connection, product_approvals, values)
             change = Change(
                 kind=PRODUCT,
                 subject=name,

@@ -14,9 +14,10 @@ from rig.model.part_number import one_spelling
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.attempt_book import AttemptBook
-from rig.records.checksum import canonical_line, checksum_of_lines
+from rig.records.checksum import checksum_of_lines
 from rig.records.columns import is_part
 from rig.records.datum_checks import datum_checks_in, datum_checks_of
+from rig.records.edge_lines import stored_edge_lines
 from rig.records.entries import (
     Computation,
     EdgesCheck,
@@ -51,7 +52,6 @@ from rig.records.store import Store
 
 # Stays below the number of values that any SQLite takes in one statement (999)
 _IDS_AT_ONCE = 500
-_EDGES_AT_ONCE = 5000
 EVERY_RUN = RunFilter()
 
 
@@ -420,16 +420,3 @@ def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
             )
         )
     return found
-
-
-def stored_edge_lines(connection: Connection, run_id: str) -> Iterator[str]:
-    """Yield the canonical lines of a run's edges as they are on record."""
-    edges = schema.edges
-    found = connection.execute(
-        select(edges)
-        .where(edges.c.run_id == run_id)
-        .order_by(edges.c.sweep_index, edges.c.ordinal)
-        .execution_options(yield_per=_EDGES_AT_ONCE)
-    )
-    for row in found.mappings():
-        yield canonical_line(row["sweep_index"], row["ordinal"], edge_of(row))

@@ -6,7 +6,7 @@ each run as JSON: a later change of a catalogue cannot reach an old run.
 
 On SQLite, triggers refuse to alter or delete what was measured. They guard
 against accidents and careless tools, not against someone who drops them; the
-checksum of the edges shows that. A server's administrator sets rights instead.
+chain of the records shows that. A server's administrator sets rights instead.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from sqlalchemy import (
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES
 from rig.records.schema_benches import BENCH_TABLES
+from rig.records.schema_chain import CHAIN_TABLES
 from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.schema_documents import DOCUMENT_TABLES
@@ -38,9 +39,10 @@ from rig.records.schema_figures import FIGURE_TABLES
 from rig.records.schema_notes import NOTE_TABLES
 from rig.records.schema_places import PLACE_TABLES
 from rig.records.schema_products import PRODUCT_TABLES
+from rig.records.schema_rigs import RIG_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 12  # raise it with every change of a table
+SCHEMA_VERSION = 13  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -102,7 +104,10 @@ runs = Table(
     Column("home_repeatability_mm", Double),
     # The version of the product specification as it was, as JSON; empty without one
     Column("product", Text),
+    # Place in the order in which runs and attempts were put on record, from 1
+    Column("sequence", Integer),
     Index("runs_by_start", "started_at"),
+    Index("runs_by_sequence", "sequence"),
     Index("runs_by_plan", "plan_id", "plan_item"),
 )
 # One row for every time that a run was taken up again under a new datum
@@ -212,6 +217,8 @@ _KEPT = (
     *PRODUCT_TABLES,
     *TRAIL_TABLES,
     *DOCUMENT_TABLES,
+    *RIG_TABLES,
+    *CHAIN_TABLES,
 )
 
 
@@ -243,7 +250,7 @@ def _present(table: Table) -> str:
 _KEPT_WORDS = "what was measured is kept for ever and never altered"
 _RUN_ENDED = "the run has ended"
 # What may still be altered, by table
-_FREE = {plans: ("state",), runs: RUN_ENDING}
+FREE: dict[Table, tuple[str, ...]] = {plans: ("state",), runs: RUN_ENDING}
 # What is only added while a run is open
 _IN_OPEN_RUN = (run_conditions, sweeps, edges, datum_checks)
 
@@ -254,8 +261,8 @@ def guards_of(tables: Sequence[Table]) -> dict[str, str]:
     for table in tables:
         name = table.name
         what = f"UPDATE ON {name}"
-        if table in _FREE:
-            what = f"UPDATE OF {_columns_but(table, _FREE[table])} ON {name}"
+        if table in FREE:
+            what = f"UPDATE OF {_columns_but(table, FREE[table])} ON {name}"
         there = f"it is in {name} already"
         guards |= _guard(f"{name}_stay", f"DELETE ON {name}", "", _KEPT_WORDS)
         guards |= _guard(f"{name}_unaltered", what, "", _KEPT_WORDS)

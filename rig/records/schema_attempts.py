@@ -42,7 +42,10 @@ attempts = Table(
     Column("software_version", Text, nullable=False),
     # The version of the product specification as it was, as JSON; empty without one
     Column("product", Text),
+    # Place in the order in which runs and attempts were put on record, from 1
+    Column("sequence", Integer),
     Index("attempts_by_start", "started_at"),
+    Index("attempts_by_sequence", "sequence"),
     Index("attempts_by_plan", "plan_id", "plan_item"),
 )
 

@@ -36,6 +36,8 @@ figure_numbers = Table(
     ),
     Column("form_id", Integer, ForeignKey("figure_forms.form_id"), nullable=False),
     Column("numbers", LargeBinary, nullable=False),
+    # SHA-256 of the computation; empty for one from before the chain was kept
+    Column("digest", LargeBinary),
 )
 
 FIGURE_TABLES = (figure_forms, figure_numbers)

@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 
 from rig.model.part_number import one_spelling
+from rig.records.chain import insert_chained
 from rig.records.columns import is_part
 from rig.records.failures import not_on_record
 from rig.records.mapping import time_of, time_text
@@ -114,8 +115,8 @@ class StudyBook:
             for row in study.rows
         ]
         with self._store.writing() as connection:
-            connection.execute(studies.insert(), head)
-            connection.execute(study_rows.insert(), rows)
+            insert_chained(connection, studies, head)
+            insert_chained(connection, study_rows, *rows)
 
     def study(self, study_id: str) -> StudyEntry:
         """Return a study with its sheet."""
@@ -194,7 +195,7 @@ class StudyBook:
                 }
                 for one in readings
             ]
-            connection.execute(study_readings.insert(), rows)
+            insert_chained(connection, study_readings, *rows)
 
     def readings_of_part(
         self, part: str

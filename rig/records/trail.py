@@ -14,6 +14,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, select
 
 from rig.model.grounds import Grounds
+from rig.records.chain import insert_chained
 from rig.records.mapping import json_text, time_text
 from rig.records.schema_trail import trail
 from rig.records.trail_chain import NO_HASH, entry_hash
@@ -84,7 +85,7 @@ def append_change(connection: Connection, change: Change) -> None:
         "software_version": SOFTWARE_VERSION,
         "previous_hash": head,
     }
-    connection.execute(trail.insert(), row | {"hash": entry_hash(row)})
+    insert_chained(connection, trail, row | {"hash": entry_hash(row)})
 
 
 def unfolded(row: Mapping[str, Any], column: str) -> dict[str, Any]:

@@ -21,8 +21,10 @@ from rig.model.sweeps import Conditions, DatumCheck, RunHeader, Sweep
 from rig.records import schema
 from rig.records.benches import bench_on_record, declaration_in_force
 from rig.records.calibrations import in_force
+from rig.records.chain import append_links, insert_chained
 from rig.records.checksum import checksum_of_lines
 from rig.records.datum_checks import datum_check_row
+from rig.records.edge_lines import stored_edge_lines
 from rig.records.entries import PlanEntry, PlanState
 from rig.records.failures import not_on_record
 from rig.records.kept_figures import add_figures_of_runs
@@ -36,10 +38,12 @@ from rig.records.mapping import (
     time_text,
     timetable_text,
 )
-from rig.records.reader import stored_edge_lines
+from rig.records.run_content import ended_link
 from rig.records.schema_datum import datum_checks
 from rig.records.second_program import refuse_second_program
+from rig.records.sequence import next_sequence
 from rig.records.store import Store
+from rig.records.sweep_text import edge_text, sweep_link
 from rig.version import SOFTWARE_VERSION
 
 
@@ -56,8 +60,9 @@ class Writer:
     def begin_plan(self, plan: PlanEntry) -> None:
         """Put a plan and its items on record before its first run."""
         with self._store.writing() as connection:
-            connection.execute(
-                schema.plans.insert(),
+            insert_chained(
+                connection,
+                schema.plans,
                 {
                     "plan_id": plan.plan_id,
                     "title": plan.title,
@@ -80,8 +85,7 @@ class Writer:
                 }
                 for item in plan.items
             ]
-            if items:
-                connection.execute(schema.plan_items.insert(), items)
+            insert_chained(connection, schema.plan_items, *items)
 
     def set_plan_state(self, plan_id: str, state: PlanState) -> None:
         """Say how far a plan has come."""
@@ -117,7 +121,8 @@ class Writer:
     def begin_run(self, header: RunHeader) -> None:
         """Put a run on record before its first sweep."""
         with self._store.writing() as connection:
-            connection.execute(schema.runs.insert(), header_row(header))
+            row = header_row(header) | {"sequence": next_sequence(connection)}
+            insert_chained(connection, schema.runs, row)
 
     def add_conditions(self, run_id: str, index: int, conditions: Conditions) -> None:
         """Put on record that a run was taken up again, and under what."""
@@ -125,10 +130,8 @@ class Writer:
             refuse_second_program(
                 connection, run_id, schema.run_conditions.c.conditions_index, index
             )
-            connection.execute(
-                schema.run_conditions.insert(),
-                conditions_row(run_id, index, conditions),
-            )
+            row = conditions_row(run_id, index, conditions)
+            insert_chained(connection, schema.run_conditions, row)
 
     def add_sweep(self, run_id: str, sweep: Sweep) -> None:
         """Put a sweep with all its edges on disk, whole or not at all.
@@ -145,6 +148,8 @@ class Writer:
             connection.execute(schema.sweeps.insert(), row)
             if rows:
                 connection.execute(schema.edges.insert(), rows)
+            link = sweep_link(row, map(edge_text, rows))
+            append_links(connection, [link])
 
     def add_datum_check(self, run_id: str, index: int, check: DatumCheck) -> None:
         """Put on record that the face was touched again, before the next sweep.
@@ -152,9 +157,8 @@ class Writer:
         One for a run that has ended is refused.
         """
         with self._store.writing() as connection:
-            connection.execute(
-                datum_checks.insert(), datum_check_row(run_id, index, check)
-            )
+            row = datum_check_row(run_id, index, check)
+            insert_chained(connection, datum_checks, row)
 
     def end_run(
         self,
@@ -194,6 +198,7 @@ class Writer:
             )
             if changed.rowcount == 0:
                 raise not_on_record("run", run_id, self._store.where)
+            append_links(connection, [ended_link(connection, run_id)])
         return checksum
 
     def add_figures(

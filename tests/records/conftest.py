@@ -72,10 +72,10 @@ def start_process() -> Iterator[Callable[..., subprocess.Popen[str]]]:
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A file system of 640 KiB; skips where none may be mounted."""
+    """A file system of 1 MiB; skips where none may be mounted."""
     folder = tmp_path / "small disk"
     folder.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", "size=640k", "tmpfs", str(folder)]
+    mount = ["mount", "-t", "tmpfs", "-o", "size=1024k", "tmpfs", str(folder)]
     try:
         subprocess.run(mount, check=True, capture_output=True)
     except (OSError, subprocess.CalledProcessError):

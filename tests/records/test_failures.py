@@ -278,7 +278,7 @@ def test_a_full_disk_keeps_every_finished_sweep(
 
 
 def test_a_disk_too_full_to_make_records(small_disk: Path) -> None:
-    (small_disk / "ballast").write_bytes(bytes(640 * 1024 - 8192))
+    (small_disk / "ballast").write_bytes(bytes(1024 * 1024 - 8192))
 
     error = the_failure(lambda: open_records(small_disk / "measured.sqlite"))
 
@@ -291,7 +291,7 @@ def test_a_disk_that_stops_writing_keeps_every_finished_sweep(
     start_process: Callable[..., subprocess.Popen[str]],
 ) -> None:
     # A limit on the size of files makes the system refuse the write itself
-    process = start_process("limited", path, 400_000)
+    process = start_process("limited", path, 600_000)
 
     said, _ = process.communicate(timeout=PATIENCE_S)
 

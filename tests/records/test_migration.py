@@ -3,11 +3,12 @@
 tests/records/kept/schema_1.sqlite and those after it hold invented measurements on the
 simulated rig: single runs, plans (one stopped half way), a timetable, a calibration,
 lots, a study, readings by hand, from the second on notes, in the third a run with a
-goal. The sixth is the third as that version upgraded it, with a declared bench and a
-run on it. The seventh holds what had no outcome yet: three parts with figures, a sensor
-that never switched, one that chattered, one that lost steps, a plan that stopped at a
-target that the sensor does not see; and a check of the screw at five places whose bound
-was declared, with a run on it. The eighth holds what no product was named for: runs of
+goal. The fourth holds six runs, and a lot decided on three of them, the fifth two runs.
+The sixth is the third as that version upgraded it, with a declared bench and a run on
+it. The seventh holds what had no outcome yet: three parts with figures, a sensor that
+never switched, one that chattered, one that lost steps, a plan that stopped at a target
+that the sensor does not see; and a check of the screw at five places whose bound was
+declared, with a run on it. The eighth holds what no product was named for: runs of
 two kinds of sensor, one of them at 35 °C and one on another target, a sensor that never
 switched, a lot of the one kind accepted on runs of the other, and a lot with limits of
 its own that is not decided.
@@ -16,7 +17,8 @@ with a part that failed and then conformed, three refused, a calibration, a decl
 bench, a note that stands and one withdrawn. The tenth holds an approved product, runs
 of five parts of which one then died, a lot not accepted, and one that is not decided.
 The eleventh holds six runs by two operators, a lot whose parts are undecided, and a
-study that is filled and has no tolerance.
+study that is filled and has no tolerance. The twelfth holds six runs of parts and a lot
+decided on three of them, from before what decides was chained.
 """
 
 from __future__ import annotations
@@ -33,6 +35,7 @@ import pytest
 
 from rig.records import Reader, Writer, open_records
 from rig.records.attempt_book import AttemptBook
+from rig.records.chained_tables import BY_ROWS, links_of_rows, links_of_sweeps
 from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
 from rig.records.place_checks import PlaceCheckBook
 from rig.records.product_book import ProductBook
@@ -44,16 +47,18 @@ EARLIER = (
     "schema_1.sqlite",
     "schema_2.sqlite",
     "schema_3.sqlite",
+    "schema_4.sqlite",
     "schema_6.sqlite",
     "schema_7.sqlite",
     "schema_8.sqlite",
     "schema_9.sqlite",
     "schema_10.sqlite",
     "schema_11.sqlite",
+    "schema_12.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
-WITHOUT_PLACES = EARLIER[:4]  # and those that kept no check of a screw
-WITHOUT_PRODUCTS = EARLIER[:6]  # and those that knew no product
+WITHOUT_PLACES = EARLIER[:5]  # and those that kept no check of a screw
+WITHOUT_PRODUCTS = EARLIER[:7]  # and those that knew no product
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -327,3 +332,46 @@ def test_upgraded_records_take_a_document(earlier: Path) -> None:
         issued = DocumentBook(store).issue(order, lambda number: f"page {number}")
     with open_records(earlier, read_only=True) as store:
         assert DocumentBook(store).every() == [issued]
+
+
+@pytest.mark.parametrize("version", range(1, SCHEMA_VERSION))
+def test_records_of_every_earlier_version_are_chained_by_an_upgrade(
+    version: int, path: Path
+) -> None:
+    shutil.copy(KEPT / f"schema_{version}.sqlite", path)
+
+    with open_records(path) as store, store.reading() as connection:
+        rows = [one for table in BY_ROWS for one in links_of_rows(connection, table)]
+        rows += links_of_sweeps(connection)
+
+    with closing(sqlite3.connect(path)) as tool:
+        query = "SELECT kind, subject, place, digest FROM chain ORDER BY link"
+        chained = {tuple(key): digest for *key, digest in tool.execute(query)}
+        ended = tool.execute(
+            "SELECT count(*) FROM runs WHERE ended_at IS NOT NULL"
+        ).fetchone()
+        computed = tool.execute("SELECT count(*) FROM computations").fetchone()
+        counts = dict(
+            tool.execute("SELECT kind, count(*) FROM chain GROUP BY kind").fetchall()
+        )
+    assert {(o.kind, o.subject, o.place): o.digest for o in rows} == {
+        key: digest
+        for key, digest in chained.items()
+        if key[0] not in ("run ended", "earlier figures")
+    }
+    assert counts["run ended"] == ended[0] > 0
+    assert counts["earlier figures"] == computed[0] > 0
+
+
+@pytest.mark.parametrize("version", range(1, SCHEMA_VERSION))
+def test_runs_of_earlier_records_are_put_in_the_order_of_the_clock(
+    version: int, path: Path
+) -> None:
+    shutil.copy(KEPT / f"schema_{version}.sqlite", path)
+    open_records(path).close()
+
+    with closing(sqlite3.connect(path)) as tool:
+        found = tool.execute("SELECT started_at, sequence FROM runs").fetchall()
+    places = [place for _, place in sorted(found)]
+    assert places == sorted(places)
+    assert len(set(places)) == len(places)
