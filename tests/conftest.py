@@ -77,6 +77,11 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.markexpr = ""  # they are seen whole by long tests only
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the long tests, so that none is left over when the others have ended."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """Start two workers a processor, as many tests wait at real pace.
 
