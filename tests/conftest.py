@@ -78,7 +78,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with the long tests, so that none is left over when the others have ended."""
+    """Begin with the long tests, so that none is left over at the end."""
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
 

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from rig.cli.lot_options import (
     LEVELS,
@@ -23,6 +24,17 @@ from rig.errors import InputError
 if TYPE_CHECKING:
     from rig.analysis.acceptance.attributes import AttributePlan
     from rig.analysis.acceptance.variables_plan import VariablesPlan
+
+_OF_A_LOT_TO_COME = (
+    "size",
+    "aql",
+    "level",
+    "sampling",
+    "method",
+    "sample",
+    "severity",
+    "rule",
+)
 
 
 @click.command(epilog=example("gapsweep lot curve --size 1000 --aql 1.0"))
@@ -87,7 +99,9 @@ if TYPE_CHECKING:
 )
 @records_option
 @json_option
+@click.pass_context
 def curve(
+    context: click.Context,
     lot_id: str | None,
     size: int | None,
     aql: float | None,
@@ -116,10 +130,7 @@ def curve(
 
     choices = InspectionChoices(**said)
     if lot_id is not None:
-        if rule is not None:
-            raise InputError(
-                "--rule goes with --size only: a lot on record has its own"
-            )
+        _require_a_lot_to_come(context)
         with open_store(records, read_only=True) as store:
             found = curve_of_lot(store, lot_id, choices)
     elif sample is not None and method != "variables":
@@ -143,6 +154,24 @@ def curve(
         say_document("lot-curve", found)
     else:
         say(curve_text(curve_sheet(found)))
+
+
+def _require_a_lot_to_come(context: click.Context) -> None:
+    """Refuse what belongs to the plan of a lot to come.
+
+    Raises:
+        InputError: Some of it was given.
+    """
+    given = [
+        f"--{name}"
+        for name in _OF_A_LOT_TO_COME
+        if context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+    ]
+    if given:
+        raise InputError(
+            f"a lot on record has its own plan: {', '.join(given)} cannot go with it",
+            hint="leave out LOT, or these options",
+        )
 
 
 @click.command(epilog=example("gapsweep lot state --product level-18"))

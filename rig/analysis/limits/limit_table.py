@@ -39,7 +39,7 @@ class LimitEntry:
     clause : str
         Clause of the document; empty for a data sheet.
     basis : str
-        "from memory", "data sheet" or "read in the document".
+        "from memory" or "read in the document"; empty for a data sheet.
     inclusive : bool
         Whether a figure exactly on a limit is still allowed.
     """
@@ -58,8 +58,8 @@ class LimitEntry:
     @property
     def source(self) -> str:
         """The source in words, for a verdict."""
-        clause = f", {self.clause}" if self.clause else ""
-        return f"{self.document}{clause}, {self.basis}"
+        said = (self.document, self.clause, self.basis)
+        return ", ".join(words for words in said if words)
 
     def limits(self, *, scale: float = 1.0, unit: str = "1") -> Limits:
         """Return the limits in a unit.
@@ -167,6 +167,6 @@ def limits_for(
             document=f"data sheet of {sensor.name}",
             edition="",
             clause="",
-            basis="data sheet",
+            basis="",
         )
     return table

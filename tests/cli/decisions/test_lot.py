@@ -438,9 +438,14 @@ def test_the_curve_as_inspected_stands_beside_the_nominal_one(
     assert "Measuring failing parts again, at most twice, takes the risk" in told.out
     lot = begun(gapsweep)
     assert "0.25" in gapsweep("lot", "curve", lot).out
-    assert "a lot on record has its own" in complaint(
-        "lot", "curve", lot, "--rule", "simple"
-    )
+    for option, value in (
+        ("--rule", "simple"),
+        ("--size", 9),
+        ("--severity", "normal"),
+    ):
+        assert f"a lot on record has its own plan: {option}" in complaint(
+            "lot", "curve", lot, option, value
+        )
     assert "is not from 0 to 1" in complaint(*plan, "--common-share", 2)
 
 

@@ -56,7 +56,7 @@ def test_limits_of_the_data_sheet_stay_with_the_run(
     assert shown.status == 1
     assert verdict["decision"] == "does not conform"
     assert verdict["limits"]["upper"] == pytest.approx(10.0)
-    assert verdict["limits"]["source"] == "data sheet of tight-18, data sheet"
+    assert verdict["limits"]["source"] == "data sheet of tight-18"
 
 
 def test_another_target_gets_words_and_no_verdict(gapsweep, measured) -> None:
