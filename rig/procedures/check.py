@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from firmware_protocol.messages import Ability, Input, TallyAnswer, TallyRequest
 from rig.analysis.numbers.uncertainty import coverage_factor
@@ -14,6 +13,7 @@ from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
 from rig.model.mounted import OutputKind, Sensor
 from rig.model.settings import BenchSettings
 from rig.model.watched_inputs import INPUT_NAMES
+from rig.procedures.bench_finding import Finding, Fitness
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.homing_check import HomeCheck, check_home
 from rig.procedures.mover import Mover
@@ -49,29 +49,6 @@ NOT_FOUND = (
         " gap alike; a gauge block between face and target finds it",
     ),
 )
-
-
-class Fitness(StrEnum):
-    """What a check says of one thing."""
-
-    FIT = "fit"
-    UNPROVEN = "unproven"
-    UNFIT = "unfit"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One line of a bench check.
-
-    Attributes:
-        subject: What was looked at.
-        fitness: Whether it is fit for measuring.
-        sentence: What was found, with unit and uncertainty where it is a figure.
-    """
-
-    subject: str
-    fitness: Fitness
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

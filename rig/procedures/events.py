@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from rig.model.figures import RunFigures
-from rig.model.mounted import Backlash, Datum, Sensor, Target
-from rig.model.sweeps import Run, RunHeader, Sweep
 from rig.procedures.trimmer_guide import TrimmerAdvice
+
+if TYPE_CHECKING:
+    from rig.model.figures import RunFigures
+    from rig.model.mounted import Backlash, Datum, Sensor, Target
+    from rig.model.sweeps import Run, RunHeader, Sweep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from rig.errors import InputError
-from rig.model.product import ProductVersion
-from rig.procedures.run_order import RunOrder
+
+if TYPE_CHECKING:
+    from rig.model.product import ProductVersion
+    from rig.procedures.run_order import RunOrder
 
 COLDEST_C, WARMEST_C = -50.0, 100.0
 

@@ -27,26 +27,9 @@ from rig.records.failures import told_plainly
 from rig.records.missing_log import lies_without_log, log_beside, without_log
 from rig.version import SOFTWARE_VERSION
 
-LOCATION_VARIABLE = "GAPSWEEP_RECORDS"
 LOCK_WAIT_S = 10.0  # a commit takes milliseconds; whoever holds longer is stuck
 _LOCK_RETRY_S = 0.02
 _WRITES = "gapsweep_writes"
-
-
-def default_location() -> str:
-    """Return where the records are when nobody says so.
-
-    That is what the environment variable GAPSWEEP_RECORDS says, otherwise
-    ``gapsweep.sqlite`` in the folder that the system has for a user's data.
-    """
-    said = os.environ.get(LOCATION_VARIABLE, "")
-    if said:
-        return said
-    import platformdirs
-
-    return str(
-        platformdirs.user_data_path("gapsweep", appauthor=False) / "gapsweep.sqlite"
-    )
 
 
 def records_file(location: str) -> Path | None:

@@ -8,7 +8,8 @@ import pytest
 
 from firmware_protocol.messages import Ability, Input, State
 from rig.inquiry.touch_off_figures import touch_off_figures
-from rig.procedures.check import NOT_FOUND, BenchCheck, Finding, Fitness, check_bench
+from rig.procedures.bench_finding import Finding, Fitness
+from rig.procedures.check import NOT_FOUND, BenchCheck, check_bench
 from rig.procedures.mover import Motion
 from rig.sheets.touch_off_sheet import touch_off_rows
 from tests.declared_benches import FINE_BENCH

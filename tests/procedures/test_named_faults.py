@@ -13,9 +13,10 @@ from rig.inquiry.block_calibration import add_block_calibration
 from rig.model.bench_declaration import NOTHING_DECLARED
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figures import Figure
+from rig.procedures.bench_finding import Finding, Fitness
 from rig.procedures.block_touches import touch_blocks
 from rig.procedures.carry_out_run import RunResult
-from rig.procedures.check import NOT_FOUND, Finding, Fitness, check_bench
+from rig.procedures.check import NOT_FOUND, check_bench
 from rig.procedures.events import SweepEnded
 from rig.procedures.mover import MotionFault
 from rig.procedures.touch_off import touch_off

@@ -10,7 +10,7 @@ from rig.catalogue.catalogue import load_catalogue
 from rig.link.serial_port import PortListing
 from rig.link.traits import RigTraits
 from rig.link.transport import AXIS_STOPS
-from rig.procedures.check import Finding, Fitness
+from rig.procedures.bench_finding import Finding, Fitness
 from rig.procedures.run_order import RunOrder
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Problem, Reading

@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path, PurePath
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on, work
 from textual.app import SystemCommand
@@ -21,15 +21,11 @@ from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.signal import Signal
 
-from rig.catalogue.catalogue import Catalogue, load_catalogue
 from rig.errors import InputError, RigError
-from rig.inquiry.operators import operators_on_record
-from rig.inquiry.products import products_in_force
 from rig.model.plain_text import pasted
-from rig.model.product import ProductVersion
 from rig.procedures.events import RunEnded
 from rig.procedures.particulars import Particulars
-from rig.records import Store, default_location
+from rig.records import default_location
 from rig.tui.app.details_screen import Details
 from rig.tui.app.hang_up import leave_when_hung_up
 from rig.tui.app.help_screen import Help
@@ -64,6 +60,11 @@ from rig.tui.state.messages import Ask, ReadingCame, RigReported
 from rig.tui.state.open_records import OpenRecords, folder_beside
 from rig.tui.state.situation import LinkState, after_event, after_request
 from rig.tui.state.themes import DARK, LIGHT
+
+if TYPE_CHECKING:
+    from rig.catalogue.catalogue import Catalogue
+    from rig.model.product import ProductVersion
+    from rig.records import Store
 
 STOP_KEY = "space"
 _CLOCK_S = 1.0
@@ -148,7 +149,7 @@ class GapsweepApp(AppServices):
         super().__init__()
         self._memory = Memory(memory or default_memory())
         self.rig_name = rig_name
-        self.catalogue = catalogue or load_catalogue()
+        self._catalogue = catalogue
         self._now = now
         self._heard_s = time.monotonic()
         self._begun: set[type[Job]] = set()
@@ -196,6 +197,15 @@ class GapsweepApp(AppServices):
             # Redrawing leaves much behind; taken away when it is due by itself, all of
             # it holds the keys up for a tenth of a second
             gc.collect()
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """Sensors and targets by name; the standard ones are loaded when asked for."""
+        if self._catalogue is None:
+            from rig.catalogue.catalogue import load_catalogue
+
+            self._catalogue = load_catalogue()
+        return self._catalogue
 
     def now(self) -> datetime:
         """Return the time, UTC."""
@@ -361,9 +371,13 @@ class GapsweepApp(AppServices):
             self.keep("operator", told_now.operator)
 
     def _operator_names(self) -> tuple[str, ...]:
+        from rig.inquiry.operators import operators_on_record
+
         return operators_on_record(self.records()).names
 
     def _products_in_force(self) -> dict[str, ProductVersion]:
+        from rig.inquiry.products import products_in_force
+
         return products_in_force(self.records())
 
     async def action_quit(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on
 from textual.app import ComposeResult
@@ -16,12 +16,14 @@ from textual.widgets import Input, Static
 
 from rig.errors import InputError
 from rig.model.part_number import part_so_far
-from rig.model.product import ProductVersion
 from rig.procedures.particulars import Particulars, temperature_of
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO
 from rig.tui.state.undo import History
+
+if TYPE_CHECKING:
+    from rig.model.product import ProductVersion
 
 _FIELDS = (
     ("operator", "Operator", "who answers for the run", 60),

@@ -11,7 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
 from rig.model.mounted import Sensor, Target
-from rig.procedures.check import Finding, Fitness
+from rig.procedures.bench_finding import Finding, Fitness
 from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from firmware_protocol.messages import State
 from rig.errors import BenchError
-from rig.model.mounted import Sensor, Target
-from rig.procedures.carry_out_run import carry_out_run
-from rig.procedures.check import check_bench
-from rig.procedures.run_order import RunOrder
-from rig.procedures.touch_off import touch_off
-from rig.records import Reader
 from rig.tui.rig.jobs import Job
-from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import BenchChecked, PortsListed
+
+if TYPE_CHECKING:
+    from rig.model.mounted import Sensor, Target
+    from rig.procedures.run_order import RunOrder
+    from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +64,8 @@ class CheckBench(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Check it; a bench that is fit has its datum afterwards."""
+        from rig.procedures.check import check_bench
+
         mover = access.rig().mover
         sensor, _ = access.mounted()
         access.set_bench(None)
@@ -89,6 +89,8 @@ class TouchOff(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Touch off."""
+        from rig.procedures.touch_off import touch_off
+
         mover = access.rig().mover
         access.mounted()
         access.set_bench(None)
@@ -114,6 +116,9 @@ class CarryOutRun(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Sweep; every sweep is on disk before the next begins."""
+        from rig.procedures.carry_out_run import carry_out_run
+        from rig.records import Reader
+
         mover = access.rig().mover
         access.check_mounted(self.order.sensor, self.order.target)
         bench = access.bench

@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from rig.errors import RecordsError
-from rig.inquiry.axis_calibration import (
-    CalibrationOrder,
-    add_calibration,
-    axis_readings,
-)
-from rig.records import Writer
 from rig.tui.rig.jobs import Job
-from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import CalibrationStands, News
+
+if TYPE_CHECKING:
+    from rig.inquiry.axis_calibration import CalibrationOrder
+    from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +31,8 @@ class LookUpCalibration(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Do it; records that cannot be opened are said when something is measured."""
+        from rig.records import Writer
+
         try:
             writer = Writer(access.records())
             found = writer.calibration_in_force(access.rig().mover.traits.rig_id)
@@ -57,6 +56,8 @@ class AddCalibration(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Work the axis test out, keep it, and take it into use."""
+        from rig.inquiry.axis_calibration import add_calibration, axis_readings
+
         readings = axis_readings(self.path)
         store, now = access.records(), datetime.now(UTC)
         result = add_calibration(store, readings, self.order, now)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from rig.catalogue.bench_file import load_bench
 from rig.errors import RecordsError
-from rig.inquiry.declared_bench import bench_answered, declare_bench, put_off_bench
-from rig.model.bench_declaration import BenchDeclaration
 from rig.tui.rig.jobs import Job
-from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import DeclarationStands
+
+if TYPE_CHECKING:
+    from rig.model.bench_declaration import BenchDeclaration
+    from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,8 @@ class LookUpDeclaration(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Do it; records that cannot be opened are said when something is measured."""
+        from rig.inquiry.declared_bench import bench_answered
+
         rig_id = access.rig().mover.traits.rig_id
         try:
             answered = bench_answered(access.records(), rig_id)
@@ -51,6 +53,8 @@ class DeclareBench(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Put it on record, and in force."""
+        from rig.inquiry.declared_bench import declare_bench
+
         declare_bench(
             access.records(),
             self.rig_id,
@@ -80,6 +84,9 @@ class ImportBench(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Read it, put it on record, and in force."""
+        from rig.catalogue.bench_file import load_bench
+        from rig.inquiry.declared_bench import declare_bench
+
         declaration = load_bench(self.path)
         declare_bench(
             access.records(),
@@ -107,6 +114,8 @@ class PutOffBench(Job):
 
     def carry_out(self, access: RigAccess) -> None:
         """Put it on record."""
+        from rig.inquiry.declared_bench import put_off_bench
+
         store, now = access.records(), datetime.now(UTC)
         put_off_bench(store, self.rig_id, author=self.author, now=now)
         access.post(DeclarationStands(rig_id=self.rig_id, answered=True))

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from rig.tui.rig.rig_access import RigAccess
+if TYPE_CHECKING:
+    from rig.tui.rig.rig_access import RigAccess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """Something to be done by the thread that owns the rig.
 
-    A job that moves the axis and fails leaves no datum behind.
+    A job that moves the axis and fails leaves no datum behind. What it is carried out
+    with is loaded only then: the first screen names jobs, and stands at once.
 
     Attributes:
         DOING: What it is, for a status line.

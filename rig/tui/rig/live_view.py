@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from firmware_protocol.messages import (
-    EdgeNotice,
-    Input,
-    LookAnswer,
-    RestNotice,
-    Source,
-    State,
-)
-from rig.link.inbox import Delivery
-from rig.model.mounted import Datum
+from firmware_protocol.messages import EdgeNotice, Input, RestNotice, Source, State
 from rig.tui.rig.rig_events import Reading
+
+if TYPE_CHECKING:
+    from firmware_protocol.messages import LookAnswer
+    from rig.link.inbox import Delivery
+    from rig.model.mounted import Datum
 
 SHORTEST_INTERVAL_S = 0.05  # a screen that changes more often cannot be read
 # In these the position does not count from home, or may not

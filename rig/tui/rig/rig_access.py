@@ -6,8 +6,9 @@ Jobs work through this. `link` may be read from other threads. Knows no screen.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from firmware_protocol.messages import LookAnswer, State
+from firmware_protocol.messages import State
 from rig.errors import (
     BenchError,
     InputError,
@@ -17,15 +18,7 @@ from rig.errors import (
     RigError,
     RigRestarted,
 )
-from rig.link.inbox import Delivery
-from rig.link.link import Link, Watcher
-from rig.model.bench_declaration import BenchDeclaration
-from rig.model.mounted import Datum, Sensor, Target
-from rig.model.settings import BenchSettings
-from rig.procedures.events import DatumFound, Event
-from rig.procedures.ready_bench import Bench
-from rig.procedures.run_context import RunContext
-from rig.records import Store, Writer, open_records
+from rig.procedures.events import DatumFound
 from rig.tui.rig.live_view import LiveView
 from rig.tui.rig.rig_events import (
     Connected,
@@ -36,7 +29,19 @@ from rig.tui.rig.rig_events import (
     Problem,
     ProcedureReported,
 )
-from rig.wiring import Rig, connect
+
+if TYPE_CHECKING:
+    from firmware_protocol.messages import LookAnswer
+    from rig.link.inbox import Delivery
+    from rig.link.link import Link, Watcher
+    from rig.model.bench_declaration import BenchDeclaration
+    from rig.model.mounted import Datum, Sensor, Target
+    from rig.model.settings import BenchSettings
+    from rig.procedures.events import Event
+    from rig.procedures.ready_bench import Bench
+    from rig.procedures.run_context import RunContext
+    from rig.records import Store
+    from rig.wiring import Rig
 
 # After these nothing more can be asked over the link
 _LINK_ENDERS = (LinkLost, NotARig, ReplyTimeout, RigRestarted)
@@ -124,6 +129,8 @@ class RigAccess:
         Raises:
             RigError: It does not answer, or is no rig.
         """
+        from rig.wiring import connect
+
         self._close_rig()
         rig = connect(rig_name, self.settings, watcher=self._watcher)
         self._rig = rig
@@ -181,17 +188,23 @@ class RigAccess:
 
     def records(self) -> Store:
         """Return the records, opened."""
+        from rig.records import open_records
+
         if self._store is None:
             self._store = open_records(self._records)
         return self._store
 
     def declared_bench(self) -> BenchDeclaration:
         """Return what is declared of the bench of the rig; refuse without a rig."""
+        from rig.records import Writer
+
         rig_id = self.rig().mover.traits.rig_id
         return Writer(self.records()).bench_in_force(rig_id)
 
     def run_context(self) -> RunContext:
         """Return what runs are carried out with; refuse if no rig is connected."""
+        from rig.procedures.run_context import RunContext
+
         store = self.records()
         context = RunContext.on(self.rig().mover, self.settings, store, self.tell)
         return replace(context, reminded=self._reminded)

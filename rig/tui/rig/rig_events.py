@@ -6,15 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from firmware_protocol.messages import State
-from rig.link.serial_port import PortListing
-from rig.link.traits import RigTraits
-from rig.model.calibration import AxisCalibration
-from rig.model.mounted import Datum, OutputKind, Principle
-from rig.procedures.check import Finding
-from rig.procedures.events import Event
-
 if TYPE_CHECKING:
+    from firmware_protocol.messages import State
+    from rig.link.serial_port import PortListing
+    from rig.link.traits import RigTraits
+    from rig.model.calibration import AxisCalibration
+    from rig.model.mounted import Datum, OutputKind, Principle
+    from rig.procedures.bench_finding import Finding
+    from rig.procedures.events import Event
     from rig.tui.rig.jobs import Job
 
 

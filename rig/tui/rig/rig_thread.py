@@ -10,14 +10,17 @@ import logging
 import queue
 import threading
 from contextlib import suppress
+from typing import TYPE_CHECKING
 
-from firmware_protocol.messages import LookAnswer
 from rig.errors import RigError, Stopped
-from rig.link.inbox import Delivery
 from rig.model.settings import BenchSettings
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_access import RigAccess
 from rig.tui.rig.rig_events import Done, Failed, Post, Problem
+
+if TYPE_CHECKING:
+    from firmware_protocol.messages import LookAnswer
+    from rig.link.inbox import Delivery
 
 THREAD_NAME = "rig-link"
 IDLE_LOOK_S = 0.1  # a fifth of the silence that a controller bears

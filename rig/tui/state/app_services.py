@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from textual.app import App
 from textual.reactive import reactive
 from textual.signal import Signal
 
-from rig.catalogue.catalogue import Catalogue
 from rig.errors import RigError
 from rig.procedures.particulars import Particulars
-from rig.records import Store
 from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.situation import Situation
+
+if TYPE_CHECKING:
+    from rig.catalogue.catalogue import Catalogue
+    from rig.records import Store
 
 
 class AppServices(App[None], inherit_bindings=False):
     """The part of the app that screens see.
 
     Attributes:
-        catalogue: Sensors and targets by name.
         rig_name: A rig to offer first; None for none.
         folder: Where plans and reports are written.
         unsaved: What would be lost if the app ended now, each in a few words.
@@ -29,7 +31,6 @@ class AppServices(App[None], inherit_bindings=False):
             trimmer turned.
     """
 
-    catalogue: Catalogue
     rig_name: str | None
     folder: Path
     unsaved: set[str]
@@ -47,6 +48,11 @@ class AppServices(App[None], inherit_bindings=False):
 
     particulars: reactive[Particulars] = reactive(Particulars)
     """What is written down with the next runs."""
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """Sensors and targets by name."""
+        raise NotImplementedError
 
     def kept(self, name: str) -> str:
         """Return what the screens keep under a name; empty if there is nothing."""

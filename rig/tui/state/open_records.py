@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import threading
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from rig.records import Store, default_location, open_records
+from rig.records import default_location
+
+if TYPE_CHECKING:
+    from rig.records import Store
 
 
 class OpenRecords:
@@ -22,6 +26,8 @@ class OpenRecords:
         Raises:
             RecordsError: They cannot be opened.
         """
+        from rig.records import open_records
+
         with self._lock:
             if self._store is None:
                 self._store = open_records(self._location)

@@ -7,14 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from rig.link.serial_port import PortListing
-from rig.link.traits import RigTraits
-from rig.model.calibration import AxisCalibration
-from rig.model.figures import RunFigures
-from rig.model.mounted import Datum, Sensor, Target
-from rig.model.sweeps import RunHeader
-from rig.procedures.check import Finding
 from rig.procedures.events import (
     Event,
     Located,
@@ -43,6 +37,15 @@ from rig.tui.rig.rig_events import (
     ProcedureReported,
     RigEvent,
 )
+
+if TYPE_CHECKING:
+    from rig.link.serial_port import PortListing
+    from rig.link.traits import RigTraits
+    from rig.model.calibration import AxisCalibration
+    from rig.model.figures import RunFigures
+    from rig.model.mounted import Datum, Sensor, Target
+    from rig.model.sweeps import RunHeader
+    from rig.procedures.bench_finding import Finding
 
 
 class LinkState(StrEnum):

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from firmware_protocol.messages import State
-from rig.model.calibration import AxisCalibration
-from rig.model.mounted import OutputKind, Sensor
-from rig.procedures.check import Fitness
-from rig.tui.rig.rig_events import Reading
+from rig.model.mounted import OutputKind
+from rig.procedures.bench_finding import Fitness
 from rig.tui.state.situation import LinkState
+
+if TYPE_CHECKING:
+    from rig.model.calibration import AxisCalibration
+    from rig.model.mounted import Sensor
+    from rig.tui.rig.rig_events import Reading
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from rig.procedures.check import Finding
+from rig.procedures.bench_finding import Finding
 from rig.tui.state.status_words import FITNESS
 
 EMPTY = (
