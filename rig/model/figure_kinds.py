@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from rig.errors import InputError
-from rig.model.figures import Figure, RunFigures
-from rig.model.sweeps import Timetable
+
+if TYPE_CHECKING:
+    from rig.model.figures import Figure, RunFigures
+    from rig.model.sweeps import Timetable
 
 
 class FigureGroup(StrEnum):
