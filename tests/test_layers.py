@@ -38,6 +38,18 @@ for found in pkgutil.walk_packages(package.__path__, f"{sys.argv[1]}."):
 print(*sorted({name.partition(".")[0] for name in sys.modules}))
 """
 
+# Ends as soon as the first screen stands, without a terminal
+LOADED_BY_THE_FIRST_SCREEN = """
+import asyncio, sys
+from rig.tui.app.app import GapsweepApp
+async def show():
+    async with GapsweepApp(records=sys.argv[1]).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert pilot.app.screen.query("#rigs")
+        print(*sorted({name.partition(".")[0] for name in sys.modules}))
+asyncio.run(show())
+"""
+
 LINT = """
 import sys
 from importlinter.cli import lint_imports
@@ -91,6 +103,15 @@ def test_a_broken_contract_is_noticed(tmp_path: Path) -> None:
 @pytest.mark.parametrize("module", ["rig", "firmware_protocol", "rig.cli.main"])
 def test_importing_this_loads_nothing_heavy(module: str) -> None:
     assert loaded(LOADED_BY, module).isdisjoint(HEAVY)
+
+
+def test_the_first_screen_loads_no_database_no_arrays_and_no_models(
+    tmp_path: Path,
+) -> None:
+    names = loaded(LOADED_BY_THE_FIRST_SCREEN, str(tmp_path / "records.sqlite"))
+
+    assert "textual" in names
+    assert names.isdisjoint(set(HEAVY) - {"textual", "serial"})
 
 
 def test_the_probe_sees_what_is_loaded() -> None:
