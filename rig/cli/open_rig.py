@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from rig.cli.output import say_on_stderr
 from rig.cli.stop_signals import stop_on_signals, wait_for_line
 from rig.errors import InputError, NoRecords, Stopped
-from rig.model.bench_declaration import NOTHING_DECLARED, BenchDeclaration
-from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
-from rig.wiring import Rig, connect
 
 if TYPE_CHECKING:
+    from rig.model.bench_declaration import BenchDeclaration
+    from rig.model.mounted import Sensor, Target
     from rig.records import Store
+    from rig.wiring import Rig
 
 SETTINGS = BenchSettings()
 
@@ -29,6 +29,9 @@ def open_rig(name: str) -> Iterator[Rig]:
         InputError: The name is wrong.
         LinkError: No rig answers there.
     """
+    # Deferred: commands that only read the records need no link
+    from rig.wiring import connect
+
     rig = connect(name, SETTINGS)
     try:
         link = rig.mover.link
@@ -119,6 +122,7 @@ def declared_bench(records: str | None, rig_id: str) -> BenchDeclaration:
         RecordsError: They cannot be read.
     """
     # Deferred: it loads the database library, and help must answer at once
+    from rig.model.bench_declaration import NOTHING_DECLARED
     from rig.records import Writer
 
     try:

@@ -19,7 +19,8 @@ from rig.analysis.batch.control_constants import chart_constants
 from rig.analysis.batch.normal_plot import normal_plot
 from rig.analysis.batch.tolerance import tolerance_interval, two_sided_factor
 from rig.analysis.limits.limit_table import limits_for
-from rig.analysis.limits.verdict import Limits, decide, verdict
+from rig.analysis.limits.many_decisions import decide
+from rig.analysis.limits.verdict import Limits, verdict
 from rig.analysis.numbers.given import column
 from rig.analysis.numbers.intervals import sd_interval
 from rig.analysis.numbers.one_way import one_way

@@ -14,7 +14,8 @@ from scipy.special import ndtr, stdtrit
 
 from rig.analysis.batch.capability import cp_bounds, index_lower_bound
 from rig.analysis.batch.tolerance import Side, tolerance_interval
-from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision, Limits, decide
+from rig.analysis.limits.many_decisions import decide
+from rig.analysis.limits.verdict import GUARDED, SIMPLE, Decision, Limits
 from rig.analysis.study.measurement_system import crossed_study
 from rig.analysis.study.study_results import study_intervals
 

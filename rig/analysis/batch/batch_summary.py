@@ -14,7 +14,8 @@ from rig.analysis.batch.common_errors import CommonError, half_width
 from rig.analysis.batch.normal_plot import NormalPlot, normal_plot
 from rig.analysis.batch.outliers import OutlierTest, find_outliers
 from rig.analysis.batch.tolerance import ToleranceInterval, tolerance_interval
-from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule, decide
+from rig.analysis.limits.many_decisions import decide
+from rig.analysis.limits.verdict import GUARDED, Decision, Limits, Rule
 from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.given import Cells, column, same_length
 from rig.analysis.numbers.intervals import Interval, sd_interval

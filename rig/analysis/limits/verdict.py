@@ -9,11 +9,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-import numpy as np
-import numpy.typing as npt
-
-from rig.analysis.numbers.gaps import FloatArray
-from rig.analysis.numbers.given import block
 from rig.errors import InputError
 from rig.model.figures import Figure
 from rig.model.rounding import round_to_uncertainty
@@ -184,34 +179,26 @@ class Verdict:
     sentence: str
 
 
-def decide(
-    values: npt.ArrayLike,
-    expanded: npt.ArrayLike,
-    limits: Limits,
-    rule: Rule = GUARDED,
-) -> npt.NDArray[np.str_]:
-    """Decide about many figures at once.
+def decision(
+    value: float, expanded: float, limits: Limits, rule: Rule = GUARDED
+) -> Decision:
+    """Decide by a value and its uncertainty.
 
     Parameters
     ----------
-    values : array_like, shape (n,)
-        Values in the unit of the limits.
-    expanded : array_like, shape (n,)
-        Expanded uncertainties (95 %), 0 or more.
+    value : float
+        In the unit of the limits; finite.
+    expanded : float
+        Expanded uncertainty (95 %), 0 or more.
     limits : Limits
-        Limits that hold for all values.
+        What it has to lie in.
     rule : Rule
         Decision rule; its guard band lies on both sides of each limit.
 
     Returns
     -------
-    ndarray of str, shape (n,)
-        The values of `Decision`.
-
-    Raises
-    ------
-    InputError
-        If a number is missing or an uncertainty is below 0.
+    Decision
+        One of `PART_DECISIONS`.
 
     Notes
     -----
@@ -219,33 +206,49 @@ def decide(
     in between neither holds. Numbers meet on a grid of 1e-9 of the unit, so rounding
     in the last bit does not push a figure over a limit that it lies on.
     """
-    x = block("values", values, dimensions=1)
-    u = block("expanded uncertainties", expanded, dimensions=1)
-    if x.shape != u.shape:
-        raise InputError(
-            f"{u.size} uncertainties for {x.size} values", hint="give one for each"
-        )
-    if np.any(u < 0.0):
-        raise InputError("an expanded uncertainty is below 0", hint="give its size")
-    guard = rule.guard_factor * u
-    # How far inside the nearer limit each value lies, in grid steps
-    to_lower = _grid_steps(x - limits.lower)
-    to_upper = _grid_steps(limits.upper - x)
-    inside = np.minimum(to_lower, to_upper)
-    band = _grid_steps(guard)
-    if limits.inclusive:
-        conforms, fails = inside >= band, inside < -band
-    else:
-        conforms, fails = inside > band, inside <= -band
-    result = np.full(x.shape, Decision.UNDECIDED.value, dtype="<U16")
-    result[fails] = Decision.DOES_NOT_CONFORM.value
-    result[conforms] = Decision.CONFORMS.value
-    return result
+    # How far inside the nearer limit the value lies, in grid steps
+    inside = min(_grid_steps(value - limits.lower), _grid_steps(limits.upper - value))
+    band = _grid_steps(rule.guard_factor * expanded)
+    at_limit = inside == band
+    if inside > band or (limits.inclusive and at_limit):
+        return Decision.CONFORMS
+    if inside < -band or (not limits.inclusive and inside == -band):
+        return Decision.DOES_NOT_CONFORM
+    return Decision.UNDECIDED
 
 
-def _grid_steps(distance: FloatArray) -> FloatArray:
-    steps: FloatArray = np.rint(distance / float(GRID))
-    return steps
+def _grid_steps(distance: float) -> float:
+    steps = distance / float(GRID)
+    return float(round(steps)) if math.isfinite(steps) else steps
+
+
+def decision_about(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Decision:
+    """Decide about one figure, without the words and the probability of `verdict`.
+
+    Parameters
+    ----------
+    figure : Figure
+        Figure in the unit of the limits.
+    limits : Limits
+        What it has to lie in.
+    rule : Rule
+        Guard band; a figure without an uncertainty stays undecided if one is asked for.
+
+    Returns
+    -------
+    Decision
+        One of `PART_DECISIONS`.
+
+    Raises
+    ------
+    InputError
+        If the units differ.
+    """
+    _same_unit(figure, limits)
+    known = figure.expanded_uncertainty
+    if known is None and rule.guard_factor > 0.0:
+        return Decision.UNDECIDED
+    return decision(figure.value, known or 0.0, limits, rule)
 
 
 def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
@@ -272,22 +275,16 @@ def verdict(figure: Figure, limits: Limits, rule: Rule = GUARDED) -> Verdict:
 
     Notes
     -----
-    See `decide`.
+    See `decision`.
     """
-    _same_unit(figure, limits)
-    known = figure.expanded_uncertainty
-    if known is None and rule.guard_factor > 0.0:
-        decision = Decision.UNDECIDED
-    else:
-        word = decide([figure.value], [known or 0.0], limits, rule)[0]
-        decision = Decision(str(word))
+    decided = decision_about(figure, limits, rule)
     return Verdict(
-        decision=decision,
+        decision=decided,
         rule=rule.name,
         limits=limits,
         figure=figure,
         conformance_probability=conformance_probability(figure, limits),
-        sentence=_sentence(figure, limits, decision, rule),
+        sentence=_sentence(figure, limits, decided, rule),
     )
 
 
@@ -359,8 +356,8 @@ def conformance_probability(figure: Figure, limits: Limits) -> float | None:
         return None
     u = figure.expanded_uncertainty / figure.coverage_factor
     if u == 0.0:
-        word = decide([figure.value], [0.0], limits, SIMPLE)[0]
-        return 1.0 if word == Decision.CONFORMS else 0.0
+        inside = decision(figure.value, 0.0, limits, SIMPLE) is Decision.CONFORMS
+        return 1.0 if inside else 0.0
     nu = figure.effective_degrees_of_freedom
     ends = [(end - figure.value) / u for end in (limits.lower, limits.upper)]
     if nu is None or math.isinf(nu):
@@ -370,9 +367,9 @@ def conformance_probability(figure: Figure, limits: Limits) -> float | None:
     return above - below
 
 
-def _sentence(figure: Figure, limits: Limits, decision: Decision, rule: Rule) -> str:
+def _sentence(figure: Figure, limits: Limits, decided: Decision, rule: Rule) -> str:
     return (
-        f"{_shown(figure)} {decision.value} against {_span(limits)}"
+        f"{_shown(figure)} {decided.value} against {_span(limits)}"
         f" ({limits.source}); rule: {rule.name}"
     )
 
