@@ -6,11 +6,17 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from firmware_protocol.messages import EdgeNotice, Input, RestNotice, Source, State
+from firmware_protocol.messages import (
+    EdgeNotice,
+    Input,
+    LookAnswer,
+    RestNotice,
+    Source,
+    State,
+)
 from rig.tui.rig.rig_events import Reading
 
 if TYPE_CHECKING:
-    from firmware_protocol.messages import LookAnswer
     from rig.link.inbox import Delivery
     from rig.model.mounted import Datum
 
