@@ -187,7 +187,7 @@ def decision(
     Parameters
     ----------
     value : float
-        In the unit of the limits; finite.
+        Finite number in the unit of the limits.
     expanded : float
         Expanded uncertainty (95 %), 0 or more.
     limits : Limits
