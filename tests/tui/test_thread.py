@@ -242,7 +242,7 @@ def test_a_fault_in_the_software_ends_the_command_and_not_the_thread(
 
     from tests.tui.situations import SENSOR, TARGET
 
-    monkeypatch.setattr("rig.tui.rig.bench_job.touch_off", broken)
+    monkeypatch.setattr("rig.procedures.touch_off.touch_off", broken)
     thread.submit(Connect(rig_name=FAST))
     thread.submit(Mount(sensor=SENSOR, target=TARGET))
     thread.submit(TouchOff())
