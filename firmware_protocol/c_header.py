@@ -83,12 +83,14 @@ def _range(verb: str, field: Field) -> str:
 def _verbs(table: Table) -> str:
     text = "\n/// Requests ///\n\n"
     text += (
-        "// For each verb: may carry number 0, arguments, row of the first one below\n"
+        "// For each verb: may carry number 0; is an order, whose last argument is\n"
+        "// its session; arguments; row of the first one below\n"
     )
     text += "#define RIG_VERB_ROWS { \\\n"
     first = 0
     for row in table.requests:
-        cells = f"{int(row.hand)}u, {len(row.fields)}u, {first}u"
+        flags = f"{int(row.hand)}u, {int(row.is_order)}u"
+        cells = f"{flags}, {len(row.fields)}u, {first}u"
         text += f"    {{{cells}}}, /* {row.word} */ \\\n"
         first += len(row.fields)
     text += "}\n\n// Lowest and highest value of each argument\n"

@@ -12,7 +12,7 @@ from firmware_protocol.errors import LocalProtocolError
 
 # One way to write each integer: no sign but minus, no leading zero, no "-0"
 _INTEGER = re.compile(r"0|-?[1-9][0-9]{0,9}")
-_TOKEN = re.compile(r"[A-Za-z0-9.-]{1,16}")
+_TOKEN = re.compile(r"[A-Za-z0-9.-]+")
 
 Value = int | bool | str
 
@@ -66,12 +66,16 @@ def flag_field(name: str) -> FieldRule:
     return FieldRule(name=name, write=write, read=read)
 
 
-def token_field(name: str) -> FieldRule:
-    """Return the rule for a token: 1 to 16 letters, digits, dots and hyphens."""
+def token_field(name: str, longest: int = 16) -> FieldRule:
+    """Return the rule for a token: letters, digits, dots and hyphens."""
 
     def checked(value: Value) -> str:
-        if not isinstance(value, str) or not _TOKEN.fullmatch(value):
-            raise ValueError(f"{name} must be 1 to 16 of A-Z a-z 0-9 . -")
+        if (
+            not isinstance(value, str)
+            or not _TOKEN.fullmatch(value)
+            or len(value) > longest
+        ):
+            raise ValueError(f"{name} must be 1 to {longest} of A-Z a-z 0-9 . -")
         return value
 
     return FieldRule(name=name, write=checked, read=checked)

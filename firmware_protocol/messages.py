@@ -87,10 +87,11 @@ class ErrorCode(IntEnum):
     NOT_ABLE = 11
     PROBE_CLOSED = 12
     NEEDS_NUMBER = 13
-    NUMBER_USED = 14
+    OLD_NUMBER = 14
     TOO_FAST = 15
     NO_GREETING = 16
     DRIVE_OFF = 17
+    OLD_SESSION = 18
 
 
 class Fault(IntEnum):
@@ -156,6 +157,13 @@ class Request(Message):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Order(Request):
+    """A request that moves or changes something, within a session."""
+
+    session: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer(Message):
     """From the controller: `&a<number of the request> <verb> ...`."""
 
@@ -189,10 +197,9 @@ class Notice(Message):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HailRequest(Request):
-    """Greets.
+    """Greets and begins a session.
 
-    Always carried out; forgets the remembered request; anything but this is refused
-    before it.
+    Always carried out; anything but this is refused before it.
     """
 
     WORD: ClassVar[str] = "hail"
@@ -209,14 +216,16 @@ class HailAnswer(Answer):
         int_field("major", 0, 255),
         int_field("minor", 0, 255),
         int_field("boot", 0, 65535),
-        token_field("firmware"),
-        token_field("rig"),
+        token_field("firmware", 10),
+        token_field("rig", 16),
+        int_field("session", 0, 65535),
     )
     major: int
     minor: int
     boot: int
     firmware: str
     rig: str
+    session: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -298,7 +307,7 @@ class TallyAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FenceRequest(Request):
+class FenceRequest(Order):
     """Sets the soft limits.
 
     Refused while not homed or in motion.
@@ -308,6 +317,7 @@ class FenceRequest(Request):
     RULES: ClassVar[tuple[FieldRule, ...]] = (
         int_field("low", -2147483648, 2147483647),
         int_field("high", -2147483648, 2147483647),
+        int_field("session", 0, 65535),
     )
     low: int
     high: int
@@ -327,7 +337,7 @@ class FenceAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HomeRequest(Request):
+class HomeRequest(Order):
     """Looks for the home switch and makes the count 0 there.
 
     Fast until it closes, back until it opens, slowly until it closes again; the edges
@@ -339,6 +349,7 @@ class HomeRequest(Request):
     RULES: ClassVar[tuple[FieldRule, ...]] = (
         int_field("fast", 1, 1000000),
         int_field("slow", 1, 1000000),
+        int_field("session", 0, 65535),
     )
     fast: int
     slow: int
@@ -352,7 +363,7 @@ class HomeAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GoRequest(Request):
+class GoRequest(Order):
     """Moves toward a position.
 
     With `edges` above 0 it comes to rest `overrun` steps after that many edges of the
@@ -366,6 +377,7 @@ class GoRequest(Request):
         int_field("acceleration", 1, 10000000),
         int_field("edges", 0, 255),
         int_field("overrun", 0, 1000000),
+        int_field("session", 0, 65535),
     )
     target: int
     speed: int
@@ -382,7 +394,7 @@ class GoAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TouchRequest(Request):
+class TouchRequest(Order):
     """Moves toward a position until the touch probe closes.
 
     Stops there without a ramp.
@@ -392,6 +404,7 @@ class TouchRequest(Request):
     RULES: ClassVar[tuple[FieldRule, ...]] = (
         int_field("target", -2147483648, 2147483647),
         int_field("speed", 1, 1000000),
+        int_field("session", 0, 65535),
     )
     target: int
     speed: int
@@ -405,13 +418,14 @@ class TouchAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RearmRequest(Request):
+class RearmRequest(Order):
     """Leads out of `held`.
 
     Moves nothing.
     """
 
     WORD: ClassVar[str] = "rearm"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (int_field("session", 0, 65535),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -424,13 +438,14 @@ class RearmAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FreeRequest(Request):
+class FreeRequest(Order):
     """Takes the motor's current away and gives up home and soft limits.
 
     Moves nothing; the axis can be turned by hand.
     """
 
     WORD: ClassVar[str] = "free"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (int_field("session", 0, 65535),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -468,14 +483,17 @@ class RecallAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RateRequest(Request):
+class RateRequest(Order):
     """Changes the line's rate.
 
     Answered at the old rate; see SPEC.md 9.
     """
 
     WORD: ClassVar[str] = "rate"
-    RULES: ClassVar[tuple[FieldRule, ...]] = (int_field("bits_s", 115200, 250000),)
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("bits_s", 115200, 250000),
+        int_field("session", 0, 65535),
+    )
     bits_s: int
 
 

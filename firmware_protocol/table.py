@@ -19,6 +19,7 @@ class Field:
         high: Largest value of an int.
         unit: Unit, or empty.
         doc: What it says.
+        longest: Characters of a token, at most.
     """
 
     name: str
@@ -27,6 +28,7 @@ class Field:
     low: int = 0
     high: int = 1
     unit: str = ""
+    longest: int = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,11 @@ class MessageRow:
     example: dict[str, Any]
     example_answer: dict[str, Any]
     hand: bool
+
+    @property
+    def is_order(self) -> bool:
+        """Whether it moves or changes something, and so belongs to a session."""
+        return any(field.name == "session" for field in self.fields)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

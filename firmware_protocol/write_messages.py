@@ -52,8 +52,9 @@ def messages_source(table: Table) -> str:
     parts.append(_marker_classes())
     for row in table.requests:
         cls, doc = row.word.capitalize(), f"Answer to `{row.word}`."
+        base = "Order" if row.is_order else "Request"
         parts += [
-            _message_class(f"{cls}Request", "Request", row.word, row.doc, row.fields),
+            _message_class(f"{cls}Request", base, row.word, row.doc, row.fields),
             _message_class(f"{cls}Answer", "Answer", row.word, doc, row.answer or ()),
         ]
     for row in table.notices:
@@ -122,6 +123,13 @@ class Request(Message):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Order(Request):
+    """A request that moves or changes something, within a session."""
+
+    session: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer(Message):
     """From the controller: `&a<number of the request> <verb> ...`."""
 
@@ -157,8 +165,10 @@ class Notice(Message):
 def _rule(field: Field) -> str:
     if field.type == "int":
         return f'int_field("{field.name}", {field.low}, {field.high})'
-    if field.type in ("flag", "token"):
-        return f'{field.type}_field("{field.name}")'
+    if field.type == "flag":
+        return f'flag_field("{field.name}")'
+    if field.type == "token":
+        return f'token_field("{field.name}", {field.longest})'
     return f'word_field("{field.name}", {field.type})'
 
 
@@ -179,6 +189,8 @@ def _message_class(
         text += "    )\n"
     types = {"int": "int", "flag": "bool", "token": "str"}
     for field in fields:
+        if base == "Order" and field.name == "session":
+            continue
         text += f"    {field.name}: {types.get(field.type, field.type)}\n"
     return text
 

@@ -7,6 +7,8 @@ import re
 from firmware_protocol.checksum import check_digits
 from firmware_protocol.table import Field, MessageRow, NumberRow, Table
 
+_LONGEST_TOKEN = 16
+
 
 def spec_text(table: Table, text: str) -> str:
     """Return SPEC.md with the tables between its markers written anew.
@@ -67,6 +69,7 @@ def _field_table(fields: tuple[Field, ...]) -> str:
     text = "\n\n| # | field | type | unit | meaning |\n|---|---|---|---|---|\n"
     for index, field in enumerate(fields, start=1):
         kind = f"{field.low} .. {field.high}" if field.type == "int" else field.type
+        kind += f", at most {field.longest}" if field.longest < _LONGEST_TOKEN else ""
         text += f"| {index} | `{field.name}` | {kind} | {field.unit} | {field.doc} |\n"
     return text
 

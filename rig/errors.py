@@ -78,6 +78,10 @@ class RigRestarted(LinkError):
     """The controller restarted: its datum and home are gone."""
 
 
+class RigTaken(LinkError):
+    """The controller takes no orders of this session any more."""
+
+
 class RequestRefused(LinkError):
     """The controller refused a request.
 

@@ -385,6 +385,8 @@ class Controller:
         if not body.startswith(_REQUEST_MARK):
             self._damaged += 1
             return  # an echo of its own lines must keep no axis moving
+        if self.now_us - self._heard_us >= self._traits.silence_limit_ms * 1000:
+            self._desk.session.lapse()
         self._heard_us = self.now_us
         self._rate_until_us = None
         if len(self._waiting) < _ROOM_FOR_REQUESTS:

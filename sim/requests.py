@@ -1,4 +1,4 @@
-"""Requests and their answers: refusals in their order, the remembered request.
+"""Requests and their answers: refusals in their order.
 
 Knows what a request may do in which state; knows no wire time and no motion.
 """
@@ -29,6 +29,7 @@ from firmware_protocol.messages import (
     HomeRequest,
     LookAnswer,
     LookRequest,
+    Order,
     RateAnswer,
     RateRequest,
     RearmAnswer,
@@ -47,6 +48,7 @@ from firmware_protocol.messages import (
 )
 from sim.orders import Orders
 from sim.ring import NUMBERS, Ring
+from sim.sessions import Session
 from sim.traits import FIRMWARE, Traits
 
 RATES_BITS_S: Final = (115200, 250000)
@@ -112,8 +114,7 @@ class Desk:
         self._orders = orders
         self._ring = ring
         self._traits = traits
-        self._greeted = False
-        self._remembered: tuple[int, bytes, Reply] | None = None
+        self.session: Session[Reply] = Session(facts.boot)
         self._carry: dict[type[Request], Callable[..., Answer]] = {
             TraitRequest: self._trait,
             LookRequest: self._look,
@@ -139,24 +140,25 @@ class Desk:
         words = body[:-5].partition(b" ")[2]
         verb = words.partition(b" ")[0].decode("ascii")
         if verb == HailRequest.WORD:
-            self._remembered = None
             return self._hail(request)
-        number = request.number
-        if self._remembered is not None and number == self._remembered[0]:
-            if words == self._remembered[1]:
-                return self._remembered[2]
-            return _refusal(number, (ErrorCode.NUMBER_USED, 0))
-        reply = self._new(request, verb)
-        if number > 0:
-            # Said again but not done again: a repeated `rate` changes no rate
-            self._remembered = (number, words, Reply(lines=reply.lines))
-        return reply
-
-    def _new(self, request: Request | BadRequest, verb: str) -> Reply:
+        again = self.session.reply_to(request.number, words)
+        if again is not None:
+            return again
         objection = self._objection(request, verb)
         if objection is not None:
             return _refusal(request.number, objection)
         assert isinstance(request, Request)
+        objection = self._not_now(request)
+        if objection is None:
+            reply = self._reply(request)
+        else:
+            reply = _refusal(request.number, objection)
+        if isinstance(request, Order):
+            # Said again but not done again: a repeated `rate` changes no rate
+            self.session.remember(request.number, words, Reply(lines=reply.lines))
+        return reply
+
+    def _reply(self, request: Request) -> Reply:
         lines = [encode(self._carry[type(request)](request))]
         if isinstance(request, RecallRequest):
             notice = self._ring.line(request.notice)
@@ -166,19 +168,26 @@ class Desk:
         return Reply(lines=tuple(lines), rate_bits_s=rate)
 
     def _objection(self, request: Request | BadRequest, verb: str) -> Objection | None:
+        """Return what is wrong with its form or its session."""
         bad = request if isinstance(request, BadRequest) else None
         if bad is not None and bad.error is ErrorCode.UNKNOWN_VERB:
             return bad.error, 0
         if request.number == 0 and verb not in _HAND_VERBS:
             return ErrorCode.NEEDS_NUMBER, 0
-        if not self._greeted:
+        if not self.session.greeted:
             return ErrorCode.NO_GREETING, 0
         if bad is not None:
             return bad.error, bad.argument
         assert isinstance(request, Request)
+        bad_value = self._bad_value(request)
+        if bad_value is not None or not isinstance(request, Order):
+            return bad_value
+        return self.session.objection(request)
+
+    def _not_now(self, request: Request) -> Objection | None:
+        """Return why it cannot be carried out now."""
         return (
-            self._bad_value(request)
-            or self._bad_state(request)
+            self._bad_state(request)
             or self._unable(request)
             or self._too_fast(request)
             or self._out_of_bounds(request)
@@ -271,7 +280,7 @@ class Desk:
         assert isinstance(request, HailRequest)
         if request.major != self._facts.speaks:
             return _refusal(request.number, (ErrorCode.OTHER_MAJOR, 1))
-        self._greeted = True
+        self.session.begin()
         answer = HailAnswer(
             number=request.number,
             major=self._facts.speaks,
@@ -279,6 +288,7 @@ class Desk:
             boot=self._facts.boot,
             firmware=FIRMWARE,
             rig=self._facts.rig,
+            session=self.session.word,
         )
         return Reply(lines=(encode(answer),))
 

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 
 from firmware_protocol.conformance.clause import Result
+from firmware_protocol.conformance.consent import agreed
 from firmware_protocol.conformance.port import PortError, PortSubject
 from firmware_protocol.conformance.report import (
     document_of,
@@ -43,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--json", action="store_true", help="one JSON document")
     given = parser.parse_args(arguments)
     print(CAUTIONS if given.moves else QUIET, file=sys.stderr)  # noqa: T201
-    if given.moves and not _agreed():
+    if given.moves and not agreed():
         print("Nothing was done.", file=sys.stderr)  # noqa: T201
         return 2
     try:
@@ -57,14 +58,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     report = document_of(given.port, results) if given.json else summary_of(results)
     print(report)  # noqa: T201
     return status_of(results)
-
-
-def _agreed() -> bool:
-    print("Type yes to go on: ", end="", file=sys.stderr, flush=True)  # noqa: T201
-    answer = sys.stdin.readline()
-    if not sys.stdin.isatty():
-        print(file=sys.stderr)  # noqa: T201 - nobody's return key ended the line
-    return answer.strip() == "yes"
 
 
 def _tried(subject: PortSubject, *, moves: bool, told: bool) -> list[Result]:

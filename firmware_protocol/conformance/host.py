@@ -18,14 +18,19 @@ from firmware_protocol.conformance.subject import Subject, World
 from firmware_protocol.framing import LineAssembler
 from firmware_protocol.messages import (
     FIRST_RATE_BITS_S,
+    REQUEST_NUMBER_HIGH,
+    REQUESTS,
     Ability,
     Answer,
+    HailAnswer,
     LookAnswer,
     Notice,
+    Order,
     Request,
     TallyAnswer,
     Trait,
 )
+from firmware_protocol.table import MessageRow
 
 ANSWER_S = 0.020  # SPEC.md 6
 PATIENCE_S = 0.250  # SPEC.md 6: how long a host waits before it asks again
@@ -34,6 +39,9 @@ KEEP_S = 0.1
 SLICE_S = 0.001  # how exactly the suite knows when something came
 _SLICE_S = 0.05
 _MOTIONS = ("home", "go", "touch")
+_ORDERS = {word for word, kind in REQUESTS.items() if issubclass(kind, Order)}
+_SHORTEST_SILENCE_MS = 200  # that ends a session
+_LAPSING_SHARE = 0.6
 
 A = TypeVar("A", bound=Answer)
 N = TypeVar("N", bound=Notice)
@@ -68,6 +76,12 @@ class Heard:
     message: Incoming
 
 
+def example_words(row: MessageRow) -> str:
+    """Return the table's example of a request without its session."""
+    given = [field.name for field in row.fields if field.name != "session"]
+    return " ".join([row.word, *(str(row.example[name]) for name in given)])
+
+
 class Host:
     """A host in front of a subject.
 
@@ -78,6 +92,7 @@ class Host:
         rate_bits_s: Rate of the host's side of the line.
         moves: Whether the axis may be moved.
         last_order: The last motion order since the clause began, empty for none.
+        session: What the last greeting gave; None before.
     """
 
     def __init__(self, subject: Subject, *, moves: bool) -> None:
@@ -87,8 +102,12 @@ class Host:
         self.flaws: list[str] = []
         self.last_order = ""
         self.rate_bits_s = FIRST_RATE_BITS_S
+        self.session: int | None = None
         self._assembler = LineAssembler()
         self._number = 0
+        self._ordered = 0
+        self._spoke_s = 0.0
+        self._lapsed = False
         self._traits: dict[Trait, int] = {}
 
     # ---- the line
@@ -100,6 +119,8 @@ class Host:
         self.heard.clear()
         self.flaws.clear()
         self.last_order = ""
+        self.session = None
+        self._number = 0
         self._assembler = LineAssembler()
         self.set_rate(FIRST_RATE_BITS_S)
 
@@ -141,6 +162,9 @@ class Host:
             if isinstance(message, Request) or text.startswith("q"):
                 self.flaws.append(f"{text!r}: a controller sends no request")
                 continue
+            if isinstance(message, HailAnswer):
+                self.session, self._ordered = message.session, 0
+                self._lapsed = False
             at_s = self.subject.clock_s()
             self.heard.append(Heard(at_s=at_s, text=text, message=message))
         if self._assembler.dropped > dropped:
@@ -149,17 +173,47 @@ class Host:
     # ---- requests
 
     def number(self) -> int:
-        """Return a request number that was not used last."""
-        self._number = self._number % 255 + 1
+        """Return a request number that is above the last one."""
+        if self._number == REQUEST_NUMBER_HIGH:
+            self._number = 0
+            if self.session is not None:
+                self.greet()
+        self._number += 1
         return self._number
 
     def say(self, words: str, number: int | None = None) -> int:
-        """Send a request; return its number."""
+        """Send a request, an order with its session; return its number.
+
+        Where the session may have lapsed, an order that is not repeated begins another.
+        """
         number = self.number() if number is None else number
+        if words.partition(" ")[0] not in _ORDERS:
+            return self.say_bare(words, number)
+        self._see_silence()
+        if self.session is not None and number > self._ordered and self._lapsed:
+            self.greet()
+        self._ordered = number or self._ordered
+        return self.say_bare(self.in_session(words), number)
+
+    def say_bare(self, words: str, number: int) -> int:
+        """Send these words as they stand; return their number."""
         if words.partition(" ")[0] in _MOTIONS:
             self.last_order = f"q{number} {words}"
+        self._see_silence()
         self.send(line(f"q{number} {words}"))
         return number
+
+    def _see_silence(self) -> None:
+        """Take note of a silence after which the session may be over."""
+        now_s = self.subject.clock_s()
+        limit_ms = self._traits.get(Trait.SILENCE_LIMIT, _SHORTEST_SILENCE_MS)
+        silent_ms = (now_s - self._spoke_s) * 1e3
+        self._lapsed = self._lapsed or silent_ms > limit_ms * _LAPSING_SHARE
+        self._spoke_s = now_s
+
+    def in_session(self, words: str) -> str:
+        """Return an order with its session."""
+        return f"{words} {0 if self.session is None else self.session}"
 
     def replies(self, number: int, first: int = 0) -> list[Heard]:
         """Return the replies to a request number among what was heard."""
@@ -181,7 +235,9 @@ class Host:
     def asked(self, words: str, number: int | None = None) -> Heard:
         """Send a request and return its reply with the time."""
         first = len(self.heard)
-        number = self.say(words, number)
+        return self._reply_to(words, self.say(words, number), first)
+
+    def _reply_to(self, words: str, number: int, first: int) -> Heard:
         limit_s = PATIENCE_S + self.subject.latency_s
         self.answered(number, first, limit_s)
         found = self.replies(number, first)
@@ -201,6 +257,13 @@ class Host:
         ):
             asked = "`" + words + "`" + ("" if number is None else f" number {number}")
             raise Broken(f"`{reply}` to {asked}", f"`{came}`")
+
+    def gets_bare(self, words: str, reply: str, number: int) -> None:
+        """Expect this reply to words that go as they stand."""
+        first = len(self.heard)
+        heard = self._reply_to(words, self.say_bare(words, number), first)
+        came = heard.text.partition(" ")[2]
+        self.expect(came == reply, f"`{reply}` to `q{number} {words}`", f"`{came}`")
 
     def ignores(self, data: bytes, what: str) -> None:
         """Expect no reply to these bytes."""

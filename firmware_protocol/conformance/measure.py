@@ -13,22 +13,27 @@ import sys
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from firmware_protocol import Receiver, encode
 from firmware_protocol.conformance.controllers import Value
 from firmware_protocol.conformance.controllers.avr_image import VECTORS, AvrImage
 from firmware_protocol.conformance.controllers.bench import CYCLES_PER_SECOND
 from firmware_protocol.messages import (
+    MAJOR,
+    REQUEST_NUMBER_HIGH,
     Answer,
     EdgeNotice,
     Fault,
     FenceRequest,
     GoRequest,
+    HailAnswer,
     HailRequest,
     HomeRequest,
     Input,
     LookRequest,
     Notice,
+    Order,
     RateRequest,
     RecallRequest,
     Refusal,
@@ -39,6 +44,8 @@ from firmware_protocol.messages import (
     TallyAnswer,
     TallyRequest,
 )
+
+_OrderType = TypeVar("_OrderType", bound=Order)
 
 MEMORY_BYTES = 2048
 STACK_BYTES = 260  # as in the Makefile
@@ -71,6 +78,8 @@ class Host:
         self.outstanding = 0
         self._receiver = Receiver()
         self._number = 0
+        self._session = 0
+        self._orders = 0
 
     def send(self, request: Request) -> None:
         """Send a request."""
@@ -78,9 +87,22 @@ class Host:
         self.outstanding += 1
 
     def next_number(self) -> int:
-        """Return a number for the next request."""
-        self._number = self._number % 255 + 1
+        """Return a number for the next reading."""
+        self._number = self._number % REQUEST_NUMBER_HIGH + 1
         return self._number
+
+    def greet(self) -> None:
+        """Begin a session."""
+        answer = self.ask(HailRequest(number=self.next_number(), major=MAJOR))
+        assert isinstance(answer, HailAnswer)
+        self._session, self._orders = answer.session, 0
+
+    def order(self, kind: type[_OrderType], **fields: int) -> _OrderType:
+        """Return an order of this session, which is not sent yet."""
+        if self._orders == REQUEST_NUMBER_HIGH:
+            self.greet()
+        self._orders += 1
+        return kind(number=self._orders, session=self._session, **fields)
 
     def wait(self, seconds: float) -> None:
         """Let time pass and take what comes."""
@@ -122,13 +144,13 @@ def ready(bits_s: int) -> Host:
     """Return a host whose image is homed and fenced, at a rate of the line."""
     host = Host(AvrImage())
     host.wait(0.05)
-    host.ask(HailRequest(number=host.next_number(), major=1))
-    host.ask(HomeRequest(number=host.next_number(), fast=16_000, slow=400))
+    host.greet()
+    host.ask(host.order(HomeRequest, fast=16_000, slow=400))
     host.rest()
-    host.ask(FenceRequest(number=host.next_number(), low=400, high=80_000))
+    host.ask(host.order(FenceRequest, low=400, high=80_000))
     host.image.set(Value.PROBE_AT, 1e9)
     if bits_s != 115_200:
-        host.ask(RateRequest(number=host.next_number(), bits_s=bits_s))
+        host.ask(host.order(RateRequest, bits_s=bits_s))
         host.wait(0.005)
         host.ask(LookRequest(number=0))
     return host
@@ -206,8 +228,8 @@ def _fill_line(host: Host, draw: random.Random) -> None:
 
 
 def _go(host: Host, target: int) -> GoRequest:
-    return GoRequest(
-        number=host.next_number(),
+    return host.order(
+        GoRequest,
         target=target,
         speed=SPEED_STEPS_S,
         acceleration=ACCELERATION_STEPS_S2,
@@ -349,8 +371,8 @@ def home_past_contact_steps(start_from_face_steps: int, fault: Value | None) -> 
     start = host.image.get(Value.TARGET)
     host.image.set(Value.PROBE_AT, start + start_from_face_steps)
     host.wait(0.05)
-    host.ask(HailRequest(number=host.next_number(), major=1))
-    host.ask(HomeRequest(number=host.next_number(), fast=16_000, slow=400))
+    host.greet()
+    host.ask(host.order(HomeRequest, fast=16_000, slow=400))
     rest = host.rest()
     fault_number = host.ask(TallyRequest(number=0))
     past = host.image.get(Value.TARGET) - host.image.get(Value.PROBE_AT)

@@ -19,6 +19,7 @@ from firmware_protocol.messages import (
     Trait,
 )
 
+SESSIONS = 65536
 _LONG_S = 120.0
 
 
@@ -141,6 +142,11 @@ def hold(host: Host) -> None:
     """Send a stop byte and let it take effect."""
     host.send(b"#")
     host.wait(0.03 + host.subject.latency_s)
+
+
+def other_session(host: Host) -> int:
+    """Return the session before the one in force, which no greeting gave lately."""
+    return ((host.session or 0) - 1) % SESSIONS
 
 
 def get_raw(host: Host) -> None:

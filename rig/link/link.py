@@ -21,7 +21,6 @@ from firmware_protocol import (
 from firmware_protocol.messages import (
     FIRST_RATE_BITS_S,
     MAJOR,
-    REQUEST_NUMBER_HIGH,
     STOP_BYTE,
     Ability,
     Answer,
@@ -34,13 +33,13 @@ from firmware_protocol.messages import (
     LookAnswer,
     LookRequest,
     Notice,
+    Order,
     RateRequest,
     RearmRequest,
     RecallRequest,
     Refusal,
     Request,
     StartNotice,
-    TallyRequest,
     TouchRequest,
     Trait,
     TraitAnswer,
@@ -53,10 +52,12 @@ from rig.errors import (
     ReplyTimeout,
     RequestRefused,
     RigRestarted,
+    RigTaken,
     Stopped,
 )
 from rig.link.inbox import Delivery, Inbox, LostNotice
 from rig.link.refusals import refusal_sentence
+from rig.link.session import Session
 from rig.link.traits import RigTraits
 from rig.link.transport import AXIS_STOPS, Transport
 
@@ -72,12 +73,10 @@ _FAST_RATE_BITS_S = 250_000
 _RATE_PAUSE_S = 0.005
 _RATE_TRIAL_S = 0.6  # by then the controller is back at the first rate for certain
 
-# Carried out at each repetition: asked for again under a fresh number, the answer tells
-# how things stand then, and the reply to an earlier number still counts
-_READINGS = (TraitRequest, LookRequest, TallyRequest, RecallRequest)
 _LEADS_TO_MOTION = (RearmRequest, HomeRequest, GoRequest, TouchRequest)
 
 _AnswerType = TypeVar("_AnswerType", bound=Answer)
+_RequestType = TypeVar("_RequestType", bound=Request)
 Watcher = Callable[[LookAnswer | Delivery], None]
 
 
@@ -103,7 +102,7 @@ class Link:
         self._receiver = Receiver()
         self._replies: list[Answer | Refusal] = []
         self._inbox = Inbox(0)
-        self._number = 0
+        self._session = Session()
         self._boot: int | None = None
         # No lock: a signal may ask for stop in the middle of anything
         self._stop_asked = False
@@ -165,6 +164,7 @@ class Link:
             fail_safe=Input(value[Trait.FAIL_SAFE]),
             abilities=Ability(value[Trait.ABILITIES]),
         )
+        self._session.silence_limit_s = traits.silence_limit_s
         if Ability.FAST_RATE in traits.abilities:
             self._quicken()
         return traits
@@ -173,11 +173,13 @@ class Link:
         deadline = self.now_s() + patience_s
         while self.now_s() < deadline:
             try:
-                return self._ask_once(
-                    HailRequest(number=self._next_number(), major=MAJOR),
+                hail = self._ask_once(
+                    HailRequest(number=self._session.next_reading(), major=MAJOR),
                     HailAnswer,
                     timeout_s=_GREETING_PAUSE_S,
                 )
+                self._session.begin(hail.session, self.now_s())
+                return hail
             except ReplyTimeout:
                 continue
             except RequestRefused as exc:
@@ -197,6 +199,21 @@ class Link:
             hint="update this software, or flash the matching firmware",
         )
 
+    def _greet_again(self) -> None:
+        """Begin another session with the controller that was greeted.
+
+        Raises:
+            ReplyTimeout: It does not answer.
+            RigRestarted: It has restarted.
+        """
+        try:
+            hail = self._hail(GREETING_TIMEOUT_S)
+        except NotARig as exc:
+            self._raise_if_restarted()
+            raise self._no_answer(HailRequest.WORD) from exc
+        if self._boot not in (None, hail.boot):
+            raise self._restarted()
+
     def _trait(self, trait: Trait) -> int:
         answer = self.request(TraitRequest, TraitAnswer, index=int(trait))
         return answer.value
@@ -206,12 +223,12 @@ class Link:
             return
         # Asked once only: a repeated request is answered and not carried out, so the
         # two sides would part (SPEC.md 9)
-        ask = RateRequest(number=self._next_number(), bits_s=_FAST_RATE_BITS_S)
+        ask = self._numbered(RateRequest, bits_s=_FAST_RATE_BITS_S)
         try:
             self._ask_once(ask, Answer, timeout_s=_RATE_REPLY_S)
             self._transport.set_rate(_FAST_RATE_BITS_S)
             self._pump(_RATE_PAUSE_S)
-            look = LookRequest(number=self._next_number())
+            look = self._numbered(LookRequest)
             self._ask_once(look, LookAnswer, timeout_s=_RATE_REPLY_S)
             self._quick = True
         except ReplyTimeout:
@@ -226,7 +243,7 @@ class Link:
     ) -> _AnswerType:
         """Send a request and return its answer; asked several times before giving up.
 
-        The controller remembers its last reply, so asking again never does a thing
+        The controller remembers its last order, so asking again never does a thing
         twice. What moves the axis is not asked for again once stop was asked for: the
         stop byte may have made the controller drop it (SPEC.md 5).
 
@@ -235,22 +252,32 @@ class Link:
             Stopped: Stop was asked for, and the order dropped.
             RequestRefused: The controller refuses.
             RigRestarted: The controller has restarted.
+            RigTaken: The controller takes no orders of this session any more.
             LinkLost: The port went away.
         """
-        message = kind(number=self._next_number(), **fields)
+        message = self._numbered(kind, **fields)
         tried: list[int] = []
         for timeout_s in TRIES_S:
             if tried and self.stop_asked and kind in _LEADS_TO_MOTION:
+                self._session.give_up()
                 raise Stopped("stopped on request")
-            if tried and kind in _READINGS:
-                message = kind(number=self._next_number(), **fields)
+            if tried and not isinstance(message, Order):
+                # The answer tells how things stand then, and the reply to an earlier
+                # number still counts
+                message = self._numbered(kind, **fields)
             tried.append(message.number)
+            unheard = self._session.may_have_lapsed(self.now_s())
             self._say(message)
             reply = self._reply_to(tried, timeout_s)
+            if unheard and _is_of_old_session(reply):
+                # None of the tries before came through, and the last one came too late
+                self._session.give_up()
+                return self.request(kind, answer, **fields)
             if reply is not None:
                 return self._checked(reply, message, answer)
+        self._session.give_up()
         self._raise_if_restarted()
-        raise self._no_answer(message)
+        raise self._no_answer(message.WORD)
 
     def look(self) -> LookAnswer:
         """Ask how things stand; keeps the motion going and finds lost notices.
@@ -302,9 +329,14 @@ class Link:
 
     # ------------------------------------------------------------------- insides
 
-    def _next_number(self) -> int:
-        self._number = self._number % REQUEST_NUMBER_HIGH + 1
-        return self._number
+    def _numbered(self, kind: type[_RequestType], **fields: int) -> _RequestType:
+        """Return a request with the next number, an order in a session that is live."""
+        if not issubclass(kind, Order):
+            return kind(number=self._session.next_reading(), **fields)
+        if self._session.is_over(self.now_s()):
+            self._greet_again()
+        fields["session"] = self._session.word
+        return kind(number=self._session.next_order(), **fields)
 
     def _ask_once(
         self,
@@ -316,7 +348,7 @@ class Link:
         self._say(message)
         reply = self._reply_to([message.number], timeout_s)
         if reply is None:
-            raise self._no_answer(message)
+            raise self._no_answer(message.WORD)
         return self._checked(reply, message, answer)
 
     def _say(self, message: Request) -> None:
@@ -342,9 +374,9 @@ class Link:
                 return None
             self._pump(left_s)
 
-    def _no_answer(self, message: Request) -> ReplyTimeout:
+    def _no_answer(self, word: str) -> ReplyTimeout:
         return ReplyTimeout(
-            f"the rig at {self.name} did not answer `{message.WORD}`",
+            f"the rig at {self.name} did not answer `{word}`",
             hint=f"{AXIS_STOPS}; check the cable and the rig's power",
         )
 
@@ -366,6 +398,8 @@ class Link:
                 raise Stopped("stopped on request")
             if reply.error == ErrorCode.NO_GREETING and self._boot is not None:
                 raise self._restarted()
+            if reply.error == ErrorCode.OLD_SESSION:
+                raise self._taken()
             sentence, hint = refusal_sentence(reply, message)
             raise RequestRefused(
                 sentence, code=reply.error, argument=reply.argument, hint=hint
@@ -389,6 +423,7 @@ class Link:
 
     def _take(self, item: Incoming | StopMark) -> None:
         if isinstance(item, (Answer, Refusal)):
+            self._session.hear(self.now_s())
             self._replies.append(item)
         elif isinstance(item, StartNotice) and self._boot not in (None, item.boot):
             raise self._restarted()
@@ -412,11 +447,23 @@ class Link:
                     raise
                 self._inbox.put(LostNotice(number=number))
 
+    def _taken(self) -> RigTaken:
+        self._session.give_up()
+        return RigTaken(
+            f"the rig at {self.name} takes no more orders from here: another program"
+            " has greeted it, or the line stood still for a while",
+            hint="let one program at a time use the rig, then begin again",
+        )
+
     def _restarted(self) -> RigRestarted:
         return RigRestarted(
             f"the rig at {self.name} restarted: its home and datum are gone",
             hint="check its supply, then touch off again",
         )
+
+
+def _is_of_old_session(reply: Answer | Refusal | None) -> bool:
+    return isinstance(reply, Refusal) and reply.error == ErrorCode.OLD_SESSION
 
 
 _NEEDED = frozenset(Trait) - {

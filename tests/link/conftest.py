@@ -8,10 +8,11 @@ from collections.abc import Callable
 import pytest
 
 from firmware_protocol.checksum import check_digits
-from firmware_protocol.messages import Trait
+from firmware_protocol.messages import REQUESTS, Order, Trait
 from rig.link.link import Link
 
 BOOT = 212
+ORDERS = {word for word, kind in REQUESTS.items() if issubclass(kind, Order)}
 TRAITS = {
     Trait.STEPS_PER_M: 1_600_000,
     Trait.TRAVEL_LOW: 400,
@@ -38,6 +39,7 @@ class ScriptedPort:
         sent: Everything written, a call an item.
         next_notice: What a look tells unless a script says otherwise.
         boot: Likewise.
+        session: Word of the last greeting.
         abilities: Likewise, of the trait.
         rates: Rates that were set.
         deaf_at_bits_s: Rate at which nothing is answered.
@@ -50,6 +52,7 @@ class ScriptedPort:
         self.sent: list[bytes] = []
         self.next_notice = 1
         self.boot = BOOT
+        self.session = 0
         self.abilities = 2
         self.has_rate = False
         self.rates: list[int] = []
@@ -106,14 +109,17 @@ class ScriptedPort:
 
     def _usual(self, verb: str, words: list[str]) -> tuple[tuple[float, str], ...]:
         if verb == "hail":
-            return ((0.001, f"a{{n}} hail 1 0 {self.boot} 0.1.0 bench-2"),)
+            self.session += 1
+            text = f"a{{n}} hail 1 0 {self.boot} 0.1.0 bench-2 {self.session}"
+            return ((0.001, text),)
         if verb == "look":
             return ((0.001, self.look()),)
         if verb == "trait":
             traits = TRAITS | {Trait.ABILITIES: self.abilities}
             value = traits[Trait(int(words[0]))]
             return ((0.001, f"a{{n}} trait {words[0]} {value}"),)
-        return ((0.001, " ".join([f"a{{n}} {verb}", *words])),)
+        told = words[:-1] if verb in ORDERS else words
+        return ((0.001, " ".join([f"a{{n}} {verb}", *told])),)
 
     def look(self, state: str = "ready") -> str:
         return f"a{{n}} look {state} 4800 73512345 8 {self.next_notice} {self.boot}"

@@ -25,7 +25,7 @@ def _values(field: Field) -> st.SearchStrategy[Any]:
     if field.type == "flag":
         return st.booleans()
     if field.type == "token":
-        return st.text(_TOKEN_LETTERS, min_size=1, max_size=16)
+        return st.text(_TOKEN_LETTERS, min_size=1, max_size=field.longest)
     return st.sampled_from(list(getattr(messages, field.type)))
 
 

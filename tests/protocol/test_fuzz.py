@@ -323,7 +323,9 @@ def test_no_line_holds_a_start_or_stop_byte_inside(message: LookRequest) -> None
 
 
 def test_a_request_is_not_made_of_two_halves() -> None:
-    go = GoRequest(number=5, target=9, speed=1, acceleration=1, edges=0, overrun=0)
+    go = GoRequest(
+        number=5, target=9, speed=1, acceleration=1, edges=0, overrun=0, session=7
+    )
     line = encode(go)
 
     for place in range(2, len(line)):

@@ -7,9 +7,19 @@ import pytest
 
 from firmware_protocol import Incoming, Receiver, StopMark
 from firmware_protocol.checksum import check_digits
-from firmware_protocol.messages import EdgeNotice, LookAnswer, RestNotice
+from firmware_protocol.messages import (
+    REQUESTS,
+    EdgeNotice,
+    HailAnswer,
+    LookAnswer,
+    Order,
+    RestNotice,
+)
 from sim.device import Controller
 from sim.options import build, read_options
+
+ORDERS = {word for word, kind in REQUESTS.items() if issubclass(kind, Order)}
+SOON_LAPSED_S = 0.3
 
 # No noise of any kind, no play, no delay: what is left is arithmetic.
 QUIET = {
@@ -36,6 +46,9 @@ class Host:
     receiver: Receiver = field(default_factory=Receiver)
     raw: bytes = b""
     heard: list[Incoming | StopMark] = field(default_factory=list)
+    spoke_us: int = 0
+    lapsed: bool = False
+    ordered: int = 0
 
     def wait(self, seconds: float) -> bytes:
         self.controller.advance(seconds)
@@ -45,14 +58,44 @@ class Host:
         return data
 
     def ask(self, *bodies: str, seconds: float = 0.02) -> bytes:
-        """Send lines at once; return what comes back within some time."""
+        """Send lines at once; return what comes back within some time.
+
+        Orders get their session, another one where the last may have lapsed.
+        """
+        words = [self._in_session(body) for body in bodies]
+        return self.ask_bare(*words, seconds=seconds)
+
+    def ask_bare(self, *bodies: str, seconds: float = 0.02) -> bytes:
+        """Send lines at once as they stand."""
+        self._see_silence()
         self.controller.receive(b"".join(line(body) for body in bodies))
         return self.wait(seconds)
+
+    @property
+    def session(self) -> int | None:
+        """What the last greeting gave."""
+        return next(
+            (m.session for m in reversed(self.heard) if isinstance(m, HailAnswer)), None
+        )
+
+    def _in_session(self, body: str) -> str:
+        if body.split(" ")[1] not in ORDERS:
+            return body
+        self._see_silence()
+        if self.session is not None and self.lapsed:
+            self.ask_bare("q0 hail 1")
+            self.lapsed = False
+        return f"{body} {self.session or 0}"
 
     def stay(self, seconds: float) -> None:
         """Let time pass, heard often enough for the motor to keep its current."""
         for _ in range(round(seconds / 100.0)):
             self.ask("q0 look", seconds=100.0)
+
+    def _see_silence(self) -> None:
+        quiet_s = (self.controller.now_us - self.spoke_us) * 1e-6
+        self.lapsed = self.lapsed or quiet_s > SOON_LAPSED_S
+        self.spoke_us = self.controller.now_us
 
     def look(self) -> LookAnswer:
         self.ask("q0 look")
@@ -72,7 +115,11 @@ class Host:
         raise AssertionError("the axis did not come to rest")
 
     def order(self, body: str) -> RestNotice:
-        """Give a motion order and wait for its end."""
+        """Give a motion order, anew under a number used before; wait for its end."""
+        number = int(body.split(" ")[0][1:])
+        if number <= self.ordered:
+            self.ask("q0 hail 1")
+        self.ordered = number
         first = len(self.heard)
         answer = self.ask(body)
         assert b"&a" in answer, answer

@@ -10,6 +10,7 @@ from firmware_protocol.checksum import check_digits
 from firmware_protocol.messages import (
     REQUESTS,
     Answer,
+    HailAnswer,
     LookAnswer,
     Notice,
     Refusal,
@@ -76,10 +77,13 @@ def test_bytes_that_are_no_order_move_nothing(chunks):
 def test_a_stop_byte_at_any_moment_stops(offset, delay_us):
     controller = Controller(Bench(Machine(), MOUNTING))
     receiver = Receiver()
-    for body, seconds in (("q1 hail 1", 0.1), ("q2 home 16000 400", 0.0)):
-        controller.receive(line(body))
-        controller.advance(seconds)
+    controller.receive(line("q1 hail 1"))
+    controller.advance(0.1)
+    heard = receiver.feed(controller.take_output())
+    (word,) = (m.session for m in heard if isinstance(m, HailAnswer))
+    controller.receive(line(f"q2 home 16000 400 {word}"))
     controller.advance(0.05)
+    assert controller.count_steps() < 0
     controller.take_output()
     damaged = line("q3 look")
     controller.receive(damaged[:offset] + b"#")

@@ -95,7 +95,8 @@ def test_a_switch_that_does_not_close_again_is_fault_3_after_4000_steps(quiet_ho
 
 def test_go_arrives_when_the_closed_form_says(quiet_host):
     host = quiet_host().get_ready()
-    begun_us = host.controller.now_us + _wire_us("q4 go 16000 8000 32000 0 0")
+    words = f"q4 go 16000 8000 32000 0 0 {host.session}"
+    begun_us = host.controller.now_us + _wire_us(words)
 
     rest = host.order("q4 go 16000 8000 32000 0 0")
 
@@ -269,7 +270,7 @@ def test_the_stop_byte_stops_in_mid_move(quiet_host):
 
 def test_the_stop_byte_acts_in_mid_line_and_drops_the_line(quiet_host, make_line):
     host = quiet_host().get_ready()
-    whole = make_line("q4 go 40000 1600 160000 0 0")
+    whole = make_line(f"q4 go 40000 1600 160000 0 0 {host.session}")
     host.controller.receive(whole[:12] + b"#" + whole[12:])
 
     assert host.wait(0.1) == b""
@@ -282,20 +283,21 @@ def test_the_stop_byte_acts_in_mid_line_and_drops_the_line(quiet_host, make_line
 @pytest.mark.parametrize("stop", [b"", b"#"])
 def test_the_stop_byte_drops_requests_not_yet_begun(quiet_host, make_line, stop):
     host = quiet_host().get_ready()
+    host.order("q4 go 800 1600 160000 0 0")
     host.stay(2000.0)  # so that `look` is answered by a long line
-    lines = (
-        make_line("q4 look") + make_line("q5 trait 0") + make_line("q6 go 400 9 9 0 0")
-    )
+    host.ask("q0 hail 1")
+    touch = make_line(f"q6 touch 400 9 {host.session}")
+    lines = make_line("q4 look") + make_line("q5 tally") + touch
 
     # The first answer is on the wire, the second waits, the third has no room yet
     host.controller.receive(lines + stop)
     host.wait(0.3)
     host.until_rest() if not stop else host.wait(1.0)
 
-    assert b"&a5 trait" in host.raw
-    assert (b"&a6 go" in host.raw) == (not stop)
+    assert b"&a5 tally" in host.raw
+    assert (b"&a6 touch" in host.raw) == (not stop)
     assert b"&x6" not in host.raw
-    assert host.look().position == (0 if stop else 400)
+    assert host.look().position == (800 if stop else 400)
 
 
 def test_the_stop_byte_does_not_wait_for_what_comes_behind_it(quiet_host):

@@ -38,8 +38,11 @@ def test_hail_tells_version_start_firmware_and_rig(make_host, make_line):
     host.wait(0.1)
     boot = host.controller.boot
 
-    assert host.ask("q17 hail 1") == make_line(f"a17 hail 1 0 {boot} sim-0.1.0 sim-7")
-    assert host.ask("q0 hail 1") == make_line(f"a0 hail 1 0 {boot} sim-0.1.0 sim-7")
+    told = f"hail 1 0 {boot} sim-0.1.0 sim-7"
+    first = boot * 40503 + 1
+
+    assert host.ask("q17 hail 1") == make_line(f"a17 {told} {first % 65536}")
+    assert host.ask("q0 hail 1") == make_line(f"a0 {told} {(first + 1) % 65536}")
     assert host.ask("q18 hail 2") == make_line("x18 no 4 1")
 
 
@@ -58,40 +61,79 @@ def test_a_request_repeated_is_answered_again_and_not_carried_out(make_host, mak
     assert host.look().state == "unfenced"
 
 
-def test_a_remembered_look_is_the_old_one(make_host):
+def test_a_look_repeated_is_a_new_one(make_host):
     host = make_host()
     host.ask("q1 hail 1")
     first = host.ask("q2 look")
     host.wait(1.0)
 
-    assert host.ask("q2 look") == first
+    assert host.ask("q2 look") != first
 
 
-def test_one_number_with_other_words_is_refused_first(make_host, make_line):
+def test_the_number_of_an_order_is_above_that_of_the_last(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
-    host.ask("q2 look")
+    host.ask("q7 rearm")
 
-    assert host.ask("q2 tally") == make_line("x2 no 14 0")
-    assert host.ask("q2 dance") == make_line("x2 no 14 0")  # 14 before 1
-    assert host.ask("q2 look").startswith(b"&a2 look raw")  # still remembered
+    assert host.ask("q7 rate 115200") == make_line("x7 no 14 0")
+    assert host.ask("q6 rearm") == make_line("x6 no 14 0")
+    assert host.ask("q7 dance") == make_line("x7 no 1 0")  # 1 before 14
+    assert host.ask("q7 rearm") == make_line("a7 rearm raw")  # still remembered
+    assert host.ask("q255 rearm") == make_line("a255 rearm raw")
 
 
 def test_a_refusal_is_remembered_too(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
 
-    assert host.ask("q2 dance") == make_line("x2 no 1 0")
-    assert host.ask("q2 look") == make_line("x2 no 14 0")
+    assert host.ask("q2 fence 400 500") == make_line("x2 no 5 0")
+    host.controller.receive(b"#")
+    assert host.ask("q2 fence 400 500") == make_line("x2 no 5 0")
+    assert host.ask("q3 fence 400 500") == make_line("x3 no 8 0")
 
 
-def test_hail_forgets_the_remembered_request(make_host):
+def test_each_greeting_begins_a_session(make_host, make_line):
     host = make_host()
     host.ask("q1 hail 1")
-    host.ask("q1 look")
+    old = f"rearm {host.session}"
+    host.ask_bare(f"q9 {old}")
     host.ask("q1 hail 1")
 
-    assert host.ask("q1 tally").startswith(b"&a1 tally 0 0 0 ")
+    assert host.ask_bare(f"q10 {old}") == make_line("x10 no 18 0")
+    assert host.ask("q1 rearm") == make_line("a1 rearm raw")
+    assert host.ask("q1 hail 9") == make_line("x1 no 4 1")
+    assert host.ask("q2 rearm") == make_line("a2 rearm raw")
+
+
+# What the queue of a serial server does with the orders of a host that has died
+@pytest.mark.parametrize("greeted_by_another", [False, True])
+def test_a_late_copy_of_a_go_moves_nothing(make_host, make_line, greeted_by_another):
+    host = make_host().get_ready()
+    late = f"q4 go 9000 16000 400000 0 0 {host.session}"
+    host.wait(0.51)
+    place = host.look().position
+    if greeted_by_another:
+        host.ask("q1 hail 1")
+        host.ask("q2 fence 400 60000")
+
+    for _ in range(5):
+        assert host.ask_bare(late, seconds=0.3) == make_line("x4 no 18 0")
+
+    assert host.look().position == place
+    assert host.look().state == "ready"
+
+
+def test_a_session_ends_with_half_a_second_of_silence(make_host, make_line):
+    host = make_host()
+    host.ask("q1 hail 1")
+    order = f"rearm {host.session}"
+    host.wait(0.47)
+
+    assert host.ask_bare(f"q2 {order}") == make_line("a2 rearm raw")
+    host.wait(0.5)
+    host.look()
+    assert host.ask_bare(f"q3 {order}") == make_line("x3 no 18 0")
+    assert host.ask_bare(f"q2 {order}") == make_line("a2 rearm raw")  # the reply again
 
 
 def test_number_zero_is_for_reading_and_not_remembered(make_host, make_line):

@@ -59,10 +59,11 @@ ORDERS = (
 def session(port: serial.SerialBase, make_line) -> list[tuple[str, bool, int]]:
     receiver = Receiver()
     heard = talk(port, receiver, make_line("q1 hail 1"), HailAnswer)
+    word = next(m.session for m in heard if isinstance(m, HailAnswer))
     for body in ORDERS:
-        heard += talk(port, receiver, make_line(body), RestNotice)
+        heard += talk(port, receiver, make_line(f"{body} {word}"), RestNotice)
         if body.startswith("q2"):
-            port.write(make_line("q3 fence 400 64000"))
+            port.write(make_line(f"q3 fence 400 64000 {word}"))
     return [(m.source, m.level, m.position) for m in heard if isinstance(m, EdgeNotice)]
 
 
@@ -149,7 +150,8 @@ def test_a_process_that_was_held_up_does_not_take_it_for_silence(make_host, make
     """A jump of the clock while the axis moves does not trip the silence rule."""
     host = make_host().get_ready()
     controller = host.controller
-    controller.receive(make_line("q4 go 40000 1600 160000 0 0"))
+    host.ask("q0 hail 1")
+    controller.receive(make_line(f"q4 go 40000 1600 160000 0 0 {host.session}"))
     port = ScriptedPort([])
     now_s = [0.0]
 

@@ -167,7 +167,7 @@ def _not_in_part(host: Host) -> None:
     hold(host)
     before = host.look()
     host.ignores(b"&q5 rearm" + b"&q6 home 1 1\n", "orders with no check")
-    whole = line("q9 home 1 1")
+    whole = line(f"q9 {host.in_session('home 1 1')}")
     for cut in range(1, len(whole) - 1):
         host.send(whole[:cut] + b"\n")
         host.wait(host.wire_s(cut) + 0.002)
@@ -206,9 +206,9 @@ def _ranges(host: Host) -> None:
             for text in _outside_range(field.low, field.high):
                 words = _arguments(row)
                 words[index] = text
-                if len(line(f"q255 {row.word} {' '.join(words)}")) < LONGEST_LINE_BYTES:
-                    asked = f"{row.word} {' '.join(words)}"
-                    host.gets(asked, f"no 3 {index + 1}")
+                asked = f"{row.word} {' '.join(words)}"
+                if len(line(f"q255 {asked}")) < LONGEST_LINE_BYTES:
+                    host.gets_bare(asked, f"no 3 {index + 1}", host.number())
 
 
 @clause("3.3", "the least and the greatest value of each number are understood")

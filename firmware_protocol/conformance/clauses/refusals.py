@@ -12,6 +12,7 @@ from firmware_protocol.conformance.motion import (
     get_to,
     get_unfenced,
     hold,
+    other_session,
 )
 from firmware_protocol.messages import (
     Ability,
@@ -21,12 +22,8 @@ CHAPTER = Chapter()
 clause = CHAPTER.clause
 
 
-@clause("6.10", "refusals by form: 14, 1, 13, 2, 3, 4 in this order")
+@clause("6.10", "refusals by form: 1, 13, 2, 3, 4 in this order")
 def _order_of_form(host: Host) -> None:
-    number = host.number()
-    host.ask("look", number)
-    host.gets("bogus", "no 14 0", number)
-    host.gets("trait 1 2 3", "no 14 0", number)
     host.gets("bogus", "no 1 0", 0)
     host.gets("rearm 1", "no 13 0", 0)
     host.gets("fence x", "no 13 0", 0)
@@ -42,18 +39,23 @@ def _order_before_hail(host: Host) -> None:
     host.wait(0.2)
     host.gets("bogus", "no 1 0")
     host.gets("rearm", "no 13 0", 0)
+    host.gets_bare("rearm 1", "no 16 0", 1)
     host.gets("look 1", "no 16 0")
     host.gets("go x", "no 16 0")
     host.gets("trait 255", "no 16 0")
 
 
-@clause("6.12", "error 3 comes before 8; 8 before 5, 11, 15 and 9")
+@clause("6.12", "error 3 comes before 18, 14 and 8; 8 before 5, 11, 15 and 9")
 def _order_held(host: Host) -> None:
     get_raw(host)
     hold(host)
     field = field_of(host)
     host.gets("fence 5 4", "no 3 2")
     host.gets("go 0 0 1 0 0", "no 3 2")
+    host.gets("home 1 1", "no 8 0", number := host.number())
+    host.gets_bare("home 1 0 65536", "no 3 2", number)
+    host.gets_bare(host.in_session("home 1 2"), "no 14 0", number)
+    host.gets_bare(f"home 1 2 {other_session(host)}", "no 18 0", number)
     host.gets(f"fence {field.low} {field.high}", "no 8 0")
     host.gets("home 1000000 1000000", "no 8 0")
     host.gets("go 2147483647 1000000 10000000 0 0", "no 8 0")

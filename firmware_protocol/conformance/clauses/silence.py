@@ -86,15 +86,16 @@ def _refused_counts(host: Host) -> None:
     get_moving(host)
     for words in (
         "bogus",
-        "rearm",
+        host.in_session("rearm"),
         "go 1",
         "look",
+        host.in_session("rearm"),
         "hail 1",
         "hail 9",
         "tally",
         "bogus",
     ):
-        host.ask(words)
+        host.say_bare(words, host.number())
         host.wait(_limit_s(host) * 0.6)
         rests = host.notices(RestNotice)[-1:]
         host.expect(

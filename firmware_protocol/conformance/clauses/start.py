@@ -57,15 +57,15 @@ def _no_greeting(host: Host) -> None:
     for words in ("trait 0", "look", "tally"):
         host.gets(words, "no 16 0", 0)
     for words in (
-        "fence 5 4",
-        "home 1 1",
-        "go 0 1 1 0 0",
-        "touch 0 1",
-        "rearm",
+        "fence 5 4 1",
+        "home 1 1 1",
+        "go 0 1 1 0 0 1",
+        "touch 0 1 1",
+        "rearm 1",
         "recall 0",
+        "rate 115200 1",
     ):
-        host.gets(words, "no 16 0")
-    host.gets("rate 115200", "no 16 0")
+        host.gets_bare(words, "no 16 0", host.number())
     host.gets("hail 1", "hail 1", 0)
     host.gets("look", "look raw")
 

@@ -45,7 +45,7 @@ def _rests_after(host: Host, first: int, cause: RestCause) -> RestNotice:
 def _in_mid_line(host: Host) -> None:
     get_raw(host)
     dropped = host.tally().dropped
-    whole = line("q77 rearm")
+    whole = line(f"q77 {host.in_session('rearm')}")
     for cut in (1, 3, 7, len(whole) - 1):
         host.ignores(whole[:cut] + b"#" + whole[cut:], "a line with `#` in it")
         is_in(host, State.HELD)
@@ -171,7 +171,7 @@ def _one_rest(host: Host) -> None:
 def _order_before(host: Host) -> None:
     field = get_to(host, 0.0)
     words = f"go {field.high} {field.slow} 1 0 0"
-    host.send(line(f"q{host.number()} {words}") + b"#")
+    host.send(line(f"q{host.number()} {host.in_session(words)}") + b"#")
     host.wait(0.1 + host.subject.latency_s)
     is_in(host, State.HELD)
     moves_not(host)

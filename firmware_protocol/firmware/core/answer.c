@@ -30,6 +30,7 @@ static void answer_hail(struct rig *rig)
     rig_out_unsigned(rig, rig->identity.boot);
     rig_out_rom(rig, version);
     rig_out_text(rig, rig->identity.name);
+    rig_out_unsigned(rig, rig->session);
 }
 
 // Of the inputs that are fitted and watched

@@ -6,7 +6,7 @@
 
 /// Identity ///
 
-// Version of this firmware: 1 to 16 of A-Z a-z 0-9 . -
+// Version of this firmware: 1 to 10 of A-Z a-z 0-9 . -
 #ifndef RIG_FIRMWARE_VERSION
 #define RIG_FIRMWARE_VERSION "0.1.0"
 #endif

@@ -8,8 +8,8 @@
 
 /// Identity ///
 
-_Static_assert(sizeof RIG_FIRMWARE_VERSION >= 2 && sizeof RIG_FIRMWARE_VERSION <= 17,
-               "RIG_FIRMWARE_VERSION must have 1 to 16 characters");
+_Static_assert(sizeof RIG_FIRMWARE_VERSION >= 2 && sizeof RIG_FIRMWARE_VERSION <= 11,
+               "RIG_FIRMWARE_VERSION must have 1 to 10 characters");
 
 /// Mechanics ///
 

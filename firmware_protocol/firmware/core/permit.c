@@ -27,6 +27,21 @@ static void check_caller(const struct rig *rig, struct request *request)
     }
 }
 
+// Whether an order is of this session and new in it
+static void check_session(const struct rig *rig, struct request *request)
+{
+    if (!rig_request_is_order(request->verb)) {
+        return;
+    }
+    if (!rig->in_session || rig_request_session(request) != rig->session) {
+        rig_request_refuse(request, RIG_ERROR_OLD_SESSION, 0);
+    } else if (request->number <= rig->memory.number) {
+        rig_request_refuse(request, RIG_ERROR_OLD_NUMBER, 0);
+    } else {
+        request->taken = true;
+    }
+}
+
 static void check_state(const struct rig *rig, struct request *request)
 {
     uint8_t verb = request->verb;
@@ -122,6 +137,9 @@ static void check_places(struct rig *rig, struct request *request)
 void rig_request_permit(struct rig *rig, struct request *request)
 {
     check_caller(rig, request);
+    if (request->error == 0) {
+        check_session(rig, request);
+    }
     if (request->error == 0) {
         check_state(rig, request);
         check_ability(rig, request);

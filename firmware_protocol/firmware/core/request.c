@@ -3,6 +3,7 @@
 
 struct verb_row {
     uint8_t hand;
+    uint8_t order;
     uint8_t arguments;
     uint8_t first;
 };
@@ -24,6 +25,17 @@ const char *rig_request_word(uint8_t verb)
 bool rig_request_by_hand(uint8_t verb)
 {
     return port_rom_u8(&verb_rows[verb].hand) != 0;
+}
+
+bool rig_request_is_order(uint8_t verb)
+{
+    return verb < RIG_VERB_COUNT && port_rom_u8(&verb_rows[verb].order) != 0;
+}
+
+uint16_t rig_request_session(const struct request *request)
+{
+    uint8_t arguments = port_rom_u8(&verb_rows[request->verb].arguments);
+    return (uint16_t)request->arguments[arguments - 1u];
 }
 
 // Length up to the next blank or the end
@@ -128,6 +140,7 @@ bool rig_request_read(const struct rig *rig, struct request *request)
 {
     request->error = 0;
     request->argument = 0;
+    request->taken = false;
     if (!read_head(&rig->line, request)) {
         return false;
     }

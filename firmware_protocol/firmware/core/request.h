@@ -11,6 +11,8 @@ struct request {
     uint8_t verb;
     uint8_t error;
     uint8_t argument;
+    // An order of this session whose number was not used: remembered, whatever comes of it
+    bool taken;
     // From the verb to the end of the line
     const char *words;
     uint8_t words_length;
@@ -25,6 +27,12 @@ const char *rig_request_word(uint8_t verb);
 
 // Whether that verb may carry number 0
 bool rig_request_by_hand(uint8_t verb);
+
+// Whether that verb, RIG_VERB_COUNT too, moves or changes something
+bool rig_request_is_order(uint8_t verb);
+
+// Session of an order whose form is sound
+uint16_t rig_request_session(const struct request *request);
 
 // Refuse it, unless it is refused already
 void rig_request_refuse(struct request *request, uint8_t error, uint8_t argument);

@@ -5,6 +5,9 @@
 #define SUPPLY_LOST_US 20000u
 // Time for a sound line after a change of rate
 #define RATE_TRIAL_US 500000u
+// Sessions from one start to the next: 65536 times the golden section, so that the
+// greetings after a start meet no session of the starts before
+#define SESSIONS_APART 40503u
 
 void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
 {
@@ -22,6 +25,7 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     // Starting without it is its loss
     rig->driven = true;
     rig->stepper.complete = true;
+    rig->session = (uint16_t)(identity->boot * SESSIONS_APART);
     rig->heard_us = port_time_us(rig);
     rig->supply_us = rig->heard_us;
     rig_notice_add(rig, RIG_NOTICE_KIND_START, identity->reason, 0,
@@ -51,9 +55,12 @@ static void poll_silence(struct rig *rig)
 {
     port_lock_t lock = port_lock(rig);
     uint32_t silent_us = port_time_us(rig) - rig->heard_us;
-    if (rig->order.kind != RIG_MOTION_NONE
-        && silent_us >= (uint32_t)RIG_SILENCE_LIMIT_MS * 1000u) {
-        rig_motion_end(rig, RIG_REST_CAUSE_SILENT, 0);
+    if (silent_us >= (uint32_t)RIG_SILENCE_LIMIT_MS * 1000u) {
+        // Whoever begins to speak again greets: what comes may be long under way
+        rig->in_session = false;
+        if (rig->order.kind != RIG_MOTION_NONE) {
+            rig_motion_end(rig, RIG_REST_CAUSE_SILENT, 0);
+        }
     }
     port_unlock(rig, lock);
 }

@@ -216,9 +216,9 @@ struct rig_line {
     bool whole;
 };
 
-// The last request with a number above 0
+// The last order of the session
 struct rig_memory {
-    // 0: none
+    // 0: none yet
     uint8_t number;
     uint8_t words_length;
     uint8_t reply_length;
@@ -281,6 +281,9 @@ struct rig {
     // Last known level of each input, by enum rig_source
     bool levels[RIG_SOURCE_COUNT];
     bool greeted;
+    // The session, and whether its orders are still taken
+    uint16_t session;
+    bool in_session;
     volatile bool held;
     volatile bool homed;
     volatile bool fenced;

@@ -21,7 +21,11 @@ static bool carry_out(struct rig *rig, struct request *request)
         if (arguments[0] != (int32_t)RIG_MAJOR) {
             rig_request_refuse(request, RIG_ERROR_OTHER_MAJOR, 1);
         } else {
+            // What was ordered before, and comes late, is void from now on
             rig->greeted = true;
+            rig->in_session = true;
+            rig->session++;
+            rig->memory.number = 0;
         }
         return true;
     case RIG_VERB_FENCE:
@@ -53,7 +57,7 @@ static bool carry_out(struct rig *rig, struct request *request)
     }
 }
 
-// Whether the words are those of the remembered request
+// Whether the words are those of the remembered order
 static bool same_words(const struct rig_memory *memory, const struct request *request)
 {
     if (memory->words_length != request->words_length) {
@@ -85,7 +89,7 @@ static void serve_new(struct rig *rig, struct request *request)
     if (request->error == 0 && !carry_out(rig, request)) {
         return;
     }
-    if (request->number != 0 && request->verb != RIG_VERB_HAIL) {
+    if (request->taken) {
         remember(rig, request);
     }
     rig_request_answer(rig, request);
@@ -97,21 +101,11 @@ void rig_request_serve(struct rig *rig)
     struct rig_memory *memory = &rig->memory;
     if (!rig_request_read(rig, &request)) {
         rig->dropped++;
-    } else if (request.verb == RIG_VERB_HAIL) {
-        memory->number = 0;
-        serve_new(rig, &request);
-    } else if (request.number == 0 || request.number != memory->number) {
-        serve_new(rig, &request);
-    } else if (same_words(memory, &request)) {
+    } else if (request.number != 0 && request.number == memory->number
+               && same_words(memory, &request)) {
         rig_out_again(rig);
-        // The notice that followed may be what was lost
-        if (request.verb == RIG_VERB_RECALL && request.error == 0) {
-            (void)rig_notice_recall(rig, (uint16_t)request.arguments[0]);
-        }
     } else {
-        request.error = RIG_ERROR_NUMBER_USED;
-        request.argument = 0;
-        rig_request_answer(rig, &request);
+        serve_new(rig, &request);
     }
     rig_line_clear(rig);
 }

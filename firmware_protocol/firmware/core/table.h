@@ -35,10 +35,11 @@ enum rig_error {
     RIG_ERROR_NOT_ABLE = 11,
     RIG_ERROR_PROBE_CLOSED = 12,
     RIG_ERROR_NEEDS_NUMBER = 13,
-    RIG_ERROR_NUMBER_USED = 14,
+    RIG_ERROR_OLD_NUMBER = 14,
     RIG_ERROR_TOO_FAST = 15,
     RIG_ERROR_NO_GREETING = 16,
-    RIG_ERROR_DRIVE_OFF = 17
+    RIG_ERROR_DRIVE_OFF = 17,
+    RIG_ERROR_OLD_SESSION = 18
 };
 
 // What failed
@@ -174,20 +175,21 @@ enum rig_notice_kind {
 
 /// Requests ///
 
-// For each verb: may carry number 0, arguments, row of the first one below
+// For each verb: may carry number 0; is an order, whose last argument is
+// its session; arguments; row of the first one below
 #define RIG_VERB_ROWS { \
-    {1u, 1u, 0u}, /* hail */ \
-    {1u, 1u, 1u}, /* trait */ \
-    {1u, 0u, 2u}, /* look */ \
-    {1u, 0u, 2u}, /* tally */ \
-    {0u, 2u, 2u}, /* fence */ \
-    {0u, 2u, 4u}, /* home */ \
-    {0u, 5u, 6u}, /* go */ \
-    {0u, 2u, 11u}, /* touch */ \
-    {0u, 0u, 13u}, /* rearm */ \
-    {0u, 0u, 13u}, /* free */ \
-    {0u, 1u, 13u}, /* recall */ \
-    {0u, 1u, 14u}, /* rate */ \
+    {1u, 0u, 1u, 0u}, /* hail */ \
+    {1u, 0u, 1u, 1u}, /* trait */ \
+    {1u, 0u, 0u, 2u}, /* look */ \
+    {1u, 0u, 0u, 2u}, /* tally */ \
+    {0u, 1u, 3u, 2u}, /* fence */ \
+    {0u, 1u, 3u, 5u}, /* home */ \
+    {0u, 1u, 6u, 8u}, /* go */ \
+    {0u, 1u, 3u, 14u}, /* touch */ \
+    {0u, 1u, 1u, 17u}, /* rearm */ \
+    {0u, 1u, 1u, 18u}, /* free */ \
+    {0u, 0u, 1u, 19u}, /* recall */ \
+    {0u, 1u, 2u, 20u}, /* rate */ \
 }
 
 // Lowest and highest value of each argument
@@ -196,19 +198,26 @@ enum rig_notice_kind {
     {INT32_C(0), INT32_C(255)}, /* trait: index */ \
     {INT32_MIN, INT32_C(2147483647)}, /* fence: low */ \
     {INT32_MIN, INT32_C(2147483647)}, /* fence: high */ \
+    {INT32_C(0), INT32_C(65535)}, /* fence: session */ \
     {INT32_C(1), INT32_C(1000000)}, /* home: fast */ \
     {INT32_C(1), INT32_C(1000000)}, /* home: slow */ \
+    {INT32_C(0), INT32_C(65535)}, /* home: session */ \
     {INT32_MIN, INT32_C(2147483647)}, /* go: target */ \
     {INT32_C(1), INT32_C(1000000)}, /* go: speed */ \
     {INT32_C(1), INT32_C(10000000)}, /* go: acceleration */ \
     {INT32_C(0), INT32_C(255)}, /* go: edges */ \
     {INT32_C(0), INT32_C(1000000)}, /* go: overrun */ \
+    {INT32_C(0), INT32_C(65535)}, /* go: session */ \
     {INT32_MIN, INT32_C(2147483647)}, /* touch: target */ \
     {INT32_C(1), INT32_C(1000000)}, /* touch: speed */ \
+    {INT32_C(0), INT32_C(65535)}, /* touch: session */ \
+    {INT32_C(0), INT32_C(65535)}, /* rearm: session */ \
+    {INT32_C(0), INT32_C(65535)}, /* free: session */ \
     {INT32_C(0), INT32_C(65535)}, /* recall: notice */ \
     {INT32_C(115200), INT32_C(250000)}, /* rate: bits_s */ \
+    {INT32_C(0), INT32_C(65535)}, /* rate: session */ \
 }
 
-#define RIG_MOST_ARGUMENTS 5u
+#define RIG_MOST_ARGUMENTS 6u
 
 #endif

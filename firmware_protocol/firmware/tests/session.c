@@ -8,6 +8,8 @@ void session_open(struct session *session, int abilities)
     CHECK(session->bench != NULL);
     session->count = 0;
     session->length = 0;
+    session->session = -1;
+    session->silent_s = 0.0;
 }
 
 void session_close(struct session *session)
@@ -24,12 +26,40 @@ static unsigned check_of(const char *body, size_t length)
     return check;
 }
 
-void session_send(struct session *session, const char *body)
+void session_send_bare(struct session *session, const char *body)
 {
     char line[200];
     int length = snprintf(line, sizeof line, "&%s %04x\n", body,
                           check_of(body, strlen(body)));
     bench_feed(session->bench, (const uint8_t *)line, (size_t)length);
+    session->silent_s = 0.0;
+}
+
+static bool is_order(const char *body)
+{
+    const char *const verbs[] = {"fence", "home", "go", "touch", "rearm", "free", "rate"};
+    const char *verb = body + strcspn(body, " ");
+    size_t length = *verb != 0 ? strcspn(verb + 1, " ") : 0;
+    for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++) {
+        if (length == strlen(verbs[i]) && memcmp(verb + 1, verbs[i], length) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void session_send(struct session *session, const char *body)
+{
+    char order[150];
+    if (!is_order(body)) {
+        session_send_bare(session, body);
+        return;
+    }
+    if (session->session >= 0 && session->silent_s > 0.3) {
+        (void)session_ask(session, "q0 hail 1");
+    }
+    snprintf(order, sizeof order, "%s %ld", body, session->session >= 0 ? session->session : 0);
+    session_send_bare(session, order);
 }
 
 static void take(struct session *session, char byte)
@@ -48,6 +78,10 @@ static void take(struct session *session, char byte)
     CHECK(session->count < LINES);
     memcpy(session->lines[session->count], session->line + 1, body);
     session->lines[session->count][body] = 0;
+    const char *line = session->lines[session->count];
+    if (line[0] == 'a' && strncmp(line + strcspn(line, " "), " hail ", 6) == 0) {
+        session->session = session_field(line, 7);
+    }
     session->count++;
     session->length = 0;
 }
@@ -56,6 +90,7 @@ void session_wait(struct session *session, double seconds)
 {
     uint8_t bytes[4096];
     bench_advance(session->bench, seconds);
+    session->silent_s += seconds;
     size_t count = bench_take(session->bench, bytes, sizeof bytes);
     for (size_t i = 0; i < count; i++) {
         take(session, (char)bytes[i]);

@@ -32,6 +32,10 @@ struct session {
     // Line being received
     char line[LINE_ROOM];
     size_t length;
+    // What the last greeting gave; -1: none yet
+    long session;
+    // Since something was last sent
+    double silent_s;
 };
 
 struct test {
@@ -49,7 +53,11 @@ extern const struct test line_tests[];
 void session_open(struct session *session, int abilities);
 void session_close(struct session *session);
 
-// Give a body; start byte, check and newline are added
+// Give a body as it stands; start byte, check and newline are added
+void session_send_bare(struct session *session, const char *body);
+
+// Give a body; an order gets its session, after another greeting where the last one may
+// have lapsed
 void session_send(struct session *session, const char *body);
 
 // Let time pass and collect what comes

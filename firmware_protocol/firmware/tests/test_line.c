@@ -91,7 +91,7 @@ static void sound_lines_that_are_no_requests_are_dropped(struct session *session
     }
 }
 
-static void a_repeated_request_is_answered_and_not_carried_out(struct session *session)
+static void a_repeated_order_is_answered_and_not_carried_out(struct session *session)
 {
     session_ready(session);
     CHECK(session_gets(session, "q9 go 500 800 100000 0 0", "a9 go"));
@@ -105,21 +105,83 @@ static void a_repeated_request_is_answered_and_not_carried_out(struct session *s
     (void)session_ask(session, "q0 look");
     CHECK(session_gets(session, "q10 go 80001 800 1 0 0", "x10 no 9 1"));
     CHECK(session_gets(session, "q10 go 80000 800 1 0 0", "x10 no 14 0"));
-    CHECK(session_gets(session, "q10 go 80001 800 1 0", "x10 no 14 0"));
-    CHECK(session_gets(session, "q10 nonsense", "x10 no 14 0"));
-    // A refusal with 14 is not remembered, so the first one still is
+    CHECK(session_gets(session, "q9 go 500 800 100000 0 0", "x9 no 14 0"));
+    // Malformed, so of no session; and what is refused so is not remembered
+    CHECK(session_gets(session, "q10 go 80001 800 1 0", "x10 no 2 0"));
+    CHECK(session_gets(session, "q10 nonsense", "x10 no 1 0"));
     CHECK(session_gets(session, "q10 go 80001 800 1 0 0", "x10 no 9 1"));
+    // A reading is none: it takes the number of an order, and is carried out anew
+    CHECK(strncmp(session_ask(session, "q10 look"), "a10 look ready 500 ", 19) == 0);
+    CHECK(session_gets(session, "q10 go 80001 800 1 0 0", "x10 no 9 1"));
+    CHECK(session_gets(session, "q255 rearm", "a255 rearm ready"));
+    CHECK(session_gets(session, "q254 rearm", "x254 no 14 0"));
 }
 
-static void hail_is_always_carried_out_and_forgets(struct session *session)
+// As the queue of a serial server gives it when its host has died
+static void a_late_copy_of_an_order_moves_nothing(struct session *session)
+{
+    char late[80];
+    session_ready(session);
+    snprintf(late, sizeof late, "q9 go 2000 800 1 0 0 %ld", session->session);
+    double pulses = bench_get(session->bench, BENCH_PULSES_UP);
+    // The host fell silent: its session is over, whatever else is said meanwhile
+    session_wait(session, 0.49);
+    CHECK(strncmp(session_ask(session, "q0 look"), "a0 look ready 0 ", 16) == 0);
+    session_wait(session, 0.51);
+    CHECK(strncmp(session_ask(session, "q0 look"), "a0 look ready 0 ", 16) == 0);
+    session_send_bare(session, late);
+    session_wait(session, 0.2);
+    CHECK(session_find(session, 0, "x9 no 18 0") != NULL);
+    // Another host greets and works; then the copy comes once more
+    (void)session_ask(session, "q1 hail 1");
+    CHECK(session_gets(session, "q2 fence 400 70000", "a2 fence 400 70000"));
+    size_t from = session->count;
+    session_send_bare(session, late);
+    session_wait(session, 0.2);
+    CHECK(session_find(session, from, "x9 no 18 0") != NULL);
+    CHECK(bench_get(session->bench, BENCH_PULSES_UP) == pulses);
+    // It took no number from the session in force
+    CHECK(session_gets(session, "q3 go 500 800 100000 0 0", "a3 go"));
+    (void)session_rest(session, 3.0);
+    CHECK(bench_get(session->bench, BENCH_PULSES_UP) == pulses + 500);
+}
+
+static void each_greeting_begins_a_session(struct session *session)
 {
     (void)session_ask(session, "q7 hail 1");
-    CHECK(session_gets(session, "q7 trait 0", "a7 trait 0 1600000"));
-    CHECK(strncmp(session_ask(session, "q7 hail 1"), "a7 hail 1 0 1 ", 14) == 0);
-    CHECK(session_gets(session, "q7 trait 1", "a7 trait 1 400"));
+    long first = session->session;
+    CHECK(first == 40504);
+    CHECK(session_gets(session, "q7 rearm", "a7 rearm raw"));
+    (void)session_ask(session, "q7 hail 1");
+    CHECK(session->session == first + 1);
+    CHECK(session_gets(session, "q1 rearm", "a1 rearm raw"));
+    // One that is refused begins none
     CHECK(session_gets(session, "q7 hail 2", "x7 no 4 1"));
     CHECK(session_gets(session, "q7 hail", "x7 no 2 0"));
-    CHECK(session_gets(session, "q7 trait 2", "a7 trait 2 80000"));
+    CHECK(session_gets(session, "q1 rearm", "a1 rearm raw"));
+    CHECK(session_gets(session, "q2 rearm", "a2 rearm raw"));
+    bench_restart(session->bench, RIG_START_REASON_BUTTON);
+    session_wait(session, 0.01);
+    (void)session_ask(session, "q7 hail 1");
+    CHECK(session->session == (2 * 40503 + 1) % 65536);
+}
+
+static void orders_need_their_session(struct session *session)
+{
+    static const char *const orders[] = {"fence 400 500", "home 16000 400", "go 1 1 1 0 0",
+                                         "touch 1 1", "rearm", "free", "rate 115200"};
+    char ask[64];
+    char refusal[32];
+    (void)session_ask(session, "q1 hail 1");
+    for (int i = 0; i < 7; i++) {
+        snprintf(ask, sizeof ask, "q%d %s %ld", i + 2, orders[i], session->session - 1);
+        snprintf(refusal, sizeof refusal, "x%d no 18 0", i + 2);
+        size_t from = session->count;
+        session_send_bare(session, ask);
+        session_wait(session, 0.02);
+        CHECK(session_find(session, from, refusal) != NULL);
+    }
+    CHECK(strncmp(session_ask(session, "q0 look"), "a0 look raw 0 ", 14) == 0);
 }
 
 static void two_requests_may_be_outstanding(struct session *session)
@@ -236,9 +298,11 @@ const struct test line_tests[] = {
     {"a line may have 64 bytes and no more", a_line_may_have_64_bytes_and_no_more},
     {"sound lines that are no requests are dropped",
      sound_lines_that_are_no_requests_are_dropped},
-    {"a repeated request is answered and not carried out",
-     a_repeated_request_is_answered_and_not_carried_out},
-    {"hail is always carried out and forgets", hail_is_always_carried_out_and_forgets},
+    {"a repeated order is answered and not carried out",
+     a_repeated_order_is_answered_and_not_carried_out},
+    {"a late copy of an order moves nothing", a_late_copy_of_an_order_moves_nothing},
+    {"each greeting begins a session", each_greeting_begins_a_session},
+    {"orders need their session", orders_need_their_session},
     {"two requests may be outstanding", two_requests_may_be_outstanding},
     {"more bytes than fit spoil lines but are never carried out",
      more_bytes_than_fit_spoil_lines_but_are_never_carried_out},

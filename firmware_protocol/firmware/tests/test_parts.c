@@ -81,7 +81,7 @@ static double worst_step_s(struct session *session, long target, long speed, lon
     double from = bench_get(session->bench, BENCH_COMMAND);
     bench_log_pulses(session->bench, cycles, 100000);
     snprintf(body, sizeof body, "q9 go %ld %ld %ld 0 0", target, speed, acceleration);
-    session_send(session, "q8 look");
+    (void)session_ask(session, "q0 hail 1");
     CHECK(strcmp(session_ask(session, body), "a9 go") == 0);
     (void)session_rest(session, 200.0);
     uint64_t count = bench_pulses_logged(session->bench);

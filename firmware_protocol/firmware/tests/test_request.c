@@ -10,7 +10,7 @@ static void before_the_greeting_all_is_refused(struct session *session)
     CHECK(session_gets(session, "q0 go", "x0 no 13 0"));
     CHECK(session_gets(session, "q4 hail 0", "x4 no 4 1"));
     CHECK(session_gets(session, "q5 look", "x5 no 16 0"));
-    CHECK(strcmp(session_ask(session, "q6 hail 1"), "a6 hail 1 0 1 0.1.0 host-core") == 0);
+    CHECK(strcmp(session_ask(session, "q6 hail 1"), "a6 hail 1 0 1 0.1.0 host-core 40504") == 0);
     CHECK(strncmp(session_ask(session, "q7 look"), "a7 look raw 0 ", 14) == 0);
 }
 
@@ -82,23 +82,23 @@ static void each_state_refuses_what_it_must(struct session *session)
     CHECK(session_gets(session, "q22 rearm", "a22 rearm unfenced"));
     CHECK(session_gets(session, "q23 fence 399 40000", "x23 no 9 1"));
     CHECK(session_gets(session, "q24 fence 400 80001", "x24 no 9 2"));
-    CHECK(session_gets(session, "q241 fence 80001 80002", "x241 no 9 1"));
-    CHECK(session_gets(session, "q25 fence 500 40000", "a25 fence 500 40000"));
+    CHECK(session_gets(session, "q25 fence 80001 80002", "x25 no 9 1"));
+    CHECK(session_gets(session, "q26 fence 500 40000", "a26 fence 500 40000"));
     // ready
     CHECK(strstr(session_ask(session, "q0 look"), "look ready 0 ") != NULL);
-    CHECK(session_gets(session, "q26 go 499 1 1 0 0", "x26 no 9 1"));
-    CHECK(session_gets(session, "q27 touch 40001 1", "x27 no 9 1"));
-    CHECK(session_gets(session, "q28 go 40001 20001 1 0 0", "x28 no 15 2"));
-    CHECK(session_gets(session, "q29 go 40001 20000 400001 0 0", "x29 no 15 3"));
-    CHECK(session_gets(session, "q30 touch 40001 801", "x30 no 15 2"));
+    CHECK(session_gets(session, "q27 go 499 1 1 0 0", "x27 no 9 1"));
+    CHECK(session_gets(session, "q28 touch 40001 1", "x28 no 9 1"));
+    CHECK(session_gets(session, "q29 go 40001 20001 1 0 0", "x29 no 15 2"));
+    CHECK(session_gets(session, "q30 go 40001 20000 400001 0 0", "x30 no 15 3"));
+    CHECK(session_gets(session, "q31 touch 40001 801", "x31 no 15 2"));
     // held
     bench_feed(session->bench, (const uint8_t *)"#", 1);
     session_wait(session, 0.01);
-    CHECK(session_gets(session, "q31 fence 0 4", "x31 no 8 0"));
-    CHECK(session_gets(session, "q32 home 1 1", "x32 no 8 0"));
-    CHECK(session_gets(session, "q33 go 0 1 1 0 0", "x33 no 8 0"));
-    CHECK(session_gets(session, "q34 touch 0 1", "x34 no 8 0"));
-    CHECK(session_gets(session, "q35 rearm", "a35 rearm ready"));
+    CHECK(session_gets(session, "q32 fence 0 4", "x32 no 8 0"));
+    CHECK(session_gets(session, "q33 home 1 1", "x33 no 8 0"));
+    CHECK(session_gets(session, "q34 go 0 1 1 0 0", "x34 no 8 0"));
+    CHECK(session_gets(session, "q35 touch 0 1", "x35 no 8 0"));
+    CHECK(session_gets(session, "q36 rearm", "a36 rearm ready"));
 }
 
 static void abilities_not_there_are_refused(struct session *session)
@@ -119,8 +119,8 @@ static void abilities_not_there_are_refused(struct session *session)
     CHECK(session_gets(session, "q16 trait 13", "a16 trait 13 0"));
     // Of the inputs that are read, the home switch alone fails safe
     CHECK(session_gets(session, "q17 trait 11", "a17 trait 11 4"));
-    CHECK(session_gets(session, "q14 go 500 800 1000 0 0", "a14 go"));
-    CHECK(strstr(session_rest(session, 2.0), "14 there 500") != NULL);
+    CHECK(session_gets(session, "q18 go 500 800 1000 0 0", "a18 go"));
+    CHECK(strstr(session_rest(session, 2.0), "18 there 500") != NULL);
 }
 
 static void look_tells_the_inputs(struct session *session)

@@ -17,6 +17,7 @@ from rig.errors import (
     ReplyTimeout,
     RigError,
     RigRestarted,
+    RigTaken,
 )
 from rig.procedures.events import DatumFound
 from rig.tui.rig.live_view import LiveView
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
     from rig.wiring import Rig
 
 # After these nothing more can be asked over the link
-_LINK_ENDERS = (LinkLost, NotARig, ReplyTimeout, RigRestarted)
+_LINK_ENDERS = (LinkLost, NotARig, ReplyTimeout, RigRestarted, RigTaken)
 _IN_MOTION = (State.MOVING, State.SEEKING)
 
 

@@ -9,24 +9,16 @@ from firmware_protocol.framing import LineAssembler
 from sim.device import Controller
 from sim.drive import Drive
 from sim.orders import Orders
-from sim.requests import Desk, Reply
+from sim.requests import Desk
 from sim.ring import Ring
-
-
-class SoundDesk(Desk):
-    """Leaves the rate as it is when a `rate` is repeated."""
-
-    def answer(self, body: bytes) -> Reply | None:
-        kept = self._remembered
-        reply = super().answer(body)
-        again = kept is not None and reply is kept[2]
-        return Reply(lines=reply.lines) if again and reply is not None else reply
+from sim.sessions import Session
 
 
 class Wrong(Controller):
     """A controller some of whose parts are of another class."""
 
-    desk: type[Desk] = SoundDesk
+    desk: type[Desk] = Desk
+    session: type[Session] = Session
     orders: type[Orders] = Orders
     ring: type[Ring] = Ring
     drive: type[Drive] = Drive
@@ -38,6 +30,7 @@ class Wrong(Controller):
         super()._start(*arguments)
         for part, cls in (
             (self._desk, self.desk),
+            (self._desk.session, self.session),
             (self._orders, self.orders),
             (self._ring, self.ring),
         ):

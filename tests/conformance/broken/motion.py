@@ -14,8 +14,9 @@ from firmware_protocol.messages import (
 )
 from sim.drive import Happening
 from sim.orders import Orders, Part
+from sim.requests import Desk
 
-from .base import SoundDesk, Wrong
+from .base import Wrong
 
 
 class NoDeadMan(Wrong):
@@ -202,7 +203,7 @@ class PressesOn(Wrong):
     orders = TirelessOrders
 
 
-class UpwardDesk(SoundDesk):
+class UpwardDesk(Desk):
     def _out_of_bounds(self, request: Request) -> Any:
         if isinstance(request, HomeRequest):
             return None
@@ -268,9 +269,9 @@ CAUGHT: dict[type[Wrong], str] = {
     NoDeadMan: "10.30 10.31 10.32 10.33 10.36",
     NoDeadManSeeking: "10.31",
     LateDeadMan: "10.30 10.31 10.32 10.33",
-    HearsEcho: "10.32",
-    HearsNoise: "10.32 10.33",
-    KeepsHome: "5.7 10.24 10.30 10.32 10.33 10.80",
+    HearsEcho: "6.28 6.30 10.32",
+    HearsNoise: "6.28 6.30 10.32 10.33",
+    KeepsHome: "5.7 6.31 10.24 10.30 10.32 10.33 10.80",
     LosesHome: "5.13",
     CoastsOnStop: "5.10",
     IgnoresOverrun: "10.10 10.13 10.16 10.71",

@@ -12,12 +12,13 @@ from firmware_protocol.messages import (
     HailRequest,
 )
 from sim.requests import Desk, Reply
+from sim.sessions import Session
 
-from .base import SoundDesk, Wrong, line_of
+from .base import Wrong, line_of
 
 
 def _reworded(change: Callable[[bytes], bytes]) -> type[Desk]:
-    class Reworded(SoundDesk):
+    class Reworded(Desk):
         def answer(self, body: bytes) -> Reply | None:
             content = change(body[:-5])
             return super().answer(content + b" " + check_digits(content))
@@ -45,82 +46,118 @@ class WrapsNumbers(Wrong):
     desk = _reworded(_wrapped)
 
 
-class ForgetfulDesk(SoundDesk):
-    def answer(self, body: bytes) -> Reply | None:
-        self._remembered = None
-        return super().answer(body)
+class ForgetfulSession(Session):
+    """Keeps no reply."""
+
+    def reply_to(self, number: int, words: bytes) -> None:
+        return None
+
+    def objection(self, order: Any) -> Any:
+        last = self._last
+        self._last = None if last is not None and last[0] == order.number else last
+        return super().objection(order)
 
 
 class CarriesOutTwice(Wrong):
-    """A repeated request is carried out again."""
+    """A repeated order is carried out again."""
 
-    desk = ForgetfulDesk
+    session = ForgetfulSession
 
 
-class ZeroDesk(SoundDesk):
+class ZeroDesk(Desk):
     def answer(self, body: bytes) -> Reply | None:
         reply = super().answer(body)
         if body.startswith(b"q0 "):
-            self._remembered = None
+            self.session._last = None
         return reply
 
 
 class ForgetsByZero(Wrong):
-    """Request number 0 makes it forget the remembered one."""
+    """Request number 0 makes it forget the last order."""
 
     desk = ZeroDesk
 
 
-class LoyalDesk(SoundDesk):
+class LoyalSession(Session):
+    def begin(self) -> None:
+        word = self.word
+        super().begin()
+        self.word = word
+
+
+class OneSession(Wrong):
+    """All greetings after a start give the same session."""
+
+    session = LoyalSession
+
+
+class CarelessSession(Session):
+    def objection(self, order: Any) -> Any:
+        found = super().objection(order)
+        return None if found == (ErrorCode.OLD_SESSION, 0) and self._open else found
+
+
+class TakesAnySession(Wrong):
+    """Orders of another session are carried out."""
+
+    session = CarelessSession
+
+
+class EternalSession(Session):
+    def lapse(self) -> None:
+        pass
+
+
+class NeverLapses(Wrong):
+    """Silence at rest ends no session: a queue that flushes late moves the axis."""
+
+    session = EternalSession
+
+
+class LooseSession(Session):
+    def objection(self, order: Any) -> Any:
+        found = super().objection(order)
+        last = self._last
+        old = found == (ErrorCode.OLD_NUMBER, 0)
+        return None if old and last is not None and order.number != last[0] else found
+
+
+class TakesOldNumbers(Wrong):
+    """An order with any other number than the last one's is new."""
+
+    session = LooseSession
+
+
+class RenewedByRefusal(Desk):
     def _hail(self, request: Any) -> Reply:
-        kept = self._kept
         reply = super()._hail(request)
-        self._remembered = kept
+        if reply.lines[0].startswith(b"&x"):
+            self.session.begin()
         return reply
 
+
+class RefusedHailBegins(Wrong):
+    """A `hail` that is refused ends the session all the same."""
+
+    desk = RenewedByRefusal
+
+
+class CountingDesk(Desk):
     def answer(self, body: bytes) -> Reply | None:
-        self._kept = self._remembered
-        return super().answer(body)
-
-
-class HailForgetsNothing(Wrong):
-    """`hail` leaves the remembered request."""
-
-    desk = LoyalDesk
-
-
-class TerseDesk(SoundDesk):
-    def answer(self, body: bytes) -> Reply | None:
-        kept = self._remembered
         reply = super().answer(body)
-        if reply is not None and kept is not None and reply.lines == kept[2].lines:
-            return Reply(lines=reply.lines[:1])
+        head, _, words = body[:-5].partition(b" ")
+        if reply is not None and words == b"look" and head != b"q0":
+            self.session.remember(int(head[1:]), words, reply)
         return reply
 
 
-class RecallsOnce(Wrong):
-    """A repeated `recall` is answered without its notice."""
+class RemembersReadings(Wrong):
+    """A `look` is remembered, and takes a number from the orders."""
 
-    desk = TerseDesk
-
-
-class StubbornDesk(SoundDesk):
-    def answer(self, body: bytes) -> Reply | None:
-        kept = self._remembered
-        reply = super().answer(body)
-        refused = reply is not None and reply.lines[0].startswith(b"&x")
-        if refused and body.partition(b" ")[2].startswith(b"hail"):
-            self._remembered = kept
-        return reply
+    desk = CountingDesk
 
 
-class RefusedHailForgetsNothing(Wrong):
-    """A `hail` that is refused leaves the remembered request."""
-
-    desk = StubbornDesk
-
-
-class PickyDesk(SoundDesk):
+class PickyDesk(Desk):
     def answer(self, body: bytes) -> Reply | None:
         words = body[:-5].partition(b" ")[2]
         return None if words[:1] in (b"", b" ") else super().answer(body)
@@ -132,22 +169,7 @@ class DropsEmptyVerb(Wrong):
     desk = PickyDesk
 
 
-class LatchedHail(SoundDesk):
-    def answer(self, body: bytes) -> Reply | None:
-        head, _, words = body[:-5].partition(b" ")
-        reply = super().answer(body)
-        if words.startswith(b"hail") and reply is not None and head != b"q0":
-            self._remembered = (int(head[1:]), words, reply)
-        return reply
-
-
-class RemembersHail(Wrong):
-    """`hail` is remembered like another request."""
-
-    desk = LatchedHail
-
-
-class HastyDesk(SoundDesk):
+class HastyDesk(Desk):
     def _bad_state(self, request: Any) -> Any:
         if not self._orders.homed and request.WORD in ("fence", "go", "touch"):
             return ErrorCode.NOT_HOMED, 0
@@ -160,7 +182,7 @@ class WrongOrder(Wrong):
     desk = HastyDesk
 
 
-class FencedDesk(SoundDesk):
+class FencedDesk(Desk):
     def _out_of_bounds(self, request: Any) -> Any:
         fence = self._orders.fence
         if request.WORD in ("go", "touch") and request.target == fence[1] + 1:
@@ -174,7 +196,7 @@ class FenceOffByOne(Wrong):
     desk = FencedDesk
 
 
-class AnyonesDesk(SoundDesk):
+class AnyonesDesk(Desk):
     def _objection(self, request: Any, verb: str) -> Any:
         found = super()._objection(request, verb)
         return None if found == (ErrorCode.NEEDS_NUMBER, 0) else found
@@ -188,7 +210,7 @@ class TakesZero(Wrong):
         answer = self._desk.answer
 
         def wrong(body: bytes) -> Reply | None:
-            if body[:-5] != b"q0 rearm":
+            if not body.startswith(b"q0 rearm "):
                 return answer(body)
             self._orders.rearm()
             return Reply(lines=(line_of(f"a0 rearm {self._orders.state}"),))
@@ -196,9 +218,9 @@ class TakesZero(Wrong):
         self._desk.answer = wrong
 
 
-class OpenDesk(SoundDesk):
+class OpenDesk(Desk):
     def answer(self, body: bytes) -> Reply | None:
-        self._greeted = True
+        self.session.greeted = True
         return super().answer(body)
 
 
@@ -208,7 +230,7 @@ class NeedsNoGreeting(Wrong):
     desk = OpenDesk
 
 
-class OtherMajorDesk(SoundDesk):
+class OtherMajorDesk(Desk):
     def _hail(self, request: Any) -> Reply:
         if isinstance(request, HailRequest):
             request = HailRequest(number=request.number, major=1)
@@ -240,18 +262,20 @@ class SameBoot(Wrong):
 CAUGHT: dict[type[Wrong], str] = {
     TakesMinusZero: "3.1",
     WrapsNumbers: "3.2",
-    CarriesOutTwice: "6.1 6.2 6.3 6.7 6.10 6.23 9.6 10.35",
-    ForgetsByZero: "6.7 6.23",
-    HailForgetsNothing: "6.5 6.26",
-    RemembersHail: "6.5",
-    RecallsOnce: "6.25",
-    RefusedHailForgetsNothing: "6.26",
+    CarriesOutTwice: "6.1 6.2 6.3 6.7 6.12 6.23 6.26 6.28 9.6 10.35",
+    ForgetsByZero: "6.7 6.23 6.28 6.30",
+    OneSession: "6.5 6.29 6.30",
+    TakesAnySession: "6.5 6.12 6.27 6.30",
+    NeverLapses: "6.28 6.30",
+    TakesOldNumbers: "6.2 6.30",
+    RefusedHailBegins: "6.26 12.3",
+    RemembersReadings: "6.4",
     DropsEmptyVerb: "2.16",
     WrongOrder: "3.3 6.3 6.12 8.2 8.3",
     FenceOffByOne: "5.13 6.17 6.22 8.6 10.3 10.5 10.22",
-    TakesZero: "6.6 6.7 6.11",
+    TakesZero: "6.6 6.7 6.10 6.11",
     NeedsNoGreeting: "6.11 12.2 12.3",
     AnyMajor: "3.3 6.10 6.26 12.3",
     DropsThird: "6.21",
-    SameBoot: "12.1",
+    SameBoot: "6.29 12.1",
 }

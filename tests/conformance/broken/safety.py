@@ -14,8 +14,9 @@ from firmware_protocol.messages import (
 )
 from sim.drive import Happening
 from sim.orders import Orders
+from sim.requests import Desk
 
-from .base import SoundDesk, Wrong
+from .base import Wrong
 
 
 class IgnoresDrive(Wrong):
@@ -52,7 +53,7 @@ class KeepsHomeWithoutDrive(Wrong):
     orders = TrustingOrders
 
 
-class RearmingDesk(SoundDesk):
+class RearmingDesk(Desk):
     def _out_of_bounds(self, request: Any) -> Any:
         if isinstance(request, RearmRequest):
             return None
@@ -134,7 +135,7 @@ class FreeKeepsHome(Wrong):
             return self.state
 
 
-class FreeingDesk(SoundDesk):
+class FreeingDesk(Desk):
     def _bad_state(self, request: Any) -> Any:
         if isinstance(request, FreeRequest):
             return None
