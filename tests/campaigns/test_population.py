@@ -12,7 +12,7 @@ from scipy.stats import binom
 
 from firmware_protocol import Receiver
 from firmware_protocol.checksum import check_digits
-from firmware_protocol.messages import EdgeNotice, LookAnswer
+from firmware_protocol.messages import EdgeNotice, HailAnswer, LookAnswer
 from rig.analysis.axis.axis_correction import gap_corrections
 from rig.analysis.run.quantities import run_quantities
 from sim.bench import Bench
@@ -128,9 +128,8 @@ class Rig:
         self._receiver = Receiver()
         self._heard: list[Any] = []
         self._number = 0
-        self._ask("hail 1")
         self.order(f"home {10 * self.scale} {self.scale // 4}")
-        self._ask(f"fence {self.scale} {39 * self.scale}")
+        self.order(f"fence {self.scale} {39 * self.scale}")
 
     def _ask(self, words: str, seconds: float = 0.05) -> None:
         self._number = self._number % 200 + 1
@@ -141,7 +140,11 @@ class Rig:
         self._heard += self._receiver.feed(self._controller.take_output())
 
     def order(self, words: str) -> None:
-        self._ask(words)
+        # Hours may lie between two orders: each has a session of its own
+        self._number = 0
+        self._ask("hail 1")
+        hails = [each for each in self._heard if isinstance(each, HailAnswer)]
+        self._ask(f"{words} {hails[-1].session}")
         while True:
             self._ask("look")
             looks = [each for each in self._heard if isinstance(each, LookAnswer)]

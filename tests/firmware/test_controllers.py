@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import pytest
 
@@ -23,6 +24,9 @@ from firmware_protocol.conformance.measure import (
 )
 from firmware_protocol.messages import (
     Ability,
+    ErrorCode,
+    FenceRequest,
+    GoRequest,
     HailAnswer,
     HailRequest,
     HomeRequest,
@@ -30,6 +34,7 @@ from firmware_protocol.messages import (
     LookAnswer,
     LookRequest,
     Notice,
+    Refusal,
     RestCause,
     RestNotice,
     StartNotice,
@@ -55,13 +60,30 @@ def _wait(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
     return list(receiver.feed(bench.take_output()))
 
 
+def _greeted(bench: Bench, receiver: Receiver) -> int:
+    """Greet, and return the session."""
+    bench.feed(encode(HailRequest(number=1, major=1)))
+    (hail,) = _wait(bench, receiver, 0.02)
+    assert isinstance(hail, HailAnswer)
+    return hail.session
+
+
+def _live_for(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
+    """Let time pass as a host does that is alive."""
+    came = []
+    for _ in range(round(seconds / 0.1)):
+        bench.feed(encode(LookRequest(number=0)))
+        came += _wait(bench, receiver, 0.1)
+    return came
+
+
 def test_homes_to_where_the_switch_closes(bench: Bench) -> None:
     receiver, notices = Receiver(), []
     _wait(bench, receiver, 0.05)
-    bench.feed(encode(HailRequest(number=1, major=1)))
-    (hail,) = _wait(bench, receiver, 0.02)
+    session = _greeted(bench, receiver)
 
-    bench.feed(encode(HomeRequest(number=2, fast=16_000, slow=400)))
+    home = HomeRequest(number=2, fast=16_000, slow=400, session=session)
+    bench.feed(encode(home))
     for _ in range(40):
         notices += [
             message
@@ -70,11 +92,49 @@ def test_homes_to_where_the_switch_closes(bench: Bench) -> None:
         ]
         bench.feed(encode(LookRequest(number=0)))
 
-    assert isinstance(hail, HailAnswer)
     rest = notices[-1]
     assert isinstance(rest, RestNotice)
     assert (rest.request, rest.cause, rest.position) == (2, RestCause.HOMED, 0)
     assert bench.get(Value.TARGET) == 0.0
+
+
+def test_the_queue_of_a_dead_host_moves_nothing(bench: Bench) -> None:
+    """A serial server that flushes late, before and after another host has greeted."""
+    receiver = Receiver()
+    _wait(bench, receiver, 0.05)
+    session = _greeted(bench, receiver)
+    home = HomeRequest(number=1, fast=16_000, slow=400, session=session)
+    bench.feed(encode(home))
+    _live_for(bench, receiver, 4.0)
+    bench.feed(encode(FenceRequest(number=2, low=400, high=80_000, session=session)))
+    _live_for(bench, receiver, 0.1)
+    go = GoRequest(
+        number=3,
+        target=2000,
+        speed=16_000,
+        acceleration=400_000,
+        edges=0,
+        overrun=0,
+        session=session,
+    )
+    queue = encode(go) + encode(LookRequest(number=0))
+    pulses = bench.get(Value.PULSES_UP) + bench.get(Value.PULSES_DOWN)
+
+    came = _wait(bench, receiver, 0.6)  # dead
+    for _ in range(5):
+        bench.feed(queue)
+        came += _wait(bench, receiver, 0.3)
+    other = _greeted(bench, receiver)
+    bench.feed(queue * 2)
+    came += _live_for(bench, receiver, 0.5)
+
+    refusals = [message.error for message in came if isinstance(message, Refusal)]
+    assert refusals == [ErrorCode.OLD_SESSION] * 7
+    assert bench.get(Value.PULSES_UP) + bench.get(Value.PULSES_DOWN) == pulses
+    # The same order of the host that lives is carried out, from its first number on
+    bench.feed(encode(replace(go, number=1, session=other)))
+    _live_for(bench, receiver, 1.0)
+    assert bench.get(Value.PULSES_UP) + bench.get(Value.PULSES_DOWN) == pulses + 2000
 
 
 def test_a_hung_program_is_restarted_by_the_watchdog(

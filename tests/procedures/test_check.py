@@ -210,7 +210,7 @@ def test_without_a_sensor_the_level_is_told_and_not_judged(make_rig: MakeRig) ->
 
 
 @pytest.mark.parametrize(
-    "fault", ["drop_notice:0.3", "garble_to_host:0.0003", "garble_to_controller:0.0003"]
+    "fault", ["drop_notice:0.3", "garble_to_host:0.0003", "garble_to_controller:0.001"]
 )
 def test_a_bad_cable_shows_in_the_counts(make_rig: MakeRig, fault: str) -> None:
     found = check(make_rig(seed=3, fault=fault))

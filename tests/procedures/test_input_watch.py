@@ -56,7 +56,8 @@ def test_a_stop_ends_it(make_rig) -> None:
 
 def test_an_axis_that_moves_is_stopped_and_not_kept_going(make_rig) -> None:
     rig = make_rig()
-    rig.mover.link._say(HomeRequest(number=77, fast=16000, slow=400))
+    home = rig.mover.link._numbered(HomeRequest, fast=16000, slow=400)
+    rig.mover.link._say(home)
     rig.mover.link._wait(0.1)
 
     with pytest.raises(BenchError, match="in motion"):

@@ -318,7 +318,7 @@ def test_a_rig_without_a_number_is_not_of_the_population() -> None:
 
 def test_the_rig_is_known_by_the_bench_and_not_by_the_session(make_host) -> None:
     names = {
-        make_host(bench="12", seed=seed).ask("q1 hail 1").split()[-2]
+        make_host(bench="12", seed=seed).ask("q1 hail 1").split()[-3]
         for seed in ("1", "2")
     }
 
