@@ -20,6 +20,7 @@ PACKAGES = ("rig", "sim", "firmware_protocol")
 PROGRAMS = (
     "rig.tui.__main__",
     "firmware_protocol.conformance.__main__",
+    "firmware_protocol.conformance.by_hand",
     "firmware_protocol.conformance.measure",
     "firmware_protocol.firmware.tests.coverage",
     "firmware_protocol.generate",
