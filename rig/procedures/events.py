@@ -75,6 +75,19 @@ class RunBegan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Operated:
+    """The output operated on the approach of a sweep; on disk with the sweep only.
+
+    Attributes:
+        operate_mm: Operate point, delay still in it.
+        speed_mm_s: Speed of the sweep.
+    """
+
+    operate_mm: float
+    speed_mm_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SweepEnded:
     """A sweep ended and is on disk.
 
@@ -141,6 +154,7 @@ Event = (
     | DatumFound
     | Located
     | RunBegan
+    | Operated
     | SweepEnded
     | RunEnded
     | PlanItemBegan

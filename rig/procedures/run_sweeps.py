@@ -6,16 +6,17 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 
 from rig.analysis.edges.datum_closing import DatumClosing
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
 from rig.model.mounted import Sensor
-from rig.model.sweeps import Run, Sweep
+from rig.model.sweeps import Conditions, Run, Sweep
 from rig.procedures.datum_check import EVERY_S, touch_again
 from rig.procedures.estimate import durations_of, with_waits_s
-from rig.procedures.events import Remarked, SweepEnded, Tell
+from rig.procedures.events import Operated, Remarked, SweepEnded, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
@@ -146,6 +147,7 @@ class RunSweeps:
             bands=(*before, band),
             phase=self.phase,
             now=self.now,
+            passed=partial(self._tell_operated, run.conditions[-1]),
         )
         if not self._done(run):
             for speed_mm_s in self.speeds_mm_s:
@@ -204,6 +206,11 @@ class RunSweeps:
             pairs_s, run.header.timetable, first=good, sweeps=self.sweeps
         )
         return pairs_s + durations.closing_s(gap_mm) + home_s
+
+    def _tell_operated(self, conditions: Conditions, begun: Sweep) -> None:
+        operate_mm, _ = points_of(begun, conditions)
+        if operate_mm is not None:
+            self.tell(Operated(operate_mm=operate_mm, speed_mm_s=begun.speed_mm_s))
 
     def _tell_of(self, sweep: Sweep, run: Run) -> None:
         operate_mm, release_mm = points_of(sweep, run.conditions[-1])

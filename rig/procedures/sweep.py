@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -71,6 +71,7 @@ class Shuttle:
         widening: Factor on its width, raised after an edge that surprised.
         phase: Source of the random phases.
         now: The time, UTC.
+        passed: Told of a sweep after its approach, as far as it has come.
     """
 
     bench: Bench
@@ -80,6 +81,7 @@ class Shuttle:
     widening: float = 1.0
     phase: random.Random
     now: Callable[[], datetime]
+    passed: Callable[[Sweep], None]
 
     def sweep(self, index: int, speed_mm_s: float, conditions_index: int) -> Sweep:
         """Carry out one sweep; a void one says why.
@@ -91,18 +93,28 @@ class Shuttle:
         mover = self.bench.mover
         carried_mm_s = mover.speed_steps_s(speed_mm_s) / mover.traits.steps_per_mm
         into = self._flank(carried_mm_s, approaching=True)
+        operate, _ = pick_edges(into.edges, self.sensor.output)
+        begun = Sweep(
+            index=index,
+            speed_mm_s=carried_mm_s,
+            operate=operate,
+            release=None,
+            edges=into.edges,
+            void="",
+            ended_at=self.now(),
+            conditions_index=conditions_index,
+        )
+        self.passed(begun)
         out = self._flank(carried_mm_s, approaching=False)
         edges = (*into.edges, *out.edges)
         operate, release = pick_edges(edges, self.sensor.output)
-        return Sweep(
-            index=index,
-            speed_mm_s=carried_mm_s,
+        return replace(
+            begun,
             operate=operate,
             release=release,
             edges=edges,
             void=self._why_void((into, out), edges),
             ended_at=self.now(),
-            conditions_index=conditions_index,
         )
 
     def expected(self, speed_mm_s: float, *, approaching: bool) -> Expectation:

@@ -55,7 +55,7 @@ from rig.tui.rig.rig_events import (
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import QUIT, WRITE
-from rig.tui.state.memory import ON, Memory, default_memory
+from rig.tui.state.memory import IN_WORDS, ON, REDUCED, Memory, default_memory
 from rig.tui.state.messages import Ask, ReadingCame, RigReported
 from rig.tui.state.open_records import OpenRecords, folder_beside
 from rig.tui.state.situation import LinkState, after_event, after_request
@@ -291,6 +291,14 @@ class GapsweepApp(AppServices):
         except InputError as exc:
             self.show_problem(exc)
 
+    def pictures_in_words(self) -> bool:
+        """Whether pictures are told in words."""
+        return self.kept("pictures") == IN_WORDS
+
+    def motion_reduced(self) -> bool:
+        """Whether nothing glides or falls: as set here, or for all programs."""
+        return self.kept("motion") == REDUCED or self.animation_level == "none"
+
     def show_problem(self, error: RigError) -> None:
         """Show what is wrong with what was asked for."""
         problem = Problem(sentence=str(error), hint=error.hint)
@@ -348,6 +356,12 @@ class GapsweepApp(AppServices):
         """Change between light and dark, and keep to it."""
         self.theme = LIGHT.name if self.current_theme.dark else DARK.name
         self.keep("theme", self.theme)
+
+    def action_motion_full_or_reduced(self) -> None:
+        """Let things glide and fall on the screen from now on, or no longer."""
+        reduced = self.kept("motion") != REDUCED
+        self.keep("motion", REDUCED if reduced else "")
+        self.notify("Motion is reduced." if reduced else "Motion is shown in full.")
 
     def action_bell_on_or_off(self) -> None:
         """Ring at the end of a run from now on, or no longer."""

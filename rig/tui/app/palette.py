@@ -19,6 +19,11 @@ _OF_THE_APP = (
     ("axis: Stop", "Stop the axis at once", "stop_now"),
     ("run: Details", "Operator, part, temperature and note of the next run", "details"),
     ("theme: Light or dark", "Change the colours", "light_or_dark"),
+    (
+        "motion: Full or reduced",
+        "Let target and dots move smoothly, or only now and then",
+        "motion_full_or_reduced",
+    ),
     ("bell: On or off", "Ring at the end of a run, or not", "bell_on_or_off"),
 )
 _LAST = ("app: Quit", "Leave; asks while something moves or would be lost", "quit")

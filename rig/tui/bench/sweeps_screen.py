@@ -8,14 +8,13 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal
 from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.model.part_number import part_so_far
 from rig.procedures.run_order import RunOrder, order_on_record
-from rig.tui.frame.framed_screen import FramedScreen
-from rig.tui.frame.ruler_picture import ruler_picture
+from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS, FramedScreen
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Reading
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WRITE
@@ -24,7 +23,7 @@ from rig.tui.state.situation import LinkState, RunShown, Situation
 from rig.tui.state.typed_order import typed_order
 from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.figure_list import FigureList
-from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.sweep_list import SweepTable
 from rig.tui.widgets.tick_box import TickBox
 
@@ -34,6 +33,7 @@ class SweepsScreen(FramedScreen):
 
     HEADING = "Sweeps"
     AUTO_FOCUS = None
+    VERTICAL_BREAKPOINTS = VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             START,
@@ -41,15 +41,6 @@ class SweepsScreen(FramedScreen):
             START_WORD,
             id="run.start",
             tooltip="Sweep what is mounted, or resume the run that was cut short",
-        ),
-        Binding(
-            "ctrl+k",
-            "close_up",
-            "Close-up",
-            id="ruler.close-up",
-            priority=True,
-            show=False,
-            tooltip="Draw only the neighbourhood of the points, or the whole gap",
         ),
         Binding(
             WRITE,
@@ -73,7 +64,7 @@ class SweepsScreen(FramedScreen):
         self._part = ""
 
     def compose_body(self) -> ComposeResult:
-        """Yield order, ruler, sweeps and figures."""
+        """Yield order, motion, sweeps and figures."""
         with Horizontal(id="order"):
             yield Static("Sweeps", classes="name")
             yield Input("10", id="sweeps", compact=True, type="integer", max_length=5)
@@ -87,10 +78,11 @@ class SweepsScreen(FramedScreen):
             yield Static("Part", classes="name")
             yield Input(id="part", compact=True, max_length=60)
             yield Static("", id="particulars")
-        yield GapRuler(id="ruler")
-        with Horizontal(id="results"):
-            yield SweepTable(id="sweep-table")
-            yield FigureList(id="figures", classes="framed")
+        with Container(id="sweeps-job"):
+            yield MotionView(id="motion")
+            with Container(id="results"):
+                yield SweepTable(id="sweep-table")
+                yield FigureList(id="figures", classes="framed")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
@@ -104,7 +96,7 @@ class SweepsScreen(FramedScreen):
         if now.run is not None and now.run.figures is not None:
             return f"{START_SHOWN} sweeps again: hands clear. F3 mounts another."
         return (
-            f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: ruler in close-up."
+            f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: in words."
         )
 
     def show(self, now: Situation) -> None:
@@ -120,7 +112,8 @@ class SweepsScreen(FramedScreen):
         self._show_particulars()
         self.query_one(SweepTable).show_sweeps(() if run is None else run.rows)
         self.query_one(FigureList).show(run, simulated=_simulated(run))
-        self._draw()
+        self.set_class(now.moving or run is None, "-watching")
+        self.query_one(MotionView).show(now)
 
     def opened(self) -> None:
         """Follow what is written down with the next run."""
@@ -147,8 +140,8 @@ class SweepsScreen(FramedScreen):
             self.show_again()
 
     def show_reading(self, reading: Reading | None) -> None:
-        """Move the target on the ruler."""
-        self._draw()
+        """Move the target."""
+        self.query_one(MotionView).show_reading(self.app.situation, reading)
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus in the field for the part, where scans belong."""
@@ -156,15 +149,6 @@ class SweepsScreen(FramedScreen):
             self.query_one(SweepTable).focus()
         else:
             self.part_field().focus()
-
-    def action_close_up(self) -> None:
-        """Draw the ruler at the other scale."""
-        ruler = self.query_one(GapRuler)
-        ruler.close_up = not ruler.close_up
-
-    @on(GapRuler.CloseUpWanted)
-    def _ruler_clicked(self) -> None:
-        self.action_close_up()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
@@ -222,10 +206,6 @@ class SweepsScreen(FramedScreen):
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def _report(self, run_id: str) -> None:
         write_run_report(self.app, [run_id])
-
-    def _draw(self) -> None:
-        picture = ruler_picture(self.app.situation, self.app.reading)
-        self.query_one(GapRuler).picture = picture
 
 
 def _can_start(now: Situation) -> bool:

@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from textual import getters
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.timer import Timer
@@ -17,9 +18,13 @@ from textual.worker import get_current_worker
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.app_services import AppServices
+from rig.tui.state.keys import WORDS
+from rig.tui.state.memory import IN_WORDS
 from rig.tui.state.messages import Ask
 from rig.tui.state.situation import Situation
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.next_line import NextLine
+from rig.tui.widgets.picture_view import PictureView
 from rig.tui.widgets.problem_line import ProblemLine
 from rig.tui.widgets.status_bar import StatusBar
 from rig.tui.widgets.stop_button import StopButton
@@ -27,6 +32,8 @@ from rig.tui.widgets.stop_button import StopButton
 SHORTEST_INTERVAL_S = 0.1
 # Columns from which a class is set on the screen
 _BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+# Lines from which a class is set on a screen that has room for more
+VERTICAL_BREAKPOINTS = [(0, "-low"), (34, "-high"), (50, "-highest")]
 
 
 class FramedScreen(Screen[None]):
@@ -41,6 +48,16 @@ class FramedScreen(Screen[None]):
     app = getters.app(AppServices)
     HEADING: ClassVar[str] = ""
     HORIZONTAL_BREAKPOINTS = _BREAKPOINTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            WORDS,
+            "in_words",
+            "In words",
+            id="picture.words",
+            show=False,
+            tooltip="Tell the pictures in words, or draw them again",
+        ),
+    ]
 
     def __init__(self) -> None:
         super().__init__()
@@ -115,10 +132,26 @@ class FramedScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         """Show what was missed, and put the focus on the next step."""
+        self.draw_or_tell()
         self._show_all(self.app.situation)
         self._reading_changed(self.app.reading)
         self.take_focus(self.app.situation)
         self.resumed()
+
+    def pictures(self) -> list[MotionView | PictureView]:
+        """Return the views that can tell what they show."""
+        return [*self.query(MotionView), *self.query(PictureView)]
+
+    def draw_or_tell(self) -> None:
+        """Draw the pictures or tell them in words, as everywhere."""
+        in_words = self.app.pictures_in_words()
+        for view in self.pictures():
+            view.in_words = in_words
+
+    def action_in_words(self) -> None:
+        """Tell the pictures in words from now on, or draw them again."""
+        self.app.keep("pictures", "" if self.app.pictures_in_words() else IN_WORDS)
+        self.draw_or_tell()
 
     def show_again(self) -> None:
         """Show it again where what the screen itself knows has changed."""

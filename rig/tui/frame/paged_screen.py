@@ -14,7 +14,6 @@ from textual.widgets import ContentSwitcher, Static
 
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.state.situation import Situation
-from rig.tui.widgets.picture_view import PictureView
 
 _MOST_SECTIONS = 9  # the number keys that lead to them
 
@@ -35,9 +34,7 @@ class PagedScreen(WorkScreen):
             "t",
             "in_words",
             "In words",
-            id="picture.words",
             show=False,
-            tooltip="Show the picture as text, or draw it again",
         ),
     ]
 
@@ -92,11 +89,6 @@ class PagedScreen(WorkScreen):
         """Go to a section."""
         if number < len(self.SECTIONS):
             self.section = number
-
-    def action_in_words(self) -> None:
-        """Show the pictures as text, or draw them again."""
-        for view in self.query(PictureView):
-            view.in_words = not view.in_words
 
 
 def section_id(name: str) -> str:

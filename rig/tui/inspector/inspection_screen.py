@@ -42,7 +42,7 @@ from rig.tui.inspector.lot_job import (
 from rig.tui.inspector.lot_lines import head_line, outlook_line
 from rig.tui.inspector.lot_trail_screen import LotTrailScreen
 from rig.tui.rig.bench_job import Mount
-from rig.tui.rig.rig_events import RigEvent
+from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.document_files import DocumentWish, write_certificate
 from rig.tui.state.keys import (
     CERTIFY,
@@ -58,6 +58,7 @@ from rig.tui.state.keys import (
 from rig.tui.state.report_files import write_lot_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
 from rig.tui.widgets.tick_box import TickBox
@@ -174,6 +175,7 @@ class InspectionScreen(WorkScreen):
                     yield Static("", id="lot-reason")
                 yield Static("", id="lot-outlook")
             yield PartTable(id="lot-parts")
+        yield MotionView(id="lot-motion")
         with Horizontal(id="lot-row"):
             yield Static("Part", classes="name")
             yield Input("", id="lot-part", compact=True, max_length=60)
@@ -221,6 +223,8 @@ class InspectionScreen(WorkScreen):
             )
         self.query_one("#lot-sample", Static).update(strip)
         self.query_one(PartTable).show_parts(head.parts)
+        self.set_class(isinstance(now.under_way, InspectPart), "-watching")
+        self.query_one(MotionView).show(now)
         banner = self._banner(now)
         self.query_one(VerdictPanel).banner = banner
         self.put("#lot-reason", banner.reason)
@@ -231,6 +235,10 @@ class InspectionScreen(WorkScreen):
             closed = standing.closed or now.moving
             self.query_one(f"#{name}", Input).disabled = closed
         self.refresh_bindings()
+
+    def show_reading(self, reading: Reading | None) -> None:
+        """Move the target."""
+        self.query_one(MotionView).show_reading(self.app.situation, reading)
 
     def _banner(self, now: Situation) -> Banner:
         head = self._head
@@ -246,6 +254,9 @@ class InspectionScreen(WorkScreen):
     def _prompt(self, now: Situation) -> Content:
         if self._standing.closed:
             return Content.assemble(("▸ ", "bold $primary"), self._head.outcome.after)
+        if isinstance(now.under_way, InspectPart):
+            part = now.under_way.order.part
+            return Content.assemble(("▸ ", "bold $primary"), f"Part {part} is measured.")
         sensor, target = self._wanted(now)
         part = self._part()
         if self._must_ask(part):

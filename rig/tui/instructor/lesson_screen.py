@@ -63,8 +63,7 @@ class LessonScreen(WorkScreen):
             "t",
             "in_words",
             "Words",
-            id="picture.words",
-            tooltip="Show the pictures as text or as charts",
+            tooltip="Tell the pictures in words, or draw them again",
         ),
         Binding(
             REPORT,
@@ -272,13 +271,10 @@ class LessonScreen(WorkScreen):
         write_run_report(self.app, run_ids, title=title)
 
     def action_in_words(self) -> None:
-        """Show the pictures as text, or draw them."""
-        views = list(self.query(PictureView))
-        in_words = not views[0].in_words if views else False
-        for view in views:
-            view.in_words = in_words
-        if in_words and views:
-            views[0].focus()
+        """Tell the pictures in words, or draw them again; the arrows lead through."""
+        super().action_in_words()
+        if self.app.pictures_in_words():
+            self.action_leave_field()
 
     def action_leave_field(self) -> None:
         """Leave a field, so that single keys work again."""

@@ -62,6 +62,14 @@ class AppServices(App[None], inherit_bindings=False):
         """Keep a habit or what somebody has begun to type, at once and on disk."""
         raise NotImplementedError
 
+    def pictures_in_words(self) -> bool:
+        """Whether pictures are told in words."""
+        raise NotImplementedError
+
+    def motion_reduced(self) -> bool:
+        """Whether nothing glides or falls on the screen."""
+        raise NotImplementedError
+
     def now(self) -> datetime:
         """Return the time, UTC."""
         raise NotImplementedError

@@ -14,6 +14,8 @@ from rig.errors import InputError
 
 LOCATION_VARIABLE = "GAPSWEEP_MEMORY"
 ON = "on"
+IN_WORDS = "words"
+REDUCED = "reduced"
 
 
 def default_memory() -> Path:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from rig.procedures.events import (
     Event,
     Located,
+    Operated,
     PlanItemBegan,
     Remarked,
     RunBegan,
@@ -84,6 +85,7 @@ class RunShown:
         header: What it measures.
         good: Good sweeps so far.
         rows: Sweeps of the run since it was begun or taken up again.
+        coming: The sweep under way once it has operated; no release point yet.
         band_mm: Coarse operate and release point; None before they are known.
         remarks: Sentences that were told meanwhile.
         figures: None until it ended.
@@ -92,6 +94,7 @@ class RunShown:
     header: RunHeader
     good: int
     rows: tuple[SweepRow, ...] = ()
+    coming: SweepRow | None = None
     band_mm: tuple[float, float] | None = None
     remarks: tuple[str, ...] = ()
     figures: RunFigures | None = None
@@ -242,6 +245,15 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
     match event:
         case Located(operate_mm=operate_mm, release_mm=release_mm):
             run = replace(run, band_mm=(operate_mm, release_mm))
+        case Operated(operate_mm=operate_mm, speed_mm_s=speed_mm_s):
+            coming = SweepRow(
+                number=run.rows[-1].number + 1 if run.rows else 1,
+                speed_mm_s=speed_mm_s,
+                operate_mm=operate_mm,
+                release_mm=None,
+                void="",
+            )
+            run = replace(run, coming=coming)
         case SweepEnded(sweep=sweep, good=good, wanted=wanted):
             row = SweepRow(
                 number=sweep.index + 1,
@@ -250,11 +262,11 @@ def _in_run(now: Situation, run: RunShown, event: Event) -> Situation:
                 release_mm=event.release_mm,
                 void=sweep.void,
             )
-            run = replace(run, rows=(*run.rows, row), good=good)
+            run = replace(run, rows=(*run.rows, row), coming=None, good=good)
             doing = f"{good} of {wanted} sweeps{left_text(event.seconds_left)}"
             now = replace(now, doing=doing)
         case Remarked(sentence=sentence):
             run = replace(run, remarks=(*run.remarks, sentence))
         case RunEnded(figures=figures):
-            run = replace(run, figures=figures)
+            run = replace(run, figures=figures, coming=None)
     return replace(now, run=run)

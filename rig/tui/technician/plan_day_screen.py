@@ -8,6 +8,7 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
 from textual.widgets import DataTable, Static
 
 from rig.catalogue.plan_file import Plan, parse_plan
@@ -16,7 +17,7 @@ from rig.link.traits import RigTraits
 from rig.procedures.events import RunBegan, SweepEnded
 from rig.procedures.rounds import Visit
 from rig.tui.frame.mount_prompt import Answer, MountPrompt
-from rig.tui.frame.ruler_picture import ruler_picture
+from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent
@@ -27,7 +28,7 @@ from rig.tui.technician.dead_pair_question import AfterDeadPair, DeadPairQuestio
 from rig.tui.technician.plan_job import BeginPlan, MeasurePair, PlanBegan
 from rig.tui.technician.plan_state import PlanStanding, not_begun, on_record
 from rig.tui.technician.run_screen import RunScreen
-from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.pair_table import PairTable
 from rig.tui.widgets.progress_line import ProgressLine
 
@@ -37,6 +38,7 @@ class PlanDay(WorkScreen):
 
     HEADING = "Plan"
     AUTO_FOCUS = "#pairs"
+    VERTICAL_BREAKPOINTS = VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             START,
@@ -87,11 +89,13 @@ class PlanDay(WorkScreen):
         self._reckoned_for: RigTraits | None = None
 
     def compose_body(self) -> ComposeResult:
-        """Yield the pairs, the progress and the ruler."""
-        yield PairTable(id="pairs")
-        yield Static("", id="pair-detail")
-        yield ProgressLine(id="plan-progress")
-        yield GapRuler(id="plan-ruler")
+        """Yield the pairs, the progress and the motion."""
+        with Container(id="plan-job"):
+            with Vertical(id="plan-pairs"):
+                yield PairTable(id="pairs")
+                yield Static("", id="pair-detail")
+                yield ProgressLine(id="plan-progress")
+            yield MotionView(id="plan-motion")
 
     def opened(self) -> None:
         """Read how far it is."""
@@ -115,13 +119,14 @@ class PlanDay(WorkScreen):
         return f"{START_SHOWN} {what}. Escape leaves the rest for another time."
 
     def show(self, now: Situation) -> None:
-        """Show pairs, progress and ruler."""
+        """Show pairs, progress and motion."""
         if now.traits != self._reckoned_for:
             self._read()
         self.query_one(PairTable).show_pairs(self._standing.rows())
         self.query_one(ProgressLine).progress = self._standing.bar()
         self._show_detail()
-        self._draw()
+        self.set_class(now.moving, "-watching")
+        self.query_one(MotionView).show(now)
 
     @on(DataTable.RowHighlighted)
     def _show_detail(self) -> None:
@@ -129,12 +134,8 @@ class PlanDay(WorkScreen):
         self.put("#pair-detail", self._standing.detail(index))
 
     def show_reading(self, reading: Reading | None) -> None:
-        """Move the target on the ruler."""
-        self._draw()
-
-    def _draw(self) -> None:
-        picture = ruler_picture(self.app.situation, self.app.reading)
-        self.query_one(GapRuler).picture = picture
+        """Move the target."""
+        self.query_one(MotionView).show_reading(self.app.situation, reading)
 
     def take_focus(self, now: Situation) -> None:
         """Put the focus on the pairs, the cursor on the next one."""
