@@ -19,7 +19,7 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Input
 
 from rig.tui.app.app import GapsweepApp
-from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.picture_view import PictureView
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
 from tests.tui.conftest import FAST, at_screen, checked, idle, strike, until
@@ -99,7 +99,7 @@ async def _begin_sweeps(pilot: Pilot[None], sweeps: int) -> None:
     await pilot.press("enter")
     await at_screen(pilot, "Sweeps")
     pilot.app.screen.query_one("#sweeps", Input).value = str(sweeps)
-    strike(pilot, "enter")
+    strike(pilot, "ctrl+g")
     await until(pilot, lambda: pilot.app.situation.run is not None)
 
 
@@ -109,15 +109,15 @@ async def _while_sweeps_go_on() -> tuple[Times, float]:
     async with _app(FAST) as pilot:
         app = pilot.app
         await _begin_sweeps(pilot, MANY_SWEEPS)
-        ruler = app.screen.query_one(GapRuler)
+        motion = app.screen.query_one(MotionView)
         table = app.screen.query_one("#sweep-table", DataTable)
         await until(pilot, lambda: table.row_count > KEYS // 2)
         begun_s, good = time.perf_counter(), app.situation.run.good
         with watch.at_each_frame():
             for _ in range(KEYS // 2):
-                close_up = not ruler.close_up
+                words = not motion.in_words
                 await watch.time(
-                    pilot, "z", lambda want=close_up: ruler.close_up is want
+                    pilot, "ctrl+k", lambda want=words: motion.in_words is want
                 )
                 row = table.cursor_row
                 await watch.time(pilot, "up", lambda row=row: table.cursor_row != row)

@@ -20,7 +20,6 @@ from textual.app import App, ComposeResult
 
 from rig.tui.pictures.dot_plot import DotPlot, Group
 from rig.tui.pictures.picture import Picture
-from rig.tui.pictures.scene import Scene
 from rig.tui.pictures.state_plot import StatePlot
 from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 from rig.tui.widgets.picture_view import PictureView
@@ -61,9 +60,6 @@ def _pictures(count: int, turn: int) -> dict[str, Picture]:
             ),
         ),
         "state plot": StatePlot(
-            far_mm=14.5, operate_mm=operate, release_mm=release, gap_mm=gap_mm
-        ),
-        "scene": Scene(
             far_mm=14.5, operate_mm=operate, release_mm=release, gap_mm=gap_mm
         ),
     }

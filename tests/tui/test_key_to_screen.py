@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Input
 
 from rig.tui.app.app import GapsweepApp
-from rig.tui.widgets.gap_ruler import GapRuler
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
 from tests.tui.full_line import full_line
@@ -73,13 +73,13 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
         strike(pilot, "ctrl+g")
         await until(pilot, lambda: app.situation.run is not None)
         good = app.situation.run.good
-        ruler = app.screen.query_one(GapRuler)
+        motion = app.screen.query_one(MotionView)
         table = app.screen.query_one("#sweep-table", DataTable)
         await until(pilot, lambda: table.row_count > KEYS // 2)
         for _ in range(KEYS // 2):
-            close_up = not ruler.close_up
+            words = not motion.in_words
             await frames.count(
-                pilot, "ctrl+k", lambda want=close_up: ruler.close_up is want
+                pilot, "ctrl+k", lambda want=words: motion.in_words is want
             )
             row = table.cursor_row
             await frames.count(pilot, "up", lambda row=row: table.cursor_row != row)

@@ -15,7 +15,7 @@ from rig.records import Reader, open_records
 from rig.records.hand_readings import HandBook
 from rig.tui.app.app import GapsweepApp
 from rig.tui.pictures.dot_plot import DotPlot
-from rig.tui.widgets.blocks import Blocks
+from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.picture_view import PictureView
 from tests.tui.conftest import MakeApp, at_screen, checked, idle, strike, until
@@ -276,10 +276,10 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
         await until(pilot, lambda: app.situation.moving)
         await app.run_action("app.open_screen('class_live')")
         await at_screen(pilot, "Live")
-        big = app.screen.query_one("#big-output", Blocks)
+        motion = app.screen.query_one(MotionView)
 
         def seen_both() -> bool:
-            words.add(big.text)
+            words.add(motion.words()[0])
             return len(words) == 2
 
         await until(pilot, lambda: seen_both() or not app.situation.moving)
@@ -287,7 +287,7 @@ async def test_the_live_view_follows_the_output_while_it_is_swept(
         strike(pilot, "space", " ")
         await until(pilot, lambda: not app.situation.moving)
 
-    assert words == {"◉ OPERATED", "○ RELEASED"}
+    assert words == {"sensor level-18: operated", "sensor level-18: released"}
     assert "last edge latched at" in who
 
 

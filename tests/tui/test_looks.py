@@ -136,7 +136,7 @@ def _amiss(pilot: Pilot[None]) -> list[str]:
     screen = pilot.app.screen
     if isinstance(screen, CommandPalette):
         return []  # the UI library's own
-    shown = [w for w in screen.query("*") if w.display and not _scrolls(w)]
+    shown = [w for w in screen.query("*") if _is_shown(w) and not _scrolls(w)]
     keys = screen.query("FooterKey")
     found = [f"{w} outside" for w in shown if w.region not in screen.region]
     found += [f"{w} clipped" for w in shown if _clipped(w)]
@@ -166,6 +166,12 @@ def _untold(pilot: Pilot[None]) -> list[str]:
     if "STOP" not in str(stop.label) or stop.region not in app.screen.region:
         found.append("no stop key")
     return found
+
+
+def _is_shown(widget: Widget) -> bool:
+    return all(
+        one.display for one in (widget, *widget.ancestors) if isinstance(one, Widget)
+    )
 
 
 def _scrolls(widget: Widget) -> bool:

@@ -16,7 +16,6 @@ from rig.tui.pictures.chart import Chart, Series
 from rig.tui.pictures.dot_plot import DotPlot, Group
 from rig.tui.pictures.picture import Mark, Picture
 from rig.tui.pictures.scale import Scale, scale_for, tick_step
-from rig.tui.pictures.scene import Scene
 from rig.tui.pictures.state_plot import StatePlot
 from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
 
@@ -83,9 +82,6 @@ PICTURES: dict[str, Picture] = {
     "both points on one column": StatePlot(
         far_mm=14.5, operate_mm=(8.0,), release_mm=(8.0001,)
     ),
-    "target unknown": Scene(far_mm=14.5),
-    "target far away": Scene(far_mm=14.5, gap_mm=30.0),
-    "scene": Scene(far_mm=14.5, gap_mm=8.6, operate_mm=OPERATE, release_mm=RELEASE),
 }
 
 
@@ -118,7 +114,6 @@ def test_every_picture_has_a_twin_in_words_with_its_unit(name: str) -> None:
         ("no dots", "no readings yet"),
         ("no points", "no points yet"),
         ("no bars", "nothing to compare yet"),
-        ("target unknown", "position unknown"),
     ],
 )
 def test_a_picture_of_nothing_says_so(name: str, words: str) -> None:
@@ -135,7 +130,6 @@ def test_a_picture_of_nothing_says_so(name: str, words: str) -> None:
         lambda: Bar(name="b", value_mm=NAN),
         lambda: Bar(name="b", value_mm=1.0, low_mm=NAN, high_mm=2.0),
         lambda: StatePlot(far_mm=14.5, gap_mm=NAN),
-        lambda: Scene(far_mm=14.5, operate_mm=(NAN,)),
         lambda: curve(np.array([0.0, NAN]), np.array([0.0, 1.0]), 4, 4),
     ],
 )
@@ -218,15 +212,6 @@ def test_the_state_plot_is_operated_left_of_the_release_point_only() -> None:
     assert released.index("┗") - 11 == pytest.approx(8.0 / 14.5 * 78, abs=1)
     assert operated.count("◉") == 1
     assert "○" not in released
-
-
-def test_a_scene_fills_the_sensor_when_it_is_operated() -> None:
-    free = "\n".join(Scene(far_mm=10.0, gap_mm=5.0).draw(78, 9))
-    operated = "\n".join(Scene(far_mm=10.0, gap_mm=5.0, operated=True).draw(78, 9))
-
-    assert "░░░" in free
-    assert "███" not in free
-    assert "███" in operated
 
 
 def test_uncertainty_stands_around_its_point() -> None:

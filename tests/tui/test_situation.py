@@ -8,14 +8,20 @@ import pytest
 
 from rig.errors import InputError
 from rig.model.mounted import Target
-from rig.procedures.events import PlanItemBegan, RunBegan, StepBegan
+from rig.procedures.events import (
+    Operated,
+    PlanItemBegan,
+    RunBegan,
+    StepBegan,
+    SweepEnded,
+)
 from rig.procedures.run_order import RunOrder
-from rig.tui.frame.ruler_picture import ruler_picture
 from rig.tui.rig.bench_job import CarryOutRun, CheckBench, Connect, ListPorts, Mount
 from rig.tui.rig.rig_events import Done, Failed, LinkGone, Problem, ProcedureReported
+from rig.tui.state.motion_of import motion_scene, reported_pose
 from rig.tui.state.situation import LinkState, Situation, after_event, after_request
 from rig.tui.state.status_words import age_text, output_sign
-from rig.tui.widgets.gap_ruler import GUTTER, RulerPicture, draw_ruler
+from tests import builders
 from tests.tui.situations import (
     CATALOGUE,
     CHECKED,
@@ -109,13 +115,43 @@ def test_the_next_pair_of_a_plan_begins_without_the_points_of_the_one_before() -
     assert next_pair(STOPPED, TARGET).run == STOPPED.run
 
 
-def test_a_ruler_has_no_marks_of_what_was_mounted_before() -> None:
+def test_the_motion_has_no_points_of_what_was_mounted_before() -> None:
     other = replace(ENDED, target=CATALOGUE.target("pvc"))
 
-    assert ruler_picture(ENDED, READY).operate_mm
-    assert ruler_picture(other, READY).operate_mm == ()
-    assert ruler_picture(other, READY).band_mm is None
-    assert ruler_picture(other, READY).gap_mm == READY.gap_mm
+    assert motion_scene(ENDED).operate_points()
+    assert motion_scene(other).operate_points() == []
+    assert motion_scene(other).band_mm == 0.0
+    assert motion_scene(other).target_name == "pvc"
+    assert reported_pose(other, READY).gap_mm == READY.gap_mm
+
+
+def test_a_sweep_under_way_has_its_operate_point_at_once_and_drops_it_if_void() -> None:
+    came = Operated(operate_mm=7.99, speed_mm_s=1.0)
+    coming = after_event(SWEEPING, ProcedureReported(event=came))
+    ended = after_event(
+        coming,
+        ProcedureReported(
+            event=SweepEnded(
+                sweep=builders.sweep(5, (), void="the output changed"),
+                operate_mm=7.99,
+                release_mm=None,
+                good=4,
+                wanted=10,
+            )
+        ),
+    )
+
+    assert motion_scene(coming).operate_points() == [
+        *motion_scene(SWEEPING).operate_points(),
+        7.99,
+    ]
+    assert (
+        motion_scene(coming).release_points() == motion_scene(SWEEPING).release_points()
+    )
+    assert (
+        motion_scene(ended).operate_points() == motion_scene(SWEEPING).operate_points()
+    )
+    assert motion_scene(ended).void == motion_scene(SWEEPING).void + 1
 
 
 @pytest.mark.parametrize(
@@ -163,53 +199,3 @@ def test_the_output_of_a_normally_closed_sensor_is_operated_at_level_0() -> None
 )
 def test_ages_are_short(seconds: float, words: str) -> None:
     assert age_text(seconds) == words
-
-
-@pytest.mark.parametrize("close_up", [False, True])
-@pytest.mark.parametrize("width", [20, 78, 118, 198])
-@pytest.mark.parametrize("gap_mm", [None, -0.2, 0.0, 7.9, 14.5, 31.0])
-def test_a_ruler_fills_its_width_and_no_more(
-    width: int, gap_mm: float | None, close_up: bool
-) -> None:
-    picture = RulerPicture(
-        far_mm=14.5,
-        gap_mm=gap_mm,
-        band_mm=(7.97, 9.43),
-        operate_mm=(8.0, 7.98),
-        release_mm=(9.4,),
-        target_name="steel-unearthed",
-    )
-
-    lines = draw_ruler(picture, width, close_up=close_up)
-
-    assert len(lines) == 5
-    assert {len(line) for line in lines} == {max(GUTTER + 12, width - 1)}
-
-
-def test_a_ruler_has_the_marks_where_the_points_are() -> None:
-    # 0 to 10 mm on 101 columns: ten columns a millimetre
-    width = GUTTER + 1 + 101
-    picture = RulerPicture(
-        far_mm=10.0, gap_mm=2.0, operate_mm=(4.0, 4.01), release_mm=(5.5, 99.0)
-    )
-
-    target, operate, release, _, labels = draw_ruler(picture, width, close_up=False)
-
-    assert target[GUTTER + 20] == "█"
-    assert operate.rstrip()[GUTTER:] == " " * 40 + "◀"
-    assert release.rstrip()[GUTTER:] == " " * 55 + "▸"
-    assert labels[GUTTER + 40] == "4"
-
-
-def test_a_close_up_of_one_point_has_a_width() -> None:
-    picture = RulerPicture(operate_mm=(8.0,))
-
-    _, operate, _, _, _ = draw_ruler(picture, 80, close_up=True)
-
-    assert "◂" in operate[GUTTER:]
-
-
-def test_a_target_that_is_out_of_view_is_pointed_at() -> None:
-    far = draw_ruler(RulerPicture(far_mm=10, gap_mm=20.0), 80, close_up=False)[0]
-
-    assert far.endswith("target ▷")

@@ -48,9 +48,9 @@ KEYS = (
         "what it types goes to the field for the part, wherever the focus is; its "
         "Enter or Tab starts nothing. Keys that begin or record are no characters",
     ),
-    ("Ctrl+K", "at the sweeps: ruler in close-up or whole"),
+    ("Ctrl+K", "all pictures, on every screen: in words and numbers, or drawn"),
     ("F9", "in front of a class: the large live view; Page Down leads on"),
-    ("t", "at every picture: in words and numbers, or drawn"),
+    ("t", "at the lesson and on pages: the same as Ctrl+K"),
     ("v", "at the lesson: the other picture, or theory in it"),
     (
         "Ctrl+Z, Ctrl+Y",

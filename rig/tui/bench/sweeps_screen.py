@@ -95,9 +95,7 @@ class SweepsScreen(FramedScreen):
             return f"{START_SHOWN} resumes the run where it was stopped: hands clear."
         if now.run is not None and now.run.figures is not None:
             return f"{START_SHOWN} sweeps again: hands clear. F3 mounts another."
-        return (
-            f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: in words."
-        )
+        return f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: in words."
 
     def show(self, now: Situation) -> None:
         """Show order, points and figures."""

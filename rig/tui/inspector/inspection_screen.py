@@ -256,7 +256,9 @@ class InspectionScreen(WorkScreen):
             return Content.assemble(("▸ ", "bold $primary"), self._head.outcome.after)
         if isinstance(now.under_way, InspectPart):
             part = now.under_way.order.part
-            return Content.assemble(("▸ ", "bold $primary"), f"Part {part} is measured.")
+            return Content.assemble(
+                ("▸ ", "bold $primary"), f"Part {part} is being measured."
+            )
         sensor, target = self._wanted(now)
         part = self._part()
         if self._must_ask(part):

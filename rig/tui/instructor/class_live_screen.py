@@ -24,7 +24,7 @@ class ClassLiveScreen(LessonScreen):
     def compose_step(self) -> ComposeResult:
         """Yield the motion, and the output over the gap."""
         yield Static("", id="who")
-        yield MotionView(id="live-motion")
+        yield MotionView(id="live-motion", far=True)
         yield PictureView(id="loop")
 
     def next_in_step(self, now: Situation) -> str:

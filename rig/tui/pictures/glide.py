@@ -79,7 +79,7 @@ def _between(begin: float | None, end: float | None, share: float) -> float | No
 
 def _way(before: Pose, now: Pose) -> Way:
     if before.from_home_mm is None or now.from_home_mm is None:
-        return Way.REST
+        return Way.UNKNOWN
     went_mm = now.from_home_mm - before.from_home_mm
     if abs(went_mm) < _STANDS_MM:
         return Way.REST

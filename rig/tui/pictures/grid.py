@@ -7,6 +7,7 @@ ink or ground says anything that its sign or a word does not say too.
 from __future__ import annotations
 
 from enum import IntEnum
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -143,7 +144,9 @@ class Grid:
         for row, column in np.argwhere(dots).tolist():
             old = ord(self.signs[row, column])
             if old == ord(" ") or old >= _BRAILLE:
-                bits = int(dots[row, column]) | (old - _BRAILLE if old >= _BRAILLE else 0)
+                bits = int(dots[row, column]) | (
+                    old - _BRAILLE if old >= _BRAILLE else 0
+                )
                 self.put(column, row, chr(_BRAILLE + bits), ink)
 
     def lines(self) -> list[str]:
@@ -160,7 +163,7 @@ class Grid:
         ends = [0, *cuts.tolist(), self.width]
         text = "".join(signs.tolist())
         found = []
-        for first, last in zip(ends[:-1], ends[1:], strict=True):
+        for first, last in pairwise(ends):
             kind = int(key[first])
             found.append(
                 (

@@ -45,6 +45,10 @@ class Drawn:
         width: Columns.
         height: Rows.
         falling: Points on their way, which lie on no pile yet.
+        far: Whether it is looked at from afar.
+
+    Attributes:
+        lenses: What lies below the ruler, of operate and of release points.
     """
 
     def __init__(
@@ -53,17 +57,19 @@ class Drawn:
         width: int,
         height: int,
         falling: Sequence[tuple[bool, float]] = (),
+        *,
+        far: bool = False,
     ) -> None:
         self._scene = scene
         self._operate = scene.operate_means()
         self._release = scene.release_means()
         speeds = max(len(self._operate), len(self._release))
-        self._rows = rows_for(width, height, speeds)
+        self._rows = rows_for(width, height, speeds, far=far)
         self._still = Grid(width, height)
         operate_mm, release_mm = scene.operate_points(), scene.release_points()
         half_mm = half_of([operate_mm, release_mm])
         wide = 1 if self._rows is None else self._rows.lens_width
-        self._lenses = tuple(
+        self.lenses = tuple(
             Lens(centre_of(points, half_mm), half_mm, left, max(2, wide))
             for points, left in ((operate_mm, 0), (release_mm, width - wide))
         )
@@ -74,6 +80,11 @@ class Drawn:
         if self._rows is not None:
             self._far_mm = self._rows.far_mm(scene.far_mm, scene.band_mm)
             self._draw_still(self._rows)
+
+    @property
+    def first_dot_row(self) -> int:
+        """Row from which dots stand; 0 where there is room for words only."""
+        return 0 if self._rows is None else self._rows.dots
 
     def moving(self, pose: Pose, falls: Sequence[Fall] = ()) -> Grid:
         """Return the picture at a moment."""
@@ -97,12 +108,12 @@ class Drawn:
         grid.shade(rows.body, rows.track, ends, rows.track_rows, Ink.TRACK)
         self._piles = piles_for(
             (
-                (self._lenses[0], scene.operate_points()),
-                (self._lenses[1], scene.release_points()),
+                (self.lenses[0], scene.operate_points()),
+                (self.lenses[1], scene.release_points()),
             ),
             rows.dot_rows,
         )
-        for operate, lens in zip((True, False), self._lenses, strict=True):
+        for operate, lens in zip((True, False), self.lenses, strict=True):
             self._lens(grid, rows, lens, operate=operate)
         if rows.legend:
             _legend(grid, scene, self._operate)
@@ -182,7 +193,9 @@ class Drawn:
                 _dot(grid, at, foot - up * piles.rows, piles.rows, first, ink, again)
         if not piles.rows:
             for at, count in counts.items():
-                grid.pillar(at, piles.width, foot, count * rows.dot_rows / piles.most, ink)
+                grid.pillar(
+                    at, piles.width, foot, count * rows.dot_rows / piles.most, ink
+                )
             words = f"highest bar {piles.most} sweeps"
             grid.put(lens.left, rows.dots, words, Ink.MUTE)
         self._tops |= {(operate, at): count for at, count in counts.items()}
@@ -214,7 +227,7 @@ class Drawn:
         self._way(grid, len(left[0]) + 3, rows.letters - 1, pose)
 
     def _way(self, grid: Grid, column: int, row: int, pose: Pose) -> None:
-        sign = {Way.APPROACH: "◂ ", Way.RETREAT: "▸ ", Way.REST: ""}[pose.way]
+        sign = {Way.APPROACH: "◂ ", Way.RETREAT: "▸ "}.get(pose.way, "")
         at = grid.put(column, row, f"{sign}{pose.way}", Ink.MUTE)
         if pose.silent_s:
             grid.put(at + 2, row, f"heard {pose.silent_s:.1f} s ago", Ink.CARE)
@@ -269,7 +282,7 @@ class Drawn:
         grid.put(rows.body, rows.ruler + 1, words, Ink.MUTE)
 
     def _fall(self, grid: Grid, rows: MotionRows, fall: Fall) -> None:
-        lens = self._lenses[0 if fall.operate else 1]
+        lens = self.lenses[0 if fall.operate else 1]
         at = int(self._piles.places(lens, [fall.gap_mm])[0])
         size = max(1, self._piles.rows)
         up = self._tops.get((fall.operate, at), 0)
@@ -389,7 +402,9 @@ def _figures(
     ink: Ink,
 ) -> None:
     """Write the figures below a lens, each in the longest words that fit."""
-    lines = [(f"{name} {figure}", f"{name[-1]} {figure}")] if figure else []
+    lines: list[tuple[str, ...]] = []
+    if figure:
+        lines.append((f"{name} {figure}", f"{name[-1]} {figure}"))
     lines += [_mean_words(name, mean) for mean in means]
     row, left = rows.figure_row, lens.left
     if rows.large:
@@ -422,7 +437,7 @@ def _legend(grid: Grid, scene: MotionScene, means: Sequence[RunningMean]) -> Non
 def _mean_words(name: str, mean: RunningMean) -> tuple[str, ...]:
     return (
         f"{name} at {mean.speed} mm/s {mean.words} {mean.counts}",
-        f"{name} at {mean.speed} mm/s {mean.words}",
+        f"{name} at {mean.speed} mm/s {mean.words} n {mean.n}",
         f"{name[-1]} {mean.speed} mm/s {mean.words} n {mean.n}",
         f"{name[-1]} {mean.words} n {mean.n}",
         f"{name[-1]} {mean.words}",

@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 SMALLEST = (46, 9)
+_FAR_ROWS = 14
+_WIDE_LETTERS = 76
+_TRACK_STEPS = (11, 13, 20, 26, 34, 44, 44, 52)
+_FAN_STEPS = (17, 26, 42)
+# What goes first where there is too little height
+_LESSER: Final[tuple[dict[str, Any], ...]] = (
+    {"legend": False},
+    {"signs": 1},
+    {"figures": 1, "large": False},
+    {"track_rows": 2},
+    {"fan": 0},
+    {"track_rows": 1},
+)
 _APART = 3  # columns between the lenses
 
 
@@ -15,13 +29,12 @@ class MotionRows:
     Attributes:
         width: Columns of the whole picture.
         letters: Rows of the state and of the gap: 1 is plain text.
-        track: First row of the track that the target glides along.
-        track_rows: How many it has.
+        blank: Rows left free below them.
+        track_rows: Rows of the track that the target glides along.
         body: Columns of the sensor.
         target: Columns of the target.
         fan: Rows between the ruler and the lenses, which lead from one to the other.
-        dots: First row of the dots.
-        dot_rows: How many there are.
+        dot_rows: Rows of the dots.
         signs: Rows of means with their ±, one a speed.
         figures: Rows of the figures below.
         large: Whether the first figure stands in block letters.
@@ -30,12 +43,11 @@ class MotionRows:
 
     width: int
     letters: int
-    track: int
+    blank: int
     track_rows: int
     body: int
     target: int
     fan: int
-    dots: int
     dot_rows: int
     signs: int
     figures: int
@@ -43,9 +55,24 @@ class MotionRows:
     legend: bool
 
     @property
+    def track(self) -> int:
+        """First row of the track."""
+        return self.letters + self.blank
+
+    @property
     def ruler(self) -> int:
         """Row of the ruler's line."""
         return self.track + self.track_rows
+
+    @property
+    def dots(self) -> int:
+        """First row of the dots."""
+        return self.ruler + 2 + self.fan
+
+    @property
+    def below(self) -> int:
+        """How many rows there are below the dots."""
+        return self.signs + 2 + self.figures + self.legend
 
     @property
     def sign_row(self) -> int:
@@ -80,39 +107,45 @@ class MotionRows:
         return self.body + share * (self.width - self.body - self.target)
 
 
-def rows_for(width: int, height: int, speeds: int) -> MotionRows | None:
+def rows_for(
+    width: int, height: int, speeds: int, *, far: bool = False
+) -> MotionRows | None:
     """Share a size out among the parts; None where words say more.
 
     Args:
         width: Columns.
         height: Rows.
         speeds: Number of speeds that there are means for.
+        far: Whether it is looked at from afar: state and gap are large first of all.
     """
     if width < SMALLEST[0] or height < SMALLEST[1]:
         return None
-    letters = 5 if height >= 27 and width >= 84 else 1
+    rows = _wanted(width, height, speeds, far=far)
+    for lesser in _LESSER:
+        if rows.dots + 1 + rows.below > height:
+            rows = replace(rows, **lesser)
+    dot_rows = height - rows.dots - rows.below
+    return replace(rows, dot_rows=dot_rows) if dot_rows > 0 else None
+
+
+def _wanted(width: int, height: int, speeds: int, *, far: bool) -> MotionRows:
+    letters = 1
+    if width >= _WIDE_LETTERS and height >= (_FAR_ROWS if far else 27):
+        letters = 10 if height >= 44 and width >= 170 else 5
+    if far:
+        height -= letters - 1  # the rest is as in a picture without letters
     large = height >= 36 and width >= 96
-    signs = max(1, min(speeds, 2)) if height >= 14 else 1
-    figures = 5 if large else max(1, min(1 + speeds, 3)) if height >= 18 else 1
-    fan = (height >= 17) + (height >= 26) + (height >= 42)
-    steps = (11, 13, 20, 26, 34, 44, 52)
-    track_rows = 1 + sum(height >= step for step in steps) + (height >= 44)
-    track = letters + (height >= 30)
-    dots = track + track_rows + 2 + fan
-    legend = height >= 13
-    below = signs + 2 + figures + legend + (height >= 40)
     return MotionRows(
         width=width,
         letters=letters,
-        track=track,
-        track_rows=track_rows,
+        blank=int(height >= 30),
+        track_rows=1 + sum(height >= step for step in _TRACK_STEPS),
         body=9 if width < 100 else 13 if width < 150 else 17,
         target=3 if width < 100 else 4,
-        fan=fan,
-        dots=dots,
-        dot_rows=max(1, height - dots - below),
-        signs=signs,
-        figures=figures,
+        fan=sum(height >= step for step in _FAN_STEPS),
+        dot_rows=1,
+        signs=max(1, min(speeds, 2)) if height >= 14 else 1,
+        figures=5 if large else max(1, min(1 + speeds, 3)) if height >= 18 else 1,
         large=large,
-        legend=legend,
+        legend=height >= 13,
     )

@@ -18,6 +18,7 @@ class Way(StrEnum):
     APPROACH = "approach"
     RETREAT = "retreat"
     REST = "at rest"
+    UNKNOWN = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +126,7 @@ class Pose:
     gap_mm: float | None = None
     from_home_mm: float | None = None
     output: str = "unknown"
-    way: Way = Way.REST
+    way: Way = Way.UNKNOWN
     silent_s: float = 0.0
 
 
@@ -158,11 +159,11 @@ def tell_motion(scene: MotionScene, pose: Pose) -> list[str]:
     ):
         if figure:
             lines.append(f"{made}{name}: {figure}")
-        for mean in means:
-            lines.append(
-                f"{made}{name}s at {mean.speed} mm/s, delay in them:"
-                f" {mean.words}, {mean.counts}"
-            )
+        lines += [
+            f"{made}{name}s at {mean.speed} mm/s, delay in them:"
+            f" {mean.words}, {mean.counts}"
+            for mean in means
+        ]
         if not figure and not means:
             lines.append(f"{name}: none yet")
     if scene.points:
@@ -181,15 +182,15 @@ def _output_words(scene: MotionScene, pose: Pose) -> str:
 
 
 def _place_words(scene: MotionScene, pose: Pose) -> str:
-    heard = f", heard {pose.silent_s:.1f} s ago" if pose.silent_s else ""
+    way = f", {pose.way}" if pose.way else ""
+    heard = way + (f", heard {pose.silent_s:.1f} s ago" if pose.silent_s else "")
     if pose.gap_mm is not None:
         return (
-            f"target {scene.target_name}: gap {pose.gap_mm:.3f} mm (live, no ±),"
-            f" {pose.way}{heard}"
+            f"target {scene.target_name}: gap {pose.gap_mm:.3f} mm (live, no ±){heard}"
         )
     if pose.from_home_mm is not None:
         return (
-            f"target {scene.target_name}: {pose.from_home_mm:.1f} mm from home,"
-            f" {pose.way}{heard}; where the face is, is not known yet"
+            f"target {scene.target_name}: {pose.from_home_mm:.1f} mm from home"
+            f"{heard}; where the face is, is not known yet"
         )
     return f"target {scene.target_name}: where it is, is not known{heard}"

@@ -16,8 +16,8 @@ from rig.errors import InputError, RigError
 from rig.link.traits import RigTraits
 from rig.procedures.events import RunBegan, SweepEnded
 from rig.procedures.rounds import Visit
-from rig.tui.frame.mount_prompt import Answer, MountPrompt
 from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS
+from rig.tui.frame.mount_prompt import Answer, MountPrompt
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent

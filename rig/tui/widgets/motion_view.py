@@ -8,7 +8,6 @@ from typing import ClassVar, Final
 from rich.segment import Segment
 from textual import getters
 from textual.app import ComposeResult
-from textual.color import Color
 from textual.containers import VerticalScroll
 from textual.geometry import Region
 from textual.reactive import reactive
@@ -90,6 +89,13 @@ class MotionView(Widget):
 
     `show` gives it what stands, `show_reading` where the target is. It draws by itself
     while something moves, and rests otherwise.
+
+    Args:
+        id: Its name.
+        far: Whether it is looked at from afar.
+
+    Attributes:
+        frames: How often it was drawn or told.
     """
 
     app = getters.app(AppServices)
@@ -104,14 +110,26 @@ class MotionView(Widget):
     in_words: reactive[bool] = reactive(False)
     """Whether it is told in words instead."""
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
-        super().__init__(id=id, classes=classes)
+    def __init__(self, *, id: str, far: bool = False) -> None:
+        super().__init__(id=id)
+        self._far = far
         self._scene = MotionScene()
         self._glide = Glide()
         self._drawn: Drawn | None = None
         self._falls: list[tuple[float, bool, float]] = []  # begun at, operate, gap
         self._timer: Timer | None = None
         self._shown_s = 0.0
+        self.frames = 0
+
+    @property
+    def falling(self) -> int:
+        """How many points are on their way to their piles."""
+        return len(self._falls)
+
+    @property
+    def at_rest(self) -> bool:
+        """Whether all that was reported is shown."""
+        return self._drawn is not None and not self._goes_on(self._shown_s)
 
     def compose(self) -> ComposeResult:
         """Yield the picture, and the same in words."""
@@ -138,7 +156,10 @@ class MotionView(Widget):
         else:
             self._falls.clear()
         self._drawn = None
-        self._draw()
+        if takes_more(self.app._driver):
+            self._draw()
+        else:
+            self._resume()
 
     def show_reading(self, now: Situation, reading: Reading | None) -> None:
         """Let the target glide to where it is reported."""
@@ -148,13 +169,16 @@ class MotionView(Widget):
             self._draw_in_time(at_s)
         elif self._goes_on(at_s):
             self._resume()
-        else:
+        elif takes_more(self.app._driver):
             self._draw()
+        else:
+            self._resume()
 
     def on_resize(self) -> None:
         """Draw in the new size."""
         self._drawn = None
         self._draw()
+        self._resume()
 
     def watch_in_words(self) -> None:
         """Draw it, or tell it."""
@@ -187,9 +211,8 @@ class MotionView(Widget):
         at_s = time.monotonic()
         if takes_more(self.app._driver):
             self._draw()
-        if not self._goes_on(at_s) and self._timer is not None:
-            self._timer.pause()
-            self._draw()
+            if not self._goes_on(at_s) and self._timer is not None:
+                self._timer.pause()
 
     def _look(self) -> None:
         """Show that nothing was heard for a while, though something goes on."""
@@ -206,6 +229,7 @@ class MotionView(Widget):
         if not size.width or not self.is_attached or not self.screen.is_current:
             return
         at_s = self._shown_s = time.monotonic()
+        self.frames += 1
         words = self._in_words_now()
         self.set_class(words, "-words")
         pose = self._pose(at_s)
@@ -221,7 +245,9 @@ class MotionView(Widget):
             self._drawn = None
         if self._drawn is None:
             falling = [(operate, gap_mm) for _, operate, gap_mm in self._falls]
-            self._drawn = Drawn(self._scene, size.width, size.height, falling)
+            self._drawn = Drawn(
+                self._scene, size.width, size.height, falling, far=self._far
+            )
         falls = [
             Fall(gap_mm=gap_mm, operate=operate, share=(at_s - begun_s) / _FALL_S)
             for begun_s, operate, gap_mm in self._falls
@@ -241,7 +267,8 @@ class MotionView(Widget):
 
     def _in_words_now(self) -> bool:
         size = self.size
-        return self.in_words or rows_for(size.width, size.height, 0) is None
+        small = bool(size) and rows_for(size.width, size.height, 0) is None
+        return self.in_words or small
 
     def words(self) -> list[str]:
         """Return what it shows, in words."""

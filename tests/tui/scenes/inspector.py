@@ -24,12 +24,15 @@ from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.by_sight_screen import BySight
 from rig.tui.inspector.decide_form import DecideForm
 from rig.tui.inspector.inspection_screen import InspectionScreen
+from rig.tui.inspector.lot_job import InspectPart
 from rig.tui.inspector.operator_forms import OperatorForm, PinForm
 from rig.tui.inspector.sign_form import SignForm
+from rig.tui.rig.bench_job import CarryOutRun
+from rig.tui.widgets.motion_view import MotionView
 from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
-from tests.tui.situations import CHECKED, READY
+from tests.tui.situations import CHECKED, MOVING, READY, SWEEPING
 
 _GOOD, _BAD = Decision.CONFORMS, Decision.DOES_NOT_CONFORM
 _OPEN = Decision.UNDECIDED
@@ -101,6 +104,18 @@ async def _at_lot(pilot: Pilot[None]) -> None:
     (lot,) = book.all_lots()
     await pilot.app.push_screen(InspectionScreen(standing_of(book, lot.lot_id)))
     await at_screen(pilot, "Inspection")
+
+
+async def _part_going(pilot: Pilot[None]) -> None:
+    await _at_lot(pilot)
+    under_way = SWEEPING.under_way
+    assert isinstance(under_way, CarryOutRun)
+    order = replace(under_way.order, part="3")
+    job = InspectPart(lot_id="", order=order)
+    pilot.app.situation = replace(SWEEPING, under_way=job)
+    pilot.app.reading = MOVING
+    view = pilot.app.screen.query_one(MotionView)
+    await until(pilot, lambda: view.at_rest)
 
 
 async def _at_sight(pilot: Pilot[None]) -> None:
@@ -254,6 +269,7 @@ SCENES = {
     # Two parts to go: not measured they cost the switching score
     "inspection_early": _with(*(_GOOD,) * 11),
     "inspection_second_sample": Scene(open=_at_lot, prepare=_second_sample),
+    "inspection_going": Scene(open=_part_going, prepare=_two_parts),
     "inspection_decided": _with(_BAD, _BAD, _GOOD, _BAD, decide=True),
     "by_sight": Scene(open=_at_sight, prepare=_two_parts),
 }

@@ -27,10 +27,11 @@ from rig.records.hand_readings import HandBook, HandReading
 from rig.tui.technician.dead_pair_question import DeadPairQuestion
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.widgets.fitting_table import FittingTable
+from rig.tui.widgets.motion_view import MotionView
 from rig.wiring import connect
 from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
-from tests.tui.situations import CHECKED, READY
+from tests.tui.situations import CHECKED, MOVING, READY, SWEEPING
 
 _PLAN = """title = "Incoming, bay 3"
 sweeps = 6
@@ -125,6 +126,13 @@ async def _at_plan(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: table.row_count == 4)
 
 
+async def _pair_going(pilot: Pilot[None]) -> None:
+    await _at_plan(pilot)
+    pilot.app.situation, pilot.app.reading = SWEEPING, MOVING
+    view = pilot.app.screen.query_one(MotionView)
+    await until(pilot, lambda: view.at_rest)
+
+
 async def _asked_to_mount(pilot: Pilot[None]) -> None:
     await _at_plan(pilot)
     await pilot.press("enter")
@@ -187,6 +195,7 @@ SCENES = {
     "plans": _scene(_at_plans),
     "new_plan": _scene(_at_new_plan),
     "plan": _scene(_at_plan),
+    "plan_going": _scene(_pair_going),
     "mount": _scene(_asked_to_mount),
     "dead_pair": _scene(_asked_about_dead_pair),
     "part_history": Scene(open=_at_part_history, prepare=_part_on_record),
