@@ -28,6 +28,7 @@ from rig.tui.pictures.scale import Scale
 _TICKS_APART = 11
 _LENS_TICKS_APART = 9
 _TURNS_DOWN = 0.35  # share of a fall that goes along the fan
+_BESIDE_LARGE = 37  # columns of a mean with speed and n
 _NO_FACE = "where the face is, is not known yet"
 _BEAD = {2: ("▟█▙", "▜█▛"), 3: ("▟███▙", "█████", "▜███▛")}
 _RING = {2: ("╭─╮", "╰─╯"), 3: ("╭───╮", "│   │", "╰───╯")}
@@ -256,7 +257,7 @@ class Drawn:
         left = rows.column(max(0.0, pose.gap_mm) / self._far_mm)
         self._body(grid, rows, left, pose)
         if rows.track_rows > 2 and left - rows.body > 16:
-            _gap_line(grid, rows.body, round(left) - 1, middle)
+            _gap_line(grid, rows.body, int(left) - 1, middle)
         _name(grid, rows, name, left, middle)
 
     def _body(self, grid: Grid, rows: MotionRows, left: float, pose: Pose) -> None:
@@ -409,10 +410,11 @@ def _figures(
     row, left = rows.figure_row, lens.left
     if rows.large:
         value = figure.partition(" ")[0].lstrip("(") if figure else means[0].mean
-        large = block_letters(value, lens.cells // 2, rows.figures)
-        for number, line in enumerate(large):
-            grid.put(left, row + number, line, ink)
-        left += len(large[0]) + 3
+        large = block_letters(value, lens.cells - _BESIDE_LARGE, rows.figures)
+        if len(large) == rows.figures:
+            for number, line in enumerate(large):
+                grid.put(left, row + number, line, ink)
+            left += len(large[0]) + 3
     room = lens.left + lens.cells - left
     for number, forms in enumerate(lines[: rows.figures]):
         words = next((form for form in forms if len(form) <= room), "")
@@ -440,6 +442,5 @@ def _mean_words(name: str, mean: RunningMean) -> tuple[str, ...]:
         f"{name} at {mean.speed} mm/s {mean.words} n {mean.n}",
         f"{name[-1]} {mean.speed} mm/s {mean.words} n {mean.n}",
         f"{name[-1]} {mean.words} n {mean.n}",
-        f"{name[-1]} {mean.words}",
         mean.words,
     )
