@@ -18,7 +18,7 @@ def scatter_mean(readings: Sequence[float], unit: str) -> Figure:
     Parameters
     ----------
     readings : sequence of float, shape (n,)
-        In `unit`; n of at least 1.
+        Readings in `unit`; n of at least 1.
     unit : str
         Unit of the readings.
 

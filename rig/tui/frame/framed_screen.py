@@ -22,12 +22,11 @@ from rig.tui.state.keys import WORDS
 from rig.tui.state.memory import IN_WORDS
 from rig.tui.state.messages import Ask
 from rig.tui.state.situation import Situation
-from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.next_line import NextLine
-from rig.tui.widgets.picture_view import PictureView
 from rig.tui.widgets.problem_line import ProblemLine
 from rig.tui.widgets.status_bar import StatusBar
 from rig.tui.widgets.stop_button import StopButton
+from rig.tui.widgets.told_view import ToldView
 
 SHORTEST_INTERVAL_S = 0.1
 # Columns from which a class is set on the screen
@@ -138,14 +137,10 @@ class FramedScreen(Screen[None]):
         self.take_focus(self.app.situation)
         self.resumed()
 
-    def pictures(self) -> list[MotionView | PictureView]:
-        """Return the views that can tell what they show."""
-        return [*self.query(MotionView), *self.query(PictureView)]
-
     def draw_or_tell(self) -> None:
         """Draw the pictures or tell them in words, as everywhere."""
         in_words = self.app.pictures_in_words()
-        for view in self.pictures():
+        for view in self.query(ToldView):
             view.in_words = in_words
 
     def action_in_words(self) -> None:

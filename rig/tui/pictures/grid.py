@@ -129,8 +129,8 @@ class Grid:
         """Draw a fine straight line in braille, from cell to cell; text stays.
 
         Args:
-            begin: Column and row, in cells.
-            end: Likewise.
+            begin: Column and row of one end, in cells.
+            end: Column and row of its other end, in cells.
             ink: What it is for.
         """
         count = int(max(abs(end[0] - begin[0]) * 2, abs(end[1] - begin[1]) * 4)) + 2

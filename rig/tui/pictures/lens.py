@@ -28,7 +28,7 @@ class Lens:
     Attributes:
         centre_mm: Gap in the middle.
         half_mm: What it reaches to either side.
-        left: Its first column.
+        left: Column where it begins.
         cells: How many columns.
     """
 

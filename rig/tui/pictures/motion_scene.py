@@ -26,7 +26,7 @@ class MotionPoint:
     """The points of one sweep, delay still in them.
 
     Attributes:
-        speed_mm_s: Its speed.
+        speed_mm_s: Speed of the sweep.
         operate_mm: Operate point; None if there is none.
         release_mm: Release point; None if there is none, or none yet.
     """
@@ -119,7 +119,7 @@ class Pose:
         gap_mm: Gap; None without a datum.
         from_home_mm: How far the axis is from home; None where that is not known.
         output: "operated", "released", or what else is known of the output.
-        way: Which way it was last seen to go.
+        way: Way that the target was last seen to go.
         silent_s: How long nothing was heard, if longer than usual; else 0.
     """
 

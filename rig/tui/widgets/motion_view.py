@@ -10,7 +10,6 @@ from textual import getters
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.geometry import Region
-from textual.reactive import reactive
 from textual.strip import Strip
 from textual.timer import Timer
 from textual.widget import Widget
@@ -27,6 +26,7 @@ from rig.tui.state.motion_of import motion_scene, reported_pose
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.backlog import takes_more
 from rig.tui.widgets.ink_styles import InkStyles
+from rig.tui.widgets.told_view import ToldView
 
 FRAMES_A_SECOND: Final = 15
 CALM_FRAMES_A_SECOND: Final = 4
@@ -84,14 +84,14 @@ class MotionCanvas(Widget):
         return self._strips[y]
 
 
-class MotionView(Widget):
+class MotionView(ToldView):
     """Draws a motion as it is reported, or tells it in words.
 
     `show` gives it what stands, `show_reading` where the target is. It draws by itself
     while something moves, and rests otherwise.
 
     Args:
-        id: Its name.
+        id: Name of the view on its screen.
         far: Whether it is looked at from afar.
 
     Attributes:
@@ -106,9 +106,6 @@ class MotionView(Widget):
     MotionView.-words > MotionCanvas { display: none; }
     MotionView.-words > VerticalScroll { display: block; }
     """
-
-    in_words: reactive[bool] = reactive(False)
-    """Whether it is told in words instead."""
 
     def __init__(self, *, id: str, far: bool = False) -> None:
         super().__init__(id=id)

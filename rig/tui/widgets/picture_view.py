@@ -14,6 +14,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from rig.tui.pictures.picture import Picture
+from rig.tui.widgets.told_view import ToldView
 
 # Which signs have a colour; it says no more than the sign itself does
 _KINDS: Final = (
@@ -28,7 +29,7 @@ _KINDS: Final = (
 _RUNS: Final = re.compile("|".join(f"(?P<{kind}>[{signs}]+)" for kind, signs in _KINDS))
 
 
-class PictureView(ScrollView, can_focus=True, inherit_bindings=False):
+class PictureView(ToldView, ScrollView, can_focus=True, inherit_bindings=False):
     """Draws a picture; key `t` turns it into words and back."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"picture--{kind}" for kind, _ in _KINDS}
@@ -60,8 +61,6 @@ class PictureView(ScrollView, can_focus=True, inherit_bindings=False):
 
     picture: reactive[Picture | None] = reactive[Picture | None](None)
     """What is shown."""
-    in_words: reactive[bool] = reactive(False)
-    """Whether it is told in words instead."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
