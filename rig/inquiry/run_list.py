@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from rig.analysis.limits.verdict import GUARDED, Decision, gravest
 from rig.analysis.run.home_shift import home_finding
-from rig.analysis.standard.run_against_standard import (
-    delay_of_figures,
-    verdicts_of_figures,
+from rig.analysis.standard.figure_decisions import (
+    decision_about_delay,
+    decisions_of_figures,
 )
 from rig.errors import InputError
 from rig.inquiry.part_verdict import DELAY
@@ -21,6 +21,8 @@ from rig.model.figure_kinds import applicable
 from rig.model.figures import Figure, RunFigures
 from rig.model.sweeps import Conditions, RunHeader
 from rig.records import Computation, Reader, RunFilter, RunSummary, Store
+
+_ROWS_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,23 +84,30 @@ def run_list(store: Store, wanted: RunFilter) -> RunList:
     Raises:
         RecordsError: The records cannot be read.
     """
+    return RunList(runs=tuple(run_rows(store, wanted)))
+
+
+def run_rows(store: Store, wanted: RunFilter) -> Iterator[RunRow]:
+    """Yield runs one after another, all as they are at one moment.
+
+    The figures of a few hundred runs are held at a time, however many are listed.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
     with store.snapshot() as moment:
         reader = Reader(moment)
         tried = tried_on_record(moment, wanted)
-        run_ids = [one.run_id for one in tried if one.run is not None]
-        latest = reader.latest_computations(run_ids)
-        headers = reader.headers(run_ids)
-        later = reader.later_conditions(run_ids)
-    rows = [
-        _row(
-            one,
-            headers.get(one.run_id),
-            latest.get(one.run_id),
-            later.get(one.run_id, ()),
-        )
-        for one in tried
-    ]
-    return RunList(runs=tuple(rows))
+        for start in range(0, len(tried), _ROWS_AT_ONCE):
+            some = tried[start : start + _ROWS_AT_ONCE]
+            run_ids = [one.run_id for one in some if one.run is not None]
+            latest = reader.latest_computations(run_ids)
+            headers = reader.headers(run_ids)
+            later = reader.later_conditions(run_ids)
+            for one in some:
+                run_id = one.run_id
+                found, known = latest.get(run_id), later.get(run_id, ())
+                yield _row(one, headers.get(run_id), found, known)
 
 
 def _row(
@@ -161,11 +170,11 @@ def _decisions(
     ):
         return {}
     try:
-        verdicts = verdicts_of_figures(header, figures, GUARDED, later=later)
-        delay = delay_of_figures(header, figures, GUARDED, later=later)
+        decisions = decisions_of_figures(header, figures, GUARDED, later=later)
+        delay = decision_about_delay(header, figures, GUARDED, later=later)
     except InputError:
         # A limit that is not possible is said where the run is shown
         return {}
     if delay is not None:
-        verdicts[DELAY] = delay
-    return {symbol: one.decision for symbol, one in verdicts.items()}
+        decisions[DELAY] = delay
+    return decisions

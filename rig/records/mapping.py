@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any, Protocol
 
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue, ValueSource
@@ -46,6 +47,8 @@ class StoredRow(Protocol):
     def __getitem__(self, key: str, /) -> Any: ...
 
 
+# Of the few sensors, targets and products that all runs are of, and never change
+_KEPT_AT_HAND = 256
 _DAYS = ("calibrated_on", "due_on")
 _TABLE_COLUMNS = (
     "positions_mm",
@@ -102,6 +105,7 @@ def json_text(value: object) -> str:
     )
 
 
+@lru_cache(maxsize=_KEPT_AT_HAND)
 def sensor_of(text: str) -> Sensor:
     """Return the sensor kept as JSON."""
     return _sensor_in(json.loads(text))
@@ -120,6 +124,7 @@ def _sensor_in(row: Row) -> Sensor:
     )
 
 
+@lru_cache(maxsize=_KEPT_AT_HAND)
 def target_of(text: str) -> Target:
     """Return the target kept as JSON."""
     return Target(**json.loads(text))
@@ -130,6 +135,7 @@ def product_text(product: ProductVersion | None) -> str | None:
     return None if product is None else json_text(asdict(product))
 
 
+@lru_cache(maxsize=_KEPT_AT_HAND)
 def product_of(text: str | None) -> ProductVersion | None:
     """Return the version that `product_text` wrote."""
     return product_in(None if text is None else json.loads(text))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rig.inquiry.run_list import RunList, RunRow
+from rig.inquiry.run_list import RunRow
 from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
@@ -54,9 +55,9 @@ class RunLine:
     state: str
 
 
-def run_lines(found: RunList) -> tuple[RunLine, ...]:
+def run_lines(rows: Iterable[RunRow]) -> tuple[RunLine, ...]:
     """Lay out the runs on record, in their order."""
-    return tuple(_line(row) for row in found.runs)
+    return tuple(_line(row) for row in rows)
 
 
 def verdict_signs(row: RunRow) -> str:

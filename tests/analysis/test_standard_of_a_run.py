@@ -12,7 +12,11 @@ from rig.analysis.limits.limit_table import limits_for
 from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.run_figures import run_figures
-from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target, run_verdicts
+from rig.analysis.standard.iec_60947_5_2 import (
+    not_the_standard_target,
+    run_decisions,
+    run_verdicts,
+)
 from rig.model.sweeps import Run
 
 MakeRun = Callable[..., Run]
@@ -44,6 +48,7 @@ def test_a_run_gets_its_verdicts(
     found = run_verdicts(run_figures(run), sensor, limits_for(sensor, {}))
 
     assert {symbol: one.decision.value for symbol, one in found.items()} == expected
+    assert run_decisions(run_figures(run), sensor, limits_for(sensor, {})) == expected
 
 
 def test_one_sweep_has_no_repeat_accuracy_and_decides_nothing(

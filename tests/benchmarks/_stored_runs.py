@@ -3,30 +3,51 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from datetime import timedelta
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
 
 from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
-from rig.records import open_records, schema
-from rig.records.chain_takeover import chain_what_is_there
-from rig.records.checksum import checksum_of_lines
-from rig.records.mapping import header_row, time_text
+from rig.records import PlanEntry, PlanItem, PlanState, Writer, open_records
+from rig.records.mapping import header_row, json_text, time_text
 from tests import builders
 from tests.builders import NOON
 
 _KNOWN = knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=0.25)
 SWEEPS_PER_RUN = 10
+EDGES_PER_RUN = 2 * SWEEPS_PER_RUN
 SPEEDS_MM_S = (1.0, 4.0)
-_TABLES = (schema.runs, schema.sweeps, schema.edges)
-Steps = list[list[list[int]]]  # of the edges, by run, by sweep
+PLAN_ID = "20261125-115900-000-0000"
+
+Row = Mapping[str, object]
 
 
-def fill(path: Path, runs: int) -> None:
-    """Make records of so many runs of ten sweeps; each has a datum of its own."""
-    open_records(path).close()
+def fill(path: Path, runs: int, *, plan: bool = False) -> None:
+    """Make records of so many runs of ten sweeps, one a minute, each of its own part.
+
+    Each has a datum of its own, and an attempt that ended with figures; the figures
+    themselves are left to `gapsweep recompute`.
+
+    Args:
+        path: File that is not there yet.
+        runs: How many.
+        plan: Whether they are the pairs of one plan.
+    """
+    with open_records(path) as store:
+        if plan:
+            Writer(store).begin_plan(_plan(runs))
     rng = np.random.default_rng(runs)
+    tables = {
+        "runs": _runs(runs, rng, PLAN_ID if plan else ""),
+        "attempts": _attempts(runs, PLAN_ID if plan else ""),
+        "outcomes": _outcomes(runs),
+        "sweeps": _sweeps(runs),
+        "edges": _edges(runs, rng),
+    }
     with sqlite3.connect(path) as database:
         database.execute("PRAGMA synchronous = OFF")
         guards = database.execute(
@@ -35,63 +56,132 @@ def fill(path: Path, runs: int) -> None:
         # The guards look every row up; without them this takes a third of the time
         for name, _ in guards:
             database.execute(f"DROP TRIGGER {name}")
-        steps = rng.integers(-10, 10, (runs, SWEEPS_PER_RUN, 2)).tolist()
-        for table, rows in zip(
-            _TABLES, (_runs(steps, rng), _sweeps(runs), _edges(steps)), strict=True
-        ):
-            names = [column.name for column in table.columns]
-            marks = ", ".join("?" * len(names))
-            into = f"{table.name} ({', '.join(names)})"
-            database.executemany(f"INSERT INTO {into} VALUES ({marks})", rows)
+        for table, rows in tables.items():
+            _insert(database, table, rows)
         for _, guard in guards:
             database.execute(guard)
     database.close()
-    with open_records(path) as store, store.writing() as connection:
-        chain_what_is_there(connection)
+
+
+def _insert(database: sqlite3.Connection, table: str, rows: Iterator[Row]) -> None:
+    first = next(rows)
+    marks = ", ".join(f":{name}" for name in first)
+    database.executemany(
+        f"INSERT INTO {table} ({', '.join(first)}) VALUES ({marks})",
+        chain([first], rows),
+    )
 
 
 def _run_id(run: int) -> str:
     return f"20261125-{run:08d}-512-7f3a"
 
 
-def _runs(steps: Steps, rng: np.random.Generator) -> Iterator[tuple[object, ...]]:
-    ended_at = time_text(NOON)
-    for run, own in enumerate(steps):
-        datum = 20_000.0 + float(rng.uniform())
+def _part(run: int) -> str:
+    return f"P{run:06d}"
+
+
+def _plan(runs: int) -> PlanEntry:
+    header = builders.header()
+    items = tuple(
+        PlanItem(
+            index=run,
+            sensor=header.sensor,
+            target=header.target,
+            sweeps_wanted=SWEEPS_PER_RUN,
+            speeds_mm_s=SPEEDS_MM_S,
+            part=_part(run),
+        )
+        for run in range(runs)
+    )
+    return PlanEntry(
+        plan_id=PLAN_ID,
+        title="Every part of a day",
+        toml_text='title = "Every part of a day"\n',
+        created_at=NOON,
+        simulated=True,
+        state=PlanState.DONE,
+        items=items,
+    )
+
+
+def _runs(runs: int, rng: np.random.Generator, plan_id: str) -> Iterator[Row]:
+    for run in range(runs):
+        begun = NOON + timedelta(minutes=run)
+        steps = 20_000.0 + float(rng.uniform())
         header = builders.header(
             run_id=_run_id(run),
-            conditions={"datum": {"position_steps": datum}, "bench": _KNOWN},
+            part=_part(run),
+            plan_id=plan_id,
+            plan_item=run if plan_id else -1,
+            started_at=begun,
+            conditions={"datum": {"position_steps": steps}, "bench": _KNOWN},
         )
-        row = header_row(header) | {
-            "ended_at": ended_at,
-            "edges_checksum": checksum_of_lines(_lines(own)),
-            "sequence": run + 1,
+        ended_at = time_text(begun + timedelta(seconds=50))
+        yield header_row(header) | {"ended_at": ended_at, "home_shift_steps": 0}
+
+
+def _attempts(runs: int, plan_id: str) -> Iterator[Row]:
+    header = builders.header()
+    sensor, target = json_text(asdict(header.sensor)), json_text(asdict(header.target))
+    for run in range(runs):
+        yield {
+            "run_id": _run_id(run),
+            "attempt_index": 0,
+            "sensor_name": header.sensor.name,
+            "target_name": header.target.name,
+            "sensor": sensor,
+            "target": target,
+            "sweeps_wanted": SWEEPS_PER_RUN,
+            "simulated": True,
+            "rig_id": header.conditions.rig_id,
+            "plan_id": plan_id or None,
+            "plan_item": run if plan_id else -1,
+            "part": _part(run),
+            "operator": "",
+            "note": "",
+            "started_at": time_text(NOON + timedelta(minutes=run)),
+            "software_version": header.software_version,
+            "product": None,
         }
-        yield tuple(row.get(column.name) for column in schema.runs.columns)
 
 
-def _sweeps(runs: int) -> Iterator[tuple[object, ...]]:
+def _outcomes(runs: int) -> Iterator[Row]:
+    for run in range(runs):
+        yield {
+            "run_id": _run_id(run),
+            "attempt_index": 0,
+            "outcome": "figures",
+            "sentence": "",
+            "causes": "",
+            "ended_at": time_text(NOON + timedelta(minutes=run, seconds=50)),
+        }
+
+
+def _sweeps(runs: int) -> Iterator[Row]:
     ended_at = time_text(NOON)
     for run in range(runs):
         name = _run_id(run)
         for index in range(SWEEPS_PER_RUN):
-            speed = SPEEDS_MM_S[index % len(SPEEDS_MM_S)]
-            yield (name, index, 0, speed, 0, 1, "", ended_at)
+            yield {
+                "run_id": name,
+                "sweep_index": index,
+                "conditions_index": 0,
+                "speed_mm_s": SPEEDS_MM_S[index % len(SPEEDS_MM_S)],
+                "operate_ordinal": 0,
+                "release_ordinal": 1,
+                "void": "",
+                "ended_at": ended_at,
+            }
 
 
-def _edges(steps: Steps) -> Iterator[tuple[object, ...]]:
-    for run, own in enumerate(steps):
-        for values in _of_run(own):
-            yield (_run_id(run), *values)
-
-
-def _of_run(own: list[list[int]]) -> Iterator[tuple[int, ...]]:
-    """Yield the columns of each edge of a run, but for the run."""
-    for index, (on, off) in enumerate(own):
-        yield (index, 0, 2 * index, 1, 13600 + on, 2000 * index, 1)
-        yield (index, 1, 2 * index + 1, 0, 12736 + off, 2000 * index + 9, 0)
-
-
-def _lines(own: list[list[int]]) -> Iterator[str]:
-    for values in _of_run(own):
-        yield " ".join(map(str, values)) + "\n"
+def _edges(runs: int, rng: np.random.Generator) -> Iterator[Row]:
+    names = ("run_id", "sweep_index", "ordinal", "number", "level")
+    names += ("position_steps", "time_us", "approaching")
+    for run in range(runs):
+        name = _run_id(run)
+        places = rng.integers(-10, 10, (SWEEPS_PER_RUN, 2)).tolist()
+        for index, (on, off) in enumerate(places):
+            into = (name, index, 0, 2 * index, 1, 13600 + on, 2000 * index, 1)
+            out = (name, index, 1, 2 * index + 1, 0, 12736 + off, 2000 * index + 9, 0)
+            yield dict(zip(names, into, strict=True))
+            yield dict(zip(names, out, strict=True))

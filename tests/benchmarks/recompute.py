@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
-import subprocess
-import sys
 import tempfile
-import time
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 
 from tests.benchmarks._stored_runs import SWEEPS_PER_RUN, fill
+from tests.benchmarks._whole_process import COMMAND, Taken, taken
 from tests.benchmarks.registry import Claim, Report, Table, benchmark
 
 SIZES = (10_000, 100_000, 1_000_000)  # sweeps
@@ -22,7 +18,6 @@ TIMES_QUICKER = 20.0
 LINEAR_WITHIN = 1.25
 _MEMORY_MB = 20.0  # growth over the last decade that a page's worth of chance allows
 
-_COMMAND = "from rig.cli.main import main; main()"
 # The same without pages of arrays; each run is read and worked out by itself
 _ONE_AT_A_TIME = """
 import sys
@@ -35,33 +30,6 @@ with open_records(sys.argv[1]) as store:
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Taken:
-    """What a process took."""
-
-    wall_s: float
-    processor_s: float
-    memory_mb: float
-
-
-def _taken(code: str, *arguments: str) -> _Taken:
-    began = time.perf_counter()
-    process = subprocess.Popen(
-        [sys.executable, "-c", code, *arguments], stdout=subprocess.DEVNULL
-    )
-    # Peak of memory of this process alone
-    _, status, usage = os.wait4(process.pid, 0)
-    wall_s = time.perf_counter() - began
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
-        raise RuntimeError(f"the process ended with status {process.returncode}")
-    return _Taken(
-        wall_s=wall_s,
-        processor_s=usage.ru_utime + usage.ru_stime,
-        memory_mb=usage.ru_maxrss / 1024.0,
-    )
-
-
 def _computed(path: Path) -> int:
     with closing(sqlite3.connect(path)) as database:
         (found,) = database.execute("SELECT count(*) FROM figure_numbers").fetchone()
@@ -71,15 +39,15 @@ def _computed(path: Path) -> int:
 @benchmark("recompute", "figures of 1,000,000 sweeps from raw edges, on record again")
 def recompute() -> Report:
     """Run the command over three sizes, each in a process of its own."""
-    by_command: dict[int, _Taken] = {}
+    by_command: dict[int, Taken] = {}
     written = 0
     with tempfile.TemporaryDirectory() as folder:
         for sweeps in SIZES:
             path = Path(folder) / f"{sweeps}.sqlite"
             fill(path, sweeps // SWEEPS_PER_RUN)
-            by_command[sweeps] = _taken(_COMMAND, "recompute", "--records", str(path))
+            by_command[sweeps] = taken(COMMAND, "recompute", "--records", str(path))
             written = _computed(path)
-        alone = _taken(_ONE_AT_A_TIME, str(Path(folder) / f"{SIZES[0]}.sqlite"))
+        alone = taken(_ONE_AT_A_TIME, str(Path(folder) / f"{SIZES[0]}.sqlite"))
     rows = [("command", size, taken) for size, taken in by_command.items()]
     rows.append(("one run at a time", SIZES[0], alone))
     return Report(
@@ -118,7 +86,7 @@ def recompute() -> Report:
 
 
 def _claims(
-    by_command: dict[int, _Taken], alone: _Taken, written: int
+    by_command: dict[int, Taken], alone: Taken, written: int
 ) -> tuple[Claim, ...]:
     small, middle, large = (by_command[size] for size in SIZES)
     # What the start costs is taken off by the difference of two sizes

@@ -14,7 +14,7 @@ from rig.cli.text.run_list_text import run_list_text
 from rig.cli.text.run_text import shown_text as run_as_text
 from rig.inquiry.other_runs import reduction_factor, usable_of_runs
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
-from rig.inquiry.run_list import RunList, RunRow
+from rig.inquiry.run_list import RunRow
 from rig.model.attempts import Outcome
 from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
 from rig.model.mounted import Target
@@ -311,7 +311,7 @@ def test_a_list_of_runs_reads_as_its_sheet() -> None:
         outcome_sentence="stopped on request",
         outcome_causes=None,
     )
-    (line,) = run_lines(RunList(runs=(row,)))
+    (line,) = run_lines([row])
     text = run_list_text([line])
     main = figure_groups(figures, None)[0].rows
 

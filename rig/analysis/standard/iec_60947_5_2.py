@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from rig.analysis.limits.limit_table import LimitEntry
-from rig.analysis.limits.verdict import GUARDED, Rule, Verdict, not_tested, verdict
+from rig.analysis.limits.verdict import (
+    GUARDED,
+    Decision,
+    Rule,
+    Verdict,
+    decision_about,
+    not_tested,
+    verdict,
+)
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.run.repeat_accuracy import share_of_distance
 from rig.analysis.run.repeat_readings import LEAST_READINGS
@@ -296,6 +304,51 @@ def run_verdicts(
     elif share is not None:
         wanted = limits["R"].limits(scale=100.0, unit="%")
         found["R"] = not_tested(share, wanted, "the limit is that of the 8 h test")
+    return found
+
+
+def run_decisions(
+    figures: RunFigures,
+    sensor: Sensor,
+    limits: Mapping[str, LimitEntry],
+    *,
+    rule: Rule = GUARDED,
+) -> dict[str, Decision]:
+    """Decisions of `run_verdicts` alone, for lists of many runs.
+
+    Parameters
+    ----------
+    figures : RunFigures
+        Figures of a run on the standard target.
+    sensor : Sensor
+        Sensor that was measured.
+    limits : mapping of str to LimitEntry
+        Limits by symbol, from `limits_for`.
+    rule : Rule
+        Decision rule.
+
+    Returns
+    -------
+    dict of str to Decision
+        By symbol, as `run_verdicts`.
+
+    Raises
+    ------
+    InputError
+        If a unit is not the one expected.
+    """
+    reach = limits["s_r"].limits(scale=sensor.rated_distance_mm, unit="mm")
+    percent, travel = figures.differential_travel_percent, limits["H"]
+    found = {
+        "s_r": decision_about(figures.operate, reach, rule),
+        "H": decision_about(percent, travel.limits(scale=100.0, unit="%"), rule),
+    }
+    tested = figures.repeat_accuracy_8_h_percent
+    if tested is not None:
+        wanted = limits["R"].limits(scale=100.0, unit="%")
+        found["R"] = decision_about(tested, wanted, rule)
+    elif repeat_accuracy_field(figures):
+        found["R"] = Decision.NOT_TESTED
     return found
 
 

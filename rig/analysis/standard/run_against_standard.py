@@ -22,7 +22,7 @@ from rig.analysis.standard.product_match import (
 )
 from rig.analysis.standard.switching_delay import delay_verdict
 from rig.model.figure_kinds import applicable, why_missing
-from rig.model.figures import RunFigures
+from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Principle, Sensor
 from rig.model.product import ProductVersion
 from rig.model.sweeps import Conditions, Run, RunHeader
@@ -172,7 +172,7 @@ def standard_of_run(
         said = [f"No verdict: the run is void: {run.void}."]
     elif finding := home_finding_of(run):
         said = [f"No verdict: {finding}."]
-    elif not_so := _why_no_verdict(header, run.later_conditions, product):
+    elif not_so := why_no_verdict_of(header, run.later_conditions, product):
         held = "" if product is None else f" against {product.title}"
         said = [f"No verdict{held}: {reason}." for reason in not_so]
     else:
@@ -235,15 +235,31 @@ def verdicts_of_figures(
         If a limit of the data sheet is invalid.
     """
     product = product or header.product
-    if _why_no_verdict(header, later, product):
+    if why_no_verdict_of(header, later, product):
         return {}
     sensor = header.sensor if product is None else product.specification.sensor
     return run_verdicts(figures, sensor, sensor_limits(sensor), rule=rule)
 
 
-def _why_no_verdict(
+def why_no_verdict_of(
     header: RunHeader, later: Sequence[Conditions], product: ProductVersion | None
 ) -> tuple[str, ...]:
+    """Why the limits are not for what a run measured.
+
+    Parameters
+    ----------
+    header : RunHeader
+        What was measured.
+    later : sequence of Conditions
+        Conditions that the run was resumed under.
+    product : ProductVersion or None
+        Product that the run is held against; None for none.
+
+    Returns
+    -------
+    tuple of str
+        Clauses; empty if the limits hold.
+    """
     specified = None if product is None else product.specification
     conditions = (header.conditions, *later)
     return why_no_verdict(header.sensor, header.target, conditions, specified)
@@ -341,6 +357,35 @@ def delay_of_figures(
         If the frequency of the data sheet is not possible.
     """
     product = product or header.product
+    held = delay_to_hold(header, figures, later=later, product=product)
+    return None if held is None else delay_verdict(*held, rule)
+
+
+def delay_to_hold(
+    header: RunHeader,
+    figures: RunFigures,
+    *,
+    later: Sequence[Conditions] = (),
+    product: ProductVersion | None = None,
+) -> tuple[Figure, float] | None:
+    """Both delays of a run and the frequency to hold them against.
+
+    Parameters
+    ----------
+    header : RunHeader
+        What was measured.
+    figures : RunFigures
+        Those that apply to the run.
+    later : sequence of Conditions
+        Conditions that the run was resumed under.
+    product : ProductVersion or None
+        Product that the run is held against; None for none.
+
+    Returns
+    -------
+    tuple of Figure and float, or None
+        In ms and Hz; None as for `delay_of_figures`.
+    """
     sensor, specified = header.sensor, None
     if product is not None:
         specified = product.specification
@@ -353,4 +398,4 @@ def delay_of_figures(
     both = figures.response_time_both
     if frequency_hz is None or both is None or both.expanded_uncertainty is None:
         return None
-    return delay_verdict(both, frequency_hz, rule)
+    return both, frequency_hz

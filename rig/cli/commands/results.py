@@ -38,7 +38,7 @@ def command(
 ) -> None:
     """List the runs on record, oldest first, with their main figures and verdicts."""
     # Deferred: help must answer at once
-    from rig.inquiry.run_list import run_list
+    from rig.inquiry.run_list import run_list, run_rows
     from rig.records import RunFilter
     from rig.sheets.run_list_sheet import run_lines
 
@@ -47,12 +47,12 @@ def command(
         _say_detection(wanted, records, as_json=as_json)
         return
     with open_store(records, read_only=True) as store:
-        found = run_list(store, wanted)
         where = store.where
-    if as_json:
-        say_document("results", found)
-        return
-    say(run_list_text(run_lines(found)) if found.runs else "No runs on record.")
+        if as_json:
+            say_document("results", run_list(store, wanted))
+            return
+        lines = run_lines(run_rows(store, wanted))
+    say(run_list_text(lines) if lines else "No runs on record.")
     say_on_stderr(f"records: {where}")
 
 
