@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import json
 import statistics
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
 from tests.benchmarks._stored_runs import fill
+from tests.benchmarks._sweeping import Case, timed_run
 from tests.benchmarks._whole_process import COMMAND, taken
 from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
 
 _TIMES = 7
 _RUNS = 10  # on record for the list
 _SWEEPS = (10, 100, 1_000)
+_CASE = Case(label="", sensor="level-18", target="steel", speeds_mm_s=(1.0, 4.0))
 _PLAN_LIMIT_S = 60.0
 _PLAN = """
 title = "three sensors against four metals"
@@ -84,17 +83,9 @@ def _beside_the_bench() -> list[tuple[Cell, ...]]:
         folder = Path(name)
         for sweeps in _SWEEPS:
             words = ("sweep", "--rig", "sim://?seed=1", "--sweeps", str(sweeps))
-            words += ("--records", str(folder / f"{sweeps}.sqlite"), "--json")
+            words += ("--records", str(folder / f"{sweeps}.sqlite"))
             one = taken(COMMAND, *words, folder=folder)
-            told = subprocess.run(
-                [sys.executable, "-c", COMMAND, *words],
-                cwd=folder,
-                capture_output=True,
-                text=True,
-                check=True,
-            )
-            phases = json.loads(told.stdout)["phases"]
-            bench_s = sum(phase["seconds"] for phase in phases)
+            bench_s = timed_run(_CASE, sweeps=sweeps, seed=1).whole_s
             share = one.processor_s / bench_s
             rows.append((sweeps, one.processor_s, bench_s, share, one.memory_mb))
     return rows
