@@ -45,12 +45,12 @@ async def test_the_look_in_every_theme(
 ) -> None:
     SCENES[name].prepare(records)
     looks: Looks = {size: {} for size in SIZES}
-    for theme in ("dark", "light", "none"):
-        if theme == "none":
+    for themes in (("dark", "light"), ("none",)):
+        if "none" in themes:
             monkeypatch.setenv("NO_COLOR", "1")
         # With no habits and no drafts of the app before
-        app = still(memory=tmp_path / f"{theme}.json")
-        found, amiss = await _seen(app, name, theme)
+        app = still(memory=tmp_path / f"{themes[0]}.json")
+        found, amiss = await _seen(app, name, themes)
         assert amiss == {}
         for size in SIZES:
             looks[size] |= found[size]
@@ -82,22 +82,22 @@ def _wanted(path: Path) -> bool:
 
 
 async def _seen(
-    app: GapsweepApp, name: str, theme: str
+    app: GapsweepApp, name: str, themes: tuple[str, ...]
 ) -> tuple[Looks, dict[Size, list[str]]]:
     """Return how a scene looks in each size, and where what is amiss with it."""
-    looks: Looks = {}
+    looks: Looks = {size: {} for size in SIZES}
     amiss: dict[Size, list[str]] = {}
     async with app.run_test(size=SIZES[0]) as pilot:
         await SCENES[name].open(pilot)
-        if theme == "light":
-            app.action_light_or_dark()
-        assert app.current_theme.dark is (theme != "light")
         for size in SIZES:
             await pilot.resize_terminal(*size)
-            await settled(pilot)
-            looks[size] = {theme: screen_picture(app)}
-            if words := _amiss(pilot):
-                amiss[size] = words
+            for theme in themes:
+                if app.current_theme.dark is (theme == "light"):
+                    app.action_light_or_dark()
+                await settled(pilot)
+                looks[size][theme] = screen_picture(app)
+                if words := _amiss(pilot):
+                    amiss[size] = words
     return looks, amiss
 
 
