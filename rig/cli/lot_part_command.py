@@ -9,11 +9,13 @@ import click
 
 from rig.cli.asked_about import asked_about, sure_option
 from rig.cli.lot_options import LOT_EXAMPLE, lot_argument
+from rig.cli.motions import moves
 from rig.cli.options import catalogue_option, example, json_option, records_option
 from rig.cli.output import say, say_document
 from rig.cli.statistics_options import measuring_options
 from rig.errors import InputError
 from rig.model.grounds import Grounds
+from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
 if TYPE_CHECKING:
     from rig.inquiry.lot_reading import EnteredPart
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
 @catalogue_option
 @records_option
 @json_option
+@moves(touch_off_and_run_ahead(), "with --rig")
 def part(
     lot_id: str,
     part: str,

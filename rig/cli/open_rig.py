@@ -7,10 +7,12 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from rig.cli.motions import moves_next
 from rig.cli.output import say_on_stderr
 from rig.cli.stop_signals import stop_on_signals, wait_for_line
 from rig.errors import InputError, NoRecords, Stopped
 from rig.model.settings import BenchSettings
+from rig.procedures.motions_ahead import block_put_ahead, touch_off_and_run_ahead
 
 if TYPE_CHECKING:
     from rig.model.bench_declaration import BenchDeclaration
@@ -88,7 +90,7 @@ def put_by_hand(length_mm: float) -> None:
         if length_mm
         else "Leave the probe bare, without a gauge block."
     )
-    say_on_stderr(f"{what} Keep hands clear of the axis: it moves next.")
+    say_on_stderr(f"{what} {moves_next(block_put_ahead(bare=not length_mm))}")
     _wait_for_enter()
 
 
@@ -111,7 +113,7 @@ def clamp_by_hand(near_mm: float | None, move_mm: float) -> None:
         else f"Clamp the holder so that the face is near {near_mm:.2f} mm from home,"
         f" {abs(move_mm):.2f} mm {way} it than now."
     )
-    say_on_stderr(f"{what} Keep hands clear of the axis: it moves next.")
+    say_on_stderr(f"{what} {moves_next(touch_off_and_run_ahead(SETTINGS))}")
     _wait_for_enter()
 
 
@@ -147,7 +149,7 @@ def mount_by_hand(sensor: Sensor, target: Target) -> None:
         )
     say_on_stderr(
         f"Mount sensor {sensor.name} and target {target.name}. "
-        "Keep hands clear of the axis: it moves next."
+        f"{moves_next(touch_off_and_run_ahead(SETTINGS))}"
     )
     _wait_for_enter()
 

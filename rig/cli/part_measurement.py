@@ -19,6 +19,7 @@ from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.events import Tell
+from rig.procedures.motions_ahead import touch_off_and_run_ahead
 from rig.procedures.mover import Mover
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
@@ -76,7 +77,8 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
     catalogue = load_catalogue(wanted.catalogue_path)
     speeds_mm_s = parse_speeds(wanted.speeds)
     check_temperature(wanted.temperature)
-    with open_rig(wanted.rig_name) as rig, progress_on_stderr() as tell:
+    motions = touch_off_and_run_ahead(SETTINGS)
+    with open_rig(wanted.rig_name) as rig, progress_on_stderr(motions) as tell:
         sensor, target = mounted(
             rig, catalogue, wanted.sensor, wanted.target, part=part
         )

@@ -1,4 +1,4 @@
-"""Progress on standard error: a bar where somebody looks on, else remarks only."""
+"""Progress on standard error: what will move, remarks, a bar if somebody looks on."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from rig.cli.motions import motions_text
 from rig.cli.output import say_on_stderr
 from rig.model.plain_text import shown
 from rig.procedures.events import (
@@ -18,6 +19,7 @@ from rig.procedures.events import (
     SweepEnded,
     Tell,
 )
+from rig.procedures.motions_ahead import MotionsAhead
 from rig.sheets.duration_words import left_text
 
 if TYPE_CHECKING:
@@ -25,10 +27,17 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def progress_on_stderr() -> Iterator[Tell]:
-    """Show what a procedure tells; yields what to give it as `tell`."""
+def progress_on_stderr(motions: MotionsAhead = (), when: str = "") -> Iterator[Tell]:
+    """Show what a procedure tells; yields what to give it as `tell`.
+
+    Args:
+        motions: What it will move, in order; said before the first of them. None where
+            no machine can move.
+        when: How often; empty for once.
+    """
+    ahead = motions_text(motions, when) if motions else ""
     if not sys.stderr.isatty():
-        yield _remark_only
+        yield _Remarks(ahead).tell
         return
     # Deferred: not needed where nobody looks on
     from rich.console import Console
@@ -43,19 +52,31 @@ def progress_on_stderr() -> Iterator[Tell]:
         console=console,
         transient=True,
     ) as progress:
-        yield _Bars(progress).tell
+        yield _Bars(progress, ahead).tell
 
 
-def _remark_only(event: Event) -> None:
-    if isinstance(event, Remarked):
-        say_on_stderr(event.sentence)
+class _Remarks:
+    """Remarks alone, and once what will move."""
+
+    def __init__(self, ahead: str) -> None:
+        self._ahead = ahead
+
+    def tell(self, event: Event) -> None:
+        """Show an event."""
+        if isinstance(event, StepBegan):
+            if self._ahead:
+                say_on_stderr(self._ahead)
+            self._ahead = ""
+        elif isinstance(event, Remarked):
+            say_on_stderr(event.sentence)
 
 
 class _Bars:
     """One bar for the sweeps, and one for the plan if there is a plan."""
 
-    def __init__(self, progress: Progress) -> None:
+    def __init__(self, progress: Progress, ahead: str) -> None:
         self._progress = progress
+        self._ahead = ahead
         self._plan: TaskID | None = None
         self._sweeps: TaskID | None = None
 
@@ -78,8 +99,14 @@ class _Bars:
             words = f"sweeps{left_text(event.seconds_left)}"
             progress.update(self._sweeps, completed=event.good, description=words)
         elif isinstance(event, StepBegan):
+            self._say(self._ahead)
+            self._ahead = ""
             if self._sweeps is None:
                 self._sweeps = progress.add_task(event.what, total=1)
             progress.update(self._sweeps, description=event.what)
         elif isinstance(event, Remarked):
-            progress.console.print(shown(event.sentence), markup=False, highlight=False)
+            self._say(event.sentence)
+
+    def _say(self, text: str) -> None:
+        if text:
+            self._progress.console.print(shown(text), markup=False, highlight=False)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from rig.cli.motions import moves
 from rig.cli.open_rig import (
     SETTINGS,
     clamp_by_hand,
@@ -30,6 +31,7 @@ from rig.cli.progress import progress_on_stderr
 from rig.cli.statistics_options import day_of, numbers_of
 from rig.errors import InputError
 from rig.model.grounds import Grounds
+from rig.procedures.motions_ahead import blocks_ahead, places_ahead
 
 if TYPE_CHECKING:
     from rig.wiring import Rig
@@ -141,6 +143,7 @@ def add(
 @_reason
 @records_option
 @json_option
+@moves(blocks_ahead())
 def measure(
     rig_name: str,
     blocks: str,
@@ -155,8 +158,7 @@ def measure(
 ) -> None:
     """Calibrate the axis with gauge blocks on the touch probe.
 
-    Asks for each block, touches off on it, and fits scale and periodic error. The axis
-    homes and touches each block slowly: keep hands clear.
+    Asks for each block, touches off on it, and fits scale and periodic error.
     """
     # Deferred: help must answer at once
     from rig.cli.block_measurement import calibrated_by, touched_blocks
@@ -169,7 +171,8 @@ def measure(
     due_on, lengths_mm = day_of(due, "--due"), numbers_of(blocks, "--blocks")
     for sentence in block_advice(lengths_mm, lead_mm):
         say_on_stderr(sentence)
-    with open_rig(rig_name) as rig, progress_on_stderr() as tell:
+    motions = blocks_ahead(SETTINGS)
+    with open_rig(rig_name) as rig, progress_on_stderr(motions) as tell:
         found = touched_blocks(rig, lengths_mm, tell)
         rig_id = rig.mover.traits.rig_id
     with open_store(records) as store:
@@ -213,13 +216,13 @@ def measure(
 @records_option
 @catalogue_option
 @json_option
+@moves(places_ahead(), "at every place")
 def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) -> None:
     """Check the screw with one sensor at several places.
 
     No instrument is needed. Asks for the sensor's holder to be clamped at one place
     after the other, touches off and sweeps at each, and fits the error that repeats
-    with every turn of the screw. The axis homes and touches the face slowly: keep hands
-    clear. Every run is on record.
+    with every turn of the screw. Every run is on record.
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
@@ -258,7 +261,8 @@ def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) 
             part=options["part"],
         )
         clamp = _clamp_of(rig)
-        with progress_on_stderr() as tell:
+        motions = places_ahead(SETTINGS)
+        with progress_on_stderr(motions, "at every place") as tell:
             runs = sweep_at_places(
                 order,
                 RunContext.on(rig.mover, SETTINGS, store, tell),

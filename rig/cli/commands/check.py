@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from rig.cli.motions import moves
 from rig.cli.open_rig import SETTINGS, declared_bench, open_rig
 from rig.cli.options import (
     catalogue_option,
@@ -17,6 +18,7 @@ from rig.cli.options import (
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.table import SIMULATED, table
+from rig.procedures.motions_ahead import check_ahead
 
 UNFIT_STATUS = 3
 
@@ -27,6 +29,7 @@ UNFIT_STATUS = 3
 @records_option
 @catalogue_option
 @json_option
+@moves(check_ahead())
 def command(
     rig_name: str,
     sensor: str | None,
@@ -36,8 +39,7 @@ def command(
 ) -> int:
     """Look at link, home, datum, backlash, scale, output and cable.
 
-    The axis homes and touches the face: keep hands clear. Exits with status 3 if
-    something is unfit for measuring.
+    Exits with status 3 if something is unfit for measuring.
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
@@ -45,7 +47,7 @@ def command(
 
     catalogue = load_catalogue(catalogue_path)
     known = catalogue.sensor(sensor) if sensor else None
-    with open_rig(rig_name) as rig, progress_on_stderr() as tell:
+    with open_rig(rig_name) as rig, progress_on_stderr(check_ahead(SETTINGS)) as tell:
         declared = declared_bench(records, rig.mover.traits.rig_id)
         check = check_bench(rig.mover, SETTINGS, tell, sensor=known, declared=declared)
         simulated = rig.mover.traits.simulated

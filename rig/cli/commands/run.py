@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from rig.cli.motions import moves
 from rig.cli.options import (
     catalogue_option,
     check_temperature,
@@ -18,6 +19,7 @@ from rig.cli.options import (
 )
 from rig.cli.output import say_on_stderr
 from rig.errors import InputError
+from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
 if TYPE_CHECKING:
     from rig.catalogue.plan_file import Plan
@@ -49,6 +51,7 @@ if TYPE_CHECKING:
 @records_option
 @catalogue_option
 @json_option
+@moves(touch_off_and_run_ahead(), "for every pair")
 def command(
     plan_path: Path,
     rig_name: str,
@@ -69,7 +72,6 @@ def command(
     that gives no figures (a sensor that never switches, is always on, chatters) is on
     record as such: the plan asks whether to go on past it, and with --go-on does; with
     nobody to ask it stops, and --resume begins with the next pair.
-    The axis homes and touches the face for every pair: keep hands clear.
     """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
@@ -115,7 +117,8 @@ def _carry_out(
     from rig.procedures.run_context import RunContext
     from rig.sheets.duration_words import duration_text
 
-    with progress_on_stderr() as tell:
+    motions = touch_off_and_run_ahead(SETTINGS)
+    with progress_on_stderr(motions, "for every pair") as tell:
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand

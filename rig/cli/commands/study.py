@@ -11,6 +11,7 @@ import click
 from rig.cli.asked_about import asked_about, sure_option
 from rig.cli.gauge_commands import GAUGE_COMMANDS
 from rig.cli.gauge_options import confidence_option, tolerance_option
+from rig.cli.motions import moves
 from rig.cli.open_rig import open_store
 from rig.cli.options import (
     catalogue_option,
@@ -22,6 +23,7 @@ from rig.cli.options import (
 from rig.cli.output import say, say_document, say_on_stderr
 from rig.cli.statistics_options import figure_option, measuring_options, names_of
 from rig.errors import InputError, RigError
+from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
 if TYPE_CHECKING:
     from rig.inquiry.study import StudyProgress
@@ -161,14 +163,14 @@ def fill(
 @records_option
 @catalogue_option
 @json_option
+@moves(touch_off_and_run_ahead(), "for every row")
 def measure(
     study_id: str, rows: int | None, records: str | None, as_json: bool, **how: Any
 ) -> None:
     """Fill the rows that are due by runs of the rig.
 
-    Each part is mounted again. The axis homes and touches the face for every row: keep
-    hands clear. A part that gives no figures is on record with its outcome and stays
-    due; the next row follows.
+    Each part is mounted again. A part that gives no figures is on record with its
+    outcome and stays due; the next row follows.
     """
     from rig.cli.part_measurement import Measurement, measure_part
     from rig.procedures.study_rows import measure_rows

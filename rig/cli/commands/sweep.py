@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from rig.cli.motions import moves
 from rig.cli.options import (
     catalogue_option,
     check_temperature,
@@ -17,6 +18,7 @@ from rig.cli.options import (
     rig_option,
 )
 from rig.errors import InputError
+from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
 if TYPE_CHECKING:
     from rig.inquiry.recorded_run import RecordedRun
@@ -64,13 +66,11 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @records_option
 @catalogue_option
 @json_option
+@moves(touch_off_and_run_ahead())
 def command(
     sweeps: int | None, until_mm: float | None, speeds: str | None, **options: Any
 ) -> None:
-    """Touch off, locate the switching band and sweep across it.
-
-    The axis homes and touches the face slowly: keep hands clear.
-    """
+    """Touch off, locate the switching band and sweep across it."""
     most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
     found, remarks, known = _measured(
         options,
@@ -124,7 +124,7 @@ def _measured(
             part=options["part"],
             product=product,
         )
-        with progress_on_stderr() as tell:
+        with progress_on_stderr(touch_off_and_run_ahead(SETTINGS)) as tell:
             context = RunContext.on(rig.mover, SETTINGS, store, tell)
             result = touch_off_and_run(order, context)
         found = recorded_run(store, result.run.header.run_id)

@@ -12,6 +12,11 @@ from textual.widgets import Button, Select, Static
 
 from rig.model.mounted import Sensor, Target
 from rig.procedures.bench_finding import Finding, Fitness
+from rig.procedures.motions_ahead import (
+    MotionsAhead,
+    check_ahead,
+    touch_off_ahead,
+)
 from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
@@ -165,19 +170,19 @@ class BenchScreen(FramedScreen):
     @on(Button.Pressed, "#check")
     def action_check(self) -> None:
         """Ask whether the way is free, then check the bench."""
-        self._after_consent(CheckBench())
+        self._after_consent(CheckBench(), check_ahead())
 
     @on(Button.Pressed, "#touch-off")
     def _touch_off(self) -> None:
-        self._after_consent(TouchOff())
+        self._after_consent(TouchOff(), touch_off_ahead())
 
     @on(Button.Pressed, "#to-sweeps")
     def _to_sweeps(self) -> None:
         self.app.switch_mode("sweeps")
 
     @work(exclusive=True, group="consent")
-    async def _after_consent(self, job: Job) -> None:
-        if await self.app.push_screen_wait(Confirm()):
+    async def _after_consent(self, job: Job, motions: MotionsAhead) -> None:
+        if await self.app.push_screen_wait(Confirm(motions)):
             self.ask(job)
 
 

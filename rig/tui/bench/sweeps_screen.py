@@ -13,6 +13,7 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.model.part_number import part_so_far
+from rig.procedures.motions_ahead import in_brief, run_ahead
 from rig.procedures.run_order import RunOrder, order_on_record
 from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS, FramedScreen
 from rig.tui.rig.bench_job import CarryOutRun
@@ -92,10 +93,8 @@ class SweepsScreen(FramedScreen):
             again = " Then resume the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
         if self._to_go_on_with(now) is not None:
-            return f"{START_SHOWN} resumes the run where it was stopped: hands clear."
-        if now.run is not None and now.run.figures is not None:
-            return f"{START_SHOWN} sweeps again: hands clear. F3 mounts another."
-        return f"{START_SHOWN} starts the sweeps: hands clear. Ctrl+K: in words."
+            return f"{START_SHOWN} resumes: {in_brief(run_ahead())}."
+        return f"{START_SHOWN}, hands clear: {in_brief(run_ahead())}."
 
     def show(self, now: Situation) -> None:
         """Show order, points and figures."""

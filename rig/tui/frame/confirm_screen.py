@@ -11,18 +11,19 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
+from rig.procedures.motions_ahead import MotionsAhead, numbered
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
 
-QUESTION = (
-    "The target will move until it touches the sensor's face: once to find it, then "
-    "several times, slowly, on the touch probe.\n\n"
-    "Is the way free, are hands away, and is nothing between target and face?"
-)
+QUESTION = "Is the way free, are hands away, and is nothing between target and face?"
 
 
 class Confirm(ModalScreen[bool]):
-    """Leads to True only by a deliberate answer."""
+    """Leads to True only by a deliberate answer.
+
+    Args:
+        motions: What will move, in order.
+    """
 
     AUTO_FOCUS = "#no"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -30,10 +31,15 @@ class Confirm(ModalScreen[bool]):
         Binding("escape", "answer(False)", "Not now", id="confirm.no", show=False),
     ]
 
+    def __init__(self, motions: MotionsAhead) -> None:
+        super().__init__()
+        self._motions = motions
+
     def compose(self) -> ComposeResult:
         """Yield question and answers."""
         with Vertical(id="question"):
-            yield Static("Motion toward the face", id="question-title")
+            yield Static("The axis moves. In order, it", id="question-title")
+            yield Static("\n".join(numbered(self._motions)), id="motions")
             yield Static(QUESTION)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="no")

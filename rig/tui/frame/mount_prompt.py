@@ -15,14 +15,15 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.model.part_number import part_so_far
+from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
 from rig.procedures.rounds import Visit
 from rig.sheets.bench_words import sensor_line, target_line
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
 
 _QUESTION = (
-    "Then the axis homes, and the target moves until it touches the sensor's face, "
-    "several times.\nIs everything mounted, the way free, and are hands away?"
+    f"Then the axis {in_brief(touch_off_and_run_ahead())}.\n"
+    "Is everything mounted, the way free, and are hands away?"
 )
 _CAPTION = f"{START_SHOWN} starts, the space bar then stops. Tab: other answers."
 _BY_ITSELF = "SIMULATED: this rig mounts them itself."

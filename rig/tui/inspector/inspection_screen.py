@@ -19,6 +19,7 @@ from rig.inquiry.lot import LotStanding
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.mounted import Sensor, Target
 from rig.model.part_number import part_so_far
+from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
 from rig.procedures.run_order import RunOrder
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.document_form import DocumentForm
@@ -271,7 +272,8 @@ class InspectionScreen(WorkScreen):
         return Content.assemble(
             ("▸ ", "bold $primary"),
             (what, "bold"),
-            f" {START_SHOWN}: mounted, way and hands clear.",
+            f" {START_SHOWN}: mounted, way and hands clear."
+            f"\nIt {in_brief(touch_off_and_run_ahead())}.",
         )
 
     def take_focus(self, now: Situation) -> None:

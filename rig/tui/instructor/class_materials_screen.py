@@ -16,6 +16,7 @@ from rig.inquiry.lesson import (
     read_pair,
 )
 from rig.inquiry.trimmer_setting import TURNED, setting_words
+from rig.procedures.motions_ahead import in_brief, run_ahead
 from rig.records import Store
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet
 from rig.tui.instructor.lesson_pictures import (
@@ -25,6 +26,7 @@ from rig.tui.instructor.lesson_pictures import (
 )
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.pictures.picture import Picture
+from rig.tui.state.keys import START_SHOWN
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.picture_view import PictureView
 
@@ -58,7 +60,7 @@ class ClassMaterialsScreen(LessonScreen):
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return "Choose a target; Ctrl+G touches off, then measures. v: other picture."
+        return f"Pick a target. {START_SHOWN} {in_brief(run_ahead())}."
 
     def read_records(self, store: Store, subject: Subject) -> PairRecords:
         """Read the runs of the sensor too."""

@@ -20,6 +20,7 @@ from rig.inquiry.lesson import (
     read_pair,
 )
 from rig.inquiry.trimmer_setting import AS_IT_CAME, TURNED
+from rig.procedures.motions_ahead import touch_off_ahead
 from rig.records import Store
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.screen_list import SCREENS, ScreenEntry, Way
@@ -235,7 +236,7 @@ class LessonScreen(WorkScreen):
 
     @work(exclusive=True, group="consent")
     async def _touch_off(self) -> None:
-        if await self.app.push_screen_wait(Confirm()):
+        if await self.app.push_screen_wait(Confirm(touch_off_ahead())):
             self.ask(TouchOff())
 
     # -------------------------------------------------------------------- actions

@@ -13,13 +13,14 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.model.part_number import part_so_far
+from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
 from rig.tui.state.keys import START, START_SHOWN, START_WORD
 from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.number_field import NUMBER
 
 _QUESTION = (
-    "Then the axis homes, and the target moves until it touches the sensor's face, "
-    "several times.\nIs the part mounted, the way free, and are hands away?"
+    f"Then the axis {in_brief(touch_off_and_run_ahead())}.\n"
+    "Is the part mounted, the way free, and are hands away?"
 )
 _BY_ITSELF = "SIMULATED: this rig mounts it itself."
 

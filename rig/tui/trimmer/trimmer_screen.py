@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
+from rig.procedures.motions_ahead import hold_ahead, in_brief, trimmer_check_ahead
 from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
 from rig.tui.frame.work_screen import WorkScreen
@@ -99,7 +100,7 @@ class TrimmerScreen(WorkScreen):
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
             return "F3 goes to the bench: touch off first."
-        return f"{START_SHOWN} moves the target to the gap: hands clear."
+        return f"{START_SHOWN}, hands clear: {in_brief(hold_ahead())}."
 
     def show(self, now: Situation) -> None:
         """Show order, advice and the last check."""
@@ -206,8 +207,8 @@ def _banner(advice: TrimmerAdvice, job: SetTrimmer | None) -> Banner:
 def _check_text(check: TrimmerCheck | None) -> Content:
     if check is None:
         return Content(
-            f"Report each turn with → or ←. {START_SHOWN} checks; axis moves: "
-            "keep hands clear."
+            f"Report each turn with → or ←. {START_SHOWN}, hands clear, checks:"
+            f" {in_brief(trimmer_check_ahead())}."
         )
     if check.always_on:
         return Content("Last check: operated even far away.")

@@ -1,0 +1,188 @@
+"""What an order to the rig will move, in order, for whoever stands beside it.
+
+Command line, help and terminal UI take these words from here, and say them before
+anything moves. A test holds each list against what really is ordered on the wire.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from rig.model.settings import BenchSettings
+
+USUAL = BenchSettings()
+
+
+class Part(StrEnum):
+    """One part of what moves."""
+
+    HOME = "home"
+    FIND_FACE = "find the face"
+    TOUCH = "touch"
+    BACK_OFF = "back off"
+    LOCATE = "locate"
+    SWEEP = "sweep"
+    TOUCH_AGAIN = "touch again"
+    HOME_AGAIN = "home again"
+    BLOCKS = "blocks"
+    ROOM = "room"
+    HOLD = "hold"
+    APPROACH = "approach"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MotionAhead:
+    """One part, in words that go on from "the axis".
+
+    Attributes:
+        part: Which part it is.
+        words: The part as a clause, with its speed.
+        brief: The same in a few words.
+    """
+
+    part: Part
+    words: str
+    brief: str
+
+
+MotionsAhead = tuple[MotionAhead, ...]
+
+
+def touch_off_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a touch-off moves."""
+    quick, search, touch = (
+        f"{speed_mm_s:g} mm/s"
+        for speed_mm_s in (
+            settings.coarse_speed_mm_s,
+            settings.search_speed_mm_s,
+            settings.touch_speed_mm_s,
+        )
+    )
+    return (
+        MotionAhead(
+            part=Part.HOME,
+            words=f"homes: away from the face at {quick} to the switch, slowly again",
+            brief="homes",
+        ),
+        MotionAhead(
+            part=Part.FIND_FACE,
+            words=f"looks for the face: toward it at {search} until the probe closes",
+            brief="looks for the face",
+        ),
+        MotionAhead(
+            part=Part.TOUCH,
+            words=f"backs off, touches the face {settings.touches} times at {touch}",
+            brief=f"touches it {settings.touches} times",
+        ),
+        MotionAhead(
+            part=Part.BACK_OFF, words="backs off to a gap of 1 mm", brief="backs off"
+        ),
+    )
+
+
+def check_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a check of the bench moves."""
+    again = MotionAhead(
+        part=Part.HOME_AGAIN,
+        words="homes again, several times in a row",
+        brief="homes again",
+    )
+    return (*touch_off_ahead(settings), again)
+
+
+def run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a run moves on a bench that was touched off."""
+    quick = f"{settings.coarse_speed_mm_s:g} mm/s"
+    return (
+        MotionAhead(
+            part=Part.LOCATE,
+            words=f"locates the band: out, toward the face at {quick}, and out again",
+            brief="finds the band",
+        ),
+        MotionAhead(
+            part=Part.SWEEP,
+            words="sweeps: to and fro across the switching band, sweep after sweep",
+            brief="sweeps",
+        ),
+        MotionAhead(
+            part=Part.TOUCH_AGAIN,
+            words="touches the face again, in long runs every half hour too",
+            brief="touches the face",
+        ),
+        MotionAhead(
+            part=Part.HOME_AGAIN,
+            words="homes again, several times if the switch has moved",
+            brief="homes",
+        ),
+    )
+
+
+def touch_off_and_run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a touch-off and a run move."""
+    return (*touch_off_ahead(settings), *run_ahead(settings))
+
+
+def blocks_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a calibration with gauge blocks moves."""
+    blocks = MotionAhead(
+        part=Part.BLOCKS,
+        words="makes room for each block, then touches it as it touched the face",
+        brief="touches the block",
+    )
+    again = MotionAhead(
+        part=Part.TOUCH_AGAIN,
+        words="makes room, then touches the face again without a block",
+        brief="touches the face, the first time after homing",
+    )
+    return (*touch_off_ahead(settings), blocks, again)
+
+
+def block_put_ahead(*, bare: bool) -> MotionsAhead:
+    """Return what moves once a gauge block was put on the probe, or taken away."""
+    *_, blocks, again = blocks_ahead()
+    return (again,) if bare else (blocks,)
+
+
+def places_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a check of the screw moves at each place."""
+    quick = f"{settings.coarse_speed_mm_s:g} mm/s"
+    room = MotionAhead(
+        part=Part.ROOM,
+        words=f"goes out to its end at {quick}, for the next place",
+        brief="goes out of the way",
+    )
+    return (*touch_off_and_run_ahead(settings), room)
+
+
+def hold_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what moves before a trimmer is set."""
+    quick = f"{settings.coarse_speed_mm_s:g} mm/s"
+    return (
+        MotionAhead(
+            part=Part.HOLD,
+            words=f"goes out, then to the wanted gap, at {quick}",
+            brief="goes out, then to the gap",
+        ),
+    )
+
+
+def trimmer_check_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what a check of a trimmer moves."""
+    approach = MotionAhead(
+        part=Part.APPROACH,
+        words="goes out, and toward the face until the output operates, four times",
+        brief="approaches four times",
+    )
+    return (approach, *hold_ahead(settings))
+
+
+def numbered(motions: MotionsAhead) -> list[str]:
+    """Return a line for each part, in order."""
+    return [f"{i}. {motion.words}" for i, motion in enumerate(motions, start=1)]
+
+
+def in_brief(motions: Iterable[MotionAhead]) -> str:
+    """Return the parts in order as one clause."""
+    return ", ".join(motion.brief for motion in motions)

@@ -1,0 +1,154 @@
+"""What is said to move next is what is ordered on the wire, in that order."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime
+
+import pytest
+
+from firmware_protocol.messages import GoRequest, HomeRequest, Request, TouchRequest
+from rig.procedures.block_touches import touch_blocks
+from rig.procedures.check import check_bench
+from rig.procedures.motions_ahead import (
+    MotionsAhead,
+    Part,
+    blocks_ahead,
+    check_ahead,
+    hold_ahead,
+    numbered,
+    places_ahead,
+    run_ahead,
+    touch_off_ahead,
+    touch_off_and_run_ahead,
+    trimmer_check_ahead,
+)
+from rig.procedures.place_runs import sweep_at_places
+from rig.procedures.trimmer import Check, Finish, set_trimmer
+
+_LETTERS = {HomeRequest: "h", TouchRequest: "t", GoRequest: "g"}
+# Orders of each part: back and forth at the face is a touch and a go
+_ORDERS = {
+    Part.HOME: "h",
+    Part.FIND_FACE: "t",
+    Part.TOUCH: "g(tg)+",
+    Part.BACK_OFF: "g",
+    Part.LOCATE: "ggg",
+    Part.SWEEP: "g+",
+    Part.TOUCH_AGAIN: "g?gtg(tg)+gg",
+    Part.HOME_AGAIN: "h+",
+    Part.BLOCKS: "(ggtg(tg)+g)+",
+    Part.ROOM: "g",
+    Part.HOLD: "gg",
+    Part.APPROACH: "gg(ggg){3}",
+}
+
+
+def ordered(requests: list[Request]) -> str:
+    """Return the motion orders, a letter each."""
+    return "".join(_LETTERS.get(type(request), "") for request in requests)
+
+
+def fits(motions: MotionsAhead, orders: str) -> bool:
+    pattern = "".join(f"(?:{_ORDERS[motion.part]})" for motion in motions)
+    return re.fullmatch(pattern, orders) is not None
+
+
+def test_a_touch_off_moves_what_was_said(make_rig) -> None:
+    rig = make_rig()
+    rig.touch_off()
+
+    orders = ordered(rig.transport.requests)
+
+    assert fits(touch_off_ahead(rig.settings), orders)
+    assert not fits(touch_off_ahead(rig.settings)[1:], orders)
+    assert not fits(touch_off_ahead(rig.settings)[:-2], orders)
+
+
+def test_its_speeds_are_the_ones_that_were_said(make_rig) -> None:
+    rig = make_rig()
+    rig.touch_off()
+    scale = rig.mover.traits.steps_per_mm
+    homing, find, touching, _ = touch_off_ahead(rig.settings)
+    (fast,) = [r.fast for r in rig.transport.requests if isinstance(r, HomeRequest)]
+    first, *others = [
+        r.speed for r in rig.transport.requests if isinstance(r, TouchRequest)
+    ]
+
+    assert f" {fast / scale:g} mm/s" in homing.words
+    assert f" {first / scale:g} mm/s" in find.words
+    assert len(set(others)) == 1
+    assert f" {len(others)} times at {others[0] / scale:g} mm/s" in touching.words
+
+
+def test_a_check_moves_what_was_said(make_rig) -> None:
+    rig = make_rig()
+    check_bench(rig.mover, rig.settings, rig.told.append, sensor=None)
+
+    orders = ordered(rig.transport.requests)
+
+    assert fits(check_ahead(rig.settings), orders)
+    assert not fits(touch_off_ahead(rig.settings), orders)
+
+
+def test_a_run_moves_what_was_said(make_rig, writer) -> None:
+    rig = make_rig()
+    bench = rig.touch_off()
+    before = len(rig.transport.requests)
+    rig.run(bench, rig.order(), writer)
+
+    orders = ordered(rig.transport.requests)
+
+    assert fits(touch_off_and_run_ahead(rig.settings), orders)
+    assert fits(run_ahead(rig.settings), ordered(rig.transport.requests[before:]))
+    assert not fits((*touch_off_ahead(), *run_ahead()[:2]), orders)
+
+
+def test_gauge_blocks_move_what_was_said(make_rig) -> None:
+    rig = make_rig()
+    put = rig.controller.put_block
+    touch_blocks(
+        rig.mover,
+        rig.settings,
+        [1.0, 5.0],
+        put,
+        rig.told.append,
+        now=lambda: datetime.now(UTC),
+    )
+
+    assert fits(blocks_ahead(rig.settings), ordered(rig.transport.requests))
+
+
+@pytest.mark.long
+def test_places_move_what_was_said(make_rig, writer) -> None:
+    rig = make_rig(sensor="inductive")
+
+    def clamp(near_mm: float | None, _move_mm: float) -> None:
+        if near_mm is not None:
+            rig.controller.clamp_face(near_mm)
+
+    order = rig.order("gate-8", sweeps=4)
+    sweep_at_places(order, rig.context(writer), clamp, lead_mm=2.0, places=6)
+
+    orders = ordered(rig.transport.requests)
+    each = "".join(f"(?:{_ORDERS[motion.part]})" for motion in places_ahead())
+    last = "".join(f"(?:{_ORDERS[m.part]})" for m in touch_off_and_run_ahead())
+    assert re.fullmatch(f"(?:{each}){{5}}{last}", orders)
+
+
+def test_a_trimmer_moves_what_was_said(make_rig) -> None:
+    rig = make_rig()
+    bench = rig.touch_off()
+    before = len(rig.transport.requests)
+    wishes = iter([Check(), Finish()])
+    sensor = rig.catalogue.sensor("level-18")
+    set_trimmer(bench, sensor, 8.0, lambda _: next(wishes), rig.told.append)
+
+    orders = ordered(rig.transport.requests[before:])
+
+    assert fits((*hold_ahead(), *trimmer_check_ahead()), orders)
+
+
+def test_every_line_fits_a_dialog_of_eighty_columns() -> None:
+    for motions in (places_ahead(), blocks_ahead(), check_ahead()):
+        assert max(map(len, numbered(motions))) <= 70
