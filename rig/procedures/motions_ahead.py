@@ -37,9 +37,9 @@ class MotionAhead:
     """One part, in words that go on from "the axis".
 
     Attributes:
-        part: Which part it is.
-        words: The part as a clause, with its speed.
-        brief: The same in a few words.
+        part: Kind of motion.
+        words: Clause with its speed, after "the axis".
+        brief: Clause in a few words.
     """
 
     part: Part
