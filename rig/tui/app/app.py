@@ -54,12 +54,13 @@ from rig.tui.rig.rig_events import (
 )
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.keys import QUIT, WRITE
+from rig.tui.state.keys import OPEN, QUIT, WRITE
 from rig.tui.state.memory import IN_WORDS, ON, REDUCED, Memory, default_memory
 from rig.tui.state.messages import Ask, ReadingCame, RigReported
-from rig.tui.state.open_records import OpenRecords, folder_beside
+from rig.tui.state.open_file import open_written
+from rig.tui.state.open_records import OpenRecords, folder_beside, folder_for_people
 from rig.tui.state.situation import LinkState, after_event, after_request
-from rig.tui.state.themes import DARK, LIGHT
+from rig.tui.state.themes import CONTRAST, DARK, LIGHT, THEMES
 
 if TYPE_CHECKING:
     from rig.catalogue.catalogue import Catalogue
@@ -131,6 +132,15 @@ class GapsweepApp(AppServices):
         ),
         Binding(WRITE, "details", "Details", id="run.details", show=False),
         Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
+        Binding(
+            OPEN,
+            "open_written",
+            "Open",
+            id="report.open",
+            show=False,
+            priority=True,
+            tooltip="Open the report or the export that was written last",
+        ),
         Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
         Binding(QUIT, "quit", "Quit", id="app.quit", show=False, priority=True),
         Binding("ctrl+c", "help_quit", show=False, system=True),
@@ -160,13 +170,15 @@ class GapsweepApp(AppServices):
         self.rig_events = Signal(self, "rig-events")
         where = records or default_location()
         self.folder = folder_beside(where)
+        self.papers, self.written = folder_for_people(records), None
         self._open_records = OpenRecords(where)
         self.rig_thread = RigThread(self._post, records=where)
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
+        for theme in THEMES:
+            self.register_theme(theme)
         if "TEXTUAL_THEME" not in os.environ:
-            light = self.kept("theme") == LIGHT.name
-            self.theme = LIGHT.name if light else DARK.name
+            kept = self.kept("theme")
+            known = {theme.name for theme in THEMES}
+            self.theme = kept if kept in known else DARK.name
         self.particulars = Particulars(operator=self.kept("operator"))
         self.turned = set()
 
@@ -355,6 +367,19 @@ class GapsweepApp(AppServices):
     def action_light_or_dark(self) -> None:
         """Change between light and dark, and keep to it."""
         self.theme = LIGHT.name if self.current_theme.dark else DARK.name
+        self.keep("theme", self.theme)
+
+    def action_open_written(self) -> None:
+        """Open what was written last, or the folder that it would go to."""
+        try:
+            open_written(self, self.written or self.papers)
+        except InputError as exc:
+            self.show_problem(exc)
+
+    def action_high_contrast(self) -> None:
+        """Take the colours that stand out most, or those of the dark again."""
+        there = self.theme == CONTRAST.name
+        self.theme = DARK.name if there else CONTRAST.name
         self.keep("theme", self.theme)
 
     def action_motion_full_or_reduced(self) -> None:

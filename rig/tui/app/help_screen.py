@@ -43,6 +43,8 @@ KEYS = (
         "note to a run; a part judged by sight",
     ),
     ("Ctrl+O", "the report of what is in view"),
+    ("Ctrl+F", "opens the file that was written last: report, document, export"),
+    ("x", "at the runs: tables of those in view, for a spreadsheet"),
     (
         "barcode scanner",
         "what it types goes to the field for the part, wherever the focus is; its "

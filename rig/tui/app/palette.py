@@ -20,6 +20,11 @@ _OF_THE_APP = (
     ("run: Details", "Operator, part, temperature and note of the next run", "details"),
     ("theme: Light or dark", "Change the colours", "light_or_dark"),
     (
+        "theme: High contrast",
+        "Take the colours that stand out most, or the dark ones again",
+        "high_contrast",
+    ),
+    (
         "motion: Full or reduced",
         "Let target and dots move smoothly, or only now and then",
         "motion_full_or_reduced",

@@ -54,6 +54,7 @@ class FramedScreen(Screen[None]):
             "In words",
             id="picture.words",
             show=False,
+            priority=True,
             tooltip="Tell the pictures in words, or draw them again",
         ),
     ]

@@ -25,7 +25,9 @@ class AppServices(App[None], inherit_bindings=False):
 
     Attributes:
         rig_name: A rig to offer first; None for none.
-        folder: Where plans and reports are written.
+        folder: Where plans are written.
+        papers: Where reports, documents and exports are written.
+        written: What was written last of these; None for nothing yet.
         unsaved: What would be lost if the app ended now, each in a few words.
         turned: Sensor and part of each specimen that a lesson takes as having its
             trimmer turned.
@@ -33,6 +35,8 @@ class AppServices(App[None], inherit_bindings=False):
 
     rig_name: str | None
     folder: Path
+    papers: Path
+    written: Path | None
     unsaved: set[str]
     turned: set[tuple[str, str]]
 

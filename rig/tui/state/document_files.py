@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from rig.errors import RigError
 from rig.report.files import write_whole
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.report_files import path_of
+from rig.tui.state.report_files import path_of, tell_written
 
 if TYPE_CHECKING:
     from rig.records.document_book import IssuedDocument
@@ -112,5 +112,4 @@ def _issue(
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return
-    title = f"{word} {issued.number} is issued"
-    host.call_later(host.notify, str(written[0]), title=title, timeout=12)
+    host.call_later(tell_written, host, written[0], f"{word} {issued.number}")

@@ -23,6 +23,10 @@ WRITE: Final = "ctrl+l"
 """Opens a form for what a person adds: details of a run, a note, a part by sight."""
 REPORT: Final = "ctrl+o"
 """Writes the report of what is in view."""
+OPEN: Final = "ctrl+f"
+"""Opens the file that was written last: a report, a document, an export."""
+EXPORT: Final = "x"
+"""Writes what is in view as tables for a spreadsheet."""
 WORDS: Final = "ctrl+k"
 """Tells every picture in words, or draws them again."""
 CERTIFY: Final = "f12"
@@ -47,3 +51,5 @@ def shown(key: str) -> str:
 
 START_SHOWN: Final = shown(START)
 """`START` in a sentence."""
+OPEN_SHOWN: Final = shown(OPEN)
+"""`OPEN` in a sentence."""

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from rig.records import default_location
+from rig.records.location import LOCATION_VARIABLE
 
 if TYPE_CHECKING:
     from rig.records import Store
+
+_BESIDE: Final = "reports"
+_AMONG_DOCUMENTS: Final = "Gapsweep"
 
 
 class OpenRecords:
@@ -46,3 +51,20 @@ def folder_beside(location: str) -> Path:
     if "://" in location:
         location = default_location()
     return Path(location).expanduser().parent
+
+
+def folder_for_people(records: str | None) -> Path:
+    """Return the folder for what people open by themselves: reports, exports.
+
+    That is the folder `Gapsweep` among their documents; where somebody says which file
+    of records to open, the folder `reports` beside it.
+
+    Args:
+        records: Records that somebody named; None for those by default.
+    """
+    named = records or os.environ.get(LOCATION_VARIABLE, "")
+    if named and "://" not in named:
+        return folder_beside(named) / _BESIDE
+    import platformdirs
+
+    return platformdirs.user_documents_path() / _AMONG_DOCUMENTS

@@ -10,14 +10,13 @@ from rig.errors import InputError, RigError
 from rig.records import Reader
 from rig.report.files import write_whole
 from rig.tui.state.app_services import AppServices
+from rig.tui.state.keys import OPEN_SHOWN
 
 if TYPE_CHECKING:
     from rig.inquiry.batch import BatchResult
     from rig.inquiry.gauge_study import GaugeResult
     from rig.inquiry.supplier_history import ProductHistory
     from rig.report.report_kinds import Report
-
-FOLDER = "reports"
 
 
 def write_run_report(
@@ -111,6 +110,28 @@ def write_history_report(host: AppServices, found: ProductHistory) -> None:
     _write(host, made)
 
 
+def write_export(host: AppServices, run_ids: Sequence[str]) -> None:
+    """Write runs as tables for a spreadsheet, for thread workers only.
+
+    Args:
+        host: The app.
+        run_ids: Identities of the runs; at least one.
+    """
+    # Deferred: it loads what reads whole runs
+    from rig.inquiry.record_export import export_records
+    from rig.records.export import ExportFormat
+    from rig.report.report_kinds import file_name
+
+    count = f"{len(run_ids)}-run{'s' if len(run_ids) != 1 else ''}"
+    try:
+        folder = made_folder(host) / file_name("export", count, at=host.now())
+        export_records(host.records(), run_ids, folder, ExportFormat.CSV)
+    except RigError as exc:
+        host.call_later(host.show_problem, exc)
+        return
+    host.call_later(tell_written, host, folder, "The export")
+
+
 def _write_one(host: AppServices, kind: str, identity: str) -> None:
     def made() -> Report:
         from rig.report.report_kinds import ReportKind, report_on_record
@@ -130,7 +151,7 @@ def _write(host: AppServices, make: Callable[[], Report]) -> None:
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return
-    host.call_later(host.notify, str(path), title="The report is written", timeout=12)
+    host.call_later(tell_written, host, path, "The report")
 
 
 def path_of(host: AppServices, report: Report) -> Path:
@@ -139,9 +160,25 @@ def path_of(host: AppServices, report: Report) -> Path:
     Raises:
         InputError: The folder cannot be made.
     """
-    folder = host.folder / FOLDER
+    return made_folder(host) / f"{report.name}.html"
+
+
+def made_folder(host: AppServices) -> Path:
+    """Return the folder for what people open; it is made if it is missing.
+
+    Raises:
+        InputError: The folder cannot be made.
+    """
+    folder = host.papers
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as exc:
         raise InputError(f"{folder} cannot be made: {exc.strerror}") from exc
-    return folder / f"{report.name}.html"
+    return folder
+
+
+def tell_written(host: AppServices, path: Path, what: str) -> None:
+    """Say where something was written, and remember it; in the app's own thread."""
+    host.written = path
+    words = f"{path}\n{OPEN_SHOWN} opens it."
+    host.notify(words, title=f"{what} is written", timeout=12)

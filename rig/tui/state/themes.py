@@ -1,4 +1,7 @@
-"""Our two themes: husk and slate for the dark, chaff and ink for the light."""
+"""Our themes: husk and slate for the dark, chaff and ink for the light, high contrast.
+
+In high contrast every colour stands out from every ground by 7:1 or more.
+"""
 
 from __future__ import annotations
 
@@ -34,3 +37,18 @@ LIGHT: Final = Theme(
     warning="#8a4f00",
     error="#a8261b",
 )
+CONTRAST: Final = Theme(
+    name="gapsweep-contrast",
+    dark=True,
+    primary="#ffd75f",
+    secondary="#5fffff",
+    accent="#ffff5f",
+    foreground="#ffffff",
+    background="#000000",
+    surface="#000000",
+    panel="#121212",
+    success="#5fff87",
+    warning="#ffb347",
+    error="#ff8080",
+)
+THEMES: Final = (DARK, LIGHT, CONTRAST)

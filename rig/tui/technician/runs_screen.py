@@ -14,8 +14,8 @@ from rig.errors import InputError, RigError
 from rig.procedures.events import RunBegan, RunEnded
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
-from rig.tui.state.keys import REPORT
-from rig.tui.state.report_files import write_run_report
+from rig.tui.state.keys import EXPORT, REPORT
+from rig.tui.state.report_files import write_export, write_run_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_lines import (
     COLUMNS,
@@ -55,6 +55,14 @@ class RunsScreen(WorkScreen):
             "Report",
             id="runs.report",
             tooltip="Write one report of all runs that the filter shows",
+        ),
+        Binding(
+            EXPORT,
+            "export",
+            "Export",
+            id="runs.export",
+            show=False,
+            tooltip="Write the runs that the filter shows as tables for a spreadsheet",
         ),
         Binding("escape", "table", "To the table", show=False),
     ]
@@ -199,6 +207,21 @@ class RunsScreen(WorkScreen):
             )
         else:
             self._report(run_ids)
+
+    def action_export(self) -> None:
+        """Write the runs in view as tables for a spreadsheet."""
+        run_ids = [line.run.run_id for line in self._shown if not line.seen]
+        if run_ids:
+            self.app.notify(f"{len(run_ids)} runs are being written.")
+            self._export(run_ids)
+        else:
+            self.app.show_problem(
+                InputError("there is no run in view to export", hint="change the words")
+            )
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _export(self, run_ids: list[str]) -> None:
+        write_export(self.app, run_ids)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
     def _report(self, run_ids: list[str]) -> None:

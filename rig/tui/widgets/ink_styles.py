@@ -9,6 +9,7 @@ from textual.app import App
 from textual.color import Color
 
 from rig.tui.pictures.grid import Ink
+from rig.tui.state.themes import CONTRAST
 
 # Name of a colour of the theme, and how much of the page is mixed into it
 _INKS: Final = {
@@ -17,8 +18,8 @@ _INKS: Final = {
     Ink.FAINT: ("foreground", 0.65),
     Ink.OPERATE: ("accent", 0.0),
     Ink.RELEASE: ("secondary", 0.0),
-    Ink.OPERATE_AGAIN: ("accent", 0.2),
-    Ink.RELEASE_AGAIN: ("secondary", 0.2),
+    Ink.OPERATE_AGAIN: ("accent", 0.1),
+    Ink.RELEASE_AGAIN: ("secondary", 0.1),
     Ink.TARGET: ("foreground", 0.2),
     Ink.SENSOR: ("primary", 0.0),
     Ink.LAMP: ("accent", 0.0),
@@ -33,6 +34,9 @@ _INKS: Final = {
     Ink.UNDECIDED: ("warning", 0.0),
     Ink.CURSOR: ("primary", 0.7),
 }
+
+
+_GROUND_SHARE: Final = 0.7  # from here on it is a ground behind signs
 
 
 class InkStyles:
@@ -57,4 +61,6 @@ def _colour(app: App[object], ink: Ink) -> Color:
     name, page_share = _INKS[ink]
     colours = app.theme_variables
     page = Color.parse(colours["background"])
+    if app.theme == CONTRAST.name and page_share < _GROUND_SHARE:
+        page_share = 0.0  # no ink is paler than another there
     return Color.parse(colours[name]).blend(page, page_share)
