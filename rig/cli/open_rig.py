@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from rig.cli.motions import moves_next
 from rig.cli.output import say_on_stderr
 from rig.cli.stop_signals import stop_on_signals, wait_for_line
-from rig.errors import InputError, NoRecords, Stopped
+from rig.errors import InputError, LinkError, NoRecords, Stopped
 from rig.model.settings import BenchSettings
 from rig.procedures.motions_ahead import block_put_ahead, touch_off_and_run_ahead
 
@@ -27,6 +27,9 @@ SETTINGS = BenchSettings()
 def open_rig(name: str) -> Iterator[Rig]:
     """Connect to a rig; while it is open, a signal to end stops the axis first.
 
+    A job that ended well leaves the motor without current. After a stop or an error the
+    axis stays held where it is, for a person to look at.
+
     Raises:
         InputError: The name is wrong.
         LinkError: No rig answers there.
@@ -39,6 +42,8 @@ def open_rig(name: str) -> Iterator[Rig]:
         link = rig.mover.link
         with stop_on_signals(link.stop, lambda: link.stop_asked):
             yield rig
+            with contextlib.suppress(LinkError):  # the job is done all the same
+                rig.mover.free()
     finally:
         rig.close()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware_protocol.messages import (
+    Ability,
     Answer,
     EdgeNotice,
     ErrorCode,
@@ -12,6 +13,8 @@ from firmware_protocol.messages import (
     FaultNotice,
     FenceAnswer,
     FenceRequest,
+    FreeAnswer,
+    FreeRequest,
     GoRequest,
     HomeRequest,
     Input,
@@ -161,6 +164,7 @@ class Mover:
         self.traits = traits
         self.acceleration_mm_s2 = acceleration_mm_s2
         self.position_steps = 0
+        self._has_moved = False
 
     # ---------------------------------------------------------------- conversions
 
@@ -206,6 +210,19 @@ class Mover:
             look = self.link.look()
         self.position_steps = look.position
         return look
+
+    def free(self) -> None:
+        """Take the motor's current away after a job, so that it heats nothing.
+
+        The home is given up with it. Nothing is sent where the axis was not moved from
+        here, or the rig cannot do it.
+
+        Raises:
+            LinkError: The controller does not answer, or the axis moves.
+        """
+        if self._has_moved and Ability.ENABLE_OUTPUT in self.traits.abilities:
+            self.link.request(FreeRequest, FreeAnswer)
+            self._has_moved = False
 
     def home(self, fast_mm_s: float) -> int | None:
         """Find the home switch; the count is 0 there afterwards.
@@ -359,6 +376,7 @@ class Mover:
             raise Stopped("stopped on request")
         fault, before = self._take_old_notices()
         begun_s = self.link.now_s()
+        self._has_moved = True
         try:
             answer = self.link.request(kind, Answer, **fields)
         except RequestRefused as exc:

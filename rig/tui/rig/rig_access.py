@@ -5,6 +5,7 @@ Jobs work through this. `link` may be read from other threads. Knows no screen.
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from firmware_protocol.messages import State
 from rig.errors import (
     BenchError,
     InputError,
+    LinkError,
     LinkLost,
     NotARig,
     ReplyTimeout,
@@ -116,7 +118,8 @@ class RigAccess:
         self.post(LinkGone(problem=Problem(sentence=str(error), hint=error.hint)))
 
     def close(self) -> None:
-        """Let go of the rig and the records."""
+        """Let go of the rig, its motor without current, and the records."""
+        self._free_motor()
         self._close_rig()
         if self._store is not None:
             self._store.close()
@@ -132,6 +135,7 @@ class RigAccess:
         """
         from rig.wiring import connect
 
+        self._free_motor()
         self._close_rig()
         rig = connect(rig_name, self.settings, watcher=self._watcher)
         self._rig = rig
@@ -230,6 +234,11 @@ class RigAccess:
         """Let what is measured from now on rest on what is declared now."""
         if self.bench is not None:
             self.set_bench(self.bench.resting_on(self.declared_bench()))
+
+    def _free_motor(self) -> None:
+        if self._rig is not None:
+            with contextlib.suppress(LinkError):  # it is let go of all the same
+                self._rig.mover.free()
 
     def _close_rig(self) -> None:
         if self._rig is not None:
