@@ -144,5 +144,16 @@ class RecordsError(RigError):
     exit_status = 4
 
 
+class RunChanged(RecordsError):
+    """A run on record is not as it was written, and nothing is made of it."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(
+            message,
+            hint="nothing is made of it; `gapsweep verify` says all that was changed,"
+            " `gapsweep show` what is there, and a backup from before has it unaltered",
+        )
+
+
 class NoRecords(RecordsError):
     """Nothing has been put on record there yet."""

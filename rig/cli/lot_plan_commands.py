@@ -102,6 +102,7 @@ _OF_A_LOT_TO_COME = (
 @click.pass_context
 def curve(
     context: click.Context,
+    /,
     lot_id: str | None,
     size: int | None,
     aql: float | None,

@@ -11,6 +11,7 @@ from rig.cli.batch_options import SHARE, batch_result
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.errors import InputError
+from rig.inquiry.chain_anchor import head_of
 from rig.inquiry.decision_rules import decision_rule
 from rig.records.run_names import runs_named
 from rig.report.files import write_whole
@@ -38,7 +39,11 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
             raise InputError(f"--{words} goes with --certificate only")
     kind, now = kind_of(options), datetime.now(UTC)
     if kind is ReportKind.BATCH:
-        made = report_of(kind, batch_result(options), now=now, title=title or "")
+        result, head = batch_result(options), None
+        if result.runs:
+            with open_store(options["records"], read_only=True) as store:
+                head = head_of(store)
+        made = report_of(kind, result, now=now, title=title or "", head=head)
     else:
         with open_store(options["records"], read_only=True) as store:
             ids = _named(options)[kind]

@@ -33,7 +33,7 @@ class BatchDocument:
         limit_statements: What the verdicts do not cover, or why there are no limits.
         run_warnings: Sentences that go with the figures, with how many runs say so.
         statements: What was chosen or left out.
-        altered_runs: Runs whose raw edges were changed after their end.
+        altered_runs: Runs that are not as they were written.
         tables: Names of the files that the parts come from; empty for runs.
     """
 

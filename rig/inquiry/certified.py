@@ -13,8 +13,9 @@ from rig.errors import InputError
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.part_results import PartResults, part_results
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
+from rig.inquiry.runs_behind import refuse_changed
 from rig.model.attempts import Outcome
-from rig.records import EdgesCheck, Store
+from rig.records import Store
 
 
 class CertifiedKind(StrEnum):
@@ -131,8 +132,7 @@ def _of_lot(found: LotEvidence) -> Certified:
             " decision",
             hint="decide it first; the long report tells how far it has come",
         )
-    for one in found.runs:
-        _check_edges(one.check)
+    refuse_changed(one.check for one in found.runs)
     return Certified(
         kind=CertifiedKind.LOT,
         identity=lot.lot_id,
@@ -148,17 +148,7 @@ def _check_run(one: RecordedRun) -> None:
             f"run {run.header.run_id} has no result to certify: {one.result}",
             hint="measure again; the long report tells what happened",
         )
-    if one.check is not None:
-        _check_edges(one.check)
-
-
-def _check_edges(check: EdgesCheck) -> None:
-    if check.intact is False:
-        raise InputError(
-            f"the raw edges of run {check.run_id} were changed after its end, so no"
-            " certificate is made of them",
-            hint="measure again; the long report shows what is there",
-        )
+    refuse_changed([one.check])
 
 
 def _simulated(runs: Sequence[RecordedRun]) -> bool:

@@ -99,7 +99,7 @@ def detection_on_record(store: Store, wanted: RunFilter) -> DetectionTable:
         tried = tried_on_record(moment, wanted)
         run_ids = [one.run_id for one in tried if one.run is not None]
         latest = Reader(moment).latest_computations(run_ids)
-    by_time = sorted(tried, key=lambda one: (one.tried_at, one.run_id))
+    by_time = sorted(tried, key=lambda one: one.last_tried)
     return _table(
         _Seen(
             sensor=one.sensor.name,

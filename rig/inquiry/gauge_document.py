@@ -32,7 +32,7 @@ class GaugeHead:
         unit: Unit of the readings; "1" for ratings.
         readings: Number of readings.
         run_ids: The runs behind them; empty for others.
-        altered_runs: Runs whose raw edges were changed after their end.
+        altered_runs: Runs that are not as they were written.
         left_out: What was left out.
     """
 

@@ -236,8 +236,7 @@ def _newest(store: Store, wanted: RunFilter) -> list[MeasuredRun]:
     """Return the newest ended runs with figures, oldest first."""
     reader = Reader(store)
     ended = [run for run in reader.runs(wanted) if run.ended_at and not run.void]
-    newest = sorted(ended, key=lambda run: run.started_at)[-_NEWEST_RUNS:]
-    return measured_runs(reader, [run.run_id for run in newest])
+    return measured_runs(reader, [run.run_id for run in ended[-_NEWEST_RUNS:]])
 
 
 def _setting(one: MeasuredRun) -> str:

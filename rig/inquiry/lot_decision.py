@@ -33,6 +33,7 @@ from rig.inquiry.lot_terms import ATTRIBUTES
 from rig.inquiry.lot_withdrawal import check_stands
 from rig.inquiry.operators import answering_operator
 from rig.model.plain import plain
+from rig.records import Reader
 from rig.records.lot_book import LotBook
 from rig.records.lot_entries import LotPart, StoredDecision
 
@@ -109,6 +110,8 @@ def decide_lot(
     if standing.decision is not None:
         raise InputError(f"the lot {lot_id} is decided already")
     answering = answering_operator(book.store, person or standing.lot.operator)
+    run_ids = [part.run_id for part in standing.parts if part.run_id]
+    Reader(book.store).refuse_changed(run_ids)
     found = decision_to_come(
         standing,
         now=now,

@@ -136,6 +136,7 @@ def enter_run(
     tried = tried_on_record(store, RunFilter(run_ids=(run_id,)))
     if tried and tried[0].outcome.of_the_sensor and tried[0].part in ("", part):
         return enter_attempt(store, lot_id, part, tried[0], now=now, grounds=grounds)
+    reader.refuse_changed([run_id])
     run = reader.run(run_id)
     header = run.header
     if header.part and header.part != part:
@@ -209,7 +210,7 @@ def _check_alive(store: Store, header: RunHeader) -> None:
         one
         for one in every
         if one.outcome.of_the_sensor
-        and one.tried_at > own.tried_at
+        and one.last_tried > own.last_tried
         and one.target == own.target
     ]
     if later:

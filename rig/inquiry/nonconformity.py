@@ -12,7 +12,7 @@ from rig.errors import InputError
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_verdict import judge_run
-from rig.inquiry.runs_behind import RunBehind
+from rig.inquiry.runs_behind import RunBehind, refuse_changed
 from rig.records import Store
 from rig.records.lot_entries import LotPart
 
@@ -162,13 +162,7 @@ def nonconformity_of(found: LotEvidence) -> Nonconformity:
             " conform",
             hint="`gapsweep lot show` tells how its inspection stands",
         )
-    for one in parts:
-        if one.run is not None and one.run.check.intact is False:
-            raise InputError(
-                f"the raw edges of run {one.run.check.run_id} were changed after its"
-                " end, so nothing is sent that rests on them",
-                hint="measure the part again",
-            )
+    refuse_changed(one.run.check for one in parts if one.run is not None)
     return Nonconformity(lot=found, parts=parts)
 
 

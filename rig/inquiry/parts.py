@@ -24,7 +24,7 @@ from rig.inquiry.parts_tried import (
     counting_outcomes,
 )
 from rig.inquiry.products import product_in_force
-from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.inquiry.runs_behind import RunBehind, sound_runs_behind
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_of
 from rig.model.figures import Figure, RunFigures
@@ -184,7 +184,7 @@ def parts_on_record(store: Store, selection: RunSelection, figure: str) -> Parts
         _check_any(batch, counting, of_batch)
         without += of_batch
         kinds |= {(one.sensor, one.target) for one in tried if one.part}
-        behind = runs_behind(reader, counting.run_ids)
+        behind = sound_runs_behind(reader, counting.run_ids)
         one_datum = len({one.run.header.conditions.datum for one in behind}) == 1
         for one in behind:
             reference = None
@@ -305,7 +305,7 @@ def _reference(
     wanted = RunFilter(sensor=header.sensor.name, target=against, part=header.part)
     counting = counting_outcomes(tried_on_record(store, wanted), batch)
     if counting.run_ids:
-        (reference,) = runs_behind(Reader(store), counting.run_ids[-1:])
+        (reference,) = sound_runs_behind(Reader(store), counting.run_ids[-1:])
         return reference
     if counting.without:
         (dead,) = counting.without

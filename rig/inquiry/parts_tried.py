@@ -87,7 +87,7 @@ def counting_outcomes(tried: Sequence[Tried], batch: str) -> CountingOutcomes:
     without: list[tuple[Tried, str]] = []
     unused = 0
     for part, every in of_part.items():
-        by_time = sorted(every, key=lambda one: (one.tried_at, one.run_id))
+        by_time = sorted(every, key=lambda one: one.last_tried)
         figures = [one for one in by_time if one.outcome is Outcome.FIGURES]
         counts = _counting(by_time)
         if counts.outcome is Outcome.FIGURES:
@@ -101,7 +101,7 @@ def counting_outcomes(tried: Sequence[Tried], batch: str) -> CountingOutcomes:
             f"{batch}: {unused} earlier runs of parts that were measured again are"
             " not used; the newest of each part counts."
         )
-    without.sort(key=lambda pair: (pair[0].tried_at, pair[0].run_id))
+    without.sort(key=lambda pair: pair[0].last_tried)
     return CountingOutcomes(
         run_ids=tuple(t.run_id for t in fitting if t.run_id in run_ids),
         without=tuple(_without(one, before, batch) for one, before in without),

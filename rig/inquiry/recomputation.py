@@ -59,11 +59,13 @@ class RecomputedPage:
         blocks: Figures of those runs.
         simulated: Those of them that were measured on a simulated rig.
         passed_over: Runs without new figures, and why.
+        changed: What was changed of runs that were refused for it.
     """
 
     blocks: tuple[FigureBlock, ...]
     simulated: frozenset[str]
     passed_over: tuple[tuple[str, str], ...]
+    changed: tuple[str, ...] = ()
 
     @property
     def run_ids(self) -> list[str]:
@@ -103,11 +105,13 @@ class Recomputation:
         """Work out the figures of certain runs, also of one that has not ended.
 
         Raises:
-            RecordsError: There is no such run; nothing is written then.
+            RecordsError: There is no such run, or one of them was changed; nothing is
+                written then.
             BenchError: The edges of one of them cannot be put together.
         """
         for run_id in run_ids:
-            self._reader.run(run_id)
+            self._reader.verify(run_id)
+        self._reader.refuse_changed(run_ids)
         self._pool(RunFilter(run_ids=tuple(run_ids)))
         return self._one_at_a_time(self._read(run_ids), asked_for=True)
 
@@ -137,11 +141,15 @@ class Recomputation:
         done = {run_id for block in blocks for run_id in block.run_ids}
         left = [run_id for run_id in page.every_run_id if run_id not in done]
         self._writer.add_figures_of_runs(blocks, computed_at=self._computed_at)
-        rest = self._one_at_a_time(self._read(left), asked_for=False)
+        checks = self._reader.checks(left)
+        changed = {name for name, check in checks.items() if check.changes}
+        sound = [run_id for run_id in left if run_id not in changed]
+        rest = self._one_at_a_time(self._read(sound), asked_for=False)
         return RecomputedPage(
             blocks=(*blocks, *rest.blocks),
             simulated=page.simulated | rest.simulated,
             passed_over=rest.passed_over,
+            changed=tuple(checks[name].sentence for name in sorted(changed)),
         )
 
     def _read(self, run_ids: Sequence[str]) -> Iterator[Run]:
@@ -186,8 +194,10 @@ class Recomputation:
         newest: defaultdict[Like, deque[RunArrays]] = defaultdict(
             lambda: deque(maxlen=_POOLED_RUNS)
         )
+        checks = self._reader.checks([run.run_id for run in self._reader.runs(wanted)])
         for run in self._reader.iter_runs(wanted):
-            if not _why_without(run, asked_for=False):
+            changed = checks[run.header.run_id].changes
+            if not changed and not _why_without(run, asked_for=False):
                 newest[_like(run)].append(run_arrays(run))
         for like, arrays in newest.items():
             try:

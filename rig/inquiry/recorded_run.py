@@ -9,6 +9,7 @@ from rig.analysis.limits.verdict import GUARDED, Decision, Rule, gravest
 from rig.analysis.standard.iec_60947_5_2 import UsableDistance
 from rig.analysis.standard.run_against_standard import RunStandard, standard_of_run
 from rig.errors import NoFigures
+from rig.inquiry.change_told import change_told
 from rig.inquiry.other_runs import ReductionFactor, reduction_factor, usable_of_runs
 from rig.inquiry.run_calibration import RunCalibration, run_calibration
 from rig.inquiry.sweep_readings import SweepReading, sweep_readings
@@ -22,7 +23,7 @@ from rig.model.attempts import Attempt, Outcome
 from rig.model.figure_kinds import applicable
 from rig.model.figures import RunFigures
 from rig.model.sweeps import Run
-from rig.records import EdgesCheck, Reader, Store
+from rig.records import Reader, RunCheck, Store
 from rig.records.attempt_book import AttemptBook
 from rig.records.notes import NoteBook, RunNote
 
@@ -65,7 +66,7 @@ class RecordedRun:
     figures: RunFigures | None
     readings: tuple[SweepReading, ...]
     standard: RunStandard | None
-    check: EdgesCheck | None = None
+    check: RunCheck | None = None
     notes: tuple[RunNote, ...] = ()
     factor: ReductionFactor | None = None
     usable: UsableDistance | None = None
@@ -136,31 +137,41 @@ def recorded_run(
     asked = options or RunOptions()
     with store.snapshot() as moment:
         reader = Reader(moment)
-        run, figures = reader.run(run_id), reader.latest_figures(run_id)
-        own = (run, figures)
-        reference = asked.reference_id
-        return evaluated_run(
-            run,
-            figures,
-            rule=asked.rule,
-            check=reader.verify(run_id),
-            notes=tuple(NoteBook(moment).notes(run_id)),
-            factor=(
-                None
-                if reference is None
-                else reduction_factor(own, _with_figures(reader, reference))
-            ),
-            usable=(
-                usable_of_runs(
-                    own,
-                    {name: _with_figures(reader, i) for name, i in asked.under.items()},
-                    asked.rule,
-                )
-                if asked.under
-                else None
-            ),
-            attempts=AttemptBook(moment).of_runs([run_id]).get(run_id, ()),
-        )
+        check = reader.verify(run_id)
+        with change_told(check):
+            return _recorded(moment, run_id, asked, check)
+
+
+def _recorded(
+    moment: Store, run_id: str, asked: RunOptions, check: RunCheck
+) -> RecordedRun:
+    """Read a run that is on record, and look at it as is asked."""
+    reader = Reader(moment)
+    run, figures = reader.run(run_id), reader.latest_figures(run_id)
+    own = (run, figures)
+    reference = asked.reference_id
+    return evaluated_run(
+        run,
+        figures,
+        rule=asked.rule,
+        check=check,
+        notes=tuple(NoteBook(moment).notes(run_id)),
+        factor=(
+            None
+            if reference is None
+            else reduction_factor(own, _with_figures(reader, reference))
+        ),
+        usable=(
+            usable_of_runs(
+                own,
+                {name: _with_figures(reader, i) for name, i in asked.under.items()},
+                asked.rule,
+            )
+            if asked.under
+            else None
+        ),
+        attempts=AttemptBook(moment).of_runs([run_id]).get(run_id, ()),
+    )
 
 
 def recorded_runs(
@@ -215,7 +226,7 @@ def evaluated_run(
     figures: RunFigures | None,
     *,
     rule: Rule = GUARDED,
-    check: EdgesCheck | None = None,
+    check: RunCheck | None = None,
     notes: tuple[RunNote, ...] = (),
     factor: ReductionFactor | None = None,
     usable: UsableDistance | None = None,

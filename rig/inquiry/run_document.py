@@ -157,7 +157,8 @@ class RunDocument:
         home_repeatability_mm: Standard deviation of the place at which that switch
             closes; null if nobody repeated it.
         edges_checksum: SHA-256 stored at the end of the run; null before it ended.
-        edges_intact: Whether the edges are as they were; null if nobody can say.
+        intact: Whether the run is as it was written; null if it has not ended.
+        changes: What is not as it was written.
         truth: What a simulated rig knows of itself; null unless asked for.
     """
 
@@ -212,7 +213,8 @@ class RunDocument:
     home_shift_steps: int | None
     home_repeatability_mm: float | None
     edges_checksum: str | None
-    edges_intact: bool | None
+    intact: bool | None
+    changes: tuple[str, ...]
     truth: KnownTruth | None
     analysis_version: str | None
     software_version: str
@@ -266,7 +268,8 @@ def run_document(
         home_shift_steps=one.run.home_shift_steps,
         home_repeatability_mm=one.run.home_repeatability_mm,
         edges_checksum=None if one.check is None else one.check.stored or None,
-        edges_intact=None if one.check is None else one.check.intact,
+        intact=None if one.check is None else one.check.intact,
+        changes=() if one.check is None else one.check.changes,
         truth=None if truth is None else _truth(truth),
         analysis_version=None if figures is None else figures.analysis_version,
         software_version=header.software_version,

@@ -78,7 +78,7 @@ class StudyDocument:
         tolerance: Share of the tolerance; None if nobody gave one.
         average_and_range: Figures by average and range.
         plots: Data of the plots.
-        altered_runs: Runs whose raw edges were changed after their end.
+        altered_runs: Runs that are not as they were written.
     """
 
     simulated: bool

@@ -56,6 +56,9 @@ class Tried:
         causes: Likely causes or what to do; empty for figures.
         run: The run as the records sum it up; None if it never came to one.
         product: Product that it was made for; None if nobody named one.
+        sequence: Place of its beginning in the order in which runs and attempts were
+            put on record; 0 in earlier records that are only read.
+        tried_sequence: Place of the last attempt in that order.
     """
 
     run_id: str
@@ -75,6 +78,13 @@ class Tried:
     causes: str
     run: RunSummary | None
     product: ProductVersion | None
+    sequence: int = 0
+    tried_sequence: int = 0
+
+    @property
+    def last_tried(self) -> tuple[int, datetime, str]:
+        """What those that were tried are in order by, the one tried last at the end."""
+        return self.tried_sequence, self.tried_at, self.run_id
 
     @property
     def words(self) -> str:
@@ -178,7 +188,7 @@ def tried_on_record(store: Store, wanted: RunFilter) -> tuple[Tried, ...]:
         for run in runs
     ]
     found += [_of_attempt(one) for one in book.without_run(wanted)]
-    found.sort(key=lambda one: (one.started_at, one.run_id))
+    found.sort(key=lambda one: (one.sequence, one.started_at, one.run_id))
     return tuple(found if wanted.newest is None else found[-wanted.newest :])
 
 
@@ -194,6 +204,8 @@ def _of_attempt(attempt: Attempt) -> Tried:
         plan_item=attempt.plan_item,
         sweeps_wanted=attempt.sweeps_wanted,
         simulated=attempt.simulated,
+        sequence=attempt.sequence,
+        tried_sequence=attempt.sequence,
         started_at=attempt.started_at,
         tried_at=attempt.started_at,
         ended_at=None if end is None else end.ended_at,
@@ -233,6 +245,8 @@ def _with_run(
         plan_item=run.plan_item,
         sweeps_wanted=run.sweeps_wanted,
         simulated=run.simulated,
+        sequence=run.sequence,
+        tried_sequence=run.sequence if last is None else last.sequence,
         started_at=run.started_at,
         tried_at=run.started_at if last is None else last.started_at,
         ended_at=run.ended_at if end is None else end.ended_at,

@@ -1,13 +1,17 @@
-"""Whether the records are as they were written: trail, lots, edges of runs."""
+"""Whether the records are as they were written: chain, trail, lots and runs."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
+from rig.inquiry.chain_anchor import Anchor, fault_against
 from rig.inquiry.trail_replay import LotRecord, Replayed, replay
-from rig.records import Reader, Store
+from rig.records import Reader, RunSummary, Store
+from rig.records.chain_check import RecordsChain, check_records_chain
+from rig.records.file_damage import damage_to_file
 from rig.records.lot_book import LotBook
 from rig.records.lot_entries import LotEntry
 from rig.records.trail_book import TrailBook, TrailEntry
@@ -23,51 +27,96 @@ class Verification:
     """Whether the records are as they were written.
 
     Attributes:
+        damage: What the database says of damage to the file, in words.
+        chain: The chain over every row that decides, and what is not as it has it.
+        anchors: Number of earlier heads of the chain that it was held against.
+        anchor_faults: What of the chain is not as one of them has it.
         trail_kept: Whether a trail is kept; earlier records that are only read have
             none.
         trail: Check of the chain of the trail.
         lots: Number of lots held against the trail.
         lot_faults: What is on record of lots otherwise than the trail has it.
-        runs: Number of runs whose edges were held against their checksum.
-        run_faults: Runs whose edges are not as they were at the end.
+        runs: Number of runs that were held against the chain.
+        run_faults: What of runs is not as it was written.
+        clock: Runs that the clock has earlier than one that was recorded before them;
+            no fault of the records.
         intact: Whether nothing was found.
     """
 
+    damage: tuple[str, ...]
+    chain: RecordsChain
+    anchors: int
+    anchor_faults: tuple[str, ...]
     trail_kept: bool
     trail: ChainCheck
     lots: int
     lot_faults: tuple[str, ...]
     runs: int
     run_faults: tuple[str, ...]
+    clock: tuple[str, ...]
     intact: bool
 
 
-def verify_records(store: Store) -> Verification:
-    """Check trail, lots and runs, all read at one moment.
+def verify_records(store: Store, against: Sequence[Anchor] = ()) -> Verification:
+    """Check all that is on record, read at one moment.
+
+    Args:
+        store: Open records.
+        against: Earlier heads of the chain that were kept elsewhere.
 
     Raises:
         RecordsError: The records cannot be read.
     """
     with store.snapshot() as moment:
+        with moment.reading() as connection:
+            damage = damage_to_file(connection)
+            chain = check_records_chain(connection)
+        differing = (fault_against(moment, anchor) for anchor in against)
+        anchor_faults = tuple(fault for fault in differing if fault)
         book = TrailBook(moment)
         kept, trail = book.kept(), book.check()
         lots = lots_on_record(moment) if kept else {}
         lot_faults = lot_faults_of(moment) if kept else ()
         reader = Reader(moment)
-        run_ids = [run.run_id for run in reader.runs() if run.ended_at is not None]
-        altered = [one for one in run_ids if reader.verify(one).intact is False]
+        runs = reader.runs()
+        checks = reader.checks([run.run_id for run in runs])
     run_faults = tuple(
-        f"run {run_id}: its edges are not as they were at its end" for run_id in altered
+        f"run {run_id}: {change}"
+        for run_id, check in checks.items()
+        for change in check.changes
     )
     return Verification(
+        damage=damage,
+        chain=chain,
+        anchors=len(against),
+        anchor_faults=anchor_faults,
         trail_kept=kept,
         trail=trail,
         lots=len(lots),
         lot_faults=lot_faults,
-        runs=len(run_ids),
+        runs=len(runs),
         run_faults=run_faults,
-        intact=not (trail.faults or lot_faults or run_faults),
+        clock=tuple(_set_back(runs)),
+        intact=not (
+            damage
+            or chain.faults
+            or anchor_faults
+            or trail.faults
+            or lot_faults
+            or run_faults
+        ),
     )
+
+
+def _set_back(runs: Sequence[RunSummary]) -> Iterator[str]:
+    """Yield where the clock was set back between runs, in the order recorded."""
+    for before, run in pairwise(runs):
+        if run.started_at < before.started_at:
+            yield (
+                f"run {run.run_id} was recorded after run {before.run_id}, and the"
+                f" clock has it {before.started_at - run.started_at} earlier: it was"
+                " set back, or was ahead before"
+            )
 
 
 def lots_on_record(store: Store) -> dict[str, LotRecord]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
@@ -109,6 +109,8 @@ class Attempt:
         note: Free text; may be empty.
         product: Product that the part should be; None if nobody named one.
         end: How it ended; None as long as it has not, and for ever if it was cut short.
+        sequence: Place in the order in which runs and attempts were put on record; 0
+            before it is, and in earlier records.
     """
 
     run_id: str
@@ -126,3 +128,4 @@ class Attempt:
     note: str = ""
     product: ProductVersion | None = None
     end: AttemptEnd | None = None
+    sequence: int = field(default=0, compare=False)

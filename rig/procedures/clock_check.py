@@ -28,8 +28,8 @@ def clock_remark(reader: Reader, now: datetime) -> str:
     return (
         f"The clock says {_words(now)}, but run {run.run_id} on record began at"
         f" {_words(run.started_at)}, later than that: the clock was set back, or was"
-        " ahead then. Runs are ordered by the clock, so what is measured now counts as"
-        " older than that run; set the clock right and measure again what matters."
+        " ahead then. Runs stay in the order in which they are recorded, but days and"
+        " due dates go by the clock: set it right."
     )
 
 

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from rig.records.checksum import edges_checksum as edges_checksum
     from rig.records.entries import Computation as Computation
-    from rig.records.entries import EdgesCheck as EdgesCheck
     from rig.records.entries import ItemProgress as ItemProgress
     from rig.records.entries import PlanEntry as PlanEntry
     from rig.records.entries import PlanItem as PlanItem
     from rig.records.entries import PlanState as PlanState
+    from rig.records.entries import RunCheck as RunCheck
     from rig.records.entries import RunFilter as RunFilter
     from rig.records.entries import RunSummary as RunSummary
     from rig.records.entries import make_run_id as make_run_id
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _MODULES = {
     "edges_checksum": "checksum",
     "Computation": "entries",
-    "EdgesCheck": "entries",
+    "RunCheck": "entries",
     "ItemProgress": "entries",
     "PlanEntry": "entries",
     "PlanItem": "entries",

@@ -109,7 +109,8 @@ class AttemptBook:
         with self._store.reading() as connection:
             rows = connection.execute(query).mappings().all()
         return sorted(
-            map(_attempt_of, rows), key=lambda one: (one.started_at, one.run_id)
+            map(_attempt_of, rows),
+            key=lambda one: (one.sequence, one.started_at, one.run_id),
         )
 
 
@@ -142,7 +143,8 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
     if wanted.until is not None:
         query = query.where(attempts.c.started_at < time_text(wanted.until))
     if wanted.newest is not None:
-        newest = (attempts.c.started_at.desc(), attempts.c.run_id.desc())
+        order = attempts.c.sequence, attempts.c.started_at, attempts.c.run_id
+        newest = (column.desc() for column in order)
         query = query.order_by(*newest).limit(wanted.newest)
     return query
 
@@ -172,4 +174,5 @@ def _attempt_of(row: StoredRow) -> Attempt:
         note=row["note"],
         product=product_of(row["product"]),
         end=end,
+        sequence=row["sequence"] or 0,
     )

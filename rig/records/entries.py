@@ -108,6 +108,8 @@ class RunSummary:
         home_shift_steps: Steps by which the home switch moved; None if unchecked.
         home_repeatability_mm: Standard deviation of the place at which that switch
             closes; None if nobody repeated it.
+        sequence: Place in the order in which runs and attempts were put on record; 0 in
+            earlier records that are only read.
     """
 
     run_id: str
@@ -126,6 +128,7 @@ class RunSummary:
     part: str = ""
     home_shift_steps: int | None = None
     home_repeatability_mm: float | None = None
+    sequence: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,20 +235,33 @@ class Computation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgesCheck:
-    """A run's edges against the checksum stored when it ended.
+class RunCheck:
+    """A run on record against what was written.
 
     Attributes:
-        run_id: Identity of the run that the edges belong to.
-        stored: Checksum from the end of the run; empty if it never ended.
-        computed: Checksum of what is on record now.
+        run_id: Identity of the run.
+        stored: Checksum of its edges from the end of the run; empty if it never ended.
+        computed: Checksum of the edges that are on record now.
+        changes: What is not as it was written, in words.
     """
 
     run_id: str
     stored: str
     computed: str
+    changes: tuple[str, ...] = ()
 
     @property
     def intact(self) -> bool | None:
-        """Whether they agree; None where the run never ended."""
-        return self.stored == self.computed if self.stored else None
+        """Whether it is as it was; None for one that has not ended, as far as it is."""
+        if self.changes:
+            return False
+        return True if self.stored else None
+
+    @property
+    def sentence(self) -> str:
+        """What was changed; empty for nothing."""
+        if not self.changes:
+            return ""
+        first, *others = self.changes
+        more = f", and {len(others)} more" if others else ""
+        return f"run {self.run_id} was changed after it was recorded: {first}{more}"

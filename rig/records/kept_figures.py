@@ -6,7 +6,7 @@ import hashlib
 import json
 import struct
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from functools import lru_cache
@@ -25,7 +25,7 @@ from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
 from rig.records.chain import FIGURES, Link, append_links
 from rig.records.mapping import figure_of, json_text, time_text
-from rig.records.plain_rows import insert_plain
+from rig.records.plain_rows import insert_plain, plain_rows, streamed_rows
 from rig.records.schema_figures import figure_forms, figure_numbers
 
 # Stays below the number of values that any SQLite takes in one statement (999)
@@ -107,6 +107,65 @@ def figures_of(
                 **by_name, warnings=words[new][0], analysis_version=words[new][1]
             )
     return found
+
+
+def altered_figures(
+    connection: Connection, run_ids: Sequence[str]
+) -> list[tuple[str, str]]:
+    """Return run and time of each latest computation that was altered.
+
+    Those from before the chain was kept have no digest of their own and are left out.
+
+    Args:
+        connection: Connection of a transaction under way.
+        run_ids: Few enough for one statement.
+    """
+    table = schema.computations
+    latest = (
+        select(func.max(table.c.computation_id))
+        .where(table.c.run_id.in_(run_ids))
+        .group_by(table.c.run_id)
+    )
+    query = _with_digests().where(table.c.computation_id.in_(latest))
+    return [
+        (row[1], row[4]) for row in plain_rows(connection, query) if not _sound(row)
+    ]
+
+
+def all_computations(
+    connection: Connection,
+) -> Iterator[tuple[int, str, bytes, bool]]:
+    """Yield identity, run and digest of each computation, and whether it has that.
+
+    They come in order of identity; those from before the chain was kept are left out.
+    """
+    query = _with_digests().order_by(schema.computations.c.computation_id)
+    for row in streamed_rows(connection, query):
+        yield row[0], row[1], bytes(row[7]), _sound(row)
+
+
+def _with_digests() -> Select[Any]:
+    table = schema.computations
+    return (
+        select(
+            table.c.computation_id,
+            *(table.c[name] for name in _COMPUTATION),
+            figure_numbers.c.numbers,
+            figure_numbers.c.digest,
+            figure_forms.c.digest,
+            figure_forms.c.form,
+        )
+        .join(figure_numbers, figure_numbers.c.computation_id == table.c.computation_id)
+        .join(figure_forms, figure_forms.c.form_id == figure_numbers.c.form_id)
+        .where(figure_numbers.c.digest.is_not(None))
+    )
+
+
+def _sound(row: Sequence[Any]) -> bool:
+    """Whether a computation and its form have the digests that are kept of them."""
+    _, *head, numbers, digest, form_digest, form = row
+    computed = computation_digest(head, form_digest, bytes(numbers))
+    return computed == bytes(digest) and form_digest_of(form) == form_digest
 
 
 def _kept(computation_ids: Sequence[int]) -> Select[Any]:

@@ -6,25 +6,33 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, Select, case, func, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    FromClause,
+    RowMapping,
+    Select,
+    case,
+    func,
+    select,
+)
 
+from rig.errors import RunChanged
 from rig.model.attempts import Attempt
 from rig.model.figures import RunFigures
 from rig.model.part_number import one_spelling
 from rig.model.sweeps import Conditions, Edge, Run, RunHeader, Sweep
 from rig.records import schema
 from rig.records.attempt_book import AttemptBook
-from rig.records.checksum import checksum_of_lines
 from rig.records.columns import is_part
 from rig.records.datum_checks import datum_checks_in, datum_checks_of
-from rig.records.edge_lines import stored_edge_lines
 from rig.records.entries import (
     Computation,
-    EdgesCheck,
     ItemProgress,
     PlanEntry,
     PlanItem,
     PlanState,
+    RunCheck,
     RunFilter,
     RunSummary,
 )
@@ -48,6 +56,7 @@ from rig.records.place_checks import (
     PlaceCheckEntry,
     PlaceReading,
 )
+from rig.records.run_check import checks_of_runs
 from rig.records.store import Store
 
 # Stays below the number of values that any SQLite takes in one statement (999)
@@ -136,17 +145,27 @@ class Reader:
                 found = _load_runs(connection, run_ids[start : start + runs_at_once])
             yield from found
 
-    def verify(self, run_id: str) -> EdgesCheck:
-        """Compare a run's edges with the checksum from its end."""
-        runs = schema.runs
+    def verify(self, run_id: str) -> RunCheck:
+        """Hold a run, with its latest figures, against what was written."""
+        found = self.checks([run_id])
+        if run_id not in found:
+            raise not_on_record("run", run_id, self._store.where)
+        return found[run_id]
+
+    def checks(self, run_ids: Sequence[str]) -> dict[str, RunCheck]:
+        """Hold those of these runs that are on record against what was written."""
         with self._store.reading() as connection:
-            stored = connection.scalar(
-                select(runs.c.edges_checksum).where(runs.c.run_id == run_id)
-            )
-            if stored is None:
-                raise not_on_record("run", run_id, self._store.where)
-            computed = checksum_of_lines(stored_edge_lines(connection, run_id))
-        return EdgesCheck(run_id=run_id, stored=stored, computed=computed)
+            return checks_of_runs(connection, run_ids)
+
+    def refuse_changed(self, run_ids: Sequence[str]) -> None:
+        """Let runs be used only if they are as they were written.
+
+        Raises:
+            RunChanged: One of them is not.
+        """
+        for check in self.checks(run_ids).values():
+            if check.changes:
+                raise RunChanged(check.sentence)
 
     def latest_figures(self, run_id: str) -> RunFigures | None:
         """Return the figures computed last for a run; None if there are none."""
@@ -245,13 +264,17 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
 
 def _run_ids(wanted: RunFilter) -> Select[Any]:
     runs = schema.runs
-    order = (runs.c.started_at, runs.c.run_id)
-    query = _filtered(select(runs.c.run_id, runs.c.started_at), wanted)
+    query = _filtered(select(*_order(runs)), wanted)
     if wanted.newest is not None:
-        query = query.order_by(*(column.desc() for column in order))
+        query = query.order_by(*(column.desc() for column in _order(runs)))
         query = query.limit(wanted.newest)
     chosen = query.subquery()
-    return select(chosen.c.run_id).order_by(chosen.c.started_at, chosen.c.run_id)
+    return select(chosen.c.run_id).order_by(*_order(chosen))
+
+
+def _order(table: FromClause) -> tuple[ColumnElement[Any], ...]:
+    """Columns that runs are in order by; earlier records have the clock alone."""
+    return table.c.sequence, table.c.started_at, table.c.run_id
 
 
 def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
@@ -265,6 +288,7 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
         runs.c.target_name,
         runs.c.target_material,
         runs.c.simulated,
+        runs.c.sequence,
         runs.c.started_at,
         runs.c.ended_at,
         runs.c.sweeps_wanted,
@@ -280,7 +304,7 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
         .join(chosen, chosen.c.run_id == runs.c.run_id)
         .outerjoin(sweeps, sweeps.c.run_id == runs.c.run_id)
         .group_by(*columns)
-        .order_by(runs.c.started_at, runs.c.run_id)
+        .order_by(*_order(runs))
     )
     return [_summary(row) for row in connection.execute(query).mappings()]
 
@@ -292,6 +316,7 @@ def _summary(row: RowMapping) -> RunSummary:
         target=row["target_name"],
         material=row["target_material"],
         simulated=row["simulated"],
+        sequence=row["sequence"] or 0,
         started_at=time_of(row["started_at"]),
         ended_at=time_of(row["ended_at"]) if row["ended_at"] else None,
         sweeps_wanted=row["sweeps_wanted"],
@@ -311,11 +336,7 @@ def _load_runs(connection: Connection, run_ids: Sequence[str]) -> list[Run]:
     sweeps_of = _load_sweeps(connection, run_ids)
     later_of = _load_later_conditions(connection, run_ids)
     checks_of = datum_checks_in(connection, datum_checks_of(run_ids))
-    query = (
-        select(runs)
-        .where(runs.c.run_id.in_(run_ids))
-        .order_by(runs.c.started_at, runs.c.run_id)
-    )
+    query = select(runs).where(runs.c.run_id.in_(run_ids)).order_by(*_order(runs))
     return [
         Run(
             header=header_of(row),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import Connection
@@ -36,6 +37,8 @@ class PlainSweeps:
         order: Index of every one in its run, shape (s,).
         operate_steps: Step count of the operate edge, shape (s,).
         release_steps: Step count of the release edge, shape (s,).
+        contents: What a hash over each run is taken of, as far as it is sweeps; None
+            for one whose sweeps are not numbered from 0 without gaps.
     """
 
     run_ids: list[str]
@@ -44,6 +47,20 @@ class PlainSweeps:
     order: FloatArray
     operate_steps: FloatArray
     release_steps: FloatArray
+    contents: list[SweepsContent | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepsContent:
+    """Sweeps of a plain run as bytes and texts (`rig.records.run_content`).
+
+    Attributes:
+        packed: The sweeps as numbers.
+        edges: The columns of their edges.
+    """
+
+    packed: bytes
+    edges: tuple[str, ...]
 
 
 def plain_sweeps(
@@ -92,8 +109,10 @@ def plain_sweeps(
     )
     plain = _all_of_each(in_order, counts)
     rows = np.repeat(plain, counts)
+    names = [name for name, taken in zip(names, plain, strict=True) if taken]
     return PlainSweeps(
-        run_ids=[name for name, taken in zip(names, plain, strict=True) if taken],
+        run_ids=names,
+        contents=_contents(names, listed, operated_level, table[rows], counts[plain]),
         sweeps=counts[plain],
         speed_mm_s=table["speed_mm_s"][rows],
         order=table["order"][rows].astype(np.float64),
@@ -109,10 +128,11 @@ def _sweep_table(connection: Connection, first: str, last: str) -> npt.NDArray[A
     table = np.fromiter(
         cast("Any", result).cursor,
         dtype=[
-            ("speed_mm_s", "f8"),
-            ("order", "i4"),
-            ("operate_ordinal", "i4"),
-            ("release_ordinal", "i4"),
+            ("order", "<i8"),
+            ("conditions_index", "<i8"),
+            ("speed_mm_s", "<f8"),
+            ("operate_ordinal", "<i8"),
+            ("release_ordinal", "<i8"),
         ],
     )
     result.close()
@@ -123,12 +143,57 @@ def _has_plain_edges(row: Any, sweeps: int, operated_level: bool) -> bool:
     """Whether a run has two edges a sweep, each on its side and of its level."""
     if row is None:
         return False
-    _, number, steps, _, on_its_side, operate_on = row
+    _, number, steps, _, on_its_side, operate_on, *_ = row
     return bool(
         number == 2 * sweeps == on_its_side
         and operate_on == (number if operated_level else 0)
         # Some servers cut a long text short
         and steps.count(",") == number - 1
+    )
+
+
+def _contents(
+    names: Sequence[str],
+    listed: Mapping[str, Any],
+    operated_level: Mapping[str, bool],
+    table: npt.NDArray[Any],
+    counts: IndexArray,
+) -> list[SweepsContent | None]:
+    import numpy as np
+
+    packed, width = table.tobytes(), table.dtype.itemsize
+    ends = np.cumsum(counts)
+    # Indexes rise, so the last one says whether any is left out
+    without_gaps = table["order"][ends - 1] == counts - 1
+    found: list[SweepsContent | None] = []
+    for name, end, count, whole in zip(
+        names, ends.tolist(), counts.tolist(), without_gaps.tolist(), strict=True
+    ):
+        if not whole:
+            found.append(None)
+            continue
+        _, _, steps, _, _, _, numbers, times = listed[name]
+        indexes, ordinals, levels, sides = _columns_of_plain(
+            count, operated_level[name]
+        )
+        found.append(
+            SweepsContent(
+                packed=packed[(end - count) * width : end * width],
+                edges=(indexes, ordinals, numbers, levels, steps, times, sides),
+            )
+        )
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _columns_of_plain(sweeps: int, operated_level: bool) -> tuple[str, str, str, str]:
+    """Return index, ordinal, level and side of the edges of a plain run, as texts."""
+    on_off = "1,0" if operated_level else "0,1"
+    return (
+        ",".join(f"{index},{index}" for index in range(sweeps)),
+        ",".join(["0,1"] * sweeps),
+        ",".join([on_off] * sweeps),
+        ",".join(["1,0"] * sweeps),
     )
 
 

@@ -22,6 +22,7 @@ from rig.records import run_page_queries as queries
 from rig.records.datum_checks import datum_checks_between, datum_checks_in
 from rig.records.mapping import calibration_in, knowledge_in, time_of
 from rig.records.plain_rows import plain_rows
+from rig.records.run_page_check import changed_runs
 from rig.records.run_page_sweeps import plain_sweeps
 from rig.records.store import Store
 
@@ -33,6 +34,28 @@ if TYPE_CHECKING:
     IndexArray = npt.NDArray[np.intp]
 
 RUNS_AT_ONCE = 2000
+(
+    _RUN_ID,
+    _CONDITIONS,
+    _SENSOR,
+    _VOID,
+    _ENDED_AT,
+    _HOME_SHIFT,
+    _TIMETABLE,
+    _HOME_REPEATABILITY,
+) = map(
+    queries.RUN_COLUMNS.index,
+    (
+        "run_id",
+        "conditions",
+        "sensor",
+        "void",
+        "ended_at",
+        "home_shift_steps",
+        "timetable",
+        "home_repeatability_mm",
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,15 +206,18 @@ def run_page(store: Store, first: str, last: str) -> RunPage:
         RecordsError: The records cannot be read.
     """
     with store.reading() as connection:
-        return _page(connection, first, last)
+        return _page(connection, first, last, frozenset())
 
 
-def _page(connection: Connection, first: str, last: str) -> RunPage:
+def _page(
+    connection: Connection, first: str, last: str, changed: frozenset[str]
+) -> RunPage:
+    """Return a page; runs that were changed are none of the plain ones."""
     import numpy as np
 
     rows = plain_rows(connection, queries.runs_of_page(first, last))
     counts = _Counts(connection, first, last)
-    by_id = {row[0]: row for row in rows}
+    by_id = {row[_RUN_ID]: row for row in rows}
     again = {
         row[0] for row in plain_rows(connection, queries.taken_up_again(first, last))
     }
@@ -202,15 +228,18 @@ def _page(connection: Connection, first: str, last: str) -> RunPage:
         usable=counts.usable,
         some_unusable=counts.some_unusable,
         operated_level={
-            name: _sensor(row[2])[0]
+            name: _sensor(row[_SENSOR])[0]
             for name, row in by_id.items()
-            if _may_be_plain(row) and name not in again
+            if _may_be_plain(row) and name not in again | changed
         },
     )
     names = swept.run_ids
+    found = changed_runs(connection, first, last, by_id, swept, counts.ends)
+    if found:
+        return _page(connection, first, last, changed | found)
     others = by_id.keys() - set(names)
     # One text: its keys are looked up once for all of them
-    parsed = json.loads(f"[{','.join(by_id[name][1] for name in names)}]")
+    parsed = json.loads(f"[{','.join(by_id[name][_CONDITIONS] for name in names)}]")
     known = np.array([_known(each) for each in parsed], dtype=np.float64)
     known = known.reshape(len(names), len(_KNOWN))
     return RunPage(
@@ -220,11 +249,11 @@ def _page(connection: Connection, first: str, last: str) -> RunPage:
                 counts.sweeps[name],
                 counts.usable[name],
                 counts.first_void.get(name, ""),
-                by_id[name][5],
-                by_id[name][7],
+                by_id[name][_HOME_SHIFT],
+                by_id[name][_HOME_REPEATABILITY],
                 each["axis"]["steps_per_mm"],
                 _not_measured_mm(each["backlash"]),
-                by_id[name][2],
+                by_id[name][_SENSOR],
             )
             for name, each in zip(names, parsed, strict=True)
         ),
@@ -245,15 +274,21 @@ def _page(connection: Connection, first: str, last: str) -> RunPage:
 
 
 class _Counts:
-    """Number of sweeps by run, and of usable ones of each run that has any."""
+    """Number of sweeps by run, and of usable ones of each run that has any.
+
+    When they ended is there for runs with no other sweeps.
+    """
 
     def __init__(self, connection: Connection, first: str, last: str) -> None:
         self.sweeps: dict[str, int] = {}
         self.usable: dict[str, int] = {}
         self.first_void: dict[str, str] = {}
+        self.ends: dict[str, str] = {}
         query = queries.sweep_counts(first, last)
-        for run_id, sweeps, usable in plain_rows(connection, query):
+        for run_id, sweeps, usable, ends in plain_rows(connection, query):
             self.sweeps[run_id] = sweeps
+            if sweeps == usable:
+                self.ends[run_id] = ends
             if usable:
                 self.usable[run_id] = usable
         self.some_unusable = self.sweeps != self.usable
@@ -264,7 +299,7 @@ class _Counts:
 
 
 def _may_be_plain(row: Any) -> bool:
-    return not row[3] and row[4] is not None and row[6] is None
+    return not row[_VOID] and row[_ENDED_AT] is not None and row[_TIMETABLE] is None
 
 
 def _calibrated(

@@ -8,6 +8,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from rig.inquiry.chain_anchor import Anchor
 from rig.model.plain_text import shown
 from rig.report.qr_code import qr_code
 from rig.sheets.bench_words import utc
@@ -60,6 +61,24 @@ def render(template: str, page: Page, **matter: Any) -> str:
             **matter,
         )
     )
+
+
+def with_chain_head(html: str, head: Anchor | None) -> str:
+    """Return a report that says which head the chain of the records had.
+
+    On paper, or in another's hands, it shows later whether what was on record then is
+    as it was.
+
+    Args:
+        html: The report.
+        head: The head; None for nothing to say.
+    """
+    before, made, after = html.partition('<p class="made">')
+    if head is None or not made:
+        return html
+    words, end, rest = after.partition("</p>")
+    said = f" Head of the chain of the records: {head.typed}."
+    return f"{before}{made}{words}{said}{end}{rest}"
 
 
 def _mark(page: Page) -> str:

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from operator import attrgetter
 from typing import Any
 
 from rig.analysis.limits.verdict import GUARDED, Rule
 from rig.inquiry.batch import BatchResult
 from rig.inquiry.certified import Certificate
+from rig.inquiry.chain_anchor import Anchor, head_of
 from rig.inquiry.gauge_study import GaugeResult
 from rig.inquiry.lot_evidence import LotEvidence, lot_evidence
 from rig.inquiry.nonconformity import NonconformityLetter
 from rig.inquiry.plan import PlanResult, plan_result
 from rig.inquiry.recorded_run import RecordedRun, runs_to_report
 from rig.inquiry.run_comparison import RunComparison, comparison_on_record
+from rig.inquiry.runs_behind import RunBehind, refuse_changed
 from rig.inquiry.study import StudyResult, study_on_record
 from rig.inquiry.supplier_history import ProductHistory
 from rig.records import Store
@@ -28,6 +31,7 @@ from rig.report.gauge_page import gauge_report
 from rig.report.history_page import history_report
 from rig.report.lot_page import lot_report
 from rig.report.nonconformity_page import nonconformity_report
+from rig.report.page import with_chain_head
 from rig.report.plan_page import plan_report
 from rig.report.runs_page import run_report
 from rig.report.study_page import study_report
@@ -140,29 +144,49 @@ class _Kind:
     title: str
     page: Callable[..., str]
     subject: Callable[[Any], _Subject]
+    # The result's runs; whoever asks for the others refuses those that were changed
+    runs: Callable[[Any], Iterable[RecordedRun | RunBehind]] = lambda _: ()
 
 
 _KINDS: Mapping[ReportKind, _Kind] = {
     ReportKind.RUNS: _Kind(
-        title="Sensor measurement", page=run_report, subject=_of_runs
+        title="Sensor measurement",
+        page=run_report,
+        subject=_of_runs,
+        runs=lambda found: found,
     ),
     ReportKind.COMPARISON: _Kind(
-        title="Two runs of one part", page=comparison_report, subject=_of_comparison
+        title="Two runs of one part",
+        page=comparison_report,
+        subject=_of_comparison,
+        runs=lambda found: (found.earlier, found.later),
     ),
     ReportKind.PLAN: _Kind(
-        title="Measurement by plan", page=plan_report, subject=_of_plan
+        title="Measurement by plan",
+        page=plan_report,
+        subject=_of_plan,
+        runs=attrgetter("runs"),
     ),
     ReportKind.BATCH: _Kind(
         title="Batch of sensors", page=batch_report, subject=_of_batch
     ),
     ReportKind.STUDY: _Kind(
-        title="Measurement-system study", page=study_report, subject=_of_study
+        title="Measurement-system study",
+        page=study_report,
+        subject=_of_study,
+        runs=attrgetter("runs"),
     ),
     ReportKind.GAUGE: _Kind(
-        title="Study of a gauge", page=gauge_report, subject=_of_gauge
+        title="Study of a gauge",
+        page=gauge_report,
+        subject=_of_gauge,
+        runs=attrgetter("source.runs"),
     ),
     ReportKind.LOT: _Kind(
-        title="Inspection of a lot", page=lot_report, subject=_of_lot
+        title="Inspection of a lot",
+        page=lot_report,
+        subject=_of_lot,
+        runs=attrgetter("runs"),
     ),
     ReportKind.CERTIFICATE: _Kind(
         title="Certificate", page=certificate_report, subject=_of_certificate
@@ -212,11 +236,18 @@ def report_on_record(
     Raises:
         RigError: It is not on record, or gives no figures to report.
     """
-    return report_of(kind, _INQUIRIES[kind](store, ids, rule), now=now, title=title)
+    with store.snapshot() as moment:
+        head, result = head_of(moment), _INQUIRIES[kind](moment, ids, rule)
+    return report_of(kind, result, now=now, title=title, head=head)
 
 
 def report_of(
-    kind: ReportKind, result: Any, *, now: datetime, title: str = ""
+    kind: ReportKind,
+    result: Any,
+    *,
+    now: datetime,
+    title: str = "",
+    head: Anchor | None = None,
 ) -> Report:
     """Make the report of what an inquiry has found.
 
@@ -225,11 +256,15 @@ def report_of(
         result: Result of the inquiry of that kind.
         now: Time in the document, UTC.
         title: Title of the document; empty for the usual one.
+        head: Head of the chain of the records that it is made from; None where it says
+            nothing of it.
 
     Raises:
         InputError: A calibration on record cannot be used.
+        RunChanged: A run behind it is not as it was written.
     """
     made = _KINDS[kind]
+    refuse_changed(one.check for one in made.runs(result))
     subject = made.subject(result)
     usual = f"{made.title}: {subject.title}" if subject.title else made.title
     word = kind.value
@@ -237,7 +272,9 @@ def report_of(
         word = "run" if len(result) == 1 else f"{len(result)}-runs"
     return Report(
         name=file_name(word, *subject.words, at=subject.at or now),
-        html=made.page(result, title=title or usual, generated_at=now),
+        html=with_chain_head(
+            made.page(result, title=title or usual, generated_at=now), head
+        ),
     )
 
 

@@ -15,7 +15,7 @@ from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.product import ProductVersion
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
-from rig.records import EdgesCheck
+from rig.records import RunCheck
 
 NOT_RECORDED = "not recorded"
 Pairs = tuple[tuple[str, str], ...]
@@ -54,13 +54,13 @@ def target_line(target: Target) -> str:
     return f"{target.material} {target.thickness_mm:g} mm{earth}"
 
 
-def edges_words(check: EdgesCheck | None) -> str:
-    """Say whether raw edges are what they were when their run ended."""
+def record_words(check: RunCheck | None) -> str:
+    """Say whether a run on record is as it was written."""
     if check is None:
-        return "not compared with the end"
-    if check.intact is None:
-        return "the run never ended, so nothing was stored to compare with"
-    return "as at the end of the run" if check.intact else "CHANGED since the end"
+        return "not compared with what was written"
+    if check.changes:
+        return f"CHANGED: {'; '.join(check.changes)}"
+    return "as it was written"
 
 
 def target_words(target: Target) -> str:

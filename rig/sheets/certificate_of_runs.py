@@ -16,8 +16,8 @@ from rig.sheets.bench_words import (
     NOT_RECORDED,
     Pairs,
     calibration_words,
-    edges_words,
     product_words,
+    record_words,
     sensor_words,
     target_words,
     utc,
@@ -294,12 +294,12 @@ def _conditions(runs: Sequence[Run]) -> Pairs:
 def _evidence(found: Sequence[RecordedRun]) -> Pairs:
     if not found:
         return ()
-    states = "; ".join(_different(edges_words(one.check) for one in found))
+    states = "; ".join(_different(record_words(one.check) for one in found))
     ids = [one.run.header.run_id for one in found]
     runs = f"run {', '.join(ids)}"
     if len(ids) > _MOST_NAMED:
         runs = f"{len(ids)} runs, {ids[0]} to {ids[-1]}"
-    return (("Evidence", f"{runs}; raw edges {states}"),)
+    return (("Evidence", f"{runs}; on record {states}"),)
 
 
 def _span(runs: Sequence[Run]) -> str:

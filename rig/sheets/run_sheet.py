@@ -28,9 +28,9 @@ from rig.sheets.bench_words import (
     calibration_words,
     closing_words,
     declaration_words,
-    edges_words,
     home_words,
     product_words,
+    record_words,
     sensor_words,
     target_words,
     temperature_words,
@@ -116,7 +116,7 @@ class RunSheet:
         usable: s_u at its ends and s_a; empty if no other conditions were named.
         usable_statements: Whole sentences that go with them.
         notes: Notes to the run, oldest first.
-        edges: State of the raw edges.
+        record: Whether the run is as it was written.
         checksum: SHA-256 of the raw edges.
         evidence: Checksum and versions.
     """
@@ -149,7 +149,7 @@ class RunSheet:
     usable: tuple[VerdictRow, ...]
     usable_statements: tuple[str, ...]
     notes: tuple[NoteRow, ...]
-    edges: str
+    record: str
     checksum: str
     evidence: Pairs
 
@@ -190,7 +190,7 @@ def run_sheet(one: RecordedRun) -> RunSheet:
             for words in (one.usable.statements if one.usable else ())
         ),
         notes=tuple(_note(note) for note in one.notes),
-        edges=edges_words(one.check),
+        record=record_words(one.check),
         checksum=edges_checksum(run) if one.check is None else one.check.computed,
         evidence=_evidence(one),
     )
@@ -393,8 +393,8 @@ def _warnings(one: RecordedRun) -> tuple[str, ...]:
     said = []
     if one.run.void:
         said.append(f"The whole run is void: {one.run.void}.")
-    if one.check is not None and one.check.intact is False:
-        said.append("The raw edges of this run were changed after its end.")
+    if one.check is not None and one.check.changes:
+        said.append(f"R{one.check.sentence[1:]}.")
     if one.figures is not None:
         said += one.figures.warnings
     return tuple(dict.fromkeys(said))
@@ -405,7 +405,7 @@ def _evidence(one: RecordedRun) -> Pairs:
     edges = sum(len(s.edges) for s in run.sweeps)
     return (
         (f"SHA-256 of the {edges} edges", edges_checksum(run)),
-        ("Edges", edges_words(one.check)),
+        ("On record", record_words(one.check)),
         ("Software that measured", run.header.software_version),
         ("Analysis version", figures.analysis_version if figures else "no figures"),
         ("Protocol version", run.header.conditions.protocol_version),

@@ -14,7 +14,7 @@ from rig.sheets.bench_words import (
     Pairs,
     axis_words,
     calibration_words,
-    edges_words,
+    record_words,
     sensor_words,
     target_words,
     utc,
@@ -76,9 +76,7 @@ def runs_behind_sheet(found: Sequence[RunBehind]) -> RunsBehindSheet:
         rows=(rows := tuple(_evidence(one) for one in found)),
         mixed=len({row.simulated for row in rows}) > 1,
         altered=tuple(
-            f"The raw edges of run {one.check.run_id} were changed after its end."
-            for one in found
-            if one.check.intact is False
+            f"R{one.check.sentence[1:]}." for one in found if one.check.changes
         ),
         warnings=_warnings(found),
     )
@@ -175,7 +173,7 @@ def _evidence(one: RunBehind) -> EvidenceRow:
         operator=run.header.conditions.operator or NOT_RECORDED,
         sweeps=f"{len(run.sweeps) - void} used, {void} void",
         checksum=one.check.computed,
-        state=edges_words(one.check),
+        state=record_words(one.check),
     )
 
 

@@ -13,7 +13,10 @@ import numpy as np
 
 from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
 from rig.records import PlanEntry, PlanItem, PlanState, Writer, open_records
+from rig.records.chain_takeover import chain_what_is_there
+from rig.records.checksum import checksum_of_lines
 from rig.records.mapping import header_row, json_text, time_text
+from rig.records.schema import edges
 from tests import builders
 from tests.builders import NOON
 
@@ -24,6 +27,7 @@ SPEEDS_MM_S = (1.0, 4.0)
 PLAN_ID = "20261125-115900-000-0000"
 
 Row = Mapping[str, object]
+Steps = list[list[list[int]]]  # of the edges, by run and sweep
 
 
 def fill(path: Path, runs: int, *, plan: bool = False) -> None:
@@ -41,12 +45,13 @@ def fill(path: Path, runs: int, *, plan: bool = False) -> None:
         if plan:
             Writer(store).begin_plan(_plan(runs))
     rng = np.random.default_rng(runs)
+    steps = rng.integers(-10, 10, (runs, SWEEPS_PER_RUN, 2)).tolist()
     tables = {
-        "runs": _runs(runs, rng, PLAN_ID if plan else ""),
+        "runs": _runs(steps, rng, PLAN_ID if plan else ""),
         "attempts": _attempts(runs, PLAN_ID if plan else ""),
         "outcomes": _outcomes(runs),
         "sweeps": _sweeps(runs),
-        "edges": _edges(runs, rng),
+        "edges": _edges(steps),
     }
     with sqlite3.connect(path) as database:
         database.execute("PRAGMA synchronous = OFF")
@@ -61,6 +66,8 @@ def fill(path: Path, runs: int, *, plan: bool = False) -> None:
         for _, guard in guards:
             database.execute(guard)
     database.close()
+    with open_records(path) as store, store.writing() as connection:
+        chain_what_is_there(connection)
 
 
 def _insert(database: sqlite3.Connection, table: str, rows: Iterator[Row]) -> None:
@@ -104,20 +111,25 @@ def _plan(runs: int) -> PlanEntry:
     )
 
 
-def _runs(runs: int, rng: np.random.Generator, plan_id: str) -> Iterator[Row]:
-    for run in range(runs):
+def _runs(steps: Steps, rng: np.random.Generator, plan_id: str) -> Iterator[Row]:
+    for run, own in enumerate(steps):
         begun = NOON + timedelta(minutes=run)
-        steps = 20_000.0 + float(rng.uniform())
+        datum = 20_000.0 + float(rng.uniform())
         header = builders.header(
             run_id=_run_id(run),
             part=_part(run),
             plan_id=plan_id,
             plan_item=run if plan_id else -1,
             started_at=begun,
-            conditions={"datum": {"position_steps": steps}, "bench": _KNOWN},
+            conditions={"datum": {"position_steps": datum}, "bench": _KNOWN},
         )
         ended_at = time_text(begun + timedelta(seconds=50))
-        yield header_row(header) | {"ended_at": ended_at, "home_shift_steps": 0}
+        yield header_row(header) | {
+            "ended_at": ended_at,
+            "home_shift_steps": 0,
+            "edges_checksum": checksum_of_lines(map(_line, _of_run(own))),
+            "sequence": 2 * run + 2,
+        }
 
 
 def _attempts(runs: int, plan_id: str) -> Iterator[Row]:
@@ -142,6 +154,7 @@ def _attempts(runs: int, plan_id: str) -> Iterator[Row]:
             "started_at": time_text(NOON + timedelta(minutes=run)),
             "software_version": header.software_version,
             "product": None,
+            "sequence": 2 * run + 1,
         }
 
 
@@ -174,14 +187,19 @@ def _sweeps(runs: int) -> Iterator[Row]:
             }
 
 
-def _edges(runs: int, rng: np.random.Generator) -> Iterator[Row]:
-    names = ("run_id", "sweep_index", "ordinal", "number", "level")
-    names += ("position_steps", "time_us", "approaching")
-    for run in range(runs):
-        name = _run_id(run)
-        places = rng.integers(-10, 10, (SWEEPS_PER_RUN, 2)).tolist()
-        for index, (on, off) in enumerate(places):
-            into = (name, index, 0, 2 * index, 1, 13600 + on, 2000 * index, 1)
-            out = (name, index, 1, 2 * index + 1, 0, 12736 + off, 2000 * index + 9, 0)
-            yield dict(zip(names, into, strict=True))
-            yield dict(zip(names, out, strict=True))
+def _edges(steps: Steps) -> Iterator[Row]:
+    names = [column.name for column in edges.columns]
+    for run, own in enumerate(steps):
+        for values in _of_run(own):
+            yield dict(zip(names, (_run_id(run), *values), strict=True))
+
+
+def _of_run(own: list[list[int]]) -> Iterator[tuple[int, ...]]:
+    """Yield the columns of each edge of a run, but for the run."""
+    for index, (on, off) in enumerate(own):
+        yield (index, 0, 2 * index, 1, 13600 + on, 2000 * index, 1)
+        yield (index, 1, 2 * index + 1, 0, 12736 + off, 2000 * index + 9, 0)
+
+
+def _line(values: tuple[int, ...]) -> str:
+    return " ".join(map(str, values)) + "\n"

@@ -67,14 +67,14 @@ def test_show_gives_the_run_as_sweep_gave_it(
 
     shown = gapsweep("show", swept["run_id"], "--json").document
 
-    assert shown["edges_intact"] is True
+    assert (shown["intact"], shown["changes"]) == (True, [])
     assert len(shown["edges_checksum"]) == 64  # hexadecimal digits of SHA-256
     for stated in ("verdicts", "verdict_statements", "switching_delay"):
         assert shown[stated]
     assert shown == swept
 
 
-def test_show_in_words_says_simulated_and_whether_edges_are_intact(
+def test_show_in_words_says_simulated_and_whether_the_run_is_as_it_was_written(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:
     run_id = measured()
@@ -90,10 +90,12 @@ def test_show_in_words_says_simulated_and_whether_edges_are_intact(
     after = gapsweep("show", run_id)
 
     assert before.out.startswith("SIMULATED")
-    assert "raw edges: as at the end of the run" in before.out
+    assert "on record: as it was written" in before.out
     assert "budget: operate point" in before.out
-    assert "raw edges: CHANGED since the end" in after.out
-    assert gapsweep("show", run_id, "--json").document["edges_intact"] is False
+    assert "on record: CHANGED: sweep 0 was altered; sweep 1 was altered" in after.out
+    shown = gapsweep("show", run_id, "--json").document
+    assert shown["intact"] is False
+    assert shown["changes"][0] == "sweep 0 was altered"
 
 
 def test_recompute_adds_figures_and_leaves_the_earlier_ones(

@@ -46,10 +46,10 @@ from rig.model.plain import plain
 from rig.model.sweeps import Edge, Run
 from rig.records import (
     Computation,
-    EdgesCheck,
     PlanEntry,
     PlanItem,
     PlanState,
+    RunCheck,
     RunSummary,
     edges_checksum,
 )
@@ -133,7 +133,12 @@ def behind(run: Run, *, intact: bool | None = True) -> RunBehind:
             software_version="0.1.0",
             computed_at=BEGUN,
         ),
-        check=EdgesCheck(run_id=run_id, stored=stored, computed=checksum),
+        check=RunCheck(
+            run_id=run_id,
+            stored=stored,
+            computed=checksum,
+            changes=("sweep 0 was altered",) if intact is False else (),
+        ),
     )
 
 

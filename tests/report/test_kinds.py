@@ -12,7 +12,7 @@ from rig.analysis.standard.run_against_standard import standard_of_run
 from rig.inquiry.recorded_run import evaluated_run
 from rig.model.mounted import Target
 from rig.model.rounding import format_figure, round_to_interval
-from rig.records import EdgesCheck, edges_checksum
+from rig.records import RunCheck, edges_checksum
 from rig.report.runs_page import run_report
 
 from .conftest import BEGUN, MADE, make_run, report
@@ -118,14 +118,24 @@ class TestRun:
     def test_edges_that_were_changed_are_told_first(self) -> None:
         run = make_run()
         run_id = run.header.run_id
-        check = EdgesCheck(run_id=run_id, stored="0" * 64, computed=edges_checksum(run))
+        check = RunCheck(
+            run_id=run_id,
+            stored="0" * 64,
+            computed=edges_checksum(run),
+            changes=("sweep 2 was altered", "its ending was altered"),
+        )
         found = evaluated_run(run, run_figures(run), check=check)
         html = run_report([found], title="t", generated_at=MADE)
         page = page_tree(html)
 
         first = next(page.one("section", class_="warnings").all("li")).text
-        assert first == "The raw edges of this run were changed after its end."
-        assert described(page, "Edges") == "CHANGED since the end"
+        assert first == (
+            f"Run {run_id} was changed after it was recorded: sweep 2 was altered, and"
+            " 1 more."
+        )
+        assert described(page, "On record") == (
+            "CHANGED: sweep 2 was altered; its ending was altered"
+        )
 
 
 class TestBatch:
@@ -213,7 +223,7 @@ class TestBatch:
         bad = behind(runs[0].run, intact=False)
         page = page_tree(page_of_batch(batch_result((bad, *runs[1:]))))
 
-        assert "run-1-reference plate were changed after its end" in page.text
+        assert "run-1-reference plate was changed after it was recorded" in page.text
         states = [row[4] for row in rows_of(page, "evidence")]
         assert ["CHANGED" in state for state in states] == [True] + [False] * 11
 

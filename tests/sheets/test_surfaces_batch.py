@@ -204,7 +204,7 @@ def test_edges_that_were_changed_are_said_in_the_text_too() -> None:
     bad = run_behind(runs[0].run, intact=False)
     text = batch_text(batch_sheet(batch_result((bad, *runs[1:]))))
 
-    assert "run-1-reference plate were changed after its end" in text
+    assert "run-1-reference plate was changed after it was recorded" in text
 
 
 def test_a_batch_simulated_in_part_says_of_which_parts() -> None:

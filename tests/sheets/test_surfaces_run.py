@@ -19,7 +19,7 @@ from rig.model.attempts import Outcome
 from rig.model.bench_declaration import NOTHING_DECLARED, knowledge_of
 from rig.model.mounted import Target
 from rig.model.sweeps import Run, Timetable
-from rig.records import EdgesCheck, edges_checksum
+from rig.records import RunCheck, edges_checksum
 from rig.records.notes import RunNote
 from rig.report.runs_page import run_report
 from rig.sheets.figure_rows import figure_groups
@@ -48,7 +48,7 @@ LAYOUT = {"95", SOFTWARE_VERSION}
 def answer(run: Run) -> RecordedRun:
     run_id = run.header.run_id
     checksum = edges_checksum(run)
-    check = EdgesCheck(run_id=run_id, stored=checksum, computed=checksum)
+    check = RunCheck(run_id=run_id, stored=checksum, computed=checksum)
     return evaluated_run(run, run_figures(run), check=check)
 
 

@@ -13,6 +13,7 @@ from rig.cli.open_rig import open_store
 from rig.cli.options import example, json_option, records_option
 from rig.cli.output import say, say_on_stderr
 from rig.cli.text.run_text import run_text
+from rig.errors import RunChanged
 
 if TYPE_CHECKING:
     from rig.inquiry.recomputation import Recomputation, RecomputedPage
@@ -31,10 +32,11 @@ if TYPE_CHECKING:
 @json_option
 def command(
     run_ids: tuple[str, ...], pool_noise: bool, records: str | None, as_json: bool
-) -> None:
+) -> int:
     """Work figures out again from raw edges; earlier ones stay on record.
 
-    Without a RUN, those of every run that has ended.
+    Without a RUN, those of every run that has ended. One that was changed since it was
+    recorded is refused, with status 4.
     """
     # Deferred: help must answer at once
     from rig.inquiry.recomputation import Recomputation
@@ -51,16 +53,19 @@ def command(
             if run_ids
             else work.of_all(processes=os.cpu_count() or 1)
         )
+        changed: list[str] = []
+        noted = _noted(pages, work, changed)
         if as_json:
-            _say_document(_noted(pages, work))
+            _say_document(noted)
         elif run_ids:
-            _say_runs(_noted(pages, work), Reader(store))
+            _say_runs(noted, Reader(store))
         else:
-            _say_counts(_noted(pages, work))
+            _say_counts(noted)
+    return RunChanged.exit_status if changed else 0
 
 
 def _noted(
-    pages: Iterable[RecomputedPage], work: Recomputation
+    pages: Iterable[RecomputedPage], work: Recomputation, changed: list[str]
 ) -> Iterator[RecomputedPage]:
     """Yield the pages, and say on standard error what was passed over."""
     for page in pages:
@@ -68,6 +73,9 @@ def _noted(
             say_on_stderr(work.unpooled.pop(0))
         for run_id, why in page.passed_over:
             say_on_stderr(f"Run {run_id} {why}.")
+        for sentence in page.changed:
+            changed.append(sentence)
+            say_on_stderr(f"R{sentence[1:]}; its figures are not worked out.")
         yield page
 
 

@@ -55,16 +55,19 @@ def history(
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.history_text import history_text
+    from rig.inquiry.chain_anchor import head_of
     from rig.inquiry.supplier_history import product_history
     from rig.sheets.history_sheet import history_sheet
 
     with open_store(records, read_only=True) as store:
         found = product_history(store, product, supplier=supplier)
+        head = head_of(store)
     if out is not None:
         from rig.report.files import write_whole
         from rig.report.report_kinds import ReportKind, report_of
 
-        made = report_of(ReportKind.HISTORY, found, now=datetime.now(UTC))
+        now = datetime.now(UTC)
+        made = report_of(ReportKind.HISTORY, found, now=now, head=head)
         write_whole(out, made.html)
     if as_json:
         say_document("supplier-history", found)

@@ -63,7 +63,7 @@ def shown_text(sheet: RunSheet) -> str:
         parts.append("\n".join([head, *sheet.factor.statements]))
     parts += [sweeps_text(sheet), budget_text(sheet)]
     parts += [_pairs(sheet.proofs), _notes(sheet)]
-    parts.append(f"raw edges: {sheet.edges}; sha256 {sheet.checksum}")
+    parts.append(f"on record: {sheet.record}; sha256 of the edges {sheet.checksum}")
     return "\n\n".join(part for part in parts if part)
 
 

@@ -8,6 +8,14 @@ from typing import Final
 from rig.inquiry.verification import Verification
 from rig.sheets.trail_rows import NOTHING, TrailRow, chain_words
 
+_NO_CHAIN: Final = (
+    "These records are of an earlier version, which kept no chain: edges alone are held"
+    " against a checksum."
+)
+_HEAD_ELSEWHERE: Final = (
+    "The chain has no key: it shows accidents, and a change by somebody who worked its"
+    " hashes out anew only if an earlier head was kept elsewhere (--anchor, --against)."
+)
 _NO_TRAIL: Final = "These records are of an earlier version, which kept no trail."
 
 
@@ -29,19 +37,32 @@ def entry_lines(row: TrailRow) -> list[str]:
 
 def verification_text(found: Verification) -> str:
     """Return what the check of the records found."""
+    chain = found.chain
+    kept = [f"chain: {chain.links} links, head {chain.links}:{chain.head or 'none'}"]
+    if found.anchors:
+        heads = _counted("kept head", found.anchors)
+        kept.append(_held(heads, "the chain", len(found.anchor_faults)))
     return "\n".join(
         [
+            *(f"the file is damaged: {words}" for words in found.damage),
+            *(kept if chain.kept else [_NO_CHAIN]),
+            *found.anchor_faults,
+            *chain.faults,
             *(chain_words(found.trail) if found.trail_kept else [_NO_TRAIL]),
-            _counted("lot", found.lots, "the trail", len(found.lot_faults)),
+            _held(_counted("lot", found.lots), "the trail", len(found.lot_faults)),
             *found.lot_faults,
-            _counted("run", found.runs, "its checksum", len(found.run_faults)),
+            _held(_counted("run", found.runs), "the chain", len(found.run_faults)),
             *found.run_faults,
+            *found.clock,
+            *([_HEAD_ELSEWHERE] if chain.kept else []),
         ]
     )
 
 
-def _counted(noun: str, count: int, against: str, faults: int) -> str:
-    many = f"1 {noun}" if count == 1 else f"{count} {noun}s"
-    return f"{many} held against {against}: {faults or 'no'} difference" + (
-        "" if faults == 1 else "s"
-    )
+def _counted(noun: str, count: int) -> str:
+    return f"1 {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _held(what: str, against: str, faults: int) -> str:
+    differences = "difference" if faults == 1 else "differences"
+    return f"{what} held against {against}: {faults or 'no'} {differences}"

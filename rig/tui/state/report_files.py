@@ -62,9 +62,11 @@ def write_batch_report(host: AppServices, result: BatchResult) -> None:
     """Write the report of a batch and say where it is; for thread workers only."""
 
     def made() -> Report:
+        from rig.inquiry.chain_anchor import head_of
         from rig.report.report_kinds import ReportKind, report_of
 
-        return report_of(ReportKind.BATCH, result, now=host.now())
+        head = head_of(host.records())
+        return report_of(ReportKind.BATCH, result, now=host.now(), head=head)
 
     _write(host, made)
 
@@ -73,9 +75,11 @@ def write_gauge_report(host: AppServices, result: GaugeResult) -> None:
     """Write the report of a study of a gauge and say where; for thread workers only."""
 
     def made() -> Report:
+        from rig.inquiry.chain_anchor import head_of
         from rig.report.report_kinds import ReportKind, report_of
 
-        return report_of(ReportKind.GAUGE, result, now=host.now())
+        head = head_of(host.records())
+        return report_of(ReportKind.GAUGE, result, now=host.now(), head=head)
 
     _write(host, made)
 
@@ -103,9 +107,11 @@ def write_history_report(host: AppServices, found: ProductHistory) -> None:
     """Write the report of lots and say where it is; for thread workers only."""
 
     def made() -> Report:
+        from rig.inquiry.chain_anchor import head_of
         from rig.report.report_kinds import ReportKind, report_of
 
-        return report_of(ReportKind.HISTORY, found, now=host.now())
+        head = head_of(host.records())
+        return report_of(ReportKind.HISTORY, found, now=host.now(), head=head)
 
     _write(host, made)
 

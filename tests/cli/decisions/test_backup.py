@@ -23,7 +23,7 @@ def test_the_examples_of_the_help_run_one_after_the_other(
         names.append(file)
         outcome = gapsweep(name, file)
         assert outcome.status == 0, outcome.err
-        assert "1 run held against its checksum: no differences" in outcome.out
+        assert "1 run held against the chain: no differences" in outcome.out
         assert "the last with the hash" in outcome.out or "no entry" in outcome.out
 
     assert names[0] == names[1]

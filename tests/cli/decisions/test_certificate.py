@@ -175,8 +175,8 @@ def test_a_run_whose_edges_were_changed_is_not_certified(
 
     refused = gapsweep("report", "--certificate", lab, run_id)
 
-    assert refused.status == 2
-    assert "were changed after its end" in refused.err
+    assert refused.status == 4
+    assert "was changed after it was recorded" in refused.err
     assert gapsweep("documents", "--json").document["documents"] == []
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -138,20 +140,45 @@ def test_a_study_is_reported(gapsweep) -> None:
     assert f"{share:.1f} %" in page
 
 
-def test_edges_changed_behind_its_back_are_told(gapsweep, measured) -> None:
-    import sqlite3
-
-    run_id = measured("P1")["run_id"]
-    with sqlite3.connect("measured.sqlite") as records:
+def changed_behind_its_back() -> None:
+    with closing(sqlite3.connect("measured.sqlite")) as records:
         for (name,) in records.execute(
             "select name from sqlite_master where type = 'trigger'"
         ).fetchall():
             records.execute(f'drop trigger "{name}"')
         records.execute("update edges set position_steps = position_steps + 1")
+        records.commit()
 
-    page = page_of(gapsweep, run_id)
 
-    assert "The raw edges of this run were changed after its end." in page
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("report", "{run}", "--out", "page.html"),
+        ("recompute", "{run}"),
+        ("recompute",),
+        ("batch", "{run}", "--lower", "7", "--upper", "9"),
+        ("lot", "part", "{lot}", "P1", "--run", "{run}"),
+    ],
+)
+def test_nothing_is_made_of_a_run_that_was_changed(gapsweep, measured, command) -> None:
+    run_id = measured("P1")["run_id"]
+    lot = gapsweep(
+        *("lot", "begin", "--product", "level-18", "--size", "20", "--aql", "4"),
+        *("--operator", "A. Novak", "--json"),
+    ).document
+    changed_behind_its_back()
+
+    outcome = gapsweep(
+        *(word.format(run=run_id, lot=lot["lot_id"]) for word in command)
+    )
+
+    assert outcome.status == 4
+    assert "was changed after it was recorded: sweep 0 was altered" in outcome.err
+    with closing(sqlite3.connect("measured.sqlite")) as records:
+        for table, count in (("computations", 1), ("lot_parts", 0)):
+            (found,) = records.execute(f"select count(*) from {table}").fetchone()
+            assert found == count
+    assert not Path("page.html").exists()
 
 
 @pytest.mark.parametrize(

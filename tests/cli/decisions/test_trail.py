@@ -6,6 +6,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from rig.records import open_records
+from rig.records.chain_takeover import chain_what_is_there
 from tests.cli.decisions.test_lot import begun
 
 _HEAD = "target_mm,direction,deviation_mm"
@@ -55,7 +57,7 @@ def test_records_that_are_as_they_were_written_pass(gapsweep, measured) -> None:
 
     assert outcome.status == 0
     assert "1 lot held against the trail: no differences" in outcome.out
-    assert "1 run held against its checksum: no differences" in outcome.out
+    assert "1 run held against the chain: no differences" in outcome.out
     assert document["intact"]
 
 
@@ -97,7 +99,83 @@ def test_edges_that_were_changed_are_named(gapsweep, measured, tmp_path) -> None
     outcome = gapsweep("verify")
 
     assert outcome.status == 4
-    assert f"run {run}: its edges are not as they were" in outcome.out
+    assert f"run {run}: sweep 0 was altered" in outcome.out
+
+
+def test_a_head_that_was_kept_shows_a_chain_that_was_worked_out_anew(
+    gapsweep, measured, tmp_path
+) -> None:
+    measured("S-1")
+    records = tmp_path / "measured.sqlite"
+    assert gapsweep("verify", "--anchor", "head.json").status == 0
+    printed = gapsweep("verify", "--json").document["chain"]
+    measured("S-2")
+    typed = f"{printed['links']}:{printed['head']}"
+    for kept in ("head.json", typed):
+        assert gapsweep("verify", "--against", kept).status == 0
+
+    altered(records, "UPDATE runs SET part = 'S-9' WHERE part = 'S-1'")
+    altered(records, "DELETE FROM chain")
+    altered(records, "UPDATE figure_numbers SET digest = NULL")
+    with open_records(records) as store, store.writing() as connection:
+        chain_what_is_there(connection)
+
+    assert gapsweep("verify").status == 0
+    for kept in ("head.json", typed):
+        outcome = gapsweep("verify", "--against", kept)
+        assert outcome.status == 4
+        assert f"link {printed['links']} of the chain has the hash" in outcome.out
+        assert "1 kept head held against the chain: 1 difference" in outcome.out
+
+
+def test_what_is_no_head_of_a_chain_is_refused(gapsweep, complaint) -> None:
+    begun(gapsweep)
+    Path("other.json").write_text("{}", "utf-8")
+
+    assert "no head of a chain" in complaint("verify", "--against", "other.json")
+
+
+def test_a_deleted_run_is_named(gapsweep, measured, tmp_path) -> None:
+    run, other = measured("S-1")["run_id"], measured("S-2")["run_id"]
+    for table in ("edges", "sweeps", "datum_checks", "runs"):
+        altered(
+            tmp_path / "measured.sqlite", f"DELETE FROM {table} WHERE run_id = '{run}'"
+        )
+
+    outcome = gapsweep("verify")
+
+    assert outcome.status == 4
+    assert f"run {run} is missing" in outcome.out
+    assert other not in outcome.out
+
+
+def test_a_figure_that_was_changed_is_named_and_marked(
+    gapsweep, measured, tmp_path
+) -> None:
+    run = measured("S-1")["run_id"]
+    altered(
+        tmp_path / "measured.sqlite",
+        "UPDATE figure_numbers SET numbers = zeroblob(length(numbers))",
+    )
+
+    outcome = gapsweep("verify")
+
+    assert outcome.status == 4
+    assert f"run {run}: its figures of" in outcome.out
+    # They lead to nothing that could be shown
+    shown = gapsweep("show", run)
+    assert shown.status == 4
+    assert f"run {run} was changed after it was recorded: its figures" in shown.err
+
+
+def test_a_report_has_the_head_of_the_chain(gapsweep, measured) -> None:
+    run = measured("S-1")["run_id"]
+    chain = gapsweep("verify", "--json").document["chain"]
+
+    assert gapsweep("report", run, "--out", "page.html").status == 0
+
+    page = Path("page.html").read_text("utf-8")
+    assert f"{chain['links']}:{chain['head']}" in page
 
 
 def test_what_replaces_a_calibration_needs_a_reason_once_operators_are_named(
