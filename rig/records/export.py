@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from enum import StrEnum
+from itertools import islice
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -161,20 +162,18 @@ def _sources(
     reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
 ) -> Iterator[Source]:
     places = reader.places_of_runs() if table is ExportTable.PLACES else {}
-    for run in reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE):
-        run_id = run.header.run_id
-        computation = (
-            reader.latest_computations([run_id]).get(run_id)
-            if table is ExportTable.FIGURES
-            else None
-        )
-        gaps = points(run) if table is ExportTable.SWEEPS else ()
-        yield Source(
-            run=run,
-            computation=computation,
-            points_mm=gaps,
-            place=places.get(run_id),
-        )
+    runs = reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE)
+    while handful := list(islice(runs, _RUNS_AT_ONCE)):
+        ids = [run.header.run_id for run in handful]
+        of_figures = table is ExportTable.FIGURES
+        computed = reader.latest_computations(ids) if of_figures else {}
+        for run_id, run in zip(ids, handful, strict=True):
+            yield Source(
+                run=run,
+                computation=computed.get(run_id),
+                points_mm=points(run) if table is ExportTable.SWEEPS else (),
+                place=places.get(run_id),
+            )
 
 
 @contextmanager

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -20,7 +21,14 @@ from tests.benchmarks._sweeping import (
     full_slow_run,
     timed_run,
 )
-from tests.benchmarks.registry import Cell, Claim, Report, Table, benchmark
+from tests.benchmarks.registry import (
+    Cell,
+    Claim,
+    Comparison,
+    Report,
+    Table,
+    benchmark,
+)
 from tests.second_opinions.pair_floor import pair_floor_s, ramped_pair_floor_s
 
 _SEEDS = (1, 2, 3)
@@ -225,6 +233,25 @@ def _claims(pairs: list[tuple[Cell, ...]], runs: list[tuple[Cell, ...]]) -> list
     return claims
 
 
+def _comparisons(
+    pairs: list[tuple[Cell, ...]], runs: list[tuple[Cell, ...]]
+) -> Iterator[Comparison]:
+    for row in pairs:
+        if row[2] in ("in turn", f"{_SLOW_MM_S}"):
+            what = f"a sweep, {row[0]}, {row[1]}"
+            for beside, at in (("floor with ramps", 7), ("floor without", 6)):
+                yield Comparison(what=what, beside=beside, ratio=float(str(row[at])))
+    for speeds, sweeps, took_s, slow_s, _, steps_s, *_ in runs:
+        what = f"coarse pass and {sweeps} sweeps at {speeds} mm/s, 18 mm, steel"
+        took = float(str(took_s))
+        for beside, other_s in (
+            ("ten sweeps slowly over the whole stroke", slow_s),
+            ("ten sweeps in steps with a rest after each, as by hand", steps_s),
+        ):
+            ratio = took / float(str(other_s))
+            yield Comparison(what=what, beside=beside, ratio=ratio)
+
+
 def _ratio(row: tuple[Cell, ...]) -> float:
     return float(str(row[7]))
 
@@ -276,6 +303,7 @@ def bench_time() -> Report:
             ),
         ),
         claims=tuple(_claims(pairs, runs)),
+        comparisons=tuple(_comparisons(pairs, runs)),
         notes=_NOTES,
     )
 

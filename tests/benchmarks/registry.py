@@ -41,17 +41,34 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """How long something takes beside something else.
+
+    Attributes:
+        what: What was measured.
+        beside: A floor, or how others do the same.
+        ratio: Time of the one over time of the other.
+    """
+
+    what: str
+    beside: str
+    ratio: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """Everything that a benchmark found.
 
     Attributes:
         tables: In the order in which to read them.
         claims: What it had to show.
+        comparisons: With floors, and with how others do the same.
         notes: Whole sentences: how it was measured, why a claim is not met.
     """
 
     tables: tuple[Table, ...]
     claims: tuple[Claim, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
     notes: tuple[str, ...] = field(default=())
 
 

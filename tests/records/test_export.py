@@ -502,7 +502,7 @@ def test_a_full_disk_leaves_the_earlier_export_as_it_was(
 ) -> None:
     path = small_disk / "edges.csv"
     path.write_text("earlier")
-    (small_disk / "ballast").write_bytes(bytes(640 * 1024 - 12_288))
+    (small_disk / "ballast").write_bytes(bytes(1024 * 1024 - 12_288))
     header = samples.header()
     writer.begin_run(header)
     writer.add_sweep(header.run_id, samples.sweep(0, edges=12_000))

@@ -220,6 +220,20 @@ def test_whole_runs_come_a_few_at_a_time(
     assert [len(run.sweeps) for run in found] == list(range(7))
 
 
+def test_a_run_begun_in_the_meantime_is_not_among_those_that_come(
+    writer: Writer, reader: Reader, samples: ModuleType
+) -> None:
+    headers = [samples.header(number) for number in range(6)]
+    for header in headers[:5]:
+        writer.begin_run(header)
+
+    runs = reader.iter_runs(runs_at_once=1)
+    first = next(runs)
+    writer.begin_run(headers[5])
+
+    assert [run.header for run in (first, *runs)] == headers[:5]
+
+
 def test_an_unknown_run_or_plan_is_told_by_its_name(
     reader: Reader, writer: Writer, samples: ModuleType
 ) -> None:
