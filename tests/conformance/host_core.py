@@ -20,9 +20,19 @@ class HostCore(Bench):
 
     Attributes:
         name: What reports call it.
+        library: Target of the Makefile.
     """
 
     name = "host core"
 
+    library = "libhost_core.so"
+
     def __init__(self, abilities: Ability = EVERYTHING) -> None:
-        super().__init__(build("libhost_core.so"), None, int(abilities))
+        super().__init__(build(self.library), None, int(abilities))
+
+
+class HostWide(HostCore):
+    """The core with a step timer of 32 bits."""
+
+    name = "host core, 32 bits"
+    library = "libhost_wide.so"

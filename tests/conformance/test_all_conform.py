@@ -10,13 +10,14 @@ import pytest
 
 from firmware_protocol.conformance.clause import Clause, Need, Result, Verdict
 from firmware_protocol.conformance.clauses import CLAUSES
-from firmware_protocol.conformance.controllers import Bench, BenchError
+from firmware_protocol.conformance.controllers import BenchError, LockStep
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
+from firmware_protocol.conformance.controllers.m3_image import M3Image
 from firmware_protocol.conformance.report import line_of, summary_of
 from firmware_protocol.conformance.run import run
 from firmware_protocol.conformance.subject import Subject
 from firmware_protocol.messages import Ability
-from tests.conformance.host_core import HostCore
+from tests.conformance.host_core import HostCore, HostWide
 from tests.conformance.lockstep import BenchSubject
 
 SubjectFor = Callable[..., Subject]
@@ -38,9 +39,10 @@ ABLE = {
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
-# Half an hour of rest: the image takes minutes of processor time for it, and the same
+# Half an hour of rest: an image takes minutes of processor time for it, and the same
 # core shows it on the other bench
 LONG_REST = {"8.16"}
+IMAGES = (AvrImage, M3Image)
 
 
 def conform(results: Sequence[Result]) -> set[str]:
@@ -59,7 +61,7 @@ def ids(clauses: Iterable[Clause]) -> set[str]:
     return {clause.id for clause in clauses}
 
 
-def on_bench(make: Callable[[], Bench]) -> BenchSubject:
+def on_bench(make: Callable[[], LockStep]) -> BenchSubject:
     try:
         return BenchSubject(make)
     except BenchError as exc:
@@ -89,10 +91,14 @@ def core_without_ability() -> HostCore:
 
 
 @pytest.mark.parametrize(
-    "make", [HostCore, pytest.param(AvrImage, marks=pytest.mark.long)]
+    "make",
+    [
+        HostCore,
+        *(pytest.param(make, marks=pytest.mark.long) for make in (HostWide, *IMAGES)),
+    ],
 )
-def test_the_firmware_conforms(make: Callable[[], Bench]) -> None:
-    left_out = LONG_REST if make is AvrImage else set()
+def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
+    left_out = LONG_REST if make in IMAGES else set()
     clauses = [clause for clause in CLAUSES if clause.id not in left_out]
     tried = conform(list(run(on_bench(make), moves=True, clauses=clauses)))
 

@@ -6,8 +6,9 @@ from dataclasses import replace
 import pytest
 
 from firmware_protocol import Receiver, encode
-from firmware_protocol.conformance.controllers import Bench, Value
+from firmware_protocol.conformance.controllers import LockStep, Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
+from firmware_protocol.conformance.controllers.m3_image import M3Image
 from firmware_protocol.conformance.measure import (
     DRIVE_LOST_AT_S,
     EDGE_RATES,
@@ -46,21 +47,31 @@ from firmware_protocol.messages import (
 from tests.conformance.host_core import HostCore
 
 
-@pytest.fixture(params=[HostCore, pytest.param(AvrImage, marks=pytest.mark.long)])
+@pytest.fixture(
+    params=[
+        HostCore,
+        *(pytest.param(make, marks=pytest.mark.long) for make in (AvrImage, M3Image)),
+    ]
+)
 def bench(
     request: pytest.FixtureRequest, needs: Callable[..., None]
-) -> Iterator[Bench]:
-    needs("make", "gcc", *(["avr-gcc"] if request.param is AvrImage else []))
+) -> Iterator[LockStep]:
+    compilers = {
+        HostCore: ["gcc"],
+        AvrImage: ["gcc", "avr-gcc"],
+        M3Image: ["arm-none-eabi-gcc", "qemu-system-arm"],
+    }
+    needs("make", *compilers[request.param])
     with request.param() as bench:
         yield bench
 
 
-def _wait(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
+def _wait(bench: LockStep, receiver: Receiver, seconds: float) -> list[object]:
     bench.advance(seconds)
     return list(receiver.feed(bench.take_output()))
 
 
-def _greeted(bench: Bench, receiver: Receiver) -> int:
+def _greeted(bench: LockStep, receiver: Receiver) -> int:
     """Greet, and return the session."""
     bench.feed(encode(HailRequest(number=1, major=1)))
     (hail,) = _wait(bench, receiver, 0.02)
@@ -68,7 +79,7 @@ def _greeted(bench: Bench, receiver: Receiver) -> int:
     return hail.session
 
 
-def _live_for(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
+def _live_for(bench: LockStep, receiver: Receiver, seconds: float) -> list[object]:
     """Let time pass as a host does that is alive."""
     came = []
     for _ in range(round(seconds / 0.1)):
@@ -77,7 +88,7 @@ def _live_for(bench: Bench, receiver: Receiver, seconds: float) -> list[object]:
     return came
 
 
-def test_homes_to_where_the_switch_closes(bench: Bench) -> None:
+def test_homes_to_where_the_switch_closes(bench: LockStep) -> None:
     receiver, notices = Receiver(), []
     _wait(bench, receiver, 0.05)
     session = _greeted(bench, receiver)
@@ -98,7 +109,7 @@ def test_homes_to_where_the_switch_closes(bench: Bench) -> None:
     assert bench.get(Value.TARGET) == 0.0
 
 
-def test_the_queue_of_a_dead_host_moves_nothing(bench: Bench) -> None:
+def test_the_queue_of_a_dead_host_moves_nothing(bench: LockStep) -> None:
     """A serial server that flushes late, before and after another host has greeted."""
     receiver = Receiver()
     _wait(bench, receiver, 0.05)
@@ -137,11 +148,20 @@ def test_the_queue_of_a_dead_host_moves_nothing(bench: Bench) -> None:
     assert bench.get(Value.PULSES_UP) + bench.get(Value.PULSES_DOWN) == pulses + 2000
 
 
+@pytest.mark.parametrize(
+    ("make", "compilers"),
+    [
+        (AvrImage, ["gcc", "avr-gcc"]),
+        (M3Image, ["arm-none-eabi-gcc", "qemu-system-arm"]),
+    ],
+)
 def test_a_hung_program_is_restarted_by_the_watchdog(
     needs: Callable[..., None],
+    make: type[AvrImage] | type[M3Image],
+    compilers: list[str],
 ) -> None:
-    needs("make", "gcc", "avr-gcc")
-    with AvrImage() as image:
+    needs("make", *compilers)
+    with make() as image:
         receiver = Receiver()
         _wait(image, receiver, 0.05)
 

@@ -12,7 +12,7 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Protocol, Self
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 CYCLES_PER_SECOND = 16_000_000
@@ -146,12 +146,59 @@ def load(library: Path) -> ctypes.CDLL:
     return code
 
 
+class LockStep(Protocol):
+    """A controller on its bench, with the world's truth; time passes when asked to."""
+
+    name: str
+
+    def close(self) -> None:
+        """Take the bench down."""
+
+    def feed(self, data: bytes) -> None:
+        """Give bytes to the line."""
+
+    def advance(self, seconds: float) -> None:
+        """Let time pass."""
+
+    def wait_for_output(self, limit_us: int, slice_us: int) -> int:
+        """Let time pass in slices, to the end of one in which something came out.
+
+        Returns:
+            The time that passed, us; `limit_us` at most.
+        """
+
+    def take_output(self) -> bytes:
+        """Return what came out of the line until now."""
+
+    def restart(self, cause: StartCause = StartCause.POWER) -> None:
+        """Restart the controller; the world stays as it is."""
+
+    def begin_late(self, time_us: int, notice: int) -> bool:
+        """Restart the controller as if it had run for long, if that is possible."""
+
+    def set(self, value: Value, to: float) -> None:
+        """Set a value of the world."""
+
+    def get(self, value: Value) -> float:
+        """Return a value of the world."""
+
+    def edges(self, since: int = 0) -> list[EdgeTruth]:
+        """Return the changes of the inputs from a number on."""
+
+
 class Bench:
-    """A controller on its bench, with the world's truth."""
+    """A controller on its bench, in this process.
+
+    Attributes:
+        name: What reports call it.
+    """
+
+    name = "bench"
 
     def __init__(self, library: Path, image: Path | None, abilities: int) -> None:
         self._code = load(library)
         path = None if image is None else str(image).encode()
+        self._output = b""
         self._bench = self._code.bench_new(path, abilities)
         if not self._bench:
             raise BenchError(f"{library.name} could not start the controller")
@@ -185,14 +232,34 @@ class Bench:
         """Let time pass."""
         self._code.bench_advance(self._bench, seconds)
 
+    def wait_for_output(self, limit_us: int, slice_us: int) -> int:
+        """Let time pass in slices, to the end of one in which something came out."""
+        passed_us = 0
+        self._output = self._taken_now()
+        while not self._output and passed_us < limit_us:
+            step_us = min(slice_us, limit_us - passed_us)
+            self.advance(step_us * 1e-6)
+            passed_us += step_us
+            self._output = self._taken_now()
+        return passed_us
+
     def take_output(self) -> bytes:
         """Return what came out of the line until now."""
+        before, self._output = self._output, b""
+        return before + self._taken_now()
+
+    def _taken_now(self) -> bytes:
         count = self._code.bench_take(self._bench, self._taken, _TAKE_BYTES)
         return self._taken.raw[:count]
 
     def restart(self, cause: StartCause = StartCause.POWER) -> None:
         """Restart the controller; the world stays as it is."""
         self._code.bench_restart(self._bench, int(cause))
+
+    def begin_late(self, time_us: int, notice: int) -> bool:
+        """Return False: its memory is not reached from here."""
+        del time_us, notice
+        return False
 
     def set(self, value: Value, to: float) -> None:
         """Set a value of the world; the inputs follow at once."""

@@ -4,6 +4,8 @@
 #ifndef RIG_CONFIG_H
 #define RIG_CONFIG_H
 
+#include "port_config.h"
+
 /// Identity ///
 
 // Version of this firmware: 1 to 10 of A-Z a-z 0-9 . -
@@ -27,7 +29,8 @@
 #define RIG_TRAVEL_HIGH 80000
 #endif
 
-// Steps a second; at most 30000, which the step times are computed for
+// Steps a second; at most 30000 where the step timer has 16 bits, which decides how wide
+// the sums are, and a sixteenth of its ticks in any case
 #ifndef RIG_SPEED_LIMIT
 #define RIG_SPEED_LIMIT 20000
 #endif
@@ -37,15 +40,13 @@
 #define RIG_ACCELERATION_LIMIT 400000
 #endif
 
-// Steps a second; at least 62, so that no interval of a ramp passes half a timer turn
+// Steps a second; enough for no interval of a ramp to pass half a timer turn (62 where
+// that is 16 ms)
 #ifndef RIG_START_SPEED
 #define RIG_START_SPEED 800
 #endif
 
 /// Times ///
-
-// Ticks of the step timer a second; the core computes with this value
-#define RIG_TICKS_PER_S 2000000
 
 // Milliseconds without a sound line that stop a motion, 200 to 2000
 #ifndef RIG_SILENCE_LIMIT_MS
@@ -76,10 +77,10 @@
 #define RIG_EDGE_RATE_LIMIT 200
 #endif
 
-// Ticks that a pulse may come after its time before that is a fault: 75 us, where 40 are
-// the most that was measured
-#ifndef RIG_LATE_TICKS
-#define RIG_LATE_TICKS 150
+// Microseconds that a pulse may come after its time before that is a fault; 40 are the
+// most that was measured
+#ifndef RIG_LATE_US
+#define RIG_LATE_US 75
 #endif
 
 // Ticks ahead of the timer at which a compare value is sure to be met
@@ -87,10 +88,10 @@
 #define RIG_AHEAD_TICKS 6
 #endif
 
-// Ticks from the last pulse to the report of rest: what that pulse causes at the
+// Microseconds from the last pulse to the report of rest: what that pulse causes at the
 // inputs still belongs to the motion
-#ifndef RIG_SETTLE_TICKS
-#define RIG_SETTLE_TICKS 2000
+#ifndef RIG_SETTLE_US
+#define RIG_SETTLE_US 1000
 #endif
 
 /// Sizes ///
@@ -104,6 +105,12 @@
 // end would lose edges. Two and the reply take 15 ms at 115200.
 #ifndef RIG_NOTICES_BEFORE_REPLY
 #define RIG_NOTICES_BEFORE_REPLY 2
+#endif
+
+// Pulses whose time is kept for edges that are reported after them: as many as can come
+// between an edge and its report, a power of two
+#ifndef RIG_PULSES_KEPT
+#define RIG_PULSES_KEPT 1
 #endif
 
 // Motion segments planned ahead, about 1 ms each, at the foot of a ramp one step each. A

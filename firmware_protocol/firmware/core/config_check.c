@@ -11,6 +11,16 @@
 _Static_assert(sizeof RIG_FIRMWARE_VERSION >= 2 && sizeof RIG_FIRMWARE_VERSION <= 11,
                "RIG_FIRMWARE_VERSION must have 1 to 10 characters");
 
+/// Step timer ///
+
+_Static_assert(RIG_TIMER_BITS == 16 || RIG_TIMER_BITS == 32,
+               "RIG_TIMER_BITS must be 16 or 32");
+_Static_assert(RIG_TICKS_PER_US >= 1 && RIG_TICKS_PER_US <= 2000,
+               "RIG_TICKS_PER_US must be 1 to 2000: a tick is 1 us or less, and fits");
+// 16 bits at more than this turn too fast for the times below
+_Static_assert(RIG_TIMER_BITS == 32 || RIG_TICKS_PER_US <= 8,
+               "RIG_TICKS_PER_US must be at most 8 with RIG_TIMER_BITS 16");
+
 /// Mechanics ///
 
 _Static_assert(RIG_STEPS_PER_M >= 2000 && RIG_STEPS_PER_M <= INT32_MAX,
@@ -26,7 +36,7 @@ _Static_assert(RIG_ACCELERATION_LIMIT >= 1
 _Static_assert(RIG_SILENCE_LIMIT_MS >= 200 && RIG_SILENCE_LIMIT_MS <= 2000,
                "RIG_SILENCE_LIMIT_MS must be 200 to 2000");
 _Static_assert(RIG_MIN_PULSE_US >= 0
-                   && RIG_MIN_PULSE_US <= RIG_SETTLE_TICKS / 2 - RIG_SETTLE_TICKS / 20,
+                   && RIG_MIN_PULSE_US <= RIG_SETTLE_US - RIG_SETTLE_US / 10,
                "RIG_MIN_PULSE_US must be 0 to nine tenths of the time before rest is told");
 _Static_assert(RIG_ENABLE_REST_S >= 0 && RIG_ENABLE_REST_S <= 3600,
                "RIG_ENABLE_REST_S must be 0 to 3600: the clock wraps");
@@ -36,15 +46,18 @@ _Static_assert(RIG_EDGE_RATE_LIMIT >= 1 && RIG_EDGE_RATE_LIMIT <= EDGES_S_AT_MOS
                "RIG_EDGE_RATE_LIMIT must be what the line carries at the first rate");
 _Static_assert(RIG_AHEAD_TICKS >= 1 && RIG_AHEAD_TICKS < RIG_LATE_TICKS,
                "RIG_AHEAD_TICKS must be 1 or more, and less than what is late");
-_Static_assert(RIG_LATE_TICKS < 0x8000, "RIG_LATE_TICKS must be less than half a turn");
-_Static_assert(RIG_SETTLE_TICKS >= 1 && RIG_SETTLE_TICKS < 0x8000,
-               "RIG_SETTLE_TICKS must be 1 or more, and less than half a turn");
+_Static_assert(RIG_LATE_US >= 1 && RIG_LATE_TICKS < RIG_HALF_TURN,
+               "RIG_LATE_US must be 1 or more, and less than half a turn");
+_Static_assert(RIG_SETTLE_US >= 1 && RIG_SETTLE_TICKS < RIG_HALF_TURN,
+               "RIG_SETTLE_US must be 1 or more, and less than half a turn");
 
 /// Sizes ///
 
 _Static_assert(RIG_RING_SIZE <= 128, "RIG_RING_SIZE must be at most 128: it is counted in bytes");
 _Static_assert(RIG_NOTICES_BEFORE_REPLY >= 1 && RIG_NOTICES_BEFORE_REPLY <= RIG_RING_SIZE / 2,
                "RIG_NOTICES_BEFORE_REPLY must be 1 to half of RIG_RING_SIZE");
+_Static_assert(IS_POWER_OF_TWO(RIG_PULSES_KEPT) && RIG_PULSES_KEPT <= 128,
+               "RIG_PULSES_KEPT must be a power of two, at most 128");
 _Static_assert(IS_POWER_OF_TWO(RIG_QUEUE_SIZE) && RIG_QUEUE_SIZE >= 4 && RIG_QUEUE_SIZE <= 128,
                "RIG_QUEUE_SIZE must be a power of two from 4 to 128");
 _Static_assert(IS_POWER_OF_TWO(RIG_RX_SIZE) && RIG_RX_SIZE <= 256

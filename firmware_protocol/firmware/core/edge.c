@@ -9,18 +9,28 @@ static int32_t onward(const struct rig *rig, int32_t position, int32_t steps)
     return rig->stepper.up ? position + steps : position - steps;
 }
 
-// Steps counted at the change: a pulse after it does not belong to it
-static int32_t latched(const struct rig *rig, uint16_t tick, uint8_t turn)
+// Whether a pulse was given after the timer stood at a tick
+static bool came_after(const struct rig_pulse *pulse, rig_tick_t tick, uint8_t turn)
+{
+    rig_tick_t age = (rig_tick_t)(pulse->tick - tick);
+    uint8_t turns = (uint8_t)(pulse->turn - turn - (pulse->tick < tick ? 1 : 0));
+    return turns == 0 && age != 0 && age < RIG_HALF_TURN;
+}
+
+// Steps counted at the change: pulses after it do not belong to it
+static int32_t latched(const struct rig *rig, rig_tick_t tick, uint8_t turn)
 {
     const struct rig_stepper *stepper = &rig->stepper;
-    uint16_t age = (uint16_t)(stepper->pulse_tick - tick);
-    uint8_t turns = (uint8_t)(stepper->pulse_turn - turn
-                              - (stepper->pulse_tick < tick ? 1 : 0));
-    bool pulse_after = turns == 0 && age != 0 && age < 0x8000u;
-    if (stepper->running && pulse_after) {
-        return onward(rig, stepper->position, -1);
+    int32_t position = stepper->position;
+    uint8_t at = RIG_PULSES_KEPT == 1 ? 0 : stepper->newest;
+    for (uint8_t i = 0; i < RIG_PULSES_KEPT && stepper->running; i++) {
+        if (!came_after(&stepper->pulses[at], tick, turn)) {
+            break;
+        }
+        position = onward(rig, position, -1);
+        at = (uint8_t)((uint8_t)(at - 1u) % RIG_PULSES_KEPT);
     }
-    return stepper->position;
+    return position;
 }
 
 // Count the change that waited
@@ -153,7 +163,7 @@ void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
     }
 }
 
-void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
+void rig_on_edge(struct rig *rig, enum rig_source source, bool level, rig_tick_t tick,
                  uint8_t turn, uint32_t time_us)
 {
     if (!is_fitted(rig, source)) {

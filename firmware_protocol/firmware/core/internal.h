@@ -136,6 +136,9 @@ void rig_stepper_ran_out(struct rig *rig);
 // Let each match be a pulse again, if it is one
 void rig_stepper_plain(struct rig_stepper *stepper);
 
+// Take now for the time of the last pulse, and return it. Interrupts are off.
+rig_tick_t rig_stepper_mark(struct rig *rig);
+
 // Begin to give the pulses of a plan
 void rig_stepper_start(struct rig *rig);
 

@@ -1,5 +1,5 @@
 // Motions: their begin and end, and the parts of `home`; SPEC.md 8 and 10
-#include "internal.h"
+#include "stepper.h"
 
 // Steps up from a closed home switch that must open it, and steps down again, from
 // HOME_CLEAR_STEPS above, that must close it
@@ -63,9 +63,7 @@ static void begin(struct rig *rig, uint8_t request)
     order->overrun = 0;
     // Without a step the time of rest is that of the order
     port_lock_t lock = port_lock(rig);
-    uint16_t now = port_timer(rig);
-    rig->stepper.pulse_tick = now;
-    rig->stepper.pulse_turn = port_turn(rig, now);
+    (void)rig_stepper_mark(rig);
     port_unlock(rig, lock);
 }
 
@@ -109,11 +107,13 @@ bool rig_motion_touch(struct rig *rig, uint8_t request, const int32_t *arguments
 // Clock at the last pulse
 static uint32_t last_pulse_us(struct rig *rig, uint32_t now_us)
 {
-    uint16_t tick = port_timer(rig);
-    uint16_t age = (uint16_t)(tick - rig->stepper.pulse_tick);
-    uint8_t turns = (uint8_t)(port_turn(rig, tick) - rig->stepper.pulse_turn
-                              - (tick < rig->stepper.pulse_tick ? 1 : 0));
-    return now_us - ((((uint32_t)turns << 16) + age) >> 1);
+    const struct rig_pulse *pulse = rig_stepper_last(&rig->stepper);
+    rig_tick_t tick = port_timer(rig);
+    rig_tick_t age = (rig_tick_t)(tick - pulse->tick);
+    uint8_t turns = (uint8_t)(port_turn(rig, tick) - pulse->turn
+                              - (tick < pulse->tick ? 1 : 0));
+    rig_ticks_t ago = ((rig_ticks_t)turns << RIG_TIMER_BITS) + age;
+    return now_us - (uint32_t)(ago / RIG_TICKS_PER_US);
 }
 
 void rig_motion_end(struct rig *rig, uint8_t cause, uint8_t fault)

@@ -7,15 +7,26 @@
 #include "internal.h"
 
 #define ONE_STEP_S_SHIFT 12u // fraction bits of a speed
-// Ticks a second times 2^11: the greatest that still fits 32 bits
-#define TICKS_S_11 ((uint32_t)RIG_TICKS_PER_S << 11)
-// Ticks of what is kept that leave time to plan what follows
-#define PLANNING_TICKS 4000u
+// Greatest shift with which the ticks of a second still fit 32 bits
+#define FITS(shift) (((uint64_t)RIG_TICKS_PER_S << (shift)) <= UINT32_MAX)
+#define TICKS_SHIFT                                                                    \
+    (FITS(12) ? 12u : FITS(11) ? 11u : FITS(10) ? 10u : FITS(9) ? 9u : FITS(8) ? 8u       \
+     : FITS(7) ? 7u : FITS(6) ? 6u : FITS(5) ? 5u : FITS(4) ? 4u : FITS(3) ? 3u           \
+     : FITS(2) ? 2u : 1u)
+#define SHIFTED_TICKS_S ((uint32_t)((uint64_t)RIG_TICKS_PER_S << TICKS_SHIFT))
+// Ticks of what is kept that leave time to plan what follows: 2 ms
+#define PLANNING_TICKS (2000u * RIG_TICKS_PER_US)
+// Steps of a segment, and of a whole way; more fit no field
+#define SEGMENT_STEPS 255u
+#define WAY_STEPS (UINT32_C(1) << 30)
 
-_Static_assert(RIG_TICKS_PER_S == 2000000, "the shifts below are for this");
-_Static_assert(RIG_SPEED_LIMIT <= 30000, "squares must fit 32 bits");
+_Static_assert(RIG_TIMER_BITS == 32 || RIG_SPEED_LIMIT <= 30000,
+               "squares must fit 32 bits");
+_Static_assert(RIG_SPEED_LIMIT <= 1000000 && RIG_SPEED_LIMIT <= RIG_TICKS_PER_S / 16,
+               "speeds must fit 20 bits, and a step 16 ticks");
 _Static_assert(RIG_START_SPEED <= 2000, "single steps must last for the planning");
-_Static_assert(RIG_START_SPEED >= 62, "a ramp's interval must fit half a timer turn");
+_Static_assert(RIG_START_SPEED >= 1 && RIG_TICKS_PER_S / RIG_START_SPEED < RIG_HALF_TURN,
+               "a ramp's interval must fit half a timer turn");
 _Static_assert(RIG_ACCELERATION_LIMIT <= 10000000, "squares must fit 32 bits");
 
 /// Arithmetic ///
@@ -39,13 +50,15 @@ static uint16_t root_of(uint32_t square)
     return (uint16_t)root;
 }
 
-static uint32_t divide_up(uint32_t value, uint32_t by)
+// Rounded up, no more than the longest way
+static uint32_t divide_up(rig_square_t value, uint32_t by)
 {
-    return value == 0 ? 0 : (value - 1u) / by + 1u;
+    rig_square_t whole = value == 0 ? 0 : (value - 1u) / by + 1u;
+    return (uint32_t)(whole < WAY_STEPS ? whole : WAY_STEPS);
 }
 
 // Set speed and interval at the end of what is planned from the square
-static void set_end(struct rig_plan *plan, uint32_t square)
+static void set_end(struct rig_plan *plan, rig_square_t square)
 {
     plan->square = square;
     uint8_t shift = 0;
@@ -53,13 +66,19 @@ static void set_end(struct rig_plan *plan, uint32_t square)
         square <<= 2;
         shift++;
     }
-    uint16_t root = root_of(square);
-    plan->speed = ((uint32_t)root << ONE_STEP_S_SHIFT) >> shift;
-    plan->interval = ((TICKS_S_11 + root / 2u) / root) << (5u + shift);
+    uint8_t down = 0;
+    while ((square >> 16) > 0xFFFFu) {
+        square >>= 2;
+        down++;
+    }
+    uint16_t root = root_of((uint32_t)square);
+    plan->speed = (uint32_t)(((rig_square_t)root << (ONE_STEP_S_SHIFT + down)) >> shift);
+    plan->interval = (rig_ticks_t)((SHIFTED_TICKS_S + root / 2u) / root)
+                     << (16u - TICKS_SHIFT + shift - down);
 }
 
 // Ticks a step at the mean of two speeds; 16 fraction bits
-static uint32_t mean_interval(uint32_t sum)
+static rig_ticks_t mean_interval(rig_square_t sum)
 {
     // 16 bits of the sum are as exact as the roots
     uint8_t shift = 0;
@@ -69,7 +88,8 @@ static uint32_t mean_interval(uint32_t sum)
     }
     sum = (sum + 1u) >> 1;
     shift++;
-    return ((TICKS_S_11 + sum / 2u) / sum) << (18u - shift);
+    uint32_t by = (uint32_t)sum;
+    return (rig_ticks_t)((SHIFTED_TICKS_S + by / 2u) / by) << (29u - TICKS_SHIFT - shift);
 }
 
 /// Phases ///
@@ -107,6 +127,11 @@ void rig_plan_share(struct rig_plan *plan, uint32_t steps)
     plan->cruise = steps - plan->accelerate - plan->brake;
 }
 
+static uint8_t segment_steps(uint32_t steps)
+{
+    return (uint8_t)(steps < SEGMENT_STEPS ? steps : SEGMENT_STEPS);
+}
+
 void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
                     uint32_t acceleration)
 {
@@ -114,20 +139,20 @@ void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
     struct rig_stepper *stepper = &rig->stepper;
     uint32_t whole = RIG_TICKS_PER_S / speed;
     uint32_t rest = RIG_TICKS_PER_S % speed;
-    plan->cruise_interval = (whole << 16) | ((rest << 16) / speed);
+    plan->cruise_interval = ((rig_ticks_t)whole << 16) | (((rig_ticks_t)rest << 16) / speed);
     plan->flat = speed <= RIG_START_SPEED;
     // Single steps without ramps, so that rig_stepper_cap can count them
-    plan->cruise_steps = (uint8_t)(plan->flat || speed < 2048u ? 1u : speed >> 10);
-    plan->high_square = speed * speed;
+    plan->cruise_steps = segment_steps(plan->flat || speed < 2048u ? 1u : speed >> 10);
+    plan->high_square = (rig_square_t)speed * speed;
     plan->low_square = plan->flat ? plan->high_square
-                                  : (uint32_t)RIG_START_SPEED * RIG_START_SPEED;
+                                  : (rig_square_t)RIG_START_SPEED * RIG_START_SPEED;
     plan->per_step = 2u * acceleration;
     set_end(plan, plan->low_square);
     rig_plan_share(plan, steps);
     plan->end = stepper->position;
     stepper->up = up;
     stepper->capped = false;
-    stepper->turns = (uint16_t)(whole >> 16);
+    stepper->turns = (uint16_t)((rig_square_t)whole >> RIG_TIMER_BITS);
     stepper->head = 0;
     stepper->tail = 0;
     stepper->complete = false;
@@ -139,33 +164,33 @@ void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
 static uint8_t ramp_steps(const struct rig_plan *plan, uint32_t most)
 {
     uint32_t steps = plan->speed >> (ONE_STEP_S_SHIFT + 10u);
-    while (steps * plan->per_step > plan->square / 4u) {
+    while ((rig_square_t)steps * plan->per_step > plan->square / 4u) {
         steps >>= 1;
     }
     if (steps == 0) {
         steps = 1;
     }
-    return (uint8_t)(steps < most ? steps : most);
+    return segment_steps(steps < most ? steps : most);
 }
 
 static void ramp(struct rig_plan *plan, struct rig_segment *segment, uint8_t steps,
-                 uint32_t square)
+                 rig_square_t square)
 {
     uint32_t speed = plan->speed;
-    uint32_t interval = plan->interval;
+    rig_ticks_t interval = plan->interval;
     set_end(plan, square);
-    uint32_t mean = mean_interval(speed + plan->speed);
+    rig_ticks_t mean = mean_interval((rig_square_t)speed + plan->speed);
     segment->steps = steps;
-    segment->change = (int32_t)(plan->interval - interval) / (int32_t)steps;
+    segment->change = (rig_change_t)(plan->interval - interval) / (rig_change_t)steps;
     segment->interval =
-        mean - (uint32_t)(segment->change * (steps - 1) / 2);
+        mean - (rig_ticks_t)(segment->change * (steps - 1) / 2);
     segment->end_square = square;
 }
 
 static void plan_accelerate(struct rig_plan *plan, struct rig_segment *segment)
 {
     uint8_t steps = ramp_steps(plan, plan->accelerate);
-    uint32_t square = plan->square + steps * plan->per_step;
+    rig_square_t square = plan->square + (rig_square_t)steps * plan->per_step;
     plan->accelerate -= steps;
     ramp(plan, segment, steps,
          square < plan->high_square ? square : plan->high_square);
@@ -187,7 +212,8 @@ static void plan_brake(struct rig_plan *plan, struct rig_segment *segment)
 {
     uint8_t steps = ramp_steps(plan, plan->brake);
     plan->brake -= steps;
-    uint32_t square = plan->low_square + plan->brake * plan->per_step;
+    rig_square_t square =
+        plan->low_square + (rig_square_t)plan->brake * plan->per_step;
     ramp(plan, segment, steps, square < plan->square ? square : plan->square);
 }
 
@@ -249,7 +275,8 @@ static int32_t cut(struct rig *rig)
     uint8_t keep = tail;
     uint32_t ticks = 0;
     while (ticks < PLANNING_TICKS && keep != head) {
-        ticks += stepper->queue[keep].steps * (stepper->queue[keep].interval >> 16);
+        ticks += stepper->queue[keep].steps
+                 * (uint32_t)(stepper->queue[keep].interval >> 16);
         keep = (uint8_t)((keep + 1u) % RIG_QUEUE_SIZE);
     }
     if (keep == head) {

@@ -16,6 +16,30 @@
 #include "config.h"
 #include "table.h"
 
+/// Step timer ///
+
+#define RIG_TICKS_PER_S (UINT32_C(1000000) * RIG_TICKS_PER_US)
+#define RIG_HALF_TURN (UINT32_C(1) << (RIG_TIMER_BITS - 1))
+#define RIG_LATE_TICKS (UINT32_C(1) * RIG_LATE_US * RIG_TICKS_PER_US)
+#define RIG_SETTLE_TICKS (UINT32_C(1) * RIG_SETTLE_US * RIG_TICKS_PER_US)
+
+// A reading of the timer, the difference of two, ticks with 16 fraction bits and their
+// change, and the square of a speed, (steps/s)^2: as wide as the timer, so that a small
+// chip computes with no more than it needs
+#if RIG_TIMER_BITS == 16
+typedef uint16_t rig_tick_t;
+typedef int16_t rig_span_t;
+typedef uint32_t rig_ticks_t;
+typedef int32_t rig_change_t;
+typedef uint32_t rig_square_t;
+#else
+typedef uint32_t rig_tick_t;
+typedef int32_t rig_span_t;
+typedef uint64_t rig_ticks_t;
+typedef int64_t rig_change_t;
+typedef uint64_t rig_square_t;
+#endif
+
 /// Definitions ///
 
 // Kind of a ring slot whose notice could not be latched: its number is used up
@@ -72,29 +96,36 @@ struct rig_segment {
     // 1 to 255
     uint8_t steps;
     // Ticks before the first step, 16 fraction bits
-    uint32_t interval;
+    rig_ticks_t interval;
     // Added to the interval after each step, 16 fraction bits
-    int32_t change;
+    rig_change_t change;
     // Square of the speed at the end, (steps/s)^2; brakes are computed from it
-    uint32_t end_square;
+    rig_square_t end_square;
+};
+
+// When a pulse was given
+struct rig_pulse {
+    // Timer, and low byte of its overflow count
+    rig_tick_t tick;
+    uint8_t turn;
 };
 
 // What the step interrupt works on
 struct rig_stepper {
     // Steps from home, counted with every pulse
     int32_t position;
-    // Timer ticks of the next pulse, modulo 2^16, and 16 fraction bits
-    uint32_t due;
-    uint32_t interval;
-    int32_t change;
+    // Timer ticks of the next pulse, modulo a turn, and 16 fraction bits
+    rig_ticks_t due;
+    rig_ticks_t interval;
+    rig_change_t change;
     // Steps still to do of the segment in work
     uint8_t remaining;
     // Whole timer turns in each interval beside `interval`, and those left to wait
     uint16_t turns;
     uint16_t turns_left;
-    // Timer and low byte of its overflow count at the last pulse
-    uint16_t pulse_tick;
-    uint8_t pulse_turn;
+    // The last pulses, and which of them is the newest
+    struct rig_pulse pulses[RIG_PULSES_KEPT];
+    uint8_t newest;
     // First segment and first free slot of the queue
     volatile uint8_t tail;
     volatile uint8_t head;
@@ -124,17 +155,17 @@ struct rig_plan {
     uint32_t brake;
     // Square of the speed at the end of what is in the queue, of the lowest and of the
     // cruising speed
-    uint32_t square;
-    uint32_t low_square;
-    uint32_t high_square;
+    rig_square_t square;
+    rig_square_t low_square;
+    rig_square_t high_square;
     // Twice the acceleration: by how much a step changes the square
     uint32_t per_step;
     // Steps/s at the end of what is in the queue; 12 fraction bits
     uint32_t speed;
     // Ticks a step at the end of what is in the queue, and while cruising; 16 fraction
     // bits
-    uint32_t interval;
-    uint32_t cruise_interval;
+    rig_ticks_t interval;
+    rig_ticks_t cruise_interval;
     // Steps of a cruising segment
     uint8_t cruise_steps;
     // No ramps: the speed is at most START_SPEED
@@ -325,7 +356,7 @@ static inline bool rig_next_byte(struct rig *rig, uint8_t *byte)
 
 // An input changed to `level` when the timer stood at `tick` in its turn `turn` (low
 // byte of the overflow count), which is `time_us` on the clock
-void rig_on_edge(struct rig *rig, enum rig_source source, bool level, uint16_t tick,
+void rig_on_edge(struct rig *rig, enum rig_source source, bool level, rig_tick_t tick,
                  uint8_t turn, uint32_t time_us);
 
 // An input changed to `level`, too soon after another change to be latched

@@ -30,8 +30,8 @@ static void settle(struct rig *rig)
     stepper->plain = false;
     stepper->complete = true;
     stepper->turns_left = 0;
-    stepper->interval = (uint32_t)RIG_SETTLE_TICKS << 16;
-    stepper->due = ((uint32_t)port_timer(rig) << 16) + stepper->interval;
+    stepper->interval = (rig_ticks_t)RIG_SETTLE_TICKS << 16;
+    stepper->due = ((rig_ticks_t)port_timer(rig) << 16) + stepper->interval;
     rig_stepper_arm(rig, stepper->due, stepper->interval);
 }
 
@@ -49,9 +49,9 @@ void rig_on_overflow(struct rig *rig)
     struct rig_stepper *stepper = &rig->stepper;
     rig->turns++;
     // Every interval of less than half a turn has a pulse in each whole turn
-    uint8_t without = (uint8_t)((uint8_t)rig->turns - stepper->pulse_turn);
+    uint8_t without = (uint8_t)((uint8_t)rig->turns - rig_stepper_last(stepper)->turn);
     if (stepper->plain && without > 1u
-        && stepper->interval < (UINT32_C(0x8000) << 16)) {
+        && stepper->interval < (rig_ticks_t)RIG_HALF_TURN << 16) {
         rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_LATE_PULSE);
     }
 }
@@ -63,17 +63,30 @@ void rig_stepper_plain(struct rig_stepper *stepper)
     stepper->plain = stepper->running && !stepper->settling && stepper->turns == 0;
 }
 
+rig_tick_t rig_stepper_mark(struct rig *rig)
+{
+    struct rig_stepper *stepper = &rig->stepper;
+    rig_tick_t now = port_timer(rig);
+    // Those before the last lie so far back that no edge comes before them
+    rig_tick_t back = (rig_tick_t)(now - RIG_HALF_TURN / 2u);
+    for (uint8_t i = 0; i < RIG_PULSES_KEPT; i++) {
+        stepper->pulses[i].tick = back;
+        stepper->pulses[i].turn = port_turn(rig, back);
+    }
+    rig_stepper_last(stepper)->tick = now;
+    rig_stepper_last(stepper)->turn = port_turn(rig, now);
+    return now;
+}
+
 void rig_stepper_start(struct rig *rig)
 {
     struct rig_stepper *stepper = &rig->stepper;
     port_lock_t lock = port_lock(rig);
-    uint16_t now = port_timer(rig);
+    rig_tick_t now = rig_stepper_mark(rig);
     port_direction(rig, stepper->up);
     (void)rig_stepper_load(stepper);
     stepper->settling = false;
-    stepper->pulse_tick = now;
-    stepper->pulse_turn = port_turn(rig, now);
-    stepper->due = ((uint32_t)now << 16) + stepper->interval;
+    stepper->due = ((rig_ticks_t)now << 16) + stepper->interval;
     stepper->turns_left = stepper->turns;
     stepper->plain = stepper->turns == 0;
     stepper->running = true;

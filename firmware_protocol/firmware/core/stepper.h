@@ -8,6 +8,12 @@
 
 #include "internal.h"
 
+// The last pulse; where only one is kept, its place is known when compiling
+PORT_INLINE struct rig_pulse *rig_stepper_last(struct rig_stepper *stepper)
+{
+    return &stepper->pulses[RIG_PULSES_KEPT == 1 ? 0 : stepper->newest];
+}
+
 // Take the next segment; false when there is none
 PORT_INLINE bool rig_stepper_load(struct rig_stepper *stepper)
 {
@@ -28,16 +34,16 @@ PORT_INLINE bool rig_stepper_load(struct rig_stepper *stepper)
 //
 // A compare value that has gone by is met a whole timer turn later. Where that turn was
 // to be waited for anyway it counts as waited; else the value is pushed ahead.
-PORT_INLINE void rig_stepper_arm(struct rig *rig, uint32_t due, uint32_t interval)
+PORT_INLINE void rig_stepper_arm(struct rig *rig, rig_ticks_t due, rig_ticks_t interval)
 {
-    uint16_t at = (uint16_t)(due >> 16);
-    if ((uint16_t)(interval >> 16) < 0x8000u) {
-        uint16_t now = port_timer(rig);
-        if ((int16_t)(uint16_t)(at - now) < RIG_AHEAD_TICKS) {
+    rig_tick_t at = (rig_tick_t)(due >> 16);
+    if ((rig_tick_t)(interval >> 16) < RIG_HALF_TURN) {
+        rig_tick_t now = port_timer(rig);
+        if ((rig_span_t)(rig_tick_t)(at - now) < RIG_AHEAD_TICKS) {
             if (rig->stepper.turns_left != 0) {
                 rig->stepper.turns_left--;
             } else {
-                at = (uint16_t)(now + RIG_AHEAD_TICKS);
+                at = (rig_tick_t)(now + RIG_AHEAD_TICKS);
             }
         }
     }
@@ -52,11 +58,15 @@ PORT_INLINE void rig_on_match(struct rig *rig)
         return;
     }
     port_step(rig, true);
-    uint16_t tick = port_timer(rig);
-    uint32_t due = stepper->due;
-    uint16_t late = (uint16_t)(tick - (uint16_t)(due >> 16));
-    stepper->pulse_tick = tick;
-    stepper->pulse_turn = port_turn(rig, tick);
+    rig_tick_t tick = port_timer(rig);
+    rig_ticks_t due = stepper->due;
+    rig_tick_t late = (rig_tick_t)(tick - (rig_tick_t)(due >> 16));
+    if (RIG_PULSES_KEPT > 1) {
+        stepper->newest = (uint8_t)((stepper->newest + 1u) % RIG_PULSES_KEPT);
+    }
+    struct rig_pulse *pulse = rig_stepper_last(stepper);
+    pulse->tick = tick;
+    pulse->turn = port_turn(rig, tick);
     if (stepper->up) {
         stepper->position++;
     } else {
@@ -64,14 +74,14 @@ PORT_INLINE void rig_on_match(struct rig *rig)
     }
     if (--stepper->remaining != 0) {
         if (stepper->ramps) {
-            stepper->interval += (uint32_t)stepper->change;
+            stepper->interval += (rig_ticks_t)stepper->change;
         }
     } else if (!rig_stepper_load(stepper)) {
         rig_stepper_ran_out(rig);
         port_step(rig, false);
         return;
     }
-    uint32_t interval = stepper->interval;
+    rig_ticks_t interval = stepper->interval;
     due += interval;
     stepper->due = due;
     if (!stepper->plain) {

@@ -61,7 +61,7 @@ static void tell_edges(void)
     fuzz_port.inputs = inputs;
     for (unsigned i = 0; i < RIG_SOURCE_COUNT; i++) {
         if ((changed & bits[i]) != 0) {
-            uint16_t tick = port_timer(&rig);
+            rig_tick_t tick = port_timer(&rig);
             rig_on_edge(&rig, (enum rig_source)i, (inputs & bits[i]) != 0, tick,
                         port_turn(&rig, tick), port_time_us(&rig));
         }
@@ -134,7 +134,7 @@ static void pass(uint32_t ticks)
     uint64_t poll = fuzz_port.now;
     while (fuzz_port.now < end && events_left > 0) {
         events_left--;
-        uint64_t overflow = (fuzz_port.now | 0xFFFFu) + 1u;
+        uint64_t overflow = (fuzz_port.now | (FUZZ_TURN - 1u)) + 1u;
         uint64_t next = poll < end ? poll : end;
         next = overflow < next ? overflow : next;
         if (fuzz_port.compare_on && fuzz_port.match_at < next) {
@@ -145,7 +145,7 @@ static void pass(uint32_t ticks)
             rig_on_overflow(&rig);
         }
         if (fuzz_port.compare_on && next == fuzz_port.match_at) {
-            fuzz_port.match_at += 0x10000u;
+            fuzz_port.match_at += FUZZ_TURN;
             rig_on_match(&rig);
             tell_edges();
         }

@@ -6,7 +6,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-struct rig;
+#include "rig.h"
+
+#define FUZZ_TURN (UINT64_C(1) << RIG_TIMER_BITS)
 
 struct fuzz_port {
     // Ticks since the start
@@ -58,26 +60,27 @@ static inline void port_unlock(struct rig *rig, port_lock_t lock)
 static inline uint32_t port_time_us(struct rig *rig)
 {
     (void)rig;
-    return (uint32_t)(fuzz_port.now / 2u);
+    return (uint32_t)(fuzz_port.now / RIG_TICKS_PER_US);
 }
 
-static inline uint16_t port_timer(struct rig *rig)
+static inline rig_tick_t port_timer(struct rig *rig)
 {
     (void)rig;
-    return (uint16_t)fuzz_port.now;
+    return (rig_tick_t)fuzz_port.now;
 }
 
-static inline uint8_t port_turn(struct rig *rig, uint16_t tick)
+static inline uint8_t port_turn(struct rig *rig, rig_tick_t tick)
 {
     (void)rig;
-    return (uint8_t)((fuzz_port.now - (uint16_t)((uint16_t)fuzz_port.now - tick)) >> 16);
+    rig_tick_t ago = (rig_tick_t)((rig_tick_t)fuzz_port.now - tick);
+    return (uint8_t)((fuzz_port.now - ago) >> RIG_TIMER_BITS);
 }
 
-static inline void port_compare(struct rig *rig, uint16_t at)
+static inline void port_compare(struct rig *rig, rig_tick_t at)
 {
     (void)rig;
-    uint16_t ahead = (uint16_t)(at - (uint16_t)fuzz_port.now);
-    fuzz_port.match_at = fuzz_port.now + (ahead == 0 ? 0x10000u : ahead);
+    rig_tick_t ahead = (rig_tick_t)(at - (rig_tick_t)fuzz_port.now);
+    fuzz_port.match_at = fuzz_port.now + (ahead == 0 ? FUZZ_TURN : ahead);
 }
 
 static inline void port_compare_on(struct rig *rig, bool on)

@@ -145,6 +145,23 @@ static void an_edge_on_the_last_step_still_turns(struct session *session)
     CHECK(rests(session, "q9 go 20000 16000 400000 1 0", " 9 turn 20000 "));
 }
 
+static void each_pulse_after_the_edge_does_not_count(struct session *session)
+{
+    session_ready(session);
+    struct rig *rig = host_rig(session->bench);
+    CHECK(session_gets(session, "q9 go 20000 20000 400000 0 0", "a9 go"));
+    session_wait(session, 0.3);
+    struct rig_stepper *stepper = &rig->stepper;
+    // As many pulses as are kept came since, and the one before them is forgotten
+    uint8_t oldest = (uint8_t)((stepper->newest + 1u) % RIG_PULSES_KEPT);
+    struct rig_pulse *pulse = &stepper->pulses[oldest];
+    rig_tick_t tick = (rig_tick_t)(pulse->tick - 1u);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, tick, port_turn(rig, tick), 1);
+    CHECK(rig->ring.slots[3].position == stepper->position - RIG_PULSES_KEPT);
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse->tick, pulse->turn, 2);
+    CHECK(rig->ring.slots[4].position == stepper->position - (RIG_PULSES_KEPT - 1));
+}
+
 static void a_pulse_after_the_edge_does_not_count(struct session *session)
 {
     session_ready(session);
@@ -152,20 +169,21 @@ static void a_pulse_after_the_edge_does_not_count(struct session *session)
     CHECK(session_gets(session, "q9 go 10000 1000 400000 0 0", "a9 go"));
     session_wait(session, 0.1);
     // A capture that the interrupt comes to 5 ticks after the pulse that followed it
-    uint16_t pulse = rig->stepper.pulse_tick;
-    uint8_t turn = rig->stepper.pulse_turn;
+    struct rig_pulse *last = &rig->stepper.pulses[rig->stepper.newest];
+    rig_tick_t pulse = last->tick;
+    uint8_t turn = last->turn;
     int32_t position = rig->stepper.position;
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, (uint16_t)(pulse - 3),
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, (rig_tick_t)(pulse - 3),
                 (uint8_t)(turn - (pulse < 3 ? 1 : 0)), 1);
     CHECK(rig->ring.slots[3].position == position - 1);
     rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse, turn, 2);
     CHECK(rig->ring.slots[4].position == position);
     // A pulse 3 ticks after, across the timer's end
-    rig->stepper.pulse_tick = 1;
-    rig->stepper.pulse_turn = 9;
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, 0xFFFE, 8, 3);
+    last->tick = 1;
+    last->turn = 9;
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, (rig_tick_t)-2, 8, 3);
     CHECK(rig->ring.slots[5].position == position - 1);
-    rig_on_edge(rig, RIG_SOURCE_OUT, false, 0xFFFE, 7, 4);
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, (rig_tick_t)-2, 7, 4);
     CHECK(rig->ring.slots[6].position == position);
 }
 
@@ -387,6 +405,7 @@ const struct test edge_tests[] = {
     {"the kth edge turns", the_kth_edge_turns},
     {"an edge on the last step still turns", an_edge_on_the_last_step_still_turns},
     {"a pulse after the edge does not count", a_pulse_after_the_edge_does_not_count},
+    {"each pulse after the edge does not count", each_pulse_after_the_edge_does_not_count},
     {"a change unseen uses up a number", a_change_unseen_uses_up_a_number},
     {"a change unseen is too short to turn on",
      a_change_unseen_is_too_short_to_turn_on},

@@ -507,7 +507,7 @@ static void a_late_pulse_is_fault_1(struct session *session)
     session_wait(session, 0.1);
     struct rig *rig = host_rig(session->bench);
     // Due longer ago than is allowed
-    rig->stepper.due -= (uint32_t)(RIG_LATE_TICKS + 900) << 16;
+    rig->stepper.due -= (rig_ticks_t)(RIG_LATE_TICKS + 450u * RIG_TICKS_PER_US) << 16;
     CHECK(strstr(session_rest(session, 1.0), " 9 fault ") != NULL);
     CHECK(session_field(session_ask(session, "q0 tally"), 4) == RIG_FAULT_LATE_PULSE);
     CHECK(session_gets(session, "q10 rearm", "a10 rearm raw"));
@@ -520,11 +520,11 @@ static void a_compare_value_gone_by_is_pushed_ahead(struct session *session)
     session_wait(session, 0.1);
     struct rig *rig = host_rig(session->bench);
     double pulses = bench_get(session->bench, BENCH_PULSES_UP);
-    rig->stepper.due = (uint32_t)(uint16_t)(port_timer(rig) - 50u) << 16;
+    rig->stepper.due = (rig_ticks_t)(rig_tick_t)(port_timer(rig) - 50u) << 16;
     rig_stepper_arm(rig, rig->stepper.due, rig->stepper.interval);
-    session_wait(session, (RIG_AHEAD_TICKS - 1) * 0.5e-6);
+    session_wait(session, (double)(RIG_AHEAD_TICKS - 1) / RIG_TICKS_PER_S);
     CHECK(bench_get(session->bench, BENCH_PULSES_UP) == pulses);
-    session_wait(session, 0.5e-6);
+    session_wait(session, 1.0 / RIG_TICKS_PER_S);
     CHECK(bench_get(session->bench, BENCH_PULSES_UP) == pulses + 1.0);
     CHECK(strstr(session_rest(session, 3.0), " 9 there 2000 ") != NULL);
 }
@@ -532,8 +532,8 @@ static void a_compare_value_gone_by_is_pushed_ahead(struct session *session)
 static void a_turn_of_the_timer_that_is_waited_for_anyway_is_counted(struct session *session)
 {
     struct rig *rig = host_rig(session->bench);
-    rig->stepper.due = (uint32_t)(uint16_t)(port_timer(rig) + 2u) << 16;
-    rig->stepper.interval = UINT32_C(2) << 16;
+    rig->stepper.due = (rig_ticks_t)(rig_tick_t)(port_timer(rig) + 2u) << 16;
+    rig->stepper.interval = (rig_ticks_t)2 << 16;
     rig->stepper.turns_left = 10;
     rig_stepper_arm(rig, rig->stepper.due, rig->stepper.interval);
     CHECK(rig->stepper.turns_left == 9);
@@ -546,7 +546,7 @@ static void a_missed_compare_is_fault_1(struct session *session)
     session_wait(session, 0.1);
     // The timer is not met, as if its value had gone by unseen
     port_compare(host_rig(session->bench),
-                 (uint16_t)(port_timer(host_rig(session->bench)) - 1));
+                 (rig_tick_t)(port_timer(host_rig(session->bench)) - 1));
     for (int i = 0; i < 3; i++) {
         rig_on_overflow(host_rig(session->bench));
     }
@@ -560,7 +560,7 @@ static void a_slow_step_waits_whole_turns_of_the_timer(struct session *session)
     session_ready(session);
     CHECK(rests(session, "q8 go 400 800 400000 0 0", " 8 there 400 "));
     bench_log_pulses(session->bench, cycles, 10);
-    // 2000000 / 3 ticks: 10 turns and 11306
+    // With 16 bits 2000000 / 3 ticks: 10 turns and 11306
     CHECK(rests(session, "q9 go 404 3 1 0 0", " 9 there 404 "));
     for (int i = 1; i < 4; i++) {
         long long off = (long long)(cycles[i] - cycles[i - 1]) - 16000000 / 3;

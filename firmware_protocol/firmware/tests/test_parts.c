@@ -103,7 +103,7 @@ static void step_times_keep_to_constant_acceleration(struct session *session)
 {
     session_ready(session);
     (void)worst_step_s(session, 400, 800, 400000);
-    const long speeds[] = {1, 30, 31, 61, 800, 801, 1600, 5000, 12345, 20000};
+    const long speeds[] = {1, 30, 31, 61, 800, 801, 1600, 5000, 12345, 20000, RIG_SPEED_LIMIT};
     const long accelerations[] = {2000, 160000, 400000};
     double worst = 0.0;
     for (size_t i = 0; i < sizeof speeds / sizeof speeds[0]; i++) {

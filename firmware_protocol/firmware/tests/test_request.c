@@ -40,7 +40,7 @@ static void form_is_checked_in_its_order(struct session *session)
 
 static void traits_are_told(struct session *session)
 {
-    const long values[] = {1600000, 400, 80000, 20000, 400000, 800, 32, 500, 63, 1000, 200,
+    const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, 63, 1000, 200,
                            30, 50, 1800};
     (void)session_ask(session, "q1 hail 1");
     for (int i = 0; i < 14; i++) {
@@ -60,7 +60,7 @@ static void each_state_refuses_what_it_must(struct session *session)
     CHECK(session_gets(session, "q3 go 1 1 1 0 0", "x3 no 5 0"));
     CHECK(session_gets(session, "q4 touch 1 1", "x4 no 5 0"));
     CHECK(session_gets(session, "q5 rearm", "a5 rearm raw"));
-    CHECK(session_gets(session, "q6 home 20001 400", "x6 no 15 1"));
+    CHECK(session_gets(session, "q6 home 200001 400", "x6 no 15 1"));
     CHECK(session_gets(session, "q7 home 16000 801", "x7 no 15 2"));
     // seeking
     CHECK(session_gets(session, "q8 home 16000 400", "a8 home"));
@@ -88,7 +88,7 @@ static void each_state_refuses_what_it_must(struct session *session)
     CHECK(strstr(session_ask(session, "q0 look"), "look ready 0 ") != NULL);
     CHECK(session_gets(session, "q27 go 499 1 1 0 0", "x27 no 9 1"));
     CHECK(session_gets(session, "q28 touch 40001 1", "x28 no 9 1"));
-    CHECK(session_gets(session, "q29 go 40001 20001 1 0 0", "x29 no 15 2"));
+    CHECK(session_gets(session, "q29 go 40001 200001 1 0 0", "x29 no 15 2"));
     CHECK(session_gets(session, "q30 go 40001 20000 400001 0 0", "x30 no 15 3"));
     CHECK(session_gets(session, "q31 touch 40001 801", "x31 no 15 2"));
     // held

@@ -68,23 +68,23 @@ static inline void port_unlock(struct rig *rig, port_lock_t lock)
 
 uint32_t port_time_us(struct rig *rig);
 
-static inline uint16_t port_timer(struct rig *rig)
+static inline rig_tick_t port_timer(struct rig *rig)
 {
     (void)rig;
     return TCNT1;
 }
 
-PORT_INLINE uint8_t port_turn(struct rig *rig, uint16_t tick)
+PORT_INLINE uint8_t port_turn(struct rig *rig, rig_tick_t tick)
 {
     uint8_t turn = (uint8_t)rig->turns;
     // The overflow may have come without its interrupt having run yet
-    if ((TIFR1 & _BV(TOV1)) != 0 && tick < 0x8000u) {
+    if ((TIFR1 & _BV(TOV1)) != 0 && tick < RIG_HALF_TURN) {
         turn++;
     }
     return turn;
 }
 
-static inline void port_compare(struct rig *rig, uint16_t at)
+static inline void port_compare(struct rig *rig, rig_tick_t at)
 {
     (void)rig;
     OCR1A = at;

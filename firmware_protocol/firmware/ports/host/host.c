@@ -1,6 +1,6 @@
 // The host port: the core with simulated time, line and pins
 //
-// Events come one after another at whole ticks of 0.5 us: bytes at the rate of the line,
+// Events come one after another at whole ticks of the step timer: bytes at the rate of the line,
 // matches and overflows of the step timer, and a turn of the main loop every 50 us.
 #include "host.h"
 
@@ -10,8 +10,10 @@
 #include "stepper.h"
 #include "values.h"
 
-#define CYCLES_PER_TICK 8u
-#define POLL_TICKS 100u
+// A cycle of the benches is 62.5 ns
+#define CYCLES_PER_TICK (16u / RIG_TICKS_PER_US)
+#define POLL_TICKS (50u * RIG_TICKS_PER_US)
+#define TURN_TICKS (UINT64_C(1) << RIG_TIMER_BITS)
 #define WIRE_ROOM 65536u
 #define NEVER UINT64_MAX
 
@@ -91,24 +93,24 @@ static uint64_t timer_ticks(struct rig *rig)
 
 uint32_t port_time_us(struct rig *rig)
 {
-    return (uint32_t)(timer_ticks(rig) / 2u);
+    return (uint32_t)(timer_ticks(rig) / RIG_TICKS_PER_US);
 }
 
-uint16_t port_timer(struct rig *rig)
+rig_tick_t port_timer(struct rig *rig)
 {
-    return (uint16_t)timer_ticks(rig);
+    return (rig_tick_t)timer_ticks(rig);
 }
 
-uint8_t port_turn(struct rig *rig, uint16_t tick)
+uint8_t port_turn(struct rig *rig, rig_tick_t tick)
 {
     uint64_t now = timer_ticks(rig);
-    return (uint8_t)((now - (uint16_t)((uint16_t)now - tick)) >> 16);
+    return (uint8_t)((now - (rig_tick_t)((rig_tick_t)now - tick)) >> RIG_TIMER_BITS);
 }
 
-void port_compare(struct rig *rig, uint16_t at)
+void port_compare(struct rig *rig, rig_tick_t at)
 {
-    uint16_t ahead = (uint16_t)(at - port_timer(rig));
-    bench_of(rig)->match_at = bench_of(rig)->now + (ahead == 0 ? 0x10000u : ahead);
+    rig_tick_t ahead = (rig_tick_t)(at - port_timer(rig));
+    bench_of(rig)->match_at = bench_of(rig)->now + (ahead == 0 ? TURN_TICKS : ahead);
 }
 
 void port_compare_on(struct rig *rig, bool on)
@@ -171,7 +173,7 @@ static void deliver_edges(struct bench *bench)
     static const uint8_t bits[RIG_SOURCE_COUNT] = {WORLD_OUT, WORLD_PROBE, WORLD_HOME};
     for (uint8_t source = 0; source < RIG_SOURCE_COUNT; source++) {
         if ((changed & bits[source]) != 0) {
-            uint16_t tick = port_timer(&bench->rig);
+            rig_tick_t tick = port_timer(&bench->rig);
             rig_on_edge(&bench->rig, (enum rig_source)source,
                         (bench->world.inputs & bits[source]) != 0, tick,
                         port_turn(&bench->rig, tick), port_time_us(&bench->rig));
@@ -226,11 +228,11 @@ static bool next_event(struct bench *bench, uint64_t end)
     if (next == comes) {
         byte_comes(bench);
     } else if (next == match) {
-        bench->match_at += 0x10000u;
+        bench->match_at += TURN_TICKS;
         rig_on_match(&bench->rig);
         deliver_edges(bench);
     } else if (next == bench->overflow_at) {
-        bench->overflow_at += 0x10000u;
+        bench->overflow_at += TURN_TICKS;
         rig_on_overflow(&bench->rig);
     } else if (next == goes) {
         byte_goes(bench);
@@ -248,7 +250,7 @@ static void start(struct bench *bench)
     bench->started = bench->now;
     bench->in.tail = bench->in.head;
     bench->match_at = NEVER;
-    bench->overflow_at = bench->now + 0x10000u;
+    bench->overflow_at = bench->now + TURN_TICKS;
     bench->poll_at = bench->now + POLL_TICKS;
     bench->sending = false;
     bench->compare_on = false;

@@ -8,7 +8,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-struct rig;
+#include "rig.h"
 
 /// Compiler ///
 
@@ -51,10 +51,10 @@ static inline void port_unlock(struct rig *rig, port_lock_t lock)
 uint32_t port_time_us(struct rig *rig);
 // Step timer now, and the low byte of its overflow count when it stood at `tick`, which
 // is no more than half a turn ago
-uint16_t port_timer(struct rig *rig);
-uint8_t port_turn(struct rig *rig, uint16_t tick);
+rig_tick_t port_timer(struct rig *rig);
+uint8_t port_turn(struct rig *rig, rig_tick_t tick);
 // Compare value; whether a match is an event
-void port_compare(struct rig *rig, uint16_t at);
+void port_compare(struct rig *rig, rig_tick_t at);
 void port_compare_on(struct rig *rig, bool on);
 
 /// Pins ///

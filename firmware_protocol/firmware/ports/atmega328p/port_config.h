@@ -1,0 +1,8 @@
+// What the core must know of the step timer: timer 1 at 16 MHz over 8
+#ifndef RIG_PORT_CONFIG_H
+#define RIG_PORT_CONFIG_H
+
+#define RIG_TICKS_PER_US 2
+#define RIG_TIMER_BITS 16
+
+#endif
