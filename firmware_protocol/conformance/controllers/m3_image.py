@@ -1,8 +1,8 @@
 """The image for the Cortex-M3 in an emulator, in lock-step.
 
-Needs arm-none-eabi-gcc and qemu-system-arm. The emulator runs in a process of its own and
-is steered by the second serial line of firmware/qemu/bench.c: between two orders its
-timers stand still.
+Needs arm-none-eabi-gcc and qemu-system-arm. The emulator runs in a process of its own
+and is steered by the second serial line of firmware/qemu/bench.c: between two orders
+its timers stand still.
 """
 
 from __future__ import annotations
