@@ -124,6 +124,9 @@ class Trait(IntEnum):
     FAIL_SAFE = 11
     MIN_PULSE = 12
     ENABLE_REST = 13
+    HOME_CLEAR = 14
+    HOME_SEARCH = 15
+    BUILD = 16
 
 
 class Ability(IntFlag):

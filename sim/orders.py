@@ -25,9 +25,6 @@ from sim.drive import Drive, Happening, Kind
 from sim.ring import Ring
 from sim.traits import Traits
 
-HOME_PAST_STEPS: Final = 200  # beyond the opening of the home switch; SPEC.md 10
-HOME_OPEN_STEPS: Final = 4000  # by then it has opened, or it is stuck
-HOME_LAST_STEPS: Final = 4000  # by then it has closed again, or it is not found
 _FOUND_SHARE: Final = 1.1  # of the travel, by then it has closed in the first part
 
 
@@ -288,7 +285,8 @@ class Orders:
         elif order.part is Part.HOME_UP and not seen.level:
             self._drive.stop(seen.time_us)
             order.part = Part.HOME_PAST
-            self._start(order, HOME_PAST_STEPS, order.slow_steps_s, None, seen.time_us)
+            past = self._traits.home_clear_steps
+            self._start(order, past, order.slow_steps_s, None, seen.time_us)
         elif order.part in (Part.GO, Part.TOUCH) and seen.level:
             self.fail(Fault.HOME_UNEXPECTED, now_us)
 
@@ -304,7 +302,8 @@ class Orders:
             self._home_up(order, now_us)
         elif order.part is Part.HOME_PAST:
             order.part, order.direction = Part.HOME_LAST, -1
-            self._start(order, HOME_LAST_STEPS, order.slow_steps_s, None, now_us)
+            search = self._traits.home_search_steps
+            self._start(order, search, order.slow_steps_s, None, now_us)
         elif order.part is Part.HOME_AWAY:
             self.fail(Fault.PROBE_UNEXPECTED, now_us)
         elif order.part is Part.HOME_UP:
@@ -322,7 +321,8 @@ class Orders:
 
     def _home_up(self, order: _Order, now_us: int) -> None:
         order.part, order.direction = Part.HOME_UP, 1
-        self._start(order, HOME_OPEN_STEPS, order.slow_steps_s, None, now_us)
+        search = self._traits.home_search_steps
+        self._start(order, search, order.slow_steps_s, None, now_us)
 
     def _rest(self, cause: RestCause) -> None:
         order = self._order

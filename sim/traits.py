@@ -30,6 +30,9 @@ class Traits:
         min_pulse_us: How long a level of the output lasts for a `go` to turn on it.
         enable_rest_limit_s: Rest without a sound line after which the motor's current
             is taken away, where that can be done.
+        home_clear_steps: How far `home` goes on past the opening of the switch.
+        home_search_steps: Way within which the switch must open and close in `home`.
+        build: What it was built from; 0 for not told.
     """
 
     steps_per_mm: int = 1600
@@ -51,6 +54,9 @@ class Traits:
     edge_rate_limit: int = 250
     min_pulse_us: int = 50
     enable_rest_limit_s: int = 1800
+    home_clear_steps: int = 200
+    home_search_steps: int = 4000
+    build: int = 0
 
     @property
     def travel_steps(self) -> int:
@@ -99,5 +105,8 @@ class Traits:
             Trait.FAIL_SAFE: int(self.fail_safe),
             Trait.MIN_PULSE: self.min_pulse_us,
             Trait.ENABLE_REST: self.enable_rest_s,
+            Trait.HOME_CLEAR: self.home_clear_steps,
+            Trait.HOME_SEARCH: self.home_search_steps,
+            Trait.BUILD: self.build,
         }
         return {int(trait): value for trait, value in values.items()}.get(index)

@@ -163,6 +163,9 @@ class Link:
             min_pulse_s=value[Trait.MIN_PULSE] * 1e-6,
             fail_safe=Input(value[Trait.FAIL_SAFE]),
             abilities=Ability(value[Trait.ABILITIES]),
+            home_clear_steps=value[Trait.HOME_CLEAR],
+            home_search_steps=value[Trait.HOME_SEARCH],
+            build=value[Trait.BUILD],
         )
         self._session.silence_limit_s = traits.silence_limit_s
         if Ability.FAST_RATE in traits.abilities:

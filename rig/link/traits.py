@@ -31,6 +31,9 @@ class RigTraits:
         min_pulse_s: Shorter levels of the sensor's output are interference.
         fail_safe: Inputs at which a broken wire stops the axis.
         abilities: What else it can do.
+        home_clear_steps: How far homing goes on past the opening of the switch.
+        home_search_steps: Way within which the switch must open and close in homing.
+        build: What its firmware was built from; 0 for not told.
     """
 
     rig_id: str
@@ -47,6 +50,9 @@ class RigTraits:
     min_pulse_s: float
     fail_safe: Input
     abilities: Ability
+    home_clear_steps: int
+    home_search_steps: int
+    build: int
 
     @property
     def simulated(self) -> bool:

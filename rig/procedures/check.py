@@ -132,9 +132,10 @@ def check_bench(
 
 def _link_finding(mover: Mover) -> Finding:
     traits = mover.traits
+    build = f" (build {traits.build})" if traits.build else ""
     sentence = (
         f"{mover.link.name} answers: rig {traits.rig_id}, firmware "
-        f"{traits.firmware_version}, protocol {traits.protocol_version}"
+        f"{traits.firmware_version}{build}, protocol {traits.protocol_version}"
     )
     return Finding(subject="link", fitness=Fitness.FIT, sentence=sentence)
 

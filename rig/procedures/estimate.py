@@ -31,8 +31,6 @@ _HALF_BAND_MM = 0.015
 _DELAY_SHARE = 0.25  # of the longest that the data sheet allows
 # Differential travel over rated distance (common practice, no source)
 _TRAVEL_SHARE = {Principle.CAPACITIVE: 0.15, Principle.INDUCTIVE: 0.05}
-# Homing: 200 steps past the opening of the switch and back (SPEC.md 10)
-_HOME_PAST_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,8 +89,8 @@ class Durations:
         limit = self.traits.acceleration_limit_steps_s2 / scale
         slow = min(HOME_SLOW_MM_S, self._start_speed_mm_s)
         past_mm = fast**2 / (2.0 * limit) if from_mm > 0.0 else 0.0
-        up_mm = past_mm + self.backlash_mm + _HOME_PAST_STEPS / scale
-        down_mm = self.backlash_mm + _HOME_PAST_STEPS / scale
+        up_mm = past_mm + self.backlash_mm + self.traits.home_clear_steps / scale
+        down_mm = self.backlash_mm + self.traits.home_clear_steps / scale
         fast_s = move_s(from_mm + past_mm, fast, limit) if from_mm > 0.0 else 0.0
         return self.traits.order_s + fast_s + (up_mm + down_mm) / slow
 

@@ -54,7 +54,6 @@ _LATE_S = 3.0
 _MOST_EDGES = 10_000  # of one motion: a sensor that chatters all the way has fewer
 # Ways of `home`: SPEC.md 10
 _HOME_SEARCH_SHARE = 1.1
-_HOME_SLOW_STEPS = 4000 + 200 + 4000
 _PROBE_CLEAR_MM = 0.5
 
 _FAULTS: dict[int, tuple[type[MotionFault], str, str]] = {
@@ -239,9 +238,10 @@ class Mover:
         """
         slow = min(self.speed_steps_s(HOME_SLOW_MM_S), self.traits.start_speed_steps_s)
         fast = self.speed_steps_s(fast_mm_s)
+        slow_steps = 2 * self.traits.home_search_steps + self.traits.home_clear_steps
         longest_s = (
             self.traits.travel_high_steps * _HOME_SEARCH_SHARE / fast
-            + (_HOME_SLOW_STEPS + self.steps(_PROBE_CLEAR_MM)) / slow
+            + (slow_steps + self.steps(_PROBE_CLEAR_MM)) / slow
         )
         # Where it ends is not known before, so there is nothing to fit it to
         motion = _undoubted(

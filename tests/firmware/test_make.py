@@ -58,6 +58,26 @@ def test_the_image_leaves_a_fifth_of_flash_and_memory(
     assert "memory " in said
 
 
+def _build_number(build: Path, **variables: str) -> int:
+    said = _make("avr", build, **variables)
+    (number,) = re.findall(r"build (\d+)", said)
+    return int(number)
+
+
+def test_the_build_number_follows_settings_and_compiler(
+    needs: Callable[..., None], tmp_path: Path
+) -> None:
+    needs("make", "avr-gcc", "git")
+
+    first = _build_number(tmp_path / "first")
+    again = _build_number(tmp_path / "again")
+    other = _build_number(tmp_path / "other", AVR_CC="avr-gcc -DRIG_ENABLE_REST_S=60")
+
+    assert 0 < first < 2**31
+    assert again == first
+    assert other not in (0, first)
+
+
 @pytest.mark.long
 def test_the_core_is_built_for_32_bits_as_it_is(
     needs: Callable[..., None], tmp_path: Path
@@ -87,6 +107,11 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/config_check.c", 'RIG_FIRMWARE_VERSION="0.1.0-of-a-long-name"'),
         ("core/config_check.c", "RIG_STEPS_PER_M=1999"),
         ("core/config_check.c", "RIG_STEPS_PER_M=2147483648"),
+        ("core/config_check.c", "RIG_HOME_CLEAR=0"),
+        ("core/config_check.c", "RIG_HOME_CLEAR=4000"),
+        ("core/config_check.c", "RIG_HOME_SEARCH=200"),
+        ("core/config_check.c", "RIG_HOME_SEARCH=80001"),
+        ("core/config_check.c", "RIG_BUILD=-1"),
         ("core/config_check.c", "RIG_SPEED_LIMIT=799"),
         ("core/config_check.c", "RIG_ACCELERATION_LIMIT=0"),
         ("core/config_check.c", "RIG_ACCELERATION_LIMIT=6400001"),

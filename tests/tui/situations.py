@@ -35,6 +35,9 @@ TRAITS = RigTraits(
     min_pulse_s=50e-6,
     fail_safe=Input.PROBE | Input.HOME,
     abilities=Ability.TOUCH_PROBE | Ability.SIMULATED,
+    home_clear_steps=200,
+    home_search_steps=4000,
+    build=0,
 )
 _CONDITIONS = builders.conditions(
     rig_id="sim-7",

@@ -38,8 +38,6 @@ from firmware_protocol.messages import (
 CHAPTER = Chapter()
 clause = CHAPTER.clause
 
-PAST_STEPS = 200  # SPEC.md 10
-SEARCH_STEPS = 4000
 _FAR = 10_000_000
 _ROUNDING_STEPS = 12  # of "a tenth more", and of a step or two about an edge
 
@@ -95,7 +93,7 @@ def _gone_wrong(host: Host) -> None:
 
 @clause(
     "10.43",
-    "up, slowly, 200 steps past the opening, and down again",
+    "up, slowly, HOME_CLEAR past the opening, and down again",
     Need.MOVES,
     Need.WORLD,
 )
@@ -116,7 +114,8 @@ def _past(host: Host) -> None:
     if opened is None:
         raise Broken("the home switch to open", host.since(-4))
     went = highest - opened
-    host.expect(abs(went - PAST_STEPS) <= 2, f"{PAST_STEPS} steps past it", went)
+    past = host.trait(Trait.HOME_CLEAR)
+    host.expect(abs(went - past) <= 2, f"{past} steps past it", went)
 
 
 @clause(
@@ -191,7 +190,7 @@ def _never_closes(host: Host) -> None:
 
 @clause(
     "10.46",
-    "a switch that does not open: fault 4 after 4000 steps",
+    "a switch that does not open: fault 4 after HOME_SEARCH",
     Need.MOVES,
     Need.WORLD,
 )
@@ -200,12 +199,12 @@ def _never_opens(host: Host) -> None:
     host.world.set_home(0, _FAR)
     before = host.world.pulses()
     _fails(host, begin_motion(host, home_words(host)), Fault.HOME_STUCK)
-    _close_to(host, host.world.pulses() - before, SEARCH_STEPS)
+    _close_to(host, host.world.pulses() - before, host.trait(Trait.HOME_SEARCH))
 
 
 @clause(
     "10.47",
-    "a switch that does not close again: fault 3 after 4000 steps",
+    "a switch that does not close again: fault 3 after HOME_SEARCH",
     Need.MOVES,
     Need.WORLD,
 )
@@ -220,7 +219,8 @@ def _not_again(host: Host) -> None:
     opened = host.world.pulses()
     host.world.set_home(-_FAR, 10 - _FAR)
     _fails(host, number, Fault.HOME_NOT_FOUND)
-    _close_to(host, opened - host.world.pulses(), SEARCH_STEPS - PAST_STEPS)
+    left = host.trait(Trait.HOME_SEARCH) - host.trait(Trait.HOME_CLEAR)
+    _close_to(host, opened - host.world.pulses(), left)
 
 
 def _part_begins(host: Host, number: int, closings: int) -> None:

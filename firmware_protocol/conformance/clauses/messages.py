@@ -51,6 +51,11 @@ def _traits(host: Host) -> None:
         (0 <= value[Trait.FAIL_SAFE] < 32, "a sum of inputs"),
         (0 <= value[Trait.MIN_PULSE] <= 5000, "a pulse of 0 to 5000 us"),
         (0 <= value[Trait.ENABLE_REST] <= 3600, "a rest of 0 to 3600 s"),
+        (
+            1 <= value[Trait.HOME_CLEAR] < value[Trait.HOME_SEARCH] <= high,
+            "HOME_CLEAR below HOME_SEARCH, and that within the travel",
+        ),
+        (value[Trait.BUILD] >= 0, "a build of 0 or more"),
     ):
         host.expect(holds, expected, {t.name: v for t, v in value.items()})
     for trait in Trait:

@@ -79,8 +79,14 @@ static int32_t trait(const struct rig *rig, uint8_t index)
         return fail_safe(rig);
     case RIG_TRAIT_MIN_PULSE:
         return RIG_MIN_PULSE_US;
-    default:
+    case RIG_TRAIT_ENABLE_REST:
         return rig_enable_rest_s(rig);
+    case RIG_TRAIT_HOME_CLEAR:
+        return RIG_HOME_CLEAR;
+    case RIG_TRAIT_HOME_SEARCH:
+        return RIG_HOME_SEARCH;
+    default:
+        return RIG_BUILD;
     }
 }
 

@@ -13,6 +13,11 @@
 #define RIG_FIRMWARE_VERSION "0.1.0"
 #endif
 
+// What it was built from, see the Makefile; 0: not told
+#ifndef RIG_BUILD
+#define RIG_BUILD 0
+#endif
+
 /// Mechanics ///
 
 // Steps for one metre of travel
@@ -27,6 +32,17 @@
 #endif
 #ifndef RIG_TRAVEL_HIGH
 #define RIG_TRAVEL_HIGH 80000
+#endif
+
+// Steps up past the place where the home switch opened, in `home`: clear of its play
+#ifndef RIG_HOME_CLEAR
+#define RIG_HOME_CLEAR 200
+#endif
+
+// Steps up from a closed home switch that must open it, and steps down again from
+// RIG_HOME_CLEAR above that must close it
+#ifndef RIG_HOME_SEARCH
+#define RIG_HOME_SEARCH 4000
 #endif
 
 // Steps a second; at most 30000 where the step timer has 16 bits, which decides how wide

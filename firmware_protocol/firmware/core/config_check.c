@@ -11,6 +11,8 @@
 _Static_assert(sizeof RIG_FIRMWARE_VERSION >= 2 && sizeof RIG_FIRMWARE_VERSION <= 11,
                "RIG_FIRMWARE_VERSION must have 1 to 10 characters");
 
+_Static_assert(RIG_BUILD >= 0 && RIG_BUILD <= INT32_MAX, "RIG_BUILD must fit a trait");
+
 /// Step timer ///
 
 _Static_assert(RIG_TIMER_BITS == 16 || RIG_TIMER_BITS == 32,
@@ -25,6 +27,10 @@ _Static_assert(RIG_TIMER_BITS == 32 || RIG_TICKS_PER_US <= 8,
 
 _Static_assert(RIG_STEPS_PER_M >= 2000 && RIG_STEPS_PER_M <= INT32_MAX,
                "RIG_STEPS_PER_M must be 2000 to 2147483647: 0.5 mm is one step or more");
+_Static_assert(RIG_HOME_CLEAR >= 1 && RIG_HOME_SEARCH > RIG_HOME_CLEAR,
+               "RIG_HOME_CLEAR must be 1 or more, and less than RIG_HOME_SEARCH");
+_Static_assert(RIG_HOME_SEARCH <= RIG_TRAVEL_HIGH,
+               "RIG_HOME_SEARCH must be no more than RIG_TRAVEL_HIGH");
 _Static_assert(RIG_SPEED_LIMIT >= RIG_START_SPEED,
                "RIG_SPEED_LIMIT must not be below RIG_START_SPEED");
 _Static_assert(RIG_ACCELERATION_LIMIT >= 1

@@ -1,9 +1,6 @@
 // Changes of the inputs: what is noticed, and what it does to the motion; SPEC.md 10, 11
 #include "internal.h"
 
-// Steps up past the place where the home switch opened
-#define HOME_CLEAR_STEPS 200
-
 static int32_t onward(const struct rig *rig, int32_t position, int32_t steps)
 {
     return rig->stepper.up ? position + steps : position - steps;
@@ -116,7 +113,7 @@ static void home_changed(struct rig *rig, bool closed, int32_t position)
         } else if ((order->seek == RIG_SEEK_FAST && closed)
                    || (order->seek == RIG_SEEK_LEAVE && !closed)) {
             order->turned = true;
-            order->rest_at = closed ? position : position + HOME_CLEAR_STEPS;
+            order->rest_at = closed ? position : position + RIG_HOME_CLEAR;
         }
     }
 }

@@ -1,10 +1,6 @@
 // Motions: their begin and end, and the parts of `home`; SPEC.md 8 and 10
 #include "stepper.h"
 
-// Steps up from a closed home switch that must open it, and steps down again, from
-// HOME_CLEAR_STEPS above, that must close it
-#define HOME_SWITCH_STEPS 4000
-#define HOME_CLEAR_STEPS 200
 // Steps down by which a probe that was closed must have opened, 0.5 mm
 #define PROBE_CLEAR_STEPS ((uint32_t)RIG_STEPS_PER_M / 2000u)
 // Whole travel, from the switch to the upper end, and a tenth more
@@ -221,10 +217,10 @@ static bool leave(struct rig *rig)
     if (rig_home_closed(rig)) {
         // From here on the steps are counted, until the switch opens
         rig->order.rest_at = rig->stepper.position;
-        return slow_part(rig, RIG_SEEK_LEAVE, HOME_SWITCH_STEPS + HOME_CLEAR_STEPS, true);
+        return slow_part(rig, RIG_SEEK_LEAVE, RIG_HOME_SEARCH + RIG_HOME_CLEAR, true);
     }
     // Open again: the fast part ran through, or the switch bounced
-    return slow_part(rig, RIG_SEEK_CLEAR, HOME_CLEAR_STEPS, true);
+    return slow_part(rig, RIG_SEEK_CLEAR, RIG_HOME_CLEAR, true);
 }
 
 static bool find_switch(struct rig *rig)
@@ -292,7 +288,7 @@ static void poll_edge_parts(struct rig *rig)
         rig_plan_stop_at(rig, rest_at);
     } else if (fast && order->part_over) {
         fail(rig, RIG_FAULT_HOME_NOT_FOUND);
-    } else if (!fast && position_of(rig) - rest_at >= HOME_SWITCH_STEPS) {
+    } else if (!fast && position_of(rig) - rest_at >= RIG_HOME_SEARCH) {
         fail(rig, RIG_FAULT_HOME_STUCK);
     }
 }
@@ -328,7 +324,7 @@ static void poll_seek(struct rig *rig)
             if (rig_home_closed(rig)) {
                 fail(rig, RIG_FAULT_HOME_STUCK);
             } else {
-                (void)slow_part(rig, RIG_SEEK_LAST, HOME_SWITCH_STEPS, false);
+                (void)slow_part(rig, RIG_SEEK_LAST, RIG_HOME_SEARCH, false);
             }
         }
         break;

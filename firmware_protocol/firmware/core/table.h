@@ -69,7 +69,10 @@ enum rig_trait {
     RIG_TRAIT_EDGE_RATE_LIMIT = 10,
     RIG_TRAIT_FAIL_SAFE = 11,
     RIG_TRAIT_MIN_PULSE = 12,
-    RIG_TRAIT_ENABLE_REST = 13
+    RIG_TRAIT_ENABLE_REST = 13,
+    RIG_TRAIT_HOME_CLEAR = 14,
+    RIG_TRAIT_HOME_SEARCH = 15,
+    RIG_TRAIT_BUILD = 16
 };
 
 // What a controller can do; a sum

@@ -41,9 +41,9 @@ static void form_is_checked_in_its_order(struct session *session)
 static void traits_are_told(struct session *session)
 {
     const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, 63, 1000, 200,
-                           30, 50, 1800};
+                           30, 50, 1800, 200, 4000, RIG_BUILD};
     (void)session_ask(session, "q1 hail 1");
-    for (int i = 0; i < 14; i++) {
+    for (int i = 0; i < 17; i++) {
         char ask[48];
         char wanted[64];
         snprintf(ask, sizeof ask, "q%d trait %d", i + 2, i);

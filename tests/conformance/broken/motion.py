@@ -253,6 +253,21 @@ class TellsHomeEverywhere(Wrong):
     orders = TellingOrders
 
 
+class StubbornOrders(Orders):
+    def _start(self, order: Any, steps: int, *rest: Any) -> None:
+        if order.part is Part.HOME_PAST:
+            steps = 150
+        elif order.part in (Part.HOME_UP, Part.HOME_LAST):
+            steps = 3000
+        super()._start(order, steps, *rest)
+
+
+class KeepsItsOwnWays(Wrong):
+    """The ways of `home` are not those that the traits tell."""
+
+    orders = StubbornOrders
+
+
 class ClearedOrders(Orders):
     def rearm(self) -> State:
         self.fault = 0
@@ -266,6 +281,7 @@ class RearmClears(Wrong):
 
 
 CAUGHT: dict[type[Wrong], str] = {
+    KeepsItsOwnWays: "10.43 10.46 10.47",
     NoDeadMan: "10.30 10.31 10.32 10.33 10.36",
     NoDeadManSeeking: "10.31",
     LateDeadMan: "10.30 10.31 10.32 10.33",
