@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 
 import pytest
 
@@ -100,7 +101,8 @@ def core_without_ability() -> HostCore:
 def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
     left_out = LONG_REST if make in IMAGES else set()
     clauses = [clause for clause in CLAUSES if clause.id not in left_out]
-    tried = conform(list(run(on_bench(make), moves=True, clauses=clauses)))
+    with closing(on_bench(make)) as subject:
+        tried = conform(list(run(subject, moves=True, clauses=clauses)))
 
     assert tried == ids(clauses) - needing(*NOT_ABLE) - NO_RATE
 
