@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Protocol
 
 from firmware_protocol.conformance.controllers.bench import (
     CYCLES_PER_SECOND,
-    LockStep,
+    EdgeTruth,
     StartCause,
     Value,
 )
@@ -21,6 +22,46 @@ _SOURCES = {
     int(Input.PROBE): Source.PROBE,
     int(Input.HOME): Source.HOME,
 }
+
+
+class LockStep(Protocol):
+    """A controller on its bench, with the world's truth; time passes when asked to."""
+
+    name: str
+
+    def close(self) -> None:
+        """Take the bench down."""
+
+    def feed(self, data: bytes) -> None:
+        """Give bytes to the line."""
+
+    def advance(self, seconds: float) -> None:
+        """Let time pass."""
+
+    def wait_for_output(self, limit_us: int, slice_us: int) -> int:
+        """Let time pass in slices, to the end of one in which something came out.
+
+        Returns:
+            The time that passed, us; `limit_us` at most.
+        """
+
+    def take_output(self) -> bytes:
+        """Return what came out of the line until now."""
+
+    def restart(self, cause: StartCause = StartCause.POWER) -> None:
+        """Restart the controller; the world stays as it is."""
+
+    def begin_late(self, time_us: int, notice: int) -> bool:
+        """Restart the controller as if it had run for long, if that is possible."""
+
+    def set(self, value: Value, to: float) -> None:
+        """Set a value of the world."""
+
+    def get(self, value: Value) -> float:
+        """Return a value of the world."""
+
+    def edges(self, since: int = 0) -> list[EdgeTruth]:
+        """Return the changes of the inputs from a number on."""
 
 
 class BenchWorld:

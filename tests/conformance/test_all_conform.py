@@ -11,15 +11,15 @@ import pytest
 
 from firmware_protocol.conformance.clause import Clause, Need, Result, Verdict
 from firmware_protocol.conformance.clauses import CLAUSES
-from firmware_protocol.conformance.controllers import BenchError, LockStep
+from firmware_protocol.conformance.controllers import BenchError
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
-from firmware_protocol.conformance.controllers.m3_image import M3Image
 from firmware_protocol.conformance.report import line_of, summary_of
 from firmware_protocol.conformance.run import run
 from firmware_protocol.conformance.subject import Subject
 from firmware_protocol.messages import Ability
 from tests.conformance.host_core import HostCore, HostWide
-from tests.conformance.lockstep import BenchSubject
+from tests.conformance.lockstep import BenchSubject, LockStep
+from tests.conformance.m3_image import M3Image
 
 SubjectFor = Callable[..., Subject]
 

@@ -6,9 +6,8 @@ from dataclasses import replace
 import pytest
 
 from firmware_protocol import Receiver, encode
-from firmware_protocol.conformance.controllers import LockStep, Value
+from firmware_protocol.conformance.controllers import Value
 from firmware_protocol.conformance.controllers.avr_image import AvrImage
-from firmware_protocol.conformance.controllers.m3_image import M3Image
 from firmware_protocol.conformance.measure import (
     DRIVE_LOST_AT_S,
     EDGE_RATES,
@@ -45,6 +44,8 @@ from firmware_protocol.messages import (
     TraitRequest,
 )
 from tests.conformance.host_core import HostCore
+from tests.conformance.lockstep import LockStep
+from tests.conformance.m3_image import M3Image
 
 
 @pytest.fixture(

@@ -1,7 +1,7 @@
 """Controllers on a simulated bench, in lock-step: time passes only in `advance`.
 
-`avr_image` runs the image for the ATmega328P in a simulator, `m3_image` that for the
-Cortex-M3 in an emulator. The truth of the bench can be read.
+`avr_image` runs the image for the ATmega328P in a simulator. The truth of the bench can
+be read.
 """
 
 from __future__ import annotations
@@ -10,9 +10,8 @@ from firmware_protocol.conformance.controllers.bench import (
     Bench,
     BenchError,
     EdgeTruth,
-    LockStep,
     StartCause,
     Value,
 )
 
-__all__ = ["Bench", "BenchError", "EdgeTruth", "LockStep", "StartCause", "Value"]
+__all__ = ["Bench", "BenchError", "EdgeTruth", "StartCause", "Value"]

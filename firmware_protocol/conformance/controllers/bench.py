@@ -12,7 +12,7 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Self
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 CYCLES_PER_SECOND = 16_000_000
@@ -144,46 +144,6 @@ def load(library: Path) -> ctypes.CDLL:
     code.bench_pulses_logged.argtypes = (pointer,)
     code.bench_pulses_logged.restype = ctypes.c_uint64
     return code
-
-
-class LockStep(Protocol):
-    """A controller on its bench, with the world's truth; time passes when asked to."""
-
-    name: str
-
-    def close(self) -> None:
-        """Take the bench down."""
-
-    def feed(self, data: bytes) -> None:
-        """Give bytes to the line."""
-
-    def advance(self, seconds: float) -> None:
-        """Let time pass."""
-
-    def wait_for_output(self, limit_us: int, slice_us: int) -> int:
-        """Let time pass in slices, to the end of one in which something came out.
-
-        Returns:
-            The time that passed, us; `limit_us` at most.
-        """
-
-    def take_output(self) -> bytes:
-        """Return what came out of the line until now."""
-
-    def restart(self, cause: StartCause = StartCause.POWER) -> None:
-        """Restart the controller; the world stays as it is."""
-
-    def begin_late(self, time_us: int, notice: int) -> bool:
-        """Restart the controller as if it had run for long, if that is possible."""
-
-    def set(self, value: Value, to: float) -> None:
-        """Set a value of the world."""
-
-    def get(self, value: Value) -> float:
-        """Return a value of the world."""
-
-    def edges(self, since: int = 0) -> list[EdgeTruth]:
-        """Return the changes of the inputs from a number on."""
 
 
 class Bench:
