@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Final
 
 from rig.analysis.limits.verdict import GUARDED, Decision, gravest
 from rig.analysis.run.home_shift import home_finding
@@ -23,6 +24,8 @@ from rig.model.sweeps import Conditions, RunHeader
 from rig.records import Computation, Reader, RunFilter, RunSummary, Store
 
 _ROWS_AT_ONCE = 500
+# Runs of a list that are held against the chain; it costs as much as listing them
+MOST_LOOKED_AT: Final = 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +44,7 @@ class RunRow:
         result: Outcome in a word or two, such as "not detected".
         outcome_sentence: What was seen; None for figures.
         outcome_causes: Likely causes or what to do; None where none are known.
+        changes: What is not as it was written; None in a long list, where nobody looks.
     """
 
     run_id: str
@@ -69,6 +73,7 @@ class RunRow:
     result: str
     outcome_sentence: str | None
     outcome_causes: str | None
+    changes: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,10 +109,15 @@ def run_rows(store: Store, wanted: RunFilter) -> Iterator[RunRow]:
             latest = reader.latest_computations(run_ids)
             headers = reader.headers(run_ids)
             later = reader.later_conditions(run_ids)
+            looked = len(tried) <= MOST_LOOKED_AT
+            checks = reader.checks(run_ids) if looked else {}
             for one in some:
                 run_id = one.run_id
                 found, known = latest.get(run_id), later.get(run_id, ())
-                yield _row(one, headers.get(run_id), found, known)
+                row = _row(one, headers.get(run_id), found, known)
+                if run_id in checks:
+                    row = replace(row, changes=checks[run_id].changes)
+                yield row
 
 
 def _row(

@@ -13,6 +13,7 @@ from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.part_number import one_spelling
 from rig.records.chain import insert_chained
 from rig.records.columns import is_part
+from rig.records.decoding import decodes
 from rig.records.entries import RunFilter
 from rig.records.mapping import (
     StoredRow,
@@ -149,6 +150,7 @@ def _filtered(query: Select[Any], wanted: RunFilter) -> Select[Any]:
     return query
 
 
+@decodes("an attempt")
 def _attempt_of(row: StoredRow) -> Attempt:
     end = None
     if row["outcome"] is not None:

@@ -17,6 +17,7 @@ from rig.model.bench_declaration import (
 )
 from rig.model.grounds import Grounds
 from rig.records.chain import insert_chained
+from rig.records.decoding import decodes
 from rig.records.mapping import (
     StoredRow,
     declared_values,
@@ -122,6 +123,7 @@ def _there(connection: Connection) -> bool:
     return inspect(connection).has_table(bench_declarations.name)
 
 
+@decodes("a declared bench")
 def _declaration_of(text: str) -> BenchDeclaration:
     row = json.loads(text)
     return BenchDeclaration(
@@ -131,6 +133,7 @@ def _declaration_of(text: str) -> BenchDeclaration:
     )
 
 
+@decodes("a declared bench")
 def _entry_of(row: StoredRow) -> BenchEntry:
     return BenchEntry(
         rig_id=row["rig_id"],

@@ -13,6 +13,7 @@ from sqlalchemy import Select, select
 from rig.model.calibration import AxisCalibration
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.records.chain import insert_chained
+from rig.records.decoding import decodes
 from rig.records.mapping import (
     StoredRow,
     calibration_of,
@@ -129,6 +130,7 @@ def readings_as_rows(
     return [(one.target_mm, one.direction, one.deviation_mm) for one in readings]
 
 
+@decodes("a calibration")
 def _entry_of(row: StoredRow) -> CalibrationEntry:
     return CalibrationEntry(
         calibration=calibration_of(row["table"]),

@@ -19,6 +19,7 @@ from rig.records.plain_rows import streamed_rows
 from rig.records.run_check import RUN_TABLES, chain_kept
 from rig.records.schema_attempts import ATTEMPT_TABLES
 from rig.records.schema_chain import chain
+from rig.records.schema_notes import run_notes
 
 _NOUNS: Final[Mapping[str, str]] = {
     "plans": "plan",
@@ -54,6 +55,8 @@ _BY_NAME: Final = {
     "place_checks",
     "issued_documents",
 }
+# Parts of runs that may be there without their run
+_BY_THEMSELVES: Final = {*(table.name for table in ATTEMPT_TABLES), run_notes.name}
 _Key = tuple[str, str, int]
 
 
@@ -113,7 +116,7 @@ class _Walk:
     def faults(self, connection: Connection) -> Iterator[str]:
         """Yield in words what is wrong with the links themselves."""
         apart = {"sweeps", *(t.name for t in RUN_TABLES if t is not schema.runs)}
-        apart -= {table.name for table in ATTEMPT_TABLES}
+        apart -= _BY_THEMSELVES
         query = select(chain).order_by(chain.c.link)
         for number, kind, subject, place, digest, found in streamed_rows(
             connection, query
@@ -136,13 +139,13 @@ def _row_faults(connection: Connection, digests: dict[_Key, bytes]) -> Iterator[
     """Yield the rows that are not as they were written, and leave what has none."""
     runs = set(connection.scalars(select(schema.runs.c.run_id)))
     for table in BY_ROWS:
-        if table in RUN_TABLES and table not in ATTEMPT_TABLES:
+        if table in RUN_TABLES and table.name not in _BY_THEMSELVES:
             continue
         for link in links_of_rows(connection, table):
             digest = digests.pop((link.kind, link.subject, link.place), None)
             if digest == link.digest:
                 continue
-            if table in ATTEMPT_TABLES and link.subject in runs:
+            if table.name in _BY_THEMSELVES and link.subject in runs:
                 continue  # said of the run
             state = "is not in the chain" if digest is None else "was altered"
             yield f"{_named(link.kind, link.subject, link.place)} {state}"
@@ -179,9 +182,7 @@ def _missing(connection: Connection, digests: Mapping[_Key, bytes]) -> Iterator[
     for kind, subject, place in digests:
         if kind == schema.runs.name and subject not in runs:
             yield f"run {subject} is missing"
-        elif kind in _NOUNS and not (
-            kind in {t.name for t in ATTEMPT_TABLES} and subject in runs
-        ):
+        elif kind in _NOUNS and not (kind in _BY_THEMSELVES and subject in runs):
             yield f"{_named(kind, subject, place)} is missing"
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, select
 
 from rig.model.sweeps import DatumCheck
+from rig.records.decoding import decodes
 from rig.records.mapping import Row, StoredRow, time_of, time_text
 from rig.records.schema_datum import datum_checks
 
@@ -30,6 +31,7 @@ def datum_check_row(run_id: str, index: int, check: DatumCheck) -> Row:
     }
 
 
+@decodes("a check of the datum")
 def _datum_check_of(row: StoredRow) -> DatumCheck:
     """Return the touch kept in a row of `datum_checks`."""
     dof = row["degrees_of_freedom"]

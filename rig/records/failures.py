@@ -95,3 +95,7 @@ def told_plainly(where: str) -> Iterator[None]:
         yield
     except (SQLAlchemyError, sqlite3.Error, OSError) as exc:
         raise records_error(exc, where) from exc
+    except UnicodeDecodeError as exc:
+        # The driver's: a name in the schema or a text that is no longer UTF-8
+        sentence, hint = _BY_CODE[sqlite3.SQLITE_CORRUPT]
+        raise RecordsError(sentence.format(where=where), hint=hint) from exc

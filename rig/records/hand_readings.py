@@ -11,6 +11,7 @@ from sqlalchemy import select
 from rig.model.part_number import one_spelling
 from rig.records.chain import insert_chained
 from rig.records.columns import is_part
+from rig.records.decoding import decodes
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema_decisions import hand_readings
 from rig.records.store import Store
@@ -99,6 +100,7 @@ class HandBook:
             return [_reading_of(row) for row in connection.execute(query).mappings()]
 
 
+@decodes("a reading by hand")
 def _reading_of(row: StoredRow) -> HandReading:
     return HandReading(
         person=row["person"],

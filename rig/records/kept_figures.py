@@ -24,6 +24,7 @@ from rig.model.figure_forms import (
 from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
 from rig.records.chain import FIGURES, Link, append_links
+from rig.records.decoding import decodes
 from rig.records.mapping import figure_of, json_text, time_text
 from rig.records.plain_rows import insert_plain, plain_rows, streamed_rows
 from rig.records.schema_figures import figure_forms, figure_numbers
@@ -79,6 +80,7 @@ def add_figures_of_runs(
         _add(connection, computations, numbers_of)
 
 
+@decodes("a figure")
 def figures_of(
     connection: Connection, heads: Sequence[RowMapping]
 ) -> dict[int, RunFigures]:
@@ -130,6 +132,23 @@ def altered_figures(
     return [
         (row[1], row[4]) for row in plain_rows(connection, query) if not _sound(row)
     ]
+
+
+def lost_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
+    """Return the runs whose figures are there, and which their index does not find.
+
+    Args:
+        connection: Connection of a transaction under way.
+        run_ids: Runs that seem to have none; few enough for one statement.
+    """
+    if not run_ids or connection.dialect.name != "sqlite":
+        return []
+    table = schema.computations
+    # Of a text made of it no index helps, and none has the version: the table is read
+    query = select(table.c.run_id, table.c.analysis_version).where(
+        (table.c.run_id + "").in_(run_ids)
+    )
+    return sorted({row[0] for row in plain_rows(connection, query)})
 
 
 def all_computations(

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Table
 
 from rig.model.part_number import one_spelling
+from rig.records.decoding import decodes
 from rig.records.mapping import StoredRow, time_of
 
 
@@ -145,6 +146,7 @@ def newest_readings(readings: Sequence[LotPart]) -> list[LotPart]:
     return list(latest.values())
 
 
+@decodes("a lot")
 def lot_of(row: StoredRow) -> LotEntry:
     """Return the lot that a row of `lots` holds."""
     return LotEntry(
@@ -159,6 +161,7 @@ def lot_of(row: StoredRow) -> LotEntry:
     )
 
 
+@decodes("a result of a part")
 def part_of(row: StoredRow) -> LotPart:
     """Return the reading that a row of `lot_parts` holds."""
     return LotPart(
@@ -177,6 +180,7 @@ def part_of(row: StoredRow) -> LotPart:
     )
 
 
+@decodes("a decision")
 def decision_of(row: StoredRow) -> StoredDecision:
     """Return the decision that a row of `lot_decisions` holds."""
     return StoredDecision(
@@ -200,6 +204,7 @@ def withdrawal_of(row: StoredRow) -> Withdrawal:
     )
 
 
+@decodes("a signature")
 def signature_of(row: StoredRow) -> Signature:
     """Return the signature that a row of `trail` holds."""
     return Signature(

@@ -37,6 +37,7 @@ from rig.model.product import (
     Sampling,
 )
 from rig.model.sweeps import Conditions, Edge, RunHeader, Sweep, Timetable
+from rig.records.decoding import decodes
 
 Row = dict[str, Any]
 
@@ -71,6 +72,7 @@ def time_text(time: datetime) -> str:
     return f"{utc.isoformat(timespec='microseconds')}Z"
 
 
+@decodes("a time")
 def time_of(text: str) -> datetime:
     """Return the time that `time_text` wrote."""
     return datetime.fromisoformat(text)
@@ -105,6 +107,7 @@ def json_text(value: object) -> str:
     )
 
 
+@decodes("a sensor")
 @lru_cache(maxsize=_KEPT_AT_HAND)
 def sensor_of(text: str) -> Sensor:
     """Return the sensor kept as JSON."""
@@ -124,6 +127,7 @@ def _sensor_in(row: Row) -> Sensor:
     )
 
 
+@decodes("a target")
 @lru_cache(maxsize=_KEPT_AT_HAND)
 def target_of(text: str) -> Target:
     """Return the target kept as JSON."""
@@ -135,12 +139,14 @@ def product_text(product: ProductVersion | None) -> str | None:
     return None if product is None else json_text(asdict(product))
 
 
+@decodes("a product")
 @lru_cache(maxsize=_KEPT_AT_HAND)
 def product_of(text: str | None) -> ProductVersion | None:
     """Return the version that `product_text` wrote."""
     return product_in(None if text is None else json.loads(text))
 
 
+@decodes("a product")
 def product_in(row: Row | None) -> ProductVersion | None:
     """Return the version kept in a larger JSON document; None if there is none."""
     if row is None:
@@ -160,6 +166,7 @@ def product_in(row: Row | None) -> ProductVersion | None:
     )
 
 
+@decodes("a product")
 def specification_in(row: Row) -> ProductSpecification:
     """Return a product specification kept as JSON."""
     supply, sampling = row["supply_v"], row["sampling"]
@@ -172,6 +179,7 @@ def specification_in(row: Row) -> ProductSpecification:
     )
 
 
+@decodes("what was known of a run")
 def conditions_of(text: str) -> Conditions:
     """Return the conditions kept as JSON."""
     row = json.loads(text)
@@ -192,16 +200,19 @@ def conditions_of(text: str) -> Conditions:
     )
 
 
+@decodes("a calibration")
 def calibration_of(text: str) -> AxisCalibration:
     """Return the calibration kept as JSON."""
     return _calibration_from(json.loads(text))
 
 
+@decodes("a calibration")
 def calibration_in(row: Row | None) -> AxisCalibration | None:
     """Return the calibration kept among conditions; None if there was none."""
     return None if row is None else _calibration_from(row)
 
 
+@decodes("a declared bench")
 def knowledge_in(row: Row | None) -> BenchKnowledge | None:
     """Return what is known of a bench, kept among conditions; None if it was not."""
     if row is None:
@@ -213,6 +224,7 @@ def knowledge_in(row: Row | None) -> BenchKnowledge | None:
     )
 
 
+@decodes("a declared bench")
 def declared_values(rows: Sequence[Sequence[Any]]) -> tuple[DeclaredValue, ...]:
     """Return declared numbers kept as key, number and source."""
     return tuple(
@@ -233,6 +245,7 @@ def timetable_text(timetable: Timetable | None) -> str | None:
     return None if timetable is None else json_text(asdict(timetable))
 
 
+@decodes("a timetable")
 def timetable_of(text: str | None) -> Timetable | None:
     """Return the timetable that `timetable_text` wrote."""
     return None if text is None else Timetable(**json.loads(text))
@@ -247,6 +260,7 @@ def conditions_row(run_id: str, index: int, conditions: Conditions) -> Row:
     }
 
 
+@decodes("a list of speeds")
 def speeds_of(text: str) -> tuple[float, ...]:
     """Return the speeds kept as JSON."""
     return tuple(json.loads(text))
@@ -281,6 +295,7 @@ def header_row(header: RunHeader) -> Row:
     }
 
 
+@decodes("what was known of a run")
 def header_of(row: StoredRow) -> RunHeader:
     """Return the header kept in a row of `runs`."""
     return RunHeader(
@@ -347,6 +362,7 @@ def edge_rows(run_id: str, sweep: Sweep) -> list[Row]:
     ]
 
 
+@decodes("an edge")
 def edge_of(row: StoredRow) -> Edge:
     """Return the edge kept in a row of `edges`."""
     return Edge(
@@ -358,6 +374,7 @@ def edge_of(row: StoredRow) -> Edge:
     )
 
 
+@decodes("a sweep")
 def sweep_of(row: StoredRow, edges: tuple[Edge, ...]) -> Sweep:
     """Return the sweep kept in a row of `sweeps` and its edges."""
     operate, release = row["operate_ordinal"], row["release_ordinal"]
@@ -385,6 +402,7 @@ def _contribution_of(row: Row) -> Contribution:
     )
 
 
+@decodes("a figure")
 def figure_of(row: StoredRow) -> Figure:
     """Return the figure kept in a row of `figures`, which earlier versions wrote."""
     return Figure(

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, func, inspect, select
 from rig.errors import InputError
 from rig.model.grounds import Grounds
 from rig.records.chain import insert_chained
+from rig.records.decoding import decodes
 from rig.records.failures import not_on_record
 from rig.records.mapping import StoredRow, time_of, time_text
 from rig.records.schema import runs
@@ -151,6 +152,7 @@ def _notes(connection: Connection, run_id: str) -> list[RunNote]:
     ]
 
 
+@decodes("a note")
 def _note_of(row: StoredRow, withdrawal: StoredRow | None) -> RunNote:
     note = RunNote(
         run_id=row["run_id"],

@@ -10,6 +10,7 @@ from sqlalchemy import inspect, select
 
 from rig.model.bench_declaration import ValueSource
 from rig.records.chain import insert_chained
+from rig.records.decoding import decodes
 from rig.records.mapping import StoredRow, json_text, time_of, time_text
 from rig.records.schema_places import place_checks
 from rig.records.store import Store
@@ -137,6 +138,7 @@ class PlaceCheckBook:
             return [_entry_of(row) for row in connection.execute(query).mappings()]
 
 
+@decodes("a check of the screw")
 def _entry_of(row: StoredRow) -> PlaceCheckEntry:
     against = json.loads(row["held_against"])
     source = ValueSource(against.pop("bound_source"))

@@ -14,6 +14,7 @@ from rig.errors import InputError
 from rig.model.grounds import Grounds
 from rig.model.product import Approval, ProductSpecification, ProductVersion
 from rig.records.chain import insert_chained
+from rig.records.decoding import decodes
 from rig.records.mapping import (
     StoredRow,
     json_text,
@@ -185,6 +186,7 @@ def _as_change(row: Mapping[str, Any]) -> dict[str, Any]:
     return {"product": unfolded(row, "specification")}
 
 
+@decodes("a product")
 def _version_of(row: StoredRow) -> ProductVersion:
     by = row["approved_by"]
     return ProductVersion(

@@ -26,6 +26,7 @@ from rig.records import schema
 from rig.records.attempt_book import AttemptBook
 from rig.records.columns import is_part
 from rig.records.datum_checks import datum_checks_in, datum_checks_of
+from rig.records.decoding import decodes
 from rig.records.entries import (
     Computation,
     ItemProgress,
@@ -309,6 +310,7 @@ def _summaries(connection: Connection, wanted: RunFilter) -> list[RunSummary]:
     return [_summary(row) for row in connection.execute(query).mappings()]
 
 
+@decodes("a run")
 def _summary(row: RowMapping) -> RunSummary:
     return RunSummary(
         run_id=row["run_id"],
@@ -408,6 +410,7 @@ def _load_computations(connection: Connection, query: Select[Any]) -> list[Compu
     ]
 
 
+@decodes("a plan")
 def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
     plans, items = schema.plans, schema.plan_items
     order = (plans.c.created_at, plans.c.plan_id)

@@ -1,13 +1,13 @@
 """Whether runs are as they were written: their rows held against the chain. Reads only.
 
 What belongs to a run is its row, its later conditions, sweeps with edges, datum checks,
-attempts and outcomes, and its latest figures.
+attempts, outcomes and notes, and its latest figures.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from typing import Any, Final
 
 from sqlalchemy import Connection, Table, func, select
@@ -19,12 +19,13 @@ from rig.records.checksum import checksum_of_lines
 from rig.records.earlier_figures import links_of_earlier_figures
 from rig.records.edge_lines import stored_edge_lines
 from rig.records.entries import RunCheck
-from rig.records.kept_figures import altered_figures
+from rig.records.kept_figures import altered_figures, lost_figures
 from rig.records.plain_rows import plain_rows
 from rig.records.run_content import digests_of_runs
 from rig.records.schema_attempts import attempts, outcomes
 from rig.records.schema_chain import CHAIN_BEGAN, chain
 from rig.records.schema_datum import datum_checks
+from rig.records.schema_notes import run_notes
 
 # Stays below the number of values that any SQLite takes in one statement (999)
 _IDS_AT_ONCE: Final = 500
@@ -34,6 +35,11 @@ RUN_TABLES: Final[tuple[Table, ...]] = (
     datum_checks,
     attempts,
     outcomes,
+    run_notes,
+)
+# What is added to a run by itself, whether it has ended or not
+_AFTER_THE_END: Final = frozenset(
+    {attempts.name, outcomes.name, run_notes.name, EARLIER_FIGURES}
 )
 _WHAT: Final[Mapping[str, str]] = {
     "runs": "what was known of it before its first sweep",
@@ -42,6 +48,7 @@ _WHAT: Final[Mapping[str, str]] = {
     "datum_checks": "check {place} of its datum",
     "attempts": "what was known of attempt {place} before it",
     "outcomes": "how attempt {place} ended",
+    "run_notes": "note {place}",
     RUN_ENDED: "its ending",
     EARLIER_FIGURES: "figures number {place}",
 }
@@ -74,14 +81,31 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
     query = select(runs.c.run_id, runs.c.edges_checksum, runs.c.ended_at)
     stored = plain_rows(connection, query.where(runs.c.run_id.in_(run_ids)))
     changes: defaultdict[str, list[str]] = defaultdict(list)
+    whole: set[str] = set()
     if chain_kept(connection):
         ended = [run_id for run_id, _, ended_at in stored if ended_at is not None]
-        changes |= _changes(connection, run_ids, ended)
+        digests = digests_of_runs(connection, ended)
+        chained = _chained(connection, run_ids)
+        whole = {
+            run_id
+            for run_id, digest in digests.items()
+            if chained[run_id].get((RUN_ENDED, 0)) == digest
+        }
+        changes |= _changes(connection, run_ids, chained, whole)
+        for run_id in set(ended) - whole:
+            if (RUN_ENDED, 0) not in chained[run_id]:
+                changes[run_id].append("its ending is not in the chain of the records")
+            elif not changes[run_id]:
+                changes[run_id].append("its ending was altered")
     for run_id, when in altered_figures(connection, run_ids):
         changes[run_id].append(f"its figures of {when} were altered")
+    for run_id in lost_figures(connection, _without_figures(connection, run_ids)):
+        changes[run_id].append("its figures are not found: an index is damaged")
     found = {}
     for run_id, checksum, _ in stored:
-        computed = checksum_of_lines(stored_edge_lines(connection, run_id))
+        computed = checksum
+        if run_id not in whole:
+            computed = checksum_of_lines(stored_edge_lines(connection, run_id))
         if checksum and checksum != computed and not changes[run_id]:
             changes[run_id].append("its edges are not as they were at its end")
         found[run_id] = RunCheck(
@@ -94,38 +118,57 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
 
 
 def _changes(
-    connection: Connection, run_ids: Sequence[str], ended: Sequence[str]
+    connection: Connection,
+    run_ids: Sequence[str],
+    chained: Mapping[str, Mapping[_Key, bytes]],
+    whole: Set[str],
 ) -> defaultdict[str, list[str]]:
-    """Return what is on record of runs otherwise than the chain has it, in words."""
-    chained = _chained(connection, run_ids)
+    """Return what is on record of runs otherwise than the chain has it, in words.
+
+    Args:
+        connection: Connection of a transaction under way.
+        run_ids: Few enough for one statement.
+        chained: What the chain has of each.
+        whole: Those of them that are known to be as they were at their end.
+    """
     changes: defaultdict[str, list[str]] = defaultdict(list)
-    for link in _on_record(connection, run_ids):
-        digest = chained[link.subject].pop((link.kind, link.place), None)
+    left = {run_id: set(own) - {(RUN_ENDED, 0)} for run_id, own in chained.items()}
+    for run_id in whole:
+        left[run_id] = {key for key in left[run_id] if key[0] in _AFTER_THE_END}
+    for link in _on_record(connection, run_ids, whole):
+        key = link.kind, link.place
+        digest = chained.get(link.subject, {}).get(key)
         what = _WHAT[link.kind].format(place=link.place)
         if digest is None:
             changes[link.subject].append(f"{what} is not in the chain of the records")
         elif digest != link.digest:
             changes[link.subject].append(f"{what} was altered")
-    for run_id, digest in digests_of_runs(connection, ended).items():
-        whole = chained[run_id].pop((RUN_ENDED, 0), None)
-        if whole is None:
-            changes[run_id].append("its ending is not in the chain of the records")
-        elif whole != digest and not changes[run_id]:
-            changes[run_id].append("its ending was altered")
-    for run_id, left in chained.items():
+        left.get(link.subject, set()).discard(key)
+    for run_id, missing in left.items():
         changes[run_id] += [
-            f"{_WHAT[kind].format(place=place)} is missing" for kind, place in left
+            f"{_WHAT[kind].format(place=place)} is missing"
+            for kind, place in sorted(missing)
         ]
     return changes
 
 
-def _on_record(connection: Connection, run_ids: Sequence[str]) -> Iterator[Link]:
+def _on_record(
+    connection: Connection, run_ids: Sequence[str], whole: Set[str]
+) -> Iterator[Link]:
+    doubtful = [run_id for run_id in run_ids if run_id not in whole]
     for table in RUN_TABLES:
-        yield from links_of_rows(connection, table, table.c.run_id.in_(run_ids))
-    yield from links_of_sweeps(connection, schema.sweeps.c.run_id.in_(run_ids))
+        some = run_ids if table.name in _AFTER_THE_END else doubtful
+        yield from links_of_rows(connection, table, table.c.run_id.in_(some))
+    yield from links_of_sweeps(connection, schema.sweeps.c.run_id.in_(doubtful))
     yield from links_of_earlier_figures(
         connection, schema.computations.c.run_id.in_(run_ids)
     )
+
+
+def _without_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
+    run_id = schema.computations.c.run_id
+    found = set(connection.scalars(select(run_id).where(run_id.in_(run_ids))))
+    return [one for one in run_ids if one not in found]
 
 
 def _chained(

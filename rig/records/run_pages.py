@@ -20,6 +20,7 @@ from rig.model.mounted import BacklashSource, OutputKind
 from rig.model.sweeps import DatumCheck
 from rig.records import run_page_queries as queries
 from rig.records.datum_checks import datum_checks_between, datum_checks_in
+from rig.records.decoding import decodes
 from rig.records.mapping import calibration_in, knowledge_in, time_of
 from rig.records.plain_rows import plain_rows
 from rig.records.run_page_check import changed_runs
@@ -209,6 +210,7 @@ def run_page(store: Store, first: str, last: str) -> RunPage:
         return _page(connection, first, last, frozenset())
 
 
+@decodes("a run")
 def _page(
     connection: Connection, first: str, last: str, changed: frozenset[str]
 ) -> RunPage:

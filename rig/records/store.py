@@ -251,6 +251,8 @@ def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
         connection.isolation_level = None
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
+        # A page that is damaged is told when it is read, before what it says is used
+        connection.execute("PRAGMA cell_size_check = ON")
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import func, select
 
+from rig.records.decoding import decodes
 from rig.records.mapping import StoredRow, time_of
 from rig.records.schema import schema_table
 from rig.records.schema_trail import TRAIL_BEGAN, trail
@@ -89,6 +90,7 @@ class TrailBook:
             return check_chain(connection.execute(query).mappings())
 
 
+@decodes("an entry of the trail")
 def _entry_of(row: StoredRow) -> TrailEntry:
     return TrailEntry(
         entry=row["entry"],

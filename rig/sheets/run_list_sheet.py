@@ -35,7 +35,8 @@ class RunLine:
         n: Number of readings behind them.
         verdict: The gravest of all, in words.
         verdicts: Sign and symbol of each verdict.
-        state: Whether it is simulated, and its outcome if it gave no figures.
+        state: Whether it is simulated or was changed, and its outcome if it gave no
+            figures.
     """
 
     run_id: str
@@ -94,6 +95,8 @@ def _cell(figure: Figure | None) -> str:
 
 def _state(row: RunRow) -> str:
     words = ["SIMULATED"] if row.simulated else []
+    if row.changes:
+        words.append("CHANGED after it was recorded")
     if row.void:
         words.append(f"{row.result}; void: {row.void}")
     elif row.outcome is not Outcome.FIGURES:

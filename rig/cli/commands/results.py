@@ -38,7 +38,7 @@ def command(
 ) -> None:
     """List the runs on record, oldest first, with their main figures and verdicts."""
     # Deferred: help must answer at once
-    from rig.inquiry.run_list import run_list, run_rows
+    from rig.inquiry.run_list import MOST_LOOKED_AT, run_list, run_rows
     from rig.records import RunFilter
     from rig.sheets.run_list_sheet import run_lines
 
@@ -53,6 +53,11 @@ def command(
             return
         lines = run_lines(run_rows(store, wanted))
     say(run_list_text(lines) if lines else "No runs on record.")
+    if len(lines) > MOST_LOOKED_AT:
+        say_on_stderr(
+            f"More than {MOST_LOOKED_AT:,} runs: `gapsweep verify` says whether they"
+            " are as they were written."
+        )
     say_on_stderr(f"records: {where}")
 
 

@@ -10,7 +10,7 @@ from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
-from rig.records import Reader, RunFilter, RunSummary, Store
+from rig.records import Reader, RunCheck, RunFilter, RunSummary, Store
 from rig.records.notes import NoteBook
 from rig.sheets.tried_sheet import tried_sheet
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
@@ -19,6 +19,7 @@ NEWEST = 1000
 ENDED = Sign("✓", "ended", GOOD)
 CUT_SHORT = Sign("◐", "unfinished", CARE)
 VOID = Sign("✗", "void", BAD)
+CHANGED = Sign("!", "changed", BAD)
 FAILED = Sign("✗", "no figures", BAD)
 
 
@@ -35,6 +36,7 @@ class RunLine:
         operate: None if it has no figures.
         travel: Differential travel; None if it has no figures.
         notes: Number of notes that stand.
+        changed: Whether it is not as it was written.
     """
 
     run: RunSummary
@@ -44,10 +46,13 @@ class RunLine:
     operate: Figure | None
     travel: Figure | None
     notes: int
+    changed: bool = False
 
     @property
     def state(self) -> Sign:
         """Whether it ended, and well."""
+        if self.changed:
+            return CHANGED
         if self.run.void:
             return VOID
         if self.outcome.of_the_sensor:
@@ -164,7 +169,8 @@ def read_lines(store: Store) -> list[RunLine]:
     with store.snapshot() as moment:
         reader = Reader(moment)
         tried = tried_on_record(moment, RunFilter(newest=NEWEST))
-        computed = reader.latest_computations([one.run_id for one in tried])
+        run_ids = [one.run_id for one in tried]
+        computed, checks = reader.latest_computations(run_ids), reader.checks(run_ids)
         notes = NoteBook(moment).counts()
     lines = []
     for one in reversed(tried):
@@ -175,6 +181,7 @@ def read_lines(store: Store) -> list[RunLine]:
                 run=one.run or _as_a_run(one),
                 outcome=one.outcome,
                 result=one.words,
+                changed=_changed(checks.get(one.run_id)),
                 seen="" if one.run else _seen(one),
                 operate=None if figures is None else figures.operate,
                 travel=None if figures is None else figures.differential_travel,
@@ -182,6 +189,10 @@ def read_lines(store: Store) -> list[RunLine]:
             )
         )
     return lines
+
+
+def _changed(check: RunCheck | None) -> bool:
+    return check is not None and bool(check.changes)
 
 
 def _as_a_run(one: Tried) -> RunSummary:
