@@ -40,17 +40,19 @@ class AppServices(App[None], inherit_bindings=False):
     unsaved: set[str]
     turned: set[tuple[str, str]]
 
-    situation: reactive[Situation] = reactive(Situation)
+    # Without `repaint` each of them would have the whole screen sent anew: who shows it
+    # watches it
+    situation: reactive[Situation] = reactive(Situation, repaint=False)
     """How things stand."""
-    reading: reactive[Reading | None] = reactive[Reading | None](None)
+    reading: reactive[Reading | None] = reactive[Reading | None](None, repaint=False)
     """The latest live reading."""
-    clock: reactive[datetime | None] = reactive[datetime | None](None)
+    clock: reactive[datetime | None] = reactive[datetime | None](None, repaint=False)
     """The time, UTC, as the screens show it."""
 
     rig_events: Signal[RigEvent]
     """Every event from the rig's thread but the live readings, in order."""
 
-    particulars: reactive[Particulars] = reactive(Particulars)
+    particulars: reactive[Particulars] = reactive(Particulars, repaint=False)
     """What is written down with the next runs."""
 
     @property
