@@ -140,7 +140,7 @@ COLUMNS: Final = (
 # A figure never stands without the word that it is simulated
 WEIGHTIEST: Final = tuple(
     number
-    for head in ("", "operate mm (95 %)", "rig", "sensor", "target")
+    for head in ("", "operate mm (95 %)", "rig", "part", "target", "sensor")
     for number, column in enumerate(COLUMNS)
     if column.head == head
 )

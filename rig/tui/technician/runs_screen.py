@@ -7,7 +7,8 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal
+from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
 
 from rig.errors import InputError, RigError
@@ -17,6 +18,7 @@ from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
 from rig.tui.state.keys import EXPORT, REPORT
 from rig.tui.state.report_files import write_export, write_run_report
 from rig.tui.state.situation import Situation
+from rig.tui.technician.run_detail import RunDetail
 from rig.tui.technician.run_lines import (
     COLUMNS,
     NEWEST,
@@ -27,9 +29,11 @@ from rig.tui.technician.run_lines import (
     read_lines,
 )
 from rig.tui.technician.run_screen import RunScreen
+from rig.tui.technician.run_sections import RunFacts, read_facts
 from rig.tui.widgets.fitting_table import FittingTable
 
 _DRAFT = "runs.filter"
+_RESTING_S = 0.08  # a cursor that goes on sooner shows what the list holds
 _MOST_REPORTED = 100  # each run has a chapter with a plot of its own
 
 
@@ -73,6 +77,7 @@ class RunsScreen(WorkScreen):
         self._shown: list[RunLine] = []
         self._column = 1
         self._falling = True
+        self._resting: Timer | None = None
 
     def compose_body(self) -> ComposeResult:
         """Yield filter and table."""
@@ -85,7 +90,9 @@ class RunsScreen(WorkScreen):
                 compact=True,
             )
             yield Static("", id="runs-count")
-        yield FittingTable("Runs", id="runs")
+        with Container(id="runs-and-detail"):
+            yield FittingTable("Runs", id="runs")
+            yield RunDetail(id="run-detail")
 
     def _heads(self) -> list[str]:
         arrow = " ▼" if self._falling else " ▲"
@@ -134,6 +141,40 @@ class RunsScreen(WorkScreen):
         count = f"{len(self._shown)} of {len(lines)} runs{newest}"
         self.put("#runs-count", count)
         self.show_again()
+
+    # --------------------------------------------------------- beside the list
+
+    @on(DataTable.RowHighlighted, "#runs")
+    def _moved(self) -> None:
+        """Show at once what the list holds; the rest once the cursor has rested."""
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(_RESTING_S, self._look_closer)
+
+    def _look_closer(self) -> None:
+        self._resting = None
+        run_id = self._under_cursor()
+        detail = self.query_one(RunDetail)
+        line = next((one for one in self._shown if one.run.run_id == run_id), None)
+        if line is None:
+            detail.wait_for("", "")
+        elif line.seen:
+            detail.wait_for(run_id, f"it came to no run: {line.seen}")
+        elif run_id != detail.run_id:
+            self._read_detail(run_id)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="detail")
+    def _read_detail(self, run_id: str) -> None:
+        try:
+            facts = read_facts(self.app.records(), run_id)
+        except RigError as exc:
+            self.hand_over(self.query_one(RunDetail).wait_for, run_id, str(exc))
+            return
+        self.hand_over(self._take_detail, run_id, facts)
+
+    def _take_detail(self, run_id: str, facts: RunFacts) -> None:
+        if run_id == self._under_cursor():
+            self.query_one(RunDetail).show(facts)
 
     def _under_cursor(self) -> str:
         row = self.query_one(FittingTable).cursor_row

@@ -116,6 +116,7 @@ class MotionView(ToldView):
         self._falls: list[tuple[float, bool, float]] = []  # begun at, operate, gap
         self._timer: Timer | None = None
         self._shown_s = 0.0
+        self._behind = False  # whether a reading is left out for now
         self.frames = 0
 
     @property
@@ -212,13 +213,15 @@ class MotionView(ToldView):
                 self._timer.pause()
 
     def _look(self) -> None:
-        """Show that nothing was heard for a while, though something goes on."""
-        if self._scene.doing and self.app.link_age_s() > _SILENT_S:
+        """Show what was left out, or that nothing was heard though something goes on."""
+        silent = self._scene.doing and self.app.link_age_s() > _SILENT_S
+        if silent or self._behind:
             self._draw()
 
     def _draw_in_time(self, at_s: float) -> None:
         every_s = _WORDS_EVERY_S if self._in_words_now() else 1 / CALM_FRAMES_A_SECOND
-        if at_s - self._shown_s >= every_s or not self._scene.doing:
+        self._behind = at_s - self._shown_s < every_s and bool(self._scene.doing)
+        if not self._behind:
             self._draw()
 
     def _draw(self) -> None:
@@ -227,6 +230,7 @@ class MotionView(ToldView):
             return
         at_s = self._shown_s = time.monotonic()
         self.frames += 1
+        self._behind = False
         words = self._in_words_now()
         self.set_class(words, "-words")
         pose = self._pose(at_s)

@@ -25,6 +25,7 @@ from rig.procedures.run_context import RunContext
 from rig.records import open_records
 from rig.records.hand_readings import HandBook, HandReading
 from rig.tui.technician.dead_pair_question import DeadPairQuestion
+from rig.tui.technician.run_detail import RunDetail
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.motion_view import MotionView
@@ -164,7 +165,9 @@ async def _at_runs(pilot: Pilot[None]) -> None:
     await pilot.press("f7")
     await at_screen(pilot, "Runs")
     table = pilot.app.screen.query_one("#runs", DataTable)
+    detail = pilot.app.screen.query_one(RunDetail)
     await until(pilot, lambda: table.row_count == 2)
+    await until(pilot, lambda: bool(detail.run_id))
 
 
 async def _at_run(pilot: Pilot[None]) -> None:

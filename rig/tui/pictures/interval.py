@@ -1,0 +1,102 @@
+"""A value as an interval against its limits: one sign for a strip and for a row. Pure.
+
+Outside the limits is hatched, the guard band dotted, inside plain; limits are upright.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from textwrap import wrap
+
+from rig.tui.pictures.picture import fitted
+
+_VIEW_RATIO = 1.24  # of the tolerance, if the value lies inside
+_OUTSIDE_RATIO = 1.15
+_LOWEST = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """A value with its ± against limits.
+
+    Attributes:
+        title: What it is, with the unit.
+        value: Value of the figure.
+        half: Expanded uncertainty; None if there is none.
+        lower: Lower limit; -inf without one.
+        upper: Upper limit; inf without one.
+        text: Value with its ± and unit, as it is rounded elsewhere.
+        limits: The limits in words.
+        sign: Sign of the decision.
+        decision: Decision in words.
+    """
+
+    title: str
+    value: float
+    half: float | None
+    lower: float
+    upper: float
+    text: str
+    limits: str
+    sign: str
+    decision: str
+
+    def draw(self, width: int, height: int) -> list[str]:
+        """Return the strip: the interval, limits below it in words."""
+        words = f"{self.sign} {self.decision}: {self.text}"
+        below = f"┃ {self.limits}"
+        if max(len(words), len(below)) > width or height < _LOWEST:
+            lines = [part for line in self.tell() for part in wrap(line, width)]
+            return fitted(lines, width, height)
+        rows = [self.row(width)] * max(1, height - 2)
+        return fitted([words, *rows, below], width, height)
+
+    def tell(self) -> list[str]:
+        """Return the same in words."""
+        return [
+            f"{self.sign} {self.title}: {self.text} {self.decision}",
+            f"limits: {self.limits}",
+        ]
+
+    def row(self, width: int) -> str:
+        """Return one row: limits, hatching, guard bands and the interval."""
+        low, high = self._view()
+        per_cell = (high - low) / max(1, width - 1)
+        half = self.half or 0.0
+        cells = []
+        for number in range(width):
+            at = low + number * per_cell
+            if not self.lower <= at <= self.upper:
+                cells.append("╱")
+            elif self.half is not None and not (
+                self.lower + half <= at <= self.upper - half
+            ):
+                cells.append("░")
+            else:
+                cells.append(" ")
+        for limit in (self.lower, self.upper):
+            if math.isfinite(limit):
+                cells[round((limit - low) / per_cell)] = "┃"
+        middle = round((self.value - low) / per_cell)
+        reach = round(half / per_cell)
+        for column in range(middle - reach, middle + reach + 1):
+            if 0 <= column < width:
+                cells[column] = "━"
+        cells[min(width - 1, max(0, middle))] = "●"
+        return "".join(cells)
+
+    def _view(self) -> tuple[float, float]:
+        """Return what is in view: the limits, and the value with its ±."""
+        half = self.half or 0.0
+        ends = [end for end in (self.lower, self.upper) if math.isfinite(end)]
+        if len(ends) == 2:
+            middle = 0.5 * (ends[0] + ends[1])
+            reach = 0.5 * _VIEW_RATIO * (ends[1] - ends[0])
+        else:
+            # One limit: it stands a third of the way in
+            middle = ends[0] if ends else self.value
+            reach = max(abs(self.value - middle), half, 0.01 * abs(middle), 1e-6)
+        out = abs(self.value - middle) + half
+        reach = max(reach, _OUTSIDE_RATIO * out)
+        return middle - reach, middle + reach

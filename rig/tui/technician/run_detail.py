@@ -1,0 +1,139 @@
+"""The run under the cursor, beside the list: figures, verdicts, small pictures."""
+
+from __future__ import annotations
+
+import math
+
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from rig.analysis.limits.verdict import Verdict
+from rig.model.figure_kinds import FIGURE_KINDS
+from rig.model.rounding import format_figure
+from rig.sheets.figure_rows import figure_groups
+from rig.sheets.signs import VERDICT_SIGNS
+from rig.tui.pictures.interval import Interval
+from rig.tui.state.status_words import BAD, CARE, GOOD
+from rig.tui.technician.run_sections import RunFacts, points_picture
+from rig.tui.widgets.picture_view import PictureView
+
+_EFFECTIVE = "s_r"
+_MAIN = 5  # figures that come first: the points, H and R
+_STYLES = {"✓": GOOD, "✗": BAD, "?": CARE}
+_NAME_WIDTH = max(len(kind.short) for kind in FIGURE_KINDS) + 2
+
+
+class RunDetail(Container):
+    """Shows one run in the room that a list leaves."""
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self.run_id = ""
+
+    def compose(self) -> ComposeResult:
+        """Yield words, the effective distance against its limits, the sweeps."""
+        with VerticalScroll(id="detail-scroll", classes="framed", can_focus=False):
+            yield Static("", id="detail-words")
+            yield PictureView(id="detail-interval", classes="-none")
+            yield PictureView(id="detail-points", classes="-none")
+            yield Static("", id="detail-more")
+
+    def wait_for(self, run_id: str, words: str) -> None:
+        """Say what is known of a run until it is read."""
+        self.run_id = run_id
+        self.query_one("#detail-words", Static).update(words)
+        self.query_one("#detail-more", Static).update("")
+        for view in self.query(PictureView):
+            view.add_class("-none")
+
+    def show(self, facts: RunFacts) -> None:
+        """Show a run."""
+        self.run_id = facts.found.run.header.run_id
+        self.query_one("#detail-words", Static).update(detail_words(facts))
+        interval = self.query_one("#detail-interval", PictureView)
+        interval.picture = effective_interval(facts)
+        interval.set_class(interval.picture is None, "-none")
+        points = self.query_one("#detail-points", PictureView)
+        points.picture = points_picture(facts)
+        points.set_class(not facts.found.readings, "-none")
+        self.query_one("#detail-more", Static).update(more_words(facts))
+
+
+def detail_words(facts: RunFacts) -> Content:
+    """Return what was measured, its verdicts and main figures, in few lines."""
+    sheet = facts.sheet
+    part = f"part {sheet.part}, " if sheet.part else ""
+    lines = [
+        Content.assemble(
+            (sheet.name, "bold"),
+            ("  SIMULATED", "bold $text-warning") if sheet.simulated else "",
+        ),
+        Content(f"{part}{sheet.good} sweeps, {sheet.started}"),
+    ]
+    if sheet.void:
+        lines.append(Content.styled(f"✗ VOID: {sheet.void}", f"bold {BAD}"))
+    if sheet.no_figures:
+        lines.append(Content(sheet.no_figures))
+    verdicts: list[Content] = []
+    for verdict in sheet.verdicts.rows:
+        name = verdict.symbol or verdict.name
+        style = f"bold {_STYLES.get(verdict.sign, '')}".strip()
+        decided = f"{verdict.sign} {name} {verdict.decision}"
+        verdicts.append(Content.styled(decided, style))
+    if verdicts:
+        lines.append(Content("   ").join(verdicts))
+    rows = _figures(facts)
+    lines += rows[:_MAIN]
+    return Content("\n").join(lines)
+
+
+def more_words(facts: RunFacts) -> Content:
+    """Return the other figures, and what is to be minded."""
+    statements = [Content(sentence) for sentence in facts.sheet.verdicts.statements]
+    return Content("\n").join([*_figures(facts)[_MAIN:], *statements])
+
+
+def _figures(facts: RunFacts) -> list[Content]:
+    found = facts.found
+    if found.figures is None:
+        return []
+    groups = figure_groups(found.figures, found.run.header.timetable)
+    return [
+        Content.assemble(
+            (f"{row.kind.short:<{_NAME_WIDTH}}", "$text-muted"),
+            f"{row.text.brief}  n {row.text.n}",
+        )
+        for group in groups
+        for row in group.rows
+        if row.text is not None
+    ]
+
+
+def effective_interval(facts: RunFacts) -> Interval | None:
+    """Return the effective distance against its limits; None without a verdict."""
+    standard = facts.found.standard
+    verdict = None if standard is None else standard.verdicts.get(_EFFECTIVE)
+    return None if verdict is None else interval_of(_EFFECTIVE, verdict)
+
+
+def interval_of(name: str, verdict: Verdict) -> Interval:
+    """Return a verdict as an interval against its limits."""
+    figure, limits = verdict.figure, verdict.limits
+    ends = [
+        f"{word} {end:g}"
+        for word, end in (("from", limits.lower), ("to", limits.upper))
+        if math.isfinite(end)
+    ]
+    return Interval(
+        title=f"{name}, {limits.unit}",
+        value=figure.value,
+        half=figure.expanded_uncertainty,
+        lower=limits.lower,
+        upper=limits.upper,
+        text=f"{name} {format_figure(figure).brief}",
+        limits=f"{' '.join(ends)} {limits.unit}",
+        sign=VERDICT_SIGNS[verdict.decision],
+        decision=verdict.decision.value,
+    )

@@ -1,0 +1,107 @@
+"""The run under the cursor beside the list, and its value against the limits."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from textual.widgets import DataTable, Static
+
+from rig.tui.pictures.interval import Interval
+from rig.tui.technician.run_detail import RunDetail
+from tests.tui.conftest import MakeApp, until
+from tests.tui.scenes import SCENES
+
+
+def interval(value: float, half: float | None = 0.02, **more: object) -> Interval:
+    given = {
+        "title": "s_r, mm",
+        "value": value,
+        "half": half,
+        "lower": 7.2,
+        "upper": 8.8,
+        "text": f"s_r {value} mm",
+        "limits": "from 7.2 to 8.8 mm",
+        "sign": "✓",
+        "decision": "conforms",
+    }
+    return Interval(**{**given, **more})
+
+
+@pytest.mark.parametrize("width", [30, 44, 75, 120])
+@pytest.mark.parametrize("value", [7.2, 8.0, 8.79, 8.8])
+def test_the_value_stands_where_it_lies_between_its_limits(
+    value: float, width: int
+) -> None:
+    row = interval(value, 0.0).row(width)
+
+    # Its limits are 1.6 mm apart in a view of 1.24 times that
+    wanted = (value - 8.0 + 0.992) / 1.984 * (width - 1)
+    assert row.index("●") == pytest.approx(wanted, abs=0.51)
+
+
+def test_outside_the_limits_is_hatched_and_the_guard_band_dotted() -> None:
+    row = interval(8.0, 0.2).row(100)
+
+    first, last = row.index("┃"), row.rindex("┃")
+    assert set(row[:first]) | set(row[last + 1 :]) == {"╱"}
+    assert row[first + 1] == row[last - 1] == "░"
+    # 0.2 mm of 1.984 mm over 99 cells
+    assert row[first:last].count("░") == pytest.approx(2 * 0.2 / 1.984 * 99, abs=2)
+    assert row.count("━") == pytest.approx(2 * 0.2 / 1.984 * 99, abs=2)
+
+
+@pytest.mark.parametrize("value", [5.0, 12.0])
+def test_a_value_far_outside_is_in_view_with_its_limits(value: float) -> None:
+    row = interval(value).row(60)
+
+    assert row.count("┃") == 2
+    assert "●" in row
+
+
+def test_one_limit_alone_is_drawn_alone() -> None:
+    row = interval(0.1, 0.01, lower=-math.inf, upper=0.8).row(60)
+
+    assert row.count("┃") == 1
+    assert row.index("●") < row.index("┃")
+    assert row.endswith("╱")
+
+
+@pytest.mark.parametrize("width", range(10, 80))
+def test_no_number_of_it_is_cut(width: int) -> None:
+    shown = re.findall(r"\d+\.\d+", "\n".join(interval(8.0021).draw(width, 4)))
+
+    assert set(shown) <= {"8.0021", "7.2", "8.8"}
+    assert "8.0021" in shown
+
+
+async def test_the_detail_follows_the_cursor(still: MakeApp, records: str) -> None:
+    SCENES["runs"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await SCENES["runs"].open(pilot)
+        table = app.screen.query_one("#runs", DataTable)
+        detail = app.screen.query_one(RunDetail)
+        seen = []
+        for _ in range(2):
+            cell = str(table.get_cell_at((table.cursor_row, 0)))
+            await until(pilot, lambda: detail.run_id != "" and _said(detail) != "")
+            seen.append((cell, detail.run_id, _said(detail)))
+            before = detail.run_id
+            await pilot.press("down")
+            if len(seen) < 2:
+                await until(pilot, lambda before=before: detail.run_id != before)
+
+    assert len({run_id for _, run_id, _ in seen}) == 2
+    ended = next(words for cell, _, words in seen if cell == "✓")
+    assert "level-18 against steel  SIMULATED" in ended
+    assert "✓ s_r conforms" in ended
+    assert "operate" in ended
+    assert "±" in ended
+    assert "n 6" in ended
+
+
+def _said(detail: RunDetail) -> str:
+    return str(detail.query_one("#detail-words", Static).content)
