@@ -213,7 +213,7 @@ class MotionView(ToldView):
                 self._timer.pause()
 
     def _look(self) -> None:
-        """Show what was left out, or that nothing was heard though something goes on."""
+        """Show what was left out, or that nothing was heard for a while."""
         silent = self._scene.doing and self.app.link_age_s() > _SILENT_S
         if silent or self._behind:
             self._draw()
