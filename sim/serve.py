@@ -14,8 +14,6 @@ import time
 from collections.abc import Callable
 from typing import Final, Protocol
 
-from sim.device import Controller
-
 LOOPBACK: Final = "127.0.0.1"
 _READ_BYTES: Final = 4096
 _IDLE_S: Final = 0.02
@@ -149,6 +147,30 @@ class TcpPort:
             self._peer = None
 
 
+class Served(Protocol):
+    """What can be served: a controller, or what stands before one."""
+
+    @property
+    def now_us(self) -> int:
+        """Time."""
+
+    @property
+    def hung_up(self) -> bool:
+        """Whether the link has gone for good."""
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes from the host."""
+
+    def take_output(self) -> bytes:
+        """Return the bytes for the host since the last call."""
+
+    def advance_to(self, time_us: int) -> None:
+        """Let time pass up to a moment."""
+
+    def next_event_us(self) -> int | None:
+        """Return when something happens next; None for never."""
+
+
 class Server:
     """Holds a controller at real pace behind a port, until stopped.
 
@@ -161,7 +183,7 @@ class Server:
 
     def __init__(
         self,
-        controller: Controller,
+        controller: Served,
         port: Port,
         *,
         clock: Callable[[], float] = time.monotonic,
@@ -216,14 +238,14 @@ class Server:
             self._port.write(data)
 
 
-def serve_pty(controller: Controller) -> tuple[Server, str]:
+def serve_pty(controller: Served) -> tuple[Server, str]:
     """Return a server on a new pseudo-terminal and the path that a host opens."""
     port = PtyPort()
     return Server(controller, port), port.path
 
 
 def serve_tcp(
-    controller: Controller, host: str = LOOPBACK, port: int = 0
+    controller: Served, host: str = LOOPBACK, port: int = 0
 ) -> tuple[Server, tuple[str, int]]:
     """Return a server on a TCP port and its address; port 0 takes a free one."""
     place = TcpPort(host, port)

@@ -24,6 +24,7 @@ PROGRAMS = (
     "firmware_protocol.conformance.measure",
     "firmware_protocol.firmware.tests.coverage",
     "firmware_protocol.generate",
+    "sim.host_trial",
     "sim.predictions",
 )
 

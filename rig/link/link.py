@@ -61,10 +61,10 @@ from rig.link.session import Session
 from rig.link.traits import RigTraits
 from rig.link.transport import AXIS_STOPS, Transport
 
-# How long each try waits for its reply. The first ones are short, so that three fall
+# How long each try waits for its reply. The first ones are short, so that five fall
 # within the silence that stops a motion; then more patiently: a busy computer at either
 # end is no dead rig
-TRIES_S = (0.1, 0.1, 0.2, 0.4, 0.5)
+TRIES_S = (0.1, 0.1, 0.1, 0.1, 0.4, 0.5)
 _RATE_REPLY_S = 0.25
 _MOST_RECALLS = 128  # at a time; the rings of our controllers hold 32
 GREETING_TIMEOUT_S = 4.0  # boards that restart when a port is opened take 2 s
