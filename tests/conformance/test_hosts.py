@@ -34,7 +34,7 @@ from firmware_protocol.messages import (
     TouchRequest,
 )
 from rig.catalogue.catalogue import load_catalogue
-from rig.errors import MotionOverdue, RigRestarted
+from rig.errors import LinkError, MotionOverdue, RigRestarted
 from rig.link.link import Link
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run, Sweep
@@ -88,12 +88,9 @@ def plain() -> Controller:
     return build(read_options({"seed": "7", "noise_um": "0"}))
 
 
-@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long)])
-def test_our_link_keeps_every_duty_at_six_per_cent_and_every_edge_is_right(
-    seed: int,
-) -> None:
+def test_our_link_keeps_every_duty_at_six_per_cent_and_every_edge_is_right() -> None:
     quiet = measured(plain())
-    trial = HostTrial(plain(), seed=seed, share=SHARE)
+    trial = HostTrial(plain(), seed=1, share=SHARE)
 
     noisy = measured(trial)
 
@@ -113,6 +110,23 @@ def test_our_link_keeps_every_duty_at_six_per_cent_and_every_edge_is_right(
     good = [sweep for sweep in noisy.sweeps if not sweep.void]
     assert len(good) == NOISY_SWEEPS
     assert [_places(sweep) for sweep in good] == [_places(s) for s in quiet.sweeps]
+
+
+@pytest.mark.long
+def test_that_holds_whatever_falls_where() -> None:
+    """Four lines in a row may be lost, and the axis then stops: that is no figure."""
+    quiet = [_places(sweep) for sweep in measured(plain()).sweeps]
+    ended, came = 0, []
+    for seed in range(30):
+        trial = HostTrial(plain(), seed=seed, share=SHARE)
+        try:
+            came.append([_places(s) for s in measured(trial).sweeps if not s.void])
+        except LinkError:
+            ended += 1
+        assert broken(trial) == set(), (seed, trial.judge.results())
+
+    assert ended <= 2
+    assert came == [quiet] * (30 - ended)
 
 
 def _places(sweep: Sweep) -> list[tuple[int, int]]:

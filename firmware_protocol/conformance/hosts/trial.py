@@ -29,6 +29,7 @@ _MOTION_WORDS = frozenset(each.WORD for each in (HomeRequest, GoRequest, TouchRe
 _END = bytes([END_BYTE])
 _MUTE_US = 1_200_000  # greetings are left unanswered for so long
 _DELAY_US = 30_000  # the most that a line to the host is held up
+_AT_MOTION = 3  # it has homed, and something is under way
 _RESTART_AFTER_US = 300_000
 _PRINTABLE = bytes(
     byte for byte in range(0x21, 0x7F) if byte not in (START_BYTE, STOP_BYTE)
@@ -91,7 +92,6 @@ class HostTrial:
         seed: int,
         share: float,
         scene: Scene = Scene.NOISE,
-        at_motion: int = 3,
     ) -> None:
         """Stand between a host and a controller.
 
@@ -99,8 +99,7 @@ class HostTrial:
             controller: The controller.
             seed: Seed of all that goes wrong.
             share: Share of the lines that is damaged, each way.
-            scene: What goes wrong beyond that.
-            at_motion: In which motion it does, from 1.
+            scene: What goes wrong beyond that, in the third motion.
         """
         self.judge = Judge()
         self.damaged = [0, 0]
@@ -108,7 +107,6 @@ class HostTrial:
         self._chance = random.Random(seed)
         self._share = share
         self._scene = scene
-        self._at_motion = at_motion
         self._from_host = bytearray()
         self._from_controller = bytearray()
         self._coming: deque[tuple[int, bytes]] = deque()
@@ -235,7 +233,7 @@ class HostTrial:
 
     def _begin_motion(self) -> None:
         self._motions += 1
-        if self._motions != self._at_motion:
+        if self._motions != _AT_MOTION:
             return
         if self._scene is Scene.RESTART:
             self._restart_us = self.now_us + _RESTART_AFTER_US
