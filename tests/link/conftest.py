@@ -24,6 +24,9 @@ TRAITS = {
     Trait.ABILITIES: 2,
     Trait.FAIL_SAFE: 6,
     Trait.MIN_PULSE: 50,
+    Trait.HOME_CLEAR: 200,
+    Trait.HOME_SEARCH: 4000,
+    Trait.BUILD: 0,
 }
 
 
