@@ -105,3 +105,22 @@ async def test_the_detail_follows_the_cursor(still: MakeApp, records: str) -> No
 
 def _said(detail: RunDetail) -> str:
     return str(detail.query_one("#detail-words", Static).content)
+
+
+async def test_the_pairs_of_a_plan_stand_beside_it(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["plans"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await SCENES["plans"].open(pilot)
+        pairs = str(app.screen.query_one("#plan-pairs", Static).content).split("\n")
+
+        title = app.screen.query_one("#plan-detail").border_title
+
+    assert title == "Its pairs  SIMULATED"
+    assert len(pairs) == 4
+    assert pairs[0].startswith("✓ 1 level-18 : steel  (8.004 ± 0.022) mm")
+    assert pairs[1] == "◐ 2 level-18 : pvc  stopped by hand"
+    assert pairs[3] == "· 4 level-18 : water  due"

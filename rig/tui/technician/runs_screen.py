@@ -8,11 +8,11 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Horizontal
-from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
 
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunBegan, RunEnded
+from rig.tui.frame.resting_cursor import RestingCursor
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
 from rig.tui.state.keys import EXPORT, REPORT
@@ -33,7 +33,6 @@ from rig.tui.technician.run_sections import RunFacts, read_facts
 from rig.tui.widgets.fitting_table import FittingTable
 
 _DRAFT = "runs.filter"
-_RESTING_S = 0.08  # a cursor that goes on sooner shows what the list holds
 _MOST_REPORTED = 100  # each run has a chapter with a plot of its own
 
 
@@ -77,7 +76,7 @@ class RunsScreen(WorkScreen):
         self._shown: list[RunLine] = []
         self._column = 1
         self._falling = True
-        self._resting: Timer | None = None
+        self._resting = RestingCursor(self, self._look_closer)
 
     def compose_body(self) -> ComposeResult:
         """Yield filter and table."""
@@ -147,12 +146,9 @@ class RunsScreen(WorkScreen):
     @on(DataTable.RowHighlighted, "#runs")
     def _moved(self) -> None:
         """Show at once what the list holds; the rest once the cursor has rested."""
-        if self._resting is not None:
-            self._resting.stop()
-        self._resting = self.set_timer(_RESTING_S, self._look_closer)
+        self._resting.moved()
 
     def _look_closer(self) -> None:
-        self._resting = None
         run_id = self._under_cursor()
         detail = self.query_one(RunDetail)
         line = next((one for one in self._shown if one.run.run_id == run_id), None)

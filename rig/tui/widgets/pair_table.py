@@ -78,5 +78,14 @@ def _cells(one: PairRow) -> tuple[str, ...]:
     )
 
 
+def pair_words(one: PairRow) -> str:
+    """Return a pair in one line: state, what it is of, and the operate point in mm."""
+    row = one.row
+    part = "" if row.part == "–" else f", part {row.part}"
+    found = row.outcome or ("" if row.operate is None else f"{row.operate.brief}")
+    what = f"{one.state.glyph} {row.number} {row.sensor} : {row.target}{part}"
+    return f"{what}  {found or one.state.word}"
+
+
 def _figure(shown: FigureText | None) -> str:
     return "–" if shown is None else shown.cell

@@ -11,7 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from textual.pilot import Pilot
-from textual.widgets import DataTable
+from textual.widgets import DataTable, Static
 
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
@@ -108,6 +108,8 @@ async def _at_plans(pilot: Pilot[None]) -> None:
     await at_screen(pilot, "Plans")
     table = pilot.app.screen.query_one("#plans", DataTable)
     await until(pilot, lambda: table.row_count == 1)
+    pairs = pilot.app.screen.query_one("#plan-pairs", Static)
+    await until(pilot, lambda: bool(pairs.content))
 
 
 async def _at_new_plan(pilot: Pilot[None]) -> None:
