@@ -328,6 +328,6 @@ _NOTES = (
     "floor is short. Of what a sweep at 1 mm/s takes beyond it a third is words, the "
     "rest the random start and a band not known better than 10 um. At 4 mm/s the whole "
     "way is gone at that speed, since two more stops would cost more.",
-    "The planned speeds reach an uncertainty sooner, although each of their sweeps is "
-    "farther from its floor: what counts is the last table.",
+    "The last table: where nothing is declared of the bench, its own share of the "
+    "uncertainty is above the goal, and a run says so as soon as its sweeps show it.",
 )
