@@ -43,6 +43,8 @@ NO_RATE = {"9.7"}
 # Half an hour of rest: an image takes minutes of processor time for it, and the same
 # core shows it on the other bench
 LONG_REST = {"8.16"}
+# An hour of clock, which cannot be set on that board: a test of its own, beside others
+LONG_CLOCK = {"11.17"}
 IMAGES = (AvrImage, M3Image)
 
 
@@ -100,11 +102,22 @@ def core_without_ability() -> HostCore:
 )
 def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
     left_out = LONG_REST if make in IMAGES else set()
+    if make is AvrImage:
+        left_out = left_out | LONG_CLOCK
     clauses = [clause for clause in CLAUSES if clause.id not in left_out]
     with closing(on_bench(make)) as subject:
         tried = conform(list(run(subject, moves=True, clauses=clauses)))
 
     assert tried == ids(clauses) - needing(*NOT_ABLE) - NO_RATE
+
+
+@pytest.mark.long
+def test_the_clock_of_the_image_wraps() -> None:
+    clauses = [clause for clause in CLAUSES if clause.id in LONG_CLOCK]
+    with closing(on_bench(AvrImage)) as subject:
+        tried = conform(list(run(subject, moves=True, clauses=clauses)))
+
+    assert tried == LONG_CLOCK
 
 
 @pytest.mark.long
