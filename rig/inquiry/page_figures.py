@@ -18,6 +18,7 @@ from rig.analysis.edges.datum_closing import (
     DatumClosing,
     closing_sentences,
     datum_closing,
+    is_closed,
     moved_share_mm,
 )
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
@@ -103,7 +104,13 @@ def _facts(
     high = np.maximum.reduceat(page.speed_mm_s, starts)
     speeds = zip(low.tolist(), high.tolist(), strict=True)
     return tuple(
-        _facts_of(circumstances, said, single_speed(ends), closing_sentences(closing))
+        _facts_of(
+            circumstances,
+            said,
+            single_speed(ends),
+            closing_sentences(closing),
+            is_closed(closing),
+        )
         for circumstances, said, ends, closing in zip(
             page.circumstances, statements, speeds, closings, strict=True
         )
@@ -116,10 +123,12 @@ def _facts_of(
     calibration: tuple[str, ...],
     single_speed_mm_s: float | None,
     datum: tuple[str, ...],
+    datums_closed: bool,
 ) -> RunFacts:
     shift_steps = circumstances.home_shift_steps
     return RunFacts(
         home_checked=shift_steps is not None,
+        datums_closed=datums_closed,
         home=home_finding(
             shift_steps,
             circumstances.home_repeatability_mm,

@@ -22,6 +22,7 @@ from rig.model.attempts import Attempt, Outcome
 from rig.model.bench_items import NOT_INCLUDED
 from rig.model.figure_kinds import FIGURE_KINDS, figures_with_budget
 from rig.model.figures import Contribution, Figure, RunFigures
+from rig.model.phases import PhaseTime
 from rig.records.notes import RunNote
 
 NO_FIGURES = "No figures have been worked out for this run."
@@ -159,6 +160,8 @@ class RunDocument:
         edges_checksum: SHA-256 stored at the end of the run; null before it ended.
         intact: Whether the run is as it was written; null if it has not ended.
         changes: What is not as it was written.
+        phases: How long each part of the job took by the rig's clock; empty for a run
+            that was not measured just now.
         truth: What a simulated rig knows of itself; null unless asked for.
     """
 
@@ -215,19 +218,25 @@ class RunDocument:
     edges_checksum: str | None
     intact: bool | None
     changes: tuple[str, ...]
+    phases: tuple[PhaseTime, ...]
     truth: KnownTruth | None
     analysis_version: str | None
     software_version: str
 
 
 def run_document(
-    one: RecordedRun, *, remarks: tuple[str, ...] = (), truth: Truth | None = None
+    one: RecordedRun,
+    *,
+    remarks: tuple[str, ...] = (),
+    phases: tuple[PhaseTime, ...] = (),
+    truth: Truth | None = None,
 ) -> RunDocument:
     """Return a run as its document.
 
     Args:
         one: The run.
         remarks: Sentences said while it was measured, which join the warnings.
+        phases: Times of the parts of the job, if it was measured just now.
         truth: What the simulated rig knows, if that was asked for.
     """
     header, figures, standard = one.run.header, one.figures, one.standard
@@ -270,6 +279,7 @@ def run_document(
         edges_checksum=None if one.check is None else one.check.stored or None,
         intact=None if one.check is None else one.check.intact,
         changes=() if one.check is None else one.check.changes,
+        phases=phases,
         truth=None if truth is None else _truth(truth),
         analysis_version=None if figures is None else figures.analysis_version,
         software_version=header.software_version,

@@ -16,15 +16,8 @@ from rig.procedures.datum_check import touch_again
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
-from rig.procedures.touch_off import (
-    BACK_OFF_MM,
-    CLEAR_MM,
-    REACH_MM,
-    back_off,
-    contact_of,
-    touch_off,
-    touches_of_face,
-)
+from rig.procedures.touch_off import touch_off
+from rig.procedures.touches import CLEAR_MM, REACH_MM, contact_of, touches_of_face
 
 ROOM_MM = 10.0  # beside a block, to handle it in
 
@@ -142,8 +135,15 @@ def _contact(
             f" {length_mm:g} mm",
             hint="is it the right block, and does it lie on the probe?",
         )
-    back_off(mover, contact_of(motion), BACK_OFF_MM, settings)
-    closings, _ = touches_of_face(mover, settings, settings.touches, reach, tell)
+    closings, _ = touches_of_face(
+        mover,
+        settings,
+        contact_of(motion),
+        touches=settings.touches,
+        reach_steps=reach,
+        tell=tell,
+        play=bench.play,
+    )
     mover.go(near, settings.coarse_speed_mm_s)
     mover.fence(lowest, bench.nearest_steps)
     return datum_from_touches(

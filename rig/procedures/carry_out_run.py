@@ -10,17 +10,19 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.run_figures import run_figures
 from rig.model.attempts import Outcome
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
+from rig.model.phases import Phase
 from rig.model.sweeps import Conditions, Run, RunHeader
 from rig.procedures.attempt import attempt
 from rig.procedures.clock_check import clock_remark
 from rig.procedures.datum_check import FaceGone
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
 from rig.procedures.goal import Goal
-from rig.procedures.homing_check import check_home
+from rig.procedures.homing_check import check_home, home_is_due
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
@@ -35,7 +37,7 @@ class OpenRun:
     """A run that has been swept for and not ended yet.
 
     Attributes:
-        bench: The bench with its datum in the count after homing again.
+        bench: The bench with its datum in the count as it is now.
         run: The run as it is on record.
         shift_steps: Steps by which the home switch moved over the sweeps; None if it
             was not touched again.
@@ -134,7 +136,7 @@ def touch_off_and_run(order: RunOrder, context: RunContext) -> RunResult:
         LinkError: The rig failed.
     """
     with attempt(order, context) as trying:
-        bench = context.touch_off()
+        bench = context.touch_off(order.sensor, order.target)
         return end_run(
             take_sweeps(bench, order, context, run_id=trying.run_id), context
         )
@@ -183,7 +185,7 @@ def take_sweeps(
         phase=_phases(bench),
     )
     swept = OpenRun(
-        bench=bench,
+        bench=replace(bench, way_in=None),
         run=run,
         shift_steps=None,
         home_repeatability_mm=None,
@@ -194,7 +196,7 @@ def take_sweeps(
         run = sweeping.carry_out(run)
         if moved_datum(run) is None:
             # Before homing: the datum stands in the count of the sweeps
-            run = sweeping.touch_again(run)
+            run = sweeping.touch_again(run, go_back=False)
     except FaceGone as exc:
         void = f"{exc}, so the face moved"
         raise _void(swept, void, Outcome.DATUM_MOVED, context) from exc
@@ -202,13 +204,20 @@ def take_sweeps(
 
 
 def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
-    """Home again; return the run if neither steps nor datum were lost.
+    """Return the run if neither steps nor datum were lost; home again to tell.
 
     Raises:
         BenchError: The run is void.
         Stopped: Somebody stopped it.
     """
-    context.tell(StepBegan(what="homing again"))
+    bench = swept.bench
+    closings = closings_of_run(swept.run)
+    if not home_is_due(bench.datum, closings, bench.mover.homed_for_s):
+        context.tell(StepBegan(what="moving out of the way", phase=Phase.CLOSING))
+        away = bench.mover.traits.travel_low_steps
+        bench.mover.go(away, bench.settings.coarse_speed_mm_s)
+        return swept
+    context.tell(StepBegan(what="homing again", phase=Phase.CLOSING))
     check = check_home(swept.bench)
     swept = replace(
         swept,

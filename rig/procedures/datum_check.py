@@ -8,19 +8,13 @@ from datetime import datetime
 from firmware_protocol.messages import RestCause
 from rig.analysis.edges.touch import datum_from_touches
 from rig.errors import BenchError, ProbeContact
+from rig.model.phases import Phase
 from rig.model.sweeps import DatumCheck
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.ready_bench import Bench
-from rig.procedures.touch_off import (
-    BACK_OFF_MM,
-    CLEAR_MM,
-    REACH_MM,
-    back_off,
-    contact_of,
-    touches_of_face,
-)
+from rig.procedures.touches import CLEAR_MM, REACH_MM, contact_of, touches_of_face
 
-TOUCHES = 3
+TOUCHES = 2  # the fewest with an uncertainty; the datum rests on others
 EVERY_S = 1800.0  # between touches within a run, by the link's clock
 
 
@@ -35,6 +29,7 @@ def touch_again(
     sweeps_before: int,
     conditions_index: int,
     now: Callable[[], datetime],
+    go_back: bool = True,
 ) -> DatumCheck:
     """Touch the face as the touch-off did, and go back to where the axis stood.
 
@@ -47,6 +42,7 @@ def touch_again(
         sweeps_before: Sweeps of the run so far.
         conditions_index: Index of the conditions with the datum.
         now: The time, UTC.
+        go_back: Whether to go back; else it stays clear of the face.
 
     Raises:
         FaceGone: The probe closed before the face, or not within reach of the datum.
@@ -57,7 +53,7 @@ def touch_again(
     mover, settings = bench.mover, bench.settings
     lowest = mover.traits.travel_low_steps
     came_from = mover.position_steps
-    tell(StepBegan(what="touching the face again"))
+    tell(StepBegan(what="touching the face again", phase=Phase.CLOSING))
     try:
         mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
     except ProbeContact as exc:
@@ -72,8 +68,15 @@ def touch_again(
         raise FaceGone(
             f"the touch probe did not close within {REACH_MM:g} mm beyond the datum"
         )
-    back_off(mover, contact_of(motion), BACK_OFF_MM, settings)
-    closings, _ = touches_of_face(mover, settings, TOUCHES, reach, tell)
+    closings, _ = touches_of_face(
+        mover,
+        settings,
+        contact_of(motion),
+        touches=TOUCHES,
+        reach_steps=reach,
+        tell=tell,
+        play=bench.play,
+    )
     found = datum_from_touches(
         closings,
         steps_per_mm=bench.axis.steps_per_mm,
@@ -81,7 +84,7 @@ def touch_again(
         found_at=now(),
         late_mm=bench.datum.late_mm,
     )
-    _leave(bench, came_from)
+    _leave(bench, came_from if go_back else mover.position_steps)
     return DatumCheck(
         sweeps_before=sweeps_before,
         position_steps=found.position_steps,
@@ -95,7 +98,9 @@ def touch_again(
 
 def _leave(bench: Bench, to_steps: int) -> None:
     mover, quick_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
-    mover.go(bench.position_steps(CLEAR_MM), quick_mm_s)
+    clear = bench.position_steps(CLEAR_MM)
+    mover.go(min(clear, to_steps), quick_mm_s)
     # From here on no motion may reach the face
     mover.fence(mover.traits.travel_low_steps, bench.nearest_steps)
-    mover.go(bench.within(to_steps), quick_mm_s)
+    if to_steps > clear:
+        mover.go(bench.within(to_steps), quick_mm_s)

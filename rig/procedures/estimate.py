@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rig.analysis.edges.touch import LEAST_TOUCHES
 from rig.link.traits import RigTraits
 from rig.model.mounted import Principle, Sensor
 from rig.model.settings import BenchSettings
@@ -15,13 +16,15 @@ from rig.model.sweeps import Timetable
 from rig.procedures.assumed_delay import longest_delay_s
 from rig.procedures.datum_check import TOUCHES
 from rig.procedures.expectation import Expectation
+from rig.procedures.face_search import slowly_mm
 from rig.procedures.flank import Drive, lay_out
+from rig.procedures.homing_check import HOME_EVERY_S
 from rig.procedures.kinematics import move_s
 from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
 from rig.procedures.ready_bench import Bench
 from rig.procedures.timetable import spacing_of_readings_s
-from rig.procedures.touch_off import BACK_OFF_MM, CLEAR_MM
+from rig.procedures.touches import BACK_OFF_MM, CLEAR_MM, SLOW_MM
 
 # What stands here is assumed until the bench has shown it
 _FACE_SHARE = 0.75  # of the travel: where the face is on a rig not seen before
@@ -50,37 +53,70 @@ class Durations:
     face_mm: float | None = None
     backlash_mm: float = _BACKLASH_MM
 
-    def touch_off_s(self) -> float:
-        """Return the time of a touch-off from the home switch."""
-        settings = self.settings
-        start = self._start_speed_mm_s
-        search = min(settings.search_speed_mm_s, start)
-        touch = min(settings.touch_speed_mm_s, start)
-        backs_off_s = self._move_s(BACK_OFF_MM, touch)
-        touches_s = settings.touches * (2.0 * backs_off_s + 2.0 * self.traits.order_s)
-        clears_s = self._move_s(CLEAR_MM, touch) + 2.0 * self.traits.order_s
-        # The first touch comes from further out than the others
-        first_s = self._move_s(CLEAR_MM - BACK_OFF_MM, touch)
-        find_s = self.traits.order_s + self._move_s(self._face_mm, search)
-        leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, settings.coarse_speed_mm_s)
-        return self.home_s(0.0) + find_s + clears_s + first_s + touches_s + leave_s
+    def touch_off_s(self, near: Sensor | None = None, *, homes: bool = True) -> float:
+        """Return the time of a touch-off from the home switch.
 
-    def closing_s(self, gap_mm: float) -> float:
-        """Return the time of touching the face again from so far, and of the way back.
+        Args:
+            near: The sensor, if the last of its kind told where its face is; else it is
+                looked for all the way.
+            homes: Whether it begins with homing.
+        """
+        quick, touches = self.settings.coarse_speed_mm_s, self.settings.touches
+        leave_s = self._move_s(CLEAR_MM, quick) + 2.0 * self.traits.order_s
+        home_s = self.home_s(0.0) if homes else 0.0
+        operate_mm = 0.0 if near is None else _OPERATE_SHARE * near.rated_distance_mm
+        slow_mm = slowly_mm(operate_mm)
+        if not slow_mm < self._face_mm:
+            find_s = self.traits.order_s + self._move_s(
+                self._face_mm, self._search_mm_s
+            )
+            return home_s + find_s + self.touches_s(touches) + leave_s
+        find_s = (
+            self._move_s(self._face_mm - operate_mm, quick)
+            + self._move_s(operate_mm - slow_mm, quick)
+            + self._move_s(slow_mm, self._search_mm_s)
+            + 4.0 * self.traits.order_s
+        )
+        touches_s = self.touches_s(min(touches, LEAST_TOUCHES), known=True)
+        return home_s + find_s + touches_s + leave_s
+
+    def closing_s(self, gap_mm: float, *, homed_for_s: float = 0.0) -> float:
+        """Return the time of touching the face again from so far, and of going away.
 
         Args:
             gap_mm: Gap at which the axis stands.
+            homed_for_s: Time since the last homing, by then.
         """
-        settings = self.settings
-        touch = min(settings.touch_speed_mm_s, self._start_speed_mm_s)
-        search = min(settings.search_speed_mm_s, self._start_speed_mm_s)
-        quick = settings.coarse_speed_mm_s
+        quick = self.settings.coarse_speed_mm_s
         way_s = self._move_s(abs(gap_mm - CLEAR_MM), quick)
-        backs_off_s = self._move_s(BACK_OFF_MM, touch)
-        touches_s = (2 * TOUCHES + 1) * (backs_off_s + self.traits.order_s)
-        leave_s = self._move_s(CLEAR_MM - BACK_OFF_MM, quick)
-        find_s = self._move_s(CLEAR_MM, search)
-        return 2.0 * way_s + find_s + touches_s + leave_s + 4.0 * self.traits.order_s
+        find_s = self._move_s(CLEAR_MM, self._search_mm_s)
+        leave_s = self._move_s(CLEAR_MM, quick)
+        away_mm = self._face_mm - CLEAR_MM
+        homes = homed_for_s > HOME_EVERY_S
+        away_s = self.home_s(away_mm) if homes else self._move_s(away_mm, quick)
+        orders_s = 6.0 * self.traits.order_s  # soft limits among them
+        touches_s = self.touches_s(TOUCHES, known=True)
+        return way_s + find_s + touches_s + leave_s + away_s + orders_s
+
+    def touches_s(self, touches: int, *, known: bool = False) -> float:
+        """Return the time of slow touches after a contact at the search speed.
+
+        Args:
+            touches: How many.
+            known: Whether touches before showed what the probe needs to open.
+        """
+        slow = min(self.settings.touch_speed_mm_s, self._start_speed_mm_s)
+        quick, order_s = self._search_mm_s, self.traits.order_s
+        way_mm = self.backlash_mm + SLOW_MM
+        # Up to the contact, and on both sides of the opening
+        slow_s = self._move_s(3.0 * SLOW_MM, slow)
+        quick_mm = max(0.0, self.backlash_mm - SLOW_MM) + self.backlash_mm
+        next_s = slow_s + self._move_s(quick_mm, quick) + 4.0 * order_s
+        if known:
+            return self._move_s(way_mm, quick) + order_s + touches * next_s
+        leave_s = self._move_s(2.0 * BACK_OFF_MM - way_mm, quick) + 2.0 * order_s
+        first_s = 2.0 * (self._move_s(way_mm, slow) + order_s)
+        return leave_s + first_s + (touches - 1) * next_s
 
     def home_s(self, from_mm: float) -> float:
         """Return the time of a homing from so far."""
@@ -94,25 +130,42 @@ class Durations:
         fast_s = move_s(from_mm + past_mm, fast, limit) if from_mm > 0.0 else 0.0
         return self.traits.order_s + fast_s + (up_mm + down_mm) / slow
 
-    def locate_s(self, sensor: Sensor) -> float:
-        """Return the time of the coarse out-and-back, from before the face."""
+    def locate_s(self, sensor: Sensor, *, near: bool = False) -> float:
+        """Return the time of the coarse out-and-back, from before the face.
+
+        Args:
+            sensor: What is measured.
+            near: Whether a quick way to the face went over the band already, so that
+                only the way out is lacking.
+        """
         speed = self.settings.coarse_speed_mm_s
+        if near:
+            share = _OPERATE_SHARE * (1.0 + _TRAVEL_SHARE[sensor.principle])
+            out_mm = share * sensor.rated_distance_mm - CLEAR_MM
+            return self.traits.order_s + self._move_s(out_mm, speed)
         start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
         way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
         there_s = self._move_s(start_mm - CLEAR_MM, speed)
         return 3.0 * self.traits.order_s + there_s + 2.0 * self._move_s(way_mm, speed)
 
-    def first_way_s(self, sensor: Sensor, speed_mm_s: float) -> float:
+    def first_way_s(
+        self, sensor: Sensor, speed_mm_s: float, *, near: bool = False
+    ) -> float:
         """Return what the first sweep takes longer than a later one.
 
         It comes from further out, and how much the delay shifts the edge from that of
         the coarse pass is not known yet.
+
+        Args:
+            sensor: What is measured.
+            speed_mm_s: Speed of the sweep.
+            near: Whether it comes from the band itself, as `locate_s` has it.
         """
         quick = self.settings.coarse_speed_mm_s
         open_mm = abs(quick - speed_mm_s) * longest_delay_s(sensor)
         start_mm = START_RATIO * sensor.rated_distance_mm + START_ROOM_MM
         way_mm = start_mm - _OPERATE_SHARE * sensor.rated_distance_mm
-        return way_mm / quick + open_mm / speed_mm_s
+        return (0.0 if near else way_mm / quick) + open_mm / speed_mm_s
 
     def pair_s(
         self, sensor: Sensor, speed_mm_s: float, *, travel_mm: float | None = None
@@ -153,6 +206,7 @@ class Durations:
         first: int,
         sweeps: int,
         timetable: Timetable | None = None,
+        near: bool = False,
     ) -> float:
         """Return the time of a run or of a part of it, touch-off not included.
 
@@ -162,15 +216,15 @@ class Durations:
             first: Good sweeps that there are already.
             sweeps: Good sweeps that there are to be afterwards.
             timetable: When they are due, if not one after another.
+            near: Whether the face was looked for near that of the last of the kind.
         """
         turn = [speeds_mm_s[i % len(speeds_mm_s)] for i in range(first, sweeps)]
         pairs_s = sum(self.pair_s(sensor, speed) for speed in turn)
         pairs_s = with_waits_s(pairs_s, timetable, first=first, sweeps=sweeps)
-        way_s = self.first_way_s(sensor, turn[0]) if turn else 0.0
+        way_s = self.first_way_s(sensor, turn[0], near=near) if turn else 0.0
         gap_mm = (1.0 + _TRAVEL_SHARE[sensor.principle]) * sensor.rated_distance_mm
-        home_s = self.home_s(self._face_mm - _OPERATE_SHARE * gap_mm)
-        closing_s = self.closing_s(_OPERATE_SHARE * gap_mm)
-        return self.locate_s(sensor) + way_s + pairs_s + closing_s + home_s
+        closing_s = self.closing_s(_OPERATE_SHARE * gap_mm, homed_for_s=pairs_s)
+        return self.locate_s(sensor, near=near) + way_s + pairs_s + closing_s
 
     @property
     def _drive(self) -> Drive:
@@ -190,6 +244,10 @@ class Durations:
         if self.face_mm is not None:
             return self.face_mm
         return _FACE_SHARE * self.traits.travel_high_steps / self.traits.steps_per_mm
+
+    @property
+    def _search_mm_s(self) -> float:
+        return min(self.settings.search_speed_mm_s, self._start_speed_mm_s)
 
     @property
     def _start_speed_mm_s(self) -> float:

@@ -11,6 +11,7 @@ from rig.procedures.trimmer_guide import TrimmerAdvice
 if TYPE_CHECKING:
     from rig.model.figures import RunFigures
     from rig.model.mounted import Backlash, Datum, Sensor, Target
+    from rig.model.phases import Phase
     from rig.model.sweeps import Run, RunHeader, Sweep
 
 
@@ -20,9 +21,11 @@ class StepBegan:
 
     Attributes:
         what: Name of the part in words, for a status line.
+        phase: The part of a whole job that begins with it; None if that goes on.
     """
 
     what: str
+    phase: Phase | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +45,17 @@ class Touched:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DatumFound:
-    """A touch-off ended well."""
+    """A touch-off ended well.
+
+    Attributes:
+        datum: Where the gap is 0.
+        backlash: Lost motion on reversal.
+        face_known: Whether the face was looked for near that of the last part.
+    """
 
     datum: Datum
     backlash: Backlash
+    face_known: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from rig.analysis.edges.datum_closing import DatumClosing
 from rig.analysis.run.home_shift import (
     CLOSINGS,
     ORDINARY_SHIFT_MM,
@@ -11,7 +14,15 @@ from rig.analysis.run.home_shift import (
     steps_were_lost,
 )
 from rig.errors import BenchError
+from rig.model.mounted import Datum
 from rig.procedures.ready_bench import Bench
+
+# Four full steps are 20 µm at least, with a screw of 1 mm lead: lost between two of
+# five touches they make them scatter by 9 µm or more, lost before the first they look
+# like a delay of 11 ms either way. No ordinary probe does that (no source).
+_TOUCHES_SCATTER_MM = 0.005
+_EARLY_MM, _LATE_MM = 0.001, 0.0025
+HOME_EVERY_S = 1800.0  # while parts follow one another and nothing asks for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +41,34 @@ class HomeCheck:
     shift_steps: int
     repeatability_mm: float | None
     lost_steps: bool
+
+
+def home_is_due(
+    datum: Datum, closings: Sequence[DatumClosing | None], homed_for_s: float
+) -> bool:
+    """Tell whether the home switch has to be touched again after a run.
+
+    Steps that were lost since the touch-off are found by the touches that close the
+    datum: the face lies elsewhere in the count by as much. Homing is for what they
+    leave open: whether it was steps or the face where it lies elsewhere by more than an
+    ordinary switch would repeat; steps lost amid the touches themselves, which scatter
+    then or show a delay that no probe has; a datum that was not closed, and a count
+    that many parts have rested on.
+
+    Args:
+        datum: The datum of the last sweeps.
+        closings: The closing of each datum of the run; None where there was none.
+        homed_for_s: Time since the last homing.
+    """
+    scatter_mm = datum.standard_uncertainty_mm * math.sqrt(datum.n)
+    if homed_for_s > HOME_EVERY_S or scatter_mm > _TOUCHES_SCATTER_MM:
+        return True
+    if not -_EARLY_MM <= datum.late_mm <= _LATE_MM:
+        return True
+    return any(
+        one is None or not one.closed or abs(one.difference_mm) > ORDINARY_SHIFT_MM
+        for one in closings
+    )
 
 
 def check_home(bench: Bench, *, repeat: bool = False) -> HomeCheck:

@@ -8,6 +8,7 @@ from rig.analysis.edges.quality import SweepKind, classify_sweep, pick_edges
 from rig.errors import BenchError
 from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
+from rig.model.phases import Phase
 from rig.model.sweeps import Edge
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Located, StepBegan, Tell
@@ -18,6 +19,7 @@ from rig.procedures.unmeasured import Unmeasured
 # of 0.2 of 1.1 s_n (common practice, no source); further out nothing should be operated
 START_RATIO = 1.43
 START_ROOM_MM = 2.0  # beyond that, to run up in
+_BOUNCE_MM = 0.1  # beyond an edge, so that a late bounce is still on its flank
 
 _OUTCOMES = {
     SweepKind.NEVER_SWITCHES: Outcome.NEVER_SWITCHES,
@@ -62,31 +64,17 @@ def start_gap_mm(bench: Bench, sensor: Sensor) -> float:
 def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
     """Find the switching band at the coarse speed.
 
+    If a quick way to the face just went over it, only the way out is lacking. Where
+    that shows anything but one edge each way, it is gone over once more.
+
     Raises:
         BenchError: The stroke is too short.
         Unmeasured: The output does not switch once each way; the sentence names what
             was seen and the likely causes.
         Stopped: Somebody stopped it.
     """
-    tell(StepBegan(what="locating the switching band"))
-    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
-    start_steps = bench.position_steps(start_gap_mm(bench, sensor))
-    mover.go(start_steps, speed_mm_s)
-    level_at_start = mover.output_level()
-    # On past the edge by a little, so that a late bounce is still on this flank
-    overrun_steps = mover.steps(0.1)
-    into = mover.go(
-        bench.nearest_steps, speed_mm_s, edges=1, overrun_steps=overrun_steps
-    )
-    out = mover.go(start_steps, speed_mm_s)
-    edges = (
-        *output_edges(into, approaching=True),
-        *output_edges(out, approaching=False),
-    )
-    operate, release = _points(edges, sensor, level_at_start)
-    band = Band(
-        operate_steps=operate.position_steps, release_steps=release.position_steps
-    )
+    tell(StepBegan(what="locating the switching band", phase=Phase.LOCATING))
+    band = _passed(bench, sensor) or _out_and_back(bench, sensor)
     tell(
         Located(
             operate_mm=bench.gap_mm(band.operate_steps),
@@ -94,6 +82,50 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
         )
     )
     return band
+
+
+def _passed(bench: Bench, sensor: Sensor) -> Band | None:
+    """Return the band as the way to the face and the way out of it show it."""
+    way_in = bench.way_in
+    if way_in is None or bench.mover.position_steps < way_in.nearest_steps:
+        return None
+    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
+    start_steps = bench.position_steps(start_gap_mm(bench, sensor))
+    out = mover.go(
+        start_steps, speed_mm_s, edges=1, overrun_steps=mover.steps(_BOUNCE_MM)
+    )
+    edges = (*way_in.edges, *output_edges(out, approaching=False))
+    quality = classify_sweep(
+        edges, output=sensor.output, level_at_start=way_in.level_at_start
+    )
+    operate, release = pick_edges(edges, sensor.output)
+    if not quality.usable or operate is None or release is None:
+        return None
+    return Band(
+        operate_steps=operate.position_steps, release_steps=release.position_steps
+    )
+
+
+def _out_and_back(bench: Bench, sensor: Sensor) -> Band:
+    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
+    start_steps = bench.position_steps(start_gap_mm(bench, sensor))
+    mover.go(start_steps, speed_mm_s)
+    level_at_start = mover.output_level()
+    into = mover.go(
+        bench.nearest_steps,
+        speed_mm_s,
+        edges=1,
+        overrun_steps=mover.steps(_BOUNCE_MM),
+    )
+    out = mover.go(start_steps, speed_mm_s)
+    edges = (
+        *output_edges(into, approaching=True),
+        *output_edges(out, approaching=False),
+    )
+    operate, release = _points(edges, sensor, level_at_start)
+    return Band(
+        operate_steps=operate.position_steps, release_steps=release.position_steps
+    )
 
 
 def _points(

@@ -7,7 +7,7 @@ anything moves. A test holds each list against what really is ordered on the wir
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from rig.model.settings import BenchSettings
@@ -113,15 +113,37 @@ def run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
         ),
         MotionAhead(
             part=Part.HOME_AGAIN,
-            words="homes again, several times if the switch has moved",
-            brief="homes",
+            words="goes out of the way; homes if the face or the switch moved",
+            brief="parks",
         ),
     )
 
 
 def touch_off_and_run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
-    """Return what a touch-off and a run move."""
-    return (*touch_off_ahead(settings), *run_ahead(settings))
+    """Return what a touch-off and a run move, of the first part of a kind or the next.
+
+    What the part before spares is not left out: who stands beside it may count on more
+    motions rather than on fewer.
+    """
+    quick, search, touch = (
+        f"{speed_mm_s:g} mm/s"
+        for speed_mm_s in (
+            settings.coarse_speed_mm_s,
+            settings.search_speed_mm_s,
+            settings.touch_speed_mm_s,
+        )
+    )
+    words = {
+        Part.HOME: f"homes if it is due: away from the face at {quick}, slowly again",
+        Part.FIND_FACE: f"looks for the face at {search}, a known kind's at {quick}"
+        " first",
+        Part.TOUCH: f"touches the face up to {settings.touches} times at {touch}",
+    }
+    touch_off = tuple(
+        replace(motion, words=words.get(motion.part, motion.words))
+        for motion in touch_off_ahead(settings)
+    )
+    return (*touch_off, *run_ahead(settings))
 
 
 def blocks_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from firmware_protocol.messages import (
@@ -164,6 +165,7 @@ class Mover:
         self.acceleration_mm_s2 = acceleration_mm_s2
         self.position_steps = 0
         self._has_moved = False
+        self._homed_at_s: float | None = None
 
     # ---------------------------------------------------------------- conversions
 
@@ -205,8 +207,12 @@ class Mover:
         self.link.forget_stop()
         look = self.link.look()
         if look.state is State.HELD:
+            # It stopped without a ramp, so steps may be lost
+            self._homed_at_s = None
             self.link.request(RearmRequest, RearmAnswer)
             look = self.link.look()
+        if look.state not in (State.READY, State.UNFENCED):
+            self._homed_at_s = None
         self.position_steps = look.position
         return look
 
@@ -222,6 +228,7 @@ class Mover:
         if self._has_moved and Ability.ENABLE_OUTPUT in self.traits.abilities:
             self.link.request(FreeRequest, FreeAnswer)
             self._has_moved = False
+            self._homed_at_s = None
 
     def home(self, fast_mm_s: float) -> int | None:
         """Find the home switch; the count is 0 there afterwards.
@@ -247,8 +254,16 @@ class Mover:
         motion = _undoubted(
             self._carry_out(HomeRequest, None, longest_s, fast=fast, slow=slow)
         )
+        self._homed_at_s = self.link.now_s()
         closings = [edge for edge in motion.of(Source.HOME) if edge.level]
         return closings[-1].position if closings else None
+
+    @property
+    def homed_for_s(self) -> float:
+        """Time since the last homing that still holds; infinite without one."""
+        if self._homed_at_s is None:
+            return math.inf
+        return self.link.now_s() - self._homed_at_s
 
     def fence(self, low_steps: int, high_steps: int) -> None:
         """Set the soft limits, kept within the travel."""

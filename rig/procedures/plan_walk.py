@@ -95,7 +95,11 @@ class PlanWalk:
         where = f"plan {entry.plan_id}"
         self._products = products_of_runs(entry.toml_text, where)
         self._forecast = forecast_from_records(
-            self.order, context.mover.traits, context.settings, context.reader
+            self.order,
+            context.mover.traits,
+            context.settings,
+            context.reader,
+            context.now(),
         )
 
     def next_visit(
@@ -214,7 +218,7 @@ class PlanWalk:
             else order_on_record(unfinished.header)
         )
         with attempt(order, context, unfinished=unfinished) as trying:
-            bench = context.touch_off()
+            bench = context.touch_off(order.sensor, order.target)
             self._forecast.durations = durations_of(bench)
             later_s = self._forecast.left_s(progress, without=visit)
             told = replace(context, tell=_with_plan(context.tell, later_s))

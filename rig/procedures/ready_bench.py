@@ -12,8 +12,10 @@ from rig.model.bench_declaration import (
 )
 from rig.model.mounted import Axis, Backlash, Datum
 from rig.model.settings import BenchSettings
+from rig.procedures.face_search import WayIn
 from rig.procedures.flank import Drive
 from rig.procedures.mover import Mover
+from rig.procedures.touches import Play
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +29,8 @@ class Bench:
         datum: Where the gap is 0.
         backlash: Lost motion on reversal.
         known: What is declared or assumed of the bench.
+        way_in: What the output did on a quick way to the face; None if there was none,
+            or a run has begun since.
     """
 
     mover: Mover
@@ -35,6 +39,7 @@ class Bench:
     datum: Datum
     backlash: Backlash
     known: BenchKnowledge
+    way_in: WayIn | None = None
 
     def position_steps(self, gap_mm: float) -> int:
         """Return the position of a gap on approach."""
@@ -53,6 +58,11 @@ class Bench:
         datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm(late_mm))
         axis = replace(self.axis, standard_uncertainty_mm=causes.largest_axis_mm)
         return replace(self, axis=axis, datum=datum, known=known)
+
+    @property
+    def play(self) -> Play:
+        """What the touches showed of bench and probe."""
+        return Play(backlash_mm=self.backlash.value_mm, late_mm=self.datum.late_mm)
 
     @property
     def nearest_steps(self) -> int:

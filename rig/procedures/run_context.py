@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Self
 
+from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Remarked, Tell
+from rig.procedures.last_part import last_part
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
@@ -72,8 +74,15 @@ class RunContext:
             tell=tell,
         )
 
-    def touch_off(self) -> Bench:
+    def touch_off(
+        self, sensor: Sensor | None = None, target: Target | None = None
+    ) -> Bench:
         """Find the datum of what is mounted.
+
+        Args:
+            sensor: Sensor that is mounted, so that its face is looked for near that of
+                the last of its kind; None to look for it all the way.
+            target: Target that is mounted, likewise.
 
         Raises:
             BenchError: The bench cannot be touched off.
@@ -84,6 +93,14 @@ class RunContext:
         if rig_id not in self.reminded and not self.writer.bench_on_record(rig_id):
             self.reminded.add(rig_id)
             self.tell(Remarked(sentence=_UNDECLARED))
+        last = None
+        if sensor is not None and target is not None:
+            last = last_part(self.reader, rig_id, sensor, target, self.now())
         return touch_off(
-            self.mover, self.settings, self.tell, declared=declared, now=self.now
+            self.mover,
+            self.settings,
+            self.tell,
+            declared=declared,
+            last=last,
+            now=self.now,
         )

@@ -13,10 +13,11 @@ from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
 from rig.model.mounted import Sensor
+from rig.model.phases import Phase
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.procedures.datum_check import EVERY_S, touch_again
 from rig.procedures.estimate import durations_of, with_waits_s
-from rig.procedures.events import Operated, Remarked, SweepEnded, Tell
+from rig.procedures.events import Operated, Remarked, StepBegan, SweepEnded, Tell
 from rig.procedures.goal import Goal
 from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
@@ -71,7 +72,7 @@ class RunSweeps:
             BenchError: The sensor cannot be measured.
             Stopped: Somebody stopped it; what was measured is on record.
         """
-        shuttle = self._located(run, ())
+        shuttle = self._located(run, (), self.bench)
         voids = 0
         touched_s = self.bench.mover.link.now_s()
         while not self._done(run):
@@ -80,6 +81,7 @@ class RunSweeps:
                 touched_s = self.bench.mover.link.now_s()
                 if moved_datum(run) is not None:
                     return run
+                self.tell(StepBegan(what="sweeping", phase=Phase.SWEEPS))
             good = good_sweeps(run)
             await_turn(self.bench.mover, run, good, self.tell, self.now)
             speed_mm_s = self._next_speed(run)
@@ -110,8 +112,12 @@ class RunSweeps:
             return False
         return since_s + spacing_of_readings_s(timetable) >= EVERY_S
 
-    def touch_again(self, run: Run) -> Run:
+    def touch_again(self, run: Run, *, go_back: bool = True) -> Run:
         """Touch the face again and put it on record; return the run with it.
+
+        Args:
+            run: The run so far.
+            go_back: Whether to go back to where the axis stood.
 
         Raises:
             FaceGone: The face is nowhere near the datum.
@@ -123,6 +129,7 @@ class RunSweeps:
             sweeps_before=len(run.sweeps),
             conditions_index=len(run.conditions) - 1,
             now=self.now,
+            go_back=go_back,
         )
         self.writer.add_datum_check(run.header.run_id, len(run.datum_checks), check)
         return replace(run, datum_checks=(*run.datum_checks, check))
@@ -135,10 +142,11 @@ class RunSweeps:
             # The edge shows itself where the band is to be; no need to look for it
             seen = (*shuttle.seen, sweep)
             return replace(shuttle, seen=seen, widening=widening)
-        return replace(self._located(run, shuttle.bands), widening=widening)
+        anew = replace(self.bench, way_in=None)
+        return replace(self._located(run, shuttle.bands, anew), widening=widening)
 
-    def _located(self, run: Run, before: tuple[Band, ...]) -> Shuttle:
-        band = locate(self.bench, self.sensor, self.tell)
+    def _located(self, run: Run, before: tuple[Band, ...], bench: Bench) -> Shuttle:
+        band = locate(bench, self.sensor, self.tell)
         travel_steps = band.operate_steps - band.release_steps
         self.travel_mm.append(travel_steps / self.bench.axis.steps_per_mm)
         shuttle = Shuttle(
@@ -200,12 +208,12 @@ class RunSweeps:
         turn = [speeds[i % len(speeds)] for i in range(good, good + left)]
         gap_mm = self.bench.gap_mm(self.bench.mover.position_steps)
         durations = durations_of(self.bench)
-        home_s = durations.home_s((durations.face_mm or 0.0) - gap_mm)
         pairs_s = sum(self._pair_s(speed) for speed in turn)
         pairs_s = with_waits_s(
             pairs_s, run.header.timetable, first=good, sweeps=self.sweeps
         )
-        return pairs_s + durations.closing_s(gap_mm) + home_s
+        homed_for_s = self.bench.mover.homed_for_s + pairs_s
+        return pairs_s + durations.closing_s(gap_mm, homed_for_s=homed_for_s)
 
     def _tell_operated(self, conditions: Conditions, begun: Sweep) -> None:
         operate_mm, _ = points_of(begun, conditions)

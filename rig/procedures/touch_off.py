@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from firmware_protocol.messages import Ability, RestCause, Source
-from rig.analysis.edges.bench_causes import bench_causes
+import numpy as np
+
+from firmware_protocol.messages import Ability, State
+from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
 from rig.analysis.edges.touch import (
     backlash_from_contacts,
     datum_from_touches,
+    planned_touches,
     without_probe_delay,
 )
 from rig.errors import BenchError, InputError, Stopped
@@ -20,16 +24,18 @@ from rig.model.bench_declaration import (
     knowledge_of,
 )
 from rig.model.mounted import Axis
+from rig.model.phases import Phase
 from rig.model.settings import BenchSettings
-from rig.procedures.events import DatumFound, StepBegan, Tell, Touched
-from rig.procedures.mover import Motion, Mover
+from rig.procedures.events import DatumFound, StepBegan, Tell
+from rig.procedures.face_search import FoundFace, find_face
+from rig.procedures.homing_check import HOME_EVERY_S
+from rig.procedures.last_part import LastPart
+from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
+from rig.procedures.touches import CLEAR_MM, REACH_MM, touches_of_face
 
 _PROOF_LOOK_S = 0.2
-BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-up
-REACH_MM = 0.5  # beyond the face, once it was found: no touch goes further
 PROOF_S = 60.0  # that a person has to tap the probe
-CLEAR_MM = 1.0  # from the first touch, at a higher speed
 
 
 def touch_off(
@@ -38,9 +44,10 @@ def touch_off(
     tell: Tell,
     *,
     declared: BenchDeclaration = NOTHING_DECLARED,
+    last: LastPart | None = None,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
 ) -> Bench:
-    """Home, touch the face, and leave the axis at a safe gap with limits set.
+    """Touch the face, homed, and leave the axis at a safe gap with limits set.
 
     Every touch is one contact made on approach and one contact broken on retreat. The
     contact has no hysteresis, so their difference is the backlash. The first touch is a
@@ -52,6 +59,8 @@ def touch_off(
         settings: How it is driven.
         tell: Told of progress.
         declared: What is declared of the bench; the rest is assumed.
+        last: The part of the kind that was measured last, near whose face this one is
+            looked for; None if nothing is known.
         now: Gives the time, UTC.
 
     Raises:
@@ -61,19 +70,26 @@ def touch_off(
     """
     _check_possible(mover, settings)
     ask_for_proof(mover, tell)
-    tell(StepBegan(what="homing"))
+    # After a stop, or a contact where none should be, nothing is taken for granted
+    held = mover.link.look().state is State.HELD
     mover.make_ready()
-    mover.home(settings.coarse_speed_mm_s)
-    traits = mover.traits
-    mover.fence(traits.travel_low_steps, traits.travel_high_steps)
-    tell(StepBegan(what="looking for the face"))
-    face = contact_of(mover.touch(traits.travel_high_steps, settings.search_speed_mm_s))
-    back_off(mover, face, CLEAR_MM, settings)
-    # The face is known now: a probe that fails from here on presses no further
-    reach = min(face + mover.steps(REACH_MM), traits.travel_high_steps)
-    closings, openings = touches_of_face(mover, settings, settings.touches, reach, tell)
+    last = None if held else last
+    found = _found(mover, settings, last, tell)
+    traits, face = mover.traits, found.contact_steps
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     causes = bench_causes(known, screw=True)
+    tell(StepBegan(what="backing off from the face", phase=Phase.TOUCHES))
+    # The face is known now: a probe that fails from here on presses no further
+    reach = min(face + mover.steps(REACH_MM), traits.travel_high_steps)
+    closings, openings = touches_of_face(
+        mover,
+        settings,
+        face,
+        touches=_touches(settings, causes, last),
+        reach_steps=reach,
+        tell=tell,
+        play=None if last is None else last.play,
+    )
     datum, backlash = without_probe_delay(
         datum_from_touches(
             closings,
@@ -99,12 +115,59 @@ def touch_off(
         ),
         backlash=backlash,
         known=known,
+        way_in=found.way_in,
     )
     # From here on no motion may reach the face
     mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
     mover.fence(traits.travel_low_steps, bench.nearest_steps)
-    tell(DatumFound(datum=bench.datum, backlash=bench.backlash))
+    tell(
+        DatumFound(
+            datum=bench.datum, backlash=bench.backlash, face_known=last is not None
+        )
+    )
     return bench
+
+
+def _touches(
+    settings: BenchSettings, causes: BenchCauses, last: LastPart | None
+) -> int:
+    """Return how many touches are due beside what else the bench is uncertain by."""
+    if last is None:
+        return settings.touches
+    axis_mm = causes.largest_axis_mm
+    turning = (causes.hysteresis_mm, causes.backlash_change_mm)
+    return planned_touches(
+        (last.datum_scatter_mm, last.backlash_scatter_mm),
+        (
+            math.hypot(causes.datum_mm(), axis_mm),
+            math.hypot(*(float(np.max(each)) for each in turning), axis_mm),
+        ),
+        most=settings.touches,
+    )
+
+
+def _found(
+    mover: Mover, settings: BenchSettings, last: LastPart | None, tell: Tell
+) -> FoundFace:
+    """Home if the count may have gone wrong, and find the face.
+
+    What homing protects is the count itself: soft limits, and a calibration of the
+    screw by places. Steps lost since show in the closing touches of every run.
+    """
+    known = last is not None and mover.homed_for_s <= HOME_EVERY_S
+    if not known:
+        tell(StepBegan(what="homing", phase=Phase.HOMING))
+        mover.home(settings.coarse_speed_mm_s)
+    traits = mover.traits
+    mover.fence(traits.travel_low_steps, traits.travel_high_steps)
+    tell(StepBegan(what="looking for the face", phase=Phase.FACE))
+    found = find_face(mover, settings, last)
+    if known and last is not None:
+        off_mm = mover.length_mm(found.contact_steps) - last.face_mm
+        if abs(off_mm) > CLEAR_MM:
+            # Another part, or another count: homing tells
+            return _found(mover, settings, None, tell)
+    return found
 
 
 def ask_for_proof(mover: Mover, tell: Tell) -> None:
@@ -143,64 +206,3 @@ def _check_possible(mover: Mover, settings: BenchSettings) -> None:
             "this rig has no touch probe, so its datum cannot be found",
             hint="fit a touch probe and set its ability in the firmware",
         )
-
-
-def touches_of_face(
-    mover: Mover, settings: BenchSettings, touches: int, reach_steps: int, tell: Tell
-) -> tuple[list[int], list[int]]:
-    """Touch the face so many times; return where the probe closed, and opened.
-
-    Args:
-        mover: The axis, backed off from the face.
-        settings: How it is driven.
-        touches: How many.
-        reach_steps: Position that no touch goes beyond.
-        tell: Told of progress.
-
-    Raises:
-        BenchError: The probe does not do what it should.
-        Stopped: Somebody stopped it.
-    """
-    closings: list[int] = []
-    openings: list[int] = []
-    for index in range(1, touches + 1):
-        tell(StepBegan(what=f"touch {index} of {touches}"))
-        closing = contact_of(mover.touch(reach_steps, settings.touch_speed_mm_s))
-        openings.append(back_off(mover, closing, BACK_OFF_MM, settings))
-        closings.append(closing)
-        tell(Touched(index=index, wanted=touches, position_steps=closing))
-    return closings, openings
-
-
-def contact_of(motion: Motion) -> int:
-    """Return where the probe closed.
-
-    Raises:
-        BenchError: It did not.
-    """
-    closings = [edge for edge in motion.of(Source.PROBE) if edge.level]
-    if motion.cause is not RestCause.TOUCHED or not closings:
-        raise BenchError(
-            "the touch probe did not close on the whole way",
-            hint="check the probe and its wiring, and that a target is mounted",
-        )
-    return closings[-1].position
-
-
-def back_off(mover: Mover, from_steps: int, way_mm: float, s: BenchSettings) -> int:
-    """Back off slowly and return where the probe opened.
-
-    Raises:
-        BenchError: It did not open.
-        Stopped: Somebody stopped it.
-    """
-    target = max(from_steps - mover.steps(way_mm), mover.traits.travel_low_steps)
-    motion = mover.go(target, s.touch_speed_mm_s)
-    openings = [edge for edge in motion.of(Source.PROBE) if not edge.level]
-    if not openings:
-        raise BenchError(
-            f"the touch probe did not open within {way_mm} mm of leaving it",
-            hint="the probe sticks, its wire is broken, or the backlash is far too"
-            " large",
-        )
-    return openings[0].position

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.correction_table import CalibrationState, calibration_state
+from rig.analysis.edges.datum_closing import is_closed
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
 from rig.inquiry.run_calibration import RunCalibration
@@ -190,9 +191,11 @@ def closing_words(run: Run, index: int = 0) -> str:
 
 
 def home_words(run: Run) -> str:
-    """Say where the home switch was found after the run."""
+    """Say what shows that no steps were lost over the run."""
     shift, repeatability_mm = run.home_shift_steps, run.home_repeatability_mm
     if shift is None:
+        if all(map(is_closed, closings_of_run(run))):
+            return "none: the face was found again where it was in the count"
         return "not checked after the run"
     if shift == 0:
         return "home switch found unmoved after the run"

@@ -11,6 +11,7 @@ import numpy as np
 
 from rig.analysis.edges.speed import fit_speed
 from rig.model.settings import BenchSettings
+from rig.procedures.job_floor import pair_floor_s
 from rig.procedures.kinematics import move_s
 from rig.procedures.planned_speeds import planned_speeds
 from tests.benchmarks._sweeping import (
@@ -29,7 +30,7 @@ from tests.benchmarks.registry import (
     Table,
     benchmark,
 )
-from tests.second_opinions.pair_floor import pair_floor_s, ramped_pair_floor_s
+from tests.second_opinions.pair_floor import ramped_pair_floor_s
 
 _SEEDS = (1, 2, 3)
 _SWEEPS = 30

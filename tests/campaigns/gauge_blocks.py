@@ -22,11 +22,12 @@ from rig.inquiry.block_readings import (
 )
 from rig.model.calibration import AxisCalibration
 from rig.model.mounted import Datum
+from rig.model.settings import BenchSettings
 from rig.model.sweeps import DatumCheck
 from rig.procedures.datum_check import TOUCHES as CLOSING_TOUCHES
 from sim.population import World
 from tests.campaigns.benches import Array, draw_benches
-from tests.campaigns.edges import TOUCH_S, TOUCHES, touch, touch_again
+from tests.campaigns.edges import TOUCH_S, touch, touch_again
 
 # Beyond what the largest sensor of the pairs sees; a person takes half more than s_n
 LONGEST_MM: Final = 12.0
@@ -34,6 +35,7 @@ LONGEST_MM: Final = 12.0
 # certificate, and a trace of dirt (common practice, no source)
 BLOCK_MM: Final = 0.2e-3
 _FIRST_BLOCK_S: Final = 50.0
+_TOUCHES: Final = BenchSettings().touches
 _CHANGE_S: Final = 15.0  # to handle a block in and to find it
 _THEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -58,7 +60,7 @@ def calibrated_by_blocks(world: World) -> AxisCalibration:
     at_s, contacts = _FIRST_BLOCK_S, []
     for length_mm in lengths_mm:
         block_mm = length_mm + _block_error_mm(world, length_mm, rng)
-        times = at_s + TOUCH_S * np.arange(TOUCHES)
+        times = at_s + TOUCH_S * np.arange(_TOUCHES)
         touched = touch_again(bench, face.home_steps, times, rng, block_mm=block_mm)
         contacts.append(_datum(touched.closings, scale))
         at_s = float(times[-1]) + _CHANGE_S

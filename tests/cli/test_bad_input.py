@@ -230,7 +230,7 @@ def test_chatter_ends_the_run_and_keeps_the_sweeps_before_it(
 def test_lost_steps_make_the_run_void_and_leave_it_on_record(
     gapsweep: Gapsweep,
 ) -> None:
-    rig = "sim://?fault=lost_steps:20&home_um=0"
+    rig = "sim://?fault=lost_steps:30&home_um=0"
     outcome = gapsweep("sweep", "--rig", rig, "--sweeps", "4")
 
     (run,) = gapsweep("results", "--json").document["runs"]

@@ -44,6 +44,8 @@ class WatchedTransport(SimTransport):
         nearest_fenced_mm: The same outside touch-off: without what was between an order
             to touch and the soft limit that was set next.
         on_read: Called with the link's time before every read.
+        fenced_gos: Targets of motions outside touch-off, likewise.
+        touches_from: Where the axis stood when each touch was ordered.
     """
 
     def __init__(self, controller: Controller) -> None:
@@ -52,6 +54,8 @@ class WatchedTransport(SimTransport):
         self.nearest_mm = float("inf")
         self.nearest_fenced_mm = float("inf")
         self.on_read: Callable[[float], None] = lambda _: None
+        self.fenced_gos: list[int] = []
+        self.touches_from: list[int] = []
         self._decoder = Receiver()
         self._in_touch_off = False
         bench = controller.bench
@@ -75,6 +79,10 @@ class WatchedTransport(SimTransport):
         for item in self._decoder.feed(data):
             if isinstance(item, Request):
                 self.requests.append(item)
+            if isinstance(item, GoRequest) and not self._in_touch_off:
+                self.fenced_gos.append(item.target)
+            if isinstance(item, TouchRequest):
+                self.touches_from.append(self._controller.bench._motor_steps)
             if isinstance(item, TouchRequest | FenceRequest):
                 self._in_touch_off = isinstance(item, TouchRequest)
         super().write(data)

@@ -119,16 +119,18 @@ def test_a_contact_that_comes_late_is_found_by_its_speeds(
     assert ("shorten its debouncing" in found.sentence) is said
 
 
-@pytest.mark.parametrize("seed", range(12))
 def test_a_home_switch_that_scatters_is_fit_and_says_by_how_much(
-    make_rig: MakeRig, seed: int
+    make_rig: MakeRig,
 ) -> None:
-    rig = make_rig(seed=seed, home_um=3)
+    found = [
+        finding(check(make_rig(seed=seed, home_um=3)), "steps") for seed in range(12)
+    ]
 
-    found = finding(check(rig), "steps")
-
-    assert found.fitness is Fitness.FIT
-    assert "it repeats to" in found.sentence
+    assert {each.fitness for each in found} == {Fitness.FIT}
+    # One that closes on the very step again is not asked what it scatters by
+    said = [each.sentence for each in found]
+    assert all("it repeats to" in each or "+0.0 µm" in each for each in said)
+    assert sum("it repeats to" in each for each in said) >= 6
 
 
 def test_the_bench_of_a_check_can_be_measured_on(make_rig: MakeRig) -> None:

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import pytest
+from scipy.stats import binom
 
-from firmware_protocol.messages import FenceRequest, TouchRequest
+from firmware_protocol.messages import FenceRequest, HomeRequest, TouchRequest
 from rig.errors import BenchError, MotionFault, Stopped
 from rig.inquiry.recorded_run import recorded_run
 from rig.model.sweeps import Timetable
+from rig.procedures.homing_check import HOME_EVERY_S
 from rig.procedures.ready_bench import Bench
 from rig.records import Reader, RunFilter, Store, Writer
+from rig.sheets.bench_words import home_words
 
 from .conftest import MakeRig, SimRig
 
@@ -38,30 +42,42 @@ def after_sweeps(rig: SimRig, sweeps: int, action: Any) -> Any:
 
 
 @pytest.mark.parametrize("seed", [5, 6, 7])
-@pytest.mark.parametrize("moved_um", [300, -300, 50, -50, 10, -10])
-def test_a_face_that_moved_after_the_touch_off_is_void_or_covered(
+@pytest.mark.parametrize("moved_um", [300, -300, 50, -50])
+def test_a_face_that_moved_far_after_the_touch_off_voids_the_run(
     make_rig: MakeRig, writer: Writer, reader: Reader, moved_um: int, seed: int
 ) -> None:
     rig = make_rig(seed=seed, zero_um=0)
     bench = rig.touch_off()
     move_face(rig, moved_um / 1000.0)
 
-    if abs(moved_um) > 20:
-        with pytest.raises(BenchError, match="is void: the face was found"):
-            rig.run(bench, rig.order(sweeps=10), writer)
+    with pytest.raises(BenchError, match="is void: the face was found"):
+        rig.run(bench, rig.order(sweeps=10), writer)
 
-        (summary,) = reader.runs(RunFilter())
-        assert "it moved after the touch-off" in summary.void
-        assert reader.latest_figures(summary.run_id) is None
-    else:
+    (summary,) = reader.runs(RunFilter())
+    assert "it moved after the touch-off" in summary.void
+    assert reader.latest_figures(summary.run_id) is None
+
+
+def test_a_face_that_moved_a_little_after_the_touch_off_is_covered(
+    make_rig: MakeRig, writer: Writer
+) -> None:
+    covered = []
+    for seed, moved_um in product(range(1, 9), (10, -10)):
+        rig = make_rig(seed=seed, zero_um=0)
+        bench = rig.touch_off()
+        move_face(rig, moved_um / 1000.0)
+
         result = rig.run(bench, rig.order(sweeps=10), writer)
 
         for figure, true_mm in (
             (result.figures.operate, rig.truth().observed_operate_mm),
             (result.figures.release, rig.truth().observed_release_mm),
         ):
-            assert abs(figure.value - true_mm) < figure.expanded_uncertainty
+            off_mm = abs(figure.value - true_mm)
+            covered.append(off_mm < figure.expanded_uncertainty)
         assert any("from the datum" in said for said in result.figures.warnings)
+    # A stated 95 % falls below this once in two thousand times
+    assert sum(covered) >= binom.ppf(5e-4, len(covered), 0.95)
 
 
 def test_a_face_that_rests_is_found_again_and_its_line_is_small(
@@ -73,7 +89,7 @@ def test_a_face_that_rests_is_found_again_and_its_line_is_small(
 
     (check,) = reader.run(result.run.header.run_id).datum_checks
     assert check.sweeps_before == 10
-    assert check.n == 3
+    assert check.n == 2
     (line,) = [
         line for line in result.figures.operate.budget if "touching" in line.name
     ]
@@ -116,7 +132,7 @@ def test_the_soft_limit_stays_at_hand_while_the_face_is_touched(
 
     touches = [r for r in rig.transport.requests if isinstance(r, TouchRequest)]
     fences = [r.high for r in rig.transport.requests if isinstance(r, FenceRequest)]
-    assert len(touches) == 4
+    assert sum(touch.speed == 400 for touch in touches) == 2
     assert max(touch.target for touch in touches) == bench.position_steps(-0.5)
     assert fences[:2] == [bench.position_steps(-0.5), bench.nearest_steps]
 
@@ -128,7 +144,7 @@ def test_stop_works_while_the_face_is_touched_again(
     bench = rig.touch_off()
 
     def told(event: Any) -> None:
-        if getattr(event, "what", "") == "touch 2 of 3":
+        if getattr(event, "what", "") == "touch 2 of 2":
             rig.mover.link.stop()
 
     with pytest.raises(Stopped):
@@ -201,8 +217,11 @@ def test_the_scatter_of_a_real_home_switch_raises_no_alarm(
     make_rig: MakeRig, writer: Writer, store: Store, home_um: float, seed: int
 ) -> None:
     rig = make_rig(seed=seed, home_um=home_um)
+    bench = rig.touch_off()
+    # So long ago that it is due again
+    rig.mover._homed_at_s -= 1.1 * HOME_EVERY_S
 
-    result = rig.run(rig.touch_off(), rig.order(sweeps=4), writer)
+    result = rig.run(bench, rig.order(sweeps=4), writer)
 
     shift = result.run.home_shift_steps
     assert shift
@@ -210,6 +229,40 @@ def test_the_scatter_of_a_real_home_switch_raises_no_alarm(
     assert (result.run.home_repeatability_mm is not None) is (abs(shift) > 16)
     assert not any("home switch" in said for said in result.figures.warnings)
     assert recorded_run(store, result.run.header.run_id).decisions
+
+
+def test_a_face_found_where_it_was_spares_the_homing(
+    make_rig: MakeRig, writer: Writer, store: Store
+) -> None:
+    rig = make_rig(seed=5)
+    bench = rig.touch_off()
+    rig.transport.requests.clear()
+
+    result = rig.run(bench, rig.order(sweeps=4), writer)
+
+    assert not any(isinstance(r, HomeRequest) for r in rig.transport.requests)
+    assert result.run.home_shift_steps is None
+    assert not any("unnoticed" in said for said in result.figures.warnings)
+    assert recorded_run(store, result.run.header.run_id).decisions
+    assert home_words(result.run).startswith("none: the face was found again")
+    # Out of the way of hands that change the part
+    assert rig.true_gap_mm() > 25.0
+
+
+@pytest.mark.parametrize("steps", [20, 24, -24])
+def test_steps_lost_in_a_run_are_told_from_a_face_that_moved_by_homing(
+    make_rig: MakeRig, writer: Writer, steps: int
+) -> None:
+    rig = make_rig(seed=5, home_um=0)
+    bench = rig.touch_off()
+    lose = rig.controller.bench.lose_steps
+    told = after_sweeps(rig, 2, lambda: lose(steps))
+    rig.transport.requests.clear()
+
+    result = rig.run(bench, rig.order(sweeps=4), writer, tell=told)
+
+    assert any(isinstance(r, HomeRequest) for r in rig.transport.requests)
+    assert result.run.home_shift_steps
 
 
 def test_no_alarm_in_very_many_homings_of_scattering_switches(

@@ -13,7 +13,7 @@ from firmware_protocol.messages import (
 )
 from rig.errors import BenchError, HomeFault, MotionFault, RequestRefused
 from rig.procedures.events import Event, StepBegan
-from rig.procedures.touch_off import REACH_MM
+from rig.procedures.touches import REACH_MM
 from rig.records import Writer
 
 _MOVES = (HomeRequest, GoRequest, TouchRequest)
@@ -81,7 +81,7 @@ def test_beginning_anew_while_it_is_pressed_is_refused_with_the_cure(make_rig) -
     ("after_s", "error", "said"),
     [
         (1.0, HomeFault, "closed while homing"),
-        (5.0, BenchError, "did not open within 1.0 mm"),
+        (5.0, BenchError, "did not open within 0.4 mm"),
     ],
 )
 def test_a_broken_wire_of_the_probe_ends_the_touch_off(
@@ -111,7 +111,7 @@ def test_a_sweep_with_a_pulse_too_short_for_a_sensor_is_void(
     def tell(event: Event) -> None:
         rig.told.append(event)
         if len(rig.sweeps_told()) == 2:
-            rig.at_time(rig.mover.link.now_s() + 0.2, disturb)
+            rig.at_time(rig.mover.link.now_s() + 0.25, disturb)
 
     rig.run(rig.touch_off(), rig.order(sweeps=4), writer, tell=tell)
 

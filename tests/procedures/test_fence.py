@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rig.errors import BenchError, RequestRefused
+from rig.procedures.homing_check import check_home
 from rig.records import Writer
 
 from .conftest import MakeRig
@@ -40,7 +41,7 @@ def test_no_order_of_a_run_reaches_the_face(
 ) -> None:
     rig = make_rig(**options)
     bench = rig.touch_off()
-    rig.transport.requests.clear()
+    rig.transport.fenced_gos.clear()
     rig.transport.nearest_fenced_mm = rig.true_gap_mm()
 
     try:
@@ -50,8 +51,8 @@ def test_no_order_of_a_run_reaches_the_face(
     else:
         told = ""
 
-    assert rig.gos()
-    assert max(go.target for go in rig.gos()) <= bench.nearest_steps
+    assert rig.transport.fenced_gos
+    assert max(rig.transport.fenced_gos) <= bench.nearest_steps
     allowed_mm = rig.settings.face_margin_mm - DATUM_MM
     if "lost_steps" in str(options.get("fault")):
         # Lost on a retreat, as here: the axis stands nearer than its count by as much
@@ -85,11 +86,11 @@ def test_the_controller_itself_holds_the_fence(make_rig: MakeRig) -> None:
     assert rig.true_gap_mm() > 0.9
 
 
-def test_the_fence_moves_with_the_count(make_rig: MakeRig, writer: Writer) -> None:
+def test_the_fence_moves_with_the_count(make_rig: MakeRig) -> None:
     rig = make_rig(seed=1, home_um=20)
     bench = rig.touch_off()
 
-    after = rig.run(bench, rig.order(sweeps=2), writer).bench
+    after = check_home(bench).bench
 
     shift = round(bench.datum.position_steps - after.datum.position_steps)
     assert shift != 0

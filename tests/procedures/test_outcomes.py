@@ -53,7 +53,7 @@ def test_a_run_with_figures_leaves_that_outcome(
         ("lost_steps", Outcome.STEPS_LOST, True),
         ("face_moved:800", Outcome.DATUM_MOVED, True),
         ("supply_lost:5", Outcome.SUPPLY_GONE, False),
-        ("supply_lost:46", Outcome.SUPPLY_GONE, True),
+        ("supply_lost:25", Outcome.SUPPLY_GONE, True),
         ("home_broken", Outcome.NOT_HOMED, False),
         ("home_stuck", Outcome.NOT_HOMED, False),
         # The touch probe ends it at the face
@@ -64,7 +64,7 @@ def test_a_run_with_figures_leaves_that_outcome(
         ),
         ("restart_at:5", Outcome.LINK_LOST, False),
         ("hang_up:5", Outcome.LINK_LOST, False),
-        ("hang_up:46", Outcome.LINK_LOST, True),
+        ("hang_up:25", Outcome.LINK_LOST, True),
     ],
 )
 def test_what_went_wrong_is_on_record_with_its_words_and_causes(

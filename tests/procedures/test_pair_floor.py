@@ -6,8 +6,9 @@ from itertools import product
 
 import pytest
 
+from rig.procedures.job_floor import pair_floor_s
 from rig.procedures.kinematics import move_s
-from tests.second_opinions.pair_floor import pair_floor_s, ramped_pair_floor_s, way_s
+from tests.second_opinions.pair_floor import ramped_pair_floor_s, way_s
 
 FAST_MM_S, ACCELERATION, SETTLE_S = 10.0, 200.0, 0.02
 SPEEDS = (0.8, 1.0, 4.0, 10.0)

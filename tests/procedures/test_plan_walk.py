@@ -250,7 +250,7 @@ def test_a_run_that_ended_without_figures_gets_them(
 def test_a_void_run_of_a_plan_is_made_again(
     plan: Plan, make_walker: MakeWalker, make_rig: MakeRig, reader: Reader
 ) -> None:
-    walker = make_walker(rig=make_rig(seed=11, fault="lost_steps:20"))
+    walker = make_walker(rig=make_rig(seed=11, fault="lost_steps:30"))
     entry = walker.begin(plan)
     with pytest.raises(LinkError, match="is void"):
         walker.walk(entry)

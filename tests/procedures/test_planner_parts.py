@@ -10,11 +10,11 @@ import pytest
 from rig.catalogue.catalogue import load_catalogue
 from rig.procedures.expectation import Expectation, Point, expect
 from rig.procedures.flank import Drive, lay_out
+from rig.procedures.job_floor import pair_floor_s
 from rig.procedures.kinematics import move_s
 from rig.procedures.rounds import visits
 from rig.procedures.speeds import choose_speeds, next_speed
 from rig.records.entries import PlanItem
-from tests.second_opinions.pair_floor import pair_floor_s
 
 SCALE = 1600.0
 DRIVE = Drive(

@@ -24,6 +24,7 @@ from rig.procedures.events import (
     RunBegan,
     SweepEnded,
 )
+from rig.procedures.job_floor import pair_floor_s
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.planned_speeds import planned_speeds
 from rig.procedures.ready_bench import Bench
@@ -33,7 +34,6 @@ from rig.records import Reader, Writer
 from rig.records.attempt_book import AttemptBook
 from rig.records.product_book import ProductBook
 from rig.wiring import connect
-from tests.second_opinions.pair_floor import pair_floor_s
 
 from .conftest import MakeRig, SimRig
 

@@ -147,7 +147,8 @@ def test_the_steeper_speeds_reach_it_in_less_time(
             )
             began_s = rig.mover.link.now_s()
             result = rig.run(bench, order, writer)
-            assert result.remarks == ()
+            # The sweeps reached it, whatever the closing touches add
+            assert all("the sweeps reached it" in said for said in result.remarks)
             total_s += rig.mover.link.now_s() - began_s
         took_s.append(total_s)
 

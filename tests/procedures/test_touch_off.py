@@ -19,6 +19,7 @@ from firmware_protocol.messages import (
 from rig.errors import BenchError, InputError, MotionFault, RequestRefused
 from rig.model.settings import BenchSettings
 from rig.procedures.events import DatumFound, Touched
+from rig.procedures.touches import SLOW_MM
 
 from .conftest import MakeRig, SimRig, simulated
 
@@ -132,12 +133,51 @@ def test_touches_are_slow_and_the_rest_keeps_clear(make_rig: MakeRig) -> None:
     bench = rig.touch_off()
 
     speeds = [r.speed for r in rig.transport.requests if isinstance(r, TouchRequest)]
-    # The first search may be faster, but never needs a ramp
-    assert speeds[0] <= rig.mover.traits.start_speed_steps_s
-    assert speeds[1:] == [400] * 5
+    # The search and what stops short of the face may be faster, but need no ramp
+    assert max(speeds) <= rig.mover.traits.start_speed_steps_s
+    touched = [told.position_steps for told in rig.told if isinstance(told, Touched)]
+    assert len(touched) == speeds.count(400) == 5
+    quick = [
+        order.target
+        for order in rig.transport.requests
+        if isinstance(order, TouchRequest) and order.speed > 400
+    ]
+    assert all(target < min(touched) for target in quick[1:])
     touched_at = bench.datum.position_steps
     assert all(go.target < touched_at for go in rig.gos())
     assert rig.true_gap_mm() == pytest.approx(1.0, abs=0.12)
+
+
+@pytest.mark.parametrize(
+    ("backlash_um", "late_ms"), [(0, 0), (40, 0), (100, 10), (0, 10)]
+)
+def test_a_slow_touch_backs_off_no_farther_than_the_probe_needs_to_open(
+    make_rig: MakeRig, backlash_um: int, late_ms: int
+) -> None:
+    rig = make_rig(seed=3, backlash_um=backlash_um, fault=f"probe_late:{late_ms}")
+
+    bench = rig.touch_off()
+
+    slow = [order for order in rig.gos() if order.speed == 400]
+    ways_mm = [bench.gap_mm(order.target) for order in slow]
+    assert len(ways_mm) == 5
+    # Both edges come late by that much; the first way goes by the faster contact
+    for way_mm, speed_mm_s in zip(ways_mm, (2.0, *4 * (0.25,)), strict=True):
+        late_mm = 2e-3 * late_ms * speed_mm_s
+        assert way_mm <= 1e-3 * backlash_um + late_mm + SLOW_MM + 0.003
+    assert abs(bench.backlash.value_mm - 1e-3 * backlash_um) < 0.002
+
+
+def test_a_probe_that_scatters_widely_is_still_left_far_enough(
+    make_rig: MakeRig,
+) -> None:
+    rig = make_rig(seed=3, probe_um=30, zero_um=0)
+
+    bench = rig.touch_off()
+
+    assert 0.003 < bench.datum.standard_uncertainty_mm < 0.04
+    error_mm = rig.true_gap_mm() - bench.gap_mm(rig.mover.position_steps)
+    assert abs(error_mm) < 0.1
 
 
 def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> None:

@@ -335,7 +335,7 @@ async def test_a_rig_that_does_not_greet_is_said_and_another_can_be_chosen(
     ("fault", "words"),
     [
         ("sensor_dead", "level-18 cannot be measured"),
-        ("lost_steps:20&home_um=0", "is void: the home switch moved"),
+        ("lost_steps:30&home_um=0", "is void: the home switch moved"),
     ],
 )
 async def test_a_bench_that_does_not_measure_is_said_and_the_datum_dropped(

@@ -94,6 +94,22 @@ def datum_closing(
     )
 
 
+def is_closed(closing: DatumClosing | None) -> bool:
+    """Tell whether the face was touched again after the last sweep of a datum.
+
+    Parameters
+    ----------
+    closing : DatumClosing or None
+        None if the face was not touched again.
+
+    Returns
+    -------
+    bool
+        Lost steps would have shown then.
+    """
+    return closing is not None and closing.closed
+
+
 def closing_sentences(closing: DatumClosing | None) -> tuple[str, ...]:
     """Say what the reader of the figures has to know of a datum's closing.
 

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
 import numpy.typing as npt
 
 from rig.analysis.numbers.gaps import FloatArray, require_finite
-from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom, mean_and_sd
+from rig.analysis.numbers.uncertainty import (
+    coverage_factor,
+    effective_degrees_of_freedom,
+    mean_and_sd,
+)
 from rig.model.mounted import Backlash, BacklashSource, Datum
+
+LEAST_TOUCHES = 3
+TOUCHES_SHARE = 0.05  # of the variance: it adds 1 in 40 to the uncertainty
 
 
 def datum_from_touches(
@@ -106,6 +114,43 @@ def backlash_from_contacts(
         n=int(lost.size),
         source=BacklashSource.PROBE,
     )
+
+
+def planned_touches(
+    scatters_mm: Sequence[float], others_mm: Sequence[float], *, most: int
+) -> int:
+    """Plan how many touches a datum and a backlash need beside what else is uncertain.
+
+    Parameters
+    ----------
+    scatters_mm : sequence of float
+        Standard deviation of a touch in each of the figures that rest on them, as
+        touches on this bench before showed it; mm.
+    others_mm : sequence of float
+        Standard uncertainty of everything else in each of those; mm.
+    most : int
+        Touches beyond which none is asked for.
+
+    Returns
+    -------
+    int
+        The fewest, `LEAST_TOUCHES` or more, whose share of the variance is at most
+        `TOUCHES_SHARE` in each figure; `most` if no number up to it is enough.
+
+    Notes
+    -----
+    Few touches tell their own scatter badly, so it counts with Student's factor over
+    the normal one. The number rests on touches before these alone: touches that ended
+    by their own scatter would favour small ones.
+    """
+    for n in range(LEAST_TOUCHES, most):
+        factor = float(coverage_factor(n - 1)) / float(coverage_factor(math.inf))
+        if all(
+            (factor * scatter) ** 2 / n <= TOUCHES_SHARE * other**2
+            for scatter, other in zip(scatters_mm, others_mm, strict=True)
+        ):
+            return n
+    return max(most, 2)
 
 
 def without_probe_delay(

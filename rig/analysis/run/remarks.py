@@ -59,11 +59,12 @@ def warnings_of(
 
 
 def _is_unproven(facts: RunFacts) -> bool:
-    """Whether the home switch did not prove that the axis lost no steps.
+    """Whether neither home switch nor face proved that the axis lost no steps.
 
     Under several datums a jump may be what these differ by.
     """
-    return (bool(facts.home) or not facts.home_checked) and facts.datums == 1
+    proven = facts.home_checked or facts.datums_closed
+    return (bool(facts.home) or not proven) and facts.datums == 1
 
 
 def _about_lost_steps(

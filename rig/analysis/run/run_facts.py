@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rig.analysis.edges.datum_closing import closing_sentences
+from rig.analysis.edges.datum_closing import closing_sentences, is_closed
 from rig.analysis.edges.quality import pick_edges
 from rig.analysis.edges.run_arrays import calibration_of_run, closings_of_run
 from rig.analysis.run.home_shift import home_finding_of
@@ -36,6 +36,9 @@ class RunFacts:
         Whether the run has ended.
     home_checked : bool
         Whether the home switch was touched again after the run.
+    datums_closed : bool
+        Whether the face was touched again after the last sweep of every datum in use,
+        so that lost steps show without the home switch.
     home : str
         What the shift of that switch says against the run; empty if nothing.
     sweeps : int
@@ -71,6 +74,7 @@ class RunFacts:
     void: str = ""
     ended: bool = True
     home_checked: bool
+    datums_closed: bool = False
     home: str
     sweeps: int
     usable: int
@@ -126,6 +130,7 @@ def facts_of_run(
         void=run.void,
         ended=run.ended_at is not None,
         home_checked=run.home_shift_steps is not None,
+        datums_closed=all(is_closed(closings[index]) for index in used),
         home=home_finding_of(run),
         sweeps=len(run.sweeps),
         usable=len(sweeps),
@@ -236,10 +241,10 @@ def _about_the_run(facts: RunFacts) -> list[str]:
         found.append(f"The whole run is void: {facts.void}.")
     if facts.home:
         found.append(f"{facts.home[0].upper()}{facts.home[1:]}.")
-    elif not facts.home_checked and facts.ended:
+    elif not (facts.home_checked or facts.datums_closed) and facts.ended:
         found.append(
-            "The home switch was not touched again after the run, so lost steps would"
-            " have gone unnoticed."
+            "Neither the home switch nor the face was touched again after the run, so"
+            " lost steps would have gone unnoticed."
         )
     return found
 

@@ -23,6 +23,7 @@ from rig.procedures.motions_ahead import touch_off_and_run_ahead
 if TYPE_CHECKING:
     from rig.inquiry.recorded_run import RecordedRun
     from rig.inquiry.run_document import Truth
+    from rig.model.phases import PhaseTime
 
 _SWEEPS = 10
 _MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
@@ -72,19 +73,24 @@ def command(
 ) -> None:
     """Touch off, locate the switching band and sweep across it."""
     most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
-    found, remarks, known = _measured(
+    found, remarks, phases, known = _measured(
         options,
         sweeps=most if sweeps is None else sweeps,
         speeds=usual if speeds is None else speeds,
         until_mm=until_mm,
     )
-    _say(found, remarks, known, as_json=options["as_json"])
+    _say(found, remarks, phases, known, as_json=options["as_json"])
 
 
 def _measured(
     options: dict[str, Any], *, sweeps: int, speeds: str, until_mm: float | None
-) -> tuple[RecordedRun, tuple[str, ...], Truth | None]:
-    """Touch off and sweep; also return what a simulated rig knows, if asked for."""
+) -> tuple[RecordedRun, tuple[str, ...], tuple[PhaseTime, ...], Truth | None]:
+    """Touch off and sweep.
+
+    Returns:
+        The run, sentences about it, how long the parts of the job took, and what a
+        simulated rig knows, if asked for.
+    """
     # Deferred: help must answer at once
     from rig.catalogue.catalogue import load_catalogue
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
@@ -95,6 +101,7 @@ def _measured(
     from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
     from rig.procedures.carry_out_run import touch_off_and_run
+    from rig.procedures.phase_clock import PhaseClock
     from rig.procedures.planned_speeds import planned_speeds
     from rig.procedures.run_context import RunContext
     from rig.procedures.run_order import RunOrder
@@ -125,27 +132,36 @@ def _measured(
             product=product,
         )
         with progress_on_stderr(touch_off_and_run_ahead(SETTINGS)) as tell:
-            context = RunContext.on(rig.mover, SETTINGS, store, tell)
+            clock = PhaseClock(tell, rig.mover.link.now_s)
+            context = RunContext.on(rig.mover, SETTINGS, store, clock.tell)
             result = touch_off_and_run(order, context)
         found = recorded_run(store, result.run.header.run_id)
         known = rig.simulation.truth() if options["truth"] and rig.simulation else None
-    return found, result.remarks, known
+    times = clock.times_and_floors(SETTINGS)
+    return found, result.remarks, times, known
 
 
 def _say(
-    found: RecordedRun, remarks: tuple[str, ...], known: Truth | None, *, as_json: bool
+    found: RecordedRun,
+    remarks: tuple[str, ...],
+    phases: tuple[PhaseTime, ...],
+    known: Truth | None,
+    *,
+    as_json: bool,
 ) -> None:
     from rig.cli.output import say, say_document
     from rig.cli.text.run_text import run_text, sweeps_text, truth_text
     from rig.cli.text.standard_text import verdicts_text
     from rig.inquiry.run_document import run_document
+    from rig.sheets.bench_time import bench_time_sentence
     from rig.sheets.run_sheet import run_sheet, truth_rows
 
     if as_json:
-        say_document("run", run_document(found, remarks=remarks, truth=known))
+        document = run_document(found, remarks=remarks, phases=phases, truth=known)
+        say_document("run", document)
         return
     sheet = run_sheet(found)
     parts = [run_text(sheet), verdicts_text(sheet.verdicts), sweeps_text(sheet)]
-    say("\n\n".join(parts))
+    say("\n\n".join((*parts, bench_time_sentence(phases))))
     if known is not None:
         say(truth_text(truth_rows(known)))

@@ -11,6 +11,7 @@ from rig.model.settings import BenchSettings
 from rig.procedures.begin_plan import items_of
 from rig.procedures.plan_forecast import forecast_from_records
 from rig.procedures.rounds import Visit, next_due, visit_of_item, visits, visits_of
+from rig.procedures.run_context import utc_now
 from rig.records import ItemProgress, PlanEntry, Reader, Store
 from rig.sheets.duration_words import duration_text
 from rig.sheets.plan_sheet import plan_row
@@ -170,5 +171,7 @@ def on_record(plan_id: str, store: Store, traits: RigTraits | None) -> PlanStand
     )
     if traits is None:
         return standing
-    forecast = forecast_from_records(order, traits, BenchSettings(), Reader(store))
+    forecast = forecast_from_records(
+        order, traits, BenchSettings(), Reader(store), utc_now()
+    )
     return replace(standing, seconds_left=forecast.left_s(standing.progress))
