@@ -8,7 +8,7 @@ import re
 import pytest
 from textual.widgets import DataTable, Static
 
-from rig.tui.pictures.interval import Interval
+from rig.tui.pictures.interval import Interval, track
 from rig.tui.technician.run_detail import RunDetail
 from tests.tui.conftest import MakeApp, until
 from tests.tui.scenes import SCENES
@@ -74,6 +74,52 @@ def test_no_number_of_it_is_cut(width: int) -> None:
 
     assert set(shown) <= {"8.0021", "7.2", "8.8"}
     assert "8.0021" in shown
+
+
+@pytest.mark.parametrize("limits", [(7.2, 8.8), (2.7, 3.3), (0.0, 100.0)])
+def test_in_every_row_the_limits_stand_in_the_same_columns(
+    limits: tuple[float, float],
+) -> None:
+    low, high = limits
+    at = {
+        share: track(low + share * (high - low), 0.0, limits, 21)
+        for share in (0.0, 0.25, 0.5, 1.0, 1.2, 3.0, -2.0)
+    }
+
+    # Limits in columns 4 and 16 of 21
+    assert {share: row.index("●") for share, row in at.items() if "●" in row} == {
+        0.0: 4,
+        0.25: 7,
+        0.5: 10,
+        1.0: 16,
+        1.2: 18,
+    }
+    assert at[3.0].endswith("▸")
+    assert at[-2.0].startswith("◂")
+    assert at[0.5][4] == at[0.5][16] == "┃"
+    assert {len(row) for row in at.values()} == {21}
+
+
+def test_a_wide_uncertainty_is_as_long_as_it_is() -> None:
+    row = track(8.0, 0.4, (7.2, 8.8), 21)
+
+    # Half of the tolerance, which has 12 cells
+    assert row.count("━") + row.count("●") == 7
+
+
+async def test_a_row_has_its_value_against_its_limits(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["runs"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await SCENES["runs"].open(pilot)
+        table = app.screen.query_one("#runs", DataTable)
+        rows = [" ".join(map(str, table.get_row_at(row))) for row in range(2)]
+
+    # pvc is not the target of the standard, and that run has no figures
+    assert sum("✓ ╱╱╱╱┃" in row for row in rows) == 1
 
 
 async def test_the_detail_follows_the_cursor(still: MakeApp, records: str) -> None:

@@ -100,3 +100,35 @@ class Interval:
         out = abs(self.value - middle) + half
         reach = max(reach, _OUTSIDE_RATIO * out)
         return middle - reach, middle + reach
+
+
+def track(
+    value: float, half: float | None, limits: tuple[float, float], width: int
+) -> str:
+    """Return a value against its limits in one row of a list.
+
+    The limits stand in the same two columns in every row, whatever they are, so that
+    a glance down the rows sees who lies where. A value beyond the row is an arrow.
+
+    Args:
+        value: Value of the figure.
+        half: Expanded uncertainty; None if there is none.
+        limits: Lower and upper limit, both finite.
+        width: Columns of the row.
+    """
+    first, last = round(0.2 * (width - 1)), round(0.8 * (width - 1))
+    per_cell = (limits[1] - limits[0]) / (last - first)
+
+    def column(at: float) -> int:
+        return first + round((at - limits[0]) / per_cell)
+
+    cells = ["╱"] * first + [" "] * (last - first + 1) + ["╱"] * (width - 1 - last)
+    cells[first] = cells[last] = "┃"
+    reach = half or 0.0
+    for at in range(column(value - reach), column(value + reach) + 1):
+        if 0 <= at < width and reach:
+            cells[at] = "━"
+    middle = column(value)
+    sign = "◂" if middle < 0 else "▸" if middle >= width else "●"
+    cells[min(width - 1, max(0, middle))] = sign
+    return "".join(cells)

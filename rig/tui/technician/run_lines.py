@@ -6,16 +6,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from rig.inquiry.effective_range import EffectiveRange, effective_range
 from rig.inquiry.tried import Tried, tried_on_record
 from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.records import Reader, RunCheck, RunFilter, RunSummary, Store
 from rig.records.notes import NoteBook
+from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.tried_sheet import tried_sheet
+from rig.tui.pictures.interval import track
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
 
 NEWEST = 1000
+_TRACK_WIDTH = 19
 ENDED = Sign("✓", "ended", GOOD)
 CUT_SHORT = Sign("◐", "unfinished", CARE)
 VOID = Sign("✗", "void", BAD)
@@ -37,6 +41,8 @@ class RunLine:
         travel: Differential travel; None if it has no figures.
         notes: Number of notes that stand.
         changed: Whether it is not as it was written.
+        limits: Limits of the operate point, and the decision; None where there can be
+            no verdict.
     """
 
     run: RunSummary
@@ -47,6 +53,7 @@ class RunLine:
     travel: Figure | None
     notes: int
     changed: bool = False
+    limits: EffectiveRange | None = None
 
     @property
     def state(self) -> Sign:
@@ -108,6 +115,26 @@ def _operate(line: RunLine) -> str:
     return figure_text(line.operate)
 
 
+def _track(line: RunLine) -> str:
+    """Return the operate point as an interval against its limits."""
+    found, limits = line.operate, line.limits
+    if found is None or limits is None:
+        return "–"
+    ends = (limits.lower_mm, limits.upper_mm)
+    sign = VERDICT_SIGNS[limits.decision]
+    row = track(found.value, found.expanded_uncertainty, ends, _TRACK_WIDTH)
+    return f"{sign} {row}"
+
+
+def _place(line: RunLine) -> tuple[int, float]:
+    """Return where the operate point lies between its limits, 0 to 1."""
+    found, limits = line.operate, line.limits
+    if found is None or limits is None:
+        return (1, 0.0)
+    span_mm = limits.upper_mm - limits.lower_mm
+    return (0, (found.value - limits.lower_mm) / span_mm)
+
+
 def _sweeps(line: RunLine) -> str:
     return f"{line.run.good_sweeps}/{line.run.sweeps_wanted}"
 
@@ -128,6 +155,7 @@ COLUMNS: Final = (
         _by_text(lambda x: str(x.run.simulated)),
     ),
     Column("part", lambda x: x.run.part or "–", _by_text(lambda x: x.run.part)),
+    Column("s_r: lower, upper", _track, _place),
     Column("state", lambda x: str(x.state), _by_text(lambda x: x.state.word)),
     Column("n", _sweeps, lambda x: (0, float(x.run.good_sweeps))),
     Column(
@@ -140,7 +168,10 @@ COLUMNS: Final = (
 # A figure never stands without the word that it is simulated
 WEIGHTIEST: Final = tuple(
     number
-    for head in ("", "operate mm (95 %)", "rig", "part", "target", "sensor")
+    for head in (
+        *("", "operate mm (95 %)", "rig", "part", "s_r: lower, upper"),
+        *("target", "sensor"),
+    )
     for number, column in enumerate(COLUMNS)
     if column.head == head
 )
@@ -172,16 +203,24 @@ def read_lines(store: Store) -> list[RunLine]:
         run_ids = [one.run_id for one in tried]
         computed, checks = reader.latest_computations(run_ids), reader.checks(run_ids)
         notes = NoteBook(moment).counts()
+        headers = reader.headers(list(computed))
+        later = reader.later_conditions(list(computed))
     lines = []
     for one in reversed(tried):
         found = computed.get(one.run_id)
         figures = None if found is None else found.figures
+        header, changed = headers.get(one.run_id), _changed(checks.get(one.run_id))
+        limits = None
+        whole = one.run is not None and not one.run.void and not changed
+        if whole and header is not None and figures is not None:
+            limits = effective_range(header, figures, later.get(one.run_id, ()))
         lines.append(
             RunLine(
                 run=one.run or _as_a_run(one),
                 outcome=one.outcome,
                 result=one.words,
-                changed=_changed(checks.get(one.run_id)),
+                changed=changed,
+                limits=limits,
                 seen="" if one.run else _seen(one),
                 operate=None if figures is None else figures.operate,
                 travel=None if figures is None else figures.differential_travel,
