@@ -92,6 +92,7 @@ class ErrorCode(IntEnum):
     NO_GREETING = 16
     DRIVE_OFF = 17
     OLD_SESSION = 18
+    HOMED = 19
 
 
 class Fault(IntEnum):
@@ -105,6 +106,7 @@ class Fault(IntEnum):
     SUPPLY_LOST = 6
     PROBE_UNEXPECTED = 7
     DRIVE_LOST = 8
+    SETTINGS_LOST = 9
 
 
 class Trait(IntEnum):
@@ -127,6 +129,12 @@ class Trait(IntEnum):
     HOME_CLEAR = 14
     HOME_SEARCH = 15
     BUILD = 16
+    HIGH_INPUTS = 17
+    SERIAL = 18
+    NAME_1 = 19
+    NAME_2 = 20
+    NAME_3 = 21
+    NAME_4 = 22
 
 
 class Ability(IntFlag):
@@ -138,6 +146,7 @@ class Ability(IntFlag):
     SIMULATED = 8
     DRIVE_SENSE = 16
     ENABLE_OUTPUT = 32
+    SETTINGS = 64
 
 
 class Input(IntFlag):
@@ -461,6 +470,36 @@ class FreeAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SetRequest(Order):
+    """Changes a setting and keeps it.
+
+    The setting is a trait, which answers from then on.
+    """
+
+    WORD: ClassVar[str] = "set"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("index", 0, 255),
+        int_field("value", -2147483648, 2147483647),
+        int_field("session", 0, 65535),
+    )
+    index: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetAnswer(Answer):
+    """Answer to `set`."""
+
+    WORD: ClassVar[str] = "set"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("index", 0, 255),
+        int_field("value", -2147483648, 2147483647),
+    )
+    index: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecallRequest(Request):
     """Asks for a notice again.
 
@@ -592,6 +631,7 @@ REQUESTS: dict[str, type[Request]] = {
     TouchRequest.WORD: TouchRequest,
     RearmRequest.WORD: RearmRequest,
     FreeRequest.WORD: FreeRequest,
+    SetRequest.WORD: SetRequest,
     RecallRequest.WORD: RecallRequest,
     RateRequest.WORD: RateRequest,
 }
@@ -607,6 +647,7 @@ ANSWERS: dict[str, type[Answer]] = {
     TouchAnswer.WORD: TouchAnswer,
     RearmAnswer.WORD: RearmAnswer,
     FreeAnswer.WORD: FreeAnswer,
+    SetAnswer.WORD: SetAnswer,
     RecallAnswer.WORD: RecallAnswer,
     RateAnswer.WORD: RateAnswer,
 }

@@ -32,6 +32,7 @@ from sim.machine import Mounting, Truth
 from sim.orders import Orders
 from sim.requests import Desk
 from sim.ring import Ring
+from sim.settings import Settings
 from sim.traits import Traits
 from sim.wire import Inbox, Outbox
 
@@ -80,10 +81,11 @@ class Controller:
         """
         self.bench = bench
         self.now_us = 0
-        self.rig = rig
         self.speaks = NEW_MAJOR if "too_new" in faults else MAJOR
         self.hung_up = False
-        self._traits = traits or Traits()
+        self._settings = Settings(
+            traits=traits or Traits(), rig=rig, fastest=traits or Traits()
+        )
         self._faults = faults
         make = stream(seed, Purpose.MAKE)
         self.boot = int(make.integers(1, _BOOT_ROUND))
@@ -244,7 +246,10 @@ class Controller:
 
     def drive_on(self) -> bool:
         """Return whether the motor's drive is on, or not watched."""
-        return self.bench.drive_on or Ability.DRIVE_SENSE not in self._traits.abilities
+        return (
+            self.bench.drive_on
+            or Ability.DRIVE_SENSE not in self._settings.traits.abilities
+        )
 
     def dropped(self) -> int:
         """Return how many damaged lines there were since the start."""
@@ -266,18 +271,18 @@ class Controller:
 
     def _start(self, reason: StartReason, clock_us: int, first_notice: int) -> None:
         self._clock_zero_us = self.now_us - clock_us
-        self._ring = Ring(size=self._traits.ring_size)
+        self._ring = Ring(size=self._settings.traits.ring_size)
         self._drive.set_count(0)
         self._drive.forget_delayed()
         self._orders = Orders(
             drive=self._drive,
             ring=self._ring,
-            traits=self._traits,
+            settings=self._settings,
             clock=self.clock,
             orders_before=self._orders_begun,
         )
         self._desk = Desk(
-            facts=self, orders=self._orders, ring=self._ring, traits=self._traits
+            facts=self, orders=self._orders, ring=self._ring, settings=self._settings
         )
         self._waiting: deque[bytes] = deque()
         self._damaged = 0
@@ -295,10 +300,10 @@ class Controller:
     def _silent_at_us(self) -> int | None:
         if not self._orders.busy:
             return None
-        return self._heard_us + self._traits.silence_limit_ms * 1000
+        return self._heard_us + self._settings.traits.silence_limit_ms * 1000
 
     def _enabled_until_us(self) -> int | None:
-        rest_s = self._traits.enable_rest_s
+        rest_s = self._settings.traits.enable_rest_s
         if not self._orders.enabled or self._orders.busy or not rest_s:
             return None
         return self._heard_us + rest_s * 1_000_000
@@ -385,7 +390,10 @@ class Controller:
         if not body.startswith(_REQUEST_MARK):
             self._damaged += 1
             return  # an echo of its own lines must keep no axis moving
-        if self.now_us - self._heard_us >= self._traits.silence_limit_ms * 1000:
+        if (
+            self.now_us - self._heard_us
+            >= self._settings.traits.silence_limit_ms * 1000
+        ):
             self._desk.session.lapse()
         self._heard_us = self.now_us
         self._rate_until_us = None

@@ -23,7 +23,7 @@ from firmware_protocol.messages import (
 from sim.axis import Profile
 from sim.drive import Drive, Happening, Kind
 from sim.ring import Ring
-from sim.traits import Traits
+from sim.settings import Settings
 
 _FOUND_SHARE: Final = 1.1  # of the travel, by then it has closed in the first part
 
@@ -70,7 +70,7 @@ class Orders:
         *,
         drive: Drive,
         ring: Ring,
-        traits: Traits,
+        settings: Settings,
         clock: Callable[[int], int],
         orders_before: int = 0,
     ) -> None:
@@ -82,7 +82,7 @@ class Orders:
         self.orders_begun = orders_before
         self._drive = drive
         self._ring = ring
-        self._traits = traits
+        self._settings = settings
         self._clock = clock
         self._order: _Order | None = None
         # A change of the output that has not lasted long enough to count
@@ -97,7 +97,7 @@ class Orders:
         """Return when the last change of the output will have lasted long enough."""
         if self._pending is None:
             return None
-        return self._pending.time_us + self._traits.min_pulse_us
+        return self._pending.time_us + self._settings.traits.min_pulse_us
 
     def count_pending(self, now_us: int) -> None:
         """Count the change of the output that waited; it has lasted long enough."""
@@ -142,7 +142,7 @@ class Orders:
         order = self._claim(request.number, Part.HOME_AWAY, -1)
         order.fast_steps_s, order.slow_steps_s = request.fast, request.slow
         if self._drive.bench.probe_closed:
-            steps = self._traits.probe_clear_steps
+            steps = self._settings.traits.probe_clear_steps
             self._start(order, steps, request.slow, None, now_us)
         else:
             self._find_switch(order, now_us)
@@ -214,10 +214,10 @@ class Orders:
         acceleration: int | None,
         now_us: int,
     ) -> None:
-        if speed <= self._traits.start_speed_steps_s:
+        if speed <= self._settings.traits.start_speed_steps_s:
             acceleration = None
         elif acceleration is None:
-            acceleration = self._traits.acceleration_limit_steps_s2
+            acceleration = self._settings.traits.acceleration_limit_steps_s2
         self._drive.start(
             now_us=now_us,
             direction=order.direction,
@@ -285,7 +285,7 @@ class Orders:
         elif order.part is Part.HOME_UP and not seen.level:
             self._drive.stop(seen.time_us)
             order.part = Part.HOME_PAST
-            past = self._traits.home_clear_steps
+            past = self._settings.traits.home_clear_steps
             self._start(order, past, order.slow_steps_s, None, seen.time_us)
         elif order.part in (Part.GO, Part.TOUCH) and seen.level:
             self.fail(Fault.HOME_UNEXPECTED, now_us)
@@ -302,7 +302,7 @@ class Orders:
             self._home_up(order, now_us)
         elif order.part is Part.HOME_PAST:
             order.part, order.direction = Part.HOME_LAST, -1
-            search = self._traits.home_search_steps
+            search = self._settings.traits.home_search_steps
             self._start(order, search, order.slow_steps_s, None, now_us)
         elif order.part is Part.HOME_AWAY:
             self.fail(Fault.PROBE_UNEXPECTED, now_us)
@@ -316,12 +316,12 @@ class Orders:
             self._home_up(order, now_us)
             return
         order.part = Part.HOME_DOWN
-        steps = round(self._traits.travel_steps * _FOUND_SHARE)
+        steps = round(self._settings.traits.travel_steps * _FOUND_SHARE)
         self._start(order, steps, order.fast_steps_s, None, now_us)
 
     def _home_up(self, order: _Order, now_us: int) -> None:
         order.part, order.direction = Part.HOME_UP, 1
-        search = self._traits.home_search_steps
+        search = self._settings.traits.home_search_steps
         self._start(order, search, order.slow_steps_s, None, now_us)
 
     def _rest(self, cause: RestCause) -> None:

@@ -38,6 +38,8 @@ from firmware_protocol.messages import (
     RecallRequest,
     Refusal,
     Request,
+    SetAnswer,
+    SetRequest,
     State,
     TallyAnswer,
     TallyRequest,
@@ -49,13 +51,14 @@ from firmware_protocol.messages import (
 from sim.orders import Orders
 from sim.ring import NUMBERS, Ring
 from sim.sessions import Session
-from sim.traits import FIRMWARE, Traits
+from sim.settings import Settings
+from sim.traits import FIRMWARE
 
 RATES_BITS_S: Final = (115200, 250000)
 _HAND_VERBS: Final = {request.WORD for request in HAND_REQUESTS}
 _MOVES = (HomeRequest, GoRequest, TouchRequest)
 # What needs the axis at rest; of these, what `held` refuses
-_WHEN_FREE = (FenceRequest, *_MOVES)
+_WHEN_FREE = (FenceRequest, SetRequest, *_MOVES)
 _AT_REST = (*_WHEN_FREE, RearmRequest, FreeRequest, RateRequest)
 
 Objection = tuple[ErrorCode, int]
@@ -66,7 +69,6 @@ class Facts(Protocol):
 
     now_us: int
     boot: int
-    rig: str
     speaks: int
 
     def clock(self, time_us: int) -> int:
@@ -108,12 +110,12 @@ class Desk:
     """Answers requests, one after another, from one start to the next."""
 
     def __init__(
-        self, *, facts: Facts, orders: Orders, ring: Ring, traits: Traits
+        self, *, facts: Facts, orders: Orders, ring: Ring, settings: Settings
     ) -> None:
         self._facts = facts
         self._orders = orders
         self._ring = ring
-        self._traits = traits
+        self._settings = settings
         self.session: Session[Reply] = Session(facts.boot)
         self._carry: dict[type[Request], Callable[..., Answer]] = {
             TraitRequest: self._trait,
@@ -125,6 +127,7 @@ class Desk:
             TouchRequest: self._touch,
             RearmRequest: self._rearm,
             FreeRequest: self._free,
+            SetRequest: self._set,
             RecallRequest: self._recall,
             RateRequest: self._rate,
         }
@@ -197,7 +200,7 @@ class Desk:
         bad = False
         argument = 1
         if isinstance(request, TraitRequest):
-            bad = self._traits.value(request.index) is None
+            bad = self._settings.value(request.index) is None
         elif isinstance(request, RateRequest):
             bad = request.bits_s not in RATES_BITS_S
         elif isinstance(request, FenceRequest):
@@ -215,15 +218,21 @@ class Desk:
             return ErrorCode.NOT_HOMED, 0
         if orders.fence is None and isinstance(request, (GoRequest, TouchRequest)):
             return ErrorCode.NO_FENCE, 0
+        if orders.homed and isinstance(request, SetRequest):
+            return ErrorCode.HOMED, 0
         return None
 
     def _unable(self, request: Request) -> Objection | None:
-        abilities = self._traits.abilities
+        abilities = self._settings.traits.abilities
         lacks = (
             (isinstance(request, TouchRequest) and Ability.TOUCH_PROBE not in abilities)
             or (
                 isinstance(request, FreeRequest)
                 and Ability.ENABLE_OUTPUT not in abilities
+            )
+            or (
+                isinstance(request, SetRequest)
+                and not self._settings.is_setting(request.index)
             )
             or (
                 isinstance(request, RateRequest)
@@ -234,7 +243,7 @@ class Desk:
         return (ErrorCode.NOT_ABLE, 0) if lacks else None
 
     def _too_fast(self, request: Request) -> Objection | None:
-        traits = self._traits
+        traits = self._settings.traits
         argument = 0
         if isinstance(request, HomeRequest):
             if request.fast > traits.speed_limit_steps_s:
@@ -252,7 +261,10 @@ class Desk:
 
     def _out_of_bounds(self, request: Request) -> Objection | None:
         if isinstance(request, FenceRequest):
-            low, high = self._traits.travel_low_steps, self._traits.travel_high_steps
+            low, high = (
+                self._settings.traits.travel_low_steps,
+                self._settings.traits.travel_high_steps,
+            )
             for argument, limit in enumerate((request.low, request.high), start=1):
                 if not low <= limit <= high:
                     return ErrorCode.BEYOND_FENCE, argument
@@ -272,6 +284,9 @@ class Desk:
                 return ErrorCode.DRIVE_OFF, 0
         elif isinstance(request, RecallRequest) and not self._ring.line(request.notice):
             return ErrorCode.GONE, 1
+        elif isinstance(request, SetRequest):
+            fits = self._settings.changed(request.index, request.value) is not None
+            return None if fits else (ErrorCode.BAD_ARGUMENT, 2)
         return None
 
     def _hail(self, request: Request | BadRequest) -> Reply:
@@ -287,13 +302,13 @@ class Desk:
             minor=MINOR if self._facts.speaks == MAJOR else 0,
             boot=self._facts.boot,
             firmware=FIRMWARE,
-            rig=self._facts.rig,
+            rig=self._settings.rig,
             session=self.session.word,
         )
         return Reply(lines=(encode(answer),))
 
     def _trait(self, request: TraitRequest) -> Answer:
-        value = self._traits.value(request.index)
+        value = self._settings.value(request.index)
         assert value is not None  # checked among the objections
         return TraitAnswer(number=request.number, index=request.index, value=value)
 
@@ -338,6 +353,12 @@ class Desk:
 
     def _free(self, request: FreeRequest) -> Answer:
         return FreeAnswer(number=request.number, state=self._orders.free())
+
+    def _set(self, request: SetRequest) -> Answer:
+        self._settings.set(request.index, request.value)
+        return SetAnswer(
+            number=request.number, index=request.index, value=request.value
+        )
 
     def _recall(self, request: RecallRequest) -> Answer:
         return RecallAnswer(

@@ -33,9 +33,10 @@ class Traits:
         home_clear_steps: How far `home` goes on past the opening of the switch.
         home_search_steps: Way within which the switch must open and close in `home`.
         build: What it was built from; 0 for not told.
+        serial: Number of this controller; 0 for none.
     """
 
-    steps_per_mm: int = 1600
+    steps_per_mm: float = 1600
     travel_low_steps: int = 400
     travel_high_steps: int = 64000
     speed_limit_steps_s: int = 40000
@@ -50,6 +51,7 @@ class Traits:
         | Ability.SIMULATED
         | Ability.DRIVE_SENSE
         | Ability.ENABLE_OUTPUT
+        | Ability.SETTINGS
     )
     edge_rate_limit: int = 250
     min_pulse_us: int = 50
@@ -57,6 +59,7 @@ class Traits:
     home_clear_steps: int = 200
     home_search_steps: int = 4000
     build: int = 0
+    serial: int = 0
 
     @property
     def travel_steps(self) -> int:
@@ -66,7 +69,7 @@ class Traits:
     @property
     def probe_clear_steps(self) -> int:
         """Way down by which a probe that was closed must have opened; SPEC.md 10."""
-        return self.steps_per_mm // 2
+        return int(self.steps_per_mm // 2)
 
     @property
     def enable_rest_s(self) -> int:
@@ -89,9 +92,9 @@ class Traits:
         return safe
 
     def value(self, index: int) -> int | None:
-        """Return a trait by number, None for one that does not exist."""
+        """Return a trait by number but the name, None for one that does not exist."""
         values = {
-            Trait.STEPS_PER_M: self.steps_per_mm * 1000,
+            Trait.STEPS_PER_M: round(self.steps_per_mm * 1000),
             Trait.TRAVEL_LOW: self.travel_low_steps,
             Trait.TRAVEL_HIGH: self.travel_high_steps,
             Trait.SPEED_LIMIT: self.speed_limit_steps_s,
@@ -108,5 +111,7 @@ class Traits:
             Trait.HOME_CLEAR: self.home_clear_steps,
             Trait.HOME_SEARCH: self.home_search_steps,
             Trait.BUILD: self.build,
+            Trait.HIGH_INPUTS: int(Input.PROBE | Input.HOME),
+            Trait.SERIAL: self.serial,
         }
         return {int(trait): value for trait, value in values.items()}.get(index)

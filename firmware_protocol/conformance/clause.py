@@ -28,6 +28,8 @@ class Need(Enum):
     NO_DRIVE_SENSE = "the controller watches the motor's drive"
     ENABLE_OUTPUT = "the controller cannot take the motor's current away"
     NO_ENABLE_OUTPUT = "the controller can take the motor's current away"
+    SETTINGS = "the controller keeps no settings"
+    NO_SETTINGS = "the controller keeps settings"
 
 
 class Verdict(StrEnum):

@@ -29,6 +29,8 @@ _ABLE = {
     Need.NO_DRIVE_SENSE: (Ability.DRIVE_SENSE, False),
     Need.ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, True),
     Need.NO_ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, False),
+    Need.SETTINGS: (Ability.SETTINGS, True),
+    Need.NO_SETTINGS: (Ability.SETTINGS, False),
 }
 NO_GREETING = "the controller does not answer the greeting"
 

@@ -12,6 +12,7 @@ EVERYTHING = (
     | Ability.DRIVE_SENSE
     | Ability.ENABLE_OUTPUT
     | Ability.SIMULATED
+    | Ability.SETTINGS
 )
 
 

@@ -30,6 +30,7 @@ NOT_ABLE = {
     Need.NO_SUPPLY_SENSE,
     Need.NO_DRIVE_SENSE,
     Need.NO_ENABLE_OUTPUT,
+    Need.NO_SETTINGS,
 }
 ABLE = {
     Need.TOUCH_PROBE,
@@ -37,6 +38,7 @@ ABLE = {
     Need.SUPPLY_SENSE,
     Need.DRIVE_SENSE,
     Need.ENABLE_OUTPUT,
+    Need.SETTINGS,
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}

@@ -8,10 +8,10 @@ static const char RIG_ROM version[] = RIG_FIRMWARE_VERSION;
 static uint8_t inputs(struct rig *rig)
 {
     uint8_t levels = port_inputs(rig);
-    if ((rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) == 0) {
+    if ((rig_abilities(rig) & RIG_ABILITY_TOUCH_PROBE) == 0) {
         levels = (uint8_t)(levels & ~(uint8_t)RIG_INPUT_PROBE);
     }
-    if ((rig->identity.abilities & RIG_ABILITY_SUPPLY_SENSE) == 0) {
+    if ((rig_abilities(rig) & RIG_ABILITY_SUPPLY_SENSE) == 0) {
         levels = (uint8_t)(levels | RIG_INPUT_SUPPLY);
     }
     if (rig_drive_on(rig)) {
@@ -29,7 +29,9 @@ static void answer_hail(struct rig *rig)
     rig_out_unsigned(rig, RIG_MINOR);
     rig_out_unsigned(rig, rig->identity.boot);
     rig_out_rom(rig, version);
-    rig_out_text(rig, rig->identity.name);
+    char name[RIG_NAME_LENGTH + 1u];
+    rig_settings_name(rig->settings, name);
+    rig_out_text(rig, name);
     rig_out_unsigned(rig, rig->session);
 }
 
@@ -37,7 +39,7 @@ static void answer_hail(struct rig *rig)
 static uint8_t fail_safe(const struct rig *rig)
 {
     uint8_t fitted = RIG_INPUT_HOME;
-    uint8_t abilities = rig->identity.abilities;
+    uint8_t abilities = rig_abilities(rig);
     if ((abilities & RIG_ABILITY_TOUCH_PROBE) != 0) {
         fitted |= RIG_INPUT_PROBE;
     }
@@ -47,30 +49,24 @@ static uint8_t fail_safe(const struct rig *rig)
     if ((abilities & RIG_ABILITY_DRIVE_SENSE) != 0) {
         fitted |= RIG_INPUT_DRIVE;
     }
-    return rig->identity.fail_safe & fitted;
+    // A broken wire is high, since every input is pulled up
+    uint8_t high = (uint8_t)rig->settings[RIG_SETTING_HIGH_INPUTS];
+    uint8_t safe = (uint8_t)((high & (RIG_INPUT_PROBE | RIG_INPUT_HOME))
+                             | (~high & (RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE)));
+    return safe & fitted;
 }
 
 static int32_t trait(const struct rig *rig, uint8_t index)
 {
+    uint8_t setting = rig_settings_of(index);
+    if (setting != RIG_SETTING_COUNT) {
+        return rig->settings[setting];
+    }
     switch (index) {
-    case RIG_TRAIT_STEPS_PER_M:
-        return RIG_STEPS_PER_M;
-    case RIG_TRAIT_TRAVEL_LOW:
-        return RIG_TRAVEL_LOW;
-    case RIG_TRAIT_TRAVEL_HIGH:
-        return RIG_TRAVEL_HIGH;
-    case RIG_TRAIT_SPEED_LIMIT:
-        return RIG_SPEED_LIMIT;
-    case RIG_TRAIT_ACCELERATION_LIMIT:
-        return RIG_ACCELERATION_LIMIT;
-    case RIG_TRAIT_START_SPEED:
-        return RIG_START_SPEED;
     case RIG_TRAIT_RING_SIZE:
         return RIG_RING_SIZE;
     case RIG_TRAIT_SILENCE_LIMIT:
         return RIG_SILENCE_LIMIT_MS;
-    case RIG_TRAIT_ABILITIES:
-        return rig->identity.abilities;
     case RIG_TRAIT_TIME_TICK:
         return RIG_TIME_TICK_NS;
     case RIG_TRAIT_EDGE_RATE_LIMIT:
@@ -81,10 +77,6 @@ static int32_t trait(const struct rig *rig, uint8_t index)
         return RIG_MIN_PULSE_US;
     case RIG_TRAIT_ENABLE_REST:
         return rig_enable_rest_s(rig);
-    case RIG_TRAIT_HOME_CLEAR:
-        return RIG_HOME_CLEAR;
-    case RIG_TRAIT_HOME_SEARCH:
-        return RIG_HOME_SEARCH;
     default:
         return RIG_BUILD;
     }
@@ -153,6 +145,7 @@ static void answer(struct rig *rig, const struct request *request)
     case RIG_VERB_TALLY:
         answer_tally(rig);
         break;
+    case RIG_VERB_SET:
     case RIG_VERB_FENCE:
         rig_out_signed(rig, arguments[0]);
         rig_out_signed(rig, arguments[1]);

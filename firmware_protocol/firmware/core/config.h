@@ -13,6 +13,11 @@
 #define RIG_FIRMWARE_VERSION "0.1.0"
 #endif
 
+// Name of a rig that was given none: 1 to 16 characters of a token
+#ifndef RIG_NAME
+#define RIG_NAME "unnamed"
+#endif
+
 // What it was built from, see the Makefile; 0: not told
 #ifndef RIG_BUILD
 #define RIG_BUILD 0

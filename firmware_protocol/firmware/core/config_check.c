@@ -11,6 +11,8 @@
 _Static_assert(sizeof RIG_FIRMWARE_VERSION >= 2 && sizeof RIG_FIRMWARE_VERSION <= 11,
                "RIG_FIRMWARE_VERSION must have 1 to 10 characters");
 
+_Static_assert(sizeof RIG_NAME >= 2 && sizeof RIG_NAME <= RIG_NAME_LENGTH + 1u,
+               "RIG_NAME must have 1 to 16 characters");
 _Static_assert(RIG_BUILD >= 0 && RIG_BUILD <= INT32_MAX, "RIG_BUILD must fit a trait");
 
 /// Step timer ///

@@ -113,7 +113,7 @@ static void home_changed(struct rig *rig, bool closed, int32_t position)
         } else if ((order->seek == RIG_SEEK_FAST && closed)
                    || (order->seek == RIG_SEEK_LEAVE && !closed)) {
             order->turned = true;
-            order->rest_at = closed ? position : position + RIG_HOME_CLEAR;
+            order->rest_at = closed ? position : position + rig->settings[RIG_SETTING_HOME_CLEAR];
         }
     }
 }
@@ -127,7 +127,7 @@ static bool is_noticed(const struct rig *rig, enum rig_source source)
 static bool is_fitted(const struct rig *rig, enum rig_source source)
 {
     return source != RIG_SOURCE_PROBE
-           || (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0;
+           || (rig_abilities(rig) & RIG_ABILITY_TOUCH_PROBE) != 0;
 }
 
 // What a change does to the motion

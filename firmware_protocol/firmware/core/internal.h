@@ -60,6 +60,26 @@ bool rig_notice_pressing(struct rig *rig);
 // Put out at most one waiting notice, if there is room beside a reply; whether it did
 bool rig_notice_poll(struct rig *rig);
 
+/// Settings ///
+
+// Take those that are kept, or those of the build; false where what is kept is damaged
+bool rig_settings_load(struct rig *rig);
+
+// The setting behind a trait; RIG_SETTING_COUNT for none
+uint8_t rig_settings_of(uint8_t trait);
+
+// Change one and keep it, if it fits the others; whether it does
+bool rig_settings_set(struct rig *rig, uint8_t setting, int32_t value);
+
+// Write the name, RIG_NAME_LENGTH characters at most, and its end
+void rig_settings_name(const int32_t *settings, char *name);
+
+// Sum of enum rig_ability
+static inline uint8_t rig_abilities(const struct rig *rig)
+{
+    return (uint8_t)rig->settings[RIG_SETTING_ABILITIES];
+}
+
 /// Requests ///
 
 // Carry out the whole line and answer it
@@ -72,6 +92,9 @@ bool rig_probe_closed(struct rig *rig);
 
 // The same of the home switch
 bool rig_home_closed(struct rig *rig);
+
+// Take the inputs as they are: at a start, and when their polarity was changed
+void rig_take_levels(struct rig *rig);
 
 // Whether the motor's drive is on, or not watched
 bool rig_drive_on(struct rig *rig);

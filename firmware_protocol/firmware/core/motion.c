@@ -1,16 +1,17 @@
 // Motions: their begin and end, and the parts of `home`; SPEC.md 8 and 10
 #include "stepper.h"
 
-// Steps down by which a probe that was closed must have opened, 0.5 mm
-#define PROBE_CLEAR_STEPS ((uint32_t)RIG_STEPS_PER_M / 2000u)
-// Whole travel, from the switch to the upper end, and a tenth more
-#define HOME_SEARCH_STEPS ((uint32_t)RIG_TRAVEL_HIGH / 10u * 11u)
 // A count beyond this comes from searches that found nothing
 #define COUNT_BOUND (INT32_C(1) << 29)
 
 _Static_assert(0 < RIG_TRAVEL_LOW && RIG_TRAVEL_LOW < RIG_TRAVEL_HIGH
                    && RIG_TRAVEL_HIGH < (1L << 29),
                "sums of positions must fit 32 bits");
+
+static uint32_t acceleration_limit(const struct rig *rig)
+{
+    return (uint32_t)rig->settings[RIG_SETTING_ACCELERATION_LIMIT];
+}
 
 static void give_up_home(struct rig *rig)
 {
@@ -95,7 +96,7 @@ bool rig_motion_touch(struct rig *rig, uint8_t request, const int32_t *arguments
 {
     begin(rig, request);
     return move(rig, RIG_MOTION_TOUCH, arguments[0], (uint32_t)arguments[1],
-                RIG_ACCELERATION_LIMIT);
+                acceleration_limit(rig));
 }
 
 /// End ///
@@ -195,7 +196,7 @@ uint8_t rig_state(const struct rig *rig)
 
 bool rig_probe_closed(struct rig *rig)
 {
-    return (rig->identity.abilities & RIG_ABILITY_TOUCH_PROBE) != 0
+    return (rig_abilities(rig) & RIG_ABILITY_TOUCH_PROBE) != 0
            && (port_inputs(rig) & RIG_INPUT_PROBE) != 0;
 }
 
@@ -207,9 +208,19 @@ bool rig_home_closed(struct rig *rig)
 // Begin one of the slow parts
 static bool slow_part(struct rig *rig, uint8_t seek, uint32_t steps, bool up)
 {
-    rig_plan_begin(rig, up, steps, rig->order.slow, RIG_ACCELERATION_LIMIT);
+    rig_plan_begin(rig, up, steps, rig->order.slow, acceleration_limit(rig));
     rig->order.turned = false;
     return start(rig, RIG_MOTION_SEEK, seek);
+}
+
+static uint32_t home_clear(const struct rig *rig)
+{
+    return (uint32_t)rig->settings[RIG_SETTING_HOME_CLEAR];
+}
+
+static uint32_t home_search(const struct rig *rig)
+{
+    return (uint32_t)rig->settings[RIG_SETTING_HOME_SEARCH];
 }
 
 static bool leave(struct rig *rig)
@@ -217,10 +228,10 @@ static bool leave(struct rig *rig)
     if (rig_home_closed(rig)) {
         // From here on the steps are counted, until the switch opens
         rig->order.rest_at = rig->stepper.position;
-        return slow_part(rig, RIG_SEEK_LEAVE, RIG_HOME_SEARCH + RIG_HOME_CLEAR, true);
+        return slow_part(rig, RIG_SEEK_LEAVE, home_search(rig) + home_clear(rig), true);
     }
     // Open again: the fast part ran through, or the switch bounced
-    return slow_part(rig, RIG_SEEK_CLEAR, RIG_HOME_CLEAR, true);
+    return slow_part(rig, RIG_SEEK_CLEAR, home_clear(rig), true);
 }
 
 static bool find_switch(struct rig *rig)
@@ -228,7 +239,9 @@ static bool find_switch(struct rig *rig)
     if (rig_home_closed(rig)) {
         return leave(rig);
     }
-    rig_plan_begin(rig, false, HOME_SEARCH_STEPS, rig->order.fast, RIG_ACCELERATION_LIMIT);
+    // Whole travel, from the switch to the upper end, and a tenth more
+    uint32_t travel = (uint32_t)rig->settings[RIG_SETTING_TRAVEL_HIGH] / 10u * 11u;
+    rig_plan_begin(rig, false, travel, rig->order.fast, acceleration_limit(rig));
     return start(rig, RIG_MOTION_SEEK, RIG_SEEK_FAST);
 }
 
@@ -243,7 +256,9 @@ bool rig_motion_home(struct rig *rig, uint8_t request, const int32_t *arguments)
         stepper->position = 0;
     }
     if (rig_probe_closed(rig)) {
-        return slow_part(rig, RIG_SEEK_AWAY, PROBE_CLEAR_STEPS, false);
+        // 0.5 mm down by which it must have opened
+        uint32_t away = (uint32_t)rig->settings[RIG_SETTING_STEPS_PER_M] / 2000u;
+        return slow_part(rig, RIG_SEEK_AWAY, away, false);
     }
     return find_switch(rig);
 }
@@ -288,7 +303,7 @@ static void poll_edge_parts(struct rig *rig)
         rig_plan_stop_at(rig, rest_at);
     } else if (fast && order->part_over) {
         fail(rig, RIG_FAULT_HOME_NOT_FOUND);
-    } else if (!fast && position_of(rig) - rest_at >= RIG_HOME_SEARCH) {
+    } else if (!fast && position_of(rig) - rest_at >= rig->settings[RIG_SETTING_HOME_SEARCH]) {
         fail(rig, RIG_FAULT_HOME_STUCK);
     }
 }
@@ -324,7 +339,7 @@ static void poll_seek(struct rig *rig)
             if (rig_home_closed(rig)) {
                 fail(rig, RIG_FAULT_HOME_STUCK);
             } else {
-                (void)slow_part(rig, RIG_SEEK_LAST, RIG_HOME_SEARCH, false);
+                (void)slow_part(rig, RIG_SEEK_LAST, home_search(rig), false);
             }
         }
         break;

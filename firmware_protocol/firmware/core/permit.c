@@ -52,7 +52,11 @@ static void check_state(const struct rig *rig, struct request *request)
         rig_request_refuse(request, RIG_ERROR_HELD, 0);
     }
     bool at_rest = verb == RIG_VERB_REARM || verb == RIG_VERB_FREE || verb == RIG_VERB_RATE;
-    if (busy && (orders || at_rest)) {
+    bool sets = verb == RIG_VERB_SET;
+    if (sets && rig->held) {
+        rig_request_refuse(request, RIG_ERROR_HELD, 0);
+    }
+    if (busy && (orders || at_rest || sets)) {
         rig_request_refuse(request, RIG_ERROR_BUSY, 0);
     }
     if ((moves || verb == RIG_VERB_FENCE) && !rig->homed) {
@@ -61,15 +65,22 @@ static void check_state(const struct rig *rig, struct request *request)
     if (moves && !rig->fenced) {
         rig_request_refuse(request, RIG_ERROR_NO_FENCE, 0);
     }
+    if (sets && rig->homed) {
+        rig_request_refuse(request, RIG_ERROR_HOMED, 0);
+    }
 }
 
 static void check_ability(const struct rig *rig, struct request *request)
 {
-    uint8_t abilities = rig->identity.abilities;
+    uint8_t abilities = rig_abilities(rig);
     if (request->verb == RIG_VERB_TOUCH && (abilities & RIG_ABILITY_TOUCH_PROBE) == 0) {
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if (request->verb == RIG_VERB_FREE && (abilities & RIG_ABILITY_ENABLE_OUTPUT) == 0) {
+        rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
+    }
+    if (request->verb == RIG_VERB_SET
+        && rig_settings_of((uint8_t)request->arguments[0]) == RIG_SETTING_COUNT) {
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if (request->verb == RIG_VERB_RATE && request->arguments[0] != 115200
@@ -78,28 +89,28 @@ static void check_ability(const struct rig *rig, struct request *request)
     }
 }
 
-static void check_speeds(struct request *request)
+static void check_speeds(const struct rig *rig, struct request *request)
 {
     const int32_t *arguments = request->arguments;
     switch (request->verb) {
     case RIG_VERB_GO:
-        if (arguments[1] > RIG_SPEED_LIMIT) {
+        if (arguments[1] > rig->settings[RIG_SETTING_SPEED_LIMIT]) {
             rig_request_refuse(request, RIG_ERROR_TOO_FAST, 2);
         }
-        if (arguments[2] > RIG_ACCELERATION_LIMIT) {
+        if (arguments[2] > rig->settings[RIG_SETTING_ACCELERATION_LIMIT]) {
             rig_request_refuse(request, RIG_ERROR_TOO_FAST, 3);
         }
         break;
     case RIG_VERB_TOUCH:
-        if (arguments[1] > RIG_START_SPEED) {
+        if (arguments[1] > rig->settings[RIG_SETTING_START_SPEED]) {
             rig_request_refuse(request, RIG_ERROR_TOO_FAST, 2);
         }
         break;
     case RIG_VERB_HOME:
-        if (arguments[0] > RIG_SPEED_LIMIT) {
+        if (arguments[0] > rig->settings[RIG_SETTING_SPEED_LIMIT]) {
             rig_request_refuse(request, RIG_ERROR_TOO_FAST, 1);
         }
-        if (arguments[1] > RIG_START_SPEED) {
+        if (arguments[1] > rig->settings[RIG_SETTING_START_SPEED]) {
             rig_request_refuse(request, RIG_ERROR_TOO_FAST, 2);
         }
         break;
@@ -112,10 +123,10 @@ static void check_places(struct rig *rig, struct request *request)
 {
     const int32_t *arguments = request->arguments;
     if (request->verb == RIG_VERB_FENCE) {
-        if (arguments[0] < RIG_TRAVEL_LOW || arguments[0] > RIG_TRAVEL_HIGH) {
+        if (arguments[0] < rig->settings[RIG_SETTING_TRAVEL_LOW] || arguments[0] > rig->settings[RIG_SETTING_TRAVEL_HIGH]) {
             rig_request_refuse(request, RIG_ERROR_BEYOND_FENCE, 1);
         }
-        if (arguments[1] > RIG_TRAVEL_HIGH) {
+        if (arguments[1] > rig->settings[RIG_SETTING_TRAVEL_HIGH]) {
             rig_request_refuse(request, RIG_ERROR_BEYOND_FENCE, 2);
         }
     } else if (request->verb == RIG_VERB_GO || request->verb == RIG_VERB_TOUCH) {
@@ -143,7 +154,7 @@ void rig_request_permit(struct rig *rig, struct request *request)
     if (request->error == 0) {
         check_state(rig, request);
         check_ability(rig, request);
-        check_speeds(request);
+        check_speeds(rig, request);
         check_places(rig, request);
     }
 }

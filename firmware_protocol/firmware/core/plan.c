@@ -140,12 +140,13 @@ void rig_plan_begin(struct rig *rig, bool up, uint32_t steps, uint32_t speed,
     uint32_t whole = RIG_TICKS_PER_S / speed;
     uint32_t rest = RIG_TICKS_PER_S % speed;
     plan->cruise_interval = ((rig_ticks_t)whole << 16) | (((rig_ticks_t)rest << 16) / speed);
-    plan->flat = speed <= RIG_START_SPEED;
+    uint32_t start = (uint32_t)rig->settings[RIG_SETTING_START_SPEED];
+    plan->flat = speed <= start;
     // Single steps without ramps, so that rig_stepper_cap can count them
     plan->cruise_steps = segment_steps(plan->flat || speed < 2048u ? 1u : speed >> 10);
     plan->high_square = (rig_square_t)speed * speed;
     plan->low_square = plan->flat ? plan->high_square
-                                  : (rig_square_t)RIG_START_SPEED * RIG_START_SPEED;
+                                  : (rig_square_t)start * start;
     plan->per_step = 2u * acceleration;
     set_end(plan, plan->low_square);
     rig_plan_share(plan, steps);

@@ -9,6 +9,16 @@
 // greetings after a start meet no session of the starts before
 #define SESSIONS_APART 40503u
 
+void rig_take_levels(struct rig *rig)
+{
+    port_lock_t lock = port_lock(rig);
+    uint8_t inputs = port_inputs(rig);
+    rig->levels[RIG_SOURCE_OUT] = (inputs & RIG_INPUT_OUT) != 0;
+    rig->levels[RIG_SOURCE_PROBE] = (inputs & RIG_INPUT_PROBE) != 0;
+    rig->levels[RIG_SOURCE_HOME] = (inputs & RIG_INPUT_HOME) != 0;
+    port_unlock(rig, lock);
+}
+
 void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
 {
     unsigned char *bytes = (unsigned char *)rig;
@@ -17,10 +27,9 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     }
     rig->port = port;
     rig->identity = *identity;
+    bool sound = rig_settings_load(rig);
+    rig_take_levels(rig);
     uint8_t inputs = port_inputs(rig);
-    rig->levels[RIG_SOURCE_OUT] = (inputs & RIG_INPUT_OUT) != 0;
-    rig->levels[RIG_SOURCE_PROBE] = (inputs & RIG_INPUT_PROBE) != 0;
-    rig->levels[RIG_SOURCE_HOME] = (inputs & RIG_INPUT_HOME) != 0;
     rig->supplied = (inputs & RIG_INPUT_SUPPLY) != 0;
     // Starting without it is its loss
     rig->driven = true;
@@ -31,12 +40,15 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     rig_notice_add(rig, RIG_NOTICE_KIND_START, identity->reason, 0,
                    (int32_t)identity->boot, 0);
     port_enable(rig, false);
+    if (!sound) {
+        rig_motion_end(rig, RIG_REST_CAUSE_FAULT, RIG_FAULT_SETTINGS_LOST);
+    }
     rig_on_drive(rig);
 }
 
 bool rig_drive_on(struct rig *rig)
 {
-    return (rig->identity.abilities & RIG_ABILITY_DRIVE_SENSE) == 0
+    return (rig_abilities(rig) & RIG_ABILITY_DRIVE_SENSE) == 0
            || (port_inputs(rig) & RIG_INPUT_DRIVE) != 0;
 }
 
@@ -67,7 +79,7 @@ static void poll_silence(struct rig *rig)
 
 static void poll_supply(struct rig *rig)
 {
-    if ((rig->identity.abilities & RIG_ABILITY_SUPPLY_SENSE) == 0) {
+    if ((rig_abilities(rig) & RIG_ABILITY_SUPPLY_SENSE) == 0) {
         return;
     }
     port_lock_t lock = port_lock(rig);
@@ -96,7 +108,7 @@ static void poll_drive(struct rig *rig)
 
 uint16_t rig_enable_rest_s(const struct rig *rig)
 {
-    bool able = (rig->identity.abilities & RIG_ABILITY_ENABLE_OUTPUT) != 0;
+    bool able = (rig_abilities(rig) & RIG_ABILITY_ENABLE_OUTPUT) != 0;
     return able ? RIG_ENABLE_REST_S : 0;
 }
 

@@ -257,16 +257,36 @@ struct rig_memory {
     char reply[RIG_LONGEST_LINE_BYTES + 1];
 };
 
+#define RIG_NAME_LENGTH 16u
+
+// Settings, in the order in which they are kept
+enum rig_setting {
+    RIG_SETTING_STEPS_PER_M,
+    RIG_SETTING_TRAVEL_LOW,
+    RIG_SETTING_TRAVEL_HIGH,
+    RIG_SETTING_SPEED_LIMIT,
+    RIG_SETTING_ACCELERATION_LIMIT,
+    RIG_SETTING_START_SPEED,
+    RIG_SETTING_ABILITIES,
+    RIG_SETTING_HOME_CLEAR,
+    RIG_SETTING_HOME_SEARCH,
+    RIG_SETTING_HIGH_INPUTS,
+    RIG_SETTING_SERIAL,
+    RIG_SETTING_NAME_1,
+    RIG_SETTING_NAME_2,
+    RIG_SETTING_NAME_3,
+    RIG_SETTING_NAME_4,
+    RIG_SETTING_COUNT
+};
+
 // What a start gives the controller
 struct rig_identity {
-    // 1 to 16 characters of a token
-    char name[17];
     // Changes with every start
     uint16_t boot;
-    // Sum of enum rig_ability
+    // To begin with, until settings are kept: sum of enum rig_ability, and of enum
+    // rig_input for those that are 1 while their pin is high
     uint8_t abilities;
-    // Sum of enum rig_input: those at which a broken wire reads as what stops the axis
-    uint8_t fail_safe;
+    uint8_t high_inputs;
     // enum rig_start_reason
     uint8_t reason;
 };
@@ -275,6 +295,8 @@ struct rig {
     // The port's own, handed back to it
     void *port;
     struct rig_identity identity;
+    // By enum rig_setting
+    int32_t settings[RIG_SETTING_COUNT];
     // Overflows of the step timer since the start
     uint32_t turns;
     struct rig_stepper stepper;

@@ -28,6 +28,13 @@ static bool carry_out(struct rig *rig, struct request *request)
             rig->memory.number = 0;
         }
         return true;
+    case RIG_VERB_SET:
+        if (!rig_settings_set(rig, rig_settings_of((uint8_t)arguments[0]), arguments[1])) {
+            rig_request_refuse(request, RIG_ERROR_BAD_ARGUMENT, 2);
+        } else {
+            rig_take_levels(rig);
+        }
+        return true;
     case RIG_VERB_FENCE:
         rig->fence_low = arguments[0];
         rig->fence_high = arguments[1];

@@ -39,7 +39,8 @@ enum rig_error {
     RIG_ERROR_TOO_FAST = 15,
     RIG_ERROR_NO_GREETING = 16,
     RIG_ERROR_DRIVE_OFF = 17,
-    RIG_ERROR_OLD_SESSION = 18
+    RIG_ERROR_OLD_SESSION = 18,
+    RIG_ERROR_HOMED = 19
 };
 
 // What failed
@@ -51,7 +52,8 @@ enum rig_fault {
     RIG_FAULT_HOME_UNEXPECTED = 5,
     RIG_FAULT_SUPPLY_LOST = 6,
     RIG_FAULT_PROBE_UNEXPECTED = 7,
-    RIG_FAULT_DRIVE_LOST = 8
+    RIG_FAULT_DRIVE_LOST = 8,
+    RIG_FAULT_SETTINGS_LOST = 9
 };
 
 // Numbers of the traits
@@ -72,7 +74,13 @@ enum rig_trait {
     RIG_TRAIT_ENABLE_REST = 13,
     RIG_TRAIT_HOME_CLEAR = 14,
     RIG_TRAIT_HOME_SEARCH = 15,
-    RIG_TRAIT_BUILD = 16
+    RIG_TRAIT_BUILD = 16,
+    RIG_TRAIT_HIGH_INPUTS = 17,
+    RIG_TRAIT_SERIAL = 18,
+    RIG_TRAIT_NAME_1 = 19,
+    RIG_TRAIT_NAME_2 = 20,
+    RIG_TRAIT_NAME_3 = 21,
+    RIG_TRAIT_NAME_4 = 22
 };
 
 // What a controller can do; a sum
@@ -82,7 +90,8 @@ enum rig_ability {
     RIG_ABILITY_SUPPLY_SENSE = 4,
     RIG_ABILITY_SIMULATED = 8,
     RIG_ABILITY_DRIVE_SENSE = 16,
-    RIG_ABILITY_ENABLE_OUTPUT = 32
+    RIG_ABILITY_ENABLE_OUTPUT = 32,
+    RIG_ABILITY_SETTINGS = 64
 };
 
 // Inputs in the answer to `look`; a sum
@@ -158,11 +167,12 @@ enum rig_verb {
     RIG_VERB_TOUCH,
     RIG_VERB_REARM,
     RIG_VERB_FREE,
+    RIG_VERB_SET,
     RIG_VERB_RECALL,
     RIG_VERB_RATE,
     RIG_VERB_COUNT
 };
-#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "free", "recall", "rate"}
+#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "free", "set", "recall", "rate"}
 #define RIG_VERB_SIZE 7 // longest word and its end
 
 // NoticeKind; the words in the same order below
@@ -191,8 +201,9 @@ enum rig_notice_kind {
     {0u, 1u, 3u, 14u}, /* touch */ \
     {0u, 1u, 1u, 17u}, /* rearm */ \
     {0u, 1u, 1u, 18u}, /* free */ \
-    {0u, 0u, 1u, 19u}, /* recall */ \
-    {0u, 1u, 2u, 20u}, /* rate */ \
+    {0u, 1u, 3u, 19u}, /* set */ \
+    {0u, 0u, 1u, 22u}, /* recall */ \
+    {0u, 1u, 2u, 23u}, /* rate */ \
 }
 
 // Lowest and highest value of each argument
@@ -216,6 +227,9 @@ enum rig_notice_kind {
     {INT32_C(0), INT32_C(65535)}, /* touch: session */ \
     {INT32_C(0), INT32_C(65535)}, /* rearm: session */ \
     {INT32_C(0), INT32_C(65535)}, /* free: session */ \
+    {INT32_C(0), INT32_C(255)}, /* set: index */ \
+    {INT32_MIN, INT32_C(2147483647)}, /* set: value */ \
+    {INT32_C(0), INT32_C(65535)}, /* set: session */ \
     {INT32_C(0), INT32_C(65535)}, /* recall: notice */ \
     {INT32_C(115200), INT32_C(250000)}, /* rate: bits_s */ \
     {INT32_C(0), INT32_C(65535)}, /* rate: session */ \

@@ -161,7 +161,7 @@ static void pass(uint32_t ticks)
 
 static void start(void)
 {
-    struct rig_identity identity = {"fuzz", 1, ABLE, 0, RIG_START_REASON_POWER};
+    struct rig_identity identity = {1, ABLE, 0, RIG_START_REASON_POWER};
     memset(&fuzz_port, 0, sizeof fuzz_port);
     fuzz_port.place = 300;
     fuzz_port.probe_at = 3000;

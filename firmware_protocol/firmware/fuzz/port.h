@@ -24,6 +24,7 @@ struct fuzz_port {
     bool supply;
     bool drive;
     bool enabled;
+    uint8_t kept[64];
     // Levels that the core has been told of
     uint8_t inputs;
 };
@@ -126,6 +127,24 @@ static inline void port_rate(struct rig *rig, uint32_t bits_s)
 {
     (void)rig;
     (void)bits_s;
+}
+
+static inline uint8_t port_kept(struct rig *rig, uint8_t at)
+{
+    (void)rig;
+    return fuzz_port.kept[at];
+}
+
+static inline void port_keep(struct rig *rig, uint8_t at, uint8_t byte)
+{
+    (void)rig;
+    fuzz_port.kept[at] = byte;
+}
+
+static inline uint32_t port_random(struct rig *rig)
+{
+    (void)rig;
+    return 1;
 }
 
 #endif

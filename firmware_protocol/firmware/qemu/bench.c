@@ -85,6 +85,8 @@ struct bench {
     // The host's side of the line, bits/s; 0: always the controller's
     uint32_t line_rate;
     uint32_t overruns;
+    // The controller's settings
+    uint8_t kept[64];
 };
 
 // What it does not
@@ -189,7 +191,7 @@ static void latch(uint8_t changed)
         if ((changed & source_bits[source]) != 0) {
             pins.latches[source].missed = pins.latches[source].waits;
             pins.latches[source].waits = true;
-            pins.latches[source].level = (bench.world.inputs & source_bits[source]) != 0;
+            pins.latches[source].level = (board_inputs() & source_bits[source]) != 0;
             pins.latches[source].tick = tick;
             INTERRUPTS_PEND = INPUT_INTERRUPT;
         }
@@ -220,9 +222,26 @@ void board_enable(bool on)
     bench.world.enabled = on;
 }
 
+// The setting of the polarities against that of the contacts
 uint8_t board_inputs(void)
 {
-    return bench.world.inputs;
+    uint8_t high = (uint8_t)port_rig.settings[RIG_SETTING_HIGH_INPUTS];
+    return bench.world.inputs ^ high ^ WORLD_OPENS;
+}
+
+uint8_t board_kept(uint8_t at)
+{
+    return bench.kept[at];
+}
+
+void board_keep(uint8_t at, uint8_t byte)
+{
+    bench.kept[at] = byte;
+}
+
+uint32_t board_random(void)
+{
+    return UINT32_C(20260102); // each emulated board is the same one
 }
 
 bool board_take_change(struct board_change *change)
@@ -600,6 +619,7 @@ void board_start(void)
         bench.mark = MARK;
         bench.line_rate = 0;
         world_init(&bench.world);
+        memset(bench.kept, 0xFF, sizeof bench.kept);
     }
     bench.in.tail = bench.in.head;
     bench.boot++;
@@ -623,11 +643,11 @@ void board_start(void)
 void board_identity(struct rig_identity *identity)
 {
     static const struct rig_identity simulated = {
-        .name = "cortex-m3",
         .abilities = RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE
                      | RIG_ABILITY_SUPPLY_SENSE | RIG_ABILITY_SIMULATED
-                     | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT,
-        .fail_safe = RIG_INPUT_PROBE | RIG_INPUT_HOME | RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE,
+                     | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT
+                     | RIG_ABILITY_SETTINGS,
+        .high_inputs = WORLD_OPENS,
     };
     *identity = simulated;
     identity->boot = bench.boot;

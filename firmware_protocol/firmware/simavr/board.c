@@ -9,13 +9,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "rig.h"
 #include "values.h"
 
 #define MCUSR_ADDRESS 0x54u
 
-// Non-volatile memory, see ports/atmega328p/main.c
-#define EEPROM_BYTES 21u
-#define EEPROM_IS_NAMED 0x47u
+// Non-volatile memory, see ports/atmega328p/main.c and core/settings.c
+#define EEPROM_SETTINGS 2u
+#define SETTINGS_MARK 0x53u
+#define SETTINGS_BYTES (1u + 4u * RIG_SETTING_COUNT)
 
 #define STACK_PAINT 0xA5u
 #define ALL_INPUTS (WORLD_OUT | WORLD_PROBE | WORLD_HOME | WORLD_SUPPLY | WORLD_DRIVE)
@@ -69,13 +71,48 @@ static bool load(struct bench *bench, const char *image)
     return true;
 }
 
-static void name_it(struct bench *bench, int abilities)
+// CRC-16 with polynomial 0x1021 from 0xFFFF; SPEC.md 4
+static uint16_t check_of(const uint8_t *bytes, size_t count)
 {
-    uint8_t bytes[EEPROM_BYTES] = {0xFF, 0xFF, EEPROM_IS_NAMED, 0};
-    bytes[3] = (uint8_t)abilities;
-    memcpy(bytes + 4, "simavr-1", 9);
-    bytes[20] = WORLD_OPENS;
-    avr_eeprom_desc_t memory = {.ee = bytes, .offset = 0, .size = sizeof bytes};
+    uint16_t check = 0xFFFFu;
+    for (size_t i = 0; i < count; i++) {
+        check = (uint16_t)(check ^ (bytes[i] << 8));
+        for (int bit = 0; bit < 8; bit++) {
+            check = (uint16_t)((check & 0x8000u) != 0 ? (check << 1) ^ 0x1021 : check << 1);
+        }
+    }
+    return check;
+}
+
+// Settings as the build has them, with a name, and with these abilities added
+static void settle(struct bench *bench, int abilities)
+{
+    const int32_t settings[RIG_SETTING_COUNT] = {
+        [RIG_SETTING_STEPS_PER_M] = RIG_STEPS_PER_M,
+        [RIG_SETTING_TRAVEL_LOW] = RIG_TRAVEL_LOW,
+        [RIG_SETTING_TRAVEL_HIGH] = RIG_TRAVEL_HIGH,
+        [RIG_SETTING_SPEED_LIMIT] = RIG_SPEED_LIMIT,
+        [RIG_SETTING_ACCELERATION_LIMIT] = RIG_ACCELERATION_LIMIT,
+        [RIG_SETTING_START_SPEED] = RIG_START_SPEED,
+        [RIG_SETTING_ABILITIES] = RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE
+                                  | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT
+                                  | RIG_ABILITY_SETTINGS | abilities,
+        [RIG_SETTING_HOME_CLEAR] = RIG_HOME_CLEAR,
+        [RIG_SETTING_HOME_SEARCH] = RIG_HOME_SEARCH,
+        [RIG_SETTING_HIGH_INPUTS] = WORLD_OPENS,
+        [RIG_SETTING_SERIAL] = 20260103,
+        // "simavr-1"
+        [RIG_SETTING_NAME_1] = 0x616D6973,
+        [RIG_SETTING_NAME_2] = 0x312D7276,
+    };
+    uint8_t bytes[SETTINGS_BYTES + 2u] = {SETTINGS_MARK};
+    for (size_t i = 1; i < SETTINGS_BYTES; i++) {
+        bytes[i] = (uint8_t)((uint32_t)settings[(i - 1u) / 4u] >> (8u * ((i - 1u) % 4u)));
+    }
+    uint16_t check = check_of(bytes, SETTINGS_BYTES);
+    bytes[SETTINGS_BYTES] = (uint8_t)(check >> 8);
+    bytes[SETTINGS_BYTES + 1u] = (uint8_t)check;
+    avr_eeprom_desc_t memory = {.ee = bytes, .offset = EEPROM_SETTINGS, .size = sizeof bytes};
     avr_ioctl(bench->avr, AVR_IOCTL_EEPROM_SET, &memory);
 }
 
@@ -89,7 +126,7 @@ struct bench *bench_new(const char *image, int abilities)
     bench->entry_cycles = true;
     world_init(&bench->world);
     chip_watch(bench);
-    name_it(bench, abilities);
+    settle(bench, abilities);
     start(bench, 1u);
     return bench;
 }

@@ -10,7 +10,7 @@ static void before_the_greeting_all_is_refused(struct session *session)
     CHECK(session_gets(session, "q0 go", "x0 no 13 0"));
     CHECK(session_gets(session, "q4 hail 0", "x4 no 4 1"));
     CHECK(session_gets(session, "q5 look", "x5 no 16 0"));
-    CHECK(strcmp(session_ask(session, "q6 hail 1"), "a6 hail 1 0 1 0.1.0 host-core 40504") == 0);
+    CHECK(strcmp(session_ask(session, "q6 hail 1"), "a6 hail 1 0 1 0.1.0 unnamed 40504") == 0);
     CHECK(strncmp(session_ask(session, "q7 look"), "a7 look raw 0 ", 14) == 0);
 }
 
@@ -40,10 +40,11 @@ static void form_is_checked_in_its_order(struct session *session)
 
 static void traits_are_told(struct session *session)
 {
-    const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, 63, 1000, 200,
-                           30, 50, 1800, 200, 4000, RIG_BUILD};
+    const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, 127, 1000, 200,
+                           30, 50, 1800, 200, 4000, RIG_BUILD, 6, 20260101,
+                           0x616E6E75, 0x64656D, 0, 0};
     (void)session_ask(session, "q1 hail 1");
-    for (int i = 0; i < 17; i++) {
+    for (int i = 0; i < 23; i++) {
         char ask[48];
         char wanted[64];
         snprintf(ask, sizeof ask, "q%d trait %d", i + 2, i);

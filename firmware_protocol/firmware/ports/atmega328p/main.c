@@ -6,7 +6,6 @@
 #include <avr/eeprom.h>
 #include <avr/sleep.h>
 #include <avr/wdt.h>
-#include <string.h>
 
 #include "stepper.h"
 
@@ -14,25 +13,14 @@
 #error "timer and line are set for 16 MHz"
 #endif
 
-// Non-volatile memory; the rest of it stays as it is
+// Non-volatile memory: a count of the starts, and behind it the settings
 #define EEPROM_BOOT ((uint16_t *)0)
-#define EEPROM_MARK ((const uint8_t *)2)      // EEPROM_IS_NAMED: the two below are valid
-#define EEPROM_ABILITIES ((const uint8_t *)3) // added to those of the board
-#define EEPROM_NAME ((const uint8_t *)4)      // 16 bytes, filled up with 0
-#define EEPROM_NAME_SIZE 16u
-#define EEPROM_IS_NAMED 0x47u
-// Sum of the inputs that are 1 while their pin is high: those with a normally closed
-// contact
-#define EEPROM_HIGH ((const uint8_t *)20)
-
-#ifndef PORT_RIG_NAME
-#define PORT_RIG_NAME "bench-1"
-#endif
+#define EEPROM_SETTINGS ((uint8_t *)2)
 
 #ifndef PORT_ABILITIES
 #define PORT_ABILITIES                                                                 \
     (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_DRIVE_SENSE         \
-     | RIG_ABILITY_ENABLE_OUTPUT)
+     | RIG_ABILITY_ENABLE_OUTPUT | RIG_ABILITY_SETTINGS)
 #endif
 
 // With normally closed contacts at probe and home switch, and at the drive one that
@@ -43,23 +31,23 @@
 
 #define KNOWN_ABILITIES                                                                \
     (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_SUPPLY_SENSE        \
-     | RIG_ABILITY_SIMULATED | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT)
+     | RIG_ABILITY_SIMULATED | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT     \
+     | RIG_ABILITY_SETTINGS)
 
 #define INPUTS                                                                         \
     (RIG_INPUT_OUT | RIG_INPUT_PROBE | RIG_INPUT_HOME | RIG_INPUT_SUPPLY               \
      | RIG_INPUT_DRIVE)
 
-_Static_assert(sizeof PORT_RIG_NAME >= 2 && sizeof PORT_RIG_NAME <= EEPROM_NAME_SIZE + 1u,
-               "PORT_RIG_NAME must have 1 to 16 characters");
 _Static_assert((PORT_ABILITIES & ~KNOWN_ABILITIES) == 0, "PORT_ABILITIES must be a sum of those of SPEC.md");
 
 _Static_assert((PORT_HIGH & ~INPUTS) == 0, "PORT_HIGH must be a sum of inputs");
 
 static struct rig rig;
-// Inputs that are 1 while their pin is high
-static uint8_t high_inputs = PORT_HIGH;
+// Of the memory as it was at power-on, before the program used any of it
+static uint32_t memory_noise __attribute__((section(".noinit")));
 
 void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
+void port_gather_noise(void) __attribute__((naked, used, section(".init3")));
 
 /// Clock ///
 
@@ -101,7 +89,7 @@ ISR(TIMER1_COMPA_vect)
 ISR(TIMER1_CAPT_vect)
 {
     uint16_t tick = ICR1;
-    bool is_high = (high_inputs & RIG_INPUT_OUT) != 0;
+    bool is_high = ((uint8_t)rig.settings[RIG_SETTING_HIGH_INPUTS] & RIG_INPUT_OUT) != 0;
     bool level = ((TCCR1B & _BV(ICES1)) != 0) == is_high;
     // The other edge next; the flag is cleared as the data sheet asks for
     TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
@@ -124,13 +112,13 @@ static void pin_changed(enum rig_source source, bool level)
 
 ISR(INT0_vect)
 {
-    bool is_high = (high_inputs & RIG_INPUT_PROBE) != 0;
+    bool is_high = ((uint8_t)rig.settings[RIG_SETTING_HIGH_INPUTS] & RIG_INPUT_PROBE) != 0;
     pin_changed(RIG_SOURCE_PROBE, ((PIND & PORT_PROBE_BIT) != 0) == is_high);
 }
 
 ISR(INT1_vect)
 {
-    bool is_high = (high_inputs & RIG_INPUT_HOME) != 0;
+    bool is_high = ((uint8_t)rig.settings[RIG_SETTING_HIGH_INPUTS] & RIG_INPUT_HOME) != 0;
     pin_changed(RIG_SOURCE_HOME, ((PIND & PORT_HOME_BIT) != 0) == is_high);
 }
 
@@ -158,7 +146,7 @@ uint8_t port_inputs(struct rig *unused)
     if ((PINC & PORT_DRIVE_BIT) == 0) {
         inputs |= RIG_INPUT_DRIVE;
     }
-    return inputs ^ high_inputs;
+    return inputs ^ (uint8_t)rig.settings[RIG_SETTING_HIGH_INPUTS];
 }
 
 /// Line ///
@@ -199,6 +187,22 @@ void port_keep_reset_flags(void)
     wdt_disable();
 }
 
+// Memory comes up as chance and the chip have it; the last bytes are the stack's already
+static __attribute__((noinline)) uint32_t noise_of_memory(void)
+{
+    uint32_t noise = 5381u;
+    for (const volatile uint8_t *at = (const volatile uint8_t *)RAMSTART;
+         at < (const volatile uint8_t *)RAMEND - 16; at++) {
+        noise = noise * 33u + *at;
+    }
+    return noise;
+}
+
+void port_gather_noise(void)
+{
+    memory_noise = noise_of_memory();
+}
+
 static uint8_t start_reason(void)
 {
     if ((GPIOR0 & _BV(PORF)) != 0) {
@@ -213,54 +217,35 @@ static uint8_t start_reason(void)
     return RIG_START_REASON_BUTTON;
 }
 
-// Whether these bytes, filled up with 0, are a token of SPEC.md 3
-static bool is_token(const char *text)
-{
-    uint8_t length = 0;
-    for (; length < EEPROM_NAME_SIZE && text[length] != 0; length++) {
-        char c = text[length];
-        bool good = (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z')
-                    || (c >= '0' && c <= '9') || c == '.' || c == '-';
-        if (!good) {
-            return false;
-        }
-    }
-    return length != 0;
-}
-
-// Name and abilities, unless what is there is no name and no sum of abilities: one byte
-// that no line may hold would leave `hail` without an answer that can be read
-static void read_settings(struct rig_identity *identity)
-{
-    char name[EEPROM_NAME_SIZE + 1u];
-    uint8_t abilities = eeprom_read_byte(EEPROM_ABILITIES);
-    eeprom_read_block(name, EEPROM_NAME, EEPROM_NAME_SIZE);
-    name[EEPROM_NAME_SIZE] = 0;
-    if (is_token(name) && (abilities & ~KNOWN_ABILITIES) == 0) {
-        strcpy(identity->name, name);
-        identity->abilities |= abilities;
-    }
-    uint8_t high = eeprom_read_byte(EEPROM_HIGH);
-    if ((high & ~INPUTS) == 0) {
-        high_inputs = high;
-    }
-}
-
 static void read_identity(struct rig_identity *identity)
 {
-    static const char name[] PROGMEM = PORT_RIG_NAME;
-    strcpy_P(identity->name, name);
     identity->abilities = PORT_ABILITIES;
+    identity->high_inputs = PORT_HIGH;
     identity->reason = start_reason();
     identity->boot = (uint16_t)(eeprom_read_word(EEPROM_BOOT) + 1u);
     eeprom_update_word(EEPROM_BOOT, identity->boot);
-    if (eeprom_read_byte(EEPROM_MARK) == EEPROM_IS_NAMED) {
-        read_settings(identity);
-    }
-    // Pulled up, a broken wire is high
-    identity->fail_safe =
-        (uint8_t)((high_inputs & (RIG_INPUT_PROBE | RIG_INPUT_HOME))
-                  | (~high_inputs & (RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE)));
+}
+
+/// Settings ///
+
+uint8_t port_kept(struct rig *unused, uint8_t at)
+{
+    (void)unused;
+    return eeprom_read_byte(EEPROM_SETTINGS + at);
+}
+
+void port_keep(struct rig *unused, uint8_t at, uint8_t byte)
+{
+    (void)unused;
+    // 3.4 ms for a byte that changes; sixteen and the check take half the watchdog's time
+    eeprom_update_byte(EEPROM_SETTINGS + at, byte);
+    wdt_reset();
+}
+
+uint32_t port_random(struct rig *unused)
+{
+    (void)unused;
+    return memory_noise;
 }
 
 static void set_up_pins(void)

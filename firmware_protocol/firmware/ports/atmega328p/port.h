@@ -135,6 +135,12 @@ static inline void port_enable(struct rig *rig, bool on)
 
 uint8_t port_inputs(struct rig *rig);
 
+/// Memory that outlives the loss of power ///
+
+uint8_t port_kept(struct rig *rig, uint8_t at);
+void port_keep(struct rig *rig, uint8_t at, uint8_t byte);
+uint32_t port_random(struct rig *rig);
+
 /// Line ///
 
 static inline void port_sending(struct rig *rig)

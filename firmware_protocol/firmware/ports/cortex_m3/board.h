@@ -26,11 +26,18 @@ struct board_change {
 // Before anything else of the board is used
 void board_start(void);
 
-// Who the rig is
+// What is so until settings are kept, and why this start
 void board_identity(struct rig_identity *identity);
 
 // The main loop goes round: restart the watchdog
 void board_alive(void);
+
+/// Memory that outlives the loss of power ///
+
+// As port_kept, port_keep and port_random of ports/host/port.h
+uint8_t board_kept(uint8_t at);
+void board_keep(uint8_t at, uint8_t byte);
+uint32_t board_random(void);
 
 /// Pins ///
 

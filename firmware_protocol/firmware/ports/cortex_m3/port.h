@@ -127,6 +127,26 @@ static inline uint8_t port_inputs(struct rig *rig)
     return board_inputs();
 }
 
+/// Memory that outlives the loss of power ///
+
+static inline uint8_t port_kept(struct rig *rig, uint8_t at)
+{
+    (void)rig;
+    return board_kept(at);
+}
+
+static inline void port_keep(struct rig *rig, uint8_t at, uint8_t byte)
+{
+    (void)rig;
+    board_keep(at, byte);
+}
+
+static inline uint32_t port_random(struct rig *rig)
+{
+    (void)rig;
+    return board_random();
+}
+
 /// Line ///
 
 static inline void port_sending(struct rig *rig)

@@ -16,6 +16,7 @@
 #define TURN_TICKS (UINT64_C(1) << RIG_TIMER_BITS)
 #define WIRE_ROOM 65536u
 #define NEVER UINT64_MAX
+#define KEPT_BYTES 64u
 
 struct wire {
     uint8_t bytes[WIRE_ROOM];
@@ -27,6 +28,8 @@ struct bench {
     struct rig rig;
     struct world world;
     struct rig_identity identity;
+    // What outlives a restart
+    uint8_t kept[KEPT_BYTES];
     // Ticks since the bench was made, and when the controller was started
     uint64_t now;
     uint64_t started;
@@ -137,9 +140,32 @@ void port_enable(struct rig *rig, bool on)
     bench_of(rig)->world.enabled = on;
 }
 
+// As the controller reads them: its setting of the polarities against that of the contacts
+static uint8_t levels(const struct bench *bench)
+{
+    uint8_t high = (uint8_t)bench->rig.settings[RIG_SETTING_HIGH_INPUTS];
+    return bench->world.inputs ^ high ^ WORLD_OPENS;
+}
+
+uint8_t port_kept(struct rig *rig, uint8_t at)
+{
+    return bench_of(rig)->kept[at];
+}
+
+void port_keep(struct rig *rig, uint8_t at, uint8_t byte)
+{
+    bench_of(rig)->kept[at] = byte;
+}
+
+uint32_t port_random(struct rig *rig)
+{
+    (void)rig;
+    return UINT32_C(20260101); // each bench is the same one
+}
+
 uint8_t port_inputs(struct rig *rig)
 {
-    return bench_of(rig)->world.inputs;
+    return levels(bench_of(rig));
 }
 
 void port_sending(struct rig *rig)
@@ -175,7 +201,7 @@ static void deliver_edges(struct bench *bench)
         if ((changed & bits[source]) != 0) {
             rig_tick_t tick = port_timer(&bench->rig);
             rig_on_edge(&bench->rig, (enum rig_source)source,
-                        (bench->world.inputs & bits[source]) != 0, tick,
+                        (levels(bench) & bits[source]) != 0, tick,
                         port_turn(&bench->rig, tick), port_time_us(&bench->rig));
         }
     }
@@ -267,11 +293,10 @@ struct bench *bench_new(const char *image, int abilities)
         return NULL;
     }
     world_init(&bench->world);
-    memcpy(bench->identity.name, "host-core", 10);
+    memset(bench->kept, 0xFF, sizeof bench->kept);
     bench->identity.boot = 1;
     bench->identity.abilities = (uint8_t)abilities;
-    bench->identity.fail_safe =
-        RIG_INPUT_PROBE | RIG_INPUT_HOME | RIG_INPUT_SUPPLY | RIG_INPUT_DRIVE;
+    bench->identity.high_inputs = WORLD_OPENS;
     start(bench);
     return bench;
 }

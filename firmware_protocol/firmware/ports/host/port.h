@@ -66,6 +66,14 @@ void port_enable(struct rig *rig, bool on);
 // Sum of enum rig_input, as the pins stand now
 uint8_t port_inputs(struct rig *rig);
 
+/// Memory that outlives the loss of power ///
+
+// 63 bytes, 0xFF where none was ever written; writing takes as long as it takes
+uint8_t port_kept(struct rig *rig, uint8_t at);
+void port_keep(struct rig *rig, uint8_t at, uint8_t byte);
+// Of no other board, as far as can be
+uint32_t port_random(struct rig *rig);
+
 /// Line ///
 
 // There is something to send
