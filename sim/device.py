@@ -179,6 +179,11 @@ class Controller:
             return soonest
         return self.now_us
 
+    @property
+    def rig(self) -> str:
+        """Name of the rig, as it is set now."""
+        return self._settings.rig
+
     # ---- what a person at the rig does or knows
 
     def restart(self, reason: StartReason = StartReason.BUTTON) -> None:

@@ -58,7 +58,7 @@ from rig.errors import (
 from rig.link.inbox import Delivery, Inbox, LostNotice
 from rig.link.refusals import refusal_sentence
 from rig.link.session import Session
-from rig.link.traits import RigTraits
+from rig.link.traits import RigTraits, identity_of
 from rig.link.transport import AXIS_STOPS, Transport
 
 # How long each try waits for its reply. The first ones are short, so that five fall
@@ -149,7 +149,7 @@ class Link:
         self._inbox = Inbox(first_look.next_notice)
         value = {trait: self._trait(trait) for trait in Trait if trait in _NEEDED}
         traits = RigTraits(
-            rig_id=hail.rig,
+            rig_id=identity_of(hail.rig, value[Trait.SERIAL]),
             firmware_version=hail.firmware,
             protocol_version=f"{hail.major}.{hail.minor}",
             boot_number=hail.boot,
@@ -474,4 +474,9 @@ _NEEDED = frozenset(Trait) - {
     Trait.TIME_TICK,
     Trait.EDGE_RATE_LIMIT,
     Trait.ENABLE_REST,
+    Trait.HIGH_INPUTS,
+    Trait.NAME_1,
+    Trait.NAME_2,
+    Trait.NAME_3,
+    Trait.NAME_4,
 }

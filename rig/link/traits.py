@@ -12,12 +12,17 @@ _ORDER_S = 0.0065
 _QUICK_ORDER_S = 0.003
 
 
+def identity_of(name: str, serial: int) -> str:
+    """Return what records keep a rig under: a name may be given to two of them."""
+    return f"{name}.{serial}" if serial else name
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RigTraits:
     """A rig as its controller describes it.
 
     Attributes:
-        rig_id: Identity of the rig.
+        rig_id: Identity of the rig: its name, and its serial where it has one.
         firmware_version: Version of its firmware.
         protocol_version: "major.minor".
         boot_number: Changes with every start.

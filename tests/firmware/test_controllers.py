@@ -25,6 +25,8 @@ from firmware_protocol.conformance.measure import (
 from firmware_protocol.messages import (
     Ability,
     ErrorCode,
+    Fault,
+    FaultNotice,
     FenceRequest,
     GoRequest,
     HailAnswer,
@@ -37,6 +39,8 @@ from firmware_protocol.messages import (
     Refusal,
     RestCause,
     RestNotice,
+    SetAnswer,
+    SetRequest,
     StartNotice,
     StartReason,
     Trait,
@@ -248,6 +252,18 @@ def test_a_pulse_turns_the_axis_if_it_lasts(
     assert turns_on_pulse(length_us) is turns
 
 
+def _asked(bench: LockStep, receiver: Receiver, trait: Trait) -> int:
+    bench.feed(encode(TraitRequest(number=0, index=trait)))
+    (answer,) = _wait(bench, receiver, 0.02)
+    assert isinstance(answer, TraitAnswer)
+    return answer.value
+
+
+def _set(bench: LockStep, number: int, session: int, trait: Trait, to: int) -> None:
+    order = SetRequest(number=number, index=trait, value=to, session=session)
+    bench.feed(encode(order))
+
+
 @pytest.mark.parametrize(
     ("high", "inputs", "fail_safe"),
     [
@@ -255,62 +271,67 @@ def test_a_pulse_turns_the_axis_if_it_lasts(
         (Input.PROBE | Input.HOME, Input.DRIVE | Input.SUPPLY, 30),
         # The home switch said to close at contact reads as closed, and fails unsafe
         (Input.PROBE, Input.DRIVE | Input.SUPPLY | Input.HOME, 26),
-        # Not a sum of inputs: that of the board is kept
-        (0xFF, Input.DRIVE | Input.SUPPLY, 30),
     ],
 )
 def test_the_level_of_each_input_is_a_setting(
-    needs: Callable[..., None], high: int, inputs: Input, fail_safe: int
+    needs: Callable[..., None], high: Input, inputs: Input, fail_safe: int
 ) -> None:
     needs("make", "gcc", "avr-gcc")
     with AvrImage(Ability.SUPPLY_SENSE) as image:
         receiver = Receiver()
-        image.write_eeprom(20, bytes([high]))
-        image.restart()
         _wait(image, receiver, 0.05)
+        session = _greeted(image, receiver)
 
-        image.feed(encode(HailRequest(number=1, major=1)))
-        _wait(image, receiver, 0.02)
+        _set(image, 1, session, Trait.HIGH_INPUTS, int(high))
+        (answer,) = _wait(image, receiver, 0.2)
         image.feed(encode(LookRequest(number=0)))
         (look,) = _wait(image, receiver, 0.02)
-        image.feed(encode(TraitRequest(number=0, index=Trait.FAIL_SAFE)))
-        (trait,) = _wait(image, receiver, 0.02)
+        safe = _asked(image, receiver, Trait.FAIL_SAFE)
 
+    assert isinstance(answer, SetAnswer)
     assert isinstance(look, LookAnswer)
-    assert isinstance(trait, TraitAnswer)
-    assert look.inputs == inputs
-    assert trait.value == fail_safe
+    assert (look.inputs, safe) == (inputs, fail_safe)
 
 
-@pytest.mark.parametrize(
-    ("at", "written", "rig", "watches_supply"),
-    [
-        (4, b"b.7-x\0", "b.7-x", True),
-        (4, b"sixteen-letters-", "sixteen-letters-", True),
-        (4, b"a b\0", "bench-1", False),
-        (4, b"a&b\0", "bench-1", False),
-        (4, b"\xff", "bench-1", False),
-        (4, b"\0", "bench-1", False),
-        (3, b"\x44", "bench-1", False),
-        (2, b"\0", "bench-1", False),
-    ],
-)
-def test_a_name_that_no_line_may_hold_is_passed_over(
-    needs: Callable[..., None], at: int, written: bytes, rig: str, watches_supply: bool
+def test_a_new_board_is_unnamed_and_has_a_serial_of_its_own(
+    needs: Callable[..., None],
 ) -> None:
     needs("make", "gcc", "avr-gcc")
-    with AvrImage(Ability.SUPPLY_SENSE) as image:
+    with AvrImage() as image:
         receiver = Receiver()
-        image.write_eeprom(at, written)
+        image.write_eeprom(0, b"\xff" * 70)
         image.restart()
-        _wait(image, receiver, 0.05)
+        # Some 60 bytes are written, 3.4 ms each
+        _wait(image, receiver, 0.5)
 
         image.feed(encode(HailRequest(number=1, major=1)))
         (hail,) = _wait(image, receiver, 0.02)
-        image.feed(encode(TraitRequest(number=2, index=Trait.ABILITIES)))
-        (trait,) = _wait(image, receiver, 0.02)
+        serial = _asked(image, receiver, Trait.SERIAL)
+        image.restart()
+        _wait(image, receiver, 0.05)
+        _greeted(image, receiver)
+        again = _asked(image, receiver, Trait.SERIAL)
 
     assert isinstance(hail, HailAnswer)
-    assert isinstance(trait, TraitAnswer)
-    assert hail.rig == rig
-    assert (Ability.SUPPLY_SENSE in Ability(trait.value)) is watches_supply
+    assert hail.rig == "unnamed"
+    assert 0 < serial == again
+
+
+@pytest.mark.parametrize("at", [2, 3, 30, 62, 64])
+def test_a_damaged_byte_of_the_settings_is_a_fault(
+    needs: Callable[..., None], at: int
+) -> None:
+    needs("make", "gcc", "avr-gcc")
+    with AvrImage(Ability.SUPPLY_SENSE) as image:
+        receiver = Receiver()
+        image.write_eeprom(at, b"\x5a")
+        image.restart()
+        notices = _wait(image, receiver, 0.05)
+
+        image.feed(encode(HailRequest(number=1, major=1)))
+        (hail,) = _wait(image, receiver, 0.02)
+
+    faults = [n.fault for n in notices if isinstance(n, FaultNotice)]
+    assert faults == [Fault.SETTINGS_LOST]
+    assert isinstance(hail, HailAnswer)
+    assert hail.rig == "unnamed"

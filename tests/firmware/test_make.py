@@ -149,9 +149,9 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/plan.c", "RIG_START_SPEED=61"),
         ("core/plan.c", "RIG_START_SPEED=2001"),
         ("core/plan.c", "RIG_ACCELERATION_LIMIT=10000001"),
-        ("ports/atmega328p/main.c", 'PORT_RIG_NAME=""'),
-        ("ports/atmega328p/main.c", 'PORT_RIG_NAME="a-bench-of-19-chars"'),
-        ("ports/atmega328p/main.c", "PORT_ABILITIES=64"),
+        ("core/config_check.c", 'RIG_NAME=""'),
+        ("core/config_check.c", 'RIG_NAME="a-bench-of-19-chars"'),
+        ("ports/atmega328p/main.c", "PORT_ABILITIES=128"),
     ],
 )
 def test_a_setting_that_cannot_work_does_not_compile(
@@ -170,7 +170,7 @@ def test_settings_at_the_ends_of_their_ranges_compile(
 
     assert _compiles("core/config_check.c", "RIG_SILENCE_LIMIT_MS=200")
     assert _compiles("core/config_check.c", "RIG_SILENCE_LIMIT_MS=2000")
-    assert _compiles("ports/atmega328p/main.c", 'PORT_RIG_NAME="0123456789abcdef"')
+    assert _compiles("core/config_check.c", 'RIG_NAME="0123456789abcdef"')
 
 
 def test_every_setting_has_a_value_that_does_not_compile() -> None:

@@ -37,7 +37,8 @@ void session_send_bare(struct session *session, const char *body)
 
 static bool is_order(const char *body)
 {
-    const char *const verbs[] = {"fence", "home", "go", "touch", "rearm", "free", "rate"};
+    const char *const verbs[] = {"fence", "home", "go", "touch",
+                                 "rearm", "free", "set", "rate"};
     const char *verb = body + strcspn(body, " ");
     size_t length = *verb != 0 ? strcspn(verb + 1, " ") : 0;
     for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++) {

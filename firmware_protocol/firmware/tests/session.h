@@ -19,7 +19,7 @@
     } while (0)
 
 // All abilities of the host build
-#define ABLE 63
+#define ABLE 127
 
 #define LINES 40000
 #define LINE_ROOM 80
@@ -46,6 +46,7 @@ struct test {
 // Tests of each file, ended by an empty name
 extern const struct test parts_tests[];
 extern const struct test request_tests[];
+extern const struct test settings_tests[];
 extern const struct test motion_tests[];
 extern const struct test edge_tests[];
 extern const struct test line_tests[];

@@ -43,11 +43,10 @@ _Static_assert((PORT_ABILITIES & ~KNOWN_ABILITIES) == 0, "PORT_ABILITIES must be
 _Static_assert((PORT_HIGH & ~INPUTS) == 0, "PORT_HIGH must be a sum of inputs");
 
 static struct rig rig;
-// Of the memory as it was at power-on, before the program used any of it
-static uint32_t memory_noise __attribute__((section(".noinit")));
+// End of the variables, by the linker
+extern uint8_t __heap_start;
 
 void port_keep_reset_flags(void) __attribute__((naked, used, section(".init3")));
-void port_gather_noise(void) __attribute__((naked, used, section(".init3")));
 
 /// Clock ///
 
@@ -187,22 +186,6 @@ void port_keep_reset_flags(void)
     wdt_disable();
 }
 
-// Memory comes up as chance and the chip have it; the last bytes are the stack's already
-static __attribute__((noinline)) uint32_t noise_of_memory(void)
-{
-    uint32_t noise = 5381u;
-    for (const volatile uint8_t *at = (const volatile uint8_t *)RAMSTART;
-         at < (const volatile uint8_t *)RAMEND - 16; at++) {
-        noise = noise * 33u + *at;
-    }
-    return noise;
-}
-
-void port_gather_noise(void)
-{
-    memory_noise = noise_of_memory();
-}
-
 static uint8_t start_reason(void)
 {
     if ((GPIOR0 & _BV(PORF)) != 0) {
@@ -242,10 +225,16 @@ void port_keep(struct rig *unused, uint8_t at, uint8_t byte)
     wdt_reset();
 }
 
+// Memory comes up as chance and the chip have it, and between variables and stack nothing
+// has been written since
 uint32_t port_random(struct rig *unused)
 {
     (void)unused;
-    return memory_noise;
+    uint32_t noise = 5381u;
+    for (const volatile uint8_t *at = &__heap_start; at < (const volatile uint8_t *)SP; at++) {
+        noise = noise * 33u + *at;
+    }
+    return noise;
 }
 
 static void set_up_pins(void)
