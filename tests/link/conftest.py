@@ -26,6 +26,7 @@ TRAITS = {
     Trait.MIN_PULSE: 50,
     Trait.HOME_CLEAR: 200,
     Trait.HOME_SEARCH: 4000,
+    Trait.SERIAL: 0,
     Trait.BUILD: 0,
 }
 

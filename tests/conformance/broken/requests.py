@@ -297,128 +297,7 @@ class SetsAnything(Wrong):
         return _echo(request)
 
 
-class HastyDesk(Desk):
-    def _bad_state(self, request: Any) -> Any:
-        if not self._orders.homed and request.WORD in ("fence", "go", "touch"):
-            return ErrorCode.NOT_HOMED, 0
-        return super()._bad_state(request)
-
-
-class WrongOrder(Wrong):
-    """Error 5 comes before 8 and 7."""
-
-    desk = HastyDesk
-
-
-class FencedDesk(Desk):
-    def _out_of_bounds(self, request: Any) -> Any:
-        fence = self._orders.fence
-        if request.WORD in ("go", "touch") and request.target == fence[1] + 1:
-            return None
-        return super()._out_of_bounds(request)
-
-
-class FenceOffByOne(Wrong):
-    """A step beyond the upper soft limit is allowed."""
-
-    desk = FencedDesk
-
-
-class AnyonesDesk(Desk):
-    def _objection(self, request: Any, verb: str) -> Any:
-        found = super()._objection(request, verb)
-        return None if found == (ErrorCode.NEEDS_NUMBER, 0) else found
-
-
-class TakesZero(Wrong):
-    """`rearm` may have number 0."""
-
-    def _start(self, *arguments: Any) -> None:
-        super()._start(*arguments)
-        answer = self._desk.answer
-
-        def wrong(body: bytes) -> Reply | None:
-            if not body.startswith(b"q0 rearm "):
-                return answer(body)
-            self._orders.rearm()
-            return Reply(lines=(line_of(f"a0 rearm {self._orders.state}"),))
-
-        self._desk.answer = wrong
-
-
-class OpenDesk(Desk):
-    def answer(self, body: bytes) -> Reply | None:
-        self.session.greeted = True
-        return super().answer(body)
-
-
-class NeedsNoGreeting(Wrong):
-    """Requests are carried out before `hail`."""
-
-    desk = OpenDesk
-
-
-class OtherMajorDesk(Desk):
-    def _hail(self, request: Any) -> Reply:
-        if isinstance(request, HailRequest):
-            request = HailRequest(number=request.number, major=1)
-        return super()._hail(request)
-
-
-class AnyMajor(Wrong):
-    """`hail` with any major version is a greeting."""
-
-    desk = OtherMajorDesk
-
-
-class DropsThird(Wrong):
-    """What there is no room for is not counted."""
-
-    def _hear(self, body: bytes) -> None:
-        if len(self._waiting) < 2:
-            super()._hear(body)
-
-
-class SameBoot(Wrong):
-    """`boot` does not change with a start."""
-
-    def restart(self, *arguments: Any) -> None:
-        self.boot -= 1
-        super().restart(*arguments)
-
-
-class IdleDesk(Desk):
-    def _set(self, request: SetRequest) -> Answer:
-        return SetAnswer(
-            number=request.number, index=request.index, value=request.value
-        )
-
-
-class SetsNothing(Wrong):
-    """`set` is answered, and the setting stays."""
-
-    desk = IdleDesk
-
-
-class CredulousDesk(IdleDesk):
-    def _out_of_bounds(self, request: Request) -> Any:
-        if isinstance(request, SetRequest):
-            return None
-        return super()._out_of_bounds(request)
-
-    def _set(self, request: SetRequest) -> Answer:
-        if self._settings.changed(request.index, request.value) is not None:
-            self._settings.set(request.index, request.value)
-        return super()._set(request)
-
-
-class SetsAnything(Wrong):
-    """A value that does not fit is answered as if it did."""
-
-    desk = CredulousDesk
-
-
-class HastyDesk(Desk):
+class UnheedingDesk(Desk):
     def _bad_state(self, request: Request) -> Any:
         found = super()._bad_state(request)
         return None if found == (ErrorCode.HOMED, 0) else found
@@ -427,7 +306,7 @@ class HastyDesk(Desk):
 class SetsWhileHomed(Wrong):
     """Settings are changed under an axis that is homed."""
 
-    desk = HastyDesk
+    desk = UnheedingDesk
 
 
 class ForgetsSettings(Wrong):
