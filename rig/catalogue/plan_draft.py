@@ -24,8 +24,9 @@ class PlanDraft:
         sensors: Names, in the order of measuring.
         targets: Names, likewise; every sensor meets every one of them.
         parts: Parts as typed, separated by commas; each is measured with every pair.
-        sweeps: Number of sweeps as typed.
-        speeds: Speeds as typed, in mm/s, separated by commas.
+        sweeps: Number of sweeps as typed; empty for the usual one.
+        speeds: Speeds as typed, in mm/s, separated by commas; empty for the usual
+            ones.
     """
 
     title: str = ""
@@ -48,10 +49,11 @@ def plan_toml(draft: PlanDraft) -> str:
         raise InputError("no sensor is ticked", hint="the space bar ticks one")
     if not draft.targets:
         raise InputError("no target is ticked", hint="the space bar ticks one")
+    fresh = PlanDraft()
     lines = [
         f"title = {toml_text(draft.title.strip())}",
-        f"sweeps = {parse_sweeps(draft.sweeps)}",
-        f"speeds_mm_s = {list(parse_speeds(draft.speeds))}",
+        f"sweeps = {parse_sweeps(draft.sweeps.strip() or fresh.sweeps)}",
+        f"speeds_mm_s = {list(parse_speeds(draft.speeds.strip() or fresh.speeds))}",
         "",
         "[[run]]",
         f"sensors = {_list(draft.sensors)}",

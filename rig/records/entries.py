@@ -177,6 +177,11 @@ class ItemProgress:
         return usable[-1] if again or self.counting is None else None
 
     @property
+    def cut_repeat(self) -> RunSummary | None:
+        """A repeat that was cut off beside the run that counts; None for none."""
+        return None if self.counting is None else self.to_resume(again=True)
+
+    @property
     def good_sweeps(self) -> int:
         """Good sweeps of the run that counts, or else of the one to be resumed."""
         run = self.counting or self.to_resume()

@@ -89,7 +89,7 @@ async def test_a_batch_from_the_list_of_screens_to_its_report(
         await pilot.press("down", "space", "down", "space", "w")
         await _is(pilot, BatchResultScreen)
         compared = _said(pilot, "#text-Compared")
-        await pilot.press("n")
+        await pilot.press("v")
         second = _said(pilot, "#page-head")
 
     assert "n = 8 parts.  SIMULATED" in head
@@ -241,13 +241,13 @@ async def test_a_study_that_is_complete_is_worked_out_and_reported(
         await pilot.press("enter")
         await at_screen(pilot, "Study")
         await until(pilot, lambda: "10 are due" in _said(pilot, "#study-head"))
-        await pilot.press("f")
+        await pilot.press("w")
         refused = app.situation.problem.sentence
         await pilot.press("escape", "down", "enter")
         await at_screen(pilot, "Study")
         await until(pilot, lambda: "All 12" in _said(pilot, "#study-head"))
         assert app.situation.problem is None
-        await pilot.press("f")
+        await pilot.press("w")
         await _is(pilot, StudyResultScreen)
         components = _said(pilot, "#text-Components")
         await pilot.press("ctrl+o")

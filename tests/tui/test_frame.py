@@ -6,6 +6,8 @@ import ast
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
+from textual.widgets._toast import Toast
 
 import rig.tui
 from rig.tui.bench.sweeps_screen import SweepsScreen
@@ -14,7 +16,9 @@ from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_screen import LotScreen
 from rig.tui.rig.rig_events import PortsListed, RigEvent
 from rig.tui.technician.plan_day_screen import PlanDay
-from tests.tui.conftest import MakeApp
+from rig.tui.widgets.next_line import NextLine
+from tests.tui.conftest import MakeApp, at_screen, until
+from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
@@ -63,3 +67,65 @@ async def test_a_screen_hears_each_event_once(
         app.rig_events.publish(PortsListed(ports=()))
 
     assert len(heard) == 1
+
+
+@pytest.mark.parametrize("name", first_of(["consent", "mount", "by_sight", "leave"]))
+async def test_the_next_line_beneath_a_dialog_is_about_the_dialog(
+    still: MakeApp, records: str, name: str
+) -> None:
+    SCENES[name].prepare(records)
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await SCENES[name].open(pilot)
+        await settled(pilot)
+        beneath = app.screen_stack[-2]
+        line = beneath.query_one(NextLine)
+        during = line.sentence, line.busy
+        app.pop_screen()
+        await settled(pilot)
+
+        assert app.screen is beneath
+        assert during[1] or during[0].startswith("Answer what is asked in front")
+        assert line.sentence != during[0] or line.busy
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_notice_covers_neither_the_next_step_nor_the_keys(
+    still: MakeApp, size: tuple[int, int]
+) -> None:
+    app = still()
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await at_screen(pilot, "Rig")
+        app.notify("gapsweep run plans/tuesday.toml", title="The command line runs it")
+        await settled(pilot)
+        await until(pilot, lambda: bool(app.screen.query(Toast)))
+        shown = app.screen.query(Toast).first().region
+        rows = range(shown.y, shown.bottom)
+
+        assert rows
+        assert app.screen.query_one(NextLine).region.y not in rows
+        assert size[1] - 1 not in rows
+
+
+_FORMS = (
+    *("new_plan", "new_study", "gauge_form", "product_sheet", "class_hand"),
+    *("new_calibration", "declaration_file", "details", "certificate", "by_sight"),
+    *("class_predict", "rig", "runs", "batch", "declaration_number"),
+)
+
+
+@pytest.mark.parametrize("name", first_of(_FORMS))
+async def test_nothing_that_stands_in_an_empty_field_can_be_taken_for_a_value(
+    still: MakeApp, records: str, name: str
+) -> None:
+    SCENES[name].prepare(records)
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await SCENES[name].open(pilot)
+        await settled(pilot)
+        found = [field.placeholder for field in app.screen.query(Input)]
+
+    assert any(found)
+    for text in filter(None, found):
+        said = text.startswith(("e.g. ", "empty", "one of: "))
+        assert said or (" " in text and not text[0].isdigit()), text

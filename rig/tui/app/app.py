@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on, work
 from textual.app import SystemCommand
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.command import Provider
 from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.signal import Signal
+from textual.widgets import Input, TextArea
 
 from rig.errors import InputError, RigError
 from rig.model.plain_text import pasted
@@ -32,6 +33,7 @@ from rig.tui.app.help_screen import Help
 from rig.tui.app.leave_question import LeaveQuestion
 from rig.tui.app.palette import InOrder, commands, keys_of
 from rig.tui.app.plain_lines import PLAIN_LINES
+from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.frame.scan_guard import (
     SCAN_PREFIX_VARIABLE,
     ScanGuard,
@@ -54,7 +56,7 @@ from rig.tui.rig.rig_events import (
 )
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.keys import OPEN, QUIT, WRITE
+from rig.tui.state.keys import OPEN, QUIT, STOP, WRITE, bound
 from rig.tui.state.memory import IN_WORDS, ON, REDUCED, Memory, default_memory
 from rig.tui.state.messages import Ask, ReadingCame, RigReported
 from rig.tui.state.open_file import open_written
@@ -67,8 +69,12 @@ if TYPE_CHECKING:
     from rig.model.product import ProductVersion
     from rig.records import Store
 
-STOP_KEY = "space"
 _CLOCK_S = 1.0
+# With these one looks on and changes nothing
+_LOOKING_ON = frozenset(
+    {"up", "down", "left", "right", "home", "end", "pageup", "pagedown"}
+    | {"tab", "shift+tab", "f1", "f8"}
+)
 
 
 def utc_now() -> datetime:
@@ -118,9 +124,9 @@ class GapsweepApp(AppServices):
     DEFAULT_MODE = "rig"
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {InOrder}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1,question_mark", "help", "Help", key_display="f1", id="app.help"),
+        bound("f1,question_mark", "help", "Help", key_display="f1", id="app.help"),
         *(
-            Binding(
+            bound(
                 entry.key,
                 f"open_screen('{entry.name}')",
                 entry.title,
@@ -130,9 +136,9 @@ class GapsweepApp(AppServices):
             for entry in SCREENS
             if entry.key
         ),
-        Binding(WRITE, "details", "Details", id="run.details", show=False),
-        Binding("f8", "light_or_dark", "Theme", id="app.theme", show=False),
-        Binding(
+        bound(WRITE, "details", "Details", id="run.details", show=False),
+        bound("f8", "light_or_dark", "Theme", id="app.theme", show=False),
+        bound(
             OPEN,
             "open_written",
             "Open",
@@ -141,9 +147,9 @@ class GapsweepApp(AppServices):
             priority=True,
             tooltip="Open the report or the export that was written last",
         ),
-        Binding("ctrl+p", "command_palette", "Palette", id="app.palette"),
-        Binding(QUIT, "quit", "Quit", id="app.quit", show=False, priority=True),
-        Binding("ctrl+c", "help_quit", show=False, system=True),
+        bound("ctrl+p", "command_palette", "Palette", id="app.palette"),
+        bound(QUIT, "quit", "Quit", id="app.quit", show=False, priority=True),
+        bound("ctrl+c", "help_quit", show=False, system=True),
     ]
 
     def __init__(
@@ -274,6 +280,8 @@ class GapsweepApp(AppServices):
 
     @on(Ask)
     def _asked(self, message: Ask) -> None:
+        # Whatever was wrong before, something else is wanted now
+        self.situation = replace(self.situation, problem=None)
         self.submit(message.job)
 
     def submit(self, job: Job) -> None:
@@ -330,18 +338,33 @@ class GapsweepApp(AppServices):
 
         No binding does this: even one with priority leaves a key that prints to the
         field that has the focus. While nothing moves, the key is the field's. What a
-        scanner types is led to the field for the part, and what is pasted is text.
+        scanner types is led to the field for the part, and what is pasted is text. What
+        was wrong with something typed or chosen stands until the next key that changes
+        anything.
         """
         if isinstance(event, events.Paste) and not event.is_forwarded:
             # The one way in besides keys, which print what can be seen or nothing
             event = events.Paste(pasted(event.text))
         if isinstance(event, events.Key) and not event.is_forwarded:
-            if event.key == STOP_KEY and self.situation.moving:
+            if event.key == STOP and self.situation.moving:
                 self.action_stop_now()
                 return
             if self._scan_guard.takes(event):
                 return
+            if event.key not in _LOOKING_ON:
+                self.clear_problem()
+            self._say_why_not(event)
         await super().on_event(event)
+
+    def _say_why_not(self, event: events.Key) -> None:
+        """Say why a key that the screen has does nothing now."""
+        screen, typed = self.screen, isinstance(self.focused, Input | TextArea)
+        active = screen.active_bindings.get(event.key)
+        if active is None or active.enabled or (typed and event.is_printable):
+            return
+        if active.node is screen and isinstance(screen, FramedScreen):
+            action = active.binding.action
+            self.show_problem(screen.why_not(action, self.situation))
 
     def action_stop_now(self) -> None:
         """Stop the axis at once; straight from here, past every queue."""

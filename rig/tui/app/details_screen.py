@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.suggester import SuggestFromList
@@ -19,7 +19,7 @@ from rig.model.part_number import part_so_far
 from rig.procedures.particulars import Particulars, temperature_of
 from rig.tui.frame.burst import cleaned
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO
+from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO, bound
 from rig.tui.state.undo import History
 
 if TYPE_CHECKING:
@@ -46,12 +46,12 @@ class Details(ModalScreen[Particulars | None]):
     app = getters.app(AppServices)
     AUTO_FOCUS = "#operator"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, show=False),
-        Binding("escape", "leave", "Leave as it was", show=False),
-        Binding(UNDO, "undo", "Undo", show=False, priority=True),
-        Binding(REDO, "redo", "Redo", show=False, priority=True),
-        Binding("down", "app.focus_next", show=False),
-        Binding("up", "app.focus_previous", show=False),
+        bound(SAVE, "save", SAVE_WORD, show=False),
+        bound("escape", "leave", "Leave as it was", show=False),
+        bound(UNDO, "undo", "Undo", show=False, priority=True),
+        bound(REDO, "redo", "Redo", show=False, priority=True),
+        bound("down", "app.focus_next", show=False),
+        bound("up", "app.focus_previous", show=False),
     ]
 
     def __init__(
@@ -84,7 +84,7 @@ class Details(ModalScreen[Particulars | None]):
                     yield Static(words, classes="name")
                     yield Input(
                         self._history.present[name],
-                        placeholder=", ".join(choices) or hint,
+                        placeholder=_one_of(choices) or hint,
                         id=name,
                         max_length=longest,
                         compact=True,
@@ -158,3 +158,7 @@ class Details(ModalScreen[Particulars | None]):
     def _fill(self) -> None:
         for name, *_ in self._fields():
             self.query_one(f"#{name}", Input).value = self._history.present[name]
+
+
+def _one_of(choices: Sequence[str]) -> str:
+    return f"one of: {', '.join(choices)}" if choices else ""

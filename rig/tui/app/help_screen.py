@@ -6,66 +6,20 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from rig.model.figure_kinds import FIGURE_KINDS
 from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.state.keys import MEANINGS, bound
 from rig.tui.state.situation import Situation
 
-KEYS = (
-    ("space", "stops the axis at once while it moves, whatever has the focus"),
-    ("F1 or ?", "this page; Escape leads back"),
-    ("F2 F3 F4", "the rig, step by step: rig, bench, sweeps"),
-    ("F5", "the list of all screens, by who works there"),
-    (
-        "F6, F7",
-        "the technician's screens: plans, runs; batch, studies and calibration stand "
-        "in the list of screens",
-    ),
-    ("Tab, arrows, Enter", "move between the fields, choose, open; nothing moves"),
-    (
-        "Ctrl+G",
-        "the one key that begins a motion, everywhere; before the target touches the "
-        "face it asks, and Ctrl+G once more is the answer",
-    ),
-    (
-        "Ctrl+R",
-        "at a lot or a study: asks before it goes on record for good; at the "
-        "declaration: leaves all assumed for now",
-    ),
-    ("Ctrl+S", "saves what is typed; in a question: puts it on record"),
-    (
-        "Ctrl+L",
-        "what a person adds: operator, part, temperature and note of the next runs; a "
-        "note to a run; a part judged by sight",
-    ),
-    ("Ctrl+O", "the report of what is in view"),
-    ("Ctrl+F", "opens the file that was written last: report, document, export"),
-    ("x", "at the runs: tables of those in view, for a spreadsheet"),
-    (
-        "barcode scanner",
-        "what it types goes to the field for the part, wherever the focus is; its "
-        "Enter or Tab starts nothing. Keys that begin or record are no characters",
-    ),
-    ("Ctrl+K", "all pictures, on every screen: in words and numbers, or drawn"),
-    ("F9", "in front of a class: the large live view; Page Down leads on"),
-    ("t", "at the lesson and on pages: the same as Ctrl+K"),
-    ("v", "at the lesson: the other picture, or theory in it"),
-    (
-        "Ctrl+Z, Ctrl+Y",
-        "in a form: undo what was typed or ticked, and back again; at a run: take the "
-        "last note back",
-    ),
-    ("F8", "light or dark; it stays so"),
-    ("Ctrl+P", "all that can be done now, by name; there the bell too"),
-    (
-        "Ctrl+Q",
-        "leaves; asks first while something moves or would be lost. Nothing that was "
-        "measured is lost",
-    ),
+_SCANNER = (
+    "barcode scanner",
+    "what it types goes to the field for the part, wherever the focus is; its Enter or "
+    "Tab starts nothing. Keys that begin or record are no characters",
 )
 WORDS = (
     (
@@ -175,7 +129,7 @@ class Help(FramedScreen):
     HEADING = "Help"
     AUTO_FOCUS = "#help-text"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "app.pop_screen", "Back", id="help.back"),
+        bound("escape", "app.pop_screen", "Back", id="help.back"),
     ]
 
     def __init__(self, here: Sequence[tuple[str, str]] = ()) -> None:
@@ -190,8 +144,9 @@ class Help(FramedScreen):
                 for name, sentence in self._here:
                     yield Static(_entry(name, sentence), classes="entry")
             yield Static("Keys", classes="help-title")
-            for name, sentence in KEYS:
-                yield Static(_entry(name, sentence), classes="entry")
+            for one in MEANINGS:
+                yield Static(_entry(one.shown, one.sentence), classes="entry")
+            yield Static(_entry(*_SCANNER), classes="entry")
             yield Static("Words of the trade", classes="help-title")
             for name, sentence in WORDS:
                 yield Static(_entry(name, sentence), classes="entry")

@@ -7,12 +7,12 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
-from rig.tui.state.keys import QUIT
+from rig.tui.state.keys import QUIT, bound
 from rig.tui.widgets.chord_button import ChordButton
 
 
@@ -26,7 +26,7 @@ class LeaveQuestion(ModalScreen[bool]):
 
     AUTO_FOCUS = "#stay"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "stay", "Stay", id="leave.stay", show=False),
+        bound("escape", "stay", "Stay", id="leave.stay", show=False),
     ]
 
     def __init__(self, *, moving: str, lost: Sequence[str]) -> None:

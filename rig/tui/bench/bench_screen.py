@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
@@ -22,7 +22,7 @@ from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
 from rig.tui.rig.jobs import Job
-from rig.tui.state.keys import START, START_SHOWN, START_WORD, shown
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound, shown
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.finding_list import FindingList
 
@@ -39,14 +39,14 @@ class BenchScreen(FramedScreen):
     HEADING = "Bench"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "check",
             START_WORD,
             id="bench.check",
             tooltip="Check the bench, touch-off included; it asks first",
         ),
-        Binding(
+        bound(
             # No letter: a scan must not lead away from here
             _DECLARE,
             "app.open_screen('declaration')",

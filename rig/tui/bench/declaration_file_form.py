@@ -39,8 +39,8 @@ class DeclarationFileForm(RecordForm[tuple[Path, str]]):
         )
         with Vertical(id="declaration-fields"):
             for id, words, value, hint, length in (
-                ("declaration-path", "File", "", "bench.toml", 200),
-                ("declared-by", "Declared by", self._author, "name", 40),
+                ("declaration-path", "File", "", "e.g. bench.toml", 200),
+                ("declared-by", "Declared by", self._author, "who it is", 40),
             ):
                 with Horizontal():
                     yield Static(words, classes="name")

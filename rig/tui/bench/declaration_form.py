@@ -89,7 +89,7 @@ class DeclarationForm(RecordForm[DeclarationAnswer]):
                 yield Static("Declared by", classes="name")
                 yield Input(
                     self._author,
-                    placeholder="name",
+                    placeholder="who it is",
                     id="declared-by",
                     compact=True,
                     max_length=40,

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
@@ -24,7 +24,7 @@ from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.declaration_job import DeclareBench, ImportBench, PutOffBench
 from rig.tui.rig.rig_events import DeclarationStands, RigEvent
-from rig.tui.state.keys import RECORD
+from rig.tui.state.keys import IMPORT, OTHER, RECORD, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.fitting_table import FittingTable
 
@@ -44,24 +44,24 @@ class DeclarationScreen(WorkScreen):
     AUTO_FOCUS = "#items"
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "i",
+        bound(
+            IMPORT,
             "import_file",
             "Import",
             id="declaration.import",
             tooltip="Declare the whole bench from a TOML file",
         ),
-        Binding(
+        bound(
             RECORD,
             "put_off",
-            "Later",
+            "Put off",
             id="declaration.later",
             tooltip="Leave all assumed for now; nobody asks again",
         ),
-        Binding(
-            "r",
+        bound(
+            OTHER,
             "other_rig",
-            "Next rig",
+            "Other rig",
             id="declaration.rig",
             tooltip="Show the bench of another rig on record",
         ),

@@ -37,7 +37,7 @@ class RigScreen(FramedScreen):
         yield rigs
         yield Static("Another port, or a pyserial URL", classes="caption")
         with Horizontal(id="other-row"):
-            yield Input(placeholder="socket://localhost:4000", id="other")
+            yield Input(placeholder="e.g. socket://localhost:4000", id="other")
             yield Button("Connect", id="connect")
 
     def next_step(self, now: Situation) -> str:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Horizontal
 from textual.widgets import Button, Input, Static
 
@@ -18,7 +18,7 @@ from rig.procedures.run_order import RunOrder, order_on_record
 from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS, FramedScreen
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Reading
-from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WRITE
+from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WRITE, bound
 from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import LinkState, RunShown, Situation
 from rig.tui.state.typed_order import typed_order
@@ -36,21 +36,21 @@ class SweepsScreen(FramedScreen):
     AUTO_FOCUS = None
     VERTICAL_BREAKPOINTS = VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "start",
             START_WORD,
             id="run.start",
             tooltip="Sweep what is mounted, or resume the run that was cut short",
         ),
-        Binding(
+        bound(
             WRITE,
             "app.details",
             "Details",
             id="run.details",
             tooltip="Operator, part, temperature and note of the next run",
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",

@@ -6,13 +6,13 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
 from rig.procedures.motions_ahead import MotionsAhead, numbered
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound
 from rig.tui.widgets.chord_button import StartButton
 
 QUESTION = "Is the way free, are hands away, and is nothing between target and face?"
@@ -27,8 +27,8 @@ class Confirm(ModalScreen[bool]):
 
     AUTO_FOCUS = "#no"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(START, "answer(True)", START_WORD, id="confirm.start", show=False),
-        Binding("escape", "answer(False)", "Not now", id="confirm.no", show=False),
+        bound(START, "answer(True)", START_WORD, id="confirm.start", show=False),
+        bound("escape", "answer(False)", "Not now", id="confirm.no", show=False),
     ]
 
     def __init__(self, motions: MotionsAhead) -> None:

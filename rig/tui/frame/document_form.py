@@ -20,7 +20,7 @@ from rig.tui.widgets.tick_box import TickBox
 LETTERHEAD: Final = "document.letterhead"
 """Name that the path of the letterhead is kept under."""
 _FIELDS = (
-    ("letterhead", "Letterhead", "lab.toml: name, address, logo", 200),
+    ("letterhead", "Letterhead", "e.g. lab.toml: name, address, logo", 200),
     ("customer", "Customer", "name and address; may be empty", 160),
     ("order", "Order", "of the customer; may be empty", 60),
     ("number", "Document number", "empty: the next of the records", 40),

@@ -8,17 +8,18 @@ from typing import ClassVar
 
 from textual import getters
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Footer, Static
 from textual.worker import get_current_worker
 
+from rig.errors import InputError
 from rig.tui.rig.jobs import Job
 from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.keys import WORDS
+from rig.tui.state.keys import WORDS, bound
 from rig.tui.state.memory import IN_WORDS
 from rig.tui.state.messages import Ask
 from rig.tui.state.situation import Situation
@@ -29,6 +30,7 @@ from rig.tui.widgets.stop_button import StopButton
 from rig.tui.widgets.told_view import ToldView
 
 SHORTEST_INTERVAL_S = 0.1
+_ANSWER_FIRST = "Answer what is asked in front; Escape leaves it."
 # Columns from which a class is set on the screen
 _BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
 # Lines from which a class is set on a screen that has room for more
@@ -48,7 +50,7 @@ class FramedScreen(Screen[None]):
     HEADING: ClassVar[str] = ""
     HORIZONTAL_BREAKPOINTS = _BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             WORDS,
             "in_words",
             "In words",
@@ -116,7 +118,12 @@ class FramedScreen(Screen[None]):
         self.query_one(ProblemLine).problem = now.problem
         line = self.query_one(NextLine)
         line.busy = now.under_way is not None
-        line.sentence = _doing(now) if line.busy else self.next_step(now)
+        if line.busy:
+            line.sentence = _doing(now)
+        elif self.app.screen is not self:
+            line.sentence = _ANSWER_FIRST
+        else:
+            line.sentence = self.next_step(now)
         self.show(now)
 
     def _reading_changed(self, reading: Reading | None) -> None:
@@ -129,6 +136,11 @@ class FramedScreen(Screen[None]):
         bar = self.query_one(StatusBar)
         bar.time = self.app.clock
         bar.link_age_s = self.app.link_age_s()
+
+    def on_screen_suspend(self) -> None:
+        """Say beneath a dialog that it comes first."""
+        if self.is_current:
+            self._show_all(self.app.situation)
 
     def on_screen_resume(self) -> None:
         """Show what was missed, and put the focus on the next step."""
@@ -180,6 +192,14 @@ class FramedScreen(Screen[None]):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         return ""
+
+    def why_not(self, action: str, now: Situation) -> InputError:
+        """Say why what a key does cannot be done now."""
+        if now.moving:
+            return InputError(
+                f"not while the axis moves: {now.doing}", hint="the space bar stops it"
+            )
+        return InputError("that cannot be done yet", hint=self.next_step(now))
 
     def show(self, now: Situation) -> None:
         """Show how things stand."""

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
@@ -18,7 +18,7 @@ from rig.model.part_number import part_so_far
 from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
 from rig.procedures.rounds import Visit
 from rig.sheets.bench_words import sensor_line, target_line
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound
 from rig.tui.widgets.chord_button import StartButton
 
 _QUESTION = (
@@ -65,8 +65,8 @@ class MountPrompt(ModalScreen[Mounted]):
 
     AUTO_FOCUS = "#mount-part"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(START, "start", START_WORD, show=False),
-        Binding("escape", "not_now", "Not now", show=False),
+        bound(START, "start", START_WORD, show=False),
+        bound("escape", "not_now", "Not now", show=False),
     ]
 
     def __init__(

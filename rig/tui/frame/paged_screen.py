@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.reactive import reactive
@@ -13,6 +13,7 @@ from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Static
 
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import bound
 from rig.tui.state.situation import Situation
 
 _MOST_SECTIONS = 9  # the number keys that lead to them
@@ -24,13 +25,13 @@ class PagedScreen(WorkScreen):
     AUTO_FOCUS = None
     SECTIONS: ClassVar[tuple[str, ...]] = ()
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "step(1)", "Next", id="page.next", tooltip="Turn the page"),
-        Binding("shift+tab", "step(-1)", "Turn back", id="page.back", show=False),
+        bound("tab", "step(1)", "Next", id="page.next", tooltip="Turn the page"),
+        bound("shift+tab", "step(-1)", "Turn back", id="page.back", show=False),
         *(
-            Binding(str(number), f"section({number - 1})", show=False)
+            bound(str(number), f"section({number - 1})", show=False)
             for number in range(1, _MOST_SECTIONS + 1)
         ),
-        Binding(
+        bound(
             "t",
             "in_words",
             "In words",

@@ -6,13 +6,13 @@ from typing import ClassVar, Generic, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.state.keys import SAVE, SAVE_WORD, bound
 from rig.tui.widgets.chord_button import ChordButton
 
 Answer = TypeVar("Answer")
@@ -27,10 +27,10 @@ class RecordForm(ModalScreen[Answer | None], Generic[Answer]):
 
     CAPTION: ClassVar[str] = ""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="form.save", show=False),
-        Binding("escape", "leave", "Back", id="form.back", show=False),
-        Binding("down", "app.focus_next", show=False),
-        Binding("up", "app.focus_previous", show=False),
+        bound(SAVE, "save", SAVE_WORD, id="form.save", show=False),
+        bound("escape", "leave", "Back", id="form.back", show=False),
+        bound("down", "app.focus_next", show=False),
+        bound("up", "app.focus_previous", show=False),
     ]
 
     def compose(self) -> ComposeResult:

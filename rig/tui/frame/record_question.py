@@ -6,13 +6,13 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.state.keys import SAVE, SAVE_WORD, bound
 from rig.tui.widgets.chord_button import ChordButton
 
 
@@ -26,8 +26,8 @@ class RecordQuestion(ModalScreen[bool]):
 
     AUTO_FOCUS = "#back"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="record.save", show=False),
-        Binding("escape", "leave", "Back", id="record.not-now", show=False),
+        bound(SAVE, "save", SAVE_WORD, id="record.save", show=False),
+        bound("escape", "leave", "Back", id="record.not-now", show=False),
     ]
 
     def __init__(self, title: str, words: Content) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.state.keys import bound
 
 
 class WorkScreen(FramedScreen):
@@ -16,7 +17,7 @@ class WorkScreen(FramedScreen):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "app.open_screen('rig')", show=False),
-        Binding("f3", "app.open_screen('bench')", show=False),
-        Binding("f4", "app.open_screen('sweeps')", show=False),
+        bound("f2", "app.open_screen('rig')", show=False),
+        bound("f3", "app.open_screen('bench')", show=False),
+        bound("f4", "app.open_screen('sweeps')", show=False),
     ]

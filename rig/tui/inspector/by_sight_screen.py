@@ -6,13 +6,13 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.tui.frame.burst import cleaned
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.state.keys import SAVE, SAVE_WORD, bound
 from rig.tui.widgets.chord_button import ChordButton
 from rig.tui.widgets.tick_box import TickBox
 
@@ -22,8 +22,8 @@ class BySight(ModalScreen[tuple[bool, str] | None]):
 
     AUTO_FOCUS = "#seen"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "save", SAVE_WORD, id="by-sight.save", show=False),
-        Binding("escape", "leave", "Back", id="by-sight.back", show=False),
+        bound(SAVE, "save", SAVE_WORD, id="by-sight.save", show=False),
+        bound("escape", "leave", "Back", id="by-sight.back", show=False),
     ]
 
     def __init__(self, part: str) -> None:
@@ -35,7 +35,7 @@ class BySight(ModalScreen[tuple[bool, str] | None]):
         with Vertical(id="question"):
             yield Static(f"Part {self._part}, judged by sight", id="question-title")
             yield Static("What was seen? It goes on record as the reason.")
-            yield Input(id="seen", placeholder="thread damaged", compact=True)
+            yield Input(id="seen", placeholder="e.g. thread damaged", compact=True)
             yield TickBox("the part conforms", id="conforms", compact=True)
             with Horizontal(id="answers"):
                 yield Button("Not now", id="back")

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
@@ -16,6 +16,7 @@ from textual.widgets import Static
 from rig.errors import InputError
 from rig.inquiry.operators import Operators
 from rig.tui.frame.record_form import RecordForm
+from rig.tui.state.keys import bound
 from rig.tui.widgets.operator_field import OperatorField
 from rig.tui.widgets.tick_box import TickBox
 
@@ -39,7 +40,7 @@ class CountTick(TickBox, inherit_bindings=False):
     """Ticked by Enter or a click; the space bar, which stops the axis, sets nothing."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "toggle_button", "Tick", show=False)
+        bound("enter", "toggle_button", "Tick", show=False)
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -23,7 +23,7 @@ from rig.tui.inspector.history_lines import (
     word_lines,
 )
 from rig.tui.state.document_files import DocumentWish, write_nonconformity
-from rig.tui.state.keys import CERTIFY, REPORT
+from rig.tui.state.keys import CERTIFY, REPORT, bound
 from rig.tui.state.report_files import write_history_report
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.fitting_table import FittingTable
@@ -42,21 +42,21 @@ class HistoryScreen(PagedScreen):
     HEADING = "History"
     SECTIONS = ("Lots", "Shares", "Means", "In words")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="history.report",
             tooltip="Write the report of these lots",
         ),
-        Binding(
+        bound(
             CERTIFY,
             "write",
             "Complain",
             id="history.nonconformity",
             tooltip="Write to the supplier about the lot under the cursor",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="history.back"),
+        bound("escape", "app.pop_screen", "Back", id="history.back"),
     ]
 
     def __init__(self, found: ProductHistory) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -55,6 +55,7 @@ from rig.tui.state.keys import (
     TRAIL,
     UNDO,
     WRITE,
+    bound,
 )
 from rig.tui.state.report_files import write_lot_report
 from rig.tui.state.situation import LinkState, Situation
@@ -90,14 +91,14 @@ class InspectionScreen(WorkScreen):
     CSS_PATH = "inspection_screen.tcss"
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "measure",
             START_WORD,
             id="part.measure",
             tooltip="Part mounted, way free, hands away: touch off and measure it",
         ),
-        Binding(
+        bound(
             "up",
             "again",
             "Again",
@@ -105,49 +106,49 @@ class InspectionScreen(WorkScreen):
             key_display="↑",
             tooltip="Offer the last part again; its last reading counts",
         ),
-        Binding(
+        bound(
             WRITE,
             "by_sight",
             "Sight",
             id="part.by-sight",
             tooltip="Judge the part by what is seen of it",
         ),
-        Binding(
+        bound(
             RECORD,
             "record",
             "Record",
             id="lot.record",
             tooltip="Ask for the decision about the lot, to be put on record",
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="lot.report",
             tooltip="Write the report of the lot",
         ),
-        Binding(
+        bound(
             CERTIFY,
             "certificate",
             "Certify",
             id="lot.certificate",
             tooltip="Issue a certificate of one page for the decided lot",
         ),
-        Binding(
+        bound(
             RECORD,
             "sign",
             "Sign",
             id="lot.sign",
             tooltip="Sign the lot: who, what it means, and the PIN",
         ),
-        Binding(
+        bound(
             TRAIL,
             "trail",
             "Trail",
             id="lot.trail",
             tooltip="Show who changed what of the lot, when and why",
         ),
-        Binding(
+        bound(
             UNDO,
             "withdraw",
             "Withdraw",
@@ -155,7 +156,7 @@ class InspectionScreen(WorkScreen):
             show=False,
             tooltip="Withdraw a lot that was begun by mistake; it stays on record",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="lot.back"),
+        bound("escape", "app.pop_screen", "Back", id="lot.back"),
     ]
 
     def __init__(self, standing: LotStanding) -> None:
@@ -378,6 +379,18 @@ class InspectionScreen(WorkScreen):
         if action == "record":
             return (free and (self._certain() or self._may_count())) or None
         return True
+
+    def why_not(self, action: str, now: Situation) -> InputError:
+        """Say why what a key does cannot be done now."""
+        if action == "record" and not now.moving:
+            done, sample = len(self._standing.parts), self._standing.sample
+            return InputError(
+                f"the lot is not to be decided yet: {done} of {sample} parts inspected",
+                hint=self.next_step(now),
+            )
+        if action == "again" and not now.moving:
+            return InputError("no part of this lot was inspected yet")
+        return super().why_not(action, now)
 
     # ------------------------------------------------------------------ actions
 

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Grid, Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Button, Input, OptionList, Select, Static
@@ -31,7 +31,7 @@ from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.inspector.lot_job import BeginLot, LotNews, OpenLot
 from rig.tui.inspector.lot_lines import listed_line, order_text, plan_lines
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.keys import RECORD
+from rig.tui.state.keys import RECORD, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.number_field import NUMBER
 from rig.tui.widgets.operator_field import OperatorField
@@ -68,7 +68,7 @@ class LotScreen(WorkScreen):
     HEADING = "Lot"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             RECORD,
             "record",
             "Record",

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
@@ -17,6 +17,7 @@ from rig.sheets.lot_sheet import LotHead
 from rig.sheets.trail_rows import NOTHING, TrailRow, lot_trail_words, trail_rows
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.lot_lines import head_line
+from rig.tui.state.keys import bound
 from rig.tui.state.situation import Situation
 
 
@@ -30,7 +31,7 @@ class LotTrailScreen(WorkScreen):
     HEADING = "Trail"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "app.pop_screen", "Back", id="trail.back"),
+        bound("escape", "app.pop_screen", "Back", id="trail.back"),
     ]
 
     def __init__(self, head: LotHead) -> None:

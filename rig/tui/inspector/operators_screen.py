@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import Static
 
 from rig.errors import InputError, RigError
@@ -27,7 +27,7 @@ from rig.tui.inspector.operator_forms import (
     PinForm,
     PinWish,
 )
-from rig.tui.state.keys import RECORD, WRITE
+from rig.tui.state.keys import RECORD, WRITE, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.fitting_table import FittingTable
 
@@ -44,8 +44,8 @@ class OperatorsScreen(WorkScreen):
     HEADING = "Operators"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(WRITE, "name", "Name", id="operator.name", tooltip="Name an operator"),
-        Binding(
+        bound(WRITE, "name", "Name", id="operator.name", tooltip="Name an operator"),
+        bound(
             RECORD,
             "pin",
             "PIN",

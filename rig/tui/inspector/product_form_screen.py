@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Grid, Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Select, Static
@@ -24,7 +24,7 @@ from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.product_job import EnterProduct, ProductNews
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.keys import RECORD
+from rig.tui.state.keys import RECORD, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.number_field import NUMBER
 
@@ -59,16 +59,16 @@ _SENSOR = (
     _choice("Output", "output", *(one.value for one in OutputKind)),
     _Field("Size, mm", ("size_mm",)),
     _Field("s_n, mm", ("rated_distance_mm",)),
-    _Field("Frequency, Hz", ("switching_frequency_hz",), "not known"),
-    _Field("Target of", ("target_material",), "steel", classes=None),
+    _Field("Frequency, Hz", ("switching_frequency_hz",), "empty: not known"),
+    _Field("Target of", ("target_material",), "empty: steel", classes=None),
     _choice("Earthed", "target_earthed", "yes", "no"),
     _Field("Thickness, mm", ("target_thickness_mm",)),
-    _Field("Side, mm", ("target_side_mm",), "the least that does"),
-    _Field("Wall of", ("wall_material",), "none", classes=None),
-    _Field("Wall, mm", ("wall_mm",), "none"),
-    _Field("Entered by", (_PERSON,), "name", classes=None),
+    _Field("Side, mm", ("target_side_mm",), "empty: the least that does"),
+    _Field("Wall of", ("wall_material",), "empty: none", classes=None),
+    _Field("Wall, mm", ("wall_mm",), "empty: none"),
+    _Field("Entered by", (_PERSON,), "who it is", classes=None),
 )
-_STANDARDS = "standard"
+_STANDARDS = "empty: standard"
 _LIMITS = (
     _range("s_r / s_n", "s_r", hint=_STANDARDS),
     _range("s_u / s_r", "s_u", hint=_STANDARDS),
@@ -76,7 +76,7 @@ _LIMITS = (
     _range("H / s_r", "H", hint=_STANDARDS),
     _range("R / s_r", "R", hint=_STANDARDS),
     _range("Temp., °C", "temperature", "_c"),
-    _range("Supply, V", "supply", "_v", "any"),
+    _range("Supply, V", "supply", "_v", "empty: any"),
 )
 _COLUMN_WORDS = {
     column: field.words for field in (*_SENSOR, *_LIMITS) for column in field.columns
@@ -102,14 +102,14 @@ class ProductForm(WorkScreen):
     HEADING = "Data sheet"
     AUTO_FOCUS = "#product-name"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             RECORD,
             "record",
             "Record",
             id="sheet.record",
             tooltip="Ask whether the data sheet that is typed is to be entered",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="sheet.leave"),
+        bound("escape", "app.pop_screen", "Back", id="sheet.leave"),
     ]
 
     def __init__(self, start: ProductSpecification | None) -> None:
@@ -255,7 +255,7 @@ def _sampling_fields() -> tuple[_Field, ...]:
             "attributes",
             _same(("attributes", "variables")),
         ),
-        _Field("Sample", ("sample",), "by the table"),
+        _Field("Sample", ("sample",), "empty: by the table"),
         _Field("Figure", ("figure",), "operate point", figures),
     )
 

@@ -75,7 +75,7 @@ class ProductFileForm(RecordForm[tuple[Path, str]]):
             with Horizontal():
                 yield Static("File", classes="name")
                 yield Input(
-                    placeholder="products.toml",
+                    placeholder="e.g. products.toml",
                     id="product-path",
                     compact=True,
                     max_length=200,
@@ -97,7 +97,11 @@ def _person(words: str, name: str) -> ComposeResult:
     with Horizontal():
         yield Static(words, classes="name")
         yield Input(
-            name, placeholder="name", id="product-person", compact=True, max_length=40
+            name,
+            placeholder="who it is",
+            id="product-person",
+            compact=True,
+            max_length=40,
         )
 
 

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import DataTable, Static
@@ -26,7 +26,7 @@ from rig.tui.inspector.product_job import (
     ProductNews,
 )
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.keys import RECORD, WRITE
+from rig.tui.state.keys import IMPORT, RECORD, WRITE, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.fitting_table import FittingTable
 
@@ -43,21 +43,21 @@ class ProductsScreen(WorkScreen):
     HEADING = "Products"
     AUTO_FOCUS = "#products"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             WRITE,
             "new",
             "Data sheet",
             id="product.new",
             tooltip="Type the data sheet of a new product",
         ),
-        Binding(
-            "i",
+        bound(
+            IMPORT,
             "import_file",
             "Import",
             id="product.import",
             tooltip="Enter products from a file",
         ),
-        Binding(
+        bound(
             RECORD,
             "approve",
             "Approve",

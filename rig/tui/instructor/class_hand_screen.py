@@ -40,7 +40,7 @@ class ClassHandScreen(TypingScreen):
         yield Static("step, mm", classes="caption")
         yield Input(
             self.app.kept(_STEP),
-            placeholder="0.5",
+            placeholder="e.g. 0.5",
             id="step",
             compact=True,
             max_length=5,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import Static
 
 from rig.inquiry.lesson import (
@@ -26,7 +26,7 @@ from rig.tui.instructor.lesson_pictures import (
 )
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.pictures.picture import Picture
-from rig.tui.state.keys import START_SHOWN
+from rig.tui.state.keys import OTHER, START_SHOWN, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.picture_view import PictureView
 
@@ -38,8 +38,8 @@ class ClassMaterialsScreen(LessonScreen):
 
     HEADING = "Materials"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "v",
+        bound(
+            OTHER,
             "next_picture",
             "Other picture",
             id="picture.next",

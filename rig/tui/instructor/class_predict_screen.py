@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import Static
 
 from rig.inquiry.lesson import PREDICTED, Subject
@@ -18,7 +18,7 @@ from rig.tui.instructor.lesson_pictures import prediction_bars
 from rig.tui.instructor.typing_screen import TypingScreen
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.rig.rig_events import Done, RigEvent
-from rig.tui.state.keys import START_SHOWN
+from rig.tui.state.keys import OTHER, START_SHOWN, bound
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.picture_view import PictureView
 
@@ -30,8 +30,8 @@ class ClassPredictScreen(TypingScreen):
     FIGURE = PREDICTED
     WHAT = "predicts"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "v",
+        bound(
+            OTHER,
             "theory",
             "Theory",
             id="lesson.theory",

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Button, Static
 
@@ -27,7 +27,7 @@ from rig.tui.frame.screen_list import SCREENS, ScreenEntry, Way
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import CarryOutRun, Mount, TouchOff
 from rig.tui.rig.rig_events import Done, RigEvent
-from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
+from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, bound
 from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
@@ -51,22 +51,22 @@ class LessonScreen(WorkScreen):
     SWEEPS: ClassVar[int] = 12
     VERTICAL_BREAKPOINTS = _VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "start",
             START_WORD,
             id="lesson.start",
             tooltip="Touch off, or measure what is mounted",
         ),
-        Binding("pagedown", "step(1)", "Next", id="lesson.next", key_display="PgDn"),
-        Binding("pageup", "step(-1)", "Back", id="lesson.back", show=False),
-        Binding(
+        bound("pagedown", "step(1)", "Next page", id="lesson.next", key_display="PgDn"),
+        bound("pageup", "step(-1)", "Page before", id="lesson.back", show=False),
+        bound(
             "t",
             "in_words",
             "Words",
             tooltip="Tell the pictures in words, or draw them again",
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
@@ -74,7 +74,7 @@ class LessonScreen(WorkScreen):
             show=False,
             tooltip="Write the report of the lesson's runs: targets, both settings",
         ),
-        Binding("escape", "leave_field", "Leave field", show=False),
+        bound("escape", "leave_field", "Leave field", show=False),
     ]
 
     def __init__(self) -> None:

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Button, Input, Static
@@ -17,7 +17,7 @@ from rig.inquiry.plausibility import doubt_about_gap
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.instructor.typed import Typed, from_draft
 from rig.tui.state.asked_twice import AskedTwice
-from rig.tui.state.keys import SAVE, SAVE_WORD, UNDO
+from rig.tui.state.keys import SAVE, SAVE_WORD, UNDO, bound
 from rig.tui.state.situation import Situation
 from rig.tui.state.undo import History
 from rig.tui.widgets.number_field import NUMBER
@@ -37,8 +37,8 @@ class TypingScreen(LessonScreen):
     FIGURE: ClassVar[str]
     WHAT: ClassVar[str]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(UNDO, "undo", "Undo", id="typed.undo", tooltip="Take the last back"),
-        Binding(
+        bound(UNDO, "undo", "Undo", id="typed.undo", tooltip="Take the last back"),
+        bound(
             SAVE,
             "keep",
             SAVE_WORD,
@@ -70,10 +70,12 @@ class TypingScreen(LessonScreen):
         """Yield the fields, and more at the end of the row."""
         with Horizontal(id="typing-row"):
             yield Static("Who", classes="caption")
-            yield Input(placeholder="name", id="person", compact=True, max_length=40)
+            yield Input(
+                placeholder="who it is", id="person", compact=True, max_length=40
+            )
             yield Static(f"{self.WHAT}, mm", classes="caption")
             yield Input(
-                placeholder="7.9",
+                placeholder="e.g. 7.9",
                 id="value",
                 compact=True,
                 max_length=8,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
 from rig.inquiry.batch import BatchResult
 from rig.sheets.batch_sheet import batch_sheet
 from rig.tui.frame.paged_screen import PagedScreen
-from rig.tui.state.keys import REPORT
+from rig.tui.state.keys import OTHER, REPORT, bound
 from rig.tui.state.report_files import write_batch_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.batch_lines import (
@@ -38,21 +38,21 @@ class BatchResultScreen(PagedScreen):
     HEADING = "Batch"
     SECTIONS = ("Parts", "Figures", "Picture", "Charts", "Compared", "Source")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "n",
+        bound(
+            OTHER,
             "another(1)",
-            "Next batch",
+            "Other batch",
             id="batch.next",
             tooltip="Show the next batch, where there are several",
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="batch.report",
             tooltip="Write the report of these batches",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="batch.leave"),
+        bound("escape", "app.pop_screen", "Back", id="batch.leave"),
     ]
 
     def __init__(self, result: BatchResult) -> None:
@@ -89,7 +89,7 @@ class BatchResultScreen(PagedScreen):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if len(self._sheet.batches) > 1:
-            return "Tab or 1 to 6 turn the page, n the batch. Ctrl+O writes the report."
+            return "Tab or 1 to 6 turn the page, v the batch. Ctrl+O writes the report."
         return "Tab or 1 to 6 turn the page. Ctrl+O writes the report."
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

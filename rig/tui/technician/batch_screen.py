@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Grid, Horizontal, Vertical
 from textual.widgets import Button, Input, Select, Static
 
@@ -16,6 +16,7 @@ from rig.inquiry.batch_choices import BatchChoices, batch_choices
 from rig.inquiry.parts import RunSelection
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import WORK_OUT, bound
 from rig.tui.state.situation import Situation
 from rig.tui.state.typed_numbers import typed_count, typed_number, typed_share
 from rig.tui.technician.batch_result_screen import BatchResultScreen
@@ -33,14 +34,14 @@ class BatchScreen(WorkScreen):
     HEADING = "Batch"
     AUTO_FOCUS = "#work-out"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "w",
+        bound(
+            WORK_OUT,
             "work_out",
             "Work it out",
             id="batch.work-out",
             tooltip="Work the batch out that is chosen; reads the records only",
         ),
-        Binding("escape", "leave_field", "Leave field", show=False),
+        bound("escape", "leave_field", "Leave field", show=False),
     ]
 
     def __init__(self) -> None:
@@ -68,12 +69,12 @@ class BatchScreen(WorkScreen):
         yield from _row("Target", _select("target"))
         yield from _row("Figure", _select("figure", figures, BatchOptions().figure))
         yield from _row("Over that to", _select("against", empty="no ratio"))
-        yield from _row("Lower limit", _field("lower", hint="the data sheet's"))
-        yield from _row("Upper limit", _field("upper", hint="the data sheet's"))
+        yield from _row("Lower limit", _field("lower", hint="empty: the data sheet's"))
+        yield from _row("Upper limit", _field("upper", hint="empty: the data sheet's"))
         yield from _row("Rule", _select("rule", _RULES, BatchOptions().rule))
         yield from _row("Content", _field("content", _SHARE))
         yield from _row("Confidence", _field("confidence", _SHARE))
-        yield from _row("Subgroup of", _field("subgroup", hint="no such chart"))
+        yield from _row("Subgroup of", _field("subgroup", hint="empty: no such chart"))
 
     def resumed(self) -> None:
         """Read what came since."""

@@ -16,13 +16,13 @@ from rig.tui.state.typed_numbers import typed_day, typed_number
 from rig.tui.widgets.number_field import NUMBER
 
 _FIELDS = (
-    ("path", "File with readings", "axis.csv", None),
+    ("path", "File with readings", "e.g. axis.csv", None),
     ("rig", "Rig", "its identity, as F2 shows it", None),
     ("certificate", "Certificate", "what it is recorded under", None),
-    ("made", "Made on", "2026-11-20", NUMBER),
-    ("due", "Holds until", "2027-11-20", NUMBER),
+    ("made", "Made on", "e.g. 2026-11-20", NUMBER),
+    ("due", "Holds until", "e.g. 2027-11-20", NUMBER),
     ("instrument", "Instrument, u in µm", "standard uncertainty", NUMBER),
-    ("reason", "Why", "due again, or screw renewed", None),
+    ("reason", "Why", "e.g. due again, screw renewed", None),
 )
 _COLUMNS = "CSV: target_mm, direction (up or down), deviation_mm or reading_mm."
 _UM_PER_MM = 1000.0

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import DataTable, Static
@@ -17,6 +17,7 @@ from rig.sheets.calibration_sheet import CalibrationSheet, calibration_sheet
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.rig.calibration_job import AddCalibration, CalibrationAdded
 from rig.tui.rig.rig_events import RigEvent
+from rig.tui.state.keys import NEW, bound
 from rig.tui.state.situation import Situation
 from rig.tui.technician.calibration_form import CalibrationForm
 from rig.tui.technician.calibration_lines import (
@@ -40,8 +41,8 @@ class CalibrationScreen(PagedScreen):
     HEADING = "Calibration"
     SECTIONS = ("Rigs", "Corrections", "Axis test", "Picture")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "n",
+        bound(
+            NEW,
             "add",
             "New",
             id="calibration.new",

@@ -7,10 +7,12 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
+
+from rig.tui.state.keys import bound
 
 
 class AfterDeadPair(Enum):
@@ -35,7 +37,7 @@ class DeadPairQuestion(ModalScreen[AfterDeadPair]):
 
     AUTO_FOCUS = "#stop-plan"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "stop", "Stop here", id="dead-pair.stop", show=False),
+        bound("escape", "stop", "Stop here", id="dead-pair.stop", show=False),
     ]
 
     def __init__(self, what: str, seen: str, *, more: bool) -> None:

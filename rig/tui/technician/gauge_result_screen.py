@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
 from rig.inquiry.gauge_study import GaugeResult
 from rig.sheets.gauge_sheet import GaugeSheet
 from rig.tui.frame.paged_screen import PagedScreen
-from rig.tui.state.keys import REPORT
+from rig.tui.state.keys import REPORT, bound
 from rig.tui.state.report_files import write_gauge_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.gauge_lines import (
@@ -37,14 +37,14 @@ class GaugeResultScreen(PagedScreen):
     HEADING = "Gauge figures"
     SECTIONS = ("Figures", "Tables", "Picture", "Methods", "Source")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="gauge.report",
             tooltip="Write the report of this study",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="gauge.back"),
+        bound("escape", "app.pop_screen", "Back", id="gauge.back"),
     ]
 
     def __init__(self, result: GaugeResult, sheet: GaugeSheet) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Grid, VerticalScroll
 from textual.widgets import Button, Input, Select, Static
 
@@ -19,6 +19,7 @@ from rig.inquiry.gauge_study import GaugeResult
 from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
 from rig.sheets.gauge_sheet import GaugeSheet, gauge_sheet
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import WORK_OUT, bound
 from rig.tui.state.situation import Situation
 from rig.tui.state.typed_numbers import typed_number
 from rig.tui.technician.gauge_result_screen import GaugeResultScreen
@@ -31,6 +32,7 @@ _KINDS = (
     ("stability of one part", GaugeKind.STABILITY),
     ("single gauge, Cg and Cgk", GaugeKind.SINGLE),
 )
+_ALL = "empty: all; else by commas"
 _RUNS, _HAND, _TABLE = "runs", "hand", "table"
 _SOURCES = (
     ("runs on record", _RUNS),
@@ -46,14 +48,14 @@ class GaugeScreen(WorkScreen):
     HEADING = "Gauge study"
     AUTO_FOCUS = "#gauge-kind"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "w",
+        bound(
+            WORK_OUT,
             "work_out",
             "Work it out",
             id="gauge.work-out",
             tooltip="Work out the study that is chosen; reads only",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="gauge.leave"),
+        bound("escape", "app.pop_screen", "Back", id="gauge.leave"),
     ]
 
     def compose_body(self) -> ComposeResult:
@@ -72,11 +74,11 @@ class GaugeScreen(WorkScreen):
         yield from _row("Sensor", _names("sensor"))
         yield from _row("Target", _names("target"))
         yield from _row("Figure", _select("figure", figures, "operate"))
-        yield from _row("Only parts", _field("parts", "all; by commas"))
-        yield from _row("Only appraisers", _field("appraisers", "all; by commas"))
+        yield from _row("Only parts", _field("parts", _ALL))
+        yield from _row("Only appraisers", _field("appraisers", _ALL))
         yield from _row("Table of readings", _field("table", "path of a CSV file"))
         yield from _row(
-            "Table of references", _field("references", "part,reference,unit")
+            "Table of references", _field("references", "its path; part,reference,unit")
         )
         yield from _row("Reference value", _number("reference"))
         yield from _row("Tolerance", _number("tolerance"))

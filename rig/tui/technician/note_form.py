@@ -6,13 +6,13 @@ from typing import ClassVar
 
 from textual import getters, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static, TextArea
 
 from rig.tui.state.app_services import AppServices
-from rig.tui.state.keys import SAVE, SAVE_WORD
+from rig.tui.state.keys import SAVE, SAVE_WORD, bound
 
 
 def draft_name(run_id: str) -> str:
@@ -26,8 +26,8 @@ class NoteForm(ModalScreen[str]):
     app = getters.app(AppServices)
     AUTO_FOCUS = "#note-text"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(SAVE, "add", SAVE_WORD, show=False, priority=True),
-        Binding("escape", "later", "Later", show=False, priority=True),
+        bound(SAVE, "add", SAVE_WORD, show=False, priority=True),
+        bound("escape", "later", "Later", show=False, priority=True),
     ]
 
     def __init__(self, run_id: str) -> None:

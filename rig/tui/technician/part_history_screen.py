@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.widgets import DataTable, Input, Static
 
@@ -18,7 +18,7 @@ from rig.records.run_names import run_named
 from rig.sheets.part_history_sheet import PartHistorySheet, part_history_sheet
 from rig.sheets.run_list_sheet import DASH
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.state.keys import REPORT
+from rig.tui.state.keys import REPORT, bound
 from rig.tui.state.report_files import write_label
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_screen import RunScreen
@@ -33,7 +33,7 @@ class PartHistoryScreen(WorkScreen):
     HEADING = "Part"
     AUTO_FOCUS = "#history-part"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             REPORT,
             "label",
             "Label",

@@ -1,4 +1,4 @@
-"""A plan pair by pair: mount, measure, redo, skip, stop, go on; its results."""
+"""A plan pair by pair: mount, measure, repeat, skip, stop, go on; its results."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import DataTable, Static
 
@@ -21,7 +21,7 @@ from rig.tui.frame.mount_prompt import Answer, MountPrompt
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent
-from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
+from rig.tui.state.keys import REPEAT, REPORT, START, START_SHOWN, START_WORD, bound
 from rig.tui.state.report_files import write_plan_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.technician.dead_pair_question import AfterDeadPair, DeadPairQuestion
@@ -40,15 +40,17 @@ class PlanDay(WorkScreen):
     AUTO_FOCUS = "#pairs"
     VERTICAL_BREAKPOINTS = VERTICAL_BREAKPOINTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "start",
             START_WORD,
             id="pair.start",
             tooltip="Ask for the next pair to be mounted, then measure it",
         ),
-        Binding("r", "again", "Redo", id="pair.redo", tooltip="Measure a pair again"),
-        Binding(
+        bound(
+            REPEAT, "again", "Repeat", id="pair.redo", tooltip="Measure a pair again"
+        ),
+        bound(
             "delete",
             "skip",
             "Skip",
@@ -56,10 +58,10 @@ class PlanDay(WorkScreen):
             key_display="Del",
             tooltip="Leave a pair out today, or not",
         ),
-        Binding(
+        bound(
             "f", "figures", "Figures", id="pair.figures", tooltip="Open the pair's run"
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
@@ -67,7 +69,7 @@ class PlanDay(WorkScreen):
             show=False,
             tooltip="Write the plan's report",
         ),
-        Binding(
+        bound(
             "insert",
             "anew",
             "Begin again",
@@ -75,7 +77,7 @@ class PlanDay(WorkScreen):
             show=False,
             tooltip="Begin this plan once more",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="plan.back"),
+        bound("escape", "app.pop_screen", "Back", id="plan.back"),
     ]
 
     def __init__(self, *, plan: Plan | None = None, plan_id: str = "") -> None:
@@ -106,6 +108,9 @@ class PlanDay(WorkScreen):
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         standing = self._standing
+        if standing.done and standing.cut_repeats:
+            pair = standing.cut_repeats[0] + 1
+            return f"All pairs have figures; the repeat of pair {pair} was cut off: r."
         if standing.done:
             return "All pairs are done. Ctrl+O writes the report, f opens a pair's run."
         if now.link is not LinkState.LIVE:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -17,7 +17,7 @@ from rig.catalogue.plan_draft import PlanDraft, plan_toml, save_plan
 from rig.catalogue.plan_file import Plan, parse_plan
 from rig.errors import InputError, RigError
 from rig.tui.frame.work_screen import WorkScreen
-from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO
+from rig.tui.state.keys import REDO, SAVE, SAVE_WORD, UNDO, bound
 from rig.tui.state.situation import Situation
 from rig.tui.state.undo import History
 from rig.tui.technician.plan_day_screen import PlanDay
@@ -36,10 +36,10 @@ class PlanMaker(WorkScreen):
     HEADING = "New plan"
     AUTO_FOCUS = "#plan-title"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             SAVE, "save", SAVE_WORD, id="plan.save", tooltip="Save the plan, open it"
         ),
-        Binding(
+        bound(
             UNDO,
             "undo",
             "Undo",
@@ -47,8 +47,8 @@ class PlanMaker(WorkScreen):
             priority=True,
             tooltip="Undo what was typed or ticked",
         ),
-        Binding(REDO, "redo", "Redo", id="plan.redo", priority=True, show=False),
-        Binding("escape", "app.pop_screen", "Back", id="plan.back"),
+        bound(REDO, "redo", "Redo", id="plan.redo", priority=True, show=False),
+        bound("escape", "app.pop_screen", "Back", id="plan.back"),
     ]
 
     def __init__(self) -> None:
@@ -61,15 +61,15 @@ class PlanMaker(WorkScreen):
         with Vertical(id="plan-fields"):
             with Horizontal():
                 yield Static("Title", classes="name")
-                yield _field(draft.title, "title", "Tuesday, incoming", 80)
+                yield _field(draft.title, "title", "e.g. Tuesday, incoming", 80)
                 yield Static("Sweeps", classes="name")
-                yield _field(draft.sweeps, "sweeps", "10", 5, NUMBER)
+                yield _field(draft.sweeps, "sweeps", "empty: 10", 5, NUMBER)
                 yield Static("Speeds", classes="name")
-                yield _field(draft.speeds, "speeds", "1, 4", 30, NUMBER)
+                yield _field(draft.speeds, "speeds", "empty: 1, 4", 30, NUMBER)
                 yield Static("mm/s", classes="unit")
             with Horizontal():
                 yield Static("Parts, by commas", classes="name")
-                yield _field(draft.parts, "parts", "none: every pair once", 400)
+                yield _field(draft.parts, "parts", "empty: every pair once", 400)
         with Horizontal(id="plan-ticks"):
             yield self._ticks("sensors", "Sensors", draft.sensors)
             yield self._ticks("targets", "Targets", draft.targets)

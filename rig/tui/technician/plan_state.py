@@ -18,6 +18,7 @@ from rig.sheets.plan_sheet import plan_row
 from rig.tui.state.status_words import Sign
 from rig.tui.widgets.pair_table import (
     BEGUN,
+    CUT_REPEAT,
     DONE,
     DUE,
     MEASURING,
@@ -64,6 +65,13 @@ class PlanStanding:
         """Whether every pair has a run that counts, or would give none."""
         return bool(self.progress) and all(one.settled for one in self.progress)
 
+    @property
+    def cut_repeats(self) -> tuple[int, ...]:
+        """Indices of the pairs with a repeat that was cut off."""
+        return tuple(
+            one.item.index for one in self.progress if one.cut_repeat is not None
+        )
+
     def next_due(self, after: int = -1) -> Visit | None:
         """Return the next mounting that is neither done nor left out; None for none.
 
@@ -89,7 +97,12 @@ class PlanStanding:
         """Return what the table has no room for; empty for a pair never tried."""
         if not 0 <= index < len(self.items):
             return ""
-        row = plan_row(self.items[index])
+        row, cut = plan_row(self.items[index]), self.progress[index].cut_repeat
+        if cut is not None and index != self.measuring:
+            return (
+                f"pair {row.number}: the run before counts; its repeat was cut off "
+                f"after {cut.good_sweeps} of {cut.sweeps_wanted} sweeps"
+            )
         if row.release is None:
             return f"pair {row.number}: {self.seen(index)}" if row.seen else ""
         return f"pair {row.number}: release {row.release}; diff. travel {row.travel}"
@@ -103,12 +116,16 @@ class PlanStanding:
         progress = item.progress
         state = self._state(progress)
         good = self.good if state is MEASURING else progress.good_sweeps
+        if state is CUT_REPEAT and progress.cut_repeat is not None:
+            good = progress.cut_repeat.good_sweeps
         sweeps = f"{good}/{progress.item.sweeps_wanted}"
         return PairRow(row=plan_row(item), state=state, sweeps=sweeps)
 
     def _state(self, one: ItemProgress) -> Sign:
         if one.item.index == self.measuring:
             return MEASURING
+        if one.cut_repeat is not None:
+            return CUT_REPEAT
         if one.counting is not None:
             return DONE
         if one.without_figures is not None:

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, VerticalScroll
 from textual.widgets import DataTable, Static
 
@@ -14,6 +14,7 @@ from rig.errors import RigError
 from rig.records import Reader
 from rig.tui.frame.resting_cursor import RestingCursor
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import NEW, bound
 from rig.tui.state.situation import Situation
 from rig.tui.technician.plan_day_screen import PlanDay
 from rig.tui.technician.plan_lines import (
@@ -37,9 +38,7 @@ class PlansScreen(WorkScreen):
     HEADING = "Plans"
     AUTO_FOCUS = "#plans"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "n", "make", "New plan", id="plan.new", tooltip="Make a plan by ticking"
-        ),
+        bound(NEW, "make", "New plan", id="plan.new", tooltip="Make a plan by ticking"),
     ]
 
     def __init__(self) -> None:

@@ -6,7 +6,7 @@ import asyncio
 from typing import ClassVar
 
 from textual import work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -18,7 +18,7 @@ from rig.tui.frame.document_form import DocumentForm
 from rig.tui.frame.grounds_form import GroundsForm
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.state.document_files import DocumentWish, write_certificate
-from rig.tui.state.keys import CERTIFY, REPORT, UNDO, WRITE
+from rig.tui.state.keys import CERTIFY, REPORT, UNDO, WRITE, bound
 from rig.tui.state.report_files import write_run_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.note_form import NoteForm, draft_name
@@ -51,8 +51,8 @@ class RunScreen(PagedScreen):
     HEADING = "Run"
     SECTIONS = ("Figures", "Verdicts", "Budget", "Points", "Sweeps", "Notes")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(WRITE, "note", "Note", id="run.note", tooltip="Add a note to this run"),
-        Binding(
+        bound(WRITE, "note", "Note", id="run.note", tooltip="Add a note to this run"),
+        bound(
             UNDO,
             "take_back",
             "Undo note",
@@ -60,17 +60,15 @@ class RunScreen(PagedScreen):
             tooltip="Withdraw the last note (it stays on record, struck out)",
             show=False,
         ),
-        Binding(
-            REPORT, "report", "Report", id="run.report", tooltip="Write its report"
-        ),
-        Binding(
+        bound(REPORT, "report", "Report", id="run.report", tooltip="Write its report"),
+        bound(
             CERTIFY,
             "certificate",
             "Certify",
             id="run.certificate",
             tooltip="Issue a certificate of one page for this run or its part",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="run.leave"),
+        bound("escape", "app.pop_screen", "Back", id="run.leave"),
     ]
 
     def __init__(self, run_id: str) -> None:

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Horizontal
 from textual.widgets import DataTable, Input, Static
 
@@ -15,7 +15,7 @@ from rig.procedures.events import RunBegan, RunEnded
 from rig.tui.frame.resting_cursor import RestingCursor
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
-from rig.tui.state.keys import EXPORT, REPORT
+from rig.tui.state.keys import EXPORT, REPORT, bound
 from rig.tui.state.report_files import write_export, write_run_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_detail import RunDetail
@@ -42,7 +42,7 @@ class RunsScreen(WorkScreen):
     HEADING = "Runs"
     AUTO_FOCUS = "#runs"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             "slash",
             "filter",
             "Filter",
@@ -50,16 +50,16 @@ class RunsScreen(WorkScreen):
             key_display="/",
             tooltip="Show only runs that have these words",
         ),
-        Binding("s", "sort", "Sort", id="runs.sort", tooltip="Sort by the next column"),
-        Binding("d", "turn", "Turn", id="runs.turn", tooltip="Turn the order round"),
-        Binding(
+        bound("s", "sort", "Sort", id="runs.sort", tooltip="Sort by the next column"),
+        bound("d", "turn", "Turn", id="runs.turn", tooltip="Turn the order round"),
+        bound(
             REPORT,
             "report",
             "Report",
             id="runs.report",
             tooltip="Write one report of all runs that the filter shows",
         ),
-        Binding(
+        bound(
             EXPORT,
             "export",
             "Export",
@@ -67,7 +67,7 @@ class RunsScreen(WorkScreen):
             show=False,
             tooltip="Write the runs that the filter shows as tables for a spreadsheet",
         ),
-        Binding("escape", "table", "To the table", show=False),
+        bound("escape", "table", "To the table", show=False),
     ]
 
     def __init__(self) -> None:
@@ -84,7 +84,7 @@ class RunsScreen(WorkScreen):
             yield Static("Words that a run must have", classes="name")
             yield Input(
                 self.app.kept(_DRAFT),
-                placeholder="level steel void 2031-03",
+                placeholder="e.g. level steel void 2031-03",
                 id="runs-filter",
                 compact=True,
             )

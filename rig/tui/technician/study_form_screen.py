@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Grid, Vertical
 from textual.content import Content
 from textual.widgets import Button, Input, Select, Static
@@ -17,7 +17,7 @@ from rig.model.figure_kinds import KIND_OF_OPTION, figure_name
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import RigEvent
-from rig.tui.state.keys import RECORD
+from rig.tui.state.keys import RECORD, bound
 from rig.tui.state.situation import Situation
 from rig.tui.state.typed_numbers import typed_count, typed_number
 from rig.tui.technician.study_job import BeginStudy, StudyNews
@@ -28,8 +28,8 @@ _MOST_TRIALS = 100
 _UNSAVED = "a study that is typed and not laid out"
 _FIELDS = (
     ("title", "Title", "Measurement-system study", "", None, 80),
-    ("parts", "Parts, by commas", "", "1, 2, 3, 4, 5", None, 400),
-    ("appraisers", "Appraisers, by commas", "", "Kim, Lee", None, 200),
+    ("parts", "Parts, by commas", "", "e.g. 1, 2, 3, 4, 5", None, 400),
+    ("appraisers", "Appraisers, by commas", "", "e.g. Kim, Lee", None, 200),
     ("trials", "Trials", "3", "at least 2", NUMBER, 3),
     ("tolerance", "Tolerance", "", "upper minus lower limit, or none", NUMBER, 20),
     ("seed", "Seed of the order", "1", "a whole number", NUMBER, 9),
@@ -42,14 +42,14 @@ class StudyForm(WorkScreen):
     HEADING = "New study"
     AUTO_FOCUS = "#study-parts"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             RECORD,
             "record",
             "Record",
             id="study.begin",
             tooltip="Ask whether the study that is typed is to be laid out",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="study.leave"),
+        bound("escape", "app.pop_screen", "Back", id="study.leave"),
     ]
 
     def compose_body(self) -> ComposeResult:

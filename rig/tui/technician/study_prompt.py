@@ -7,14 +7,14 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from rig.model.part_number import part_so_far
 from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound
 from rig.tui.widgets.chord_button import StartButton
 from rig.tui.widgets.number_field import NUMBER
 
@@ -51,8 +51,8 @@ class StudyPrompt(ModalScreen[RowMounted | None]):
 
     AUTO_FOCUS = "#row-part"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(START, "start", START_WORD, show=False),
-        Binding("escape", "not_now", "Not now", show=False),
+        bound(START, "start", START_WORD, show=False),
+        bound("escape", "not_now", "Not now", show=False),
     ]
 
     def __init__(

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import DataTable, Static
 
 from rig.errors import InputError, RigError
@@ -21,7 +21,7 @@ from rig.sheets.study_sheet import StudySheet, study_sheet
 from rig.sheets.study_state_sheet import StudyStateSheet, row_words, study_state_sheet
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Done, Failed, RigEvent
-from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD
+from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WORK_OUT, bound
 from rig.tui.state.report_files import write_study_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
@@ -44,35 +44,35 @@ class StudyReadings(WorkScreen):
     HEADING = "Study"
     AUTO_FOCUS = "#study-rows"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "start",
             START_WORD,
             id="row.start",
             tooltip="Ask for the part of the next row to be mounted, then measure it",
         ),
-        Binding(
-            "f",
+        bound(
+            WORK_OUT,
             "figures",
-            "Figures",
+            "Work it out",
             id="study.figures",
             tooltip="Work the study out: repeatability and reproducibility",
         ),
-        Binding(
+        bound(
             "c",
             "components",
             "Components",
             id="study.components",
             tooltip="Find the components of the readings that there are so far",
         ),
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="study.report",
             tooltip="Write the report of the study",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="study.back"),
+        bound("escape", "app.pop_screen", "Back", id="study.back"),
     ]
 
     def __init__(self, study_id: str) -> None:
@@ -128,7 +128,7 @@ class StudyReadings(WorkScreen):
         if self._sheet is None:
             return ""
         if not self._sheet.due:
-            return "f works the study out, Ctrl+O writes the report."
+            return "w works the study out, Ctrl+O writes the report."
         if now.link is LinkState.LIVE:
             return f"{START_SHOWN} measures the next row, Enter types a reading."
         return "Enter types the reading of a row. F2 connects a rig to measure it."

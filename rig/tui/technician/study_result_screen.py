@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
 from rig.sheets.study_sheet import StudySheet
 from rig.tui.frame.paged_screen import PagedScreen
-from rig.tui.state.keys import REPORT
+from rig.tui.state.keys import REPORT, bound
 from rig.tui.state.report_files import write_study_report
 from rig.tui.state.situation import Situation
 from rig.tui.technician.study_lines import (
@@ -36,14 +36,14 @@ class StudyResultScreen(PagedScreen):
     HEADING = "Study figures"
     SECTIONS = ("Components", "Variance", "Methods", "Source")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             REPORT,
             "report",
             "Report",
             id="study.report",
             tooltip="Write the report of the study",
         ),
-        Binding("escape", "app.pop_screen", "Back", id="study.back"),
+        bound("escape", "app.pop_screen", "Back", id="study.back"),
     ]
 
     def __init__(self, study_id: str, sheet: StudySheet) -> None:

@@ -6,13 +6,14 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import DataTable
 
 from rig.errors import RigError
 from rig.inquiry.study_state import studies_on_record
 from rig.sheets.study_state_sheet import StudyLine, study_lines
 from rig.tui.frame.work_screen import WorkScreen
+from rig.tui.state.keys import NEW, bound
 from rig.tui.state.situation import Situation
 from rig.tui.technician.gauge_screen import GaugeScreen
 from rig.tui.technician.study_form_screen import StudyForm
@@ -27,14 +28,14 @@ class StudyScreen(WorkScreen):
     HEADING = "Studies"
     AUTO_FOCUS = "#studies"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "n",
+        bound(
+            NEW,
             "lay_out",
             "New study",
             id="study.new",
             tooltip="Lay a study out: parts, appraisers, trials",
         ),
-        Binding(
+        bound(
             "g",
             "study_gauge",
             "Gauge study",

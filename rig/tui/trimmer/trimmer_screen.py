@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Button, Input, Static
@@ -17,7 +17,7 @@ from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
-from rig.tui.state.keys import START, START_SHOWN, START_WORD
+from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.status_words import CARE, GOOD, PLAIN
 from rig.tui.trimmer.trimmer_job import SetTrimmer
@@ -34,14 +34,14 @@ class TrimmerScreen(WorkScreen):
     HEADING = "Set trimmer"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
+        bound(
             START,
             "start",
             START_WORD,
             id="trimmer.start",
             tooltip="Hand away: take the target to the gap, or move a little and look",
         ),
-        Binding(
+        bound(
             "right",
             "turned('clockwise', 1)",
             "Clockwise",
@@ -49,7 +49,7 @@ class TrimmerScreen(WorkScreen):
             key_display="→",
             tooltip="I turned the screw clockwise; on the simulated rig this turns it",
         ),
-        Binding(
+        bound(
             "left",
             "turned('anticlockwise', 1)",
             "Anticlockw.",
@@ -57,21 +57,21 @@ class TrimmerScreen(WorkScreen):
             key_display="←",
             tooltip="I turned it anticlockwise; on the simulated rig this turns it",
         ),
-        Binding(
+        bound(
             "shift+right",
             f"turned('clockwise', {_MANY:g})",
             "Clockwise, far",
             id="trimmer.clockwise-far",
             show=False,
         ),
-        Binding(
+        bound(
             "shift+left",
             f"turned('anticlockwise', {_MANY:g})",
             "Anticlockwise, far",
             id="trimmer.anticlockwise-far",
             show=False,
         ),
-        Binding("escape", "finish", "Done", id="trimmer.done"),
+        bound("escape", "finish", "Done", id="trimmer.done"),
     ]
 
     def __init__(self) -> None:

@@ -7,13 +7,14 @@ from typing import ClassVar, Final
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.geometry import Size
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from rig.tui.pictures.picture import Picture
+from rig.tui.state.keys import bound
 from rig.tui.widgets.told_view import ToldView
 
 # Which signs have a colour; it says no more than the sign itself does
@@ -53,10 +54,10 @@ class PictureView(ToldView, ScrollView, can_focus=True, inherit_bindings=False):
     .picture--axis { color: $text-muted; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "scroll_up", show=False),
-        Binding("down", "scroll_down", show=False),
-        Binding("home", "scroll_home", show=False),
-        Binding("end", "scroll_end", show=False),
+        bound("up", "scroll_up", show=False),
+        bound("down", "scroll_down", show=False),
+        bound("home", "scroll_home", show=False),
+        bound("end", "scroll_end", show=False),
     ]
 
     picture: reactive[Picture | None] = reactive[Picture | None](None)

@@ -6,10 +6,12 @@ from collections.abc import Iterable
 from typing import ClassVar
 
 from textual import on
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
+
+from rig.tui.state.keys import bound
 
 _SIGNS = {True: "[x]", False: "[ ]"}
 
@@ -17,7 +19,7 @@ _SIGNS = {True: "[x]", False: "[ ]"}
 class TickList(OptionList):
     """Ticks by the space bar, Enter or a click."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "select", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("space", "select", show=False)]
 
     class Ticked(Message):
         """Something was ticked, or no longer is."""

@@ -118,7 +118,7 @@ async def _worked_out(pilot: Pilot[None]) -> None:
     await at_screen(pilot, "Study")
     table = pilot.app.screen.query_one(FittingTable)
     await until(pilot, lambda: table.row_count == 12)
-    await pilot.press("f")
+    await pilot.press("w")
     await until(pilot, lambda: isinstance(pilot.app.screen, StudyResultScreen))
 
 
