@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,6 +21,10 @@ settings.load_profile("any machine")
 for name in list(os.environ):
     if name.startswith("TEXTUAL_") or name in ("NO_COLOR", "GAPSWEEP_RECORDS"):
         del os.environ[name]
+
+# Screens show the time of the wall too
+os.environ["TZ"] = "UTC0"
+time.tzset()
 
 # A shell lets what it begins in the background ignore Ctrl-C, and so would whatever a
 # test starts

@@ -10,7 +10,7 @@ from typing import Final
 
 from rig.analysis.acceptance.attributes import PlanKind, Severity
 from rig.analysis.acceptance.double_sampling import double_guidance
-from rig.analysis.acceptance.sequential import Guidance, Outlook, guidance
+from rig.analysis.acceptance.sequential import Guidance, Outlook, bound_words, guidance
 from rig.analysis.acceptance.switching_rules import (
     LARGEST_STEP,
     REDUCED_SCORE,
@@ -252,10 +252,11 @@ def _guidance_of(
     if found.outlook is not Outlook.OPEN or found.remaining or not spent:
         return found
     words = (
-        f"all {found.measured} parts measured: {found.may_still_fail} may still fail,"
-        f" and {counts[Decision.UNDECIDED.value]} are undecided; {spent} of these may"
-        " not be measured again: count what is undecided as nonconforming where that"
-        " was agreed"
+        f"all {found.measured} parts measured,"
+        f" {counts[Decision.UNDECIDED.value]} undecided:"
+        f" {bound_words(found.may_still_fail)}; {spent} of the undecided may not be"
+        " measured again: count what is undecided as nonconforming where that was"
+        " agreed"
     )
     return replace(found, sentence=words)
 

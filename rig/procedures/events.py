@@ -110,7 +110,7 @@ class SweepEnded:
         seconds_left: Time that the rest of the run should take while the sensor stays
             mounted; None if nobody reckoned.
         plan_seconds_left: Time that the rest of the plan should take, mounting by hand
-            left out; None if the run is no part of one.
+            counted; None if the run is no part of one.
     """
 
     sweep: Sweep

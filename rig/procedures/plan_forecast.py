@@ -1,13 +1,17 @@
 """How long the rest of a plan should take; moves nothing.
 
-Mounting by hand is not in it, nor are sweeps that turn out void.
+Mounting by hand counts as long as it took between the latest runs. Sweeps that turn out
+void are not in it.
 """
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
+from typing import Final
 
 from rig.link.traits import RigTraits
 from rig.model.settings import BenchSettings
@@ -15,7 +19,12 @@ from rig.procedures.estimate import Durations
 from rig.procedures.last_part import last_part
 from rig.procedures.rounds import Visit
 from rig.records import Reader
-from rig.records.entries import ItemProgress, RunFilter
+from rig.records.entries import ItemProgress, RunFilter, RunSummary
+
+USUAL_MOUNTING_S: Final = 60.0
+"""To take one pair off and mount the next by hand (common practice, no source)."""
+_LONGEST_MOUNTING_S = 900.0  # what takes longer is a break
+_RUNS_LOOKED_AT = 20
 
 
 class PlanForecast:
@@ -24,6 +33,8 @@ class PlanForecast:
     Attributes:
         durations: Durations on the rig, with face and backlash as the latest touch-off
             or the records say.
+        mounting_s: Time that a person takes to mount a pair; 0 on a rig that mounts
+            them itself.
     """
 
     def __init__(
@@ -31,6 +42,8 @@ class PlanForecast:
         order: Sequence[Visit],
         durations: Durations,
         known: Collection[tuple[str, str]] = (),
+        *,
+        mounting_s: float = 0.0,
     ) -> None:
         """Take what is known.
 
@@ -38,8 +51,10 @@ class PlanForecast:
             order: Mountings of the plan in order.
             durations: Durations on the rig.
             known: Names of sensor and target whose last part tells where the face is.
+            mounting_s: Time that a person takes to mount a pair.
         """
         self.durations = durations
+        self.mounting_s = mounting_s
         self._order = order
         self._known = set(known)
         self._homed = False
@@ -48,13 +63,14 @@ class PlanForecast:
     def left_s(
         self, progress: Sequence[ItemProgress], *, without: Visit | None = None
     ) -> float:
-        """Return the time that the mountings which are due take.
+        """Return the time that the mountings which are due take, the work by hand too.
 
         Args:
             progress: What is on record for each item of the plan.
             without: A mounting that is left out of the sum.
         """
-        known, homed, left_s = set(self._known), self._homed or bool(without), 0.0
+        known, homed = set(self._known), self._homed or bool(without)
+        left_s = by_hand_s = 0.0
         for visit in self._order:
             before = progress[visit.item.index]
             if not visit.is_due(before):
@@ -62,12 +78,13 @@ class PlanForecast:
             if visit != without:
                 near = _kind(visit) in known
                 left_s += self._visit_s(visit, before, near=near, homed=homed)
+                by_hand_s += self.mounting_s
                 homed = True
             known.add(_kind(visit))
-        return left_s * self._learnt
+        return left_s * self._learnt + by_hand_s
 
     def visit_s(self, visit: Visit, progress: ItemProgress) -> float:
-        """Return the time of one mounting.
+        """Return the time of one mounting once the pair is mounted.
 
         Args:
             visit: The mounting.
@@ -155,4 +172,27 @@ def forecast_from_records(
         for kind, item in kinds.items()
         if last_part(reader, traits.rig_id, item.sensor, item.target, now) is not None
     ]
-    return PlanForecast(order, durations, known)
+    mounting_s = 0.0
+    if not traits.simulated:
+        latest = reader.runs(RunFilter(simulated=False, newest=_RUNS_LOOKED_AT))
+        mounting_s = _mounting_s(latest, durations.touch_off_s())
+    return PlanForecast(order, durations, known, mounting_s=mounting_s)
+
+
+def _mounting_s(runs: Sequence[RunSummary], touch_off_s: float) -> float:
+    """Return how long mounting took between runs of different pairs, as a median.
+
+    A run begins once its pair has touched off, so that is taken off the time between.
+    """
+    took_s = []
+    for before, after in pairwise(sorted(runs, key=lambda run: run.started_at)):
+        if before.ended_at is None or _pair(before) == _pair(after):
+            continue
+        between_s = (after.started_at - before.ended_at).total_seconds() - touch_off_s
+        if 0 < between_s <= _LONGEST_MOUNTING_S:
+            took_s.append(between_s)
+    return statistics.median(took_s) if took_s else USUAL_MOUNTING_S
+
+
+def _pair(run: RunSummary) -> tuple[str, str, str]:
+    return run.sensor, run.part, run.target

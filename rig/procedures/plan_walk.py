@@ -114,7 +114,7 @@ class PlanWalk:
         return next_due(self.order, self._progress(), skipped=skipped, after=after)
 
     def seconds_left(self) -> float:
-        """Return how long the rest of the plan should take, mounting left out."""
+        """Return how long the rest of the plan should take, mounting counted."""
         return self._forecast.left_s(self._progress())
 
     def carry_out(self, visit: Visit) -> OpenRun | RunResult:

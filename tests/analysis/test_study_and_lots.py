@@ -174,7 +174,10 @@ def test_guidance_in_words() -> None:
     doubt = guidance(PLAN, measured=80, nonconforming=1, undecided=3)
 
     assert (begin.remaining, begin.may_still_fail) == (80, 2)
-    assert "go on: 80 parts to go, 2 may still fail" in begin.sentence
+    assert (
+        "go on: 80 parts to go; not accepted with 3 more nonconforming"
+        in begin.sentence
+    )
     assert doubt.outlook is Outlook.OPEN
     assert "more sweeps" in doubt.sentence
 

@@ -96,5 +96,5 @@ def test_a_plan_tells_its_time_before_it_begins(
 
     assert outcome.status == 0
     assert "This takes about" in outcome.err
-    assert "mounting by hand is not included" in outcome.err
+    assert "mounting by hand counted" in outcome.err
     assert [run["operate_mm"]["n"] for run in outcome.document["runs"]] == [4, 4]

@@ -293,7 +293,10 @@ class TestLot:
 
         outcome = page.one("section", class_="outcome open")
         assert "NOT DECIDED" in outcome.text
-        assert "Go on: 2 parts to go, 0 may still fail." in outcome.text
+        assert (
+            "Go on: 2 parts to go; not accepted with 1 more nonconforming."
+            in outcome.text
+        )
 
     def test_plan_limits_and_rule_have_their_sources(self) -> None:
         matter = lot_evidence()

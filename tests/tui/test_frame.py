@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import asyncio
+import threading
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,8 @@ from textual.widgets import Input
 from textual.widgets._toast import Toast
 
 import rig.tui
+from rig.records import Store
+from rig.tui.app.app import GapsweepApp
 from rig.tui.bench.sweeps_screen import SweepsScreen
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.inspector.inspection_screen import InspectionScreen
@@ -17,6 +21,7 @@ from rig.tui.inspector.lot_screen import LotScreen
 from rig.tui.rig.rig_events import PortsListed, RigEvent
 from rig.tui.technician.plan_day_screen import PlanDay
 from rig.tui.widgets.next_line import NextLine
+from tests.patience import PATIENCE_S
 from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
@@ -129,3 +134,34 @@ async def test_nothing_that_stands_in_an_empty_field_can_be_taken_for_a_value(
     for text in filter(None, found):
         said = text.startswith(("e.g. ", "empty", "one of: "))
         assert said or (" " in text and not text[0].isdigit()), text
+
+
+_LISTS = ("plans", "runs", "study", "calibration", "suppliers")
+
+
+@pytest.mark.parametrize("name", first_of(_LISTS))
+async def test_a_list_is_not_called_empty_while_it_is_read(
+    still: MakeApp, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_on, asked = threading.Event(), threading.Event()
+    opened = GapsweepApp.records
+
+    def slowly(app: GapsweepApp) -> Store:
+        asked.set()
+        assert go_on.wait(PATIENCE_S)
+        return opened(app)
+
+    monkeypatch.setattr(GapsweepApp, "records", slowly)
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_screen(pilot, "Rig")
+        await app.action_open_screen(name)
+        # Not by `until`, which waits for whoever reads
+        assert await asyncio.to_thread(asked.wait, PATIENCE_S)
+        line = app.screen.query_one(NextLine)
+        during = line.sentence
+        go_on.set()
+        await settled(pilot)
+
+        assert "read" in during
+        assert line.sentence != during

@@ -131,7 +131,7 @@ async def test_a_lot_is_inspected_from_start_to_report(
     assert s_r.startswith("Part 1: s_r, n = 6: (")
     assert h.startswith("H, n = 6: (")
     assert r.startswith("R short term, not the 8 h test, n = 3: (")
-    assert "may still fail" in outlook
+    assert "more nonconforming" in outlook
     assert certain.startswith("■ Stop: the lot will be accepted")
     assert "Ctrl+R" in what_next
     assert (last.shape, last.word) == ("✓", "ACCEPTED")

@@ -73,7 +73,7 @@ async def test_a_lesson_from_start_to_report_by_keys_alone(
         dots = picture(app, "dots")
         shown = _finding(app)
 
-        await go(pilot, "pagedown", "Trimmer")
+        await go(pilot, "pagedown", "Setting")
         await measured(pilot, 4)
         await until(pilot, lambda: app.screen.book.before is not None)
         app.screen.query_one("#more", Button).focus()
@@ -319,7 +319,7 @@ async def test_a_real_trimmer_is_turned_by_hand(make_app: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
         await app.run_action("app.open_screen('class_settings')")
-        await at_screen(pilot, "Trimmer")
+        await at_screen(pilot, "Setting")
         label = app.screen.run_label
         app.screen.query_one("#swap").focus()
         await pilot.press("enter")
@@ -340,7 +340,7 @@ async def test_a_note_that_the_instructor_typed_stays_beside_the_setting(
         await checked(pilot)
         app.particulars = replace(app.particulars, note=note)
         await app.run_action("app.open_screen('class_settings')")
-        await at_screen(pilot, "Trimmer")
+        await at_screen(pilot, "Setting")
         await measured(pilot, 3)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
@@ -363,7 +363,7 @@ async def test_by_hand_stands_beside_the_run_at_the_same_setting(
     async with app.run_test(size=(100, 40)) as pilot:
         await checked(pilot)
         await app.run_action("app.open_screen('class_settings')")
-        await at_screen(pilot, "Trimmer")
+        await at_screen(pilot, "Setting")
         await measured(pilot, 5)
         app.screen.query_one("#more", Button).focus()
         await pilot.press("enter")
@@ -449,7 +449,7 @@ async def test_another_target_leaves_the_trimmer_turned(make_app: MakeApp) -> No
         await checked(pilot)
         for target in ("steel", "pvc", "steel"):
             await app.run_action("app.open_screen('class_settings')")
-            await at_screen(pilot, "Trimmer")
+            await at_screen(pilot, "Setting")
             await _mounted(pilot, target)
             if not operate:
                 app.screen.query_one("#more", Button).focus()
@@ -478,7 +478,7 @@ async def _mounted(pilot: Pilot[None], target: str) -> None:
     await idle(pilot)
 
 
-PAGES = ("Predict", "Repeat", "Trimmer", "By hand", "Materials", "Live")
+PAGES = ("Predict", "Repeat", "Setting", "By hand", "Materials", "Live")
 
 
 async def test_page_keys_lead_around_the_lesson(make_app: MakeApp) -> None:

@@ -1,4 +1,4 @@
-"""Guidance while a sample is being measured: what may still fail, and when to stop."""
+"""Guidance while a sample is being measured: what the lot still bears, when to stop."""
 
 from __future__ import annotations
 
@@ -266,10 +266,15 @@ def _sentence(
         return f"the lot will be accepted whatever the rest gives ({left}), but {costs}"
     if outlook is Outlook.WILL_BE_ACCEPTED:
         return f"stop: the lot will be accepted whatever the rest gives ({left})"
-    doubt = f", {undecided} of them measured already but undecided" if undecided else ""
+    doubt = f", {undecided} measured but undecided" if undecided else ""
     if remaining == 0:
         return (
-            f"all {measured} parts measured: {spare} may still fail, and {undecided}"
-            " are undecided; measure these again with more sweeps"
+            f"all {measured} parts measured, {undecided} undecided:"
+            f" {bound_words(spare)}; measure these again with more sweeps"
         )
-    return f"go on: {left}, {spare} may still fail{doubt}"
+    return f"go on: {left}{doubt}; {bound_words(spare)}"
+
+
+def bound_words(spare: int) -> str:
+    """Say how many more nonconforming parts are too many for a lot that is open."""
+    return f"not accepted with {spare + 1} more nonconforming"

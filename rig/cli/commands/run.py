@@ -124,8 +124,8 @@ def _carry_out(
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
         say_on_stderr(
-            f"This takes {duration_text(walk.seconds_left())}; mounting by hand is "
-            f"not included."
+            f"This takes {duration_text(walk.seconds_left())}, mounting by hand "
+            "counted."
         )
         walk.carry_out_rest(go_on)
     return entry

@@ -30,6 +30,8 @@ from rig.tui.widgets.stop_button import StopButton
 from rig.tui.widgets.told_view import ToldView
 
 SHORTEST_INTERVAL_S = 0.1
+_BEING_READ = "What is on record is being read."
+_READING = "records"  # group of the workers that read for a screen
 _ANSWER_FIRST = "Answer what is asked in front; Escape leaves it."
 # Columns from which a class is set on the screen
 _BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
@@ -64,6 +66,7 @@ class FramedScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._later: Timer | None = None
+        self._has_read = False
 
     def compose(self) -> ComposeResult:
         """Put the frame around what the screen is for."""
@@ -122,6 +125,8 @@ class FramedScreen(Screen[None]):
             line.sentence = _doing(now)
         elif self.app.screen is not self:
             line.sentence = _ANSWER_FIRST
+        elif self._reads_first():
+            line.sentence = _BEING_READ
         else:
             line.sentence = self.next_step(now)
         self.show(now)
@@ -145,10 +150,10 @@ class FramedScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         """Show what was missed, and put the focus on the next step."""
         self.draw_or_tell()
+        self.resumed()
         self._show_all(self.app.situation)
         self._reading_changed(self.app.reading)
         self.take_focus(self.app.situation)
-        self.resumed()
 
     def draw_or_tell(self) -> None:
         """Draw the pictures or tell them in words, as everywhere."""
@@ -181,9 +186,17 @@ class FramedScreen(Screen[None]):
 
         def take_if_wanted() -> None:
             if not worker.is_cancelled and self.is_attached:
+                self._has_read = self._has_read or worker.group == _READING
                 take(*found)
 
         self.app.call_later(take_if_wanted)
+
+    def _reads_first(self) -> bool:
+        """Whether what it shows is still to come, and so nothing is empty yet."""
+        return not self._has_read and any(
+            worker.node is self and worker.group == _READING and not worker.is_finished
+            for worker in self.workers
+        )
 
     def ask(self, job: Job) -> None:
         """Ask for something to be done with the rig."""

@@ -223,7 +223,7 @@ SCREENS: Final = (
     ScreenEntry(
         name="class_settings",
         way=Way.INSTRUCTOR,
-        title="Trimmer",
+        title="Setting",
         sentence="two settings of the trimmer side by side",
         module="instructor.class_settings_screen",
         screen="ClassSettingsScreen",

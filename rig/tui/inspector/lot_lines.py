@@ -11,6 +11,7 @@ from rig.sheets.bench_words import product_words
 from rig.sheets.lot_outcome_sheet import LotDecisionSheet
 from rig.sheets.lot_plan_rows import LotPlanWords
 from rig.sheets.lot_sheet import LotHead
+from rig.tui.state.local_time import with_local_times
 
 _OUTLOOKS = {
     Outlook.OPEN: ("▸", ""),
@@ -67,7 +68,7 @@ def listed_line(head: LotHead) -> Content:
     return Content.assemble(
         (f"{sign} {state}", "bold"),
         f"  {head.name}\n",
-        (f"  {head.size}, begun {head.begun}{mark}", "$text-muted"),
+        (f"  {head.size}, begun {with_local_times(head.begun)}{mark}", "$text-muted"),
     )
 
 

@@ -18,6 +18,7 @@ from rig.sheets.trail_rows import NOTHING, TrailRow, lot_trail_words, trail_rows
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.inspector.lot_lines import head_line
 from rig.tui.state.keys import bound
+from rig.tui.state.local_time import with_local_times
 from rig.tui.state.situation import Situation
 
 
@@ -79,7 +80,7 @@ def _lines(row: TrailRow) -> list[Content]:
         Content.assemble(
             f"{row.number}. ",
             (row.action, "bold"),
-            f"  {row.when}, by {row.who}",
+            f"  {with_local_times(row.when)}, by {row.who}",
         ),
         *(
             Content.assemble((f"   {name}: ", "$text-muted"), words)

@@ -24,7 +24,7 @@ _TURN = 1.25  # of the threshold: a quarter more or less is seen at once
 class ClassSettingsScreen(LessonScreen):
     """Runs are told apart by their label, which stays on record."""
 
-    HEADING = "Trimmer"
+    HEADING = "Setting"
 
     def compose_step(self) -> ComposeResult:
         """Yield the rows that measure and turn, and both runs."""

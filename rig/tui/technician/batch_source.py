@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from rig.inquiry.batch_choices import BatchChoices
+from rig.tui.state.local_time import local_cell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,13 +38,12 @@ class Sources:
 def sources_of(found: BatchChoices) -> Sources:
     """Name the plans and lots on record by what they are of and when they began."""
     plans = [
-        (f"plan {p.title}", f"{p.created_at:%Y-%m-%d %H:%M}", p.plan_id)
-        for p in found.plans
+        (f"plan {p.title}", local_cell(p.created_at), p.plan_id) for p in found.plans
     ]
     lots = [
         (
             f"lot {x.product} {x.supplier}".rstrip(),
-            f"{x.begun_at:%Y-%m-%d %H:%M}",
+            local_cell(x.begun_at),
             x.lot_id,
         )
         for x in found.lots

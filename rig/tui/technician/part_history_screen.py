@@ -19,6 +19,7 @@ from rig.sheets.part_history_sheet import PartHistorySheet, part_history_sheet
 from rig.sheets.run_list_sheet import DASH
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.state.keys import REPORT, bound
+from rig.tui.state.local_time import with_local_times
 from rig.tui.state.report_files import write_label
 from rig.tui.state.situation import Situation
 from rig.tui.technician.run_screen import RunScreen
@@ -95,7 +96,7 @@ class PartHistoryScreen(WorkScreen):
             _HEADS,
             [
                 (
-                    row.at,
+                    with_local_times(f"{row.at} UTC").removesuffix(" UTC"),
                     row.result,
                     row.value,
                     row.verdict,

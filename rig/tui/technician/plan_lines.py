@@ -9,6 +9,7 @@ from rig.catalogue.catalogue import Catalogue
 from rig.catalogue.plan_file import Plan, load_plan
 from rig.errors import RigError
 from rig.records import PlanEntry, PlanState, Reader
+from rig.tui.state.local_time import local_cell
 from rig.tui.state.status_words import CARE, GOOD, PLAIN, Sign
 
 FOLDER = "plans"
@@ -42,7 +43,7 @@ class PlanLine:
     def cells(self) -> tuple[str, ...]:
         """Return the texts of the table's columns."""
         entry = self.entry
-        begun = "–" if entry is None else f"{entry.created_at:%Y-%m-%d %H:%M}"
+        begun = "–" if entry is None else local_cell(entry.created_at)
         rig = "–"
         if entry is not None:
             rig = "SIMULATED" if entry.simulated else "real"

@@ -42,7 +42,7 @@ class PlanStanding:
         skipped: Pairs that are left out today.
         measuring: The pair that is measured now; None for none.
         good: Number of good sweeps.
-        seconds_left: How long the rest should take, mounting left out; None if nobody
+        seconds_left: How long the rest should take, mounting counted; None if nobody
             reckoned.
     """
 

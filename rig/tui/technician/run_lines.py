@@ -16,6 +16,7 @@ from rig.records.notes import NoteBook
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.tried_sheet import tried_sheet
 from rig.tui.pictures.interval import track
+from rig.tui.state.local_time import local_cell
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
 
 NEWEST = 1000
@@ -143,7 +144,7 @@ COLUMNS: Final = (
     Column("", lambda x: x.state.glyph, _by_text(lambda x: x.state.word)),
     Column(
         "started (UTC)",
-        lambda line: f"{line.run.started_at:%Y-%m-%d %H:%M}",
+        lambda line: local_cell(line.run.started_at),
         lambda line: (0, line.run.started_at.timestamp()),
     ),
     Column("sensor", lambda x: x.run.sensor, _by_text(lambda x: x.run.sensor)),

@@ -12,6 +12,7 @@ from rig.sheets.figure_rows import BudgetTable, FigureRow
 from rig.sheets.run_sheet import RunSheet, run_sheet
 from rig.sheets.verdict_rows import VerdictRow
 from rig.tui.pictures.sweep_dots import SweepPoint, SweepPoints
+from rig.tui.state.local_time import with_local_times
 from rig.tui.state.status_words import BAD, CARE, GOOD
 
 _NAME_WIDTH = 34
@@ -54,7 +55,7 @@ def head_lines(facts: RunFacts) -> Content:
     part = f", part {sheet.part}" if sheet.part else ""
     parts: list[str | tuple[str, str]] = [
         (f"{sensor}{part} against {target}", "bold"),
-        f"  {sheet.good} sweeps, {sheet.started}",
+        f"  {sheet.good} sweeps, {with_local_times(sheet.started)}",
     ]
     if sheet.simulated:
         parts.append(("  SIMULATED", "bold $text-warning"))

@@ -6,6 +6,7 @@ from textual.content import Content
 
 from rig.sheets.study_sheet import ReadingLine, StudySheet
 from rig.sheets.study_state_sheet import StudyLine, StudyStateSheet
+from rig.tui.state.local_time import with_local_times
 from rig.tui.technician.interval_lines import (
     heading,
     interval_lines,
@@ -23,7 +24,8 @@ _SIMULATED = "SIMULATED"
 def list_cells(line: StudyLine) -> tuple[str, ...]:
     """Return what stands in the row of a study."""
     state = "✓ complete" if line.complete else "◐ begun"
-    return line.title, line.filled, state, line.begun, line.figure, line.size
+    begun = with_local_times(line.begun)
+    return line.title, line.filled, state, begun, line.figure, line.size
 
 
 def row_cells(line: ReadingLine, unit: str) -> tuple[str, ...]:

@@ -61,7 +61,7 @@ SCENES = {
     "class_live": _at("class_live", "Live", SWEEPING, AT_EDGE),
     "class_predict": _at("class_predict", "Predict", ENDED, READY),
     "class_repeat": _at("class_repeat", "Repeat", SWEEPING, MOVING),
-    "class_settings": _at("class_settings", "Trimmer", ENDED, READY),
+    "class_settings": _at("class_settings", "Setting", ENDED, READY),
     "class_hand": _at("class_hand", "By hand", ENDED, READY),
     "class_materials": _at("class_materials", "Materials", ENDED, READY),
     "class_table": Scene(open=_at_class_table, prepare=lesson_on_record),
