@@ -31,6 +31,7 @@ from rig.tui.app.details_screen import Details
 from rig.tui.app.hang_up import leave_when_hung_up
 from rig.tui.app.help_screen import Help
 from rig.tui.app.leave_question import LeaveQuestion
+from rig.tui.app.paced_app import UNSEEN, PacedApp
 from rig.tui.app.palette import InOrder, commands, keys_of
 from rig.tui.app.plain_lines import PLAIN_LINES
 from rig.tui.frame.framed_screen import FramedScreen
@@ -55,7 +56,6 @@ from rig.tui.rig.rig_events import (
     RigEvent,
 )
 from rig.tui.rig.rig_thread import RigThread
-from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import OPEN, QUIT, STOP, WRITE, bound
 from rig.tui.state.memory import IN_WORDS, ON, REDUCED, Memory, default_memory
 from rig.tui.state.messages import Ask, ReadingCame, RigReported
@@ -82,7 +82,7 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class GapsweepApp(AppServices):
+class GapsweepApp(PacedApp):
     """The terminal UI.
 
     Args:
@@ -169,6 +169,7 @@ class GapsweepApp(AppServices):
         self._now = now
         self._heard_s = time.monotonic()
         self._begun: set[type[Job]] = set()
+        self._stopped_unseen = False
         self._problem_of_screen: Problem | None = None
         prefix = os.environ.get(SCAN_PREFIX_VARIABLE, "")
         self._scan_guard = ScanGuard(self, time_of_key, prefix)
@@ -211,6 +212,8 @@ class GapsweepApp(AppServices):
 
     def _tick(self) -> None:
         self.clock = self._now()
+        if self.unseen_too_long() and self.stop_if_moving():
+            self._stopped_unseen = True
         if self.situation.moving:
             # Redrawing leaves much behind; taken away when it is due by itself, all of
             # it holds the keys up for a tenth of a second
@@ -251,6 +254,7 @@ class GapsweepApp(AppServices):
         event = message.event
         self._heard_s = time.monotonic()
         self.situation = after_event(self.situation, event)
+        self._say_if_unseen()
         if self.situation.link is not LinkState.LIVE:
             self.reading = None
         self.rig_events.publish(event)
@@ -262,6 +266,14 @@ class GapsweepApp(AppServices):
             self.switch_mode("bench")
         elif isinstance(event, ProcedureReported) and isinstance(event.event, RunEnded):
             self._ring()
+
+    def _say_if_unseen(self) -> None:
+        """Say of a stop by the terminal why it came, once somebody can see it."""
+        problem = self.situation.problem
+        if self._stopped_unseen and problem is not None and problem.stopped:
+            self._stopped_unseen = False
+            told = replace(problem, hint=UNSEEN)
+            self.situation = replace(self.situation, problem=told)
 
     def _ring(self) -> None:
         if self.kept("bell") == ON:
@@ -372,6 +384,16 @@ class GapsweepApp(AppServices):
             self.rig_thread.stop()
         except RigError as exc:
             self.show_problem(exc)
+
+    def stop_if_moving(self) -> bool:
+        """Stop the axis if it moves; from any thread, past the event loop."""
+        if not self.rig_thread.moving:
+            return False
+        try:
+            self.rig_thread.stop()
+        except RigError:
+            return False  # the event loop tries again, and says why
+        return True
 
     def action_help(self) -> None:
         """Explain keys and words."""

@@ -50,6 +50,8 @@ class RigThread:
         self._closing = threading.Event()
         self._stops = 0
         self._stops_at_submit: int | None = None
+        self._counting = threading.Lock()
+        self._moves = 0
         self._thread = threading.Thread(
             target=self._live, name=THREAD_NAME, daemon=True
         )
@@ -58,8 +60,14 @@ class RigThread:
         """Begin."""
         self._thread.start()
 
+    @property
+    def moving(self) -> bool:
+        """Whether a job that moves the axis is under way or waits; from any thread."""
+        return self._moves > 0
+
     def submit(self, job: Job) -> None:
         """Put a job at the end of the queue."""
+        self._count(job, 1)
         self._jobs.put((self._stops, job))
 
     def stop(self) -> None:
@@ -120,6 +128,12 @@ class RigThread:
             self.post(Done(job=job))
         finally:
             self._stops_at_submit = None
+            self._count(job, -1)
+
+    def _count(self, job: Job, by: int) -> None:
+        if job.MOVES:
+            with self._counting:
+                self._moves += by
 
     def _fail(self, job: Job, error: RigError) -> None:
         self._stops_at_submit = None

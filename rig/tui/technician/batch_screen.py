@@ -37,7 +37,7 @@ class BatchScreen(WorkScreen):
         bound(
             WORK_OUT,
             "work_out",
-            "Work it out",
+            "Work out",
             id="batch.work-out",
             tooltip="Work the batch out that is chosen; reads the records only",
         ),
@@ -56,7 +56,7 @@ class BatchScreen(WorkScreen):
                 choice.border_title = "Parts and figure"
                 with Grid(id="batch-fields"):
                     yield from self._fields()
-                yield Button("Work it out", id="work-out", compact=True)
+                yield Button("Work out", id="work-out", compact=True)
             with Vertical(id="batch-source"):
                 ticks = TickList((), (), id="batch-ticks", classes="framed")
                 ticks.border_title = "Plans, lots (none: all)"

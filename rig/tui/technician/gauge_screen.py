@@ -51,7 +51,7 @@ class GaugeScreen(WorkScreen):
         bound(
             WORK_OUT,
             "work_out",
-            "Work it out",
+            "Work out",
             id="gauge.work-out",
             tooltip="Work out the study that is chosen; reads only",
         ),
@@ -64,7 +64,7 @@ class GaugeScreen(WorkScreen):
             form.border_title = "Readings and study"
             with Grid(id="gauge-fields"):
                 yield from self._fields()
-            yield Button("Work it out", id="gauge-out", compact=True)
+            yield Button("Work out", id="gauge-out", compact=True)
             yield Static("", id="gauge-words")
 
     def _fields(self) -> ComposeResult:
