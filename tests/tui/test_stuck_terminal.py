@@ -14,7 +14,7 @@ import pytest
 from rig.tui.app.paced_app import UNSEEN
 from rig.tui.app.terminal_writer import TerminalWriter
 from tests.patience import PATIENCE_S
-from tests.recorded_port import recorded_rig
+from tests.recorded_port import PATIENT_MS, recorded_rig
 from tests.tui.serving import until
 from tests.tui.ui_on_pty import begin_to_move, ui_on_pty
 
@@ -30,8 +30,8 @@ def hang(self):
 
 GapsweepApp._tick = hang
 """
-# Each changes all colours, and with them every cell
-MANY_FRAMES = b"\x1b[19~" * 12  # F8
+# F2 and F3 in turn: each draws a whole screen
+MANY_FRAMES = b"\x1bOQ\x1bOR" * 8
 
 
 def test_a_writer_never_waits_and_writes_everything_in_order() -> None:
@@ -73,7 +73,10 @@ def test_a_writer_whose_terminal_has_gone_forgets_what_waits() -> None:
 
 def test_the_stop_key_stops_the_axis_while_the_ui_hangs(tmp_path: Path) -> None:
     hangs = tmp_path / "hangs"
-    with recorded_rig() as port, ui_on_pty(tmp_path, port, HANGING, str(hangs)) as ui:
+    with (
+        recorded_rig(silence_ms=PATIENT_MS) as port,
+        ui_on_pty(tmp_path, port, HANGING, str(hangs)) as ui,
+    ):
         begin_to_move(ui)
         hangs.touch()
         until(lambda: not hangs.exists())
@@ -87,7 +90,7 @@ def test_the_stop_key_stops_the_axis_while_the_ui_hangs(tmp_path: Path) -> None:
 def test_the_stop_key_stops_the_axis_on_a_terminal_that_takes_nothing(
     tmp_path: Path,
 ) -> None:
-    with recorded_rig() as port, ui_on_pty(tmp_path, port) as ui:
+    with recorded_rig(silence_ms=PATIENT_MS) as port, ui_on_pty(tmp_path, port) as ui:
         begin_to_move(ui)
         ui.hold_up()
         ui.type(MANY_FRAMES)
@@ -105,7 +108,7 @@ def test_the_stop_key_stops_the_axis_on_a_terminal_that_takes_nothing(
 def test_a_terminal_that_takes_nothing_stops_the_axis_and_it_is_said_why(
     tmp_path: Path,
 ) -> None:
-    with recorded_rig() as port, ui_on_pty(tmp_path, port) as ui:
+    with recorded_rig(silence_ms=PATIENT_MS) as port, ui_on_pty(tmp_path, port) as ui:
         begin_to_move(ui)
         ui.hold_up()
         ui.type(MANY_FRAMES)
@@ -116,7 +119,7 @@ def test_a_terminal_that_takes_nothing_stops_the_axis_and_it_is_said_why(
 
 
 def test_what_a_slow_terminal_missed_is_drawn_once_it_goes_on(tmp_path: Path) -> None:
-    with recorded_rig() as port, ui_on_pty(tmp_path, port) as ui:
+    with recorded_rig(silence_ms=PATIENT_MS) as port, ui_on_pty(tmp_path, port) as ui:
         ui.hold_up()
         ui.type(MANY_FRAMES)
         ui.type(b"\x1b[18~")  # F7
