@@ -66,8 +66,13 @@ def _left_s(traits: RigTraits, *runs: RunSummary) -> float:
     ]
     order = visits(items, interleaved=())
     progress = [ItemProgress(item=item, runs=()) for item in items]
-    forecast = forecast_from_records(order, traits, BenchSettings(), Runs(*runs))
+    forecast = forecast_from_records(order, traits, BenchSettings(), Runs(*runs), NOW)
     return forecast.left_s(progress)
+
+
+@pytest.fixture(autouse=True)
+def _no_part_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("rig.procedures.plan_forecast.last_part", lambda *_: None)
 
 
 def test_a_pair_counts_the_usual_mounting_until_one_was_seen() -> None:
