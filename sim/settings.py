@@ -26,7 +26,6 @@ _FIELDS: Final = {
     Trait.SERIAL: "serial",
 }
 _FARTHEST_STEPS: Final = 2**29
-_FASTEST_START_STEPS_S: Final = 2000
 _TOKEN: Final = token_field("name")
 _FOUR: Final = 4
 
@@ -104,7 +103,7 @@ class Settings:
             traits.steps_per_mm >= 2
             and 0 < low < high < _FARTHEST_STEPS
             and 0 < traits.home_clear_steps < traits.home_search_steps <= high
-            and 0 < start <= min(_FASTEST_START_STEPS_S, traits.speed_limit_steps_s)
+            and 0 < start <= traits.speed_limit_steps_s
             and traits.speed_limit_steps_s <= self.fastest.speed_limit_steps_s
             and 0 < acceleration <= self.fastest.acceleration_limit_steps_s2
             and acceleration <= 10 * start**2

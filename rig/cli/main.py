@@ -20,6 +20,7 @@ COMMANDS = {
     "demo": "Run the whole job once on the simulated rig, up to a report.",
     "rigs": "List serial ports and which of them answer as rigs.",
     "watch": "Show every input live, and move nothing.",
+    "settings": "Show or change what a rig is built like: scale, travel, name.",
     "check": "Look at the bench: what is fit for measuring.",
     "touch-off": "Find the datum and the backlash on the touch probe.",
     "sweep": "Measure one sensor against one target now.",

@@ -21,6 +21,7 @@ FORMAT: Final = 1  # raise it when a key changes its meaning or goes
 # imported only when needed, so that help answers at once.
 DOCUMENTS: Final[dict[str, str]] = {
     "rigs": "rig.link.answering_ports:PortAnswers",
+    "settings": "rig.procedures.rig_settings:RigSettings",
     "run": "rig.inquiry.run_document:RunDocument",
     "attempt": "rig.inquiry.tried_document:TriedDocument",
     "run-comparison": "rig.inquiry.comparison_document:ComparisonDocument",
