@@ -13,10 +13,9 @@ from rig.model.bench_declaration import (
     NOTHING_DECLARED,
     BenchDeclaration,
     ValueSource,
-    knowledge_of,
+    item_values,
 )
 from rig.model.bench_items import ITEM_OF_KEY, NOT_INCLUDED
-from rig.model.settings import BenchSettings
 from rig.records import Reader, Store, Writer
 from rig.records.benches import BenchBook, BenchEntry
 
@@ -57,7 +56,7 @@ class DeclaredBench:
         screw_class_source: Where the class comes from; null for none.
         author: Who declared it or put it off; null if nobody said.
         entered_at: When it was declared or put off, UTC; null if neither.
-        items: Every item.
+        items: Every item that figures rest on, and what else is declared.
         not_included: What no budget includes, whatever is declared.
         effect: How much of the ± of the rig's newest run rests on what was assumed;
             null without such a run.
@@ -214,14 +213,14 @@ def _assumed(rig_id: str | None, effects: Mapping[str, BenchEffect]) -> Declared
 
 
 def _items(declaration: BenchDeclaration) -> tuple[BenchItemRow, ...]:
-    speed = BenchSettings().touch_speed_mm_s
-    known = knowledge_of(declaration, touch_speed_mm_s=speed)
     own = {declared.key for declared in declaration.values}
     rows = []
-    for key, value, source in known.values:
+    for key, value, source in item_values(declaration):
         item = ITEM_OF_KEY[key]
         # Somebody may have said another number and called it assumed
         by_default = (source, value) == (ValueSource.ASSUMED, item.assumed)
+        if by_default and not item.in_runs:
+            continue  # nothing rests on it unless it is declared
         rows.append(
             BenchItemRow(
                 key=key,

@@ -183,13 +183,26 @@ def knowledge_of(
         declaration: What is declared of the bench.
         touch_speed_mm_s: Speed of the touches.
     """
+    values = item_values(declaration)
+    return BenchKnowledge(
+        declared=bool(declaration.screw_class)
+        or any(ITEM_OF_KEY[value.key].in_runs for value in declaration.values),
+        touch_speed_mm_s=touch_speed_mm_s,
+        values=tuple(value for value in values if ITEM_OF_KEY[value.key].in_runs),
+    )
+
+
+def item_values(declaration: BenchDeclaration) -> tuple[DeclaredValue, ...]:
+    """Return the number of every item, declared or assumed."""
     found = {value.key: value for value in _of_class(declaration)}
     found |= {value.key: value for value in declaration.values}
-    return BenchKnowledge(
-        declared=bool(found),
-        touch_speed_mm_s=touch_speed_mm_s,
-        values=tuple(found.get(item.key) or _assumed(item) for item in BENCH_ITEMS),
-    )
+    return tuple(found.get(item.key) or _assumed(item) for item in BENCH_ITEMS)
+
+
+def declared_number(declaration: BenchDeclaration, key: str) -> float:
+    """Return the number of one item, declared or assumed, in its unit."""
+    (found,) = (each for each in item_values(declaration) if each.key == key)
+    return found.value
 
 
 def _assumed(item: BenchItem) -> DeclaredValue:

@@ -33,6 +33,7 @@ class BenchItem:
         reason: Why that number.
         largest: Largest number that is taken, in `unit`.
         least: Smallest number that is taken.
+        in_runs: Whether runs keep it as what their figures rest on.
     """
 
     key: str
@@ -43,6 +44,7 @@ class BenchItem:
     reason: str
     largest: float
     least: float = 0.0
+    in_runs: bool = True
 
     @property
     def group(self) -> str:
@@ -66,6 +68,7 @@ COSINE: Final = "alignment.cosine_deg"
 TILT: Final = "alignment.tilt_um"
 PLATE_FLATNESS: Final = "plate.flatness_um"
 FACE_FLATNESS: Final = "face.flatness_um"
+FACE_NEAREST: Final = "face.nearest_mm"
 EXPANSION: Final = "thermal.expansion_per_k"
 SPAN: Final = "thermal.span_k"
 THERMOMETER: Final = "thermometer.uncertainty_k"
@@ -189,6 +192,16 @@ BENCH_ITEMS: Final = (
         assumed=2.0,
         reason="moulded face of that size (common practice, no source)",
         largest=1000.0,
+    ),
+    BenchItem(
+        key=FACE_NEAREST,
+        words="place nearest to home where the face may be",
+        unit="mm",
+        form=ItemForm.VALUE,
+        assumed=0.0,
+        reason="0 stands for unknown: any first contact is taken for the face",
+        largest=10_000.0,
+        in_runs=False,
     ),
     BenchItem(
         key=EXPANSION,

@@ -21,8 +21,10 @@ from rig.errors import BenchError, InputError, Stopped
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
     BenchDeclaration,
+    declared_number,
     knowledge_of,
 )
+from rig.model.bench_items import FACE_NEAREST
 from rig.model.mounted import Axis
 from rig.model.phases import Phase
 from rig.model.settings import BenchSettings
@@ -76,6 +78,7 @@ def touch_off(
     last = None if held else last
     found = _found(mover, settings, last, tell)
     traits, face = mover.traits, found.contact_steps
+    _raise_if_before(mover, declared_number(declared, FACE_NEAREST), face)
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     causes = bench_causes(known, screw=True)
     tell(StepBegan(what="backing off from the face", phase=Phase.TOUCHES))
@@ -168,6 +171,22 @@ def _found(
             # Another part, or another count: homing tells
             return _found(mover, settings, None, tell)
     return found
+
+
+def _raise_if_before(mover: Mover, nearest_mm: float, contact_steps: int) -> None:
+    """Take no contact for the face where none may be.
+
+    Raises:
+        BenchError: The probe closed before the nearest place.
+    """
+    contact_mm = mover.length_mm(contact_steps)
+    if contact_mm < nearest_mm:
+        raise BenchError(
+            f"the touch probe closed {contact_mm:.2f} mm from home, and the face is"
+            f" declared to be no nearer than {nearest_mm:g} mm",
+            hint="see what the target has met, and check the probe and its wiring; if"
+            f" the face was moved, `gapsweep bench set {FACE_NEAREST}=...` says so",
+        )
 
 
 def ask_for_proof(mover: Mover, tell: Tell) -> None:

@@ -11,7 +11,7 @@ from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
 from rig.inquiry.run_calibration import RunCalibration
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
-from rig.model.bench_items import ITEM_OF_KEY, LEAD
+from rig.model.bench_items import FACE_NEAREST, ITEM_OF_KEY, LEAD
 from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
 from rig.model.product import ProductVersion
 from rig.model.rounding import format_significant, round_to_uncertainty
@@ -124,7 +124,7 @@ def item_words(key: str) -> str:
 def item_number(value: DeclaredValue) -> str:
     """Write the number of an item with its unit."""
     item = ITEM_OF_KEY.get(value.key)
-    if value.key == LEAD and value.value == 0.0:
+    if value.key in (LEAD, FACE_NEAREST) and value.value == 0.0:
         return "unknown"
     unit = "" if item is None else f" {item.unit}"
     return f"{format_significant(value.value, 4)}{unit}"

@@ -17,8 +17,15 @@ from firmware_protocol.messages import (
     TouchRequest,
 )
 from rig.errors import BenchError, InputError, MotionFault, RequestRefused
+from rig.model.bench_declaration import (
+    BenchDeclaration,
+    ValueSource,
+    declared_value,
+)
+from rig.model.bench_items import FACE_NEAREST
 from rig.model.settings import BenchSettings
 from rig.procedures.events import DatumFound, Touched
+from rig.procedures.touch_off import touch_off
 from rig.procedures.touches import SLOW_MM
 
 from .conftest import MakeRig, SimRig, simulated
@@ -330,3 +337,38 @@ def test_a_touch_off_may_begin_against_the_face(make_rig: MakeRig) -> None:
 
     error_mm = rig.true_gap_mm() - bench.gap_mm(rig.mover.position_steps)
     assert abs(error_mm) < 0.1
+
+
+def declared_nearest(place_mm: float) -> BenchDeclaration:
+    """Declare the place nearest to home where the face may be."""
+    value = declared_value(FACE_NEAREST, place_mm, ValueSource.MEASURED)
+    return BenchDeclaration(values=(value,))
+
+
+def test_a_contact_where_no_face_may_be_is_not_taken_for_it(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    face_mm = rig.controller.bench.machine.face_mm
+    nearest = declared_nearest(face_mm + 1.0)
+
+    with pytest.raises(BenchError, match=r"closed \d+\.\d\d mm from home") as caught:
+        touch_off(rig.mover, BenchSettings(), lambda _: None, declared=nearest)
+
+    assert "face.nearest_mm" in caught.value.hint
+    # One contact, and no way farther in after it
+    asked = [type(each) for each in rig.transport.requests]
+    assert asked.count(TouchRequest) == 1
+    assert GoRequest not in asked
+
+
+def test_the_face_beyond_the_nearest_place_is_found(make_rig: MakeRig) -> None:
+    rig = make_rig(seed=3)
+    face_mm = rig.controller.bench.machine.face_mm
+    nearest = declared_nearest(face_mm - 1.0)
+
+    bench = touch_off(rig.mover, BenchSettings(), lambda _: None, declared=nearest)
+
+    place_mm = bench.datum.position_steps / bench.axis.steps_per_mm
+    assert place_mm == pytest.approx(face_mm, abs=0.5)
+    # It is no part of what the figures rest on
+    assert not bench.known.declared
+    assert FACE_NEAREST not in {value.key for value in bench.known.values}

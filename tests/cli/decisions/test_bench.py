@@ -49,6 +49,21 @@ def test_what_is_set_is_in_force_and_the_rest_stays(gapsweep) -> None:
     assert item(bench, "probe.offset_um")["source"] == "assumed"
 
 
+def test_the_nearest_place_of_the_face_stops_a_touch_off_before_it(gapsweep) -> None:
+    whose = ("--source", "measured", "--rig-id", "sim-1")
+    gapsweep("bench", "set", "face.nearest_mm=45", *whose)
+
+    (bench,) = gapsweep("bench", "show", "--json").document["benches"]
+    refused = gapsweep("touch-off", *RIG)
+
+    assert item(bench, "face.nearest_mm")["value"] == 45.0
+    assert "declared to be no nearer than 45 mm" in refused.err
+    assert refused.status == 3
+    gapsweep("bench", "set", "face.nearest_mm=assumed", *whose)
+    (bench,) = gapsweep("bench", "show", "--json").document["benches"]
+    assert "face.nearest_mm" not in {row["key"] for row in bench["items"]}
+
+
 def test_a_number_is_taken_back(gapsweep) -> None:
     for number in ("2", "assumed"):
         set_lead = ("bench", "set", f"{LEAD}={number}", "--source", "maker")
