@@ -70,6 +70,14 @@ class NotARig(LinkError):
     """Something answers on the port, but not in our protocol."""
 
 
+class RigImplausible(LinkError):
+    """What a controller says of its rig cannot be meant."""
+
+
+class RigChanged(LinkError):
+    """A rig is not as it is known, and nobody has confirmed that it changed."""
+
+
 class ProtocolTooNew(LinkError):
     """The controller speaks a later major version of the protocol."""
 

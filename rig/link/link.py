@@ -58,6 +58,7 @@ from rig.errors import (
 from rig.link.inbox import Delivery, Inbox, LostNotice
 from rig.link.refusals import refusal_sentence
 from rig.link.session import Session
+from rig.link.trait_ranges import check_ranges
 from rig.link.traits import RigTraits, identity_of
 from rig.link.transport import AXIS_STOPS, Transport
 
@@ -140,6 +141,7 @@ class Link:
         Raises:
             NotARig: Nothing, or nothing that is our protocol, came in time.
             ProtocolTooNew: The controller speaks another major version only.
+            RigImplausible: It states a scale or a limit that no rig has.
             LinkLost: The port went away.
         """
         hail = self._hail(patience_s)
@@ -167,6 +169,7 @@ class Link:
             home_search_steps=value[Trait.HOME_SEARCH],
             build=value[Trait.BUILD],
         )
+        check_ranges(traits)
         self._session.silence_limit_s = traits.silence_limit_s
         if Ability.FAST_RATE in traits.abilities:
             self._quicken()

@@ -11,6 +11,7 @@ from typing import Self
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Remarked, Tell
+from rig.procedures.known_rig import check_known
 from rig.procedures.last_part import last_part
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
@@ -18,6 +19,7 @@ from rig.procedures.touch_off import touch_off
 from rig.records import Reader, Store, Writer
 from rig.records.attempt_book import AttemptBook
 from rig.records.product_book import ProductBook
+from rig.records.rig_book import RigBook
 
 _UNDECLARED = (
     "Nothing is declared of this bench: what its screw, probe and plate may be off by"
@@ -45,6 +47,7 @@ class RunContext:
         tell: Called with every event.
         now: Gives the time, UTC.
         chance: Source of identities of runs and plans.
+        rigs: Register of the rigs that measured; None where none is kept.
         reminded: Rigs of which it was said that nothing is declared of their bench.
     """
 
@@ -57,6 +60,7 @@ class RunContext:
     tell: Tell
     now: Callable[[], datetime] = utc_now
     chance: random.Random = field(default_factory=random.SystemRandom)
+    rigs: RigBook | None = None
     reminded: set[str] = field(default_factory=set)
 
     @classmethod
@@ -72,6 +76,7 @@ class RunContext:
             attempts=AttemptBook(store),
             products=ProductBook(store),
             tell=tell,
+            rigs=RigBook(store),
         )
 
     def touch_off(
@@ -85,9 +90,12 @@ class RunContext:
             target: Target that is mounted, likewise.
 
         Raises:
+            RigChanged: The rig is not as it is known.
             BenchError: The bench cannot be touched off.
             Stopped: Somebody stopped it.
         """
+        if self.rigs is not None:
+            check_known(self.rigs, self.mover.traits, now=self.now())
         rig_id = self.mover.traits.rig_id
         declared = self.writer.bench_in_force(rig_id)
         if rig_id not in self.reminded and not self.writer.bench_on_record(rig_id):

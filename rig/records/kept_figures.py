@@ -123,32 +123,20 @@ def altered_figures(
         run_ids: Few enough for one statement.
     """
     table = schema.computations
-    latest = (
-        select(func.max(table.c.computation_id))
-        .where(table.c.run_id.in_(run_ids))
-        .group_by(table.c.run_id)
+    newest = select(func.max(table.c.computation_id), table.c.run_id)
+    latest = dict(
+        plain_rows(
+            connection,
+            newest.where(table.c.run_id.in_(run_ids)).group_by(table.c.run_id),
+        )
     )
     query = _with_digests().where(table.c.computation_id.in_(latest))
+    # The run is the one that it was looked up by: the row may name another one by now
     return [
-        (row[1], row[4]) for row in plain_rows(connection, query) if not _sound(row)
+        (latest[row[0]], row[4])
+        for row in plain_rows(connection, query)
+        if not _sound(row) or row[1] != latest[row[0]]
     ]
-
-
-def lost_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
-    """Return the runs whose figures are there, and which their index does not find.
-
-    Args:
-        connection: Connection of a transaction under way.
-        run_ids: Runs that seem to have none; few enough for one statement.
-    """
-    if not run_ids or connection.dialect.name != "sqlite":
-        return []
-    table = schema.computations
-    # Of a text made of it no index helps, and none has the version: the table is read
-    query = select(table.c.run_id, table.c.analysis_version).where(
-        (table.c.run_id + "").in_(run_ids)
-    )
-    return sorted({row[0] for row in plain_rows(connection, query)})
 
 
 def all_computations(

@@ -152,5 +152,6 @@ _WORDS: Final[dict[str, Callable[[Any], str]]] = {
     "withdrawn": lambda _: "withdrawn",
     "product": _product,
     "operator": _operator,
+    "rig": lambda traits: f"{traits['steps_per_mm']:g} steps/mm as it states",
     "state": lambda state: f"{state['severity']} inspection",
 }

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from rig.cli.open_rig import open_store, rig_identity
-from rig.cli.options import example, json_option, records_option
+from rig.cli.options import example, json_option, records_option, rig_option
 from rig.cli.output import say, say_document
 from rig.errors import InputError, NoRecords
 
@@ -184,6 +184,40 @@ def import_file(
 
     found = _keep(load_bench(path), author, rig_name, rig_id, records)
     _say(found, as_json=as_json)
+
+
+@command.command(
+    "confirm", epilog=example('gapsweep bench confirm --rig sim:// --by "R. Vance"')
+)
+@rig_option
+@click.option("--by", "person", required=True, metavar="NAME", help="Who confirms it.")
+@records_option
+def confirm(rig_name: str, person: str, records: str | None) -> None:
+    """Confirm that a rig is meant to be what its controller says now.
+
+    A rig that measured before and states another scale, other limits or another
+    firmware measures nothing until then. Nothing moves.
+    """
+    # Deferred: help must answer at once
+    from rig.cli.open_rig import open_rig
+    from rig.inquiry.operators import chosen_operator
+    from rig.procedures.known_rig import confirm_change
+    from rig.records.rig_book import RigBook
+
+    with open_store(records) as store:
+        answering = chosen_operator(store, person)
+        with open_rig(rig_name) as rig:
+            traits = rig.mover.traits
+            changes = confirm_change(
+                RigBook(store), traits, person=answering, now=datetime.now(UTC)
+            )
+    for change in changes:
+        say(f"{traits.rig_id}: {change}")
+    say(
+        f"confirmed by {answering}"
+        if changes
+        else f"there is nothing to confirm of the rig {traits.rig_id}"
+    )
 
 
 def _pair(item: str) -> tuple[str, str]:
