@@ -139,6 +139,23 @@ def altered_figures(
     ]
 
 
+def lost_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
+    """Return the runs whose figures are there, and which their index does not find.
+
+    Args:
+        connection: Connection of a transaction under way.
+        run_ids: Runs that seem to have none; few enough for one statement.
+    """
+    if not run_ids or connection.dialect.name != "sqlite":
+        return []
+    table = schema.computations
+    # Of a text made of it no index helps, and none has the version: the table is read
+    query = select(table.c.run_id, table.c.analysis_version).where(
+        (table.c.run_id + "").in_(run_ids)
+    )
+    return sorted({row[0] for row in plain_rows(connection, query)})
+
+
 def all_computations(
     connection: Connection,
 ) -> Iterator[tuple[int, str, bytes, bool]]:

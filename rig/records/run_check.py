@@ -19,7 +19,7 @@ from rig.records.checksum import checksum_of_lines
 from rig.records.earlier_figures import links_of_earlier_figures
 from rig.records.edge_lines import stored_edge_lines
 from rig.records.entries import RunCheck
-from rig.records.kept_figures import altered_figures
+from rig.records.kept_figures import altered_figures, lost_figures
 from rig.records.plain_rows import plain_rows
 from rig.records.run_content import digests_of_runs
 from rig.records.schema_attempts import attempts, outcomes
@@ -99,6 +99,8 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
                 changes[run_id].append("its ending was altered")
     for run_id, when in altered_figures(connection, run_ids):
         changes[run_id].append(f"its figures of {when} were altered")
+    for run_id in lost_figures(connection, _without_figures(connection, run_ids)):
+        changes[run_id].append("its figures are not found: an index is damaged")
     found = {}
     for run_id, checksum, _ in stored:
         computed = checksum
@@ -161,6 +163,12 @@ def _on_record(
     yield from links_of_earlier_figures(
         connection, schema.computations.c.run_id.in_(run_ids)
     )
+
+
+def _without_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
+    run_id = schema.computations.c.run_id
+    found = set(connection.scalars(select(run_id).where(run_id.in_(run_ids))))
+    return [one for one in run_ids if one not in found]
 
 
 def _chained(
