@@ -153,9 +153,15 @@ def test_places_move_what_was_said(make_rig, writer) -> None:
     sweep_at_places(order, rig.context(writer), clamp, lead_mm=2.0, places=6)
 
     orders = ordered(rig.transport.requests)
-    each = "".join(f"(?:{_ORDERS[motion.part]})" for motion in places_ahead())
-    last = "".join(f"(?:{_ORDERS[m.part]})" for m in touch_off_and_run_ahead())
+    # From the second on the place before tells where the face is
+    spared = {Part.HOME: "h?", Part.FIND_FACE: "g?g?t", Part.LOCATE: "g|ggg"}
+    each = "".join(
+        f"(?:{spared.get(motion.part, _ORDERS[motion.part])})"
+        for motion in places_ahead()
+    )
+    last = each.removesuffix(f"(?:{_ORDERS[Part.ROOM]})")
     assert re.fullmatch(f"(?:{each}){{5}}{last}", orders)
+    assert orders.startswith("ht")
 
 
 def test_a_trimmer_moves_what_was_said(make_rig) -> None:
