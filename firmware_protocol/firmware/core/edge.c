@@ -25,7 +25,7 @@ static int32_t latched(const struct rig *rig, rig_tick_t tick, uint8_t turn)
             break;
         }
         position = onward(rig, position, -1);
-        at = (uint8_t)((uint8_t)(at - 1u) % RIG_PULSES_KEPT);
+        at = (uint8_t)((at - 1u) & (RIG_PULSES_KEPT - 1u));
     }
     return position;
 }

@@ -62,7 +62,7 @@ PORT_INLINE void rig_on_match(struct rig *rig)
     rig_ticks_t due = stepper->due;
     rig_tick_t late = (rig_tick_t)(tick - (rig_tick_t)(due >> 16));
     if (RIG_PULSES_KEPT > 1) {
-        stepper->newest = (uint8_t)((stepper->newest + 1u) % RIG_PULSES_KEPT);
+        stepper->newest = (uint8_t)((stepper->newest + 1u) & (RIG_PULSES_KEPT - 1u));
     }
     struct rig_pulse *pulse = rig_stepper_last(stepper);
     pulse->tick = tick;
