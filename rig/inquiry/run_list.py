@@ -110,7 +110,8 @@ def run_rows(store: Store, wanted: RunFilter) -> Iterator[RunRow]:
             headers = reader.headers(run_ids)
             later = reader.later_conditions(run_ids)
             looked = len(tried) <= MOST_LOOKED_AT
-            checks = reader.checks(run_ids) if looked else {}
+            every = [one.run_id for one in some]
+            checks = reader.checks(every) if looked else {}
             for one in some:
                 run_id = one.run_id
                 found, known = latest.get(run_id), later.get(run_id, ())

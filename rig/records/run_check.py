@@ -58,7 +58,7 @@ _Key = tuple[str, int]
 def checks_of_runs(
     connection: Connection, run_ids: Sequence[str]
 ) -> dict[str, RunCheck]:
-    """Check those of these runs that are on record.
+    """Check those of these runs that are on record, and attempts that came to none.
 
     Args:
         connection: Connection of a transaction under way.
@@ -114,6 +114,10 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
             computed=computed,
             changes=tuple(changes[run_id]),
         )
+    for run_id in changes.keys() - found.keys():
+        found[run_id] = RunCheck(
+            run_id=run_id, stored="", computed="", changes=tuple(changes[run_id])
+        )
     return found
 
 
@@ -166,8 +170,17 @@ def _on_record(
 
 
 def _without_figures(connection: Connection, run_ids: Sequence[str]) -> list[str]:
-    run_id = schema.computations.c.run_id
-    found = set(connection.scalars(select(run_id).where(run_id.in_(run_ids))))
+    table = schema.computations
+    latest = (
+        select(func.max(table.c.computation_id))
+        .where(table.c.run_id.in_(run_ids))
+        .group_by(table.c.run_id)
+    )
+    # The index alone knows the run; the version makes it look at the row
+    query = select(table.c.run_id, table.c.analysis_version).where(
+        table.c.computation_id.in_(latest)
+    )
+    found = {row[0] for row in plain_rows(connection, query)}
     return [one for one in run_ids if one not in found]
 
 
