@@ -142,7 +142,7 @@ def _changes(
     for link in _on_record(connection, run_ids, whole):
         key = link.kind, link.place
         digest = chained.get(link.subject, {}).get(key)
-        what = _WHAT[link.kind].format(place=link.place)
+        what = _what(link.kind, link.place)
         if digest is None:
             changes[link.subject].append(f"{what} is not in the chain of the records")
         elif digest != link.digest:
@@ -150,10 +150,14 @@ def _changes(
         left.get(link.subject, set()).discard(key)
     for run_id, missing in left.items():
         changes[run_id] += [
-            f"{_WHAT[kind].format(place=place)} is missing"
-            for kind, place in sorted(missing)
+            f"{_what(kind, place)} is missing" for kind, place in sorted(missing)
         ]
     return changes
+
+
+def _what(kind: str, place: int) -> str:
+    """Return in words what a link stands for; damage may have made up its kind."""
+    return _WHAT.get(kind, "row {place} of an unknown kind").format(place=place)
 
 
 def _on_record(
