@@ -26,6 +26,7 @@ from rig.records import Computation, Reader, RunFilter, RunSummary, Store
 _ROWS_AT_ONCE = 500
 # Runs of a list that are held against the chain; it costs as much as listing them
 MOST_LOOKED_AT: Final = 2000
+_NOT_IN_THE_CHAIN: Final = "its name is not in the chain of the records"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,12 +113,15 @@ def run_rows(store: Store, wanted: RunFilter) -> Iterator[RunRow]:
             looked = len(tried) <= MOST_LOOKED_AT
             every = [one.run_id for one in some]
             checks = reader.checks(every) if looked else {}
+            chained = looked and reader.keeps_chain()
             for one in some:
                 run_id = one.run_id
                 found, known = latest.get(run_id), later.get(run_id, ())
                 row = _row(one, headers.get(run_id), found, known)
                 if run_id in checks:
                     row = replace(row, changes=checks[run_id].changes)
+                elif chained:
+                    row = replace(row, changes=(_NOT_IN_THE_CHAIN,))
                 yield row
 
 

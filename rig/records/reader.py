@@ -57,7 +57,7 @@ from rig.records.place_checks import (
     PlaceCheckEntry,
     PlaceReading,
 )
-from rig.records.run_check import checks_of_runs
+from rig.records.run_check import chain_kept, checks_of_runs
 from rig.records.store import Store
 
 # Stays below the number of values that any SQLite takes in one statement (999)
@@ -157,6 +157,11 @@ class Reader:
         """Hold those of these runs that are on record against what was written."""
         with self._store.reading() as connection:
             return checks_of_runs(connection, run_ids)
+
+    def keeps_chain(self) -> bool:
+        """Return whether a chain is kept, as it is in all but earlier records."""
+        with self._store.reading() as connection:
+            return chain_kept(connection)
 
     def refuse_changed(self, run_ids: Sequence[str]) -> None:
         """Let runs be used only if they are as they were written.

@@ -81,6 +81,7 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
     query = select(runs.c.run_id, runs.c.edges_checksum, runs.c.ended_at)
     stored = plain_rows(connection, query.where(runs.c.run_id.in_(run_ids)))
     changes: defaultdict[str, list[str]] = defaultdict(list)
+    chained: Mapping[str, Mapping[_Key, bytes]] = {}
     whole: set[str] = set()
     if chain_kept(connection):
         ended = [run_id for run_id, _, ended_at in stored if ended_at is not None]
@@ -114,9 +115,12 @@ def _checks(connection: Connection, run_ids: Sequence[str]) -> dict[str, RunChec
             computed=computed,
             changes=tuple(changes[run_id]),
         )
-    for run_id in changes.keys() - found.keys():
+    for run_id in (chained.keys() | changes.keys()) - found.keys():
         found[run_id] = RunCheck(
-            run_id=run_id, stored="", computed="", changes=tuple(changes[run_id])
+            run_id=run_id,
+            stored="",
+            computed="",
+            changes=tuple(changes[run_id]),
         )
     return found
 
