@@ -30,6 +30,7 @@ def make_run() -> MakeRun:
         frequency_hz: float | None = None,
         backlash_source: BacklashSource = BacklashSource.PROBE,
         home_shift_steps: int | None = 0,
+        moved_mm: float | None = 0.0,
         axis_mm: float = 0.001,
         probe_mm: float = 0.002,
     ) -> Run:
@@ -39,6 +40,7 @@ def make_run() -> MakeRun:
         return builders.run(
             [sweep(index, *of) for index, of in enumerate(each)],
             home_shift_steps=home_shift_steps,
+            moved_mm=moved_mm,
             sensor={"switching_frequency_hz": frequency_hz},
             sweeps_wanted=len(operate),
             speeds_mm_s=tuple(dict.fromkeys(speeds)),

@@ -237,10 +237,27 @@ def test_shifted_home_switch_is_said_first(make_run) -> None:
     assert "moved by +64 steps" in figures.warnings[0]
 
 
-def test_unchecked_home_switch_is_said(make_run) -> None:
-    figures = run_figures(make_run(OPERATE, RELEASE, SPEEDS, home_shift_steps=None))
+@pytest.mark.parametrize(
+    ("home_shift_steps", "moved_mm", "said"),
+    [(None, None, True), (None, 0.0, False), (0, None, False)],
+)
+def test_unchecked_home_switch_is_said_unless_the_face_was_found_again(
+    make_run, home_shift_steps: int | None, moved_mm: float | None, said: bool
+) -> None:
+    figures = run_figures(
+        make_run(
+            OPERATE,
+            RELEASE,
+            SPEEDS,
+            home_shift_steps=home_shift_steps,
+            moved_mm=moved_mm,
+        )
+    )
 
-    assert any("not touched again" in w for w in figures.warnings)
+    unnoticed = [w for w in figures.warnings if "lost steps would have gone" in w]
+    assert len(unnoticed) == said
+    for words in unnoticed:
+        assert "Neither the home switch nor the face was touched again" in words
 
 
 def test_run_taken_up_again_with_a_new_datum_gives_the_same_points(make_run) -> None:

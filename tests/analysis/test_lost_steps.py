@@ -9,6 +9,7 @@ from scipy.special import bdtrc
 
 from rig.analysis.run.lost_steps import FALSE_ALARMS, LostSteps, find_lost_steps
 from rig.analysis.run.run_figures import run_figures
+from rig.model.sweeps import Run
 
 Noise = Callable[[np.random.Generator, tuple[int, int]], npt.NDArray[np.float64]]
 PERIOD = 64  # four full steps of 16 counted steps each
@@ -142,11 +143,15 @@ def test_too_few_sweeps_show_no_jump(n: int) -> None:
 SPEEDS = [1.0, 4.0] * 6
 
 
-def _run(make_run, *, home_shift_steps: int | None):
+def _run(
+    make_run, *, home_shift_steps: int | None, moved_mm: float | None = None
+) -> Run:
     jump = [PERIOD * (i >= 7) for i in range(12)]
     on = [13_600 + i % 3 + j for i, j in enumerate(jump)]
     off = [12_736 + i % 2 + j for i, j in enumerate(jump)]
-    return make_run(on, off, SPEEDS, home_shift_steps=home_shift_steps)
+    return make_run(
+        on, off, SPEEDS, home_shift_steps=home_shift_steps, moved_mm=moved_mm
+    )
 
 
 @pytest.mark.parametrize("shift", [None, PERIOD])
@@ -158,7 +163,10 @@ def test_a_run_with_lost_steps_says_from_which_sweep_on(make_run, shift) -> None
     assert said[0].startswith("From sweep 8 on both points lie +64 steps (+40.")
 
 
-def test_a_home_switch_that_did_not_move_clears_the_axis(make_run) -> None:
-    figures = run_figures(_run(make_run, home_shift_steps=0))
+@pytest.mark.parametrize(("shift", "moved_mm"), [(0, None), (None, 0.0)])
+def test_a_home_switch_or_a_face_that_did_not_move_clears_the_axis(
+    make_run, shift, moved_mm
+) -> None:
+    figures = run_figures(_run(make_run, home_shift_steps=shift, moved_mm=moved_mm))
 
     assert not any("lost steps" in words for words in figures.warnings)
