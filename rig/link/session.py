@@ -31,7 +31,12 @@ class Session:
         self._heard_s = now_s
 
     def hear(self, now_s: float) -> None:
-        """Take note of a reply: the controller has heard us not long before."""
+        """Take note of a reply: the controller has heard us not long before.
+
+        No reply brings back a session that may have lapsed in the silence before.
+        """
+        if self.may_have_lapsed(now_s):
+            self.give_up()
         self._heard_s = now_s
 
     def give_up(self) -> None:

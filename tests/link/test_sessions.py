@@ -80,6 +80,17 @@ def test_looks_keep_the_session(port: ScriptedPort, link: Link) -> None:
     assert "hail 1" not in port.requests()
 
 
+def test_a_look_brings_back_no_session_that_silence_ended(
+    port: ScriptedPort, link: Link
+) -> None:
+    go(link)
+    be_quiet(port, 0.3)
+    link.look()
+    go(link)
+
+    assert port.requests() == [f"{WORDS} 1", "look", "hail 1", f"{WORDS} 2"]
+
+
 def test_after_an_order_that_was_lost_the_host_greets_anew(
     port: ScriptedPort, link: Link
 ) -> None:
