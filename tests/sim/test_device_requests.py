@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from firmware_protocol.messages import Ability, RestNotice
+from firmware_protocol.messages import Ability, RestNotice, Trait
 from sim.bench import Bench
 from sim.device import Controller
 from sim.machine import Machine, Mounting
@@ -152,15 +152,17 @@ def test_number_zero_is_for_reading_and_not_remembered(make_host, make_line):
 
 
 def test_every_trait_is_answered_and_others_are_refused(make_host, make_line):
-    host = make_host()
+    host = make_host(seed="7")
     host.ask("q1 hail 1")
-    expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 63, 1000, 250]
-    expected += [30, 50, 1800]
+    expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 127, 1000, 250]
+    expected += [30, 50, 1800, 200, 4000, 0, 6, 0]
+    expected += [int.from_bytes(four, "little") for four in (b"sim-", b"7", b"", b"")]
 
     for index, value in enumerate(expected):
         body = f"q{index + 2} trait {index}"
         assert host.ask(body) == make_line(f"a{index + 2} trait {index} {value}")
-    assert host.ask("q20 trait 14") == make_line("x20 no 3 1")
+    assert len(expected) == len(Trait)
+    assert host.ask("q99 trait 23") == make_line("x99 no 3 1")
     assert expected[8] & Ability.SIMULATED
 
 
