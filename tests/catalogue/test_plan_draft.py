@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,7 +57,7 @@ def test_whatever_is_typed_comes_back_from_the_text(title: str, part: str) -> No
         ({"targets": ()}, "no target is ticked"),
         ({"sweeps": "ten"}, "sweeps is 'ten'"),
         ({"speeds": "1; 4"}, "speeds is '1; 4'"),
-        ({"speeds": ""}, "speeds is ''"),
+        ({"speeds": ","}, "speeds is ','"),
     ],
 )
 def test_what_is_missing_is_said_in_one_sentence(
@@ -69,6 +70,12 @@ def test_what_is_missing_is_said_in_one_sentence(
     }
     with pytest.raises(InputError, match=words):
         plan_toml(PlanDraft(**(given | changes)))
+
+
+def test_sweeps_and_speeds_left_empty_are_the_usual_ones() -> None:
+    left_empty = replace(DRAFT, sweeps=" ", speeds="")
+
+    assert plan_toml(left_empty) == plan_toml(replace(DRAFT, sweeps="10", speeds="1,4"))
 
 
 @pytest.mark.parametrize(("field", "text"), [("sweeps", "0"), ("speeds", "0.01")])
