@@ -11,6 +11,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
+from rig.model.phases import Phase
+
 Gapsweep = Callable[..., Any]
 Measured = Callable[..., str]
 MAIN = ("operate_mm", "release_mm", "differential_travel_mm")
@@ -71,7 +73,9 @@ def test_show_gives_the_run_as_sweep_gave_it(
     assert len(shown["edges_checksum"]) == 64  # hexadecimal digits of SHA-256
     for stated in ("verdicts", "verdict_statements", "switching_delay"):
         assert shown[stated]
-    assert shown == swept
+    # How long the job took is the command's to tell, and not on record
+    assert [phase["name"] for phase in swept["phases"]] == [*Phase]
+    assert shown == {**swept, "phases": []}
 
 
 def test_show_in_words_says_simulated_and_whether_the_run_is_as_it_was_written(
@@ -101,21 +105,26 @@ def test_show_in_words_says_simulated_and_whether_the_run_is_as_it_was_written(
 def test_recompute_adds_figures_and_leaves_the_earlier_ones(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:
-    run_id, other = measured(), measured()
+    # Where the face is known, fewer touches do: another kind of run, with another form
+    first, run_id, other = measured(), measured(), measured()
     before = gapsweep("show", run_id, "--json").document
-    assert count(records, "computations") == count(records, "figure_numbers") == 2
-    assert count(records, "figure_forms") == 1
+    assert count(records, "computations") == count(records, "figure_numbers") == 3
+    assert count(records, "figure_forms") == 2
 
     words = gapsweep("recompute", run_id)
     document = gapsweep("recompute", "--json").document
 
     assert words.out.startswith("SIMULATED")
-    assert [run["run_id"] for run in document["runs"]] == [run_id, other]
+    assert [run["run_id"] for run in document["runs"]] == [
+        first,
+        run_id,
+        other,
+    ]
     assert all(run["simulated"] is True for run in document["runs"])
     for name in MAIN:
-        assert document["runs"][0][name] == before[name]
-    assert count(records, "computations") == count(records, "figure_numbers") == 5
-    assert count(records, "figure_forms") == 1
+        assert document["runs"][1][name] == before[name]
+    assert count(records, "computations") == count(records, "figure_numbers") == 7
+    assert count(records, "figure_forms") == 2
     assert gapsweep("show", run_id, "--json").document == before
 
 
@@ -264,11 +273,15 @@ def test_an_export_can_be_of_some_runs_only(
 def test_exports_of_the_same_seed_hold_the_same_edges(
     gapsweep: Gapsweep, measured: Measured, own_place: Path
 ) -> None:
-    measured(), measured()
+    # In records of their own, for what is known of the face decides how it is touched
+    edges = []
+    for name in ("one", "two"):
+        kept = ("--records", f"{name}.sqlite")
+        measured(*kept)
+        gapsweep("export", "--out", name, *kept)
+        edges.append(pd.read_csv(own_place / name / "edges.csv"))
 
-    gapsweep("export", "--out", "out")
-
-    edges = pd.read_csv(own_place / "out" / "edges.csv")
-    first, second = (group for _, group in edges.groupby("run_id"))
+    first, second = edges
+    assert len(first) == 8
     columns = ["sweep_index", "position_steps", "time_us"]
     assert first[columns].values.tolist() == second[columns].values.tolist()
