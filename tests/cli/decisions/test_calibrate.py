@@ -66,9 +66,13 @@ def test_a_later_run_is_corrected_and_an_earlier_one_is_left_alone(
     after = measured("P1")
     gapsweep("recompute")
     earlier = gapsweep("show", before["run_id"], "--json").document
+    others = ("--records", "others.sqlite")
+    calibrated(*others)
+    alike = measured("P1", *others)
 
-    # The same seed: the same edges; 1 um/mm over an 8 mm gap
-    raw, corrected = before["operate_mm"], after["operate_mm"]
+    # The same seed and, in records without a part before it, the same edges; 1 um/mm
+    # over an 8 mm gap
+    raw, corrected = before["operate_mm"], alike["operate_mm"]
     assert corrected["value"] == pytest.approx(1.001 * raw["value"], abs=1e-4)
     (said,) = [words for words in after["warnings"] if "calibration" in words]
     assert "places up to 10 mm apart, and a screw of 2 mm lead (assumed)" in said
