@@ -69,7 +69,7 @@ def test_a_backup_of_changed_records_is_made_and_says_so(gapsweep, measured) -> 
     outcome = gapsweep("backup", "copy.sqlite")
 
     assert outcome.status == 4
-    assert f"run {run}: its edges are not as they were" in outcome.out
+    assert f"run {run}: sweep 0 was altered" in outcome.out
     assert Path("copy.sqlite").is_file()
 
 
