@@ -120,7 +120,10 @@ def test_an_undecided_part_is_measured_again_or_counted_as_agreed(
 
     assert undecided.document["part"]["decision"] == "undecided"
     assert undecided.status == 0
-    assert "undecided; measure these again" in complaint("lot", "decide", lot)
+    assert (
+        "all 2 parts measured, 1 undecided: not accepted with 1 more nonconforming;"
+        " measure these again with more sweeps"
+    ) in complaint("lot", "decide", lot)
     gapsweep("lot", "part", lot, "P1", "--value", 7.99, "--uncertainty", 0.005)
     decided = gapsweep("lot", "decide", lot, "--json")
     assert decided.document["counts"] == {

@@ -148,7 +148,7 @@ def test_an_undecided_part_is_measured_again_as_often_as_the_lot_allows(
     decided = gapsweep("lot", "decide", lot, "--count-undecided")
 
     assert "P1 was inspected 3 times, and its lot allows 2 repeats" in told
-    assert "1 of these may not be measured again" in open_still
+    assert "1 of the undecided may not be measured again" in open_still
     assert decided.status == 1
 
 
