@@ -61,7 +61,7 @@ def part(
     as_json: bool,
     **how: Any,
 ) -> int:
-    """Inspect the next part of the sample; say what the lot still bears.
+    """Inspect the next part; say what the lot still bears.
 
     An undecided part may be inspected again, one that conforms only for a reason, one
     that does not conform only under a named authority as well. The last result counts,
