@@ -67,14 +67,14 @@ def recomputed_wrongly(path: Path) -> None:
 def test_table_and_evidence_are_of_one_moment(
     three_parts: Store, path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    read = parts.runs_behind
+    read = parts.sound_runs_behind
 
     def meanwhile(*arguments):
         # Once the summaries are read, somebody works all figures out again
         recomputed_wrongly(path)
         return read(*arguments)
 
-    monkeypatch.setattr(parts, "runs_behind", meanwhile)
+    monkeypatch.setattr(parts, "sound_runs_behind", meanwhile)
 
     result = batch_on_record(three_parts, RunSelection(), BatchOptions())
 
