@@ -31,6 +31,11 @@ time.tzset()
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
+# As `nohup` lets it ignore a hang-up. The tests outlive that all the same, but a
+# handler is not passed on to what they start
+if signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:
+    signal.signal(signal.SIGHUP, lambda *_: None)
+
 
 _strikes: list[str] = []
 
