@@ -229,7 +229,10 @@ def _mistimed(ordered: Ordered, told: Told) -> str:
             return "it tells of a way back that was not ordered"
         if went > speed * took_s * (1.0 + _RATE_SHARE) + _LATCH_STEPS:
             return "it tells of more way than the speed allows in the time"
+        # What came while the order was on its way came where the axis stood
+        stood_s = _ON_THE_WAY_S if abs(one.gone_steps) <= 1 else 0.0
         least_s = took_s * (1.0 - _RATE_SHARE) - 2.0 * ordered.ramp_s - _SLACK_S
+        least_s -= stood_s
         if went < speed * least_s - _LATCH_STEPS:
             return "it tells of less way than the speed makes in the time"
     return ""
