@@ -63,6 +63,8 @@ def test_a_check_keeps_its_runs_and_is_worked_out_again_from_the_record(
 
 
 def test_a_bound_below_the_screw_is_exceeded_and_one_above_agrees(gapsweep) -> None:
+    # Of the first 40 benches with a lead of 2 mm the one with the largest error
+    assert draw_world(40, 0).machine.screw_mm > 0.009
     for bound, verdict in ((0.5, "exceeds"), (20.0, "agrees with")):
         gapsweep(
             "bench",
@@ -71,10 +73,10 @@ def test_a_bound_below_the_screw_is_exceeded_and_one_above_agrees(gapsweep) -> N
             "--source",
             "maker",
             "--rig-id",
-            "sim-bench-12",
+            "sim-bench-40",
         )
 
-        found = checked(gapsweep, 12)
+        found = checked(gapsweep, 40)
 
         assert found["verdict"] == f"{verdict} what is declared"
         assert found["declared_um"] == bound
@@ -217,7 +219,9 @@ def test_a_hand_is_warned_before_each_motion(
     assert "face is near 28.75 mm from home, 1.25 mm nearer to it than now" in nearer
     assert "near 30.50 mm from home, 1.75 mm farther from it than now" in farther
     for said in (first, nearer, farther):
-        assert said.endswith("Keep hands clear of the axis: it moves next.")
+        assert (
+            "Keep hands clear: next the axis homes, looks for the face, touches" in said
+        )
     assert asked == ["Enter"] * 3
 
 
