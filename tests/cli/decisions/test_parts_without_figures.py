@@ -236,7 +236,11 @@ def test_a_part_that_recovered_counts_by_its_newest_run(gapsweep) -> None:
 def test_a_batch_with_fewer_than_two_figures_lists_who_was_tried(
     gapsweep, tmp_path: Path, alive: int
 ) -> None:
-    parts = (("D-1", 1, ""), ("D-2", 2, "sensor_dead"), ("D-3", 3, "lost_steps"))
+    parts = (
+        ("D-1", 1, ""),
+        ("D-2", 2, "sensor_dead"),
+        ("D-3", 3, "lost_steps:30&home_um=0"),
+    )
     for part, seed, fault in parts[1 - alive :]:
         gapsweep(
             *("sweep", "--rig", rig_with(seed, fault), "--part", part),
