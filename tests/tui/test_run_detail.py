@@ -167,6 +167,6 @@ async def test_the_pairs_of_a_plan_stand_beside_it(
 
     assert title == "Its pairs  SIMULATED"
     assert len(pairs) == 4
-    assert pairs[0].startswith("✓ 1 level-18 : steel  (8.004 ± 0.022) mm")
+    assert re.match(r"✓ 1 level-18 : steel  \(8\.0\d\d ± 0\.02\d\) mm", pairs[0])
     assert pairs[1] == "◐ 2 level-18 : pvc  stopped by hand"
     assert pairs[3] == "· 4 level-18 : water  due"

@@ -80,7 +80,7 @@ async def test_a_name_that_is_a_script_is_a_name_in_the_picture(
 
     catalogue = shown_app.catalogue
     sensors = {**catalogue.sensors, name: sensor}
-    shown_app.catalogue = replace(catalogue, sensors=sensors)
+    shown_app._catalogue = replace(catalogue, sensors=sensors)
 
     async with shown_app.run_test(size=(120, 40)) as pilot:
         shown_app.situation = replace(CONNECTED, sensor=sensor)
