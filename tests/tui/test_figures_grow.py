@@ -1,39 +1,37 @@
-"""That the operate point of a run stands in large letters where there is room."""
+"""That the switching points of a run stand in large letters where there is room."""
 
 from __future__ import annotations
 
-from textual.widgets import Static
+from collections.abc import Sequence
 
 from rig.model.rounding import format_figure
 from rig.tui.pictures.block_letters import block_letters
 from tests.tui.conftest import MakeApp
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
+from tests.tui.screen_text import screen_picture
 from tests.tui.situations import FIGURES
 
 
-async def test_the_operate_point_is_large_on_a_large_screen_and_never_cut(
+async def test_the_switching_points_are_large_on_a_large_screen(
     still: MakeApp,
 ) -> None:
     app = still()
-    blocks = []
+    shown = []
     async with app.run_test(size=(80, 24)) as pilot:
         await SCENES["sweeps_ended"].open(pilot)
         for size in ((80, 24), (120, 40), (200, 60), (80, 24)):
             await pilot.resize_terminal(*size)
             await settled(pilot)
-            text = app.screen.query_one("#figures-text", Static)
-            lines = str(text.render()).splitlines()
-            large = [line for line in lines if "█" in line]
-            assert max(map(len, large), default=0) <= text.content_size.width
-            # The list below it needs no scroll bar because of it
-            listed = app.screen.query_one("#figures")
-            assert not large or listed.max_scroll_y == 0
-            blocks.append(large)
+            shown.append(screen_picture(app).lines)
 
-    words = f"{format_figure(FIGURES.operate).cell} mm"
-    assert [bool(large) for large in blocks] == [False, False, True, False]
-    assert [line.rstrip() for line in blocks[2]] in [
-        [line.rstrip() for line in block_letters(words, width, 10) if "█" in line]
-        for width in range(60, 200)
-    ]
+    for figure in (FIGURES.operate, FIGURES.release):
+        value = format_figure(figure).cell.partition(" ")[0].lstrip("(")
+        forms = {tuple(block_letters(value, width, 5)) for width in range(20, 120)}
+        forms = {form for form in forms if len(form) == 5}
+        found = [any(stands(form, lines) for form in forms) for lines in shown]
+        assert found == [False, False, True, False], value
+
+
+def stands(letters: tuple[str, ...], lines: Sequence[str]) -> bool:
+    return all(any(row.rstrip() in line for line in lines) for row in letters)

@@ -9,14 +9,10 @@ from textual.widgets import Static
 
 from rig.model.figure_kinds import FIGURE_KINDS
 from rig.model.figures import RunFigures
-from rig.model.rounding import FigureText, format_figure
 from rig.model.sweeps import Timetable
 from rig.sheets.figure_rows import figure_groups
-from rig.tui.pictures.block_letters import block_letters
 from rig.tui.state.situation import RunShown
 
-_BESIDE_LARGE = 3  # lines: its name, one below, and one to spare
-_SMALLEST_LETTERS = 5
 _EMPTY = "The figures come when the run has ended."
 _WIDEST = max(len(kind.short) for kind in FIGURE_KINDS) + 2
 
@@ -30,7 +26,6 @@ class FigureList(VerticalScroll):
         super().__init__(id=id, classes=classes)
         self._shown: RunShown | None = None
         self._lines: list[Content] = [Content(_EMPTY)]
-        self._large: FigureText | None = None
 
     def compose(self) -> ComposeResult:
         """Begin empty."""
@@ -43,7 +38,6 @@ class FigureList(VerticalScroll):
         # A count that goes up takes no other room, and a layout takes time
         layout = not _counts_on(self._shown, run)
         self._shown = run
-        self._large = None
         if run is None:
             self._lines = [Content(_EMPTY)]
             self._draw(layout=True)
@@ -53,7 +47,6 @@ class FigureList(VerticalScroll):
             if simulated:
                 lines.append(Content.assemble(("SIMULATED", "bold $text-warning")))
             lines += list_lines(run.figures, run.header.timetable)
-            self._large = format_figure(run.figures.operate)
         else:
             wanted = run.header.sweeps_wanted
             lines.append(Content(f"{run.good} of {wanted} sweeps are good so far."))
@@ -61,34 +54,9 @@ class FigureList(VerticalScroll):
         self._lines = lines
         self._draw(layout=layout)
 
-    def on_resize(self) -> None:
-        """Draw the operate point large where there is room for it."""
-        self._draw(layout=True)
-
     def _draw(self, *, layout: bool) -> None:
-        """Show the lines, above them the operate point as large as the rest leaves."""
-        width = self.scrollable_content_region.width
-        taken = sum(-(-len(line.plain) // max(1, width)) or 1 for line in self._lines)
-        left = self.size.height - taken
-        large = large_lines(self._large, width, left)
         text = self.query_one("#figures-text", Static)
-        text.update(Content("\n").join([*large, *self._lines]), layout=layout)
-
-
-def large_lines(figure: FigureText | None, width: int, height: int) -> list[Content]:
-    """Return a figure in block letters below its name; none where they do not fit."""
-    if figure is None or figure.why_none:
-        return []
-    letters = block_letters(
-        f"{figure.cell} {figure.unit}", width, height - _BESIDE_LARGE
-    )
-    if len(letters) < _SMALLEST_LETTERS:
-        return []
-    return [
-        Content.assemble(("operate point, 95 %", "$text-muted"), f", {figure.counts}"),
-        *(Content.styled(line, "bold $primary") for line in letters),
-        Content(""),
-    ]
+        text.update(Content("\n").join(self._lines), layout=layout)
 
 
 def _counts_on(old: RunShown | None, new: RunShown | None) -> bool:
