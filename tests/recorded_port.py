@@ -72,8 +72,8 @@ def recorded_rig(
     port = RecordedPort()
     controller = build(read_options({"seed": "7", **options}))
     if silence_ms is not None:
-        traits = replace(controller._traits, silence_limit_ms=silence_ms)
-        controller._traits = traits
+        now = controller._settings
+        now.traits = replace(now.traits, silence_limit_ms=silence_ms)
     server = Server(controller, port)
     thread = threading.Thread(target=server.run, name="simulated rig")
     thread.start()
