@@ -138,7 +138,7 @@ def shown(path: Path) -> Iterator[str]:
 
 
 def outcome_of(path: Path, sound: list[str]) -> str:
-    """Say what came of a damaged file: refused, flagged, verified, unchanged, silent."""
+    """Return refused, flagged, verified, unchanged or silent."""
     seen: list[str] = []
     try:
         seen.extend(shown(path))
