@@ -13,6 +13,7 @@ from firmware_protocol.messages import (
 )
 from rig.errors import ReplyTimeout, RigRestarted, RigTaken, Stopped
 from rig.link.link import TRIES_S, Link
+from rig.link.session import Session
 
 from .conftest import ScriptedPort
 
@@ -167,3 +168,27 @@ def test_a_rig_that_answers_no_second_greeting_is_a_timeout(
 
     with pytest.raises(ReplyTimeout, match="did not answer `hail`"):
         go(link)
+
+
+def begun() -> Session:
+    session = Session()
+    session.silence_limit_s = 0.5
+    session.begin(7, 10.0)
+    return session
+
+
+def test_a_session_goes_on_while_replies_come() -> None:
+    session = begun()
+    for tenth in range(1, 100):
+        session.hear(10.0 + tenth / 10.0)
+
+    assert not session.is_over(20.0)
+
+
+def test_a_reading_after_a_silence_does_not_bring_the_session_back() -> None:
+    session = begun()
+    session.hear(12.0)
+
+    assert session.is_over(12.1)
+    session.begin(8, 12.2)
+    assert not session.is_over(12.3)
