@@ -233,7 +233,12 @@ MEANINGS: Final = (
     _key("delete", "leaves the marked pair out today, or not", "Skip"),
     _key("insert", "begins a plan once more", "Begin again"),
     _key("f", "opens the figures of what is marked", "Figures"),
-    _key(WORK_OUT, "works out what is chosen; reads the records only", "Work out"),
+    _key(
+        WORK_OUT,
+        "works out what is chosen; reads the records only",
+        "Work out",
+        "Results",
+    ),
     _key("c", "finds the components of the readings so far", "Components"),
     _key("g", "a study of readings as they are", "Gauge study"),
     _key(IMPORT, "takes in what stands in a file", "Import"),

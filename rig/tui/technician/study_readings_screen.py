@@ -54,7 +54,7 @@ class StudyReadings(WorkScreen):
         bound(
             WORK_OUT,
             "figures",
-            "Work out",
+            "Results",
             id="study.figures",
             tooltip="Work the study out: repeatability and reproducibility",
         ),

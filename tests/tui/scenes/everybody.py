@@ -56,7 +56,7 @@ async def _palette(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
     await pilot.press(*"theme")
     options = pilot.app.screen.query_one("CommandList")
-    await until(pilot, lambda: options.option_count == 1)
+    await until(pilot, lambda: options.option_count == 2)
 
 
 _BENCH = _at("Bench", CONNECTED, HELD, "f3")
