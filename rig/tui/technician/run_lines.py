@@ -170,8 +170,8 @@ COLUMNS: Final = (
 WEIGHTIEST: Final = tuple(
     number
     for head in (
-        *("", "operate mm (95 %)", "rig", "part", "s_r: lower, upper"),
-        *("target", "sensor"),
+        *("", "operate mm (95 %)", "rig", "target", "part", "sensor"),
+        "s_r: lower, upper",
     )
     for number, column in enumerate(COLUMNS)
     if column.head == head
