@@ -11,6 +11,7 @@ from textual.widgets import DataTable, Static
 from rig.tui.pictures.interval import Interval, track
 from rig.tui.technician.run_detail import RunDetail
 from tests.tui.conftest import MakeApp, until
+from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
 
@@ -113,8 +114,9 @@ async def test_a_row_has_its_value_against_its_limits(
     SCENES["runs"].prepare(records)
     app = still()
 
-    async with app.run_test(size=(120, 40)) as pilot:
+    async with app.run_test(size=(200, 60)) as pilot:
         await SCENES["runs"].open(pilot)
+        await settled(pilot)
         table = app.screen.query_one("#runs", DataTable)
         rows = [" ".join(map(str, table.get_row_at(row))) for row in range(2)]
 
