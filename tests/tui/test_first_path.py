@@ -166,7 +166,7 @@ async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
     def connect_as_real(*args: object, **options: object) -> Rig:
         return replace(connect(*args, **options), simulation=None)
 
-    monkeypatch.setattr("rig.tui.rig.rig_access.connect", connect_as_real)
+    monkeypatch.setattr("rig.wiring.connect", connect_as_real)
     app = make_app()
 
     async with app.run_test(size=(80, 24)) as pilot:
