@@ -156,6 +156,6 @@ def begin_to_move(terminal: Terminal) -> None:
     """Begin a bench check, and wait until the screen says that the axis moves."""
     terminal.wait_for(b"starts the bench check")
     terminal.type(START)
-    terminal.wait_for(b"Motion toward the face")
+    terminal.wait_for(b"In order, it")
     terminal.type(START)
     terminal.wait_for(b"The space bar stops the axis")
