@@ -14,7 +14,7 @@ from sim.serve import PtyPort, Server
 from tests.patience import PATIENCE_S
 
 STOP = bytes([STOP_BYTE])
-PATIENT_MS = 60_000
+PATIENT_MS = 10_000
 """Silence that no test comes to."""
 
 

@@ -13,10 +13,6 @@ from tests.tui.serving import until
 from tests.tui.test_stuck_terminal import HANGING
 from tests.tui.ui_on_pty import ui_on_pty
 
-pytestmark = pytest.mark.skip(
-    reason="on this terminal the rig is not connected to: to be mended"
-)
-
 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
 @pytest.mark.parametrize("program", ["", HANGING], ids=["idle", "hanging"])
