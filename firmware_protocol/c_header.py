@@ -19,6 +19,8 @@ _SECTIONS = {
     "traits": "Numbers of the traits",
     "abilities": "What a controller can do; a sum",
     "inputs": "Inputs in the answer to `look`; a sum",
+    "quantities": "What `read` tells",
+    "controls": "What `put` sets",
 }
 
 
@@ -30,7 +32,8 @@ def c_header_text(table: Table) -> str:
         parts.append(f"#define RIG_{name.upper()} {shown}u\n")
     parts.append("\n/// Numbers ///\n")
     for section, doc in _SECTIONS.items():
-        prefix = {"abilities": "ABILITY"}.get(section, section.upper().rstrip("S"))
+        irregular = {"abilities": "ABILITY", "quantities": "QUANTITY"}
+        prefix = irregular.get(section, section.upper().rstrip("S"))
         rows = [
             f"    RIG_{prefix}_{r.name} = {r.number}" for r in table.numbers[section]
         ]

@@ -135,6 +135,11 @@ class Trait(IntEnum):
     NAME_2 = 20
     NAME_3 = 21
     NAME_4 = 22
+    QUANTITIES = 23
+    CONTROLS = 24
+    SUPPLY_LOW = 25
+    SUPPLY_HIGH = 26
+    SUPPLY_START = 27
 
 
 class Ability(IntFlag):
@@ -158,6 +163,22 @@ class Input(IntFlag):
     SUPPLY = 8
     DRIVE = 16
     PROBE_SEEN = 32
+
+
+class Quantity(IntEnum):
+    """What `read` tells."""
+
+    SUPPLY = 0
+    LOAD_CURRENT = 1
+    RESIDUAL_VOLTAGE = 2
+    TEMPERATURE = 3
+
+
+class Control(IntEnum):
+    """What `put` sets."""
+
+    SENSOR_SUPPLY = 0
+    SUPPLY_VOLTAGE = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -500,6 +521,60 @@ class SetAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReadRequest(Request):
+    """Asks for a quantity that the controller measures."""
+
+    WORD: ClassVar[str] = "read"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (int_field("index", 0, 255),)
+    index: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadAnswer(Answer):
+    """Answer to `read`."""
+
+    WORD: ClassVar[str] = "read"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("index", 0, 255),
+        int_field("value", -2147483648, 2147483647),
+    )
+    index: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutRequest(Order):
+    """Sets a control.
+
+    Moves nothing; refused in motion.
+    """
+
+    WORD: ClassVar[str] = "put"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("index", 0, 255),
+        int_field("value", -2147483648, 2147483647),
+        int_field("session", 0, 65535),
+    )
+    index: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutAnswer(Answer):
+    """Answer to `put`."""
+
+    WORD: ClassVar[str] = "put"
+    RULES: ClassVar[tuple[FieldRule, ...]] = (
+        int_field("index", 0, 255),
+        int_field("value", -2147483648, 2147483647),
+        int_field("time", 0, 4294967295),
+    )
+    index: int
+    value: int
+    time: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecallRequest(Request):
     """Asks for a notice again.
 
@@ -632,6 +707,8 @@ REQUESTS: dict[str, type[Request]] = {
     RearmRequest.WORD: RearmRequest,
     FreeRequest.WORD: FreeRequest,
     SetRequest.WORD: SetRequest,
+    ReadRequest.WORD: ReadRequest,
+    PutRequest.WORD: PutRequest,
     RecallRequest.WORD: RecallRequest,
     RateRequest.WORD: RateRequest,
 }
@@ -648,6 +725,8 @@ ANSWERS: dict[str, type[Answer]] = {
     RearmAnswer.WORD: RearmAnswer,
     FreeAnswer.WORD: FreeAnswer,
     SetAnswer.WORD: SetAnswer,
+    ReadAnswer.WORD: ReadAnswer,
+    PutAnswer.WORD: PutAnswer,
     RecallAnswer.WORD: RecallAnswer,
     RateAnswer.WORD: RateAnswer,
 }
@@ -665,4 +744,5 @@ HAND_REQUESTS: tuple[type[Request], ...] = (
     TraitRequest,
     LookRequest,
     TallyRequest,
+    ReadRequest,
 )

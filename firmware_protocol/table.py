@@ -85,7 +85,15 @@ def load_table() -> Table:
     raw = tomllib.loads(
         files("firmware_protocol").joinpath("table.toml").read_text("utf-8")
     )
-    sections = ("errors", "faults", "traits", "abilities", "inputs")
+    sections = (
+        "errors",
+        "faults",
+        "traits",
+        "abilities",
+        "inputs",
+        "quantities",
+        "controls",
+    )
     return Table(
         protocol=raw["protocol"],
         words=raw["words"],

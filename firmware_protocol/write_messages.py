@@ -34,6 +34,8 @@ ENUMS = {
     "traits": ("Trait", "IntEnum", "Numbers of the traits."),
     "abilities": ("Ability", "IntFlag", "What a controller can do."),
     "inputs": ("Input", "IntFlag", "Inputs of the controller."),
+    "quantities": ("Quantity", "IntEnum", "What `read` tells."),
+    "controls": ("Control", "IntEnum", "What `put` sets."),
 }
 
 

@@ -14,18 +14,25 @@ from typing import Final
 
 import numpy as np
 
-from firmware_protocol.messages import Source
+from firmware_protocol.messages import Quantity, Source
 from sim.chance import Purpose, stream
 from sim.faults import CHATTER_NOISE, DRIFT_TIME_S, NO_FAULTS, Faults
 from sim.machine import Machine, Mounting, Strike, Truth
 from sim.sensors.response import SimSensor
 from sim.stretch import Stretch, StretchSetup
+from sim.surroundings import SUPPLY_V
 from sim.truth import first_passage_mean
 
 LOST_AT_ONCE_STEPS: Final = 64  # four full steps of 16: the rotor slips whole poles
 # A person clamps a holder so near to where it is wanted, and it never sits quite alike
 _CLAMPED_MM: Final = 0.15
 _ASKEW_MM: Final = 0.002
+# How evenly a sensor wakes, as a share of what it takes; its load and what its output
+# makes of it, a transistor of three wires. Invented figures.
+_START_SPREAD: Final = 0.02
+_LOAD_KOHM: Final = 2.4
+_RESIDUAL_MV: Final = 1200.0
+_LEAK_UA: Final = 5.0
 # The face moves once the carriage leaves it from farther off than between touches
 _LEFT_MM: Final = 0.5
 
@@ -39,7 +46,9 @@ class Bench:
         contact_closed: Whether the probe's contact is closed.
         probe_closed: Level of the touch probe at the controller.
         home_closed: Level of the home switch.
-        supplied: Whether the sensor has its supply.
+        supplied: Whether the sensor's supply is there.
+        switched_on: Whether the controller has it switched on.
+        set_v: Voltage that the controller has set it to.
         drive_on: Whether the motor's drive is on: emergency stop, driver, supply.
         tapped: Whether the touch probe is tapped by hand when power comes on.
         broken_wires: Inputs of the controller whose wire is broken.
@@ -54,7 +63,9 @@ class Bench:
         faults: Faults = NO_FAULTS,
     ) -> None:
         self.machine = machine
-        self.supplied = True
+        self.supplied = self.switched_on = True
+        self.set_v = SUPPLY_V
+        self._switched = 0
         self.drive_on = True
         self.tapped = "probe_untapped" not in faults
         self.broken_wires: set[Source] = set()
@@ -176,9 +187,54 @@ class Bench:
         return self._mounting
 
     @property
+    def powered(self) -> bool:
+        """Whether the sensor has its supply."""
+        return self.supplied and self.switched_on
+
+    def wake(self) -> tuple[float, float]:
+        """Let the sensor find its state, as its supply comes on.
+
+        Returns:
+            How long it takes until its output shows it, and how long a pulse lasts
+            that its output gives before that, us; 0 for none.
+        """
+        self._switched += 1
+        draw = stream(self._seed, Purpose.SUPPLY, self._switched)
+        self.operated = "sensor_on" in self._faults or (
+            self._signal_here() >= 1.0 and "sensor_dead" not in self._faults
+        )
+        spread = _START_SPREAD * float(draw.normal())
+        wakes_us = self._sensor.start_s * 1e6 * max(0.0, 1.0 + spread)
+        return wakes_us, 1e3 * (self._faults.get("false_pulse") or 0.0)
+
+    def quantity(self, quantity: Quantity, time_s: float, conducts: bool) -> int:
+        """Return what is there to be measured, in the unit of the protocol.
+
+        Args:
+            quantity: Which.
+            time_s: Simulated time.
+            conducts: Whether the sensor's output conducts.
+        """
+        surroundings = self.machine.surroundings
+        if quantity is Quantity.TEMPERATURE:
+            return round(surroundings.air_at_c(time_s) * 1e3)
+        off_v = surroundings.supply_at_v(time_s) - SUPPLY_V
+        supply_mv = 1e3 * (self.set_v + off_v) if self.powered else 0.0
+        if conducts:
+            residual_mv = min(_RESIDUAL_MV, supply_mv)
+        else:
+            residual_mv = max(0.0, supply_mv - _LEAK_UA * _LOAD_KOHM)
+        told = {
+            Quantity.SUPPLY: supply_mv,
+            Quantity.LOAD_CURRENT: (supply_mv - residual_mv) / _LOAD_KOHM,
+            Quantity.RESIDUAL_VOLTAGE: residual_mv,
+        }
+        return round(told[quantity])
+
+    @property
     def output_level(self) -> bool:
         """Level that the output takes once its delay has passed."""
-        if not self.supplied:
+        if not self.powered:
             return False
         return self.operated != self._mounting.normally_closed
 
@@ -245,7 +301,9 @@ class Bench:
     def truth(self, time_s: float = 0.0) -> Truth:
         """Return the truth at an instant, for tests and whoever asks for it by name."""
         sensor, response = self._sensor, self._response
-        reach = self._mounting.habits.reach(self.machine.surroundings, time_s)
+        reach = self._mounting.habits.reach(
+            self.machine.surroundings, time_s, self.set_v
+        )
         step_mm = 1.0 / self.machine.steps_per_mm / reach
         noise = sensor.noise_signal
 
@@ -308,9 +366,9 @@ class Bench:
             self._probe_mm = open_mm - contact_mm
         if not self.home_closed:
             self._home_mm = machine.home_mm + closing * machine.home_noise_mm
-        fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.supplied
+        fixed = "sensor_dead" in faults or "sensor_on" in faults or not self.powered
         drift = faults.get("drift") or 0.0
-        reach = self._mounting.habits.reach(machine.surroundings, time_s)
+        reach = self._mounting.habits.reach(machine.surroundings, time_s, self.set_v)
         return StretchSetup(
             direction=direction,
             motor_steps=self._motor_steps,

@@ -24,6 +24,7 @@ class Purpose(Enum):
     CLAMP = 12
     PLATE = 13
     SPIKE = 14
+    SUPPLY = 15
 
 
 def stream(

@@ -17,8 +17,10 @@ from firmware_protocol.messages import (
     FIRST_RATE_BITS_S,
     MAJOR,
     Ability,
+    Control,
     Fault,
     Input,
+    Quantity,
     Request,
     RestCause,
     Source,
@@ -33,7 +35,7 @@ from sim.orders import Orders
 from sim.requests import Desk
 from sim.ring import Ring
 from sim.settings import Settings
-from sim.traits import Traits
+from sim.traits import SUPPLY_START_MV, Traits
 from sim.wire import Inbox, Outbox
 
 CLOCK_ROUND: Final = 2**32  # µs after which the controller's clock begins anew
@@ -266,11 +268,24 @@ class Controller:
             Input.OUT: self._drive.output_level,
             Input.PROBE: self.bench.probe_closed,
             Input.HOME: self.bench.home_closed,
-            Input.SUPPLY: self.bench.supplied,
+            Input.SUPPLY: self.bench.powered,
             Input.DRIVE: self.drive_on(),
             Input.PROBE_SEEN: self._probe_seen,
         }
         return sum(int(name) for name, level in levels.items() if level)
+
+    def read(self, quantity: Quantity) -> int:
+        """Return a quantity, in the unit of the protocol."""
+        level = self._drive.output_level
+        return self.bench.quantity(quantity, self.now_us * 1e-6, level)
+
+    def put(self, control: Control, value: int) -> int:
+        """Set a control to a value that fits; return the controller's clock then."""
+        if control is Control.SENSOR_SUPPLY:
+            self._drive.switch_supply(value != 0, self.now_us)
+        else:
+            self.bench.set_v = value * 1e-3
+        return self.clock(self.now_us)
 
     # ---- inside
 
@@ -279,6 +294,9 @@ class Controller:
         self._ring = Ring(size=self._settings.traits.ring_size)
         self._drive.set_count(0)
         self._drive.forget_delayed()
+        # A reset holds nothing off
+        self._drive.switch_supply(True, self.now_us)
+        self.bench.set_v = SUPPLY_START_MV * 1e-3
         self._orders = Orders(
             drive=self._drive,
             ring=self._ring,
@@ -353,7 +371,8 @@ class Controller:
         elif _due(self._supply_until_us, now):
             self._supply_until_us = None
             self._drive.cut_supply(now)
-            self._orders.fail(Fault.SUPPLY_LOST, now)
+            if self.bench.switched_on:
+                self._orders.fail(Fault.SUPPLY_LOST, now)
         elif _due(self._drive_until_us, now):
             self._drive_until_us = None
             self.lose_drive()

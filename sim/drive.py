@@ -20,6 +20,10 @@ from sim.stretch import Change, Stretch
 # Instants are kept in exact µs and told in whole ones; this much over a whole one
 # is rounding.
 _ROUNDING_US: Final = 1e-3
+# A pulse at switch-on begins after this share of what the sensor takes to wake, and is
+# over so long before
+_PULSE_SHARE: Final = 0.2
+_APART_US: Final = 200.0
 
 
 class Kind(Enum):
@@ -93,6 +97,7 @@ class Drive:
         self._probe_delayed: deque[tuple[float, bool]] = deque()
         self._due_us: int | None = None
         self._due_known = False
+        self._wakes_us = 0.0
 
     @property
     def moving(self) -> bool:
@@ -137,8 +142,31 @@ class Drive:
 
     def cut_supply(self, now_us: int) -> None:
         """Take the supply from the sensor: its output falls at once."""
-        self._due_known = False
         self.bench.supplied = False
+        self._fall(now_us)
+
+    def switch_supply(self, on: bool, now_us: int) -> None:
+        """Switch the sensor's supply at rest; its output falls, or wakes with it."""
+        bench = self.bench
+        if bench.switched_on is on:
+            return
+        bench.switched_on = on
+        if not bench.powered:
+            self._fall(now_us)
+            return
+        wakes_us, pulse_us = bench.wake()
+        if pulse_us:
+            begins_us = now_us + _PULSE_SHARE * wakes_us
+            self._delayed.append((begins_us, True))
+            self._delayed.append((begins_us + pulse_us, False))
+            wakes_us = max(wakes_us, _PULSE_SHARE * wakes_us + pulse_us + _APART_US)
+        self._wakes_us = now_us + wakes_us
+        self._due_known = False
+        if bench.output_level:
+            self._delayed.append((self._wakes_us, True))
+
+    def _fall(self, now_us: int) -> None:
+        self._due_known = False
         self._delayed.clear()
         if self.output_level:
             self._delayed.append((float(now_us), False))
@@ -237,10 +265,10 @@ class Drive:
         return self._seen(Kind.PROBE, level, at_us)
 
     def _look(self, operated: bool, at_us: float) -> None:
-        if not self.bench.supplied:
+        if not self.bench.powered:
             return
         self.bench.operated = operated
-        due_us = at_us + self.bench.delay_us(operated)
+        due_us = max(at_us + self.bench.delay_us(operated), self._wakes_us)
         level = self.bench.output_level
         while self._delayed and self._delayed[-1][0] >= due_us:
             self._delayed.pop()  # overtaken before it came out: a pulse too short

@@ -131,6 +131,13 @@ _MODES = (
         default=0.05,
         high=100.0,
     ),
+    FaultMode(
+        name="false_pulse",
+        does="the sensor's output gives a pulse as its supply is switched on",
+        figure="how long, in ms",
+        default=5.0,
+        high=1000.0,
+    ),
     FaultMode(name="home_broken", does="the home switch never closes"),
     FaultMode(name="home_stuck", does="the home switch never opens once closed"),
     FaultMode(name="home_shorted", does="the home switch is closed all the time"),

@@ -73,6 +73,7 @@ class SimOptions:
             them. Other options are then true of it instead of what is drawn.
         backlash_um: Lost motion, the same everywhere; None draws 0 to 100.
         delay_ms: Delay of the output both ways; None is the sensor's own two.
+        start_ms: What the sensor takes from its supply to its output; None is its own.
         noise_um: Noise of one look at the reference's operate point.
         offset_um: Standard deviation of an offset drawn for each sweep; None is 0.
         zero_um: Zero error of the probe; None draws with a deviation of 4.
@@ -95,6 +96,7 @@ class SimOptions:
     bench: int | None = None
     backlash_um: float | None = None
     delay_ms: float | None = None
+    start_ms: float | None = None
     noise_um: float | None = None
     offset_um: float | None = None
     zero_um: float | None = None
@@ -150,6 +152,7 @@ _READERS: Final[Mapping[str, Callable[[str], Any]]] = {
     "bench": _whole(0, _MOST_BENCHES - 1),
     "backlash_um": _number(0.0, 1000.0),
     "delay_ms": _number(0.0, 1000.0),
+    "start_ms": _number(0.0, 5000.0),
     "noise_um": _number(0.0, 1000.0),
     "offset_um": _number(0.0, 1000.0),
     "zero_um": _number(-1000.0, 1000.0),
@@ -298,6 +301,8 @@ def mounting_for(
     if options.delay_ms is not None:
         delay_s = options.delay_ms * 1e-3
         sensor = replace(sensor, tau_on_s=delay_s, tau_off_s=delay_s)
+    if options.start_ms is not None:
+        sensor = replace(sensor, start_s=options.start_ms * 1e-3)
     if options.noise_um is not None:
         sensor = replace(sensor, noise_sigma_mm=options.noise_um * 1e-3)
     if options.offset_um is not None:

@@ -50,6 +50,7 @@ _SENSORS = (
         noise_sigma_mm=0.004,
         tau_on_s=0.004,
         tau_off_s=0.005,
+        start_s=0.060,
     ),
     SimSensor(
         name="inductive",
@@ -61,6 +62,7 @@ _SENSORS = (
         noise_sigma_mm=0.002,
         tau_on_s=0.0005,
         tau_off_s=0.0005,
+        start_s=0.012,
     ),
 )
 

@@ -16,6 +16,7 @@ from firmware_protocol.messages import (
     MINOR,
     Ability,
     Answer,
+    Control,
     ErrorCode,
     FenceAnswer,
     FenceRequest,
@@ -30,8 +31,13 @@ from firmware_protocol.messages import (
     LookAnswer,
     LookRequest,
     Order,
+    PutAnswer,
+    PutRequest,
+    Quantity,
     RateAnswer,
     RateRequest,
+    ReadAnswer,
+    ReadRequest,
     RearmAnswer,
     RearmRequest,
     RecallAnswer,
@@ -59,7 +65,7 @@ _HAND_VERBS: Final = {request.WORD for request in HAND_REQUESTS}
 _MOVES = (HomeRequest, GoRequest, TouchRequest)
 # What needs the axis at rest; of these, what `held` refuses
 _WHEN_FREE = (FenceRequest, SetRequest, *_MOVES)
-_AT_REST = (*_WHEN_FREE, RearmRequest, FreeRequest, RateRequest)
+_AT_REST = (*_WHEN_FREE, RearmRequest, FreeRequest, RateRequest, PutRequest)
 
 Objection = tuple[ErrorCode, int]
 
@@ -88,6 +94,12 @@ class Facts(Protocol):
 
     def drive_on(self) -> bool:
         """Return whether the motor's drive is on."""
+
+    def read(self, quantity: Quantity) -> int:
+        """Return a quantity, in its unit."""
+
+    def put(self, control: Control, value: int) -> int:
+        """Set a control to a value that fits; return the controller's clock then."""
 
     def dropped(self) -> int:
         """Return how many damaged lines there were."""
@@ -128,6 +140,8 @@ class Desk:
             RearmRequest: self._rearm,
             FreeRequest: self._free,
             SetRequest: self._set,
+            ReadRequest: self._read,
+            PutRequest: self._put,
             RecallRequest: self._recall,
             RateRequest: self._rate,
         }
@@ -223,7 +237,8 @@ class Desk:
         return None
 
     def _unable(self, request: Request) -> Objection | None:
-        abilities = self._settings.traits.abilities
+        traits = self._settings.traits
+        abilities = traits.abilities
         lacks = (
             (isinstance(request, TouchRequest) and Ability.TOUCH_PROBE not in abilities)
             or (
@@ -233,6 +248,13 @@ class Desk:
             or (
                 isinstance(request, SetRequest)
                 and not self._settings.is_setting(request.index)
+            )
+            or (
+                isinstance(request, ReadRequest)
+                and request.index not in traits.quantities
+            )
+            or (
+                isinstance(request, PutRequest) and request.index not in traits.controls
             )
             or (
                 isinstance(request, RateRequest)
@@ -286,6 +308,10 @@ class Desk:
             return ErrorCode.GONE, 1
         elif isinstance(request, SetRequest):
             fits = self._settings.changed(request.index, request.value) is not None
+            return None if fits else (ErrorCode.BAD_ARGUMENT, 2)
+        elif isinstance(request, PutRequest):
+            control = Control(request.index)
+            fits = self._settings.traits.fits(control, request.value)
             return None if fits else (ErrorCode.BAD_ARGUMENT, 2)
         return None
 
@@ -358,6 +384,16 @@ class Desk:
         self._settings.set(request.index, request.value)
         return SetAnswer(
             number=request.number, index=request.index, value=request.value
+        )
+
+    def _read(self, request: ReadRequest) -> Answer:
+        value = self._facts.read(Quantity(request.index))
+        return ReadAnswer(number=request.number, index=request.index, value=value)
+
+    def _put(self, request: PutRequest) -> Answer:
+        time = self._facts.put(Control(request.index), request.value)
+        return PutAnswer(
+            number=request.number, index=request.index, value=request.value, time=time
         )
 
     def _recall(self, request: RecallRequest) -> Answer:

@@ -97,11 +97,19 @@ class Habits:
     warm_time_s: float = 600.0
     per_v: float = 0.0
 
-    def reach(self, surroundings: Surroundings, time_s: float) -> float:
-        """Return the factor on the distances at which the sensor sees."""
+    def reach(
+        self, surroundings: Surroundings, time_s: float, set_v: float = SUPPLY_V
+    ) -> float:
+        """Return the factor on the distances at which the sensor sees.
+
+        Args:
+            surroundings: The session.
+            time_s: Time since it began.
+            set_v: What the supply is set to; the session's deviation comes to it.
+        """
         warmer_k = surroundings.air_at_c(time_s) - REFERENCE_C
         missing = math.exp(-(surroundings.powered_s + time_s) / self.warm_time_s)
-        more_v = surroundings.supply_at_v(time_s) - SUPPLY_V
+        more_v = surroundings.supply_at_v(time_s) - SUPPLY_V + (set_v - SUPPLY_V)
         return (
             (1.0 + self.per_k * warmer_k)
             * (1.0 - self.warm_up * missing)

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from firmware_protocol.messages import Ability, Input, Trait
+from firmware_protocol.messages import Ability, Control, Input, Quantity, Trait
 
 FIRMWARE: Final = "sim-0.1.0"
 _TICK_NS: Final = 1000
+_SUPPLY_LOW_MV: Final = 10000
+_SUPPLY_HIGH_MV: Final = 30000
+SUPPLY_START_MV: Final = 24000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +37,8 @@ class Traits:
         home_search_steps: Way within which the switch must open and close in `home`.
         build: What it was built from; 0 for not told.
         serial: Number of this controller; 0 for none.
+        quantities: What `read` tells.
+        controls: What `put` sets.
     """
 
     steps_per_mm: float = 1600
@@ -60,6 +65,8 @@ class Traits:
     home_search_steps: int = 4000
     build: int = 0
     serial: int = 0
+    quantities: frozenset[Quantity] = frozenset(Quantity)
+    controls: frozenset[Control] = frozenset(Control)
 
     @property
     def travel_steps(self) -> int:
@@ -77,6 +84,12 @@ class Traits:
         able = Ability.ENABLE_OUTPUT in self.abilities
         return self.enable_rest_limit_s if able else 0
 
+    def fits(self, control: Control, value: int) -> bool:
+        """Return whether a control can be set to a value."""
+        if control is Control.SENSOR_SUPPLY:
+            return value in (0, 1)
+        return _SUPPLY_LOW_MV <= value <= _SUPPLY_HIGH_MV
+
     @property
     def fail_safe(self) -> Input:
         """Inputs at which a broken wire reads as what stops the axis."""
@@ -93,6 +106,7 @@ class Traits:
 
     def value(self, index: int) -> int | None:
         """Return a trait by number but the name, None for one that does not exist."""
+        adjustable = Control.SUPPLY_VOLTAGE in self.controls
         values = {
             Trait.STEPS_PER_M: round(self.steps_per_mm * 1000),
             Trait.TRAVEL_LOW: self.travel_low_steps,
@@ -113,5 +127,10 @@ class Traits:
             Trait.BUILD: self.build,
             Trait.HIGH_INPUTS: int(Input.PROBE | Input.HOME),
             Trait.SERIAL: self.serial,
+            Trait.QUANTITIES: sum(1 << quantity for quantity in self.quantities),
+            Trait.CONTROLS: sum(1 << control for control in self.controls),
+            Trait.SUPPLY_LOW: _SUPPLY_LOW_MV if adjustable else 0,
+            Trait.SUPPLY_HIGH: _SUPPLY_HIGH_MV if adjustable else 0,
+            Trait.SUPPLY_START: SUPPLY_START_MV if adjustable else 0,
         }
         return {int(trait): value for trait, value in values.items()}.get(index)

@@ -30,6 +30,12 @@ class Need(Enum):
     NO_ENABLE_OUTPUT = "the controller can take the motor's current away"
     SETTINGS = "the controller keeps no settings"
     NO_SETTINGS = "the controller keeps settings"
+    QUANTITIES = "the controller measures no quantity"
+    NO_QUANTITIES = "the controller measures quantities"
+    SUPPLY_SWITCH = "the controller cannot switch the sensor's supply"
+    NO_SUPPLY_SWITCH = "the controller can switch the sensor's supply"
+    SUPPLY_VOLTAGE = "the controller cannot set the supply's voltage"
+    NO_SUPPLY_VOLTAGE = "the controller can set the supply's voltage"
 
 
 class Verdict(StrEnum):

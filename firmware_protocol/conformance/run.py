@@ -16,7 +16,7 @@ from firmware_protocol.conformance.clauses import CLAUSES
 from firmware_protocol.conformance.host import Host
 from firmware_protocol.conformance.motion import settle
 from firmware_protocol.conformance.subject import Subject
-from firmware_protocol.messages import FIRST_RATE_BITS_S, Ability, State
+from firmware_protocol.messages import FIRST_RATE_BITS_S, Ability, Control, State, Trait
 
 _ABLE = {
     Need.TOUCH_PROBE: (Ability.TOUCH_PROBE, True),
@@ -31,6 +31,15 @@ _ABLE = {
     Need.NO_ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, False),
     Need.SETTINGS: (Ability.SETTINGS, True),
     Need.NO_SETTINGS: (Ability.SETTINGS, False),
+}
+# Any bit of these traits
+_FITTED = {
+    Need.QUANTITIES: (Trait.QUANTITIES, -1, True),
+    Need.NO_QUANTITIES: (Trait.QUANTITIES, -1, False),
+    Need.SUPPLY_SWITCH: (Trait.CONTROLS, 1 << Control.SENSOR_SUPPLY, True),
+    Need.NO_SUPPLY_SWITCH: (Trait.CONTROLS, 1 << Control.SENSOR_SUPPLY, False),
+    Need.SUPPLY_VOLTAGE: (Trait.CONTROLS, 1 << Control.SUPPLY_VOLTAGE, True),
+    Need.NO_SUPPLY_VOLTAGE: (Trait.CONTROLS, 1 << Control.SUPPLY_VOLTAGE, False),
 }
 NO_GREETING = "the controller does not answer the greeting"
 
@@ -92,4 +101,7 @@ def _fits(host: Host, clause: Clause) -> None:
         settle(host)
     for need, (ability, wanted) in _ABLE.items():
         if need in clause.needs and host.able(ability) is not wanted:
+            raise NotApplicable(need.value)
+    for need, (trait, bits, wanted) in _FITTED.items():
+        if need in clause.needs and bool(host.trait(trait) & bits) is not wanted:
             raise NotApplicable(need.value)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from firmware_protocol.messages import Input, Source
+from firmware_protocol.messages import Input, Quantity, Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +79,19 @@ class World(Protocol):
 
     def has_current(self) -> bool:
         """Return whether the controller gives the motor its current."""
+
+    def set_quantity(self, quantity: Quantity, value: int) -> None:
+        """Let a quantity be this, in its unit; the supply's while it is on."""
+
+    def sensor_supply(self) -> tuple[bool, float]:
+        """Return whether the controller has the sensor's supply switched on.
+
+        Returns:
+            That, and when it changed last by the world's clock, us.
+        """
+
+    def supply_set_mv(self) -> int:
+        """Return the voltage that the controller has set."""
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass at one go; only where the world is patient."""

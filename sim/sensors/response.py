@@ -86,6 +86,7 @@ class SimSensor:
             of the signal: on another target it is another length.
         tau_on_s: Delay from operating to the output's change.
         tau_off_s: Delay from releasing to the output's change.
+        start_s: Delay from the supply's coming until the output shows the state.
     """
 
     name: str
@@ -98,6 +99,7 @@ class SimSensor:
     noise_sigma_mm: float = 0.0
     tau_on_s: float = 0.0
     tau_off_s: float = 0.0
+    start_s: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse what no sensor can be."""
@@ -107,8 +109,11 @@ class SimSensor:
             raise ValueError(f"operate_at_mm must be above 0, got {self.operate_at_mm}")
         if not self.threshold_factor > 0.0:
             raise ValueError("threshold_factor must be above 0")
-        if min(self.noise_sigma_mm, self.tau_on_s, self.tau_off_s) < 0.0:
-            raise ValueError("noise_sigma_mm, tau_on_s, tau_off_s must be 0 or more")
+        times_s = (self.tau_on_s, self.tau_off_s, self.start_s)
+        if min(self.noise_sigma_mm, *times_s) < 0.0:
+            raise ValueError(
+                "noise_sigma_mm, tau_on_s, tau_off_s, start_s must be 0 or more"
+            )
 
     def response(self, target: SimTarget) -> Response:
         """Return the response to a target, made once and kept.

@@ -17,7 +17,7 @@ import pytest
 from firmware_protocol.conformance.port import LATENCY_S, PortSubject
 from firmware_protocol.conformance.subject import Change as Truth
 from firmware_protocol.conformance.subject import Subject
-from firmware_protocol.messages import Ability, Input, Source, StartReason
+from firmware_protocol.messages import Ability, Input, Quantity, Source, StartReason
 from sim.device import Controller
 from sim.drive import Happening, Kind
 from sim.faults import NO_FAULTS
@@ -28,6 +28,17 @@ from sim.traits import Traits
 START_STEPS = 3000
 NEVER = 10**9
 EVERYTHING = Traits().abilities
+
+NOTHING = Ability.SIMULATED
+
+
+def traits_with(abilities: Ability) -> Traits:
+    """Return traits with these abilities; with none, nothing else is fitted either."""
+    if abilities == NOTHING:
+        none: frozenset[int] = frozenset()
+        return Traits(abilities=abilities, quantities=none, controls=none)
+    return Traits(abilities=abilities)
+
 
 MakeController = Callable[..., Controller]
 
@@ -89,6 +100,15 @@ class PlainBench:
         self.probe_closed = self.contact_closed = False
         self.probe_delay_us = 0.0
         self.supplied = self.drive_on = True
+        self._switched_on = True
+        self.switched_us = 0.0
+        self.set_v = 24.0
+        self.told = {
+            Quantity.SUPPLY: 24000,
+            Quantity.LOAD_CURRENT: 10000,
+            Quantity.RESIDUAL_VOLTAGE: 1200,
+            Quantity.TEMPERATURE: 21500,
+        }
         self.tapped = False
         self.broken_wires: set[Source] = set()
         self.truth_seen: deque[Truth] = deque()
@@ -96,7 +116,32 @@ class PlainBench:
         self.stretch: PlainStretch | None = None
 
     @property
+    def powered(self) -> bool:
+        return self.supplied and self.switched_on
+
+    @property
+    def switched_on(self) -> bool:
+        return self._switched_on
+
+    @switched_on.setter
+    def switched_on(self, on: bool) -> None:
+        before = self.output_level
+        self._switched_on, self.switched_us = on, float(self.clock())
+        if self.output_level is not before:
+            self.note(Source.OUT, self.output_level, self.pulses_before)
+
+    def wake(self) -> tuple[float, float]:
+        """Wake at once, without a pulse."""
+        return 0.0, 0.0
+
+    def quantity(self, quantity: Quantity, time_s: float, conducts: bool) -> int:
+        off = quantity is Quantity.SUPPLY and not self.powered
+        return 0 if off else self.told[quantity]
+
+    @property
     def output_level(self) -> bool:
+        if not self.switched_on:
+            return False
         return self.operated if self.held is None else self.held
 
     def delay_us(self, operated: bool) -> float:
@@ -244,6 +289,15 @@ class SimWorld:
     def has_current(self) -> bool:
         return self._controller._orders.enabled
 
+    def set_quantity(self, quantity: Quantity, value: int) -> None:
+        self._bench.told[quantity] = value
+
+    def sensor_supply(self) -> tuple[bool, float]:
+        return self._bench.switched_on, self._bench.switched_us
+
+    def supply_set_mv(self) -> int:
+        return round(self._bench.set_v * 1e3)
+
     def pass_time(self, seconds: float) -> None:
         self._subject.pass_time(seconds)
 
@@ -286,7 +340,7 @@ class SimSubject:
             bench = PlainBench()
             self.controller = self._make(
                 bench,
-                traits=Traits(abilities=self._abilities),
+                traits=traits_with(self._abilities),
                 seed=self._boot,
                 faults=NO_FAULTS,
                 **far,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from firmware_protocol.conformance.controllers.bench import Bench, build
-from firmware_protocol.messages import Ability
+from firmware_protocol.messages import Ability, Control, Quantity
 
 EVERYTHING = (
     Ability.FAST_RATE
@@ -14,6 +14,8 @@ EVERYTHING = (
     | Ability.SIMULATED
     | Ability.SETTINGS
 )
+ALL_QUANTITIES = sum(1 << quantity for quantity in Quantity)
+ALL_CONTROLS = sum(1 << control for control in Control)
 
 
 class HostCore(Bench):
@@ -28,8 +30,14 @@ class HostCore(Bench):
 
     library = "libhost_core.so"
 
-    def __init__(self, abilities: Ability = EVERYTHING) -> None:
-        super().__init__(build(self.library), None, int(abilities))
+    def __init__(
+        self,
+        abilities: Ability = EVERYTHING,
+        quantities: int = ALL_QUANTITIES,
+        controls: int = ALL_CONTROLS,
+    ) -> None:
+        library = build(self.library)
+        super().__init__(library, None, int(abilities), quantities, controls)
 
 
 class HostWide(HostCore):

@@ -12,7 +12,7 @@ from firmware_protocol.conformance.controllers.bench import (
     Value,
 )
 from firmware_protocol.conformance.subject import Change
-from firmware_protocol.messages import Input, Source
+from firmware_protocol.messages import Input, Quantity, Source
 
 # Time goes in whole parts of these lengths; an answer is timed to the longer one
 TICK_US = 10
@@ -142,6 +142,20 @@ class BenchWorld:
     def has_current(self) -> bool:
         """Return whether the enable output is on."""
         return bool(self._bench.get(Value.ENABLED))
+
+    def set_quantity(self, quantity: Quantity, value: int) -> None:
+        """Let a quantity be this."""
+        self._bench.set(Value(Value.SUPPLY_MV + quantity), value)
+
+    def sensor_supply(self) -> tuple[bool, float]:
+        """Return whether the supply is switched on, and since when."""
+        cycles = self._bench.get(Value.SWITCHED_CYCLES)
+        on = bool(self._bench.get(Value.SWITCHED_ON))
+        return on, cycles * 1e6 / CYCLES_PER_SECOND
+
+    def supply_set_mv(self) -> int:
+        """Return the voltage that is set."""
+        return int(self._bench.get(Value.SET_MV))
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass at one go."""

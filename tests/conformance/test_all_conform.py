@@ -31,6 +31,9 @@ NOT_ABLE = {
     Need.NO_DRIVE_SENSE,
     Need.NO_ENABLE_OUTPUT,
     Need.NO_SETTINGS,
+    Need.NO_QUANTITIES,
+    Need.NO_SUPPLY_SWITCH,
+    Need.NO_SUPPLY_VOLTAGE,
 }
 ABLE = {
     Need.TOUCH_PROBE,
@@ -39,6 +42,9 @@ ABLE = {
     Need.DRIVE_SENSE,
     Need.ENABLE_OUTPUT,
     Need.SETTINGS,
+    Need.QUANTITIES,
+    Need.SUPPLY_SWITCH,
+    Need.SUPPLY_VOLTAGE,
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
@@ -92,7 +98,7 @@ def test_a_simulated_controller_with_no_ability_conforms(
 
 
 def core_without_ability() -> HostCore:
-    return HostCore(Ability.SIMULATED)
+    return HostCore(Ability.SIMULATED, quantities=0, controls=0)
 
 
 @pytest.mark.parametrize(
@@ -104,13 +110,15 @@ def core_without_ability() -> HostCore:
 )
 def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
     left_out = LONG_REST if make in IMAGES else set()
+    unable = NOT_ABLE
     if make is AvrImage:
         left_out = left_out | LONG_CLOCK
+        unable = NOT_ABLE - {Need.NO_SUPPLY_VOLTAGE} | {Need.SUPPLY_VOLTAGE}
     clauses = [clause for clause in CLAUSES if clause.id not in left_out]
     with closing(on_bench(make)) as subject:
         tried = conform(list(run(subject, moves=True, clauses=clauses)))
 
-    assert tried == ids(clauses) - needing(*NOT_ABLE) - NO_RATE
+    assert tried == ids(clauses) - needing(*unable) - NO_RATE
 
 
 @pytest.mark.long

@@ -151,7 +151,12 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/plan.c", "RIG_ACCELERATION_LIMIT=10000001"),
         ("core/config_check.c", 'RIG_NAME=""'),
         ("core/config_check.c", 'RIG_NAME="a-bench-of-19-chars"'),
+        ("core/control.c", "RIG_SUPPLY_LOW_MV=-1"),
+        ("core/control.c", "RIG_SUPPLY_HIGH_MV=23999"),
+        ("core/control.c", "RIG_SUPPLY_START_MV=9999"),
         ("ports/atmega328p/main.c", "PORT_ABILITIES=128"),
+        ("ports/atmega328p/main.c", "PORT_QUANTITIES=1"),
+        ("ports/atmega328p/main.c", "PORT_CONTROLS=3"),
     ],
 )
 def test_a_setting_that_cannot_work_does_not_compile(

@@ -255,7 +255,13 @@ def test_two_bad_requests_with_other_words_are_told_apart() -> None:
 
 
 def test_number_0_is_for_what_only_asks_or_greets() -> None:
-    assert {cls.WORD for cls in HAND_REQUESTS} == {"hail", "trait", "look", "tally"}
+    assert {cls.WORD for cls in HAND_REQUESTS} == {
+        "hail",
+        "trait",
+        "look",
+        "tally",
+        "read",
+    }
 
 
 # ------------------------------------------------------------------ versions

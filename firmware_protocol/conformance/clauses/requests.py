@@ -21,7 +21,9 @@ from firmware_protocol.conformance.motion import (
 from firmware_protocol.conformance.watch import NUMBER_ROUND
 from firmware_protocol.messages import (
     HAND_REQUESTS,
+    ReadRequest,
     State,
+    Trait,
 )
 from firmware_protocol.table import load_table
 
@@ -90,7 +92,11 @@ def _by_hand(host: Host) -> None:
     """Ask in `held`, so that a controller that is wrong does not move."""
     hold(host)
     for row in load_table().requests:
-        if row.word in _BY_HAND:
+        if row.word == ReadRequest.WORD:
+            # Which there are, is told by a trait
+            able = host.trait(Trait.QUANTITIES) & 1
+            host.gets("read 0", "read 0" if able else "no 11 0", 0)
+        elif row.word in _BY_HAND:
             host.gets(example_words(row), row.word, 0)
         else:
             host.gets(example_words(row), "no 13 0", 0)

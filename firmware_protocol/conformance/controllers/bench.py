@@ -26,7 +26,8 @@ class BenchError(Exception):
 class Value(enum.IntEnum):
     """What can be set and read of the world; steps from where it was put, bit/s.
 
-    The order is that of `enum bench_value` in bench.h.
+    The order is that of `enum bench_value` in bench.h; from `SUPPLY_MV` on, that of the
+    quantities of SPEC.md.
     """
 
     OPERATE_AT = 0
@@ -53,6 +54,13 @@ class Value(enum.IntEnum):
     CYCLES = 21
     CONTROLLER_RATE = 22
     OVERRUNS = 23
+    SWITCHED_ON = 24
+    SWITCHED_CYCLES = 25
+    SET_MV = 26
+    SUPPLY_MV = 27
+    LOAD_CURRENT_UA = 28
+    RESIDUAL_VOLTAGE_MV = 29
+    TEMPERATURE_M_C = 30
 
 
 class StartCause(enum.IntEnum):
@@ -121,7 +129,7 @@ def load(library: Path) -> ctypes.CDLL:
     except OSError as exc:
         raise BenchError(f"cannot load {library.name}: {exc}") from exc
     pointer, number = ctypes.c_void_p, ctypes.c_double
-    code.bench_new.argtypes = (ctypes.c_char_p, ctypes.c_int)
+    code.bench_new.argtypes = (ctypes.c_char_p, *[ctypes.c_int] * 3)
     code.bench_new.restype = pointer
     code.bench_free.argtypes = (pointer,)
     code.bench_free.restype = None
@@ -155,11 +163,18 @@ class Bench:
 
     name = "bench"
 
-    def __init__(self, library: Path, image: Path | None, abilities: int) -> None:
+    def __init__(
+        self,
+        library: Path,
+        image: Path | None,
+        abilities: int,
+        quantities: int = 0,
+        controls: int = 0,
+    ) -> None:
         self._code = load(library)
         path = None if image is None else str(image).encode()
         self._output = b""
-        self._bench = self._code.bench_new(path, abilities)
+        self._bench = self._code.bench_new(path, abilities, quantities, controls)
         if not self._bench:
             raise BenchError(f"{library.name} could not start the controller")
         self._taken = ctypes.create_string_buffer(_TAKE_BYTES)

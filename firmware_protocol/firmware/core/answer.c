@@ -14,6 +14,9 @@ static uint8_t inputs(struct rig *rig)
     if ((rig_abilities(rig) & RIG_ABILITY_SUPPLY_SENSE) == 0) {
         levels = (uint8_t)(levels | RIG_INPUT_SUPPLY);
     }
+    if (rig->supply_off) {
+        levels = (uint8_t)(levels & ~(uint8_t)RIG_INPUT_SUPPLY);
+    }
     if (rig_drive_on(rig)) {
         levels = (uint8_t)(levels | RIG_INPUT_DRIVE);
     }
@@ -56,6 +59,12 @@ static uint8_t fail_safe(const struct rig *rig)
     return safe & fitted;
 }
 
+// Of a control that sets the supply's voltage; 0 without one
+static int32_t supply_mv(const struct rig *rig, int32_t value)
+{
+    return rig_has_control(rig, RIG_CONTROL_SUPPLY_VOLTAGE) ? value : 0;
+}
+
 static int32_t trait(const struct rig *rig, uint8_t index)
 {
     uint8_t setting = rig_settings_of(index);
@@ -77,6 +86,16 @@ static int32_t trait(const struct rig *rig, uint8_t index)
         return RIG_MIN_PULSE_US;
     case RIG_TRAIT_ENABLE_REST:
         return rig_enable_rest_s(rig);
+    case RIG_TRAIT_QUANTITIES:
+        return rig->identity.quantities;
+    case RIG_TRAIT_CONTROLS:
+        return rig->identity.controls;
+    case RIG_TRAIT_SUPPLY_LOW:
+        return supply_mv(rig, RIG_SUPPLY_LOW_MV);
+    case RIG_TRAIT_SUPPLY_HIGH:
+        return supply_mv(rig, RIG_SUPPLY_HIGH_MV);
+    case RIG_TRAIT_SUPPLY_START:
+        return supply_mv(rig, RIG_SUPPLY_START_MV);
     default:
         return RIG_BUILD;
     }
@@ -144,6 +163,15 @@ static void answer(struct rig *rig, const struct request *request)
         break;
     case RIG_VERB_TALLY:
         answer_tally(rig);
+        break;
+    case RIG_VERB_READ:
+        rig_out_signed(rig, arguments[0]);
+        rig_out_signed(rig, port_read(rig, (uint8_t)arguments[0]));
+        break;
+    case RIG_VERB_PUT:
+        rig_out_signed(rig, arguments[0]);
+        rig_out_signed(rig, arguments[1]);
+        rig_out_unsigned(rig, request->time_us);
         break;
     case RIG_VERB_SET:
     case RIG_VERB_FENCE:

@@ -115,6 +115,19 @@
 #define RIG_SETTLE_US 1000
 #endif
 
+/// Supply of the sensor, where its voltage is set ///
+
+// Millivolts: what it may be set to, and what it is after a start
+#ifndef RIG_SUPPLY_LOW_MV
+#define RIG_SUPPLY_LOW_MV 10000
+#endif
+#ifndef RIG_SUPPLY_HIGH_MV
+#define RIG_SUPPLY_HIGH_MV 30000
+#endif
+#ifndef RIG_SUPPLY_START_MV
+#define RIG_SUPPLY_START_MV 24000
+#endif
+
 /// Sizes ///
 
 // Notices kept; a power of two, at least 16

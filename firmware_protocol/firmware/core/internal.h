@@ -80,6 +80,18 @@ static inline uint8_t rig_abilities(const struct rig *rig)
     return (uint8_t)rig->settings[RIG_SETTING_ABILITIES];
 }
 
+/// Quantities and controls ///
+
+// Whether a number is that of one that is there
+bool rig_has_quantity(const struct rig *rig, int32_t quantity);
+bool rig_has_control(const struct rig *rig, int32_t control);
+
+// Set a control that is there and tell when; false for a value that does not fit
+bool rig_control_put(struct rig *rig, int32_t control, int32_t value, uint32_t *time_us);
+
+// Set each as it is after a start
+void rig_controls_start(struct rig *rig);
+
 /// Requests ///
 
 // Carry out the whole line and answer it

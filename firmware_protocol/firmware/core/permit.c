@@ -51,7 +51,8 @@ static void check_state(const struct rig *rig, struct request *request)
     if (orders && rig->held) {
         rig_request_refuse(request, RIG_ERROR_HELD, 0);
     }
-    bool at_rest = verb == RIG_VERB_REARM || verb == RIG_VERB_FREE || verb == RIG_VERB_RATE;
+    bool at_rest = verb == RIG_VERB_REARM || verb == RIG_VERB_FREE || verb == RIG_VERB_RATE
+                   || verb == RIG_VERB_PUT;
     bool sets = verb == RIG_VERB_SET;
     if (sets && rig->held) {
         rig_request_refuse(request, RIG_ERROR_HELD, 0);
@@ -81,6 +82,10 @@ static void check_ability(const struct rig *rig, struct request *request)
     }
     if (request->verb == RIG_VERB_SET
         && rig_settings_of((uint8_t)request->arguments[0]) == RIG_SETTING_COUNT) {
+        rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
+    }
+    if ((request->verb == RIG_VERB_READ && !rig_has_quantity(rig, request->arguments[0]))
+        || (request->verb == RIG_VERB_PUT && !rig_has_control(rig, request->arguments[0]))) {
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if (request->verb == RIG_VERB_RATE && request->arguments[0] != 115200

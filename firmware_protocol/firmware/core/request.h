@@ -17,6 +17,8 @@ struct request {
     const char *words;
     uint8_t words_length;
     int32_t arguments[RIG_MOST_ARGUMENTS];
+    // When a control was set, us
+    uint32_t time_us;
 };
 
 // Take the received line apart; false for one that is no request

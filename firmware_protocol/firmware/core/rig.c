@@ -28,9 +28,9 @@ void rig_init(struct rig *rig, void *port, const struct rig_identity *identity)
     rig->port = port;
     rig->identity = *identity;
     bool sound = rig_settings_load(rig);
+    rig_controls_start(rig);
     rig_take_levels(rig);
-    uint8_t inputs = port_inputs(rig);
-    rig->supplied = (inputs & RIG_INPUT_SUPPLY) != 0;
+    rig->supplied = (port_inputs(rig) & RIG_INPUT_SUPPLY) != 0;
     // Starting without it is its loss
     rig->driven = true;
     rig->stepper.complete = true;
@@ -79,7 +79,7 @@ static void poll_silence(struct rig *rig)
 
 static void poll_supply(struct rig *rig)
 {
-    if ((rig_abilities(rig) & RIG_ABILITY_SUPPLY_SENSE) == 0) {
+    if ((rig_abilities(rig) & RIG_ABILITY_SUPPLY_SENSE) == 0 || rig->supply_off) {
         return;
     }
     port_lock_t lock = port_lock(rig);

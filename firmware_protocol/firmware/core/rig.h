@@ -287,6 +287,9 @@ struct rig_identity {
     // rig_input for those that are 1 while their pin is high
     uint8_t abilities;
     uint8_t high_inputs;
+    // Sums of 2^number of enum rig_quantity and of enum rig_control
+    uint8_t quantities;
+    uint8_t controls;
     // enum rig_start_reason
     uint8_t reason;
 };
@@ -315,6 +318,8 @@ struct rig {
     // Time when the supply was last seen; whether it has been there since its last loss
     uint32_t supply_us;
     bool supplied;
+    // `put` switched it off
+    bool supply_off;
     // Whether the motor's drive has been on since its last loss
     bool driven;
     // The motor has its current

@@ -35,6 +35,11 @@ static bool carry_out(struct rig *rig, struct request *request)
             rig_take_levels(rig);
         }
         return true;
+    case RIG_VERB_PUT:
+        if (!rig_control_put(rig, arguments[0], arguments[1], &request->time_us)) {
+            rig_request_refuse(request, RIG_ERROR_BAD_ARGUMENT, 2);
+        }
+        return true;
     case RIG_VERB_FENCE:
         rig->fence_low = arguments[0];
         rig->fence_high = arguments[1];

@@ -80,7 +80,12 @@ enum rig_trait {
     RIG_TRAIT_NAME_1 = 19,
     RIG_TRAIT_NAME_2 = 20,
     RIG_TRAIT_NAME_3 = 21,
-    RIG_TRAIT_NAME_4 = 22
+    RIG_TRAIT_NAME_4 = 22,
+    RIG_TRAIT_QUANTITIES = 23,
+    RIG_TRAIT_CONTROLS = 24,
+    RIG_TRAIT_SUPPLY_LOW = 25,
+    RIG_TRAIT_SUPPLY_HIGH = 26,
+    RIG_TRAIT_SUPPLY_START = 27
 };
 
 // What a controller can do; a sum
@@ -102,6 +107,20 @@ enum rig_input {
     RIG_INPUT_SUPPLY = 8,
     RIG_INPUT_DRIVE = 16,
     RIG_INPUT_PROBE_SEEN = 32
+};
+
+// What `read` tells
+enum rig_quantity {
+    RIG_QUANTITY_SUPPLY = 0,
+    RIG_QUANTITY_LOAD_CURRENT = 1,
+    RIG_QUANTITY_RESIDUAL_VOLTAGE = 2,
+    RIG_QUANTITY_TEMPERATURE = 3
+};
+
+// What `put` sets
+enum rig_control {
+    RIG_CONTROL_SENSOR_SUPPLY = 0,
+    RIG_CONTROL_SUPPLY_VOLTAGE = 1
 };
 
 /// Words ///
@@ -168,11 +187,13 @@ enum rig_verb {
     RIG_VERB_REARM,
     RIG_VERB_FREE,
     RIG_VERB_SET,
+    RIG_VERB_READ,
+    RIG_VERB_PUT,
     RIG_VERB_RECALL,
     RIG_VERB_RATE,
     RIG_VERB_COUNT
 };
-#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "free", "set", "recall", "rate"}
+#define RIG_VERB_WORDS {"hail", "trait", "look", "tally", "fence", "home", "go", "touch", "rearm", "free", "set", "read", "put", "recall", "rate"}
 #define RIG_VERB_SIZE 7 // longest word and its end
 
 // NoticeKind; the words in the same order below
@@ -202,8 +223,10 @@ enum rig_notice_kind {
     {0u, 1u, 1u, 17u}, /* rearm */ \
     {0u, 1u, 1u, 18u}, /* free */ \
     {0u, 1u, 3u, 19u}, /* set */ \
-    {0u, 0u, 1u, 22u}, /* recall */ \
-    {0u, 1u, 2u, 23u}, /* rate */ \
+    {1u, 0u, 1u, 22u}, /* read */ \
+    {0u, 1u, 3u, 23u}, /* put */ \
+    {0u, 0u, 1u, 26u}, /* recall */ \
+    {0u, 1u, 2u, 27u}, /* rate */ \
 }
 
 // Lowest and highest value of each argument
@@ -230,6 +253,10 @@ enum rig_notice_kind {
     {INT32_C(0), INT32_C(255)}, /* set: index */ \
     {INT32_MIN, INT32_C(2147483647)}, /* set: value */ \
     {INT32_C(0), INT32_C(65535)}, /* set: session */ \
+    {INT32_C(0), INT32_C(255)}, /* read: index */ \
+    {INT32_C(0), INT32_C(255)}, /* put: index */ \
+    {INT32_MIN, INT32_C(2147483647)}, /* put: value */ \
+    {INT32_C(0), INT32_C(65535)}, /* put: session */ \
     {INT32_C(0), INT32_C(65535)}, /* recall: notice */ \
     {INT32_C(115200), INT32_C(250000)}, /* rate: bits_s */ \
     {INT32_C(0), INT32_C(65535)}, /* rate: session */ \

@@ -44,7 +44,7 @@ size_t LLVMFuzzerMutate(uint8_t *data, size_t size, size_t room);
 
 uint8_t port_inputs(struct rig *unused)
 {
-    uint8_t inputs = fuzz_port.supply ? RIG_INPUT_SUPPLY : 0;
+    uint8_t inputs = fuzz_port.supply && fuzz_port.switched_on ? RIG_INPUT_SUPPLY : 0;
     inputs |= fuzz_port.drive ? RIG_INPUT_DRIVE : 0;
     (void)unused;
     inputs |= fuzz_port.place >= fuzz_port.out_at ? RIG_INPUT_OUT : 0;
@@ -117,6 +117,8 @@ static void check_state(void)
     MUST(!moving || fuzz_port.enabled);
     MUST(fuzz_port.drive || (rig.held && !rig.homed && !fuzz_port.enabled));
     MUST(rig.ring.held <= RIG_RING_SIZE);
+    MUST(rig.supply_off == !fuzz_port.switched_on);
+    MUST(fuzz_port.supply_mv >= RIG_SUPPLY_LOW_MV && fuzz_port.supply_mv <= RIG_SUPPLY_HIGH_MV);
 }
 
 // No part of `home` but the one away from the face goes on with the probe closed
@@ -161,17 +163,23 @@ static void pass(uint32_t ticks)
 
 static void start(void)
 {
-    struct rig_identity identity = {1, ABLE, 0, RIG_START_REASON_POWER};
+    struct rig_identity identity = {
+        .boot = 1,
+        .abilities = ABLE,
+        .quantities = 15u,
+        .controls = 3u,
+        .reason = RIG_START_REASON_POWER,
+    };
     memset(&fuzz_port, 0, sizeof fuzz_port);
     fuzz_port.place = 300;
     fuzz_port.probe_at = 3000;
     fuzz_port.out_at = 1500;
     fuzz_port.supply = true;
     fuzz_port.drive = true;
-    fuzz_port.inputs = port_inputs(&rig);
     reply.length = 0;
     events_left = EVENTS;
     rig_init(&rig, NULL, &identity);
+    fuzz_port.inputs = port_inputs(&rig);
     rig.session = SESSION;
 }
 

@@ -23,6 +23,8 @@ struct fuzz_port {
     int64_t out_at;
     bool supply;
     bool drive;
+    bool switched_on;
+    int32_t supply_mv;
     bool enabled;
     uint8_t kept[64];
     // Levels that the core has been told of
@@ -111,6 +113,22 @@ static inline void port_enable(struct rig *rig, bool on)
 }
 
 uint8_t port_inputs(struct rig *rig);
+
+static inline int32_t port_read(struct rig *rig, uint8_t quantity)
+{
+    (void)rig;
+    return quantity == 0 ? INT32_MIN : INT32_MAX;
+}
+
+static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
+{
+    (void)rig;
+    if (control == RIG_CONTROL_SENSOR_SUPPLY) {
+        fuzz_port.switched_on = value != 0;
+    } else {
+        fuzz_port.supply_mv = value;
+    }
+}
 
 static inline void port_sending(struct rig *rig)
 {

@@ -229,6 +229,20 @@ uint8_t board_inputs(void)
     return bench.world.inputs ^ high ^ WORLD_OPENS;
 }
 
+int32_t board_read(uint8_t quantity)
+{
+    return (int32_t)world_quantity(&bench.world, quantity);
+}
+
+void board_put(uint8_t control, int32_t value)
+{
+    uint32_t before = hold();
+    stop_time();
+    latch(world_put(&bench.world, control, value, cycles_now()));
+    start_time();
+    release(before);
+}
+
 uint8_t board_kept(uint8_t at)
 {
     return bench.kept[at];
@@ -627,7 +641,8 @@ void board_start(void)
     INTERRUPT_PRIORITY[EVENT_LINE] = BENCH_PRIORITY;
     CONTROL_DIVIDER = 16u;
     CONTROL_CONTROL = CONTROL_RUNS;
-    (void)world_look(&bench.world, cycles_now());
+    // The switch is on while nothing holds it off
+    (void)world_put(&bench.world, RIG_CONTROL_SENSOR_SUPPLY, 1.0, cycles_now());
     INTERRUPTS_ON = LINE(EVENT_LINE);
     if (!bench.going) {
         if (bench.boot > 1u) {
@@ -648,6 +663,8 @@ void board_identity(struct rig_identity *identity)
                      | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT
                      | RIG_ABILITY_SETTINGS,
         .high_inputs = WORLD_OPENS,
+        .quantities = WORLD_ALL_QUANTITIES,
+        .controls = WORLD_ALL_CONTROLS,
     };
     *identity = simulated;
     identity->boot = bench.boot;

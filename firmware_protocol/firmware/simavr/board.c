@@ -33,6 +33,9 @@ static void start(struct bench *bench, uint8_t reset_flag)
     avr->data[MCUSR_ADDRESS] = reset_flag;
     bench->in.tail = bench->in.head;
     bench->line_free = 0.0;
+    // The switch is on while nothing holds it off
+    (void)world_put(&bench->world, RIG_CONTROL_SENSOR_SUPPLY, 1.0, avr->cycle);
+    chip_set_temperature(bench);
     // The reset cleared the pins; each is set by a change alone
     for (int i = 0; i < 2; i++) {
         bench->world.inputs ^= ALL_INPUTS;
@@ -116,8 +119,10 @@ static void settle(struct bench *bench, int abilities)
     avr_ioctl(bench->avr, AVR_IOCTL_EEPROM_SET, &memory);
 }
 
-struct bench *bench_new(const char *image, int abilities)
+struct bench *bench_new(const char *image, int abilities, int quantities, int controls)
 {
+    (void)quantities;
+    (void)controls;
     struct bench *bench = calloc(1, sizeof *bench);
     if (bench == NULL || image == NULL || !load(bench, image)) {
         free(bench);
@@ -206,6 +211,7 @@ void bench_set(struct bench *bench, int value, double to)
         bench->line_rate = (uint32_t)to;
     } else if (world_set(&bench->world, value, to)) {
         chip_set_pins(bench, world_look(&bench->world, bench->avr->cycle));
+        chip_set_temperature(bench);
     }
 }
 

@@ -11,7 +11,10 @@
 //   - sleep goes on past the cycle at which the run is to end
 #include "chip.h"
 
+#include <math.h>
 #include <string.h>
+
+#include "table.h"
 
 #define CAPTURE_CYCLES 6u
 #define ENTRY_CYCLES 4u
@@ -32,6 +35,9 @@
 #define SUPPLY_PIN 0
 #define DRIVE_PIN 1
 #define ENABLE_PIN 6
+#define SUPPLY_OFF_PIN 7
+#define TEMPERATURE_CHANNEL 2
+#define CHIP_MV 5000.0
 
 // Pins driven from outside, of ports B, C, D
 static const uint8_t driven_pins[] = {1u << OUT_PIN,
@@ -166,6 +172,22 @@ static void direction_changed(struct avr_irq_t *irq, uint32_t value, void *param
     bench->up = value != 0;
 }
 
+static void supply_off_changed(struct avr_irq_t *irq, uint32_t value, void *param)
+{
+    struct bench *bench = param;
+    (void)irq;
+    chip_set_pins(bench, world_put(&bench->world, RIG_CONTROL_SENSOR_SUPPLY,
+                                   value != 0 ? 0.0 : 1.0, bench->avr->cycle));
+}
+
+void chip_set_temperature(struct bench *bench)
+{
+    // 10 kohm at 25 degrees, B 3950 K, and 10 kohm to the chip's supply
+    double celsius = world_quantity(&bench->world, RIG_QUANTITY_TEMPERATURE) / 1000.0;
+    double ratio = exp(3950.0 * (1.0 / (celsius + 273.15) - 1.0 / 298.15));
+    avr_raise_irq(bench->temperature_pin, (uint32_t)(CHIP_MV * ratio / (1.0 + ratio) + 0.5));
+}
+
 static void enable_changed(struct avr_irq_t *irq, uint32_t value, void *param)
 {
     struct bench *bench = param;
@@ -272,6 +294,13 @@ static void watch_pins(struct bench *bench)
     bench->drive_pin = avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('C'), DRIVE_PIN);
     avr_irq_register_notify(
         avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), ENABLE_PIN), enable_changed, bench);
+    avr_irq_register_notify(
+        avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), SUPPLY_OFF_PIN), supply_off_changed,
+        bench);
+    bench->temperature_pin =
+        avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + TEMPERATURE_CHANNEL);
+    avr->vcc = (uint32_t)CHIP_MV;
+    avr->avcc = (uint32_t)CHIP_MV;
     avr_irq_register_notify(
         avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('D'), DIRECTION_PIN),
         direction_changed, bench);

@@ -9,6 +9,7 @@
 #pragma GCC diagnostic push
 #pragma GCC diagnostic ignored "-Wpedantic"
 #pragma GCC diagnostic ignored "-Wconversion"
+#include <simavr/avr_adc.h>
 #include <simavr/avr_eeprom.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_timer.h>
@@ -47,6 +48,8 @@ struct bench {
     avr_irq_t *home_pin;
     avr_irq_t *supply_pin;
     avr_irq_t *drive_pin;
+    // Voltage at the converter's input for the temperature, mV
+    avr_irq_t *temperature_pin;
     // What is outside at those pins
     uint8_t outside[3];
     struct world world;
@@ -70,6 +73,9 @@ void chip_watch(struct bench *bench);
 
 // Bring the pins to the levels of the world
 void chip_set_pins(struct bench *bench, uint8_t changed);
+// Bring the voltage of the thermistor to the temperature of the world
+void chip_set_temperature(struct bench *bench);
+
 // The sensor's at once, without its filter
 void chip_drive_out(struct bench *bench);
 

@@ -4,7 +4,9 @@
 
 void session_open(struct session *session, int abilities)
 {
-    session->bench = bench_new(NULL, abilities);
+    bool all = abilities != 0;
+    session->bench = bench_new(NULL, abilities, all ? WORLD_ALL_QUANTITIES : 0,
+                               all ? WORLD_ALL_CONTROLS : 0);
     CHECK(session->bench != NULL);
     session->count = 0;
     session->length = 0;
@@ -37,7 +39,7 @@ void session_send_bare(struct session *session, const char *body)
 
 static bool is_order(const char *body)
 {
-    const char *const verbs[] = {"fence", "home", "go", "touch",
+    const char *const verbs[] = {"fence", "home", "go", "touch", "put",
                                  "rearm", "free", "set", "rate"};
     const char *verb = body + strcspn(body, " ");
     size_t length = *verb != 0 ? strcspn(verb + 1, " ") : 0;

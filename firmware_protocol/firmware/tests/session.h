@@ -47,6 +47,7 @@ struct test {
 extern const struct test parts_tests[];
 extern const struct test request_tests[];
 extern const struct test settings_tests[];
+extern const struct test quantity_tests[];
 extern const struct test motion_tests[];
 extern const struct test edge_tests[];
 extern const struct test line_tests[];

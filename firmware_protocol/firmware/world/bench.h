@@ -45,12 +45,20 @@ enum bench_value {
     BENCH_CYCLES,
     BENCH_CONTROLLER_RATE,
     // Bytes that came while the receiver was full
-    BENCH_OVERRUNS
+    BENCH_OVERRUNS,
+    // Whether the controller has switched the sensor's supply on, the cycle of the last
+    // change of that, and the voltage that it has set, mV
+    BENCH_SWITCHED_ON,
+    BENCH_SWITCHED_CYCLES,
+    BENCH_SET_MV,
+    // Quantities by their numbers in SPEC.md, in their units; to set
+    BENCH_QUANTITY
 };
 
-// Make a bench; `image` is the path of an AVR image, NULL for the host build; the sum
-// of abilities counts for the host build only. NULL if that fails.
-struct bench *bench_new(const char *image, int abilities);
+// Make a bench; `image` is the path of an AVR image, NULL for the host build; the sums
+// of quantities and controls count for the host build only, an image has its own. NULL if
+// that fails.
+struct bench *bench_new(const char *image, int abilities, int quantities, int controls);
 void bench_free(struct bench *bench);
 
 // Restart the controller for a reason (enum rig_start_reason); the world stays

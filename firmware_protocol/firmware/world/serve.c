@@ -171,7 +171,8 @@ int main(int count, char **arguments)
                         "[IMAGE]\n");
         return 2;
     }
-    struct bench *bench = bench_new(options.image, options.abilities);
+    struct bench *bench = bench_new(options.image, options.abilities, WORLD_ALL_QUANTITIES,
+                                    WORLD_ALL_CONTROLS);
     if (bench == NULL) {
         fprintf(stderr, "the controller could not be started\n");
         return 2;

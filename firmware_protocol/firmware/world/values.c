@@ -32,6 +32,10 @@ bool world_set(struct world *world, int value, double to)
         world->command = to;
         return true;
     default:
+        if (value >= BENCH_QUANTITY && value < BENCH_QUANTITY + (int)WORLD_QUANTITIES) {
+            world->quantities[value - BENCH_QUANTITY] = to;
+            return true;
+        }
         if (value < 0 || value > BENCH_BACKLASH) {
             return false;
         }
@@ -64,8 +68,16 @@ bool world_get(const struct world *world, int value, double *is)
         [BENCH_EDGE_COUNT] = (double)world->edge_count,
         [BENCH_INPUTS] = world->inputs,
         [BENCH_ENABLED] = world->enabled,
+        [BENCH_CYCLES] = 0.0,
+        [BENCH_CONTROLLER_RATE] = 0.0,
+        [BENCH_OVERRUNS] = 0.0,
+        [BENCH_SWITCHED_ON] = world->switched_on,
+        [BENCH_SWITCHED_CYCLES] = (double)world->switched_cycles,
+        [BENCH_SET_MV] = world->set_mv,
     };
-    if (value < 0 || value > BENCH_ENABLED || value == BENCH_LINE_RATE) {
+    bool ours = (value >= 0 && value <= BENCH_ENABLED && value != BENCH_LINE_RATE)
+                || (value >= BENCH_SWITCHED_ON && value <= BENCH_SET_MV);
+    if (!ours) {
         return false;
     }
     *is = all[value];

@@ -17,6 +17,12 @@ void world_init(struct world *world)
     world->out_forced = -1;
     world->supply = true;
     world->drive = true;
+    world->switched_on = true;
+    world->set_mv = 24000.0;
+    world->quantities[0] = 24000.0;
+    world->quantities[1] = 10000.0;
+    world->quantities[2] = 1200.0;
+    world->quantities[3] = 21500.0;
     world->inputs = WORLD_SUPPLY | WORLD_DRIVE;
 }
 
@@ -40,6 +46,9 @@ static double normal(struct world *world)
 static bool out_level(struct world *world)
 {
     bool operated = (world->inputs & WORLD_OUT) != 0;
+    if (!world->switched_on) {
+        return false;
+    }
     if (world->out_forced >= 0) {
         return world->out_forced != 0;
     }
@@ -74,7 +83,7 @@ uint8_t world_look(struct world *world, uint64_t cycles)
     inputs |= out_level(world) ? WORLD_OUT : 0u;
     inputs |= world->target >= world->probe_at ? WORLD_PROBE : 0u;
     inputs |= home_level(world) ? WORLD_HOME : 0u;
-    inputs |= world->supply ? WORLD_SUPPLY : 0u;
+    inputs |= world->supply && world->switched_on ? WORLD_SUPPLY : 0u;
     inputs |= world->drive ? WORLD_DRIVE : 0u;
     inputs = (uint8_t)((inputs & ~world->broken) | (world->broken & WORLD_OPENS));
     world->inputs = inputs;
@@ -85,6 +94,24 @@ uint8_t world_look(struct world *world, uint64_t cycles)
         }
     }
     return changed;
+}
+
+double world_quantity(const struct world *world, uint8_t quantity)
+{
+    return quantity == 0 && !world->switched_on ? 0.0 : world->quantities[quantity];
+}
+
+uint8_t world_put(struct world *world, uint8_t control, double value, uint64_t cycles)
+{
+    if (control != 0) {
+        world->set_mv = value;
+        return 0;
+    }
+    if (world->switched_on != (value > 0.0)) {
+        world->switched_on = value > 0.0;
+        world->switched_cycles = cycles;
+    }
+    return world_look(world, cycles);
 }
 
 uint8_t world_pulse(struct world *world, bool up, uint64_t cycles)

@@ -17,6 +17,11 @@
 #define WORLD_SUPPLY 8u
 #define WORLD_DRIVE 16u
 
+#define WORLD_QUANTITIES 4u
+// Sums of 2^number of all of them, and of all controls
+#define WORLD_ALL_QUANTITIES 15u
+#define WORLD_ALL_CONTROLS 3u
+
 // Inputs whose contact opens when they become 1: a broken wire reads as 1. At all others
 // it reads as 0.
 #define WORLD_OPENS (WORLD_PROBE | WORLD_HOME)
@@ -54,6 +59,13 @@ struct world {
     bool supply;
     // Emergency stop released, driver without fault, motor supply there
     bool drive;
+    // What the controller makes of its controls: whether the sensor's supply is switched
+    // on, when that changed last, and its voltage, mV
+    bool switched_on;
+    uint64_t switched_cycles;
+    double set_mv;
+    // By the numbers of SPEC.md, in their units; the supply's holds while it is on
+    double quantities[WORLD_QUANTITIES];
     // Inputs whose wire is broken, as bits
     uint8_t broken;
     // What the controller makes of its enable output
@@ -78,6 +90,12 @@ void world_init(struct world *world);
 
 // A pulse; returns the bits of the inputs that changed
 uint8_t world_pulse(struct world *world, bool up, uint64_t cycles);
+
+// A quantity as it is now
+double world_quantity(const struct world *world, uint8_t quantity);
+
+// Set a control; returns as above
+uint8_t world_put(struct world *world, uint8_t control, double value, uint64_t cycles);
 
 // Look anew after something was changed from outside; returns as above
 uint8_t world_look(struct world *world, uint64_t cycles);

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import lines, motion, notices, requests, safety
+from . import lines, motion, notices, quantities, requests, safety
 from .base import Wrong
 
 CAUGHT: dict[type[Wrong], str] = {
@@ -11,4 +11,5 @@ CAUGHT: dict[type[Wrong], str] = {
     **motion.CAUGHT,
     **notices.CAUGHT,
     **safety.CAUGHT,
+    **quantities.CAUGHT,
 }

@@ -29,6 +29,14 @@
 #define PORT_HIGH (RIG_INPUT_PROBE | RIG_INPUT_HOME)
 #endif
 
+// What is fitted around the sensor: a thermistor, and a switch in its supply
+#ifndef PORT_QUANTITIES
+#define PORT_QUANTITIES (1u << RIG_QUANTITY_TEMPERATURE)
+#endif
+#ifndef PORT_CONTROLS
+#define PORT_CONTROLS (1u << RIG_CONTROL_SENSOR_SUPPLY)
+#endif
+
 #define KNOWN_ABILITIES                                                                \
     (RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_SUPPLY_SENSE        \
      | RIG_ABILITY_SIMULATED | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT     \
@@ -39,6 +47,11 @@
      | RIG_INPUT_DRIVE)
 
 _Static_assert((PORT_ABILITIES & ~KNOWN_ABILITIES) == 0, "PORT_ABILITIES must be a sum of those of SPEC.md");
+
+_Static_assert((PORT_QUANTITIES & ~(1u << RIG_QUANTITY_TEMPERATURE)) == 0,
+               "PORT_QUANTITIES must be what port_read can tell");
+_Static_assert((PORT_CONTROLS & ~(1u << RIG_CONTROL_SENSOR_SUPPLY)) == 0,
+               "PORT_CONTROLS must be what port_put can set");
 
 _Static_assert((PORT_HIGH & ~INPUTS) == 0, "PORT_HIGH must be a sum of inputs");
 
@@ -148,6 +161,43 @@ uint8_t port_inputs(struct rig *unused)
     return inputs ^ (uint8_t)rig.settings[RIG_SETTING_HIGH_INPUTS];
 }
 
+/// Quantities ///
+
+// Hundredths of a degree at each 64th count of the converter, from 64 on: a thermistor of
+// 10 kohm at 25 degrees with B 3950 K, and 10 kohm to the voltage that the converter
+// compares with, whose value so drops out
+static const int16_t RIG_ROM temperatures[] = {10160, 7633, 6211, 5196, 4387, 3696, 3077, 2500,
+                                               1945,  1393, 825,  217,  -471, -1318, -2560};
+#define COUNTS_APART 64
+#define LAST_PLACE ((int16_t)(sizeof temperatures / sizeof temperatures[0]) - 1)
+
+static int16_t temperature_at(int16_t place)
+{
+    return (int16_t)pgm_read_word(&temperatures[place]);
+}
+
+int32_t port_read(struct rig *unused, uint8_t quantity)
+{
+    (void)unused;
+    (void)quantity;
+    // 13 cycles of an 128th of the clock: 104 us
+    ADMUX = _BV(REFS0) | PORT_TEMPERATURE_CHANNEL;
+    ADCSRA = _BV(ADEN) | _BV(ADSC) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0);
+    while ((ADCSRA & _BV(ADSC)) != 0) {
+    }
+    int16_t above = (int16_t)(ADC - COUNTS_APART);
+    if (above <= 0) {
+        return temperature_at(0) * INT32_C(10);
+    }
+    int16_t place = above / COUNTS_APART;
+    if (place >= LAST_PLACE) {
+        return temperature_at(LAST_PLACE) * INT32_C(10);
+    }
+    int16_t here = temperature_at(place);
+    int32_t way = (int32_t)(temperature_at((int16_t)(place + 1)) - here) * (above % COUNTS_APART);
+    return (here + way / COUNTS_APART) * 10;
+}
+
 /// Line ///
 
 ISR(USART_RX_vect)
@@ -204,6 +254,8 @@ static void read_identity(struct rig_identity *identity)
 {
     identity->abilities = PORT_ABILITIES;
     identity->high_inputs = PORT_HIGH;
+    identity->quantities = PORT_QUANTITIES;
+    identity->controls = PORT_CONTROLS;
     identity->reason = start_reason();
     identity->boot = (uint16_t)(eeprom_read_word(EEPROM_BOOT) + 1u);
     eeprom_update_word(EEPROM_BOOT, identity->boot);
@@ -242,7 +294,7 @@ static void set_up_pins(void)
     PORTB = PORT_OUT_BIT;
     PORTC = PORT_SUPPLY_BIT | PORT_DRIVE_BIT;
     PORTD = PORT_PROBE_BIT | PORT_HOME_BIT;
-    DDRD = _BV(PORT_STEP) | _BV(PORT_DIRECTION) | _BV(PORT_ENABLE);
+    DDRD = _BV(PORT_STEP) | _BV(PORT_DIRECTION) | _BV(PORT_ENABLE) | _BV(PORT_SUPPLY_OFF);
     PCMSK1 = _BV(PCINT9);
     // Probe and home: any change
     EICRA = _BV(ISC00) | _BV(ISC10);

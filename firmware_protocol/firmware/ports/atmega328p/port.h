@@ -24,6 +24,10 @@
 #define PORT_STEP PD4
 #define PORT_DIRECTION PD5
 #define PORT_ENABLE PD6
+// High switches the sensor's supply off; the switch is on while the pin hangs free
+#define PORT_SUPPLY_OFF PD7
+// Thermistor to 0 V, with a resistor to the chip's supply
+#define PORT_TEMPERATURE_CHANNEL 2u  // PC2
 
 /// Compiler ///
 
@@ -134,6 +138,21 @@ static inline void port_enable(struct rig *rig, bool on)
 }
 
 uint8_t port_inputs(struct rig *rig);
+
+/// Quantities and controls ///
+
+int32_t port_read(struct rig *rig, uint8_t quantity);
+
+static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
+{
+    (void)rig;
+    (void)control;
+    if (value != 0) {
+        PORTD = (uint8_t)(PORTD & ~_BV(PORT_SUPPLY_OFF));
+    } else {
+        PORTD = (uint8_t)(PORTD | _BV(PORT_SUPPLY_OFF));
+    }
+}
 
 /// Memory that outlives the loss of power ///
 

@@ -39,6 +39,12 @@ uint8_t board_kept(uint8_t at);
 void board_keep(uint8_t at, uint8_t byte);
 uint32_t board_random(void);
 
+/// Quantities and controls ///
+
+// As port_read and port_put of ports/host/port.h
+int32_t board_read(uint8_t quantity);
+void board_put(uint8_t control, int32_t value);
+
 /// Pins ///
 
 void board_step(bool level);

@@ -127,6 +127,20 @@ static inline uint8_t port_inputs(struct rig *rig)
     return board_inputs();
 }
 
+/// Quantities and controls ///
+
+static inline int32_t port_read(struct rig *rig, uint8_t quantity)
+{
+    (void)rig;
+    return board_read(quantity);
+}
+
+static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
+{
+    (void)rig;
+    board_put(control, value);
+}
+
 /// Memory that outlives the loss of power ///
 
 static inline uint8_t port_kept(struct rig *rig, uint8_t at)

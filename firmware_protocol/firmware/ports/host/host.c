@@ -163,6 +163,18 @@ uint32_t port_random(struct rig *rig)
     return UINT32_C(20260101); // each bench is the same one
 }
 
+int32_t port_read(struct rig *rig, uint8_t quantity)
+{
+    return (int32_t)world_quantity(&bench_of(rig)->world, quantity);
+}
+
+void port_put(struct rig *rig, uint8_t control, int32_t value)
+{
+    struct bench *bench = bench_of(rig);
+    bench->changed |=
+        world_put(&bench->world, control, value, bench->now * CYCLES_PER_TICK);
+}
+
 uint8_t port_inputs(struct rig *rig)
 {
     return levels(bench_of(rig));
@@ -265,6 +277,7 @@ static bool next_event(struct bench *bench, uint64_t end)
     } else {
         bench->poll_at += POLL_TICKS;
         (void)rig_poll(&bench->rig);
+        deliver_edges(bench);
     }
     return true;
 }
@@ -281,11 +294,13 @@ static void start(struct bench *bench)
     bench->sending = false;
     bench->compare_on = false;
     bench->rate = RIG_FIRST_RATE_BITS_S;
-    (void)world_look(&bench->world, bench->now * CYCLES_PER_TICK);
+    // The switch is on while nothing holds it off
+    (void)world_put(&bench->world, RIG_CONTROL_SENSOR_SUPPLY, 1.0,
+                    bench->now * CYCLES_PER_TICK);
     rig_init(&bench->rig, bench, &bench->identity);
 }
 
-struct bench *bench_new(const char *image, int abilities)
+struct bench *bench_new(const char *image, int abilities, int quantities, int controls)
 {
     struct bench *bench = calloc(1, sizeof *bench);
     if (bench == NULL || image != NULL) {
@@ -297,6 +312,8 @@ struct bench *bench_new(const char *image, int abilities)
     bench->identity.boot = 1;
     bench->identity.abilities = (uint8_t)abilities;
     bench->identity.high_inputs = WORLD_OPENS;
+    bench->identity.quantities = (uint8_t)quantities;
+    bench->identity.controls = (uint8_t)controls;
     start(bench);
     return bench;
 }

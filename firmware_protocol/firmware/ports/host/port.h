@@ -66,6 +66,13 @@ void port_enable(struct rig *rig, bool on);
 // Sum of enum rig_input, as the pins stand now
 uint8_t port_inputs(struct rig *rig);
 
+/// Quantities and controls ///
+
+// A quantity that the identity names, in its unit; may take 200 us
+int32_t port_read(struct rig *rig, uint8_t quantity);
+// Set a control that the identity names, to a value that fits. Interrupts are off.
+void port_put(struct rig *rig, uint8_t control, int32_t value);
+
 /// Memory that outlives the loss of power ///
 
 // 63 bytes, 0xFF where none was ever written; writing takes as long as it takes
