@@ -211,7 +211,7 @@ class Bench:
         """Return what is there to be measured, in the unit of the protocol.
 
         Args:
-            quantity: Which.
+            quantity: What is measured.
             time_s: Simulated time.
             conducts: Whether the sensor's output conducts.
         """
