@@ -80,7 +80,7 @@ def products_of_table(path: Path) -> list[ProductEntry]:
         (row.line, {name: row.optional_text(name) for name in row.cells})
         for row in table
     ]
-    found = check_rows(rows, PRODUCT_COLUMNS, ProductEntry)
+    found = check_rows(rows, PRODUCT_COLUMNS, ProductEntry, table[0].mark)
     names = [(line, entry.name) for line, entry in found.entries]
     refuse_faults(path, found.faults or named_twice(names, "name"))
     return [entry for _, entry in found.entries]

@@ -17,6 +17,7 @@ from pydantic import ValidationError
 
 from rig.catalogue.toml_input import Strict, sentence_of
 from rig.errors import InputError
+from rig.model.number_input import DecimalMark, number
 
 _Entry = TypeVar("_Entry", bound=Strict)
 _TRUTHS = {
@@ -80,6 +81,7 @@ def check_rows(
     rows: Sequence[tuple[int, Mapping[str, str]]],
     columns: Mapping[str, Column],
     entry: type[_Entry],
+    mark: DecimalMark = DecimalMark.POINT,
 ) -> Checked[_Entry]:
     """Check every row of a table and go on after a fault.
 
@@ -87,11 +89,12 @@ def check_rows(
         rows: Line and cells of each row; an empty cell counts as left out.
         columns: Columns that the table may have.
         entry: What each row must be.
+        mark: Decimal mark of the numbers.
     """
     entries: list[tuple[int, _Entry]] = []
     faults: list[Fault] = []
     for line, cells in rows:
-        values, wrong = _values(line, cells, columns)
+        values, wrong = _values(line, cells, columns, mark)
         faults += wrong
         if wrong:
             continue
@@ -140,7 +143,10 @@ def refuse_faults(path: Path, faults: Sequence[Fault]) -> None:
 
 
 def _values(
-    line: int, cells: Mapping[str, str], columns: Mapping[str, Column]
+    line: int,
+    cells: Mapping[str, str],
+    columns: Mapping[str, Column],
+    mark: DecimalMark,
 ) -> tuple[dict[str, Any], list[Fault]]:
     values: dict[str, Any] = {}
     faults = []
@@ -149,7 +155,11 @@ def _values(
             continue
         column = columns[name]
         try:
-            value = _converted(cell, column.kind)
+            value = _converted(cell, column.kind, mark)
+        except InputError as exc:
+            sentence = f"{str(exc).strip()}; {exc.hint}"
+            faults.append(Fault(line=line, column=name, sentence=sentence))
+            continue
         except ValueError as exc:
             sentence = f"is {cell!r}: {exc}"
             faults.append(Fault(line=line, column=name, sentence=sentence))
@@ -161,7 +171,7 @@ def _values(
     return values, faults
 
 
-def _converted(cell: str, kind: CellKind) -> Any:
+def _converted(cell: str, kind: CellKind, mark: DecimalMark) -> Any:
     match kind:
         case CellKind.TEXT:
             return cell
@@ -170,27 +180,15 @@ def _converted(cell: str, kind: CellKind) -> Any:
                 raise ValueError("it must be yes or no")
             return _TRUTHS[cell.lower()]
         case CellKind.NUMBERS:
-            parts = re.split(r"[\s,;]+", cell.strip())
-            return [_number(part) for part in parts]
+            between = r"[\s;]+" if mark is DecimalMark.COMMA else r"[\s,;]+"
+            return [number(part, "", mark) for part in re.split(between, cell.strip())]
         case CellKind.WHOLE:
-            number = _number(cell)
-            if number != int(number):
+            value = number(cell, "", mark)
+            if value != int(value):
                 raise ValueError("it must be a whole number")
-            return int(number)
+            return int(value)
         case CellKind.NUMBER:
-            return _number(cell)
-
-
-def _number(text: str) -> float:
-    try:
-        number = float(text)
-    except ValueError:
-        if re.fullmatch(r"[+-]?\d*,\d+", text):
-            raise ValueError("it must have a decimal point, not a comma") from None
-        raise ValueError("it must be a number, without its unit") from None
-    if number - number != 0.0:
-        raise ValueError("it must be a finite number")
-    return number
+            return number(cell, "", mark)
 
 
 def _fault(

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,12 +16,13 @@ from pathlib import Path
 from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.catalogue.workbook_input import rows_of_workbook
 from rig.errors import InputError
-from rig.model.number_input import number
+from rig.model.number_input import DecimalMark, number
 from rig.model.part_number import part_number
 from rig.model.plain_text import check_text, plain_text
 from rig.model.spreadsheet import unguarded
 
 _MOST_CELLS = 200
+_WITH_COMMA = re.compile(r"[+-]?\d+,\d+")
 _MOST_ROWS = 200_000
 
 
@@ -32,11 +34,13 @@ class TableRow:
         path: Path of the file.
         line: Number of the line in the file, from 1.
         cells: Cells by column, stripped.
+        mark: Decimal mark of the numbers in the file.
     """
 
     path: Path
     line: int
     cells: Mapping[str, str]
+    mark: DecimalMark = DecimalMark.POINT
 
     @property
     def where(self) -> str:
@@ -84,7 +88,8 @@ class TableRow:
         Raises:
             InputError: It is empty or no finite number.
         """
-        return number(self.cells.get(column, ""), f"{self.where}, column {column!r}")
+        where = f"{self.where}, column {column!r}"
+        return number(self.cells.get(column, ""), where, self.mark)
 
     def optional_number(self, column: str) -> float | None:
         """Return a cell as a number; None if it or the column is empty.
@@ -114,7 +119,7 @@ def read_table(
     *,
     required: Collection[str],
     optional: Collection[str] = (),
-    others: bool = False,
+    others_beside: Collection[str] = (),
 ) -> list[TableRow]:
     """Read a table; lines that begin with # are passed over.
 
@@ -122,37 +127,39 @@ def read_table(
         path: Path of the file: .xlsx, or UTF-8 with comma or semicolon between cells.
         required: Columns that it must have.
         optional: Columns that it may have.
-        others: Whether it may have others besides, which are passed over.
+        others_beside: Columns with which it may have any others, which are passed over;
+            none for a table that may not.
 
     Raises:
         InputError: It cannot be read, a column is missing or unknown, a row has too
             many or too few cells, or there is no row.
     """
-    table = _rows(path)
+    table, mark = _rows(path)
     if not table:
         raise InputError(
             f"{path} is empty", hint=f"begin with the header {','.join(required)}"
         )
     first_line, columns = table[0]
+    others = bool(others_beside) and set(others_beside) <= set(columns)
     _check_columns(path, first_line, columns, required, optional, others=others)
     rows = []
     for line, cells in table[1:]:
         if len(cells) != len(columns):
             raise InputError(
                 f"{path}, line {line}: {len(cells)} cells for {len(columns)} columns",
-                hint="a decimal comma parts a number in two; use a decimal point",
+                hint="with decimal commas, put semicolons between cells",
             )
         named = dict(zip(columns, cells, strict=True))
-        rows.append(TableRow(path=path, line=line, cells=named))
+        rows.append(TableRow(path=path, line=line, cells=named, mark=mark))
     if not rows:
         raise InputError(f"{path} has a header and no row", hint="add the readings")
     return rows
 
 
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Return the cells of each row with the line that it begins in."""
+def _rows(path: Path) -> tuple[list[tuple[int, list[str]]], DecimalMark]:
+    """Return the cells of each row with the line that it begins in, and their mark."""
     if path.suffix.lower() == ".xlsx":
-        return _rows_of_workbook(path)
+        return _rows_of_workbook(path), DecimalMark.POINT
     text = read_text(path, most_bytes=MOST_TABLE_BYTES)
     heads = (line for line in text.splitlines() if _counts([line]))
     head = next(heads, "")
@@ -171,7 +178,13 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         raise InputError(
             f"{path}, line {begins}: {exc}", hint="is a quotation mark left open?"
         ) from exc
-    return rows
+    return rows, _mark_of(rows, delimiter)
+
+
+def _mark_of(rows: list[tuple[int, list[str]]], delimiter: str) -> DecimalMark:
+    """Tell the decimal mark: a comma only where a semicolon leaves it free."""
+    commas = any(_WITH_COMMA.fullmatch(cell) for _, cells in rows for cell in cells)
+    return DecimalMark.COMMA if delimiter == ";" and commas else DecimalMark.POINT
 
 
 def _rows_of_workbook(path: Path) -> list[tuple[int, list[str]]]:

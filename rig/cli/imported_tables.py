@@ -149,7 +149,7 @@ def _checked(
         (row.line, {name: row.optional_text(name) for name in row.cells})
         for row in table
     ]
-    found = check_rows(rows, columns, entry)
+    found = check_rows(rows, columns, entry, table[0].mark)
     refuse_faults(path, found.faults)
     return list(found.entries)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from datetime import date
 from typing import Any, TypeVar
@@ -11,6 +10,7 @@ import click
 
 from rig.errors import InputError
 from rig.model.figure_kinds import KIND_OF_OPTION
+from rig.model.number_input import numbers
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -85,15 +85,7 @@ def numbers_of(text: str, option: str) -> tuple[float, ...]:
     Raises:
         InputError: One of them is no number.
     """
-    try:
-        numbers = tuple(float(part) for part in text.split(","))
-    except ValueError as exc:
-        raise InputError(
-            f"{option} is {text!r}: give numbers separated by commas, such as 7.6,8.0"
-        ) from exc
-    if not all(math.isfinite(number) for number in numbers):
-        raise InputError(f"{option} is {text!r}: every number must be finite")
-    return numbers
+    return numbers(text, option)
 
 
 def measuring_options(command: Command) -> Command:

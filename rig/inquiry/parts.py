@@ -13,7 +13,6 @@ from rig.analysis.limits.verdict import Decision
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.analysis.standard.product_match import limited_target_differences
-from rig.catalogue.input_file import MOST_TABLE_BYTES, read_text
 from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError, NoFigures
 from rig.inquiry.lot_terms import terms_of
@@ -35,6 +34,8 @@ from rig.records.lot_book import LotBook
 from rig.records.product_book import ProductBook
 
 RATIO = "reduction factor"
+# By these the exported table of figures is known
+_OF_AN_EXPORT = ("run_id", "figure", "run_void")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -415,9 +416,9 @@ def _rows(path: Path, selection: TableSelection, figure: str) -> list[TableRow]:
         path,
         required=("part", "value"),
         optional=("expanded_uncertainty", "unit", "batch"),
-        others=_is_export(path),
+        others_beside=_OF_AN_EXPORT,
     )
-    if not _is_export(path):
+    if not set(_OF_AN_EXPORT) <= rows[0].cells.keys():
         return rows
     field = KIND_OF_OPTION[figure].field
     sensor, target = selection.sensor, selection.target
@@ -435,16 +436,6 @@ def _rows(path: Path, selection: TableSelection, figure: str) -> list[TableRow]:
             hint="check --figure, --sensor and --target",
         )
     return rows
-
-
-def _is_export(path: Path) -> bool:
-    head = (
-        read_text(path, most_bytes=MOST_TABLE_BYTES)
-        .partition("\n")[0]
-        .strip()
-        .split(",")
-    )
-    return {"run_id", "figure", "run_void"} <= set(head)
 
 
 def _part_of_row(row: TableRow, unit: str) -> PartFigure:

@@ -89,7 +89,7 @@ def counting_outcomes(tried: Sequence[Tried], batch: str) -> CountingOutcomes:
     for part, every in of_part.items():
         by_time = sorted(every, key=lambda one: one.last_tried)
         figures = [one for one in by_time if one.outcome is Outcome.FIGURES]
-        counts = _counting(by_time)
+        counts = counting_outcome(by_time)
         if counts.outcome is Outcome.FIGURES:
             run_ids.add(counts.run_id)
             unused += len(figures) - 1
@@ -109,18 +109,19 @@ def counting_outcomes(tried: Sequence[Tried], batch: str) -> CountingOutcomes:
     )
 
 
-def words_of_parts(parts: Sequence[PartWithout]) -> str:
-    """Return parts that have no figures, each with what came of it."""
-    return ", ".join(f"{one.part} {one.result}" for one in parts)
-
-
-def _counting(by_time: Sequence[Tried]) -> Tried:
+def counting_outcome(by_time: Sequence[Tried]) -> Tried:
+    """Choose what counts of all that was tried of one part; the newest comes last."""
     telling = [
         one
         for one in by_time
         if one.outcome is Outcome.FIGURES or one.outcome.of_the_sensor
     ]
     return (telling or by_time)[-1]
+
+
+def words_of_parts(parts: Sequence[PartWithout]) -> str:
+    """Return parts that have no figures, each with what came of it."""
+    return ", ".join(f"{one.part} {one.result}" for one in parts)
 
 
 def _about_attempts(part: str, counts: Tried, by_time: Sequence[Tried]) -> list[str]:

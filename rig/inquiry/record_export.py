@@ -1,37 +1,69 @@
-"""The records as files: runs with their parts, attempts, readings by hand."""
+"""The records as files: all of them, or chosen runs with what belongs to them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from pathlib import Path
 
-from rig.analysis.edges.sweep_points import points_of_run
+from rig.errors import InputError
+from rig.inquiry.judged_rows import WORKED_OUT
+from rig.model.number_input import DecimalMark
 from rig.records import Reader, RunFilter, Store
 from rig.records.export import ExportFormat, export_all
-from rig.records.tables import ExportTable
+from rig.records.export_choice import choose
+from rig.records.workbook_output import export_workbook
 
 
 def export_records(
-    store: Store, run_ids: Sequence[str], out: Path, file_format: ExportFormat
-) -> dict[ExportTable, Path]:
-    """Write the records, or some runs of them, as files of one format.
+    store: Store,
+    wanted: RunFilter,
+    out: Path,
+    file_format: ExportFormat,
+    *,
+    lots: Collection[str] = (),
+    product: str = "",
+    decimal: DecimalMark = DecimalMark.POINT,
+) -> list[Path]:
+    """Write the records, or some runs of them with what belongs there, as files.
 
     Args:
         store: Open records.
-        run_ids: Runs to export; empty for all.
-        out: Folder that the files are written to.
+        wanted: Runs to export.
+        out: Folder that the files are written to; of a workbook the file.
         file_format: Format of the files.
+        lots: Only runs behind results of these lots; none for any.
+        product: Only runs made for this product; empty for any.
+        decimal: Decimal mark of CSV files.
+
+    Returns:
+        The files that were written.
 
     Raises:
-        RecordsError: A run is not on record, or a file cannot be written.
+        InputError: A file exists already, or nothing is on record of the choice.
+        RecordsError: A run, plan or lot is not on record, or a file cannot be written.
     """
     reader = Reader(store)
-    for run_id in run_ids:
-        reader.run(run_id)  # complain of a wrong name before a file is written
-    return export_all(
+    # Complain of a wrong name before a file is written
+    for run_id in wanted.run_ids or ():
+        reader.run(run_id)
+    if wanted.plan_id is not None:
+        reader.plan(wanted.plan_id)
+    chosen = choose(reader, wanted, lots=lots, product=product)
+    with_runs = chosen.belonging
+    if with_runs is not None and not with_runs.found:
+        raise InputError(
+            "nothing on record is of what was chosen",
+            hint="`gapsweep results` lists the runs",
+        )
+    if file_format.is_workbook:
+        export_workbook(reader, out, worked_out=WORKED_OUT, chosen=chosen)
+        return [out]
+    paths = export_all(
         reader,
         out,
         file_format=file_format,
-        points=points_of_run,
-        wanted=RunFilter(run_ids=tuple(run_ids) or None),
+        worked_out=WORKED_OUT,
+        chosen=chosen,
+        decimal=decimal,
     )
+    return list(paths.values())

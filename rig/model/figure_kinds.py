@@ -71,6 +71,14 @@ class FigureKind:
         """Name in a JSON document, with its unit."""
         return f"{self.field}{_KEY_ENDINGS[self.unit]}"
 
+    @property
+    def uncertainty_key(self) -> str:
+        """Name of a column with its expanded uncertainty, with the unit."""
+        if self.unit == "%":
+            field = self.field.removesuffix("_percent")
+            return f"{field}_expanded_uncertainty_percent"
+        return f"{self.field}_expanded_uncertainty{_KEY_ENDINGS[self.unit]}"
+
 
 _KEY_ENDINGS: Final = {"mm": "_mm", "%": "", "ms": "_ms", "mm/h": "_mm_per_h"}
 NO_TIME: Final = "all sweeps ran at one speed, and a response time needs two"

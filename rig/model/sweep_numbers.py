@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from rig.errors import InputError
+from rig.model.number_input import numbers
 
 MOST_SWEEPS: Final = 10_000
 SLOWEST_MM_S: Final = 0.05
@@ -27,17 +28,12 @@ def parse_sweeps(text: str) -> int:
 
 
 def parse_speeds(text: str) -> tuple[float, ...]:
-    """Return speeds in mm/s as somebody typed them, separated by commas.
+    """Return speeds in mm/s as somebody typed them: 1,4 or 0,5;4.
 
     Raises:
         InputError: One of them is no number.
     """
-    try:
-        return tuple(float(part) for part in text.split(","))
-    except ValueError as exc:
-        raise InputError(
-            f"speeds is {text!r}: give numbers in mm/s separated by commas, such as 1,4"
-        ) from exc
+    return numbers(text, "speeds")
 
 
 def check_sweeps(sweeps: int) -> None:

@@ -1,7 +1,8 @@
-"""The records as CSV, JSON or Parquet files.
+"""The records as CSV, JSON or Parquet files, or as one workbook.
 
 Works through the records run by run, so that memory does not grow with them, and
-puts a file in its place only when it is complete. pyarrow is loaded when it is needed.
+puts a file in its place only when it is complete. Libraries for Parquet and workbooks
+are loaded when they are needed.
 """
 
 from __future__ import annotations
@@ -10,50 +11,32 @@ import csv
 import io
 import json
 import math
-import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from enum import StrEnum
-from itertools import islice
+from functools import partial
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
-from rig.errors import RecordsError
+from rig.model.number_input import DecimalMark
 from rig.model.plain_text import shown
 from rig.model.spreadsheet import guarded
-from rig.model.sweeps import Run
-from rig.records.entries import RunFilter
-from rig.records.lot_book import LotBook
-from rig.records.lot_rows import lot_result_rows, lot_rows
+from rig.records.export_choice import EVERYTHING, ExportChoice
+from rig.records.export_columns import COLUMNS, ExportTable, Kind
+from rig.records.export_rows import WorkedOut, export_rows
 from rig.records.mapping import Row, time_text
-from rig.records.reader import EVERY_RUN, Reader
-from rig.records.tables import (
-    COLUMNS,
-    ExportTable,
-    Kind,
-    Points,
-    Source,
-    attempt_row,
-    rows_of,
-    rows_of_readings,
-)
+from rig.records.placed_file import placed_when_complete, refuse_existing, told_plainly
+from rig.records.reader import Reader
 
 if TYPE_CHECKING:
     import pyarrow as pa  # type: ignore[import-untyped]  # it ships no types
 
 ROWS_AT_ONCE = 20_000
-_RUNS_AT_ONCE = 20
-_OF_LOTS = {
-    ExportTable.LOTS: lot_rows,
-    ExportTable.LOT_RESULTS: lot_result_rows,
-}
 # Without it a spreadsheet takes UTF-8 for the signs of another alphabet
 _BYTE_ORDER_MARK = "\ufeff"
 
 
-# Gives the gaps of a run's sweeps; how a gap comes from steps is not known here
-PointsOf = Callable[[Run], Points]
+_Write = Callable[[IO[bytes], ExportTable, Iterator[list[Row]]], int]
 
 
 class ExportFormat(StrEnum):
@@ -62,6 +45,12 @@ class ExportFormat(StrEnum):
     CSV = "csv"
     JSON = "json"
     PARQUET = "parquet"
+    XLSX = "xlsx"
+
+    @property
+    def is_workbook(self) -> bool:
+        """Whether all tables go to one file."""
+        return self is ExportFormat.XLSX
 
 
 def export_table(
@@ -70,8 +59,9 @@ def export_table(
     path: Path,
     *,
     file_format: ExportFormat,
-    points: PointsOf,
-    wanted: RunFilter = EVERY_RUN,
+    worked_out: WorkedOut,
+    chosen: ExportChoice = EVERYTHING,
+    decimal: DecimalMark = DecimalMark.POINT,
     rows_at_once: int = ROWS_AT_ONCE,
 ) -> int:
     """Write a table to a file, which takes its place only when it is complete.
@@ -79,25 +69,29 @@ def export_table(
     CSV has a byte order mark, one header line, times in ISO 8601 UTC, empty cells
     for what is missing, SIMULATED or "no" in the column `simulated`, and an apostrophe
     before a text that a spreadsheet would take for a formula, a number or a day; signs
-    that are no text are replaced (`rig.model.plain_text`). JSON is one array of
-    objects, an infinite number the text "inf". Parquet has typed columns. The latter
-    two keep every text as it is. A block of rows is held in memory at a time; in
-    Parquet it is a row group.
+    that are no text are replaced (`rig.model.plain_text`). With a decimal comma, a
+    semicolon stands between cells. JSON is one array of objects, an infinite number the
+    text "inf". Parquet has typed columns. The latter two keep every text as it is. A
+    block of rows is held in memory at a time; in Parquet it is a row group.
 
     Returns:
         The number of rows.
 
     Raises:
         RecordsError: The records cannot be read or the file cannot be written.
+        ValueError: The format has all tables in one file.
     """
-    write = {
-        ExportFormat.CSV: _write_csv,
+    writers: dict[ExportFormat, _Write] = {
+        ExportFormat.CSV: partial(_write_csv, decimal=decimal),
         ExportFormat.JSON: _write_json,
         ExportFormat.PARQUET: _write_parquet,
-    }[file_format]
-    blocks = _row_blocks(reader, table, wanted, points, rows_at_once)
-    with _told_plainly(path), _placed_when_complete(path) as file:
-        return write(file, table, blocks)
+    }
+    write = writers.get(file_format)
+    if write is None:
+        raise ValueError(f"{file_format} has all tables in one file")
+    rows = export_rows(reader, table, chosen, worked_out)
+    with told_plainly(path), placed_when_complete(path) as file:
+        return write(file, table, _row_blocks(rows, rows_at_once))
 
 
 def export_all(
@@ -105,35 +99,39 @@ def export_all(
     folder: Path,
     *,
     file_format: ExportFormat,
-    points: PointsOf,
-    wanted: RunFilter = EVERY_RUN,
+    worked_out: WorkedOut,
+    chosen: ExportChoice = EVERYTHING,
+    decimal: DecimalMark = DecimalMark.POINT,
 ) -> dict[ExportTable, Path]:
     """Write every table to a file of its own name in a folder, made if missing.
 
     Raises:
+        InputError: One of the files exists already.
         RecordsError: The records cannot be read or a file cannot be written.
+        ValueError: The format has all tables in one file.
     """
-    with _told_plainly(folder):
-        folder.mkdir(parents=True, exist_ok=True)
     paths = {table: folder / f"{table}.{file_format}" for table in ExportTable}
+    refuse_existing(paths.values())
+    with told_plainly(folder):
+        folder.mkdir(parents=True, exist_ok=True)
     for table, path in paths.items():
         export_table(
-            reader, table, path, file_format=file_format, points=points, wanted=wanted
+            reader,
+            table,
+            path,
+            file_format=file_format,
+            worked_out=worked_out,
+            chosen=chosen,
+            decimal=decimal,
         )
     return paths
 
 
-def _row_blocks(
-    reader: Reader,
-    table: ExportTable,
-    wanted: RunFilter,
-    points: PointsOf,
-    rows_at_once: int,
-) -> Iterator[list[Row]]:
-    """Yield the table's rows in blocks; one empty block if there are none."""
+def _row_blocks(rows: Iterable[Row], rows_at_once: int) -> Iterator[list[Row]]:
+    """Yield rows in blocks; one empty block if there are none."""
     block: list[Row] = []
     yielded = False
-    for row in _rows(reader, table, wanted, points):
+    for row in rows:
         block.append(row)
         if len(block) == rows_at_once:
             yield block
@@ -142,66 +140,7 @@ def _row_blocks(
         yield block
 
 
-def _rows(
-    reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
-) -> Iterator[Row]:
-    if table is ExportTable.ATTEMPTS:
-        yield from map(attempt_row, reader.attempts(wanted))
-        return
-    if table is ExportTable.HAND_READINGS:
-        yield from rows_of_readings(reader.hand_readings(wanted))
-        return
-    if table in _OF_LOTS:
-        yield from _OF_LOTS[table](LotBook(reader.store), wanted)
-        return
-    for source in _sources(reader, table, wanted, points):
-        yield from rows_of(table, source)
-
-
-def _sources(
-    reader: Reader, table: ExportTable, wanted: RunFilter, points: PointsOf
-) -> Iterator[Source]:
-    places = reader.places_of_runs() if table is ExportTable.PLACES else {}
-    runs = reader.iter_runs(wanted, runs_at_once=_RUNS_AT_ONCE)
-    while handful := list(islice(runs, _RUNS_AT_ONCE)):
-        ids = [run.header.run_id for run in handful]
-        of_figures = table is ExportTable.FIGURES
-        computed = reader.latest_computations(ids) if of_figures else {}
-        for run_id, run in zip(ids, handful, strict=True):
-            yield Source(
-                run=run,
-                computation=computed.get(run_id),
-                points_mm=points(run) if table is ExportTable.SWEEPS else (),
-                place=places.get(run_id),
-            )
-
-
-@contextmanager
-def _told_plainly(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as exc:
-        reason = (exc.strerror or str(exc)).lower()
-        raise RecordsError(
-            f"cannot export to {path}: {reason}",
-            hint="name a folder that exists, has room and that you may write to",
-        ) from exc
-
-
-@contextmanager
-def _placed_when_complete(path: Path) -> Iterator[IO[bytes]]:
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with part.open("wb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _csv_cell(value: Any, kind: Kind, name: str) -> Any:
+def _csv_cell(value: Any, kind: Kind, name: str, decimal: DecimalMark) -> Any:
     if value is None:
         return ""
     if name == "simulated":
@@ -212,22 +151,32 @@ def _csv_cell(value: Any, kind: Kind, name: str) -> Any:
         case Kind.TRUTH:
             return "true" if value else "false"
         case Kind.TEXT:
-            return shown(guarded(value))
+            return shown(guarded(value, decimal=decimal))
         case Kind.NUMBER:
-            return "" if math.isnan(value) else repr(value)
+            return "" if math.isnan(value) else repr(value).replace(".", decimal)
         case Kind.INTEGER:
             return value
 
 
-def _write_csv(file: IO[bytes], table: ExportTable, blocks: Iterator[list[Row]]) -> int:
+def _write_csv(
+    file: IO[bytes],
+    table: ExportTable,
+    blocks: Iterator[list[Row]],
+    *,
+    decimal: DecimalMark,
+) -> int:
     columns = COLUMNS[table]
     count = 0
-    head = _BYTE_ORDER_MARK + ",".join(columns) + "\r\n"
+    between = decimal.between_cells
+    head = _BYTE_ORDER_MARK + between.join(columns) + "\r\n"
     file.write(head.encode("utf-8"))
     for block in blocks:
         text = io.StringIO(newline="")
-        csv.writer(text).writerows(
-            [_csv_cell(row[name], kind, name) for name, kind in columns.items()]
+        csv.writer(text, delimiter=between).writerows(
+            [
+                _csv_cell(row[name], kind, name, decimal)
+                for name, kind in columns.items()
+            ]
             for row in block
         )
         file.write(text.getvalue().encode("utf-8"))

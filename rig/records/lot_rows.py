@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rig.records.entries import RunFilter
+from rig.records.export_choice import ExportChoice
 from rig.records.lot_book import LotBook
 from rig.records.lot_entries import LotEntry, LotPart
 from rig.records.mapping import Row, json_text
+from rig.records.reader import Reader
 
 OPEN = "open"
 ACCEPTED = "accepted"
@@ -15,29 +16,41 @@ NOT_ACCEPTED = "not accepted"
 WITHDRAWN = "withdrawn"
 
 
-def lot_rows(book: LotBook, wanted: RunFilter) -> Iterator[Row]:
-    """Yield a row for each lot; where runs are named, for those that hold one."""
-    for lot, readings in _lots(book, wanted):
-        if readings or wanted.run_ids is None:
+def lot_rows(reader: Reader, chosen: ExportChoice) -> Iterator[Row]:
+    """Yield a row for each lot; of chosen runs, for those that hold one of them."""
+    book = LotBook(reader.store)
+    for lot, readings in _lots(book, chosen):
+        named = chosen.belonging is None or lot.lot_id in chosen.belonging.lots
+        if readings or named:
             yield _lot_row(book, lot, readings)
 
 
-def lot_result_rows(book: LotBook, wanted: RunFilter) -> Iterator[Row]:
+def lot_result_rows(reader: Reader, chosen: ExportChoice) -> Iterator[Row]:
     """Yield a row for each result of a part, in the order in which they were entered.
 
     A later result of a part stands in place of the earlier; `counts` says which.
     """
-    for lot, readings in _lots(book, wanted):
+    book = LotBook(reader.store)
+    for lot, readings in _lots(book, chosen):
         newest = {reading.part: reading for reading in book.readings(lot.lot_id)}
         for reading in readings:
             yield _result_row(lot, reading, counts=newest[reading.part] == reading)
 
 
-def _lots(book: LotBook, wanted: RunFilter) -> Iterator[tuple[LotEntry, list[LotPart]]]:
+def _lots(
+    book: LotBook, chosen: ExportChoice
+) -> Iterator[tuple[LotEntry, list[LotPart]]]:
+    with_runs = chosen.belonging
     for lot in book.all_lots():
         readings = book.readings(lot.lot_id)
-        if wanted.run_ids is not None:
-            readings = [one for one in readings if one.run_id in wanted.run_ids]
+        if with_runs is not None:
+            readings = [
+                one
+                for one in readings
+                if with_runs.admits(
+                    one.entered_at, run_id=one.run_id, part=one.part, lot=lot.lot_id
+                )
+            ]
         yield lot, readings
 
 

@@ -96,6 +96,12 @@ class NoteBook:
         with self._store.reading() as connection:
             return _notes(connection, run_id) if _there(connection) else []
 
+    def noted_runs(self) -> list[str]:
+        """Return the runs that have notes, withdrawn or not, in order of identity."""
+        query = select(run_notes.c.run_id).distinct().order_by(run_notes.c.run_id)
+        with self._store.reading() as connection:
+            return list(connection.scalars(query)) if _there(connection) else []
+
     def counts(self) -> dict[str, int]:
         """Return by run how many notes stand; runs without any are left out."""
         column = run_notes.c

@@ -221,14 +221,18 @@ class StudyBook:
 
     def readings(self, study_id: str) -> dict[int, StudyReading]:
         """Return the last reading of each row that has one, by the row's number."""
+        return {one.order: one for one in self.every_reading(study_id)}
+
+    def every_reading(self, study_id: str) -> list[StudyReading]:
+        """Return all readings of a study by row, those of a row in order of entry."""
         query = (
             select(study_readings)
             .where(study_readings.c.study_id == study_id)
             .order_by(study_readings.c.row_order, study_readings.c.entry)
         )
         with self._store.reading() as connection:
-            return {
-                row["row_order"]: StudyReading(
+            return [
+                StudyReading(
                     order=row["row_order"],
                     value=row["value"],
                     unit=row["unit"],
@@ -237,4 +241,4 @@ class StudyBook:
                     entered_at=time_of(row["entered_at"]),
                 )
                 for row in connection.execute(query).mappings()
-            }
+            ]

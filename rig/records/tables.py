@@ -1,50 +1,24 @@
-"""The exported tables: their columns, and the rows that a run gives. Pure.
+"""The rows that a run gives to the exported tables of runs. Pure.
 
-Every table of runs has the run's identity and whether it was simulated. Positions are
-steps from home and times the controller's, as latched; the figures are what the
-analysis made of them. Readings by hand belong to no run and have a table of their own;
-so have attempts, of which not each came to a run, and lots (`lot_rows`).
+Every row has the run's identity and whether it was simulated. Positions are steps from
+home and times the controller's, as latched; the figures are what the analysis made of
+them. Values are plain: text, int, float, bool, aware datetime, None where there is
+nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from enum import StrEnum
 
 from rig.model.attempts import Attempt, Outcome
 from rig.model.figure_forms import FIGURE_NAMES
-from rig.model.figure_kinds import KIND_OF_FIELD, applicable
+from rig.model.figure_kinds import KIND_OF_FIELD, applicable, figures_with_budget
 from rig.model.sweeps import Conditions, Run, Sweep
 from rig.records.entries import Computation
-from rig.records.hand_readings import HandReading
+from rig.records.export_columns import ExportTable
 from rig.records.mapping import Row, json_text
 from rig.records.place_checks import PlaceCheckEntry, PlaceReading
-
-
-class Kind(StrEnum):
-    """What a column holds."""
-
-    TEXT = "text"
-    INTEGER = "integer"
-    NUMBER = "number"
-    TRUTH = "truth"
-    TIME = "time"
-
-
-class ExportTable(StrEnum):
-    """A table that can be exported."""
-
-    RUNS = "runs"
-    SWEEPS = "sweeps"
-    EDGES = "edges"
-    FIGURES = "figures"
-    ATTEMPTS = "attempts"
-    PLACES = "places"
-    HAND_READINGS = "hand_readings"
-    LOTS = "lots"
-    LOT_RESULTS = "lot_results"
-
 
 Points = Sequence[tuple[float | None, float | None]]
 
@@ -60,210 +34,15 @@ class Source:
             empty where the table does not need them.
         place: The check of the screw that the run belongs to, with what it gave; None
             without one, or where the table does not need it.
+        changed: What is not as it was written, in words; empty for nothing, or where
+            the table does not need it.
     """
 
     run: Run
     computation: Computation | None
     points_mm: Points = ()
     place: tuple[PlaceCheckEntry, PlaceReading] | None = None
-
-
-_IDENTITY = {"run_id": Kind.TEXT, "simulated": Kind.TRUTH, "part": Kind.TEXT}
-
-COLUMNS: dict[ExportTable, dict[str, Kind]] = {
-    ExportTable.RUNS: _IDENTITY
-    | {
-        "started_at": Kind.TIME,
-        "ended_at": Kind.TIME,
-        "void": Kind.TEXT,
-        "sensor": Kind.TEXT,
-        "sensor_principle": Kind.TEXT,
-        "sensor_size_mm": Kind.NUMBER,
-        "sensor_rated_distance_mm": Kind.NUMBER,
-        "sensor_output": Kind.TEXT,
-        "sensor_switching_frequency_hz": Kind.NUMBER,
-        "sensor_data_sheet_limits": Kind.TEXT,
-        "product": Kind.TEXT,
-        "product_version": Kind.INTEGER,
-        "target": Kind.TEXT,
-        "target_material": Kind.TEXT,
-        "target_thickness_mm": Kind.NUMBER,
-        "target_side_mm": Kind.NUMBER,
-        "target_earthed": Kind.TRUTH,
-        "target_wall_material": Kind.TEXT,
-        "target_wall_mm": Kind.NUMBER,
-        "sweeps_wanted": Kind.INTEGER,
-        "sweeps_good": Kind.INTEGER,
-        "sweeps_void": Kind.INTEGER,
-        "speeds_mm_s": Kind.TEXT,
-        "timetable_h": Kind.NUMBER,
-        "timetable_readings": Kind.INTEGER,
-        "until_mm": Kind.NUMBER,
-        "label": Kind.TEXT,
-        "calibration": Kind.TEXT,
-        "calibration_due_on": Kind.TEXT,
-        "plan_id": Kind.TEXT,
-        "plan_item": Kind.INTEGER,
-        "rig_id": Kind.TEXT,
-        "firmware_version": Kind.TEXT,
-        "protocol_version": Kind.TEXT,
-        "boot_number": Kind.INTEGER,
-        "steps_per_mm": Kind.NUMBER,
-        "axis_standard_uncertainty_mm": Kind.NUMBER,
-        "datum_position_steps": Kind.NUMBER,
-        "datum_standard_uncertainty_mm": Kind.NUMBER,
-        "datum_degrees_of_freedom": Kind.NUMBER,
-        "datum_n": Kind.INTEGER,
-        "datum_probe_uncertainty_mm": Kind.NUMBER,
-        "datum_late_mm": Kind.NUMBER,
-        "datum_late_uncertainty_mm": Kind.NUMBER,
-        "datum_found_at": Kind.TIME,
-        "backlash_mm": Kind.NUMBER,
-        "backlash_standard_uncertainty_mm": Kind.NUMBER,
-        "backlash_degrees_of_freedom": Kind.NUMBER,
-        "backlash_n": Kind.INTEGER,
-        "backlash_source": Kind.TEXT,
-        "home_shift_steps": Kind.INTEGER,
-        "home_repeatability_mm": Kind.NUMBER,
-        "datum_checks": Kind.TEXT,
-        "temperature_c": Kind.NUMBER,
-        "operator": Kind.TEXT,
-        "note": Kind.TEXT,
-        "software_version": Kind.TEXT,
-    },
-    ExportTable.SWEEPS: _IDENTITY
-    | {
-        "sweep_index": Kind.INTEGER,
-        "speed_mm_s": Kind.NUMBER,
-        "operate_gap_mm": Kind.NUMBER,
-        "release_gap_mm": Kind.NUMBER,
-        "conditions_index": Kind.INTEGER,
-        "operate_position_steps": Kind.INTEGER,
-        "operate_time_us": Kind.INTEGER,
-        "release_position_steps": Kind.INTEGER,
-        "release_time_us": Kind.INTEGER,
-        "edges": Kind.INTEGER,
-        "void": Kind.TEXT,
-        "ended_at": Kind.TIME,
-    },
-    ExportTable.EDGES: _IDENTITY
-    | {
-        "sweep_index": Kind.INTEGER,
-        "edge_index": Kind.INTEGER,
-        "number": Kind.INTEGER,
-        "level": Kind.TRUTH,
-        "position_steps": Kind.INTEGER,
-        "time_us": Kind.INTEGER,
-        "approaching": Kind.TRUTH,
-    },
-    ExportTable.FIGURES: _IDENTITY
-    | {
-        "sensor": Kind.TEXT,
-        "target": Kind.TEXT,
-        "figure": Kind.TEXT,
-        "name": Kind.TEXT,
-        "value": Kind.NUMBER,
-        "expanded_uncertainty": Kind.NUMBER,
-        "unit": Kind.TEXT,
-        "coverage_factor": Kind.NUMBER,
-        "effective_degrees_of_freedom": Kind.NUMBER,
-        "standard_deviation": Kind.NUMBER,
-        "n": Kind.INTEGER,
-        "why_none": Kind.TEXT,
-        "pooled_runs": Kind.INTEGER,
-        "run_void": Kind.TEXT,
-        "warnings": Kind.TEXT,
-        "budget": Kind.TEXT,
-        "analysis_version": Kind.TEXT,
-        "software_version": Kind.TEXT,
-        "computed_at": Kind.TIME,
-    },
-    ExportTable.ATTEMPTS: _IDENTITY
-    | {
-        "attempt_index": Kind.INTEGER,
-        "sensor": Kind.TEXT,
-        "target": Kind.TEXT,
-        "sweeps_wanted": Kind.INTEGER,
-        "plan_id": Kind.TEXT,
-        "plan_item": Kind.INTEGER,
-        "rig_id": Kind.TEXT,
-        "operator": Kind.TEXT,
-        "note": Kind.TEXT,
-        "started_at": Kind.TIME,
-        "ended_at": Kind.TIME,
-        "outcome": Kind.TEXT,
-        "sentence": Kind.TEXT,
-        "causes": Kind.TEXT,
-    },
-    ExportTable.PLACES: _IDENTITY
-    | {
-        "check_id": Kind.TEXT,
-        "rig_id": Kind.TEXT,
-        "sensor": Kind.TEXT,
-        "target": Kind.TEXT,
-        "lead_mm": Kind.NUMBER,
-        "time_s": Kind.NUMBER,
-        "closing_mm": Kind.NUMBER,
-        "opening_mm": Kind.NUMBER,
-        "operate_mm": Kind.NUMBER,
-        "release_mm": Kind.NUMBER,
-        "operate_variance_mm2": Kind.NUMBER,
-        "covariance_mm2": Kind.NUMBER,
-        "release_variance_mm2": Kind.NUMBER,
-        "operate_correction_mm": Kind.NUMBER,
-        "release_correction_mm": Kind.NUMBER,
-        "entered_at": Kind.TIME,
-    },
-    ExportTable.HAND_READINGS: {
-        "person": Kind.TEXT,
-        "sensor": Kind.TEXT,
-        "part": Kind.TEXT,
-        "target": Kind.TEXT,
-        "figure": Kind.TEXT,
-        "value_mm": Kind.NUMBER,
-        "step_mm": Kind.NUMBER,
-        "label": Kind.TEXT,
-        "source": Kind.TEXT,
-        "entered_at": Kind.TIME,
-    },
-    ExportTable.LOTS: {
-        "lot_id": Kind.TEXT,
-        "simulated": Kind.TRUTH,
-        "product": Kind.TEXT,
-        "supplier": Kind.TEXT,
-        "size": Kind.INTEGER,
-        "resubmitted": Kind.TRUTH,
-        "operator": Kind.TEXT,
-        "begun_at": Kind.TIME,
-        "terms": Kind.TEXT,
-        "results": Kind.INTEGER,
-        "state": Kind.TEXT,
-        "sentence": Kind.TEXT,
-        "decided_by": Kind.TEXT,
-        "decided_at": Kind.TIME,
-        "withdrawn_by": Kind.TEXT,
-        "withdrawn_why": Kind.TEXT,
-        "withdrawn_at": Kind.TIME,
-    },
-    ExportTable.LOT_RESULTS: {
-        "lot_id": Kind.TEXT,
-        "product": Kind.TEXT,
-        "supplier": Kind.TEXT,
-        "part": Kind.TEXT,
-        "counts": Kind.TRUTH,
-        "decision": Kind.TEXT,
-        "reason": Kind.TEXT,
-        "value": Kind.NUMBER,
-        "expanded_uncertainty": Kind.NUMBER,
-        "unit": Kind.TEXT,
-        "run_id": Kind.TEXT,
-        "simulated": Kind.TRUTH,
-        "entered_at": Kind.TIME,
-        "inspected_by": Kind.TEXT,
-        "authority": Kind.TEXT,
-        "why_again": Kind.TEXT,
-    },
-}
+    changed: str = ""
 
 
 def attempt_row(attempt: Attempt) -> Row:
@@ -291,16 +70,14 @@ def attempt_row(attempt: Attempt) -> Row:
 
 
 def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
-    """Yield the rows that a run gives to a table of runs.
-
-    Values are plain: text, int, float, bool, aware datetime, None where there is
-    nothing.
-    """
+    """Yield the rows that a run gives to a table of runs."""
     rows = {
         ExportTable.RUNS: _run_rows,
         ExportTable.SWEEPS: _sweep_rows,
         ExportTable.EDGES: _edge_rows,
         ExportTable.FIGURES: _figure_rows,
+        ExportTable.BUDGETS: _budget_rows,
+        ExportTable.CONDITIONS: _conditions_rows,
         ExportTable.PLACES: _place_rows,
     }[table]
     header = source.run.header
@@ -311,13 +88,6 @@ def rows_of(table: ExportTable, source: Source) -> Iterator[Row]:
     }
     for row in rows(source):
         yield identity | row
-
-
-def rows_of_readings(readings: Sequence[HandReading]) -> Iterator[Row]:
-    """Yield the rows of readings by hand, as `rows_of` those of runs."""
-    columns = COLUMNS[ExportTable.HAND_READINGS]
-    for one in readings:
-        yield {name: getattr(one, name) for name in columns}
 
 
 def _run_rows(source: Source) -> Iterator[Row]:
@@ -361,6 +131,7 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "home_repeatability_mm": run.home_repeatability_mm,
         "datum_checks": json_text([asdict(check) for check in run.datum_checks]),
         "software_version": header.software_version,
+        "changed": source.changed,
     } | _conditions_cells(header.conditions)
 
 
@@ -461,10 +232,39 @@ def _figure_rows(source: Source) -> Iterator[Row]:
             "pooled_runs": figure.pooled_runs,
             "run_void": run.void,
             "warnings": "\n".join(figures.warnings),
-            "budget": json_text([asdict(line) for line in figure.budget]),
             "analysis_version": figures.analysis_version,
             "software_version": computation.software_version,
             "computed_at": computation.computed_at,
+        }
+
+
+def _budget_rows(source: Source) -> Iterator[Row]:
+    computation, run = source.computation, source.run
+    if computation is None:
+        return
+    for kind, figure in figures_with_budget(
+        applicable(computation.figures, run.header.timetable)
+    ):
+        for line in figure.budget:
+            yield {
+                "figure": kind.field,
+                "contribution": line.name,
+                "evaluation": line.evaluation.value,
+                "standard_uncertainty": line.standard_uncertainty,
+                "unit": line.unit,
+                "sensitivity": line.sensitivity,
+                "degrees_of_freedom": line.degrees_of_freedom,
+            }
+
+
+def _conditions_rows(source: Source) -> Iterator[Row]:
+    first = source.run.header.conditions
+    for index, known in enumerate((first, *source.run.later_conditions)):
+        bench = None if known.bench is None else asdict(known.bench)
+        yield {
+            "conditions_index": index,
+            **_conditions_cells(known),
+            "bench": "" if bench is None else json_text(bench),
         }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -27,6 +26,7 @@ from rig.records import Store
 from rig.report.batch_page import batch_report
 from rig.report.certificate_page import certificate_report
 from rig.report.comparison_page import comparison_report
+from rig.report.files import file_name
 from rig.report.gauge_page import gauge_report
 from rig.report.history_page import history_report
 from rig.report.lot_page import lot_report
@@ -36,8 +36,6 @@ from rig.report.plan_page import plan_report
 from rig.report.runs_page import run_report
 from rig.report.study_page import study_report
 from rig.sheets.gauge_sheet import gauge_sheet
-
-_LONGEST_SUBJECT = 60
 
 
 class ReportKind(StrEnum):
@@ -276,10 +274,3 @@ def report_of(
             made.page(result, title=title or usual, generated_at=now), head
         ),
     )
-
-
-def file_name(kind: str, *words: str, at: datetime) -> str:
-    """Return a name that says what the file is of, without an ending."""
-    subject = "-".join(re.sub(r"[^\w.]+", "-", word).strip("-.") for word in words)
-    subject = re.sub(r"-{2,}", "-", subject).strip("-")[:_LONGEST_SUBJECT]
-    return "-".join(filter(None, (kind, subject, f"{at:%Y-%m-%d-%H%M%S}")))

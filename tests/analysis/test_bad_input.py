@@ -83,7 +83,7 @@ CASES: dict[str, tuple[Callable[[], object], tuple[str, ...]]] = {
     "empty cell": (lambda: column("gaps", ["1", "", "3"]), ("gaps", "2", "empty")),
     "None": (lambda: column("gaps", [1.0, None]), ("gaps", "2", "empty")),
     "text": (lambda: column("gaps", [1.0, "far"]), ("gaps", "2", "'far'")),
-    "decimal comma": (lambda: column("gaps", ["4,01"]), ("'4,01'", "not a number")),
+    "two readings": (lambda: column("gaps", ["4,012"]), ("'4,012'", "or as 4.012")),
     "unit in the cell": (lambda: column("gaps", ["4 mm"]), ("'4 mm'",)),
     "no cells": (lambda: column("gaps", [], at_least=2), ("gaps", "none", "2")),
     # One part, one trial

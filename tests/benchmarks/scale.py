@@ -159,7 +159,7 @@ def plan_report() -> Report:
 _EXPORT = """
 import sys
 from pathlib import Path
-from rig.analysis.edges.sweep_points import points_of_run
+from rig.inquiry.judged_rows import WORKED_OUT
 from rig.records import Reader, open_records
 from rig.records.export import ExportFormat, ExportTable, export_table
 with open_records(sys.argv[1], read_only=True) as store:
@@ -168,7 +168,7 @@ with open_records(sys.argv[1], read_only=True) as store:
         ExportTable.EDGES,
         Path(sys.argv[1]).with_suffix(f".{sys.argv[2]}"),
         file_format=ExportFormat(sys.argv[2]),
-        points=points_of_run,
+        worked_out=WORKED_OUT,
     )
 """
 

@@ -9,8 +9,8 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-from rig.analysis.edges.sweep_points import points_of_run
 from rig.catalogue.catalogue import load_catalogue
+from rig.inquiry.judged_rows import WORKED_OUT
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import carry_out_run
@@ -66,7 +66,7 @@ def _exported(records: Path, folder: Path, file_format: ExportFormat) -> float:
             ExportTable.EDGES,
             folder / f"edges.{file_format}",
             file_format=file_format,
-            points=points_of_run,
+            worked_out=WORKED_OUT,
         )
         return rows / (time.perf_counter() - began_s)
 

@@ -56,8 +56,8 @@ def test_whatever_is_typed_comes_back_from_the_text(title: str, part: str) -> No
         ({"sensors": ()}, "no sensor is ticked"),
         ({"targets": ()}, "no target is ticked"),
         ({"sweeps": "ten"}, "sweeps is 'ten'"),
-        ({"speeds": "1; 4"}, "speeds is '1; 4'"),
-        ({"speeds": ","}, "speeds is ','"),
+        ({"speeds": "1: 4"}, "speeds, number 1, is '1: 4'"),
+        ({"speeds": ","}, "speeds, number 1, is empty"),
     ],
 )
 def test_what_is_missing_is_said_in_one_sentence(

@@ -102,10 +102,10 @@ def test_what_a_process_says_of_bad_input_is_two_lines_on_standard_error(
             "",
         ),
         (
-            ("--rig", "sim://", "--speeds", "1;4"),
+            ("--rig", "sim://", "--speeds", "1:4"),
             USAGE,
-            "speeds is '1;4': give numbers in mm/s separated by commas, such as 1,4",
-            "",
+            "speeds, number 1, is '1:4', not a number",
+            "give a number such as 21.5 or 21,5, without its unit",
         ),
         (
             ("--rig", "sim://", "--speeds", "20"),
@@ -116,13 +116,14 @@ def test_what_a_process_says_of_bad_input_is_two_lines_on_standard_error(
         (
             ("--rig", "sim://", "--speeds", "nan"),
             USAGE,
-            "speed nan mm/s is out of range: it must be 0.05 to 10 mm/s",
-            "",
+            "speeds, number 1, is 'nan', not a number",
+            "give a number such as 21.5 or 21,5, without its unit",
         ),
         (
             ("--rig", "sim://", "--temperature", "nan"),
             USAGE,
-            "--temperature is nan: give the ambient temperature in °C, -50 to 100",
+            "Invalid value for '--temperature': it is 'nan', not a number; give a"
+            " number such as 21.5 or 21,5, without its unit.",
             "",
         ),
         (

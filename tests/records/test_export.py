@@ -18,10 +18,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.analysis.edges.sweep_points import points_of_run
 from rig.errors import RecordsError
-from rig.inquiry.lot_order import LotOrder, begin_lot
-from rig.inquiry.lot_reading import enter_by_sight
+from rig.inquiry.judged_rows import WORKED_OUT
 from rig.model.spreadsheet import guarded, unguarded
 from rig.model.sweeps import RunHeader
 from rig.records import Reader, RunFilter, Store, Writer
@@ -32,11 +30,18 @@ from rig.records.export import (
     export_all,
     export_table,
 )
+from rig.records.export_choice import choose
+from rig.records.export_columns import COLUMNS, Kind
 from rig.records.hand_readings import HandBook, HandReading
-from rig.records.lot_book import LotBook
 from rig.records.place_checks import PlaceCheckBook
-from rig.records.tables import COLUMNS, Kind
+from tests.records.full_records import enter_what_people_enter
 
+OF_TABLES = tuple(one for one in ExportFormat if not one.is_workbook)
+OF_RUNS = tuple(
+    table
+    for table, columns in COLUMNS.items()
+    if list(columns)[:2] == ["run_id", "simulated"]
+)
 FORMULA = '=HYPERLINK("http://example.org","a")'
 
 
@@ -111,29 +116,15 @@ def test_every_table_says_whether_it_is_simulated(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
     paths = export_all(
-        reader, folder, points=points_of_run, file_format=ExportFormat.CSV
+        reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV
     )
 
-    assert sorted(path.name for path in folder.iterdir()) == [
-        "attempts.csv",
-        "edges.csv",
-        "figures.csv",
-        "hand_readings.csv",
-        "lot_results.csv",
-        "lots.csv",
-        "places.csv",
-        "runs.csv",
-        "sweeps.csv",
-    ]
+    assert {path.name for path in folder.iterdir()} == {
+        f"{table}.csv" for table in ExportTable
+    }
     said = {two_runs[0]: "SIMULATED", two_runs[1]: "no"}
-    # Nobody reads a simulated rig by eye, and no lot is on record
-    for without in (
-        ExportTable.HAND_READINGS,
-        ExportTable.LOTS,
-        ExportTable.LOT_RESULTS,
-    ):
-        del paths[without]
-    for path in paths.values():
+    for table in OF_RUNS:
+        path = paths[table]
         rows = read_csv(path)
         assert rows
         assert all(row["simulated"] == said.get(row["run_id"], "no") for row in rows)
@@ -142,7 +133,7 @@ def test_every_table_says_whether_it_is_simulated(
 def test_numbers_and_times_in_csv_are_exact(
     reader: Reader, two_runs: list[str], folder: Path, samples: ModuleType
 ) -> None:
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     (run, _) = read_csv(folder / "runs.csv")
     assert float(run["axis_standard_uncertainty_mm"]) == 0.1 + 0.2
@@ -163,7 +154,7 @@ def test_numbers_and_times_in_csv_are_exact(
 def test_figures_are_the_latest_with_their_uncertainty_or_why_none(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     figures = {row["figure"]: row for row in read_csv(folder / "figures.csv")}
 
@@ -178,8 +169,14 @@ def test_figures_are_the_latest_with_their_uncertainty_or_why_none(
     assert repeat["expanded_uncertainty"] == ""
     assert repeat["why_none"].startswith("a range of ten readings")
     assert repeat["n"] == "10"
-    budget = json.loads(figures["operate"]["budget"])
-    assert [line["standard_uncertainty"] for line in budget] == [0.0011, 1e-17]
+    budget = [
+        row
+        for row in read_csv(folder / "budgets.csv")
+        if (row["run_id"], row["figure"]) == (two_runs[1], "operate")
+    ]
+    assert [row["contribution"] for row in budget] == ["datum", "axis"]
+    assert [row["standard_uncertainty"] for row in budget] == ["0.0011", "1e-17"]
+    assert [row["sensitivity"] for row in budget] == ["-1.0", "1.0"]
 
 
 def test_readings_by_hand_have_their_step_and_those_of_a_run_can_be_chosen(
@@ -193,9 +190,9 @@ def test_readings_by_hand_have_their_step_and_those_of_a_run_can_be_chosen(
             reader,
             ExportTable.HAND_READINGS,
             path,
-            points=points_of_run,
+            worked_out=WORKED_OUT,
             file_format=ExportFormat.CSV,
-            wanted=wanted,
+            chosen=choose(reader, wanted),
         )
         found.append(read_csv(path))
 
@@ -212,8 +209,8 @@ def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
     note = f"{start}1+2"
     writer.begin_run(samples.header(conditions=samples.conditions(note=note)))
 
-    for file_format in ExportFormat:
-        export_all(reader, folder, points=points_of_run, file_format=file_format)
+    for file_format in OF_TABLES:
+        export_all(reader, folder, worked_out=WORKED_OUT, file_format=file_format)
 
     assert read_csv(folder / "runs.csv")[0]["note"] == f"'{note}".replace(
         "\r", "\ufffd"
@@ -231,7 +228,7 @@ def test_what_no_terminal_may_obey_in_earlier_records_is_replaced_in_csv(
     known = replace(header.conditions, operator=turned, note="two\nlines\x9b1A")
     writer.begin_run(replace(header, conditions=known))
 
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     text = (folder / "runs.csv").read_text("utf-8-sig")
     assert not {"\x1b", "\x9b", "\u202e"} & set(text)
@@ -266,7 +263,7 @@ def test_a_part_number_that_a_spreadsheet_alters_is_made_text(
 ) -> None:
     writer.begin_run(dataclasses.replace(samples.header(), part=part))
 
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     (cell,) = [row["part"] for row in read_csv(folder / "runs.csv")]
     assert cell == (f"'{part}" if altered else part)
@@ -276,7 +273,7 @@ def test_a_part_number_that_a_spreadsheet_alters_is_made_text(
 def test_csv_begins_with_the_mark_by_which_spreadsheets_know_utf_8(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     for path in folder.glob("*.csv"):
         data = path.read_bytes()
@@ -293,7 +290,7 @@ def test_a_guarded_text_comes_back_as_it_was(text: str) -> None:
 def test_a_minus_before_a_number_is_no_formula(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     assert read_csv(folder / "runs.csv")[0]["plan_item"] == "-1"
     assert read_csv(folder / "runs.csv")[1]["sensor"] == f"'{FORMULA}"
@@ -302,7 +299,7 @@ def test_a_minus_before_a_number_is_no_formula(
 def test_every_attempt_is_exported_with_its_outcome_whether_it_came_to_a_run_or_not(
     reader: Reader, two_runs: list[str], folder: Path
 ) -> None:
-    export_all(reader, folder, points=points_of_run, file_format=ExportFormat.CSV)
+    export_all(reader, folder, worked_out=WORKED_OUT, file_format=ExportFormat.CSV)
 
     with_run, alone = read_csv(folder / "attempts.csv")
     assert (with_run["run_id"], with_run["part"]) == (two_runs[0], "S-1")
@@ -316,12 +313,8 @@ def test_every_attempt_is_exported_with_its_outcome_whether_it_came_to_a_run_or_
 
 
 @pytest.fixture
-def a_lot(store: Store, samples: ModuleType) -> str:
-    order = LotOrder(product="level-18", supplier="=north", size=8, aql_percent=6.5)
-    lot_id = begin_lot(store, order, samples.NOON).lot.lot_id
-    book = LotBook(store)
-    enter_by_sight(book, lot_id, "1", conforms=True, reason="seen", now=samples.NOON)
-    return lot_id
+def a_lot(store: Store, two_runs: list[str], samples: ModuleType) -> str:
+    return enter_what_people_enter(store, two_runs[1], samples)
 
 
 @pytest.mark.parametrize("table", ExportTable)
@@ -331,13 +324,13 @@ def test_json_and_parquet_and_frames_hold_the_same(
     as_json, as_parquet = tmp_path / "t.json", tmp_path / "t.parquet"
 
     count = export_table(
-        reader, table, as_json, points=points_of_run, file_format=ExportFormat.JSON
+        reader, table, as_json, worked_out=WORKED_OUT, file_format=ExportFormat.JSON
     )
     assert count == export_table(
         reader,
         table,
         as_parquet,
-        points=points_of_run,
+        worked_out=WORKED_OUT,
         file_format=ExportFormat.PARQUET,
     )
 
@@ -365,15 +358,15 @@ def test_what_is_in_the_files_can_be_chosen(
         reader,
         ExportTable.EDGES,
         path,
-        points=points_of_run,
+        worked_out=WORKED_OUT,
         file_format=ExportFormat.CSV,
-        wanted=RunFilter(simulated=False),
+        chosen=choose(reader, RunFilter(simulated=False)),
     )
 
     assert {row["run_id"] for row in read_csv(path)} == {two_runs[1]}
 
 
-@pytest.mark.parametrize("file_format", ExportFormat)
+@pytest.mark.parametrize("file_format", OF_TABLES)
 @pytest.mark.parametrize("table", ExportTable)
 def test_empty_records_give_empty_tables_with_their_columns(
     reader: Reader, tmp_path: Path, table: ExportTable, file_format: ExportFormat
@@ -381,7 +374,9 @@ def test_empty_records_give_empty_tables_with_their_columns(
     path = tmp_path / "empty"
 
     assert (
-        export_table(reader, table, path, points=points_of_run, file_format=file_format)
+        export_table(
+            reader, table, path, worked_out=WORKED_OUT, file_format=file_format
+        )
         == 0
     )
 
@@ -407,15 +402,25 @@ def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
         "_steps",
         "_per_mm",
         "_h",
+        "_ms",
+        "_v",
+        "_percent",
         "time_s",
     )
     without = (
+        # Ratios
+        "sensitivity",
+        "conformance_probability",
         "degrees_of_freedom",
         "coverage_factor",
         # Their unit is in the column "unit"
         "value",
         "expanded_uncertainty",
         "standard_deviation",
+        "standard_uncertainty",
+        "lower_limit",
+        "upper_limit",
+        "tolerance",
     )
     for columns in COLUMNS.values():
         for name, kind in columns.items():
@@ -432,7 +437,7 @@ def test_parquet_is_written_in_groups_of_bounded_length(
         reader,
         ExportTable.EDGES,
         path,
-        points=points_of_run,
+        worked_out=WORKED_OUT,
         file_format=ExportFormat.PARQUET,
         rows_at_once=5,
     )
@@ -460,7 +465,7 @@ def test_memory_does_not_grow_with_the_records(
                 reader,
                 ExportTable.EDGES,
                 tmp_path / "edges.csv",
-                points=points_of_run,
+                worked_out=WORKED_OUT,
                 file_format=ExportFormat.CSV,
                 rows_at_once=500,
             )
@@ -490,7 +495,7 @@ def test_a_folder_that_is_not_there_is_told_and_nothing_is_left(
             reader,
             ExportTable.RUNS,
             tmp_path / "no such folder" / "runs.csv",
-            points=points_of_run,
+            worked_out=WORKED_OUT,
             file_format=ExportFormat.CSV,
         )
 
@@ -507,13 +512,13 @@ def test_a_full_disk_leaves_the_earlier_export_as_it_was(
     writer.begin_run(header)
     writer.add_sweep(header.run_id, samples.sweep(0, edges=12_000))
 
-    for file_format in ExportFormat:
+    for file_format in OF_TABLES:
         with pytest.raises(RecordsError, match="no space left"):
             export_table(
                 reader,
                 ExportTable.EDGES,
                 path,
-                points=points_of_run,
+                worked_out=WORKED_OUT,
                 file_format=file_format,
             )
 

@@ -207,7 +207,7 @@ async def test_a_class_of_the_screw_is_chosen_and_taken_back(
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("two", "The number is 'two': give a number"),
+        ("two", "The number is 'two', not a number"),
         ("-1", "give 0 to 100 mm"),
         ("2", "Source is empty"),
     ],

@@ -13,6 +13,7 @@ from rig.cli.open_rig import open_store, rig_identity
 from rig.cli.options import example, json_option, records_option, rig_option
 from rig.cli.output import say, say_document
 from rig.errors import InputError, NoRecords
+from rig.model.number_input import number
 
 if TYPE_CHECKING:
     from rig.inquiry.declared_bench import DeclaredBench
@@ -228,10 +229,7 @@ def _pair(item: str) -> tuple[str, str]:
 
 
 def _number(key: str, text: str) -> float:
-    try:
-        return float(text)
-    except ValueError as exc:
-        raise InputError(f"{key} is {text!r}: give a number") from exc
+    return number(text, key)
 
 
 def _keep(

@@ -1,21 +1,21 @@
-"""`gapsweep export`: the records as CSV, JSON or Parquet."""
+"""`gapsweep export`: the records as CSV, JSON, Parquet or one workbook."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from rig.cli.open_rig import open_store
+from rig.cli.decimal_option import decimal_option
 from rig.cli.options import example, records_option
-from rig.cli.output import say
 
 # Those of rig.records.export, which is loaded only when there is work: help must
 # answer at once
-FORMATS = ("csv", "json", "parquet")
+FORMATS = ("csv", "json", "parquet", "xlsx")
 
 
-@click.command(epilog=example("gapsweep export --format parquet --out export"))
+@click.command(epilog=example("gapsweep export --format xlsx --sensor level-18"))
 @click.argument("run_ids", metavar="[RUN]...", nargs=-1)
 @click.option(
     "--format",
@@ -23,32 +23,48 @@ FORMATS = ("csv", "json", "parquet")
     type=click.Choice(FORMATS),
     default="csv",
     show_default=True,
-    help="Kind of file.",
+    help="Kind of file; xlsx is one workbook with a sheet for each table.",
+)
+@click.option("--sensor", help="Runs of this sensor only.")
+@click.option("--target", help="Runs against this target only.")
+@click.option("--part", metavar="NUMBER", help="Runs of this part only.")
+@click.option("--plan", "plan_id", metavar="PLAN", help="Runs of this plan only.")
+@click.option(
+    "--lot",
+    "lots",
+    multiple=True,
+    metavar="LOT",
+    help="This lot and the runs behind its results only.",
 )
 @click.option(
+    "--product", default="", metavar="NAME", help="Runs made for this product only."
+)
+@click.option(
+    "--since",
+    metavar="DAY",
+    help="Runs begun on this day or later: 2026-11-20, or 2026-11-20T14:00 (UTC).",
+)
+@click.option("--until", metavar="DAY", help="Runs begun on this day or earlier (UTC).")
+@decimal_option
+@click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("gapsweep-export"),
-    show_default=True,
-    help="Folder to write to.",
+    type=click.Path(path_type=Path),
+    help="Folder to write to, of xlsx the file. Default: a name that says what is in"
+    " it. Nothing is overwritten.",
 )
 @records_option
-def command(
-    run_ids: tuple[str, ...], file_format: str, out: Path, records: str | None
-) -> None:
-    """Write runs, sweeps, edges, figures, attempts, lots and readings by hand.
+def command(**options: Any) -> None:
+    """Write everything that is on record to tables.
 
-    One file a table. Without a RUN, everything on record; with one, readings of the
-    same sensor, part and target, and the results of parts that rest on it. Attempts
-    have their outcomes. Units stand in the headers, times are UTC.
+    Runs, what counts of each part (a column a figure), verdicts, figures, budgets,
+    sweeps, edges, conditions, attempts, notes, lots, studies, readings by hand, plans,
+    products, bench declarations, calibrations, documents, operators and the trail. A
+    workbook has all but the edges.
+
+    With a RUN or another choice: those runs, and what belongs to them. Units stand in
+    the heads, times are UTC.
     """
     # Deferred: help must answer at once
-    from rig.inquiry.record_export import export_records
-    from rig.records.export import ExportFormat
-    from rig.records.run_names import runs_named
+    from rig.cli.exports import write_export
 
-    with open_store(records, read_only=True) as store:
-        named = runs_named(store, run_ids)
-        paths = export_records(store, named, out, ExportFormat(file_format))
-    for path in paths.values():
-        say(f"wrote {path}")
+    write_export(options)

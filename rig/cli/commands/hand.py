@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from rig.cli.options import (
 )
 from rig.cli.output import say, say_document
 from rig.errors import InputError
+from rig.model.number_input import number
 
 _RUN = "20261125-093412-512-7f3a"
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -181,12 +181,9 @@ def predict(
 def _property(text: str) -> tuple[str, tuple[float, float]]:
     name, equals, span = text.partition("=")
     low, colon, high = span.partition(":")
-    try:
-        ends = float(low), float(high if colon else low)
-    except ValueError:
-        ends = math.nan, math.nan
-    if not (name and equals and all(math.isfinite(end) for end in ends)):
+    if not (name and equals and low):
         raise InputError(
             f"--property is {text!r}: give it as pvc=3.1 or as pvc=2.8:3.4"
         )
-    return name, ends
+    where = f"--property {name}"
+    return name, (number(low, where), number(high if colon else low, where))

@@ -33,6 +33,7 @@ from rig.tui.inspector.lot_lines import listed_line, order_text, plan_lines
 from rig.tui.rig.rig_events import RigEvent
 from rig.tui.state.keys import RECORD, bound
 from rig.tui.state.situation import Situation
+from rig.tui.state.typed_numbers import typed_number
 from rig.tui.widgets.number_field import NUMBER
 from rig.tui.widgets.operator_field import OperatorField
 
@@ -289,8 +290,8 @@ class LotScreen(WorkScreen):
             level=None if sampled else chosen("level"),
             aql_percent=None if sampled or zero else float(chosen("aql")),
             sampling=None if sampled else chosen("sampling"),
-            lower=_limit(typed("lower"), "Lower limit"),
-            upper=_limit(typed("upper"), "Upper limit"),
+            lower=typed_number(typed("lower"), "Lower limit"),
+            upper=typed_number(typed("upper"), "Upper limit"),
             operator=self.query_one("#operator", OperatorField).name_chosen,
         )
 
@@ -373,15 +374,4 @@ def _whole(text: str, field: str) -> int:
     except ValueError as exc:
         raise InputError(
             f"{field} is {text!r}: give a whole number, such as 90"
-        ) from exc
-
-
-def _limit(text: str, field: str) -> float | None:
-    if not text:
-        return None
-    try:
-        return float(text)
-    except ValueError as exc:
-        raise InputError(
-            f"{field} is {text!r}: give mm, such as 7.6, or nothing for the standard's"
         ) from exc

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import math
 from dataclasses import dataclass, replace
 
 from rig.errors import InputError
 from rig.inquiry.lesson import Subject, TypedReading
+from rig.model.number_input import number
 from rig.tui.state.typed_numbers import typed_number
 
 _FARTHEST_MM = 100.0  # no sensor of this kind sees so far
@@ -37,10 +37,7 @@ class Typed:
             raise InputError(
                 f"the name is {name!r}", hint=f"1 to {_LONGEST_NAME} letters"
             )
-        try:
-            value_mm = float(value.strip().replace(",", "."))
-        except ValueError:
-            value_mm = math.nan
+        value_mm = number(value, "the gap")
         if not 0.0 <= value_mm <= _FARTHEST_MM:
             raise InputError(
                 f"the gap is {value!r}: give mm from 0 to {_FARTHEST_MM:g}, such as 7.9"

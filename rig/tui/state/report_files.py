@@ -90,8 +90,9 @@ def write_label(host: AppServices, part: str) -> None:
     def made() -> Report:
         # Deferred: it loads what encodes the code
         from rig.inquiry.part_history import part_history
+        from rig.report.files import file_name
         from rig.report.label_page import label_page
-        from rig.report.report_kinds import Report, file_name
+        from rig.report.report_kinds import Report
         from rig.sheets.label_sheet import label_sheets
 
         labels = label_sheets([part_history(host.records(), part)])
@@ -125,13 +126,19 @@ def write_export(host: AppServices, run_ids: Sequence[str]) -> None:
     """
     # Deferred: it loads what reads whole runs
     from rig.inquiry.record_export import export_records
+    from rig.model.own_decimal import own_decimal
+    from rig.records import RunFilter
     from rig.records.export import ExportFormat
-    from rig.report.report_kinds import file_name
+    from rig.report.files import file_name, free_path
 
     count = f"{len(run_ids)}-run{'s' if len(run_ids) != 1 else ''}"
     try:
-        folder = made_folder(host) / file_name("export", count, at=host.now())
-        export_records(host.records(), run_ids, folder, ExportFormat.CSV)
+        name = file_name("export", count, at=host.now())
+        folder = free_path(made_folder(host), name, "")
+        wanted = RunFilter(run_ids=tuple(run_ids))
+        export_records(
+            host.records(), wanted, folder, ExportFormat.CSV, decimal=own_decimal()
+        )
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from datetime import date
 
 from rig.errors import InputError
+from rig.model.number_input import number
 
 
 def typed_number(text: str, field: str) -> float | None:
@@ -16,13 +16,7 @@ def typed_number(text: str, field: str) -> float | None:
     """
     if not text:
         return None
-    try:
-        number = float(text.replace(",", "."))
-    except ValueError:
-        number = math.nan
-    if not math.isfinite(number):
-        raise InputError(f"{field} is {text!r}: give a number, such as 7.6")
-    return number
+    return number(text, field)
 
 
 def typed_share(text: str, field: str) -> float:

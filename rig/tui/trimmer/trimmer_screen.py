@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
+from rig.model.number_input import number
 from rig.procedures.motions_ahead import hold_ahead, in_brief, trimmer_check_ahead
 from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
@@ -224,7 +225,4 @@ def _check_text(check: TrimmerCheck | None) -> Content:
 
 
 def _gap(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError as exc:
-        raise InputError(f"the gap is {text!r}: give mm, such as 8") from exc
+    return number(text, "the gap, mm,")

@@ -215,8 +215,8 @@ def test_text_says_simulated_unit_uncertainty_and_n(gapsweep, measured) -> None:
         (["P1,8.0,0.01,mm", "P1,8.1,0.01,mm"], "part 'P1' stands in the table twice"),
         (["P1,8.0,0.01,mm", "P2,8.1,,mm"], "P2 has no uncertainty, but others have"),
         (["P1,8,0,0.01,mm", "P2,8,1,0.01,mm"], "5 cells for 4 columns"),
-        (["P1,nan,0.01,mm", "P2,8.1,0.01,mm"], "column 'value' is empty"),
-        (["P1,inf,0.01,mm", "P2,8.1,0.01,mm"], "not a finite number"),
+        (["P1,nan,0.01,mm", "P2,8.1,0.01,mm"], "'value' is 'nan', not a number"),
+        (["P1,inf,0.01,mm", "P2,8.1,0.01,mm"], "'value' is 'inf', not a number"),
         ([], "has a header and no row"),
     ],
 )

@@ -185,7 +185,7 @@ def test_a_file_takes_the_place_of_all_that_was_declared(
     [
         (("screw.lead=2",), "no item 'screw.lead'"),
         ((f"{LEAD}=-1",), "give 0 to 100 mm"),
-        ((f"{LEAD}=two",), "give a number"),
+        ((f"{LEAD}=two",), "is 'two', not a number"),
         ((LEAD,), "no KEY=NUMBER"),
         ((), "nothing is declared"),
     ],

@@ -143,7 +143,7 @@ def test_a_curve_of_ones_own_is_taken_as_it_stands(gapsweep, measured, table) ->
     ("options", "words"),
     [
         (("--property", "pcv=3"), "no run is against 'pcv'"),
-        (("--property", "pvc=much"), "--property is 'pvc=much'"),
+        (("--property", "pvc=much"), "--property pvc is 'much', not a number"),
         (("--property", "pvc=0.1"), "lies outside the predicted"),
     ],
 )

@@ -142,11 +142,17 @@ def test_a_step_that_is_none_is_refused_by_its_cell(complaint, written) -> None:
 FAULTS = [
     ("bin 18", "capacitive", "18", "8", "'name' is 'bin 18': it must be 1 to 40"),
     ("a", "optical", "18", "8", "'principle' is 'optical': it must be 'capacitive' or"),
-    ("a", "inductive", "8,5", "8", "'size_mm' is '8,5': it must have a decimal point"),
-    ("a", "inductive", "18 mm", "8", "'size_mm' is '18 mm': it must be a number, with"),
+    ("a", "inductive", "8,500", "8", "'size_mm' is '8,500', which can be read as"),
+    (
+        "a",
+        "inductive",
+        "18 mm",
+        "8",
+        "'size_mm' is '18 mm', not a number; give",
+    ),
     ("a", "inductive", "", "8", "'size_mm' is empty, and is needed"),
     ("a", "inductive", "18", "-8", "'rated_distance_mm' is '-8': it must be above 0"),
-    ("a", "inductive", "inf", "8", "'size_mm' is 'inf': it must be a finite number"),
+    ("a", "inductive", "inf", "8", "'size_mm' is 'inf', not a number"),
     ("a", "inductive", "1e4", "8", "'size_mm' is '1e4': it must be 1000 or less"),
 ]
 
