@@ -521,6 +521,7 @@ def wrong_accepts_at_most(runs: int) -> float:
     return WRONG_ACCEPTS + 3.5 * counting_error(WRONG_ACCEPTS, runs)
 
 
+@pytest.mark.whole_campaign
 @pytest.mark.long
 @pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
 def test_stated_uncertainties_cover_over_two_thousand_benches(state: State) -> None:
@@ -545,6 +546,7 @@ def test_stated_uncertainties_cover_over_two_thousand_benches(state: State) -> N
     assert not wrong
 
 
+@pytest.mark.whole_campaign
 @pytest.mark.long
 @pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
 def test_r_over_8_h_covers_over_two_thousand_benches(state: State) -> None:
@@ -556,6 +558,7 @@ def test_r_over_8_h_covers_over_two_thousand_benches(state: State) -> None:
     assert worst <= wrong_accepts_at_most(BENCHES_LONG)
 
 
+@pytest.mark.whole_campaign
 @pytest.mark.long
 def test_stated_uncertainties_cover_end_to_end(
     tmp_path_factory: pytest.TempPathFactory,
