@@ -57,7 +57,7 @@ class FittingTable(DataTable[str]):
         """
         self.notify_style_update()
         self.app.screen.refresh()
-        if self.size.width != self._room:
+        if self._room_now() != self._room:
             self._fill()
             # Columns get their widths once this message is done
             self.call_after_refresh(self.app.screen.refresh)
@@ -66,8 +66,13 @@ class FittingTable(DataTable[str]):
         """Return the number of the column whose head was clicked."""
         return int(event.column_key.value or 0)
 
+    def _room_now(self) -> int:
+        """Return the columns beside the scroll bar, which comes after the rows do."""
+        barred = self.header_height + len(self._rows) > self.size.height
+        return self.size.width - (self.styles.scrollbar_size_vertical if barred else 0)
+
     def _fill(self) -> None:
-        self._room = self.size.width
+        self._room = self._room_now()
         widths = [
             column_of([head, *(texts[number] for texts in self._rows)])
             for number, head in enumerate(self._heads)
@@ -109,8 +114,8 @@ class FittingTable(DataTable[str]):
             self.add_row(*texts)
 
     def _fitting(self, widths: Sequence[int]) -> list[int]:
-        """Return the columns that there is room for, beside the scroll bar."""
-        left = self._room - self.scrollbar_size_vertical
+        """Return the columns that there is room for."""
+        left = self._room
         found: list[int] = []
         for number in self._weights:
             left -= widths[number] + 2 * self.cell_padding
