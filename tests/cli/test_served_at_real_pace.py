@@ -20,7 +20,7 @@ from rig.link.link import Link
 from rig.link.serial_port import SerialTransport
 from tests.patience import PATIENCE_S
 
-pytestmark = pytest.mark.long
+pytestmark = [pytest.mark.long, pytest.mark.alone]
 
 NAME = "sim://?sensor=capacitive&seed=7"
 RUN = ("--sensor", "level-18", "--target", "steel", "--speeds", "4", "--json")

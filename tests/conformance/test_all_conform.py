@@ -139,6 +139,7 @@ def test_the_firmware_with_no_ability_conforms() -> None:
     assert tried == ids(CLAUSES) - able - NO_RATE
 
 
+@pytest.mark.alone
 @pytest.mark.long
 def test_the_simulated_controller_conforms_on_pseudo_terminals(
     pty_subject_for: Callable[[], Subject],

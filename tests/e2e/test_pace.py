@@ -31,6 +31,7 @@ def edges_of(run: Run) -> list[tuple[object, ...]]:
     ]
 
 
+@pytest.mark.alone
 @pytest.mark.long
 def test_a_port_at_real_pace_gives_the_edges_of_the_process_at_fast_pace(
     measure: Measure, serve: Callable[..., str]

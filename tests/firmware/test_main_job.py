@@ -50,6 +50,7 @@ def served_board() -> Iterator[str]:
         process.stdout.close()
 
 
+@pytest.mark.alone
 @pytest.mark.long
 def test_the_image_measures_what_the_board_knows(
     needs: Callable[..., None], tmp_path: Path
