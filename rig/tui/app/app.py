@@ -57,10 +57,18 @@ from rig.tui.rig.rig_events import (
 )
 from rig.tui.rig.rig_thread import RigThread
 from rig.tui.state.keys import OPEN, QUIT, STOP, WRITE, bound
-from rig.tui.state.memory import IN_WORDS, ON, REDUCED, Memory, default_memory
+from rig.tui.state.memory import (
+    IN_WORDS,
+    ON,
+    REDUCED,
+    RIG,
+    Memory,
+    default_memory,
+)
 from rig.tui.state.messages import Ask, ReadingCame, RigReported
 from rig.tui.state.open_file import open_written
 from rig.tui.state.open_records import OpenRecords, folder_beside, folder_for_people
+from rig.tui.state.places import Places
 from rig.tui.state.situation import LinkState, after_event, after_request
 from rig.tui.state.themes import CONTRAST, DARK, LIGHT, THEMES
 
@@ -179,6 +187,7 @@ class GapsweepApp(PacedApp):
         self.folder = folder_beside(where)
         self.papers, self.written = folder_for_people(records), None
         self._open_records = OpenRecords(where)
+        self.places = Places(where, self.kept, self.keep)
         self.rig_thread = RigThread(self._post, records=where)
         for theme in THEMES:
             self.register_theme(theme)
@@ -209,6 +218,8 @@ class GapsweepApp(PacedApp):
         self.clock = self._now()
         self.set_interval(_CLOCK_S, self._tick)
         leave_when_hung_up(self, self.rig_thread.stop)
+        if self.places.newest_first():
+            self.switch_mode("carry_on")
 
     def _tick(self) -> None:
         self.clock = self._now()
@@ -262,8 +273,11 @@ class GapsweepApp(PacedApp):
             self.submit(LookUpCalibration())
             self.submit(LookUpDeclaration())
             self._note_mounted(event.mounted)
+            if self.kept(RIG) != self.situation.rig_name:
+                self.keep(RIG, self.situation.rig_name)
         elif isinstance(event, Done) and isinstance(event.job, Connect):
-            self.switch_mode("bench")
+            if self.current_mode == "rig":
+                self.switch_mode("bench")
         elif isinstance(event, ProcedureReported) and isinstance(event.event, RunEnded):
             self._ring()
 

@@ -10,6 +10,7 @@ from textual.widgets.option_list import Option
 
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import Connect
+from rig.tui.state.memory import RIG
 from rig.tui.state.situation import LinkState, Situation
 
 _SIMULATED = "sim://?sensor=capacitive&target=steel&pace="
@@ -50,16 +51,18 @@ class RigScreen(FramedScreen):
         """Fill the list of rigs."""
         rigs = self.query_one("#rigs", OptionList)
         names = [*SIMULATED, *(port.name for port in now.ports or ())]
-        given = self.app.rig_name
-        if given is not None and given not in names:
-            names.insert(0, given)
+        given, last = self.app.rig_name, self.app.kept(RIG)
+        for name in (last, given):
+            if name and name not in names:
+                names.insert(0, name)
         if [option.id for option in rigs.options] != names:
             described = {port.name: port.description for port in now.ports or ()}
             rigs.clear_options()
             rigs.add_options(
-                Option(_label(name, described.get(name, "")), id=name) for name in names
+                Option(_label(name, described.get(name, ""), last), id=name)
+                for name in names
             )
-            rigs.highlighted = 0
+            rigs.highlighted = names.index(given or last or names[0])
         self.query_one("#connect", Button).disabled = now.under_way is not None
         rigs.disabled = now.under_way is not None
 
@@ -81,7 +84,13 @@ class RigScreen(FramedScreen):
             self.query_one("#rigs", OptionList).action_select()
 
 
-def _label(name: str, description: str) -> str:
-    if name in SIMULATED:
-        return SIMULATED[name]
-    return f"{name}  ·  {description}" if description else name
+def rig_words(name: str) -> str:
+    """Return what a rig is called in the list."""
+    return SIMULATED.get(name, name)
+
+
+def _label(name: str, description: str, last: str) -> str:
+    words = rig_words(name)
+    if description:
+        words = f"{words}  ·  {description}"
+    return f"{words}  ·  used last" if name == last else words

@@ -22,6 +22,7 @@ from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import WORDS, bound
 from rig.tui.state.memory import IN_WORDS
 from rig.tui.state.messages import Ask
+from rig.tui.state.places import Place
 from rig.tui.state.situation import Situation
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.problem_line import ProblemLine
@@ -150,10 +151,21 @@ class FramedScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         """Show what was missed, and put the focus on the next step."""
         self.draw_or_tell()
+        self.remember_place()
         self.resumed()
         self._show_all(self.app.situation)
         self._reading_changed(self.app.reading)
         self.take_focus(self.app.situation)
+
+    @property
+    def place(self) -> Place | None:
+        """The plan, lot or study that one works at here; None for none."""
+        return None
+
+    def remember_place(self) -> None:
+        """Have the place offered when the app opens again."""
+        if self.place is not None:
+            self.app.places.remember(self.place)
 
     def draw_or_tell(self) -> None:
         """Draw the pictures or tell them in words, as everywhere."""

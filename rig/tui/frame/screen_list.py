@@ -98,6 +98,14 @@ SCREENS: Final = (
         key="f5",
     ),
     ScreenEntry(
+        name="carry_on",
+        way=Way.EVERYBODY,
+        title="Carry on",
+        sentence="where you were: plan, lot or study, and the rig",
+        module="app.carry_on_screen",
+        screen="CarryOnScreen",
+    ),
+    ScreenEntry(
         name="plans",
         way=Way.TECHNICIAN,
         title="Plans",

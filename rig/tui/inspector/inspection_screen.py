@@ -57,6 +57,7 @@ from rig.tui.state.keys import (
     WRITE,
     bound,
 )
+from rig.tui.state.places import Place, PlaceKind
 from rig.tui.state.report_files import write_lot_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
@@ -192,6 +193,11 @@ class InspectionScreen(WorkScreen):
     def opened(self) -> None:
         """Follow the app, and offer the next part."""
         self._offer_next()
+
+    @property
+    def place(self) -> Place:
+        """The lot."""
+        return Place(PlaceKind.LOT, self._standing.lot.lot_id)
 
     # ------------------------------------------------------------------- showing
 

@@ -13,6 +13,7 @@ from textual.signal import Signal
 from rig.errors import RigError
 from rig.procedures.particulars import Particulars
 from rig.tui.rig.rig_events import Reading, RigEvent
+from rig.tui.state.places import Places
 from rig.tui.state.situation import Situation
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ class AppServices(App[None], inherit_bindings=False):
         papers: Where reports, documents and exports are written.
         written: What was written last of these; None for nothing yet.
         unsaved: What would be lost if the app ended now, each in a few words.
+        places: Where somebody worked last.
         turned: Sensor and part of each specimen that a lesson takes as having its
             trimmer turned.
     """
@@ -38,6 +40,7 @@ class AppServices(App[None], inherit_bindings=False):
     papers: Path
     written: Path | None
     unsaved: set[str]
+    places: Places
     turned: set[tuple[str, str]]
 
     # Without `repaint` each of them would have the whole screen sent anew: who shows it

@@ -1,7 +1,8 @@
 """What the screens remember from one day to the next: texts by name, in one file.
 
-Habits (theme, bell, operator) and what somebody has begun to type. It is on disk when
-`keep` returns, whole or not at all; two windows may share the file.
+Habits (theme, bell, operator), the rig that was used last, where somebody worked, and
+what somebody has begun to type. It is on disk when `keep` returns, whole or not at
+all; two windows may share the file.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ LOCATION_VARIABLE = "GAPSWEEP_MEMORY"
 ON = "on"
 IN_WORDS = "words"
 REDUCED = "reduced"
+RIG = "rig"
+"""The rig that was connected last stands there."""
 
 
 def default_memory() -> Path:

@@ -22,6 +22,7 @@ from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent
 from rig.tui.state.keys import REPEAT, REPORT, START, START_SHOWN, START_WORD, bound
+from rig.tui.state.places import Place, PlaceKind
 from rig.tui.state.report_files import write_plan_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.technician.dead_pair_question import AfterDeadPair, DeadPairQuestion
@@ -102,6 +103,13 @@ class PlanDay(WorkScreen):
     def opened(self) -> None:
         """Read how far it is."""
         self._read()
+
+    @property
+    def place(self) -> Place | None:
+        """The plan, once it is on record."""
+        if not self._plan_id:
+            return None
+        return Place(PlaceKind.PLAN, self._plan_id)
 
     # ------------------------------------------------------------------- showing
 
@@ -296,6 +304,7 @@ class PlanDay(WorkScreen):
         match event:
             case PlanBegan(entry=entry) if self._begin_with and not self._plan_id:
                 self._plan_id = entry.plan_id
+                self.remember_place()
                 self._read()
             case ProcedureReported() if self._standing.measuring is None:
                 return

@@ -22,6 +22,7 @@ from rig.sheets.study_state_sheet import StudyStateSheet, row_words, study_state
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Done, Failed, RigEvent
 from rig.tui.state.keys import REPORT, START, START_SHOWN, START_WORD, WORK_OUT, bound
+from rig.tui.state.places import Place, PlaceKind
 from rig.tui.state.report_files import write_study_report
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.state.typed_order import typed_order
@@ -92,6 +93,11 @@ class StudyReadings(WorkScreen):
         """Read how far it is."""
         self.app.clear_problem()
         self._read()
+
+    @property
+    def place(self) -> Place:
+        """The study."""
+        return Place(PlaceKind.STUDY, self._study_id)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="records")
     def _read(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.tui.scenes.batch import SCENES as BATCH
 from tests.tui.scenes.calibration import SCENES as CALIBRATION
+from tests.tui.scenes.carry_on import SCENES as CARRY_ON
 from tests.tui.scenes.declaration import SCENES as DECLARATION
 from tests.tui.scenes.everybody import SCENES as EVERYBODY
 from tests.tui.scenes.gauge import SCENES as GAUGE
@@ -17,6 +18,7 @@ from tests.tui.scenes.trimmer import SCENES as TRIMMER
 
 SCENES = {
     **EVERYBODY,
+    **CARRY_ON,
     **DECLARATION,
     **TECHNICIAN,
     **BATCH,
