@@ -23,6 +23,7 @@ def interval(value: float, half: float | None = 0.02, **more: object) -> Interva
         "lower": 7.2,
         "upper": 8.8,
         "text": f"s_r {value} mm",
+        "number": f"{value} mm",
         "limits": "from 7.2 to 8.8 mm",
         "sign": "✓",
         "decision": "conforms",

@@ -56,8 +56,7 @@ class PagedScreen(WorkScreen):
 
     def make_section(self, name: str) -> Widget:
         """Return a section; text that scrolls, if nothing else is made of it."""
-        text = Static("Reading …", id=f"text-{section_id(name)}")
-        return VerticalScroll(text, id=section_id(name))
+        return VerticalScroll(section_text(name), id=section_id(name))
 
     def put_text(self, name: str, text: Content) -> None:
         """Show the text of a section."""
@@ -90,6 +89,11 @@ class PagedScreen(WorkScreen):
         """Go to a section."""
         if number < len(self.SECTIONS):
             self.section = number
+
+
+def section_text(name: str) -> Static:
+    """Return the text of a section, as long as it is read."""
+    return Static("Reading …", id=f"text-{section_id(name)}")
 
 
 def section_id(name: str) -> str:

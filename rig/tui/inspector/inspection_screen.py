@@ -15,12 +15,14 @@ from textual.widgets import Input, Static
 from rig.analysis.acceptance.sequential import Outlook
 from rig.analysis.limits.verdict import Decision
 from rig.errors import InputError, RigError
+from rig.inquiry.deciding_figure import deciding_figure_of_part
 from rig.inquiry.lot import LotStanding
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.mounted import Sensor, Target
 from rig.model.part_number import part_so_far
 from rig.procedures.motions_ahead import in_brief, touch_off_and_run_ahead
 from rig.procedures.run_order import RunOrder
+from rig.records.lot_entries import LotPart
 from rig.sheets.lot_sheet import lot_head
 from rig.tui.frame.document_form import DocumentForm
 from rig.tui.frame.work_screen import WorkScreen
@@ -42,6 +44,7 @@ from rig.tui.inspector.lot_job import (
 )
 from rig.tui.inspector.lot_lines import head_line, outlook_line
 from rig.tui.inspector.lot_trail_screen import LotTrailScreen
+from rig.tui.pictures.interval import Interval
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Reading, RigEvent
 from rig.tui.state.document_files import DocumentWish, write_certificate
@@ -65,6 +68,7 @@ from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.part_table import PartTable
 from rig.tui.widgets.sample_strip import sample_strip
 from rig.tui.widgets.tick_box import TickBox
+from rig.tui.widgets.verdict_interval import interval_of
 from rig.tui.widgets.verdict_panel import (
     Banner,
     VerdictPanel,
@@ -166,6 +170,8 @@ class InspectionScreen(WorkScreen):
         self._head = lot_head(standing)
         # Grounds on which a part is inspected again, by its number
         self._grounds: dict[str, Grounds] = {}
+        # A part and the figure that decided about it
+        self._interval: tuple[LotPart | None, Interval | None] = (None, None)
 
     def compose_body(self) -> ComposeResult:
         """Yield the lot, its sample, the verdict, and what to mount next."""
@@ -193,6 +199,7 @@ class InspectionScreen(WorkScreen):
     def opened(self) -> None:
         """Follow the app, and offer the next part."""
         self._offer_next()
+        self._look_at_last()
 
     @property
     def place(self) -> Place:
@@ -257,7 +264,31 @@ class InspectionScreen(WorkScreen):
             return Banner(word=f"PART {part}", reason=f"{now.doing}.")
         if not head.parts:
             return Banner(word="PART 1", reason="Nothing is measured yet.")
-        return part_banner(head.parts[self._last_index()])
+        index = self._last_index()
+        of, interval = self._interval
+        read = interval if of is self._standing.parts[index] else None
+        return part_banner(head.parts[index], read)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="interval")
+    def _read_interval(self, part: LotPart) -> None:
+        """Read which figure decided about a part, to show it against its limits."""
+        try:
+            found = deciding_figure_of_part(
+                self.app.records(), self._standing.terms, part
+            )
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        if found is not None:
+            self.hand_over(self._take_interval, part, interval_of(found))
+
+    def _take_interval(self, part: LotPart, interval: Interval) -> None:
+        self._interval = (part, interval)
+        self.show_again()
+
+    def _look_at_last(self) -> None:
+        if self._standing.parts and not self._standing.closed:
+            self._read_interval(self._standing.parts[self._last_index()])
 
     def _prompt(self, now: Situation) -> Content:
         if self._standing.closed:
@@ -307,6 +338,7 @@ class InspectionScreen(WorkScreen):
             self._standing = event.standing
             self._head = lot_head(event.standing)
             self._grounds.clear()
+            self._look_at_last()
             if self.is_current:
                 self._offer_next()
                 self.show_again()

@@ -9,11 +9,15 @@ import math
 from dataclasses import dataclass
 from textwrap import wrap
 
+from rig.tui.pictures.block_letters import block_words
 from rig.tui.pictures.picture import fitted
 
 _VIEW_RATIO = 1.24  # of the tolerance, if the value lies inside
 _OUTSIDE_RATIO = 1.15
 _LOWEST = 3
+_CAPTIONED = 2  # rows
+_LETTERED = 10
+_THICKEST = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +30,8 @@ class Interval:
         half: Expanded uncertainty; None if there is none.
         lower: Lower limit; -inf without one.
         upper: Upper limit; inf without one.
-        text: Value with its ± and unit, as it is rounded elsewhere.
+        text: Value with its name, ± and unit, as it is rounded elsewhere.
+        number: Value with its ± and unit alone.
         limits: The limits in words.
         sign: Sign of the decision.
         decision: Decision in words.
@@ -38,6 +43,7 @@ class Interval:
     lower: float
     upper: float
     text: str
+    number: str
     limits: str
     sign: str
     decision: str
@@ -51,6 +57,34 @@ class Interval:
             return fitted(lines, width, height)
         rows = [self.row(width)] * max(1, height - 2)
         return fitted([words, *rows, below], width, height)
+
+    def strip(self, width: int, height: int) -> list[str]:
+        """Return the interval in at most so many rows below a verdict in letters.
+
+        One row is the interval alone; from two on what it shows stands below it, and
+        where there is much room the number stands above it in letters.
+        """
+        if height < _CAPTIONED:
+            return [self.row(width)] * height
+        left = height - 1
+        number: list[str] = []
+        if height >= _LETTERED:
+            number = ["", *block_words(self.number, width, 5), ""]
+            left -= len(number)
+        rows = min(_THICKEST, left)
+        above = [""] if left > rows and not number else []
+        lines = [line.center(width) for line in number]
+        return [*lines, *above, *[self.row(width)] * rows, self._caption(width)]
+
+    def _caption(self, width: int) -> str:
+        """Say what the interval shows, as much as there is room for."""
+        parts = [f"● {self.text}", f"┃ {self.limits}"]
+        if self.half is not None:
+            parts += ["░ guard band", "╱ outside"]
+        while len(parts) > 1 and len("   ".join(parts)) > width:
+            parts.pop()
+        words = "   ".join(parts)
+        return words if len(words) <= width else ""
 
     def tell(self) -> list[str]:
         """Return the same in words."""

@@ -18,6 +18,7 @@ from rig.procedures.events import RunBegan, SweepEnded
 from rig.procedures.rounds import Visit
 from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS
 from rig.tui.frame.mount_prompt import Answer, MountPrompt
+from rig.tui.frame.resting_cursor import RestingCursor
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.bench_job import Mount
 from rig.tui.rig.rig_events import Done, Failed, ProcedureReported, Reading, RigEvent
@@ -29,9 +30,12 @@ from rig.tui.technician.dead_pair_question import AfterDeadPair, DeadPairQuestio
 from rig.tui.technician.plan_job import BeginPlan, MeasurePair, PlanBegan
 from rig.tui.technician.plan_state import PlanStanding, not_begun, on_record
 from rig.tui.technician.run_screen import RunScreen
+from rig.tui.technician.run_sections import RunFacts, read_facts
+from rig.tui.technician.run_verdict import run_banner
 from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.pair_table import PairTable
 from rig.tui.widgets.progress_line import ProgressLine
+from rig.tui.widgets.verdict_panel import VerdictPanel
 
 
 class PlanDay(WorkScreen):
@@ -90,6 +94,8 @@ class PlanDay(WorkScreen):
         self._failed: Visit | None = None
         self._begin_with: tuple[Visit, str] | None = None
         self._reckoned_for: RigTraits | None = None
+        self._verdict_of = ""
+        self._resting = RestingCursor(self, self._look_closer)
 
     def compose_body(self) -> ComposeResult:
         """Yield the pairs, the progress and the motion."""
@@ -97,6 +103,7 @@ class PlanDay(WorkScreen):
             with Vertical(id="plan-pairs"):
                 yield PairTable(id="pairs")
                 yield Static("", id="pair-detail")
+                yield VerdictPanel(id="pair-verdict")
                 yield ProgressLine(id="plan-progress")
             yield MotionView(id="plan-motion")
 
@@ -139,12 +146,46 @@ class PlanDay(WorkScreen):
         self.query_one(ProgressLine).progress = self._standing.bar()
         self._show_detail()
         self.set_class(now.moving, "-watching")
+        self._show_verdict()
         self.query_one(MotionView).show(now)
 
     @on(DataTable.RowHighlighted)
     def _show_detail(self) -> None:
         index = self.query_one(PairTable).cursor_row
         self.put("#pair-detail", self._standing.detail(index))
+        self._resting.moved()
+
+    def _run_under_cursor(self) -> str:
+        index = self.query_one(PairTable).cursor_row
+        there = 0 <= index < len(self._standing.progress)
+        return self._standing.run_id(index) if there else ""
+
+    def _look_closer(self) -> None:
+        """Show the verdict on the pair under the cursor, where its run has one."""
+        run_id = self._run_under_cursor()
+        if run_id and run_id != self._verdict_of:
+            self._read_verdict(run_id)
+        self._show_verdict()
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="verdict")
+    def _read_verdict(self, run_id: str) -> None:
+        try:
+            facts = read_facts(self.app.records(), run_id)
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        self.hand_over(self._take_verdict, run_id, facts)
+
+    def _take_verdict(self, run_id: str, facts: RunFacts) -> None:
+        if run_id == self._run_under_cursor():
+            self._verdict_of = run_id
+            self.query_one(VerdictPanel).banner = run_banner(facts)
+            self._show_verdict()
+
+    def _show_verdict(self) -> None:
+        """Show the verdict on the pair under the cursor while nothing moves."""
+        there = self._verdict_of and self._verdict_of == self._run_under_cursor()
+        self.set_class(bool(there) and not self.app.situation.moving, "-verdict")
 
     def show_reading(self, reading: Reading | None) -> None:
         """Move the target."""

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import math
-
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from rig.analysis.limits.verdict import Verdict
+from rig.inquiry.deciding_figure import DecidingFigure
 from rig.model.figure_kinds import FIGURE_KINDS
-from rig.model.rounding import format_figure
 from rig.sheets.figure_rows import figure_groups
-from rig.sheets.signs import VERDICT_SIGNS
 from rig.tui.pictures.interval import Interval
 from rig.tui.state.status_words import BAD, CARE, GOOD
 from rig.tui.technician.run_sections import RunFacts, points_picture
 from rig.tui.widgets.picture_view import PictureView
+from rig.tui.widgets.verdict_interval import interval_of
 
 _EFFECTIVE = "s_r"
 _MAIN = 5  # figures that come first: the points, H and R
@@ -115,25 +112,6 @@ def effective_interval(facts: RunFacts) -> Interval | None:
     """Return the effective distance against its limits; None without a verdict."""
     standard = facts.found.standard
     verdict = None if standard is None else standard.verdicts.get(_EFFECTIVE)
-    return None if verdict is None else interval_of(_EFFECTIVE, verdict)
-
-
-def interval_of(name: str, verdict: Verdict) -> Interval:
-    """Return a verdict as an interval against its limits."""
-    figure, limits = verdict.figure, verdict.limits
-    ends = [
-        f"{word} {end:g}"
-        for word, end in (("from", limits.lower), ("to", limits.upper))
-        if math.isfinite(end)
-    ]
-    return Interval(
-        title=f"{name}, {limits.unit}",
-        value=figure.value,
-        half=figure.expanded_uncertainty,
-        lower=limits.lower,
-        upper=limits.upper,
-        text=f"{name} {format_figure(figure).brief}",
-        limits=f"{' '.join(ends)} {limits.unit}",
-        sign=VERDICT_SIGNS[verdict.decision],
-        decision=verdict.decision.value,
-    )
+    if verdict is None:
+        return None
+    return interval_of(DecidingFigure(name=_EFFECTIVE, verdict=verdict))

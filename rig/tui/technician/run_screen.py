@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.binding import BindingType
+from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -15,8 +16,9 @@ from rig.inquiry.operators import Operators, operators_on_record
 from rig.model.grounds import Grounds
 from rig.records.notes import NoteBook
 from rig.tui.frame.document_form import DocumentForm
+from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS
 from rig.tui.frame.grounds_form import GroundsForm
-from rig.tui.frame.paged_screen import PagedScreen
+from rig.tui.frame.paged_screen import PagedScreen, section_text
 from rig.tui.state.document_files import DocumentWish, write_certificate
 from rig.tui.state.keys import CERTIFY, REPORT, UNDO, WRITE, bound
 from rig.tui.state.report_files import write_run_report
@@ -34,8 +36,10 @@ from rig.tui.technician.run_sections import (
     sweep_cells,
     verdict_lines,
 )
+from rig.tui.technician.run_verdict import run_banner
 from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.picture_view import PictureView
+from rig.tui.widgets.verdict_panel import VerdictPanel
 
 _LINES = {
     "Figures": figure_lines,
@@ -49,6 +53,8 @@ class RunScreen(PagedScreen):
     """Read one run, add notes to it, write its report."""
 
     HEADING = "Run"
+    CSS_PATH = "run_screen.tcss"
+    VERTICAL_BREAKPOINTS = VERTICAL_BREAKPOINTS
     SECTIONS = ("Figures", "Verdicts", "Budget", "Points", "Sweeps", "Notes")
     BINDINGS: ClassVar[list[BindingType]] = [
         bound(WRITE, "note", "Note", id="run.note", tooltip="Add a note to this run"),
@@ -80,6 +86,10 @@ class RunScreen(PagedScreen):
         """Return a section: text, the picture of the points, or the sweeps."""
         if name == "Points":
             return PictureView(id=name)
+        if name == "Verdicts":
+            return VerticalScroll(
+                VerdictPanel(id="run-verdict"), section_text(name), id=name
+            )
         if name == "Sweeps":
             return FittingTable("Sweeps", id=name)
         return super().make_section(name)
@@ -105,8 +115,10 @@ class RunScreen(PagedScreen):
         self.query_one("#page-head", Static).update(head_lines(facts))
         for name, lines in _LINES.items():
             self.put_text(name, lines(facts))
+        self.query_one(VerdictPanel).banner = run_banner(facts)
         self.query_one(PictureView).picture = points_picture(facts)
         self.query_one(FittingTable).show(SWEEP_HEADS, [*sweep_cells(facts)])
+        self.show_again()
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""

@@ -1,24 +1,25 @@
-"""A verdict that is read from across the room: a shape, a word, a frame of its own.
+"""A verdict that is read from across the room: shape, word, interval, frame of its own.
 
 `verdict_lines` is pure: a banner goes in, lines of text come out.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from textual.app import RenderResult
 from textual.content import Content
 from textual.reactive import reactive
-from textual.widget import Widget
 
 from rig.analysis.limits.verdict import Decision
 from rig.sheets.lot_outcome_sheet import LotOutcome
 from rig.sheets.lot_part_rows import LotPartRow
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.tui.pictures.block_letters import block_words
+from rig.tui.pictures.interval import Interval
 from rig.tui.state.status_words import BAD, CARE, GOOD, PLAIN
+from rig.tui.widgets.told_view import ToldView
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,8 @@ class Banner:
         shape: Sign that no other banner has.
         word: Word in capitals.
         reason: Reason in a sentence or a few, to be shown below.
+        interval: The figure that decided, against its limits; None for none.
+        simulated: Whether it was simulated, which the frame says.
         style: Style that may go with it.
         frame: Class of the frame; each kind of banner has a frame of its own.
     """
@@ -36,6 +39,8 @@ class Banner:
     shape: str = ""
     word: str = ""
     reason: str = ""
+    interval: Interval | None = None
+    simulated: bool = False
     style: str = PLAIN
     frame: str = "-quiet"
 
@@ -47,21 +52,25 @@ _LOOKS: Final = {
     # Of a lot that is withdrawn
     VERDICT_SIGNS[Decision.NOT_TESTED]: (PLAIN, "-quiet"),
 }
+# Rows of the interval below the letters, from so many rows of the panel on
+_STRIP_LEAST, _STRIP_WHOLE = 3, 9
 FRAMES: Final = ("-quiet", "-good", "-bad", "-open")
 
 
-def part_banner(row: LotPartRow) -> Banner:
+def part_banner(row: LotPartRow, interval: Interval | None = None) -> Banner:
     """Return the verdict on a part: the reason of each figure on a line of its own."""
     reason = ".\n".join(row.reasons)
-    return _banner(row.sign, row.decision, f"Part {row.part}: {reason}.")
+    banner = verdict_banner(row.sign, row.decision, f"Part {row.part}: {reason}.")
+    return replace(banner, interval=interval, simulated=row.simulated)
 
 
 def lot_banner(outcome: LotOutcome) -> Banner:
     """Return the decision about a lot."""
-    return _banner(outcome.sign, outcome.word, outcome.sentence)
+    return verdict_banner(outcome.sign, outcome.word, outcome.sentence)
 
 
-def _banner(sign: str, word: str, reason: str) -> Banner:
+def verdict_banner(sign: str, word: str, reason: str) -> Banner:
+    """Return a verdict with the style and the frame of its sign."""
     style, frame = _LOOKS[sign]
     return Banner(
         shape=sign, word=word.upper(), reason=reason, style=style, frame=frame
@@ -69,34 +78,63 @@ def _banner(sign: str, word: str, reason: str) -> Banner:
 
 
 def verdict_lines(banner: Banner, width: int, height: int) -> list[str]:
-    """Return shape and word in the largest letters that fit."""
+    """Return shape and word in the largest letters that fit above the interval."""
     if not banner.word:
         return []
+    if banner.interval is not None:
+        height -= _STRIP_LEAST if height >= _STRIP_WHOLE else 1
     text = f"{banner.shape} {banner.word}".strip()
     try:
-        return block_words(text, width, height)
+        return block_words(text, width, max(1, height))
     except ValueError:
         # A serial number may have letters that have no shape
         return [text[:width]]
 
 
-class VerdictPanel(Widget):
+class VerdictPanel(ToldView):
     """Shows one banner."""
+
+    DEFAULT_CSS = """
+    VerdictPanel {
+        border: round $secondary;
+        border-title-style: bold;
+        border-title-color: $text-warning;
+    }
+    VerdictPanel.-good { border: heavy $success; }
+    VerdictPanel.-bad { border: double $error; }
+    VerdictPanel.-open { border: dashed $warning; }
+    """
 
     banner: reactive[Banner] = reactive(Banner)
     """Banner that is shown."""
 
     def render(self) -> RenderResult:
-        """Return the letters in the middle."""
+        """Return the letters in the middle, the interval below them."""
         banner, size = self.banner, self.content_size
+        if self.in_words:
+            return Content("\n".join(_told(banner)))
         lines = verdict_lines(banner, size.width, size.height)
+        left, strip = size.height - len(lines), ""
+        if banner.interval is not None and lines and left > 0:
+            rows = banner.interval.strip(size.width, left)
+            left, strip = left - len(rows), "\n" + "\n".join(rows)
         wide = max(map(len, lines), default=0)
-        left = " " * ((size.width - wide) // 2)
-        above = "\n" * max(0, (size.height - len(lines)) // 2)
-        word = "\n".join(f"{left}{line}".rstrip() for line in lines)
-        return Content.assemble(above, (word, f"bold {banner.style}"))
+        margin = " " * ((size.width - wide) // 2)
+        above = "\n" * max(0, left // 2)
+        word = "\n".join(f"{margin}{line}".rstrip() for line in lines)
+        return Content.assemble(above, (word, f"bold {banner.style}"), strip)
 
     def watch_banner(self, banner: Banner) -> None:
         """Take the frame that goes with it."""
         for frame in FRAMES:
             self.set_class(frame == banner.frame, frame)
+        self.border_title = "SIMULATED" if banner.simulated else ""
+
+
+def _told(banner: Banner) -> list[str]:
+    """Return a banner in words."""
+    if not banner.word:
+        return []
+    words = f"{banner.shape} {banner.word.capitalize()}".strip()
+    interval = [] if banner.interval is None else banner.interval.tell()
+    return [words, *interval]

@@ -29,6 +29,7 @@ from rig.tui.inspector.operator_forms import OperatorForm, PinForm
 from rig.tui.inspector.sign_form import SignForm
 from rig.tui.rig.bench_job import CarryOutRun
 from rig.tui.widgets.motion_view import MotionView
+from rig.tui.widgets.verdict_panel import VerdictPanel
 from tests.builders import figure
 from tests.tui.conftest import NOW, at_screen, until
 from tests.tui.scenes.scene import Scene, situate
@@ -194,6 +195,27 @@ def _with(*decisions: Decision, decide: bool = False) -> Scene:
     )
 
 
+def _by_own_limits(*values_mm: float) -> Scene:
+    """Have parts judged by the limits of the lot alone, by values that were typed."""
+
+    def prepare(records: str) -> None:
+        begun_at = NOW - timedelta(hours=20)
+        order = replace(_ORDER, lower=7.2, upper=8.8)
+        with open_records(records) as store:
+            book = LotBook(store)
+            lot_id = begin_lot(store, order, begun_at).lot.lot_id
+            for number, value_mm in enumerate(values_mm, start=1):
+                at = begun_at + timedelta(minutes=number)
+                enter_value(book, lot_id, f"S-{number}", value_mm, 0.042, now=at)
+
+    async def open(pilot: Pilot[None]) -> None:
+        await _at_lot(pilot)
+        panel = pilot.app.screen.query_one(VerdictPanel)
+        await until(pilot, lambda: panel.banner.interval is not None)
+
+    return Scene(open=open, prepare=prepare)
+
+
 def _two_parts(records: str) -> None:
     _put_on_record(records, (_GOOD, _GOOD))
 
@@ -266,6 +288,9 @@ SCENES = {
     "inspection_good": _with(_GOOD, _OPEN, _GOOD, _GOOD),
     "inspection_bad": _with(_GOOD, _GOOD, _BAD, _GOOD, _BAD),
     "inspection_open": _with(_GOOD, _OPEN),
+    "interval_good": _by_own_limits(7.91, 8.02),
+    "interval_bad": _by_own_limits(7.91, 8.991),
+    "interval_open": _by_own_limits(7.91, 8.79),
     # Two parts to go: not measured they cost the switching score
     "inspection_early": _with(*(_GOOD,) * 11),
     "inspection_second_sample": Scene(open=_at_lot, prepare=_second_sample),

@@ -29,6 +29,7 @@ from rig.tui.technician.run_detail import RunDetail
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.motion_view import MotionView
+from rig.tui.widgets.verdict_panel import VerdictPanel
 from rig.wiring import connect
 from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
@@ -180,6 +181,20 @@ async def _at_run(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: "level-18" in str(head.render()))
 
 
+async def _at_verdict(pilot: Pilot[None]) -> None:
+    await _at_run(pilot)
+    await pilot.press("2")
+    panel = pilot.app.screen.query_one(VerdictPanel)
+    await until(pilot, lambda: bool(panel.banner.word))
+
+
+async def _at_pair_with_verdict(pilot: Pilot[None]) -> None:
+    await _at_plan(pilot)
+    await pilot.press("up")
+    panel = pilot.app.screen.query_one(VerdictPanel)
+    await until(pilot, lambda: bool(panel.banner.word))
+
+
 async def _at_note(pilot: Pilot[None]) -> None:
     await _at_run(pilot)
     await pilot.press("ctrl+l")
@@ -206,6 +221,8 @@ SCENES = {
     "part_history": Scene(open=_at_part_history, prepare=_part_on_record),
     "runs": _scene(_at_runs),
     "run_page": _scene(_at_run),
+    "run_verdict": _scene(_at_verdict),
+    "plan_verdict": _scene(_at_pair_with_verdict),
     "note": _scene(_at_note),
     "certificate": _scene(_at_certificate),
 }
