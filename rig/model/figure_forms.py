@@ -95,7 +95,7 @@ class FigureBlock:
             yield figures_from(self.forms, numbers, warnings, self.analysis_version)
 
 
-def _numbers_in(forms: Sequence[FigureForm]) -> int:
+def numbers_in(forms: Sequence[FigureForm]) -> int:
     """Return how many numbers figures of these forms have."""
     return sum(
         1 + len(form.given) + len(LINE_NUMBERS) * len(form.budget) for form in forms
@@ -156,7 +156,7 @@ def figures_from(
     Raises:
         ValueError: There are more or fewer numbers than the forms have.
     """
-    if len(numbers) != _numbers_in(forms):
+    if len(numbers) != numbers_in(forms):
         raise ValueError(f"{len(numbers)} numbers do not fill the forms of the figures")
     row = iter(numbers)
     by_name: dict[str, Any] = dict.fromkeys(FIGURE_NAMES)

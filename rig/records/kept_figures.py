@@ -20,6 +20,7 @@ from rig.model.figure_forms import (
     FigureForm,
     LineForm,
     figures_from,
+    numbers_in,
 )
 from rig.model.figures import Evaluation, RunFigures
 from rig.records import schema
@@ -109,6 +110,21 @@ def figures_of(
                 **by_name, warnings=words[new][0], analysis_version=words[new][1]
             )
     return found
+
+
+def place_of_value(form: str, name: str) -> int | None:
+    """Return which of the numbers of a form is the value of a figure; None for none.
+
+    Args:
+        form: The form as it is kept.
+        name: Field of `RunFigures`.
+    """
+    place = 0
+    for one in _forms_of(form):
+        if one.name == name:
+            return place
+        place += numbers_in([one])
+    return None
 
 
 def altered_figures(

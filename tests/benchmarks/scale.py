@@ -15,16 +15,22 @@ LINEAR_WITHIN = 1.3
 _MEMORY_MB = 30.0  # of growth over the last decade where memory is to stay
 
 _SENSOR = "level 18"
-# What the list of past runs in the terminal UI does: read, filter, sort by each column
+# What the list of past runs in the terminal UI does: a page, by words or in an order
 _SCREEN = """
 import sys
 from rig.records import open_records
-from rig.tui.technician.run_lines import COLUMNS, fitting, in_order, read_lines
+from rig.records.run_index import RunsBy, RunsWanted
+from rig.tui.technician.run_lines import PAGE, read_lines
+wanted = RunsWanted(
+    words=tuple(sys.argv[3].split()),
+    by=RunsBy(sys.argv[2]),
+    falling=False,
+    limit=PAGE,
+)
 with open_records(sys.argv[1], read_only=True) as store:
-    lines = read_lines(store)
-found = fitting(lines, "level P0001")
-for column in range(len(COLUMNS)):
-    in_order(lines, column, falling=True)
+    found = read_lines(store, wanted)
+if not 0 < len(found.lines) == min(PAGE, found.matching):
+    raise SystemExit(2)
 """
 
 Ways = dict[str, Callable[[Path], Taken]]
@@ -35,6 +41,10 @@ def _command(*words: str) -> Callable[[Path], Taken]:
         return taken(COMMAND, *words, "--records", str(records), folder=records.parent)
 
     return run
+
+
+def _screen(by: str, words: str = "") -> Callable[[Path], Taken]:
+    return lambda records: taken(_SCREEN, str(records), by, words)
 
 
 def _over_sizes(
@@ -107,17 +117,21 @@ def lists() -> Report:
     ways: Ways = {
         "results --newest 20": _command("results", "--newest", "20"),
         "results --sensor, none of it": _command("results", "--sensor", "another"),
-        "runs screen: read, filter, sort": lambda at: taken(_SCREEN, str(at)),
+        "runs screen: open": _screen("started"),
+        "runs screen: filter to the oldest": _screen("started", "level P00001"),
+        "runs screen: sort by part": _screen("part"),
+        "runs screen: sort by good sweeps": _screen("good sweeps"),
+        "runs screen: sort by operate": _screen("operate"),
         "results, all": _command("results"),
     }
     found = _over_sizes(ways, sizes)
-    newest, none, screen, every = ways
+    newest, none, *screens, every = ways
     return Report(
         tables=(_table("Lists of runs, each a process", "runs", sizes, found),),
         claims=(
             _within(newest, 2.0, found[newest]),
             _within(none, 2.0, found[none]),
-            _within(screen, 4.0, found[screen]),
+            *(_within(screen, 4.0, found[screen]) for screen in screens),
             _linear(every, sizes, found[every]),
         ),
         notes=("The start of the process is in every figure.",),

@@ -8,7 +8,7 @@ import pty
 import signal
 import sys
 import time
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -16,18 +16,14 @@ from textual.command import Command, CommandList, CommandPalette
 from textual.pilot import Pilot
 
 from rig.errors import InputError
-from rig.model.attempts import Outcome
 from rig.model.calibration import AxisCalibration
 from rig.procedures.particulars import temperature_of
-from rig.records import RunSummary
 from rig.tui.app.app import GapsweepApp
 from rig.tui.app.palette import commands
 from rig.tui.state.memory import LOCATION_VARIABLE, Memory
 from rig.tui.state.status_words import scale_sign
 from rig.tui.state.themes import LIGHT
 from rig.tui.state.undo import History
-from rig.tui.technician.run_lines import COLUMNS, RunLine, fitting, in_order
-from tests.builders import figure
 from tests.patience import PATIENCE_S
 from tests.tui.conftest import NOW, MakeApp, at_screen, checked, idle, until
 
@@ -108,79 +104,6 @@ def test_a_temperature_that_no_bench_has_is_refused(text: str) -> None:
 def test_a_temperature_may_have_a_comma_or_be_missing() -> None:
     assert temperature_of(" 21,5 ") == 21.5
     assert temperature_of(" ") is None
-
-
-def _line(number: int, operate_mm: float | None, **changes: object) -> RunLine:
-    given = {
-        "run_id": f"20310304-09300{number}-000-aaaa",
-        "sensor": "level-18",
-        "target": "steel",
-        "material": "steel",
-        "simulated": True,
-        "started_at": NOW + timedelta(seconds=number),
-        "ended_at": NOW + timedelta(seconds=number + 1),
-        "sweeps_wanted": 10,
-        "good_sweeps": 10,
-        "void_sweeps": 0,
-        "void": "",
-        "plan_id": "",
-        "plan_item": -1,
-    }
-    operate = None if operate_mm is None else figure(operate_mm, 0.01)
-    summary = RunSummary(**(given | changes))
-    outcome = Outcome.FIGURES
-    if summary.void:
-        outcome = Outcome.STEPS_LOST
-    elif summary.ended_at is None:
-        outcome = Outcome.STOPPED
-    return RunLine(
-        run=summary,
-        outcome=outcome,
-        result=outcome.value,
-        seen="",
-        operate=operate,
-        travel=None,
-        notes=0,
-    )
-
-
-LINES = [
-    _line(1, 8.1, part="P7"),
-    _line(2, None, void="steps were lost"),
-    _line(3, 7.9, target="pvc", material="pvc"),
-    _line(4, None, ended_at=None),
-]
-
-
-@pytest.mark.parametrize(
-    ("typed", "found"),
-    [
-        ("", [0, 1, 2, 3]),
-        ("PVC", [2]),
-        ("level p7", [0]),
-        ("void", [1]),
-        ("unfinished sim", [3]),
-        ("stopped by hand", [3]),
-        ("steps lost", [1]),
-        ("real", []),
-        ("2031-03-04", [0, 1, 2, 3]),
-    ],
-)
-def test_a_filter_admits_runs_that_have_every_word(
-    typed: str, found: list[int]
-) -> None:
-    assert fitting(LINES, typed) == [LINES[n] for n in found]
-
-
-def test_a_run_without_a_figure_comes_last_whichever_way_it_is_sorted() -> None:
-    column = [c.head for c in COLUMNS].index("operate mm (95 %)")
-
-    rising = in_order(LINES, column, falling=False)
-    falling = in_order(LINES, column, falling=True)
-
-    assert rising[:2] == [LINES[2], LINES[0]]
-    assert falling[:2] == [LINES[0], LINES[2]]
-    assert {line.run.run_id for line in rising} == {x.run.run_id for x in LINES}
 
 
 def test_a_calibration_is_told_with_its_last_day_and_whether_it_is_past() -> None:

@@ -1,9 +1,9 @@
-"""Past runs as lines of a table: what they say, how they sort, which ones fit. Pure."""
+"""Past runs as lines of a table: what they say, what they sort by, a page of them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Final
 
 from rig.inquiry.effective_range import EffectiveRange, effective_range
@@ -13,19 +13,26 @@ from rig.model.figures import Figure
 from rig.model.rounding import format_figure
 from rig.records import Reader, RunCheck, RunFilter, RunSummary, Store
 from rig.records.notes import NoteBook
+from rig.records.run_index import (
+    RunsBy,
+    RunState,
+    RunsWanted,
+    computed_runs,
+    find_runs,
+)
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.tried_sheet import tried_sheet
 from rig.tui.pictures.interval import track
 from rig.tui.state.local_time import local_cell
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
 
-NEWEST = 1000
+PAGE = 200  # runs that are read at once
 _TRACK_WIDTH = 19
-ENDED = Sign("✓", "ended", GOOD)
-CUT_SHORT = Sign("◐", "unfinished", CARE)
-VOID = Sign("✗", "void", BAD)
+ENDED = Sign("✓", RunState.ENDED, GOOD)
+CUT_SHORT = Sign("◐", RunState.UNFINISHED, CARE)
+VOID = Sign("✗", RunState.VOID, BAD)
 CHANGED = Sign("!", "changed", BAD)
-FAILED = Sign("✗", "no figures", BAD)
+FAILED = Sign("✗", RunState.NO_FIGURES, BAD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,40 +74,14 @@ class RunLine:
             return FAILED
         return CUT_SHORT if self.run.ended_at is None else ENDED
 
-    def words(self) -> str:
-        """Return all that a filter may be looking for, in small letters."""
-        run = self.run
-        kind = "simulated" if run.simulated else "real"
-        noted = "note" if self.notes else ""
-        parts = (
-            *(run.run_id, run.sensor, run.target, run.material, run.part),
-            *(self.state.word, kind, noted, f"{run.started_at:%Y-%m-%d}", run.void),
-            "" if self.outcome is Outcome.FIGURES else self.result,
-        )
-        return " ".join(parts).lower()
-
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of the table: head, text of a line, and what it sorts by."""
+    """A column of the table: head, text of a line, what it sorts by; None for never."""
 
     head: str
     text: Callable[[RunLine], str]
-    key: Callable[[RunLine], tuple[int, float | str]]
-
-
-def _by_text(text: Callable[[RunLine], str]) -> Callable[[RunLine], tuple[int, str]]:
-    return lambda line: (0, text(line).lower())
-
-
-def _by_figure(
-    figure: Callable[[RunLine], Figure | None],
-) -> Callable[[RunLine], tuple[int, float]]:
-    def key(line: RunLine) -> tuple[int, float]:
-        found = figure(line)
-        return (1, 0.0) if found is None else (0, found.value)
-
-    return key
+    by: RunsBy | None
 
 
 def figure_text(figure: Figure | None) -> str:
@@ -127,45 +108,25 @@ def _track(line: RunLine) -> str:
     return f"{sign} {row}"
 
 
-def _place(line: RunLine) -> tuple[int, float]:
-    """Return where the operate point lies between its limits, 0 to 1."""
-    found, limits = line.operate, line.limits
-    if found is None or limits is None:
-        return (1, 0.0)
-    span_mm = limits.upper_mm - limits.lower_mm
-    return (0, (found.value - limits.lower_mm) / span_mm)
-
-
 def _sweeps(line: RunLine) -> str:
     return f"{line.run.good_sweeps}/{line.run.sweeps_wanted}"
 
 
 COLUMNS: Final = (
-    Column("", lambda x: x.state.glyph, _by_text(lambda x: x.state.word)),
-    Column(
-        "started (UTC)",
-        lambda line: local_cell(line.run.started_at),
-        lambda line: (0, line.run.started_at.timestamp()),
-    ),
-    Column("sensor", lambda x: x.run.sensor, _by_text(lambda x: x.run.sensor)),
-    Column("target", lambda x: x.run.target, _by_text(lambda x: x.run.target)),
-    Column("operate mm (95 %)", _operate, _by_figure(lambda x: x.operate)),
-    Column(
-        "rig",
-        lambda x: "SIMULATED" if x.run.simulated else "real",
-        _by_text(lambda x: str(x.run.simulated)),
-    ),
-    Column("part", lambda x: x.run.part or "–", _by_text(lambda x: x.run.part)),
-    Column("s_r: lower, upper", _track, _place),
-    Column("state", lambda x: str(x.state), _by_text(lambda x: x.state.word)),
-    Column("n", _sweeps, lambda x: (0, float(x.run.good_sweeps))),
-    Column(
-        "diff. travel mm (95 %)",
-        lambda x: figure_text(x.travel),
-        _by_figure(lambda x: x.travel),
-    ),
-    Column("notes", lambda x: str(x.notes or "–"), lambda x: (0, float(x.notes))),
+    Column("", lambda x: x.state.glyph, RunsBy.STATE),
+    Column("started (UTC)", lambda x: local_cell(x.run.started_at), RunsBy.STARTED),
+    Column("sensor", lambda x: x.run.sensor, RunsBy.SENSOR),
+    Column("target", lambda x: x.run.target, RunsBy.TARGET),
+    Column("operate mm (95 %)", _operate, RunsBy.OPERATE),
+    Column("rig", lambda x: "SIMULATED" if x.run.simulated else "real", RunsBy.RIG),
+    Column("part", lambda x: x.run.part or "–", RunsBy.PART),
+    Column("s_r: lower, upper", _track, None),
+    Column("state", lambda x: str(x.state), RunsBy.STATE),
+    Column("n", _sweeps, RunsBy.SWEEPS),
+    Column("diff. travel mm (95 %)", lambda x: figure_text(x.travel), RunsBy.TRAVEL),
+    Column("notes", lambda x: str(x.notes or "–"), RunsBy.NOTES),
 )
+STARTED: Final = 1  # the column
 # A figure never stands without the word that it is simulated
 WEIGHTIEST: Final = tuple(
     number
@@ -178,57 +139,81 @@ WEIGHTIEST: Final = tuple(
 )
 
 
-def fitting(lines: Sequence[RunLine], wanted: str) -> list[RunLine]:
-    """Return the lines that have every word that was typed, or its beginning."""
-    words = wanted.lower().split()
-    return [line for line in lines if all(word in line.words() for word in words)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunLines:
+    """A page of the list.
+
+    Attributes:
+        lines: Runs in the order asked for.
+        matching: How many have all words that were asked for.
+        on_record: How many there are at all.
+    """
+
+    lines: tuple[RunLine, ...]
+    matching: int
+    on_record: int
 
 
-def in_order(lines: Sequence[RunLine], column: int, *, falling: bool) -> list[RunLine]:
-    """Return the lines by a column; a run without a figure comes last either way."""
-    key = COLUMNS[column].key
-    there = [line for line in lines if key(line)[0] == 0]
-    rest = [line for line in lines if key(line)[0] != 0]
-    return sorted(there, key=key, reverse=falling) + rest
-
-
-def read_lines(store: Store) -> list[RunLine]:
-    """Read the newest runs, newest first.
+def read_lines(store: Store, wanted: RunsWanted) -> RunLines:
+    """Read a page of runs.
 
     Raises:
         RecordsError: The records cannot be read.
     """
     with store.snapshot() as moment:
+        found = find_runs(moment, wanted)
+        run_ids = found.run_ids
         reader = Reader(moment)
-        tried = tried_on_record(moment, RunFilter(newest=NEWEST))
-        run_ids = [one.run_id for one in tried]
+        tried = tried_on_record(moment, RunFilter(run_ids=run_ids))
         computed, checks = reader.latest_computations(run_ids), reader.checks(run_ids)
         notes = NoteBook(moment).counts()
         headers = reader.headers(list(computed))
         later = reader.later_conditions(list(computed))
-    lines = []
-    for one in reversed(tried):
-        found = computed.get(one.run_id)
-        figures = None if found is None else found.figures
+    line_of = {}
+    for one in tried:
+        latest = computed.get(one.run_id)
+        figures = None if latest is None else latest.figures
         header, changed = headers.get(one.run_id), _changed(checks.get(one.run_id))
         limits = None
         whole = one.run is not None and not one.run.void and not changed
         if whole and header is not None and figures is not None:
             limits = effective_range(header, figures, later.get(one.run_id, ()))
-        lines.append(
-            RunLine(
-                run=one.run or _as_a_run(one),
-                outcome=one.outcome,
-                result=one.words,
-                changed=changed,
-                limits=limits,
-                seen="" if one.run else _seen(one),
-                operate=None if figures is None else figures.operate,
-                travel=None if figures is None else figures.differential_travel,
-                notes=notes.get(one.run_id, 0),
-            )
+        line_of[one.run_id] = RunLine(
+            run=one.run or _as_a_run(one),
+            outcome=one.outcome,
+            result=one.words,
+            changed=changed,
+            limits=limits,
+            seen="" if one.run else _seen(one),
+            operate=None if figures is None else figures.operate,
+            travel=None if figures is None else figures.differential_travel,
+            notes=notes.get(one.run_id, 0),
         )
-    return lines
+    return RunLines(
+        lines=tuple(line_of[run_id] for run_id in run_ids if run_id in line_of),
+        matching=found.matching,
+        on_record=found.on_record,
+    )
+
+
+def runs_that_fit(store: Store, wanted: RunsWanted) -> list[str]:
+    """Return all runs that have the words, attempts that came to none left out.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    return list(find_runs(store, replace(wanted, only_runs=True)).run_ids)
+
+
+def runs_with_figures(store: Store, wanted: RunsWanted) -> list[str]:
+    """Return all runs that have the words, and figures.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    run_ids = runs_that_fit(store, wanted)
+    computed = computed_runs(store)
+    return [run_id for run_id in run_ids if run_id in computed]
 
 
 def _changed(check: RunCheck | None) -> bool:

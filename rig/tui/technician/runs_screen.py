@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual import on, work
@@ -12,6 +13,7 @@ from textual.widgets import DataTable, Input, Static
 
 from rig.errors import InputError, RigError
 from rig.procedures.events import RunBegan, RunEnded
+from rig.records.run_index import RunsBy, RunsWanted
 from rig.tui.frame.resting_cursor import RestingCursor
 from rig.tui.frame.work_screen import WorkScreen
 from rig.tui.rig.rig_events import Failed, ProcedureReported, RigEvent
@@ -21,12 +23,14 @@ from rig.tui.state.situation import Situation
 from rig.tui.technician.run_detail import RunDetail
 from rig.tui.technician.run_lines import (
     COLUMNS,
-    NEWEST,
+    PAGE,
+    STARTED,
     WEIGHTIEST,
     RunLine,
-    fitting,
-    in_order,
+    RunLines,
     read_lines,
+    runs_that_fit,
+    runs_with_figures,
 )
 from rig.tui.technician.run_screen import RunScreen
 from rig.tui.technician.run_sections import RunFacts, read_facts
@@ -72,11 +76,12 @@ class RunsScreen(WorkScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._lines: list[RunLine] | None = None
+        self._found: RunLines | None = None
         self._shown: list[RunLine] = []
-        self._column = 1
+        self._column = STARTED
         self._falling = True
         self._resting = RestingCursor(self, self._look_closer)
+        self._typing = RestingCursor(self, self._read)
 
     def compose_body(self) -> ComposeResult:
         """Yield filter and table."""
@@ -111,35 +116,57 @@ class RunsScreen(WorkScreen):
                 if self.is_current:
                     self._read()
 
-    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _wanted(self) -> RunsWanted:
+        """Return which runs are wanted, and in which order."""
+        return RunsWanted(
+            words=tuple(self.query_one("#runs-filter", Input).value.split()),
+            by=COLUMNS[self._column].by or RunsBy.STARTED,
+            falling=self._falling,
+        )
+
     def _read(self) -> None:
+        """Read as many as are in view again, from the first."""
+        pages = max(1, -(-len(self._shown) // PAGE))
+        self._read_page(replace(self._wanted(), limit=pages * PAGE))
+
+    def _read_more(self) -> None:
+        """Read the page after those in view."""
+        shown = len(self._shown)
+        if self._found is not None and shown < self._found.matching:
+            self._read_page(replace(self._wanted(), first=shown, limit=PAGE))
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="records")
+    def _read_page(self, wanted: RunsWanted) -> None:
         try:
-            lines = read_lines(self.app.records())
+            found = read_lines(self.app.records(), wanted)
         except RigError as exc:
             self.hand_over(self.app.show_problem, exc)
             return
-        self.hand_over(self._take, lines)
+        self.hand_over(self._take, wanted.first, found)
 
-    def _take(self, lines: list[RunLine]) -> None:
-        if lines != self._lines:
-            self._lines = lines
-            self._fill()
+    def _take(self, first: int, found: RunLines) -> None:
+        shown = [*self._shown[:first], *found.lines]
+        if shown != self._shown or found != self._found:
+            before = self._under_cursor()
+            self._shown, self._found = shown, found
+            self._fill(before)
 
-    def _fill(self) -> None:
+    def _fill(self, before: str) -> None:
         table = self.query_one(FittingTable)
-        before = self._under_cursor()
-        wanted = self.query_one("#runs-filter", Input).value
-        lines = self._lines or []
-        found = fitting(lines, wanted)
-        self._shown = in_order(found, self._column, falling=self._falling)
         rows = [[column.text(line) for column in COLUMNS] for line in self._shown]
         table.show(self._heads(), rows, last=WEIGHTIEST)
         ids = [line.run.run_id for line in self._shown]
         table.move_cursor(row=ids.index(before) if before in ids else 0)
-        newest = ", the newest" if len(lines) == NEWEST else ""
-        count = f"{len(self._shown)} of {len(lines)} runs{newest}"
-        self.put("#runs-count", count)
+        self._say_how_many()
         self.show_again()
+
+    def _say_how_many(self) -> None:
+        found = self._found
+        if found is not None:
+            shown = f"first {len(self._shown)} of "
+            more = shown if len(self._shown) < found.matching else ""
+            count = f"{more}{found.matching} of {found.on_record} runs"
+            self.put("#runs-count", count)
 
     # --------------------------------------------------------- beside the list
 
@@ -149,6 +176,8 @@ class RunsScreen(WorkScreen):
         self._resting.moved()
 
     def _look_closer(self) -> None:
+        if self.query_one(FittingTable).cursor_row >= len(self._shown) - 1:
+            self._read_more()
         run_id = self._under_cursor()
         detail = self.query_one(RunDetail)
         line = next((one for one in self._shown if one.run.run_id == run_id), None)
@@ -178,9 +207,9 @@ class RunsScreen(WorkScreen):
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
-        if self._lines is None:
+        if self._found is None:
             return "The runs are being read."
-        if not self._lines:
+        if not self._found.on_record:
             return "Nothing has been measured yet. F2 leads to the rig."
         if not self._shown:
             return "No run has all these words: change them, or take some away."
@@ -194,7 +223,7 @@ class RunsScreen(WorkScreen):
     @on(Input.Changed, "#runs-filter")
     def _typed(self, event: Input.Changed) -> None:
         self.app.keep(_DRAFT, event.value)
-        self._fill()
+        self._typing.moved()
 
     @on(Input.Submitted, "#runs-filter")
     def action_table(self) -> None:
@@ -207,7 +236,9 @@ class RunsScreen(WorkScreen):
 
     def action_sort(self) -> None:
         """Sort by the next column."""
-        self._sort((self._column + 1) % len(COLUMNS), falling=False)
+        after = [*range(self._column + 1, len(COLUMNS)), *range(self._column + 1)]
+        column = next(one for one in after if COLUMNS[one].by is not None)
+        self._sort(column, falling=False)
 
     def action_turn(self) -> None:
         """Turn the order round."""
@@ -216,12 +247,16 @@ class RunsScreen(WorkScreen):
     @on(DataTable.HeaderSelected, "#runs")
     def _head_clicked(self, event: DataTable.HeaderSelected) -> None:
         column = self.query_one(FittingTable).column_of_click(event)
+        if COLUMNS[column].by is None:
+            what = COLUMNS[column].head
+            self.app.show_problem(InputError(f"runs are not sorted by {what}"))
+            return
         same = column == self._column
         self._sort(column, falling=not self._falling if same else False)
 
     def _sort(self, column: int, *, falling: bool) -> None:
         self._column, self._falling = column, falling
-        self._fill()
+        self._read()
 
     @on(DataTable.RowSelected, "#runs")
     def _chosen(self) -> None:
@@ -233,33 +268,41 @@ class RunsScreen(WorkScreen):
             self.app.push_screen(RunScreen(run_id))
 
     def action_report(self) -> None:
-        """Write one report of the runs in view that have figures."""
-        run_ids = [line.run.run_id for line in self._shown if line.operate is not None]
-        if len(run_ids) > _MOST_REPORTED:
-            self.app.show_problem(
-                InputError(
-                    f"{len(run_ids)} runs are too many for one report",
-                    hint=f"filter until at most {_MOST_REPORTED} are left",
-                )
-            )
-        else:
-            self._report(run_ids)
+        """Write one report of the runs that have all words and figures."""
+        self._report(self._wanted())
 
     def action_export(self) -> None:
-        """Write the runs in view as tables for a spreadsheet."""
-        run_ids = [line.run.run_id for line in self._shown if not line.seen]
+        """Write the runs that have all words as tables for a spreadsheet."""
+        self._export(self._wanted())
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
+    def _export(self, wanted: RunsWanted) -> None:
+        try:
+            run_ids = runs_that_fit(self.app.records(), wanted)
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
         if run_ids:
-            self.app.notify(f"{len(run_ids)} runs are being written.")
-            self._export(run_ids)
-        else:
-            self.app.show_problem(
-                InputError("there is no run in view to export", hint="change the words")
+            self.app.call_later(
+                self.app.notify, f"{len(run_ids)} runs are being written."
             )
+            write_export(self.app, run_ids)
+        else:
+            none = InputError("there is no run to export", hint="change the words")
+            self.hand_over(self.app.show_problem, none)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="report")
-    def _export(self, run_ids: list[str]) -> None:
-        write_export(self.app, run_ids)
-
-    @work(thread=True, exclusive=True, exit_on_error=False, group="report")
-    def _report(self, run_ids: list[str]) -> None:
-        write_run_report(self.app, run_ids)
+    def _report(self, wanted: RunsWanted) -> None:
+        try:
+            run_ids = runs_with_figures(self.app.records(), wanted)
+        except RigError as exc:
+            self.hand_over(self.app.show_problem, exc)
+            return
+        if len(run_ids) > _MOST_REPORTED:
+            many = InputError(
+                f"{len(run_ids)} runs are too many for one report",
+                hint=f"filter until at most {_MOST_REPORTED} are left",
+            )
+            self.hand_over(self.app.show_problem, many)
+        else:
+            write_run_report(self.app, run_ids)
