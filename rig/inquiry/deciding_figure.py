@@ -19,7 +19,7 @@ class DecidingFigure:
     """A figure that decided.
 
     Attributes:
-        name: Its symbol or name.
+        name: Symbol of the figure, or its name.
         verdict: The figure with its limits and the decision.
     """
 

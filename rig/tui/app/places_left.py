@@ -27,10 +27,10 @@ class PlaceLeft:
     """A place that can be carried on with.
 
     Attributes:
-        place: Which one.
+        place: Plan, lot or study that it is.
         mode: Mode of the app that its screen stands in.
         line: What comes next, and of what, in one line.
-        card: The same to be seen from afar.
+        card: Picture of it, to be read from afar.
         simulated: Whether anything of it was measured on a simulated rig.
         make: Makes its screen.
     """
@@ -48,7 +48,7 @@ class PlaceEnded:
     """A place where nothing is left to do.
 
     Attributes:
-        place: Which one.
+        place: Plan, lot or study that it was.
         sign: Sign that goes before the sentence.
         sentence: How it ended, or why it cannot be opened.
     """

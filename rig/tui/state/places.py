@@ -28,8 +28,8 @@ class Place:
     """One plan, lot or study.
 
     Attributes:
-        kind: Which of them.
-        identity: Its identity in the records.
+        kind: Plan, lot or study.
+        identity: Identity that the records have for it.
     """
 
     kind: PlaceKind
