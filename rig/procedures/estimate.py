@@ -14,7 +14,7 @@ from rig.model.mounted import Principle, Sensor
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Timetable
 from rig.procedures.assumed_delay import longest_delay_s
-from rig.procedures.datum_check import TOUCHES
+from rig.procedures.datum_check import NEAR_MM, TOUCHES
 from rig.procedures.expectation import Expectation
 from rig.procedures.face_search import slowly_mm
 from rig.procedures.flank import Drive, lay_out
@@ -65,38 +65,45 @@ class Durations:
         leave_s = self._move_s(CLEAR_MM, quick) + 2.0 * self.traits.order_s
         home_s = self.home_s(0.0) if homes else 0.0
         operate_mm = 0.0 if near is None else _OPERATE_SHARE * near.rated_distance_mm
-        slow_mm = slowly_mm(operate_mm)
+        slow_mm = slowly_mm(operate_mm, self.settings)
         if not slow_mm < self._face_mm:
             find_s = self.traits.order_s + self._move_s(
                 self._face_mm, self._search_mm_s
             )
             return home_s + find_s + self.touches_s(touches) + leave_s
         find_s = (
-            self._move_s(self._face_mm - operate_mm, quick)
-            + self._move_s(operate_mm - slow_mm, quick)
+            self._move_s(self._face_mm - max(operate_mm, slow_mm), quick)
+            + self._move_s(max(0.0, operate_mm - slow_mm), quick)
             + self._move_s(slow_mm, self._search_mm_s)
             + 4.0 * self.traits.order_s
         )
         touches_s = self.touches_s(min(touches, LEAST_TOUCHES), known=True)
         return home_s + find_s + touches_s + leave_s
 
-    def closing_s(self, gap_mm: float, *, homed_for_s: float = 0.0) -> float:
+    def closing_s(
+        self, gap_mm: float, *, homed_for_s: float = 0.0, near: bool = False
+    ) -> float:
         """Return the time of touching the face again from so far, and of going away.
 
         Args:
             gap_mm: Gap at which the axis stands.
             homed_for_s: Time since the last homing, by then.
+            near: Whether the way to the touch-off showed where the output operates.
         """
         quick = self.settings.coarse_speed_mm_s
+        slow = min(self.settings.touch_speed_mm_s, self._start_speed_mm_s)
         way_s = self._move_s(abs(gap_mm - CLEAR_MM), quick)
         find_s = self._move_s(CLEAR_MM, self._search_mm_s)
-        leave_s = self._move_s(CLEAR_MM, quick)
-        away_mm = self._face_mm - CLEAR_MM
+        if near:
+            find_s = self._move_s(CLEAR_MM - NEAR_MM, quick)
+            find_s += self._move_s(NEAR_MM, self._search_mm_s)
+        back_s = self._move_s(self.backlash_mm + SLOW_MM, self._search_mm_s)
+        touch_s = self._move_s(SLOW_MM, slow) + 2.0 * back_s
         homes = homed_for_s > HOME_EVERY_S
+        away_mm = self._face_mm
         away_s = self.home_s(away_mm) if homes else self._move_s(away_mm, quick)
-        orders_s = 6.0 * self.traits.order_s  # soft limits among them
-        touches_s = self.touches_s(TOUCHES, known=True)
-        return way_s + find_s + touches_s + leave_s + away_s + orders_s
+        orders_s = (5.0 + 3.0 * TOUCHES) * self.traits.order_s  # soft limits among them
+        return way_s + find_s + TOUCHES * touch_s + away_s + orders_s
 
     def touches_s(self, touches: int, *, known: bool = False) -> float:
         """Return the time of slow touches after a contact at the search speed.
@@ -223,7 +230,9 @@ class Durations:
         pairs_s = with_waits_s(pairs_s, timetable, first=first, sweeps=sweeps)
         way_s = self.first_way_s(sensor, turn[0], near=near) if turn else 0.0
         gap_mm = (1.0 + _TRAVEL_SHARE[sensor.principle]) * sensor.rated_distance_mm
-        closing_s = self.closing_s(_OPERATE_SHARE * gap_mm, homed_for_s=pairs_s)
+        closing_s = self.closing_s(
+            _OPERATE_SHARE * gap_mm, homed_for_s=pairs_s, near=near
+        )
         return self.locate_s(sensor, near=near) + way_s + pairs_s + closing_s
 
     @property

@@ -2,18 +2,19 @@
 
 Nothing is known of a face that was never touched, so all the way to it is gone at a
 speed at which the probe may close. Where the last part of the kind had its face and
-operated is known, the sensor itself is the guard: its output tells that the target is
-as near as the operate distance, wherever the face is. So the axis goes quickly
+operated is known, that place and the sensor itself are the guards. The axis goes
+quickly
 
-1. until the output operates, and if it does not, to a little beyond where it should;
-2. from there on by what the operate distance still leaves of the way, less what parts
-   of one kind may differ by, and never nearer than a margin to where the face was.
+1. to a margin (`BenchSettings.longer_part_mm`) before the place where the last part had
+   its face, or until the output operates, or to a little beyond where it should have;
+2. after an operate edge, on by half of the operate distance, less what the edge lies
+   off its place, but no farther than to that margin.
 
-A longer part shows itself in the first way, sooner. A part whose sensor does not
-operate is approached slowly from there on, however far its face may be, and what the
-edge lies off its place is gone slowly as well. What cannot be seen is a part that is
-longer by more than a fifth of the operate distance and operates nearer its face by as
-much: the probe stops every motion at once, and nothing is taken for granted after it.
+So a part that is longer by no more than the margin is met slowly whatever its sensor
+does. One that is longer still shows itself by its output, sooner. One whose sensor does
+not operate where the last did is approached slowly from there on. Met quickly can only
+be a part that is longer than the last by more than the margin and is dead as well, or
+operates at less than half of the distance of its kind, just where the last part did.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ from rig.procedures.touches import CLEAR_MM, contact_of
 
 # Operate distances of one kind, of the last part's: 0.9 to 1.1 of the rated distance
 # (IEC 60947-5-2, from memory), so one is at least 0.82 of another
-_LEAST_SHARE = 0.8
+_USUAL_SHARE = 0.8
+_LEAST_SHARE = 0.5  # a sensor that operates nearer than this is as good as dead
 # What faces of one kind in one holder lie apart (common practice, no source)
 FACES_DIFFER_MM = 0.5
 # Below, the target could not be stopped between the edge and the face
@@ -41,15 +43,23 @@ _EDGE_SETTLES_MM = 0.1  # a late bounce is still on this flank
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayIn:
-    """The output on a quick way to the face, as a coarse pass would have found it.
+    """The output on the way to a face near that of the last part.
 
     Attributes:
-        edges: Edges on the way, the first at the coarse speed.
+        edges: Edges on the way.
         level_at_start: Level before it.
+        speed_mm_s: Speed at which the first of them came.
     """
 
     edges: tuple[Edge, ...]
     level_at_start: bool
+    speed_mm_s: float
+
+    def with_slow_way(self, edges: tuple[Edge, ...], speed_mm_s: float) -> WayIn | None:
+        """Return it with the rest of the way; None where no edge came on all of it."""
+        if self.edges:
+            return replace(self, edges=(*self.edges, *edges))
+        return replace(self, edges=edges, speed_mm_s=speed_mm_s) if edges else None
 
     @property
     def nearest_steps(self) -> int:
@@ -70,16 +80,16 @@ class FoundFace:
     way_in: WayIn | None
 
 
-def slowly_mm(operate_mm: float) -> float:
+def slowly_mm(operate_mm: float, settings: BenchSettings) -> float:
     """Return the way before the face that is gone slowly where the last part is known.
 
     Args:
         operate_mm: Gap at which the sensor operates.
+        settings: How the axis is driven.
     """
     if operate_mm < _LEAST_OPERATE_MM:
         return math.inf
-    sure_mm = _LEAST_SHARE * operate_mm - FACES_DIFFER_MM / 2.0
-    return max(CLEAR_MM, operate_mm - sure_mm)
+    return max(settings.longer_part_mm, (1.0 - _LEAST_SHARE) * operate_mm)
 
 
 def find_face(
@@ -97,14 +107,17 @@ def find_face(
         MotionFault: It closed where nothing should be.
         Stopped: Somebody stopped it.
     """
-    way_in = None
+    quick_way = None
     if last is not None and last.operate_mm >= _LEAST_OPERATE_MM:
-        way_in = _come_near(mover, settings, last)
+        quick_way = _come_near(mover, settings, last)
     highest = mover.traits.travel_high_steps
     touched = mover.touch(highest, settings.search_speed_mm_s)
-    if way_in is not None:
-        late = output_edges(touched, approaching=True)
-        way_in = replace(way_in, edges=(*way_in.edges, *late))
+    way_in = None
+    if quick_way is not None:
+        slow_edges = output_edges(touched, approaching=True)
+        way_in = quick_way.with_slow_way(
+            slow_edges, mover.touch_speed_mm_s(settings.search_speed_mm_s)
+        )
     return FoundFace(contact_steps=contact_of(touched), way_in=way_in)
 
 
@@ -114,32 +127,27 @@ def _come_near(mover: Mover, settings: BenchSettings, last: LastPart) -> WayIn |
     if level_at_start is operated_level(last.output):
         return None
     quick_mm_s = settings.coarse_speed_mm_s
-    nearest = mover.steps(last.face_mm - CLEAR_MM)
-    late_mm = (1.0 - _LEAST_SHARE) * last.operate_mm + FACES_DIFFER_MM
+    nearest = mover.steps(last.face_mm - settings.longer_part_mm)
+    late_mm = (1.0 - _USUAL_SHARE) * last.operate_mm + FACES_DIFFER_MM
     latest = mover.steps(last.face_mm - last.operate_mm + late_mm)
     ways = []
     if (end := min(latest, nearest)) > mover.position_steps:
         settles = mover.steps(_EDGE_SETTLES_MM)
         ways.append(mover.go(end, quick_mm_s, edges=1, overrun_steps=settles))
-    operated = [
-        edge
-        for motion in ways
-        for edge in output_edges(motion, approaching=True)
-        if edge.level is operated_level(last.output)
-    ]
-    if not operated:
+    edges = [e for motion in ways for e in output_edges(motion, approaching=True)]
+    operated = [edge for edge in edges if edge.level is operated_level(last.output)]
+    if not operated and latest <= nearest:
         return None
-    # The delay took the edge along, toward the face; and an edge that came elsewhere is
-    # no sign of a longer part alone: it may operate nearer its face than the last
-    edge_mm = mover.length_mm(operated[0].position_steps)
-    elsewhere_mm = abs(edge_mm - (last.face_mm - last.operate_mm))
-    sure_mm = _LEAST_SHARE * last.operate_mm - FACES_DIFFER_MM / 2.0 - elsewhere_mm
-    end = min(mover.steps(edge_mm + sure_mm), nearest)
-    if end > mover.position_steps:
-        ways.append(mover.go(end, quick_mm_s))
+    if operated:
+        # The delay took the edge along, toward the face; and an edge that came
+        # elsewhere is no sign of a longer part alone: it may operate nearer its face
+        edge_mm = mover.length_mm(operated[0].position_steps)
+        elsewhere_mm = abs(edge_mm - (last.face_mm - last.operate_mm))
+        sure_mm = _LEAST_SHARE * last.operate_mm - elsewhere_mm
+        end = min(mover.steps(edge_mm + sure_mm), nearest)
+        if end > mover.position_steps:
+            inner = mover.go(end, quick_mm_s)
+            edges += output_edges(inner, approaching=True)
     return WayIn(
-        edges=tuple(
-            edge for motion in ways for edge in output_edges(motion, approaching=True)
-        ),
-        level_at_start=level_at_start,
+        edges=tuple(edges), level_at_start=level_at_start, speed_mm_s=quick_mm_s
     )

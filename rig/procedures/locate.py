@@ -12,6 +12,7 @@ from rig.model.phases import Phase
 from rig.model.sweeps import Edge
 from rig.procedures.edges import output_edges
 from rig.procedures.events import Located, StepBegan, Tell
+from rig.procedures.mover import Motion
 from rig.procedures.ready_bench import Bench
 from rig.procedures.unmeasured import Unmeasured
 
@@ -64,8 +65,9 @@ def start_gap_mm(bench: Bench, sensor: Sensor) -> float:
 def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
     """Find the switching band at the coarse speed.
 
-    If a quick way to the face just went over it, only the way out is lacking. Where
-    that shows anything but one edge each way, it is gone over once more.
+    If a quick way to the face just went over it, only the way out is lacking; after a
+    slow one, a pass near its edges will do. Where that shows anything but one edge each
+    way, it is gone over once more.
 
     Raises:
         BenchError: The stroke is too short.
@@ -74,7 +76,7 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
         Stopped: Somebody stopped it.
     """
     tell(StepBegan(what="locating the switching band", phase=Phase.LOCATING))
-    band = _passed(bench, sensor) or _out_and_back(bench, sensor)
+    band = _after_way_in(bench, sensor) or _out_and_back(bench, sensor)
     tell(
         Located(
             operate_mm=bench.gap_mm(band.operate_steps),
@@ -84,20 +86,50 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
     return band
 
 
-def _passed(bench: Bench, sensor: Sensor) -> Band | None:
-    """Return the band as the way to the face and the way out of it show it."""
-    way_in = bench.way_in
-    if way_in is None or bench.mover.position_steps < way_in.nearest_steps:
+def _after_way_in(bench: Bench, sensor: Sensor) -> Band | None:
+    """Return the band if the way to the face spares the long pass."""
+    way_in, mover = bench.way_in, bench.mover
+    if way_in is None or mover.position_steps < way_in.nearest_steps:
         return None
-    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
-    start_steps = bench.position_steps(start_gap_mm(bench, sensor))
-    out = mover.go(
-        start_steps, speed_mm_s, edges=1, overrun_steps=mover.steps(_BOUNCE_MM)
-    )
+    if way_in.speed_mm_s < bench.settings.coarse_speed_mm_s:
+        return _near_its_edges(bench, sensor)
+    out = _past_edge(bench, sensor, mover.steps(_BOUNCE_MM))
     edges = (*way_in.edges, *output_edges(out, approaching=False))
-    quality = classify_sweep(
-        edges, output=sensor.output, level_at_start=way_in.level_at_start
+    return _band(edges, sensor, way_in.level_at_start)
+
+
+def _near_its_edges(bench: Bench, sensor: Sensor) -> Band | None:
+    """Return the band by a pass that runs up where the output has just released."""
+    mover, speed_mm_s = bench.mover, bench.settings.coarse_speed_mm_s
+    bounce_steps = mover.steps(_BOUNCE_MM)
+    drive = bench.drive
+    run_up_steps = drive.ramp_steps(speed_mm_s) + max(0.0, drive.backlash_steps)
+    _past_edge(bench, sensor, bounce_steps + round(run_up_steps))
+    level_at_start = mover.output_level()
+    into = mover.go(
+        bench.nearest_steps, speed_mm_s, edges=1, overrun_steps=bounce_steps
     )
+    out = _past_edge(bench, sensor, bounce_steps)
+    edges = (
+        *output_edges(into, approaching=True),
+        *output_edges(out, approaching=False),
+    )
+    return _band(edges, sensor, level_at_start)
+
+
+def _past_edge(bench: Bench, sensor: Sensor, overrun_steps: int) -> Motion:
+    """Go out so far past the first edge of the output, or all the way."""
+    return bench.mover.go(
+        bench.position_steps(start_gap_mm(bench, sensor)),
+        bench.settings.coarse_speed_mm_s,
+        edges=1,
+        overrun_steps=overrun_steps,
+    )
+
+
+def _band(edges: tuple[Edge, ...], sensor: Sensor, level_at_start: bool) -> Band | None:
+    """Return the band between two edges; None where there is anything else."""
+    quality = classify_sweep(edges, output=sensor.output, level_at_start=level_at_start)
     operate, release = pick_edges(edges, sensor.output)
     if not quality.usable or operate is None or release is None:
         return None

@@ -130,6 +130,7 @@ class RunSweeps:
             conditions_index=len(run.conditions) - 1,
             now=self.now,
             go_back=go_back,
+            sensor=self.sensor,
         )
         self.writer.add_datum_check(run.header.run_id, len(run.datum_checks), check)
         return replace(run, datum_checks=(*run.datum_checks, check))
@@ -213,7 +214,9 @@ class RunSweeps:
             pairs_s, run.header.timetable, first=good, sweeps=self.sweeps
         )
         homed_for_s = self.bench.mover.homed_for_s + pairs_s
-        return pairs_s + durations.closing_s(gap_mm, homed_for_s=homed_for_s)
+        near = self.bench.way_in is not None
+        closing_s = durations.closing_s(gap_mm, homed_for_s=homed_for_s, near=near)
+        return pairs_s + closing_s
 
     def _tell_operated(self, conditions: Conditions, begun: Sweep) -> None:
         operate_mm, _ = points_of(begun, conditions)

@@ -75,15 +75,57 @@ def touches_of_face(
     return closings, openings
 
 
+def closings_of_known_face(
+    mover: Mover,
+    settings: BenchSettings,
+    expected_steps: int,
+    *,
+    touches: int,
+    reach_steps: int,
+    tell: Tell,
+    play: Play,
+) -> list[int]:
+    """Touch a face that was touched before; return where the probe closed each time.
+
+    Where it opens is not asked for, so the way back is quick.
+
+    Args:
+        mover: The axis, before the face.
+        settings: How it is driven.
+        expected_steps: Where the probe should close at the speed of a slow touch.
+        touches: How many slow touches.
+        reach_steps: Position that no touch goes beyond.
+        tell: Told of progress.
+        play: What is known of bench and probe.
+
+    Raises:
+        NoContact: The probe did not close.
+        BenchError: The probe does not open again.
+        Stopped: Somebody stopped it.
+    """
+    toucher = _Toucher(mover, settings, reach_steps)
+    toucher.expect(expected_steps, play)
+    closings: list[int] = []
+    for index in range(1, touches + 1):
+        tell(StepBegan(what=f"touch {index} of {touches}"))
+        closings.append(toucher.close_only())
+        tell(Touched(index=index, wanted=touches, position_steps=closings[-1]))
+    return closings
+
+
+class NoContact(BenchError):
+    """The probe did not close on the whole way."""
+
+
 def contact_of(motion: Motion) -> int:
     """Return where the probe closed.
 
     Raises:
-        BenchError: It did not.
+        NoContact: It did not.
     """
     closings = [edge for edge in motion.of(Source.PROBE) if edge.level]
     if motion.cause is not RestCause.TOUCHED or not closings:
-        raise BenchError(
+        raise NoContact(
             "the touch probe did not close on the whole way",
             hint="check the probe and its wiring, and that a target is mounted",
         )
@@ -102,19 +144,15 @@ class _Toucher:
         self._slow_steps = mover.steps(SLOW_MM)
         self._far_steps = mover.steps(BACK_OFF_MM)
         self._play_steps = self._far_steps
+        self._later_steps = 0
         self._closing_steps: int | None = None
 
     def leave(self, found_steps: int, play: Play | None) -> None:
         """Back off from the contact that found the face, no farther than is due."""
         if play is not None:
-            later = self._quick_mm_s / self._slow_mm_s - 1.0
-            late_steps = self._mover.steps(later * play.late_mm)
-            self._closing_steps = found_steps - max(0, late_steps)
-            way_mm = max(0.0, play.backlash_mm) + 2.0 * max(0.0, play.late_mm)
-            self._play_steps = self._mover.steps(way_mm)
-            way = found_steps - self._closing_steps
-            way += self._play_steps + self._slow_steps
-            self._back_off(found_steps, way, self._quick_mm_s)
+            self._know(play)
+            self._closing_steps = found_steps - self._later_steps
+            self._back_off(found_steps, self._quick_way_back, self._quick_mm_s)
             return
         opened = self._back_off(found_steps, self._far_steps, self._quick_mm_s)
         # Edges come later at the higher speed, so this is farther than they will lie
@@ -139,6 +177,35 @@ class _Toucher:
         opening = self._back_off(closing, way, self._slow_mm_s)
         self._closing_steps, self._play_steps = closing, closing - opening
         return closing, opening
+
+    def expect(self, closing_steps: int, play: Play) -> None:
+        """Come near a face that was touched before."""
+        self._know(play)
+        self._closing_steps = closing_steps
+        motion = self._mover.touch(closing_steps - self._slow_steps, self._quick_mm_s)
+        if motion.cause is RestCause.TOUCHED:
+            self.leave(contact_of(motion), play)
+
+    def close_only(self) -> int:
+        """Touch once and back off quickly; return where the probe closed."""
+        assert self._closing_steps is not None
+        self._come_near(self._closing_steps - self._slow_steps)
+        closing = self._close()
+        self._back_off(closing, self._quick_way_back, self._quick_mm_s)
+        self._closing_steps = closing
+        return closing
+
+    def _know(self, play: Play) -> None:
+        late_mm = max(0.0, play.late_mm)
+        way_mm = max(0.0, play.backlash_mm) + 2.0 * late_mm
+        self._play_steps = self._mover.steps(way_mm)
+        later = self._quick_mm_s / self._slow_mm_s - 1.0
+        self._later_steps = max(0, self._mover.steps(later * late_mm))
+
+    @property
+    def _quick_way_back(self) -> int:
+        """Way in which the probe opens at the quick speed, at which it is later."""
+        return self._later_steps + self._play_steps + self._slow_steps
 
     def _close(self) -> int:
         return contact_of(self._mover.touch(self._reach_steps, self._slow_mm_s))

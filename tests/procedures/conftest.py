@@ -46,6 +46,8 @@ class WatchedTransport(SimTransport):
         on_read: Called with the link's time before every read.
         fenced_gos: Targets of motions outside touch-off, likewise.
         touches_from: Where the axis stood when each touch was ordered.
+        contacts_mm_s: Speed ordered of each motion toward the face that ended with the
+            probe closed.
     """
 
     def __init__(self, controller: Controller) -> None:
@@ -56,13 +58,18 @@ class WatchedTransport(SimTransport):
         self.on_read: Callable[[float], None] = lambda _: None
         self.fenced_gos: list[int] = []
         self.touches_from: list[int] = []
+        self.contacts_mm_s: list[float] = []
+        self._ordered_mm_s = 0.0
         self._decoder = Receiver()
         self._in_touch_off = False
         bench = controller.bench
         finish = bench.finish
 
         def finish_and_look(stretch, steps):
+            before_mm = bench._carriage_mm
             finish(stretch, steps)
+            if bench.contact_closed and bench._carriage_mm > before_mm:
+                self.contacts_mm_s.append(self._ordered_mm_s)
             # Within a stretch the carriage goes one way, so its ends are the extremes
             gap_mm = bench.machine.face_mm - bench._carriage_mm
             self.nearest_mm = min(self.nearest_mm, gap_mm)
@@ -83,6 +90,9 @@ class WatchedTransport(SimTransport):
                 self.fenced_gos.append(item.target)
             if isinstance(item, TouchRequest):
                 self.touches_from.append(self._controller.bench._motor_steps)
+            if isinstance(item, TouchRequest | GoRequest):
+                scale = self._controller.bench.machine.steps_per_mm
+                self._ordered_mm_s = item.speed / scale
             if isinstance(item, TouchRequest | FenceRequest):
                 self._in_touch_off = isinstance(item, TouchRequest)
         super().write(data)

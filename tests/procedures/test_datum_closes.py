@@ -211,7 +211,7 @@ def test_a_resumed_run_has_a_closing_for_each_datum(
 
 
 @pytest.mark.parametrize(
-    ("home_um", "seed"), [(0.5, 5), (1, 11), (2, 5), (5, 5), (12, 5), (12, 6), (12, 7)]
+    ("home_um", "seed"), [(0.5, 6), (1, 11), (2, 5), (5, 5), (12, 5), (12, 6), (12, 7)]
 )
 def test_the_scatter_of_a_real_home_switch_raises_no_alarm(
     make_rig: MakeRig, writer: Writer, store: Store, home_um: float, seed: int

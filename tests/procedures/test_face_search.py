@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
-from firmware_protocol.messages import HomeRequest, TouchRequest
-from rig.errors import ProbeContact, Stopped
+from firmware_protocol.messages import GoRequest, HomeRequest, TouchRequest
+from rig.errors import BenchError, ProbeContact, Stopped
 from rig.model.attempts import Outcome
+from rig.model.settings import BenchSettings
 from rig.procedures.carry_out_run import (
     RunResult,
     carry_out_run,
     touch_off_and_run,
 )
+from rig.procedures.datum_check import NEAR_MM
 from rig.procedures.last_part import last_part
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import utc_now
@@ -99,7 +102,8 @@ def test_the_next_part_is_not_homed_and_touched_from_near(
     requests = rig.transport.requests
     touched = next(i for i, r in enumerate(requests) if isinstance(r, TouchRequest))
     assert not any(isinstance(r, HomeRequest) for r in requests[:touched])
-    assert touches_begin_mm(rig) < 2.5 + abs(longer_mm)
+    slow_mm = {"capacitive": 4.2, "inductive": 3.2}[sensor]
+    assert touches_begin_mm(rig) < slow_mm + abs(longer_mm)
     # And it is measured as well
     found, before = second.figures.operate, first.figures.operate
     assert found.value == pytest.approx(before.value, abs=0.01)
@@ -140,6 +144,119 @@ def test_a_part_that_operates_elsewhere_is_struck_no_harder_either(
 
     assert no_contact_was_faster_than_a_search(rig)
     assert touches_begin_mm(rig) > 0.3
+
+
+LONGER_MM = BenchSettings().longer_part_mm
+SENSORS = {"level-18": "capacitive", "gate-8": "inductive"}
+SHORT_OF_MARGIN_MM = (0.0, 0.4, 0.8, 1.2, 1.6, 2.0, 2.4, LONGER_MM - 0.1)
+
+
+def operate_from(rig: SimRig, wanted_mm: float) -> None:
+    """Turn the trimmer until the sensor operates at so wide a gap."""
+    low, high = 0.05, 100.0
+    for _ in range(40):
+        ratio = math.sqrt(low * high)
+        rig.controller.turn_trimmer(ratio)
+        operates_mm = rig.truth().threshold_operate_mm
+        rig.controller.turn_trimmer(1.0 / ratio)
+        # A higher threshold operates nearer
+        if operates_mm is None or operates_mm < wanted_mm:
+            high = ratio
+        else:
+            low = ratio
+    rig.controller.turn_trimmer(low)
+
+
+def strike_mm_s(rig: SimRig, writer: Writer, sensor: str, longer_mm: float) -> float:
+    """Touch off a part that is so much longer; return how hard the probe was met."""
+    move_face(rig, -longer_mm)
+    order = rig.order(sensor)
+    rig.transport.contacts_mm_s.clear()
+
+    rig.context(writer).touch_off(order.sensor, order.target)
+
+    return max(rig.transport.contacts_mm_s)
+
+
+@pytest.mark.parametrize("sensor", SENSORS)
+def test_no_longer_part_is_struck_harder_than_the_first_of_its_kind(
+    make_rig: MakeRig, writer: Writer, sensor: str
+) -> None:
+    first = make_rig(seed=7, sensor=SENSORS[sensor])
+    result = touch_off_and_run(first.order(sensor, sweeps=2), first.context(writer))
+    hardest_mm_s = max(first.transport.contacts_mm_s)
+    assert hardest_mm_s == pytest.approx(first.settings.search_speed_mm_s)
+    operate_mm = result.figures.operate.value
+
+    met_mm_s = {}
+    for longer_mm in SHORT_OF_MARGIN_MM:
+        dead = make_rig(seed=7, sensor=SENSORS[sensor], fault="sensor_dead")
+        met_mm_s["dead", longer_mm] = strike_mm_s(dead, writer, sensor, longer_mm)
+        # Operates just where the last part did, and so nearer its own face
+        masked = make_rig(seed=7, sensor=SENSORS[sensor])
+        operate_from(masked, max(0.2, operate_mm - longer_mm))
+        met_mm_s["masked", longer_mm] = strike_mm_s(masked, writer, sensor, longer_mm)
+    for longer_mm in (*SHORT_OF_MARGIN_MM, 3.5, 4.0, 5.0, 7.0, 10.0, 15.0):
+        alive = make_rig(seed=7, sensor=SENSORS[sensor])
+        met_mm_s["alive", longer_mm] = strike_mm_s(alive, writer, sensor, longer_mm)
+
+    assert max(met_mm_s.values()) <= hardest_mm_s, met_mm_s
+
+
+@pytest.mark.parametrize("sensor", SENSORS)
+def test_no_quick_way_leads_to_where_a_longer_part_may_have_its_face(
+    make_rig: MakeRig, writer: Writer, sensor: str
+) -> None:
+    rig = make_rig(seed=7, sensor=SENSORS[sensor])
+    order = rig.order(sensor, sweeps=2)
+    touch_off_and_run(order, rig.context(writer))
+    face_mm = rig.truth().face_mm
+    forget(rig)
+
+    rig.context(writer).touch_off(order.sensor, order.target)
+
+    requests = rig.transport.requests
+    touched = next(i for i, r in enumerate(requests) if isinstance(r, TouchRequest))
+    quick = [r for r in requests[:touched] if isinstance(r, GoRequest)]
+    assert quick
+    farthest_mm = max(rig.mover.length_mm(go.target) for go in quick)
+    # The probe closes by some hundredths of a millimetre elsewhere than at the face
+    assert farthest_mm < face_mm - LONGER_MM + 0.05
+
+
+@pytest.mark.parametrize("sensor", SENSORS)
+@pytest.mark.parametrize("moved_mm", [-0.9, -0.4, -0.1, 0.1, 0.4])
+def test_a_face_that_moves_amid_the_sweeps_is_struck_no_harder_either(
+    make_rig: MakeRig, writer: Writer, sensor: str, moved_mm: float
+) -> None:
+    rig = make_rig(seed=7, sensor=SENSORS[sensor])
+    touch_off_and_run(rig.order(sensor, sweeps=2), rig.context(writer))
+    rig.transport.contacts_mm_s.clear()
+    order = rig.order(sensor, sweeps=2)
+    context = rig.context(writer)
+    bench = context.touch_off(order.sensor, order.target)
+    assert bench.way_in is not None
+    move_face(rig, moved_mm)
+
+    with pytest.raises(BenchError):
+        carry_out_run(bench, order, context)
+
+    assert max(rig.transport.contacts_mm_s) <= rig.settings.search_speed_mm_s
+
+
+def test_a_face_that_rests_is_closed_from_near_after_a_known_way_in(
+    make_rig: MakeRig, writer: Writer
+) -> None:
+    rig = after_one_part(make_rig, writer)
+    order, context = rig.order(sweeps=2), rig.context(writer)
+    bench = context.touch_off(order.sensor, order.target)
+    rig.transport.touches_from.clear()
+
+    carry_out_run(bench, order, context)
+
+    begins_mm = touches_begin_mm(rig)
+    # The probe closes by some hundredths of a millimetre elsewhere than at the face
+    assert begins_mm == pytest.approx(NEAR_MM, abs=0.05)
 
 
 @pytest.mark.parametrize("longer_mm", [0.0, 1.0, 5.0])
