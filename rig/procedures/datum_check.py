@@ -48,8 +48,8 @@ def touch_again(
 
     The sensor's face is what is touched: where its output operates on the way as it did
     on the way to the touch-off, the face is where it was, and little of the way is left
-    for the search speed. The soft limit lies just beyond the datum meanwhile, and the probe
-    stops the axis as always.
+    for the search speed. The soft limit lies just beyond the datum meanwhile, and the
+    probe stops the axis as always.
 
     Args:
         bench: A bench that was touched off, in the count of its datum.

@@ -28,7 +28,7 @@ from rig.model.sweeps import Edge
 from rig.procedures.edges import output_edges
 from rig.procedures.last_part import LastPart
 from rig.procedures.mover import Mover
-from rig.procedures.touches import CLEAR_MM, contact_of
+from rig.procedures.touches import contact_of
 
 # Operate distances of one kind, of the last part's: 0.9 to 1.1 of the rated distance
 # (IEC 60947-5-2, from memory), so one is at least 0.82 of another
