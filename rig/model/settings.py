@@ -17,9 +17,9 @@ class BenchSettings:
         acceleration_mm_s2: Acceleration of every ramp.
         settle_s: Rest before the axis turns in a sweep, for what swings to die out.
         face_margin_mm: Smallest gap that a motion outside touch-off may ask for.
-        longer_part_mm: By how much a part may be longer than the last of its kind and
-            still be met at the search speed, whatever its sensor does: six times what
-            faces of one kind in one holder lie apart.
+        longer_part_mm: Length by which a part may exceed the last of its kind and still
+            be met at the search speed, whatever its sensor does: six times what faces
+            of one kind in one holder lie apart.
         touches: Number of touches behind a datum and a backlash; the most where parts
             before showed that fewer do.
     """
