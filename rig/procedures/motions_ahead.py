@@ -136,7 +136,7 @@ def touch_off_and_run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
     words = {
         Part.HOME: f"homes if it is due: away from the face at {quick}, slowly again",
         Part.FIND_FACE: f"looks for the face at {search}, a known kind's at {quick}"
-        f" first, to {settings.longer_part_mm:g} mm before the last one's",
+        " first",
         Part.TOUCH: f"touches the face up to {settings.touches} times at {touch}",
     }
     touch_off = tuple(
