@@ -27,6 +27,12 @@ if TYPE_CHECKING:
 @click.argument("part", metavar="NUMBER")
 @click.option("--rig", "rig_name", metavar="PORT", help="Measure the part now.")
 @measuring_options
+@click.option(
+    "--verdict",
+    "for_verdict",
+    is_flag=True,
+    help="With --rig: end as soon as the figures are clear of the lot's limits.",
+)
 @click.option("--run", "run_id", default="", metavar="RUN", help="A run on record.")
 @click.option("--value", type=float, help="A value from elsewhere.")
 @click.option("--uncertainty", type=float, help="Its expanded uncertainty, 95 %.")

@@ -40,6 +40,7 @@ class Measurement:
         operator: Name of whoever answers for it.
         temperature: Ambient temperature (°C); None if nobody gave it.
         catalogue_path: Path of the user's catalogue; None for the standard one.
+        for_verdict: Whether the run ends as soon as its verdict is clear.
     """
 
     rig_name: str
@@ -50,6 +51,7 @@ class Measurement:
     operator: str
     temperature: float | None
     catalogue_path: Path | None
+    for_verdict: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +92,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
             target=target,
             sweeps=wanted.sweeps,
             speeds_mm_s=speeds_mm_s,
+            for_verdict=wanted.for_verdict,
             operator=wanted.operator,
             temperature_c=wanted.temperature,
             note=note,

@@ -119,7 +119,7 @@ class AttemptDocument:
         started_at: When it began, UTC.
         ended_at: When it ended; null if it was cut short or is still going on.
         outcome: How it ended; null likewise.
-        sentence: What was seen; empty for figures.
+        sentence: What was seen; for figures only why the run ended as it did.
         causes: Likely causes or what to do; empty for figures.
     """
 
@@ -143,7 +143,7 @@ class RunDocument:
         verdict: The gravest of all decisions; null for no verdict.
         outcome: How the last attempt ended.
         result: Outcome in a word or two, such as "not detected".
-        outcome_sentence: What was seen; null for figures.
+        outcome_sentence: What was seen; null if there is nothing to say of figures.
         outcome_causes: Likely causes or what to do; null where none are known.
         attempts: Every attempt at the run, oldest first.
         budget: Contributions of every figure, one figure after the other.

@@ -25,7 +25,7 @@ class Ending:
 
     Attributes:
         outcome: Outcome by its name.
-        sentence: What was seen; empty for figures.
+        sentence: What was seen; for figures only why the run ended as it did.
         causes: Likely causes or what to do; empty for figures.
     """
 
@@ -52,7 +52,7 @@ class Tried:
         tried_at: When it was tried last, UTC.
         ended_at: When the last attempt ended, UTC; None if it has no end.
         outcome: How the last attempt ended.
-        sentence: What was seen; empty for figures.
+        sentence: What was seen; for figures only why the run ended as it did.
         causes: Likely causes or what to do; empty for figures.
         run: The run as the records sum it up; None if it never came to one.
         product: Product that it was made for; None if nobody named one.
@@ -153,7 +153,10 @@ def ending_of_run(
             a run from before attempts were kept.
     """
     if ended_at is not None and not void:
-        return Ending(outcome=Outcome.FIGURES, sentence="", causes="")
+        said = (
+            end.sentence if end is not None and end.outcome is Outcome.FIGURES else ""
+        )
+        return Ending(outcome=Outcome.FIGURES, sentence=said, causes="")
     if end is not None:
         return Ending(outcome=end.outcome, sentence=end.sentence, causes=end.causes)
     if not void:

@@ -77,7 +77,7 @@ class AttemptEnd:
 
     Attributes:
         outcome: Outcome by its name.
-        sentence: What was seen, in words; empty for figures.
+        sentence: What was seen, in words; for figures only why the run ended as it did.
         causes: Likely causes or what to do, in words; empty for figures.
         ended_at: When, UTC.
     """

@@ -57,10 +57,12 @@ class Trying:
     Attributes:
         run_id: Identity for its run.
         outcome: What it is recorded as if it ends without an error.
+        sentence: What there is to say of it then; may be empty.
     """
 
     run_id: str
     outcome: Outcome = Outcome.FIGURES
+    sentence: str = ""
 
 
 @contextmanager
@@ -95,7 +97,7 @@ def attempt(
         _end(begun, context, Outcome.INTERRUPTED, f"the program failed: {exc!r}", "")
         raise
     else:
-        context.attempts.end(begun, _ended(context, trying.outcome))
+        context.attempts.end(begun, _ended(context, trying.outcome, trying.sentence))
 
 
 def outcome_of(error: RigError) -> Outcome:

@@ -21,7 +21,7 @@ from rig.procedures.attempt import attempt
 from rig.procedures.clock_check import clock_remark
 from rig.procedures.datum_check import FaceGone
 from rig.procedures.events import Remarked, RunBegan, RunEnded, StepBegan
-from rig.procedures.goal import Goal
+from rig.procedures.goal import EndsSweeps, Goal
 from rig.procedures.homing_check import check_home, home_is_due
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
@@ -29,6 +29,7 @@ from rig.procedures.run_order import RunOrder
 from rig.procedures.run_sweeps import RunSweeps, good_sweeps, moved_datum
 from rig.procedures.timetable import clock_of
 from rig.procedures.unmeasured import Unmeasured
+from rig.procedures.verdict_goal import VerdictGoal
 from rig.version import SOFTWARE_VERSION
 
 
@@ -43,7 +44,7 @@ class OpenRun:
             was not touched again.
         home_repeatability_mm: Standard deviation of the place at which that switch
             closes; None if nobody repeated it.
-        goal: The uncertainty to be reached; None if the number of sweeps decides.
+        goal: What was to end the sweeps sooner; None if their number decides.
         now: Gives the time, UTC, by the clock of the run.
     """
 
@@ -51,7 +52,7 @@ class OpenRun:
     run: Run
     shift_steps: int | None
     home_repeatability_mm: float | None
-    goal: Goal | None
+    goal: EndsSweeps | None
     now: Callable[[], datetime]
 
 
@@ -63,7 +64,8 @@ class RunResult:
         bench: The bench with its datum in the count after homing again.
         run: The run as it is on record.
         figures: Figures of the run.
-        remarks: Why a goal was not reached, in whole sentences.
+        remarks: Why a goal was not reached, or that the run ended early, in whole
+            sentences.
     """
 
     bench: Bench
@@ -121,7 +123,9 @@ def carry_out_run(
         swept = take_sweeps(
             bench, order, context, run_id=trying.run_id, unfinished=unfinished
         )
-        return end_run(swept, context)
+        result = end_run(swept, context)
+        trying.sentence = " ".join(result.remarks)
+        return result
 
 
 def touch_off_and_run(order: RunOrder, context: RunContext) -> RunResult:
@@ -137,9 +141,10 @@ def touch_off_and_run(order: RunOrder, context: RunContext) -> RunResult:
     """
     with attempt(order, context) as trying:
         bench = context.touch_off(order.sensor, order.target)
-        return end_run(
-            take_sweeps(bench, order, context, run_id=trying.run_id), context
-        )
+        swept = take_sweeps(bench, order, context, run_id=trying.run_id)
+        result = end_run(swept, context)
+        trying.sentence = " ".join(result.remarks)
+        return result
 
 
 def take_sweeps(
@@ -170,7 +175,7 @@ def take_sweeps(
     if order.timetable is not None:
         now = clock_of(bench.mover, context.now, unfinished)
         context = replace(context, now=now)
-    goal = None if order.until_mm is None else Goal(order.until_mm, order.sweeps)
+    goal = _goal(order, context)
     run = _on_record(bench, order, context, run_id, unfinished)
     context.tell(RunBegan(header=run.header, good=good_sweeps(run)))
     sweeping = RunSweeps(
@@ -201,6 +206,12 @@ def take_sweeps(
         void = f"{exc}, so the face moved"
         raise _void(swept, void, Outcome.DATUM_MOVED, context) from exc
     return _proven(replace(swept, run=run), context)
+
+
+def _goal(order: RunOrder, context: RunContext) -> EndsSweeps | None:
+    if order.until_mm is not None:
+        return Goal(order.until_mm, order.sweeps)
+    return VerdictGoal(context.judge, order.sweeps) if order.for_verdict else None
 
 
 def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
@@ -251,8 +262,8 @@ def end_run(swept: OpenRun, context: RunContext) -> RunResult:
     context.writer.add_figures(run.header.run_id, figures, computed_at=swept.now())
     context.tell(RunEnded(run=run, figures=figures))
     goal = swept.goal
-    short = "" if goal is None else goal.why_short(figures.operate)
-    remarks = (short,) if short else ()
+    remark = "" if goal is None else goal.remark(figures)
+    remarks = (remark,) if remark else ()
     for sentence in remarks:
         context.tell(Remarked(sentence=sentence))
     return RunResult(bench=swept.bench, run=run, figures=figures, remarks=remarks)

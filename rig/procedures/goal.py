@@ -3,15 +3,41 @@
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 from rig.analysis.run.run_figures import run_figures
-from rig.model.figures import Contribution, Figure
+from rig.model.figures import Contribution, RunFigures
 from rig.model.sweeps import Run
 
 # Fewer leave the scatter so uncertain that stopping at a lucky one would be common
 LEAST_SWEEPS = 8
 _NORMAL_FACTOR = 1.96  # of 95 % coverage with no end of sweeps
 _SCATTER = "repeatability"
+
+
+class EndsSweeps(Protocol):
+    """What ends the sweeps of a run before the most there may be."""
+
+    @property
+    def picks_speeds(self) -> bool:
+        """Whether sweeps are shared out over the speeds by what they cost."""
+
+    @property
+    def done(self) -> bool:
+        """Whether sweeping is to end."""
+
+    def look(self, run: Run) -> None:
+        """Take the sweeps so far into account."""
+
+    def sweeps_left(self) -> int:
+        """Return how many more good sweeps it takes, as far as can be told."""
+
+    def remark(self, figures: RunFigures) -> str:
+        """Say what the figures are to be read with, as a sentence; may be empty.
+
+        Args:
+            figures: Figures after the face was touched again.
+        """
 
 
 class Goal:
@@ -24,7 +50,10 @@ class Goal:
     Attributes:
         until_mm: The expanded uncertainty.
         most: Good sweeps at which the run ends, whatever has been reached.
+        picks_speeds: Whether sweeps are shared out over the speeds by what they cost.
     """
+
+    picks_speeds = True
 
     def __init__(self, until_mm: float, most: int) -> None:
         self.until_mm = until_mm
@@ -55,13 +84,13 @@ class Goal:
         enough = self._reached or self._out_of_reach
         return self._good >= self.most or (self._good >= least and enough)
 
-    def why_short(self, operate: Figure) -> str:
+    def remark(self, figures: RunFigures) -> str:
         """Say why the goal was not reached, as a sentence; nothing if it was.
 
         Args:
-            operate: The operate point after the face was touched again.
+            figures: Figures after the face was touched again.
         """
-        expanded = operate.expanded_uncertainty
+        expanded = figures.operate.expanded_uncertainty
         if expanded is not None and expanded <= self.until_mm:
             return ""
         has = "none" if expanded is None else f"{1000.0 * expanded:.1f} µm"

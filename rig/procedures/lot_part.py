@@ -20,16 +20,22 @@ from rig.inquiry.lot_reading import (
     enter_attempt,
     enter_judged,
 )
+from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_verdict import judge_outcome, judge_run
 from rig.inquiry.tried import tried_on_record
 from rig.model.bench_declaration import knowledge_of
+from rig.model.figures import RunFigures
 from rig.model.grounds import NO_GROUNDS, Grounds
+from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import RunFilter, Store
 from rig.records.lot_book import LotBook
+
+# Before the last sweep no verdict goes without a guard band
+_STRICT_RULE = "guarded"
 
 
 def measure_part_of_lot(
@@ -70,6 +76,10 @@ def measure_part_of_lot(
     order = replace(order, product=order.product or standing.terms.product)
     grounds_of_reading(store, standing, order.part, grounds)
     _check_that_it_decides(standing, order, context, store)
+    strict = replace(standing.terms, rule=_STRICT_RULE)
+    context = replace(
+        context, judge=lambda run, figures: _decided(strict, run, figures)
+    )
     try:
         result = touch_off_and_run(order, context)
     except LinkError:
@@ -89,6 +99,14 @@ def measure_part_of_lot(
         grounds=grounds,
     )
     return result.bench, entered
+
+
+def _decided(terms: LotTerms, run: Run, figures: RunFigures) -> Decision | None:
+    """Decide by the sweeps so far; None where nothing decides."""
+    try:
+        return judge_run(terms, run, figures).decision
+    except InputError:
+        return None
 
 
 def _entered_without_figures(

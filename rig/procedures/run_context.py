@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Self
 
+from rig.analysis.standard.early_verdict import decision_of_run
 from rig.model.mounted import Sensor, Target
 from rig.model.settings import BenchSettings
 from rig.procedures.events import Remarked, Tell
@@ -16,6 +17,7 @@ from rig.procedures.last_part import last_part
 from rig.procedures.mover import Mover
 from rig.procedures.ready_bench import Bench
 from rig.procedures.touch_off import touch_off
+from rig.procedures.verdict_goal import Judge
 from rig.records import Reader, Store, Writer
 from rig.records.attempt_book import AttemptBook
 from rig.records.product_book import ProductBook
@@ -48,6 +50,7 @@ class RunContext:
         now: Gives the time, UTC.
         chance: Source of identities of runs and plans.
         rigs: Register of the rigs that measured; None where none is kept.
+        judge: Decides about a run that ends as soon as its verdict is clear.
         reminded: Rigs of which it was said that nothing is declared of their bench.
     """
 
@@ -61,6 +64,7 @@ class RunContext:
     now: Callable[[], datetime] = utc_now
     chance: random.Random = field(default_factory=random.SystemRandom)
     rigs: RigBook | None = None
+    judge: Judge = decision_of_run
     reminded: set[str] = field(default_factory=set)
 
     @classmethod

@@ -25,6 +25,7 @@ class RunOrder:
         speeds_mm_s: Speeds that the sweeps go through in turn.
         until_mm: Expanded uncertainty of the operate point that ends the run; None
             to take all sweeps.
+        for_verdict: Whether the run ends as soon as its verdict is clear.
         plan_id: The plan that it belongs to; empty for none.
         plan_item: Index in the plan; -1 for none.
         operator: Who answers for it; may be empty.
@@ -46,6 +47,7 @@ class RunOrder:
     sweeps: int
     speeds_mm_s: tuple[float, ...]
     until_mm: float | None = None
+    for_verdict: bool = False
     plan_id: str = ""
     plan_item: int = -1
     operator: str = ""
@@ -62,6 +64,10 @@ class RunOrder:
             raise InputError(
                 f"until is {self.until_mm:g} mm: give an uncertainty above 0 and up "
                 f"to 1 mm"
+            )
+        if self.for_verdict and (self.until_mm or self.timetable):
+            raise InputError(
+                "a run ends by its verdict, by until or by its timetable: give one"
             )
         if self.timetable is not None:
             check_timetable(self.timetable, self.sweeps)

@@ -18,7 +18,7 @@ from rig.model.sweeps import Conditions, Run, Sweep
 from rig.procedures.datum_check import EVERY_S, touch_again
 from rig.procedures.estimate import durations_of, with_waits_s
 from rig.procedures.events import Operated, Remarked, StepBegan, SweepEnded, Tell
-from rig.procedures.goal import Goal
+from rig.procedures.goal import EndsSweeps
 from rig.procedures.locate import Band, locate
 from rig.procedures.ready_bench import Bench
 from rig.procedures.speeds import next_speed
@@ -44,7 +44,7 @@ class RunSweeps:
         sensor: What is measured.
         speeds_mm_s: Speeds to go through.
         sweeps: Good sweeps that the run is to have afterwards, at most.
-        goal: The uncertainty to be reached, if that decides.
+        goal: What ends them sooner, if anything does.
         writer: Where every sweep goes before the next begins.
         tell: Told of progress.
         now: The time, UTC.
@@ -57,7 +57,7 @@ class RunSweeps:
     sensor: Sensor
     speeds_mm_s: tuple[float, ...]
     sweeps: int
-    goal: Goal | None
+    goal: EndsSweeps | None
     writer: Writer
     tell: Tell
     now: Callable[[], datetime]
@@ -184,7 +184,7 @@ class RunSweeps:
 
     def _next_speed(self, run: Run) -> float:
         speeds = self.speeds_mm_s
-        if self.goal is None:
+        if self.goal is None or not self.goal.picks_speeds:
             return speeds[good_sweeps(run) % len(speeds)]
         scale = self.bench.axis.steps_per_mm
         carried = [self.bench.mover.speed_steps_s(v) / scale for v in speeds]

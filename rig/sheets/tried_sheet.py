@@ -63,10 +63,11 @@ def verdict_word(decision: Decision | None) -> str:
 
 
 def attempt_sentences(attempts: Sequence[Attempt]) -> tuple[str, ...]:
-    """Return a sentence for each attempt at a run; none if all went as they should."""
+    """Return a sentence for each attempt; of those that went as they should why."""
     as_wanted = (Outcome.FIGURES, Outcome.ROUND_TAKEN)
     if all(one.end is not None and one.end.outcome in as_wanted for one in attempts):
-        return ()
+        ends = [one.end.sentence for one in attempts if one.end is not None]
+        return tuple(as_sentence(sentence) for sentence in ends if sentence)
     return tuple(
         f"Attempt {number}, {utc(one.started_at)}: {_end_words(one)}"
         for number, one in enumerate(attempts, start=1)

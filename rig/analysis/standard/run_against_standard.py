@@ -184,6 +184,7 @@ def standard_of_run(
             _about_repeat_accuracy(
                 figures, field, timed, timetable=header.timetable is not None
             ),
+            *_about_fewer_sweeps(run),
             *_about_the_release(header.sensor),
             *_about_what_was_measured(header, product),
         ]
@@ -286,6 +287,19 @@ def _about_what_was_measured(
     verb = "is" if len(unknown) == 1 else "are"
     words = " and ".join(unknown)
     return [f"{words[:1].upper()}{words[1:]} {verb} not recorded.", NO_PRODUCT]
+
+
+def _about_fewer_sweeps(run: Run) -> list[str]:
+    """Say what an early end of the sweeps leaves open."""
+    good = sum(1 for sweep in run.sweeps if not sweep.void)
+    wanted = run.header.sweeps_wanted
+    if run.ended_at is None or run.header.until_mm is not None or good >= wanted:
+        return []
+    return [
+        f"The sweeps ended after {good} of {wanted}, when operate point and H were"
+        " clear of their limits: R, which grows with the readings, and the switching"
+        " delays are not those of a whole run."
+    ]
 
 
 def _about_the_release(sensor: Sensor) -> list[str]:

@@ -52,6 +52,13 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     "that, or what more sweeps cannot lower, ended it.",
 )
 @click.option(
+    "--verdict",
+    "for_verdict",
+    is_flag=True,
+    help="End as soon as operate point and H are clear of their limits, by intervals "
+    "of 99.99 % before the last sweep; R and the delays then rest on fewer sweeps.",
+)
+@click.option(
     "--speeds",
     metavar="MM/S,...",
     help="Speeds in turn; two or more remove the switching delay. 'auto' takes the two "
@@ -69,7 +76,11 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @json_option
 @moves(touch_off_and_run_ahead())
 def command(
-    sweeps: int | None, until_mm: float | None, speeds: str | None, **options: Any
+    sweeps: int | None,
+    until_mm: float | None,
+    for_verdict: bool,
+    speeds: str | None,
+    **options: Any,
 ) -> None:
     """Touch off, locate the switching band and sweep across it."""
     most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
@@ -78,12 +89,18 @@ def command(
         sweeps=most if sweeps is None else sweeps,
         speeds=usual if speeds is None else speeds,
         until_mm=until_mm,
+        for_verdict=for_verdict,
     )
     _say(found, remarks, phases, known, as_json=options["as_json"])
 
 
 def _measured(
-    options: dict[str, Any], *, sweeps: int, speeds: str, until_mm: float | None
+    options: dict[str, Any],
+    *,
+    sweeps: int,
+    speeds: str,
+    until_mm: float | None,
+    for_verdict: bool,
 ) -> tuple[RecordedRun, tuple[str, ...], tuple[PhaseTime, ...], Truth | None]:
     """Touch off and sweep.
 
@@ -125,6 +142,7 @@ def _measured(
             speeds_mm_s=speeds_mm_s
             or planned_speeds(rig.mover.traits, SETTINGS, sensor),
             until_mm=until_mm,
+            for_verdict=for_verdict,
             operator=chosen_operator(store, options["operator"]),
             note=options["note"],
             temperature_c=options["temperature"],
