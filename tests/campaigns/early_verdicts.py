@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from rig.analysis.limits.verdict import Decision, Limits, decision
+from rig.analysis.numbers.uncertainty import coverage_factor
+from rig.analysis.run.quantities import Quantity, run_quantities
 from rig.analysis.standard.early_verdict import clear_of_limits
-from rig.model.figures import RunFigures
 from tests.campaigns.benches import Array, Benches
-from tests.campaigns.coverage import _figures
-from tests.campaigns.edges import Swept, mount, sweep, touch, truths
+from tests.campaigns.edges import mount, sweep, touch, truths
 from tests.campaigns.knowledge import State
 
 FIGURES = ("operate", "differential_travel_percent")
 SWEEPS, FIRST_LOOK = 10, 5
-Widen = Callable[[RunFigures], RunFigures]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,45 +38,50 @@ class Looks:
 
 
 def looks(
-    state: State, benches: Benches, kind: str, widen: Widen, *, seed: int
+    state: State, benches: Benches, kind: str, coverage: float, *, seed: int
 ) -> dict[str, Looks]:
-    """Sweep once on every bench, and read what there is after each sweep."""
+    """Sweep once on every bench, and read what there is after each sweep.
+
+    Args:
+        state: What the host knows of the benches.
+        benches: The benches.
+        kind: Principle of the sensor.
+        coverage: Coverage of the interval behind a verdict before the last sweep.
+        seed: Seed of everything that is drawn.
+    """
     rng = np.random.default_rng(seed)
     mounted = mount(benches, kind, "steel")
     part = benches.with_a_plate(rng)
     touched = touch(part, rng)
     swept = sweep(part, mounted, touched, SWEEPS, rng)
     true = truths(benches, mounted, SWEEPS)
+    read = state.read(part, touched, swept)
     by_n = [
-        _figures(state.read(part, touched, cut), cut.speeds_mm_s)
-        for cut in (_cut(swept, n) for n in range(FIRST_LOOK, SWEEPS + 1))
+        run_quantities(
+            read.operate_steps[:, :n],
+            read.release_steps[:, :n],
+            swept.speeds_mm_s[:n],
+            read.knowns,
+        )
+        for n in range(FIRST_LOOK, SWEEPS + 1)
     ]
-    wide = [[widen(one) for one in figures] for figures in by_n]
-    return {
-        name: Looks(
-            values=np.array([[getattr(f, name).value for f in fs] for fs in by_n]),
-            early=np.array([[_expanded(f, name) for f in fs] for fs in wide]),
-            expanded=np.array([_expanded(f, name) for f in by_n[-1]]),
+    found = {}
+    for name in FIGURES:
+        figures: list[Quantity] = [getattr(one, name) for one in by_n]
+        expanded = [figure.expanded() for figure in figures]
+        found[name] = Looks(
+            values=np.array([figure.value for figure in figures]),
+            early=np.array(
+                [
+                    coverage_factor(one.degrees_of_freedom, coverage)
+                    * one.standard_uncertainty
+                    for one in expanded
+                ]
+            ),
+            expanded=expanded[-1].expanded_uncertainty,
             truth=getattr(true, name),
         )
-        for name in FIGURES
-    }
-
-
-def _cut(swept: Swept, n: int) -> Swept:
-    return replace(
-        swept,
-        speeds_mm_s=swept.speeds_mm_s[:n],
-        operate=swept.operate[:, :n],
-        release=swept.release[:, :n],
-        time_s=swept.time_s[:, :n],
-        operated_mm=swept.operated_mm[:, :n],
-    )
-
-
-def _expanded(figures: RunFigures, name: str) -> float:
-    expanded = getattr(figures, name).expanded_uncertainty
-    return math.nan if expanded is None else float(expanded)
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)
