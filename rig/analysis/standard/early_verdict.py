@@ -67,7 +67,7 @@ def clear_of_limits(decision: Decision | None) -> Decision | None:
     Parameters
     ----------
     decision : Decision or None
-        Of the widened figures; None where nothing decides.
+        Decision of the widened figures; None where nothing decides.
 
     Returns
     -------
@@ -88,7 +88,7 @@ def decision_of_run(run: Run, figures: RunFigures) -> Decision | None:
     run : Run
         The sweeps so far.
     figures : RunFigures
-        Their figures, widened for a decision before the last sweep.
+        Figures of these sweeps, widened for a decision before the last one.
 
     Returns
     -------
