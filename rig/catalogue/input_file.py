@@ -1,15 +1,17 @@
-"""Files that people give: of a bounded size, from files and nothing else."""
+"""Files that people give: of a bounded size, from files or standard input alone."""
 
 from __future__ import annotations
 
 import os
 import stat
+import sys
 from pathlib import Path
 
 from rig.errors import InputError
 
 MOST_TOML_BYTES = 1_000_000
 MOST_TABLE_BYTES = 100_000_000  # an export of figures has their budgets too
+STANDARD_INPUT = Path("-")
 _KINDS = (
     (stat.S_ISFIFO, "a pipe"),
     (stat.S_ISCHR, "a device"),
@@ -43,13 +45,15 @@ def read_bytes(path: Path, *, most_bytes: int) -> bytes:
     """Return what is in a file.
 
     Args:
-        path: Path of the file.
+        path: Path of the file; `-` for standard input.
         most_bytes: Largest size that is read.
 
     Raises:
         InputError: It is not there, no file, not readable or too large.
     """
     try:
+        if path == STANDARD_INPUT:
+            return _bounded(path, sys.stdin.buffer.read(most_bytes + 1), most_bytes)
         # Without waiting: whoever opens a pipe waits for its writer
         number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
         with os.fdopen(number, "rb") as file:
@@ -63,6 +67,10 @@ def read_bytes(path: Path, *, most_bytes: int) -> bytes:
     except (OSError, ValueError) as exc:  # the latter of a path with a NUL
         reason = (getattr(exc, "strerror", "") or str(exc)).lower()
         raise InputError(f"{path} cannot be read: {reason}") from exc
+    return _bounded(path, data, most_bytes)
+
+
+def _bounded(path: Path, data: bytes, most_bytes: int) -> bytes:
     if len(data) > most_bytes:
         raise InputError(
             f"{path} has more than {most_bytes / 1e6:g} MB, too much for such a file",

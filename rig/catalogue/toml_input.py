@@ -149,6 +149,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Return a hint that offers the known word nearest to one, or all of them."""
     words = list(known)
     close = difflib.get_close_matches(word, words, n=1, cutoff=_LIKENESS)
+    # Of short words, two letters exchanged count for much
+    close = close or [one for one in words if sorted(one) == sorted(word)]
     return f"did you mean {close[0]!r}?" if close else f"known: {', '.join(words)}"
 
 

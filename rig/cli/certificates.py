@@ -11,17 +11,17 @@ from rig.catalogue.letterhead_file import load_letterhead
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
 from rig.cli.reports import refuse_what_goes_with_others
+from rig.cli.written_page import check_page, write_page
 from rig.errors import InputError
 from rig.inquiry.certified import CertifiedKind, certified
 from rig.inquiry.decision_rules import decision_rule
 from rig.records.run_names import runs_named
 from rig.report.certificate_issue import CertificateOrder, issue_certificate
-from rig.report.files import write_whole
 from rig.report.report_kinds import ReportKind
 
 
 def write_certificate(
-    options: Mapping[str, Any], *, out: Path, title: str | None
+    options: Mapping[str, Any], *, out: Path | None, title: str | None
 ) -> None:
     """Issue the certificate that the command line asks for.
 
@@ -38,6 +38,8 @@ def write_certificate(
         title=title or "",
         person=options["person"],
     )
+    check_page(out)
+    written: list[Path | None] = []
     with open_store(options["records"]) as store:
         if kind is CertifiedKind.RUN:
             (identity,) = runs_named(store, [identity])
@@ -52,9 +54,13 @@ def write_certificate(
             ),
             order,
             now=datetime.now(UTC),
-            write=lambda report: write_whole(out, report.html),
+            write=lambda report: written.append(
+                write_page(out, report.html, name=report.name)
+            ),
         )
-    say(f"wrote {out}: number {issued.number}")
+    for path in written:
+        if path is not None:
+            say(f"wrote {path}: number {issued.number}")
 
 
 def _subject(options: Mapping[str, Any]) -> tuple[CertifiedKind, str]:

@@ -143,8 +143,8 @@ def _source(options: Mapping[str, Any]) -> Path | RecordChoice | str:
 def _write_report(path: Path, result: GaugeResult) -> None:
     from datetime import UTC, datetime
 
-    from rig.report.files import write_whole
+    from rig.cli.written_page import write_page
     from rig.report.report_kinds import ReportKind, report_of
 
-    write_whole(path, report_of(ReportKind.GAUGE, result, now=datetime.now(UTC)).html)
-    say_on_stderr(f"wrote {path}")
+    made = report_of(ReportKind.GAUGE, result, now=datetime.now(UTC))
+    say_on_stderr(f"wrote {write_page(path, made.html, name=made.name)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import io
 import sys
@@ -9,9 +10,9 @@ from collections.abc import Sequence
 
 import click
 
-from rig.cli.output import say, say_on_stderr
+from rig.cli.output import forget_said, said, say, say_document, say_on_stderr
 from rig.cli.text_options import check_arguments, take_plain_text
-from rig.errors import RigError
+from rig.errors import InputError, RigError
 from rig.version import SOFTWARE_VERSION
 
 # Name, what it does. The modules behind them are imported only when needed, so that
@@ -48,6 +49,7 @@ COMMANDS = {
     "backup": "Copy the records to a file while they are in use.",
     "restore": "Put a copy of the records in their place.",
     "schema": "Print the JSON Schema of a document that --json prints.",
+    "help": "Explain a command or a topic.",
     "serve": "Serve the terminal UI to a browser on this computer.",
     "simulate": "Serve a simulated rig on a pseudo-terminal or TCP port.",
 }
@@ -102,7 +104,7 @@ class CommandTable(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog="Begin with: gapsweep demo",
 )
-@click.version_option(SOFTWARE_VERSION, prog_name="gapsweep")
+@click.version_option(SOFTWARE_VERSION, "-V", "--version", prog_name="gapsweep")
 @click.pass_context
 def gapsweep(ctx: click.Context) -> None:
     """Measure operate and release points of proximity sensors on a rig.
@@ -127,6 +129,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit status."""
     given = sys.argv[1:] if arguments is None else list(arguments)
+    forget_said()
     try:
         check_arguments(given)
         status = gapsweep.main(
@@ -136,19 +139,48 @@ def run(arguments: Sequence[str] | None = None) -> int:
         )
     except click.ClickException as exc:
         usage = io.StringIO()
+        exc = _with_place(exc)
         exc.show(usage)
         say_on_stderr(usage.getvalue().rstrip("\n"))
+        _say_error(given, exc.format_message(), "", USAGE_STATUS)
         return USAGE_STATUS
     except (click.Abort, KeyboardInterrupt):
         say_on_stderr("stopped")
+        _say_error(given, "stopped", "", INTERRUPTED_STATUS)
         return INTERRUPTED_STATUS
     except RigError as exc:
         say_on_stderr(f"gapsweep: {exc}")
         if exc.hint:
             say_on_stderr(f"  {exc.hint}")
+        _say_error(given, str(exc), exc.hint, exc.exit_status)
         return exc.exit_status
     except SystemExit:
         # So click leaves when whoever read our output has had enough; it would leave
         # with status 1, which is a verdict here
         return 0
     return status if isinstance(status, int) else 0
+
+
+def _with_place(exc: click.ClickException) -> click.ClickException:
+    """Say of an option before its command that it belongs behind it."""
+    if not isinstance(exc, click.NoSuchOption) or exc.ctx is None:
+        return exc
+    if not isinstance(exc.ctx.command, click.Group) or exc.possibilities:
+        return exc
+    path, name = exc.ctx.command_path, exc.option_name
+    return click.UsageError(
+        f"{name} stands before the command; options go behind it, as in"
+        f" `{path} COMMAND {name} ...`.",
+        exc.ctx,
+    )
+
+
+def _say_error(given: Sequence[str], message: str, hint: str, exit_status: int) -> None:
+    """Write an error as the one JSON document, where one was asked for."""
+    if "--json" not in given or said():
+        return
+    from rig.inquiry.error_document import ErrorDocument
+
+    found = ErrorDocument(message=message, hint=hint or None, exit_status=exit_status)
+    with contextlib.suppress(InputError, OSError):  # standard output is what is wrong
+        say_document("error", found)

@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
+from rig.catalogue.own_catalogue import CATALOGUE_VARIABLE
+from rig.cli.output import QUIET
 from rig.errors import InputError
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -57,12 +59,34 @@ def json_option(command: Command) -> Command:
     )(command)
 
 
+def _keep_quiet(
+    ctx: click.Context,
+    _option: click.Parameter,
+    quiet: bool,
+) -> None:
+    ctx.meta[QUIET] = quiet
+
+
+def quiet_option(command: Command) -> Command:
+    """Add `--quiet`; what it leaves out goes through `say_aside`."""
+    return click.option(
+        "-q",
+        "--quiet",
+        is_flag=True,
+        expose_value=False,
+        callback=_keep_quiet,
+        help="No progress and no remarks; warnings of motion and errors stay.",
+    )(command)
+
+
 def catalogue_option(command: Command) -> Command:
     """Add `--catalogue`."""
     return click.option(
         "--catalogue",
         "catalogue_path",
         type=click.Path(path_type=Path, dir_okay=False),
+        envvar=CATALOGUE_VARIABLE,
+        show_envvar=True,
         help="TOML file with more sensors and targets.",
     )(command)
 

@@ -7,12 +7,17 @@ from __future__ import annotations
 
 import json
 from contextlib import suppress
-from typing import Any
+from contextvars import ContextVar
+from typing import Any, Final
 
 import click
 
 from rig.errors import InputError
 from rig.model.plain_text import escaped_json, shown
+
+QUIET: Final = "gapsweep.quiet"
+"""Where the context of a command keeps that --quiet was given."""
+_SAID: ContextVar[bool] = ContextVar("said", default=False)
 
 
 def say(text: str) -> None:
@@ -22,6 +27,7 @@ def say(text: str) -> None:
         InputError: It goes to a file or a disk that does not take it.
         BrokenPipeError: Whoever read it has gone.
     """
+    _SAID.set(True)
     try:
         click.echo(shown(text))
     except BrokenPipeError:
@@ -32,6 +38,28 @@ def say(text: str) -> None:
             f"standard output cannot be written: {reason}",
             hint="send it somewhere else; what was measured is on record",
         ) from exc
+
+
+def said() -> bool:
+    """Return whether the command wrote to standard output already."""
+    return _SAID.get()
+
+
+def forget_said() -> None:
+    """Begin anew with standard output, for the next command."""
+    _SAID.set(False)
+
+
+def say_aside(text: str) -> None:
+    """Write to standard error what --quiet leaves out."""
+    if not is_quiet():
+        say_on_stderr(text)
+
+
+def is_quiet() -> bool:
+    """Return whether the command was given --quiet."""
+    context = click.get_current_context(silent=True)
+    return context is not None and bool(context.meta.get(QUIET))
 
 
 def say_on_stderr(text: str) -> None:

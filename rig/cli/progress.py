@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from rig.cli.motions import motions_text
-from rig.cli.output import say_on_stderr
+from rig.cli.output import is_quiet, say_on_stderr
 from rig.model.plain_text import shown
 from rig.procedures.events import (
     Event,
@@ -36,6 +36,9 @@ def progress_on_stderr(motions: MotionsAhead = (), when: str = "") -> Iterator[T
         when: How often; empty for once.
     """
     ahead = motions_text(motions, when) if motions else ""
+    if is_quiet():
+        yield _Motions(ahead).tell
+        return
     if not sys.stderr.isatty():
         yield _Remarks(ahead).tell
         return
@@ -55,8 +58,8 @@ def progress_on_stderr(motions: MotionsAhead = (), when: str = "") -> Iterator[T
         yield _Bars(progress, ahead).tell
 
 
-class _Remarks:
-    """Remarks alone, and once what will move."""
+class _Motions:
+    """Once what will move, and nothing else."""
 
     def __init__(self, ahead: str) -> None:
         self._ahead = ahead
@@ -67,7 +70,15 @@ class _Remarks:
             if self._ahead:
                 say_on_stderr(self._ahead)
             self._ahead = ""
-        elif isinstance(event, Remarked):
+
+
+class _Remarks(_Motions):
+    """Remarks, and once what will move."""
+
+    def tell(self, event: Event) -> None:
+        """Show an event."""
+        super().tell(event)
+        if isinstance(event, Remarked):
             say_on_stderr(event.sentence)
 
 

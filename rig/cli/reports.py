@@ -10,11 +10,11 @@ from typing import Any
 from rig.cli.batch_options import SHARE, batch_result
 from rig.cli.open_rig import open_store
 from rig.cli.output import say
+from rig.cli.written_page import check_page, write_page
 from rig.errors import InputError
 from rig.inquiry.chain_anchor import head_of
 from rig.inquiry.decision_rules import decision_rule
 from rig.records.run_names import runs_named
-from rig.report.files import write_whole
 from rig.report.report_kinds import ReportKind, report_of, report_on_record
 
 _DEFAULT_RULE = "guarded"
@@ -28,7 +28,9 @@ _OF_A_CERTIFICATE = {
 }
 
 
-def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> None:
+def write_report(
+    options: dict[str, Any], *, out: Path | None, title: str | None
+) -> None:
     """Write the report that the command line asks for.
 
     Raises:
@@ -37,6 +39,7 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
     for name, words in _OF_A_CERTIFICATE.items():
         if options[name]:
             raise InputError(f"--{words} goes with --certificate only")
+    check_page(out)
     kind, now = kind_of(options), datetime.now(UTC)
     if kind is ReportKind.BATCH:
         result, head = batch_result(options), None
@@ -57,8 +60,9 @@ def write_report(options: dict[str, Any], *, out: Path, title: str | None) -> No
                 title=title or "",
                 rule=decision_rule(options["rule_name"]),
             )
-    write_whole(out, made.html)
-    say(f"wrote {out}")
+    path = write_page(out, made.html, name=made.name)
+    if path is not None:
+        say(f"wrote {path}")
 
 
 def _named(options: Mapping[str, Any]) -> dict[ReportKind, tuple[str, ...]]:

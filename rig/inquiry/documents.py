@@ -29,6 +29,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "detection": "rig.inquiry.detection:DetectionTable",
     "part": "rig.inquiry.part_history:PartHistory",
     "plan": "rig.inquiry.plan:PlanDocument",
+    "plans": "rig.inquiry.plan_list:PlanList",
     "recomputation": "rig.inquiry.recomputation_document:RecomputationDocument",
     "demo": "rig.inquiry.plan:DemoDocument",
     "watch": "rig.model.watched_inputs:WatchedInputs",
@@ -64,6 +65,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "operators": "rig.inquiry.operators:Operators",
     "trail": "rig.inquiry.trail_list:TrailList",
     "verification": "rig.inquiry.verification:Verification",
+    "error": "rig.inquiry.error_document:ErrorDocument",
     "prediction": "rig.inquiry.prediction:PredictionResult",
 }
 

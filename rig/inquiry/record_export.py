@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rig.errors import InputError
 from rig.inquiry.judged_rows import WORKED_OUT
+from rig.inquiry.names_on_record import nearest_on_record
 from rig.model.number_input import DecimalMark
 from rig.records import Reader, RunFilter, Store
 from rig.records.export import ExportFormat, export_all
@@ -53,7 +54,8 @@ def export_records(
     if with_runs is not None and not with_runs.found:
         raise InputError(
             "nothing on record is of what was chosen",
-            hint="`gapsweep results` lists the runs",
+            hint=nearest_on_record(reader, wanted).strip()
+            or "`gapsweep results` lists the runs",
         )
     if file_format.is_workbook:
         export_workbook(reader, out, worked_out=WORKED_OUT, chosen=chosen)

@@ -12,15 +12,22 @@ from rig.analysis.numbers.given import one_unit
 from rig.analysis.study.study_layout import FilledRow, SheetRow
 from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError
+from rig.model.number_input import DecimalMark
 from rig.records.studies import StudyEntry, StudyReading, StudyRow
 
 _COLUMNS = ("order", "trial", "appraiser", "part", "reading", "unit")
 
 
-def study_table(study: StudyEntry) -> str:
-    """Return the table to be filled in: CSV, one row a reading, in their order."""
+def study_table(study: StudyEntry, decimal: DecimalMark = DecimalMark.POINT) -> str:
+    """Return the table to be filled in: CSV, one row a reading, in their order.
+
+    Args:
+        study: The study.
+        decimal: Decimal mark of those who fill it in; it decides what stands between
+            the cells.
+    """
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
+    writer = csv.writer(text, delimiter=decimal.between_cells, lineterminator="\n")
     text.write(f"# study {study.study_id}: {study.figure}, read in this order\n")
     writer.writerow(_COLUMNS)
     for row in study.rows:

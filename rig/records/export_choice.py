@@ -11,7 +11,9 @@ from rig.model.part_number import one_spelling
 from rig.model.sweeps import RunHeader
 from rig.records.entries import RunFilter
 from rig.records.lot_book import LotBook
+from rig.records.product_book import ProductBook
 from rig.records.reader import EVERY_RUN, Reader
+from rig.records.studies import StudyBook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +27,7 @@ class Belonging:
         products: Products that they were made for, and the one that was named.
         parts: Parts that were named.
         lots: Lots that were named, or that are of the named product.
+        others: Whether a named part or product is on record without any run.
         since: Only entries of this time or later; None for any.
         until: Only entries before this time; None for any.
         by_time_alone: Whether nothing but the time was chosen by.
@@ -36,6 +39,7 @@ class Belonging:
     products: frozenset[str]
     parts: frozenset[str]
     lots: frozenset[str]
+    others: bool
     since: datetime | None
     until: datetime | None
     by_time_alone: bool
@@ -43,8 +47,7 @@ class Belonging:
     @property
     def found(self) -> bool:
         """Whether there may be anything that goes with the choice."""
-        named = self.parts or self.lots or self.products
-        return bool(self.run_ids or named or self.by_time_alone)
+        return bool(self.run_ids or self.lots or self.by_time_alone or self.others)
 
     @property
     def subjects(self) -> frozenset[str]:
@@ -153,8 +156,20 @@ def choose(
             | frozenset([product] if product else []),
             parts=frozenset([one_spelling(wanted.part)] if wanted.part else []),
             lots=frozenset(lots) | of_product,
+            others=_without_runs(reader, wanted.part or "", product),
             since=wanted.since,
             until=wanted.until,
             by_time_alone=wanted == by_time and not lots and not product,
         ),
     )
+
+
+def _without_runs(reader: Reader, part: str, product: str) -> bool:
+    """Return whether a lot or a study has the part, or the product is specified."""
+    store = reader.store
+    if part and (
+        LotBook(store).readings_of_part(part) or StudyBook(store).readings_of_part(part)
+    ):
+        return True
+    versions = ProductBook(store).versions() if product else []
+    return any(version.name == product for version in versions)

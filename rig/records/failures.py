@@ -80,11 +80,20 @@ def records_error(exc: Exception, where: str) -> RecordsError:
     )
 
 
+# By what is listed elsewhere than with the runs
+_LISTED_BY = {
+    "plan": "results --plans",
+    "lot": "lot show",
+    "document": "documents",
+}
+
+
 def not_on_record(kind: str, identity: str, where: str) -> RecordsError:
     """Return the error for a run or a plan that is asked for and not there."""
     return RecordsError(
         f"no {kind} {identity} is in the records {where}",
-        hint="`gapsweep results` lists what is there; check --records too",
+        hint=f"`gapsweep {_LISTED_BY.get(kind, 'results')}` lists what is there; check"
+        " --records too",
     )
 
 

@@ -14,12 +14,13 @@ from rig.errors import InputError
 _LONGEST_SUBJECT = 60
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file; an earlier one of that name stays until this one is whole.
+def write_new(path: Path, text: str) -> None:
+    """Write a text file, whole or not at all; never over another.
 
     Raises:
-        InputError: It cannot be written there.
+        InputError: It exists already, or cannot be written there.
     """
+    refuse_existing(path)
     part = path.with_name(f".{path.name}.part")
     try:
         part.write_text(text, "utf-8")
@@ -31,18 +32,17 @@ def write_whole(path: Path, text: str) -> None:
         raise InputError(f"{path} cannot be written: {reason}") from exc
 
 
-def write_new(path: Path, text: str) -> None:
-    """Write a text file that somebody may edit by hand later; never over one.
+def refuse_existing(path: Path) -> None:
+    """Let a file be written only where there is none yet.
 
     Raises:
-        InputError: It exists already, or cannot be written there.
+        InputError: It exists already.
     """
     if path.exists():
         raise InputError(
             f"{path} already exists and is not overwritten",
-            hint="name another file with --out",
+            hint="name another file, or remove it first",
         )
-    write_whole(path, text)
 
 
 def file_name(kind: str, *words: str, at: datetime) -> str:

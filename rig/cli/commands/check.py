@@ -12,6 +12,7 @@ from rig.cli.options import (
     catalogue_option,
     example,
     json_option,
+    quiet_option,
     records_option,
     rig_option,
 )
@@ -28,6 +29,7 @@ UNFIT_STATUS = 3
 @click.option("--sensor", help="Mounted sensor, to judge the idle level of its output.")
 @records_option
 @catalogue_option
+@quiet_option
 @json_option
 @moves(check_ahead())
 def command(

@@ -65,7 +65,7 @@ def command(as_json: bool) -> None:
     # Deferred: help must answer at once
     from rig.inquiry.plan import demo_document
     from rig.report.comparison_page import comparison_report
-    from rig.report.files import write_whole
+    from rig.report.files import write_new
 
     records = _free_name()
     report = records.with_suffix(".html")
@@ -79,7 +79,7 @@ def command(as_json: bool) -> None:
     page = comparison_report(
         found.beside, title=_TITLE, generated_at=datetime.now(UTC), others=others
     )
-    write_whole(report, page)
+    write_new(report, page)
     if as_json:
         document = demo_document(
             found.plan,
@@ -97,7 +97,7 @@ def _free_name() -> Path:
     """Return a name for the records; earlier ones know the bench already."""
     for number in count(1):
         path = Path(f"{_STEM}{'' if number == 1 else f'-{number}'}.sqlite")
-        if not path.exists():
+        if not path.exists() and not path.with_suffix(".html").exists():
             return path
     raise AssertionError("numbers do not run out")
 

@@ -16,12 +16,11 @@ from rig.cli.output import say
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
-    default=Path("gapsweep-labels.html"),
-    show_default=True,
-    help="File to write.",
+    help="HTML file to write, or - for standard output. Default: a name that says what"
+    " it is of. Nothing is overwritten.",
 )
 @records_option
-def command(part: tuple[str, ...], out: Path, records: str | None) -> None:
+def command(part: tuple[str, ...], out: Path | None, records: str | None) -> None:
     """Write labels for parts to one HTML file, to be printed on A4 or Letter and cut.
 
     The code carries the number of the part and nothing else. Sensor and day of the
@@ -29,12 +28,14 @@ def command(part: tuple[str, ...], out: Path, records: str | None) -> None:
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
+    from rig.cli.written_page import check_page, write_page
     from rig.errors import NoRecords
     from rig.inquiry.part_history import PartHistory, part_history
-    from rig.report.files import write_whole
+    from rig.report.files import file_name
     from rig.report.label_page import label_page
     from rig.sheets.label_sheet import label_sheets
 
+    check_page(out)
     numbers = dict.fromkeys(part)
     try:
         with open_store(records, read_only=True) as store:
@@ -42,5 +43,8 @@ def command(part: tuple[str, ...], out: Path, records: str | None) -> None:
     except NoRecords:
         # Labels come before the first measurement
         found = [PartHistory(part=n, simulated=False, events=()) for n in numbers]
-    write_whole(out, label_page(label_sheets(found), generated_at=datetime.now(UTC)))
-    say(f"wrote {out}: {len(found)} labels")
+    now = datetime.now(UTC)
+    page = label_page(label_sheets(found), generated_at=now)
+    path = write_page(out, page, name=file_name("labels", *numbers, at=now))
+    if path is not None:
+        say(f"wrote {path}: {len(found)} label{'s' if len(found) != 1 else ''}")

@@ -20,14 +20,19 @@ def command(part: str, records: str | None, as_json: bool) -> None:
     """
     # Deferred: help must answer at once
     from rig.cli.text.part_history_text import part_history_text
+    from rig.inquiry.names_on_record import nearest_on_record
     from rig.inquiry.part_history import part_history
+    from rig.records import Reader, RunFilter
     from rig.records.failures import not_on_record
     from rig.sheets.part_history_sheet import part_history_sheet
 
     with open_store(records, read_only=True) as store:
         found = part_history(store, part)
         if not found.events:
-            raise not_on_record("part", part, store.where)
+            missing = not_on_record("part", part, store.where)
+            offer = nearest_on_record(Reader(store), RunFilter(part=part)).strip()
+            missing.hint = offer or missing.hint
+            raise missing
     if as_json:
         say_document("part", found)
     else:

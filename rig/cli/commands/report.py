@@ -45,14 +45,13 @@ from rig.cli.options import catalogue_option, example, records_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
-    default=Path("gapsweep-report.html"),
-    show_default=True,
-    help="File to write.",
+    help="HTML file to write, or - for standard output. Default: a name that says what"
+    " it is of. Nothing is overwritten.",
 )
 @click.option("--title", help="Report title (default: by kind of report).")
 @records_option
 @catalogue_option
-def command(out: Path, title: str | None, **options: Any) -> None:
+def command(out: Path | None, title: str | None, **options: Any) -> None:
     """Write figures, verdicts, plots and evidence to one HTML file.
 
     Of the runs named, or of one of them beside another with --beside, of a plan with

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from rig.cli.open_rig import open_store
-from rig.cli.options import example, json_option, records_option
-from rig.cli.output import say, say_document, say_on_stderr
+from rig.cli.options import example, json_option, quiet_option, records_option
+from rig.cli.output import say, say_aside, say_document, say_on_stderr
 from rig.cli.text.run_list_text import run_list_text
 
 if TYPE_CHECKING:
@@ -26,23 +26,32 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Which sensor detects which target, as a table, in place of the list.",
 )
+@click.option(
+    "--plans", is_flag=True, help="The plans with their names, in place of the runs."
+)
 @records_option
+@quiet_option
 @json_option
 def command(
     sensor: str | None,
     target: str | None,
     newest: int | None,
     detects: bool,
+    plans: bool,
     records: str | None,
     as_json: bool,
 ) -> None:
     """List the runs on record, oldest first, with their main figures and verdicts."""
     # Deferred: help must answer at once
+    from rig.inquiry.names_on_record import nearest_on_record
     from rig.inquiry.run_list import MOST_LOOKED_AT, run_list, run_rows
-    from rig.records import RunFilter
+    from rig.records import Reader, RunFilter
     from rig.sheets.run_list_sheet import run_lines
 
     wanted = RunFilter(sensor=sensor, target=target, newest=newest)
+    if plans:
+        _say_plans(records, as_json=as_json)
+        return
     if detects:
         _say_detection(wanted, records, as_json=as_json)
         return
@@ -52,13 +61,26 @@ def command(
             say_document("results", run_list(store, wanted))
             return
         lines = run_lines(run_rows(store, wanted))
-    say(run_list_text(lines) if lines else "No runs on record.")
+        offer = "" if lines else nearest_on_record(Reader(store), wanted)
+    say(run_list_text(lines) if lines else f"No runs on record.{offer}")
     if len(lines) > MOST_LOOKED_AT:
         say_on_stderr(
             f"More than {MOST_LOOKED_AT:,} runs: `gapsweep verify` says whether they"
             " are as they were written."
         )
-    say_on_stderr(f"records: {where}")
+    say_aside(f"records: {where}")
+
+
+def _say_plans(records: str | None, *, as_json: bool) -> None:
+    from rig.cli.text.plan_list_text import plan_list_text
+    from rig.inquiry.plan_list import plan_list
+
+    with open_store(records, read_only=True) as store:
+        found = plan_list(store)
+    if as_json:
+        say_document("plans", found)
+    else:
+        say(plan_list_text(found))
 
 
 def _say_detection(wanted: RunFilter, records: str | None, *, as_json: bool) -> None:

@@ -14,10 +14,11 @@ from rig.cli.options import (
     check_temperature,
     example,
     json_option,
+    quiet_option,
     records_option,
     rig_option,
 )
-from rig.cli.output import say_on_stderr
+from rig.cli.output import say_aside
 from rig.errors import InputError
 from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
 @records_option
 @catalogue_option
+@quiet_option
 @json_option
 @moves(touch_off_and_run_ahead(), "for every pair")
 def command(
@@ -123,7 +125,7 @@ def _carry_out(
         entry = _on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
-        say_on_stderr(
+        say_aside(
             f"This takes {duration_text(walk.seconds_left())}, mounting by hand "
             "counted."
         )
@@ -138,7 +140,7 @@ def _always(visit: Visit, why: Unmeasured) -> bool:
 def _ask_to_go_on(visit: Visit, why: Unmeasured) -> bool:
     """Ask whoever sits at the terminal; with nobody there the plan stops."""
     if not sys.stdin.isatty():
-        say_on_stderr(
+        say_aside(
             "The plan stops here: --resume begins with the next pair, and --go-on goes"
             " on past such pairs."
         )
@@ -146,7 +148,7 @@ def _ask_to_go_on(visit: Visit, why: Unmeasured) -> bool:
     # Deferred: only a plan that comes upon such a pair needs it
     from rig.cli.open_rig import agreed
 
-    say_on_stderr(f"{why}\n  {why.hint}")
+    say_aside(f"{why}\n  {why.hint}")
     return agreed("Go on with the next pair?")
 
 
@@ -158,7 +160,7 @@ def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
     if resume:
         return plan_to_resume(plan, context.reader, simulated=simulated)
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
-        say_on_stderr(
+        say_aside(
             "This plan is on record unfinished; --resume would resume it. "
             "Beginning it again."
         )
@@ -176,3 +178,4 @@ def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:
         say_document("plan", plan_document(result))
     else:
         say(plan_text(plan_sheet(result)))
+        say(f"plan {entry.plan_id}: `gapsweep report --plan {entry.plan_id}`")

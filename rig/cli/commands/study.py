@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rig.cli.asked_about import asked_about, sure_option
+from rig.cli.decimal_option import decimal_option
 from rig.cli.gauge_commands import GAUGE_COMMANDS
 from rig.cli.gauge_options import confidence_option, tolerance_option
 from rig.cli.motions import moves
@@ -28,6 +29,7 @@ from rig.procedures.motions_ahead import touch_off_and_run_ahead
 if TYPE_CHECKING:
     from rig.inquiry.study import StudyProgress
     from rig.model.figures import RunFigures
+    from rig.model.number_input import DecimalMark
     from rig.model.sweeps import Run
     from rig.records.studies import StudyRow
 
@@ -83,14 +85,16 @@ for _verb in GAUGE_COMMANDS:
     type=_FILE,
     default=Path("study.csv"),
     show_default=True,
-    help="Sheet to write.",
+    help="Sheet to write; never overwritten.",
 )
+@decimal_option
 @records_option
 @json_option
 def layout(
     parts: str,
     appraisers: str,
     figure_name: str,
+    decimal: DecimalMark,
     out: Path,
     records: str | None,
     as_json: bool,
@@ -104,8 +108,9 @@ def layout(
     from rig.inquiry.study import StudyOrder, begin_study
     from rig.inquiry.study_document import study_layout
     from rig.inquiry.study_table import study_table
-    from rig.report.files import write_whole
+    from rig.report.files import refuse_existing, write_new
 
+    refuse_existing(out)  # before the study is on record without its sheet
     order = StudyOrder(
         parts=names_of(parts, "--parts"),
         appraisers=names_of(appraisers, "--appraisers"),
@@ -114,7 +119,7 @@ def layout(
     )
     with open_store(records) as store:
         study = begin_study(store, order, datetime.now(UTC))
-    write_whole(out, study_table(study))
+    write_new(out, study_table(study, decimal))
     if as_json:
         say_document("study-layout", study_layout(study, str(out)))
         return

@@ -63,12 +63,12 @@ def history(
         found = product_history(store, product, supplier=supplier)
         head = head_of(store)
     if out is not None:
-        from rig.report.files import write_whole
+        from rig.cli.written_page import write_page
         from rig.report.report_kinds import ReportKind, report_of
 
         now = datetime.now(UTC)
         made = report_of(ReportKind.HISTORY, found, now=now, head=head)
-        write_whole(out, made.html)
+        write_page(out, made.html, name=made.name)
     if as_json:
         say_document("supplier-history", found)
         return
@@ -89,9 +89,8 @@ def history(
 @click.option(
     "--out",
     type=_FILE,
-    default=Path("gapsweep-nonconformity.html"),
-    show_default=True,
-    help="File to write.",
+    help="HTML file to write. Default: a name that says what it is of. Nothing is"
+    " overwritten.",
 )
 @records_option
 @json_option
@@ -100,7 +99,7 @@ def nonconformity(
     letterhead: Path | None,
     number: str,
     person: str,
-    out: Path,
+    out: Path | None,
     records: str | None,
     as_json: bool,
 ) -> None:
@@ -124,18 +123,22 @@ def nonconformity(
             hint="a TOML file with name and address; --json prints the parts alone",
         )
     from rig.catalogue.letterhead_file import load_letterhead
-    from rig.report.files import write_whole
+    from rig.cli.written_page import check_page, write_page
     from rig.report.nonconformity_issue import issue_nonconformity
 
-    head = load_letterhead(letterhead)
+    check_page(out)
+    head, written = load_letterhead(letterhead), []
     with open_store(records) as store:
         issued = issue_nonconformity(
             store,
             asked(store, lot_id),
             head,
             now=datetime.now(UTC),
-            write=lambda report: write_whole(out, report.html),
+            write=lambda report: written.append(
+                write_page(out, report.html, name=report.name)
+            ),
             number=number,
             person=person,
         )
-    say(f"wrote {out}: number {issued.number}")
+    for path in written:
+        say(f"wrote {path}: number {issued.number}")

@@ -14,6 +14,7 @@ from rig.cli.options import (
     json_option,
     part_option,
     product_option,
+    quiet_option,
     records_option,
     rig_option,
 )
@@ -73,6 +74,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @click.option("--truth", is_flag=True, help="With sim:// only: what the rig knows.")
 @records_option
 @catalogue_option
+@quiet_option
 @json_option
 @moves(touch_off_and_run_ahead())
 def command(

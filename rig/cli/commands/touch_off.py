@@ -6,7 +6,13 @@ import click
 
 from rig.cli.motions import moves
 from rig.cli.open_rig import SETTINGS, declared_bench, open_rig
-from rig.cli.options import example, json_option, records_option, rig_option
+from rig.cli.options import (
+    example,
+    json_option,
+    quiet_option,
+    records_option,
+    rig_option,
+)
 from rig.cli.output import say, say_document
 from rig.cli.progress import progress_on_stderr
 from rig.cli.text.table import SIMULATED
@@ -16,6 +22,7 @@ from rig.procedures.motions_ahead import touch_off_ahead
 @click.command(epilog=example("gapsweep touch-off --rig /dev/ttyUSB0"))
 @rig_option
 @records_option
+@quiet_option
 @json_option
 @moves(touch_off_ahead())
 def command(rig_name: str, records: str | None, as_json: bool) -> None:

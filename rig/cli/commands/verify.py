@@ -41,7 +41,7 @@ def command(
     from rig.cli.text.trail_text import verification_text
     from rig.inquiry.chain_anchor import anchor_from, anchor_text, head_of
     from rig.inquiry.verification import verify_records
-    from rig.report.files import write_whole
+    from rig.report.files import write_new
 
     kept = [anchor_from(given) for given in against]
     with open_store(records, read_only=True) as store:
@@ -52,5 +52,5 @@ def command(
     else:
         say(verification_text(found))
     if anchor is not None and head is not None:
-        write_whole(anchor, anchor_text(head, datetime.now(UTC)))
+        write_new(anchor, anchor_text(head, datetime.now(UTC)))
     return 0 if found.intact else RecordsError.exit_status

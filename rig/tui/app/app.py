@@ -235,8 +235,9 @@ class GapsweepApp(PacedApp):
         """Sensors and targets by name; the standard ones are loaded when asked for."""
         if self._catalogue is None:
             from rig.catalogue.catalogue import load_catalogue
+            from rig.catalogue.own_catalogue import own_catalogue
 
-            self._catalogue = load_catalogue()
+            self._catalogue = load_catalogue(own_catalogue())
         return self._catalogue
 
     def now(self) -> datetime:

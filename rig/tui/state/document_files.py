@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rig.errors import RigError
-from rig.report.files import write_whole
+from rig.report.files import write_new
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.report_files import path_of, tell_written
 
@@ -104,7 +104,7 @@ def _issue(
 
     def write(report: Report) -> None:
         path = path_of(host, report)
-        write_whole(path, report.html)
+        write_new(path, report.html)
         written.append(path)
 
     try:

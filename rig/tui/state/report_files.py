@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from rig.errors import InputError, RigError
 from rig.records import Reader
-from rig.report.files import write_whole
+from rig.report.files import free_path, write_new
 from rig.tui.state.app_services import AppServices
 from rig.tui.state.keys import OPEN_SHOWN
 
@@ -129,7 +129,7 @@ def write_export(host: AppServices, run_ids: Sequence[str]) -> None:
     from rig.model.own_decimal import own_decimal
     from rig.records import RunFilter
     from rig.records.export import ExportFormat
-    from rig.report.files import file_name, free_path
+    from rig.report.files import file_name
 
     count = f"{len(run_ids)}-run{'s' if len(run_ids) != 1 else ''}"
     try:
@@ -160,7 +160,7 @@ def _write(host: AppServices, make: Callable[[], Report]) -> None:
     try:
         report = make()
         path = path_of(host, report)
-        write_whole(path, report.html)
+        write_new(path, report.html)
     except RigError as exc:
         host.call_later(host.show_problem, exc)
         return
@@ -168,12 +168,12 @@ def _write(host: AppServices, make: Callable[[], Report]) -> None:
 
 
 def path_of(host: AppServices, report: Report) -> Path:
-    """Return where a report goes; its folder is made if it is missing.
+    """Return where a report goes, beside earlier ones; its folder is made if missing.
 
     Raises:
         InputError: The folder cannot be made.
     """
-    return made_folder(host) / f"{report.name}.html"
+    return free_path(made_folder(host), report.name, ".html")
 
 
 def made_folder(host: AppServices) -> Path:
