@@ -20,6 +20,7 @@ def lab(gapsweep) -> Path:
 
 
 def issued(gapsweep, lab: Path, *options: object, out: str = "c.html") -> str:
+    Path(out).unlink(missing_ok=True)  # nothing is overwritten
     outcome = gapsweep("report", "--certificate", lab, *options, "--out", out)
     assert outcome.status == 0, outcome.err
     return Path(out).read_text("utf-8")

@@ -234,7 +234,9 @@ def test_a_tolerance_is_kept_with_the_study_that_it_was_laid_out_for(
     assert shares("--tolerance", 0.2) == [0.2, 0.2]
     assert gapsweep("report", "--study", study_id, "--out", "page.html").status == 0
     assert "Measurement over tolerance" in (tmp_path / "page.html").read_text("utf-8")
-    assert "the tolerance is 0" in complaint(*layout, "--tolerance", 0)
+    assert "study.csv already exists" in complaint(*layout)
+    other = ("--out", "other.csv")
+    assert "the tolerance is 0" in complaint(*layout, "--tolerance", 0, *other)
 
 
 TABLES = {

@@ -21,6 +21,7 @@ parts = ["P1"]
 
 
 def page_of(gapsweep: Callable[..., Any], *options: object) -> str:
+    Path("r.html").unlink(missing_ok=True)  # nothing is overwritten
     outcome = gapsweep("report", *options, "--out", "r.html")
     assert outcome.status == 0, outcome.err
     assert outcome.out == "wrote r.html\n"
