@@ -63,7 +63,7 @@ def test_a_number_is_given_once_and_a_replacement_says_so(
 
     refused = gapsweep(
         *("report", "--certificate", lab, run_id, "--number", "qm 17"),
-        *("--out", "c.html"),
+        *("--out", "d.html"),
     )
 
     assert refused.status == 2
