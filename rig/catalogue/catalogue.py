@@ -81,6 +81,9 @@ class SensorEntry(Strict):
     switching_frequency_hz: (
         Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)] | None
     ) = None
+    time_delay_before_availability_ms: (
+        Annotated[float, Field(gt=0, le=60_000, allow_inf_nan=False)] | None
+    ) = None
     limits: LimitsTable = LimitsTable()
 
     def sensor(self) -> Sensor:

@@ -37,6 +37,7 @@ COMMANDS = {
     "supplier": "Lots over time; write to a supplier about a lot.",
     "calibrate": "Keep a calibration of the axis with its due date.",
     "bench": "Declare what is known of a bench: screw, probe, plate.",
+    "availability": "Switch a sensor's supply on, and see how soon it works.",
     "hand": "Put readings by hand and predictions beside the rig's.",
     "recompute": "Work figures out again from raw edges.",
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",

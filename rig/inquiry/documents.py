@@ -49,6 +49,8 @@ DOCUMENTS: Final[dict[str, str]] = {
     "calibration": "rig.inquiry.axis_calibration:CalibrationResult",
     "calibrations": "rig.inquiry.axis_calibration:Calibrations",
     "place-check": "rig.inquiry.place_check:PlaceCheckResult",
+    "availability": "rig.inquiry.availability:AvailabilityResult",
+    "availabilities": "rig.inquiry.availability:Availabilities",
     "bench": "rig.inquiry.declared_bench:DeclaredBench",
     "benches": "rig.inquiry.declared_bench:DeclaredBenches",
     "documents": "rig.inquiry.issued_documents:IssuedDocuments",

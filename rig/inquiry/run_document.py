@@ -139,6 +139,8 @@ class RunDocument:
     Attributes:
         operator: Name of whoever answers for it; null if nobody gave it.
         temperature_c: Ambient temperature as given, °C; null if nobody gave it.
+        measured_temperature_c: What the rig's own thermometer showed as it began, °C;
+            null without one.
         calibration: What the positions rest on.
         verdict: The gravest of all decisions; null for no verdict.
         outcome: How the last attempt ended.
@@ -176,6 +178,7 @@ class RunDocument:
     started_at: datetime
     ended_at: datetime | None
     temperature_c: float | None
+    measured_temperature_c: float | None
     calibration: RunCalibration
     verdict: Decision | None
     void: str | None
@@ -253,6 +256,7 @@ def run_document(
         started_at=header.started_at,
         ended_at=one.run.ended_at,
         temperature_c=header.conditions.temperature_c,
+        measured_temperature_c=header.conditions.measured_temperature_c,
         calibration=one.calibration,
         verdict=one.verdict,
         void=one.run.void or None,

@@ -37,7 +37,8 @@ class RunRow:
 
     Attributes:
         operator: Name of whoever answers for it; null if nobody gave it.
-        temperature_c: Ambient temperature as given, °C; null if nobody gave it.
+        temperature_c: Ambient temperature as given, else as the rig measured it, °C;
+            null where it is not known.
         calibration: What the positions rest on; null where it came to no run.
         verdict: The gravest of all decisions; null for no verdict.
         verdicts: Decision by symbol or name; empty where there can be none.
@@ -149,7 +150,7 @@ def _row(
         operator=one.operator or None,
         started_at=one.started_at,
         ended_at=ended_at,
-        temperature_c=None if known is None else known.temperature_c,
+        temperature_c=None if known is None else known.ambient_c,
         calibration=None
         if known is None
         else run_calibration(known, (ended_at or one.started_at).date()),

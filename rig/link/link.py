@@ -168,6 +168,8 @@ class Link:
             home_clear_steps=value[Trait.HOME_CLEAR],
             home_search_steps=value[Trait.HOME_SEARCH],
             build=value[Trait.BUILD],
+            quantities=value[Trait.QUANTITIES],
+            controls=value[Trait.CONTROLS],
         )
         check_ranges(traits)
         self._session.silence_limit_s = traits.silence_limit_s
@@ -221,8 +223,12 @@ class Link:
             raise self._restarted()
 
     def _trait(self, trait: Trait) -> int:
-        answer = self.request(TraitRequest, TraitAnswer, index=int(trait))
-        return answer.value
+        try:
+            return self.request(TraitRequest, TraitAnswer, index=int(trait)).value
+        except RequestRefused as exc:
+            if trait in _LATER and exc.code == ErrorCode.BAD_ARGUMENT:
+                return 0
+            raise
 
     def _quicken(self) -> None:
         if not self._transport.has_rate:
@@ -472,6 +478,8 @@ def _is_of_old_session(reply: Answer | Refusal | None) -> bool:
     return isinstance(reply, Refusal) and reply.error == ErrorCode.OLD_SESSION
 
 
+# Firmware from before there was such a thing does not know them: there is none
+_LATER = (Trait.QUANTITIES, Trait.CONTROLS)
 _NEEDED = frozenset(Trait) - {
     Trait.RING_SIZE,
     Trait.TIME_TICK,
@@ -482,4 +490,7 @@ _NEEDED = frozenset(Trait) - {
     Trait.NAME_2,
     Trait.NAME_3,
     Trait.NAME_4,
+    Trait.SUPPLY_LOW,
+    Trait.SUPPLY_HIGH,
+    Trait.SUPPLY_START,
 }

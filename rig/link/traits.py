@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_protocol.messages import Ability, Input
+from firmware_protocol.messages import Ability, Control, Input, Quantity
 
 # Words of an order besides its motion, there and back, on a line of 115200 and of
 # 250000 bits a second
@@ -39,6 +39,8 @@ class RigTraits:
         home_clear_steps: How far homing goes on past the opening of the switch.
         home_search_steps: Way within which the switch must open and close in homing.
         build: What its firmware was built from; 0 for not told.
+        quantities: What it measures around the sensor: sum of 2^number of each.
+        controls: What it can set there, likewise.
     """
 
     rig_id: str
@@ -58,6 +60,16 @@ class RigTraits:
     home_clear_steps: int
     home_search_steps: int
     build: int
+    quantities: int = 0
+    controls: int = 0
+
+    def measures(self, quantity: Quantity) -> bool:
+        """Return whether it measures a quantity."""
+        return bool(self.quantities & 1 << quantity)
+
+    def sets(self, control: Control) -> bool:
+        """Return whether it can set something."""
+        return bool(self.controls & 1 << control)
 
     @property
     def simulated(self) -> bool:

@@ -51,6 +51,8 @@ class Sensor:
             switching delay (IEC 60947-5-2: 1/f is at least the sum of both delays).
             None if unknown.
         data_sheet_limits: Limits that stand in place of the standard's; may be empty.
+        time_delay_before_availability_ms: Longest one by the data sheet (ms); None
+            where the standard's holds.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Sensor:
     output: OutputKind = OutputKind.NORMALLY_OPEN
     switching_frequency_hz: float | None = None
     data_sheet_limits: tuple[DataSheetLimit, ...] = ()
+    time_delay_before_availability_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

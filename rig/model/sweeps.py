@@ -74,6 +74,8 @@ class Conditions:
         calibration: Calibration of the axis, as it stood then; None if there was none.
         bench: What was declared or assumed of the bench; None for a run from before
             that was kept, whose axis and datum state it themselves.
+        measured_temperature_c: What the rig's own thermometer showed as they began;
+            None without one.
     """
 
     simulated: bool
@@ -89,6 +91,14 @@ class Conditions:
     note: str = ""
     calibration: AxisCalibration | None = None
     bench: BenchKnowledge | None = None
+    measured_temperature_c: float | None = None
+
+    @property
+    def ambient_c(self) -> float | None:
+        """Ambient temperature: as somebody gave it, else as the rig measured it."""
+        if self.temperature_c is None:
+            return self.measured_temperature_c
+        return self.temperature_c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ Every sweep is on disk before the next begins.
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -13,6 +14,7 @@ from datetime import datetime
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.run_figures import run_figures
 from rig.model.attempts import Outcome
+from rig.model.bench_items import THERMOMETER
 from rig.model.calibration import AxisCalibration
 from rig.model.figures import RunFigures
 from rig.model.phases import Phase
@@ -93,6 +95,23 @@ def conditions_of(
         note=order.note,
         calibration=calibration,
         bench=bench.known,
+        measured_temperature_c=bench.mover.temperature_c(),
+    )
+
+
+def _temperature_doubt(conditions: Conditions) -> str:
+    """Say that a temperature given is not that which was measured; empty if it is."""
+    given_c, measured_c = conditions.temperature_c, conditions.measured_temperature_c
+    known = conditions.bench
+    if given_c is None or measured_c is None or known is None:
+        return ""
+    (own_k,) = (one.value for one in known.values if one.key == THERMOMETER)
+    # Two thermometers of one kind, at 95 %
+    if abs(given_c - measured_c) <= 2.0 * math.sqrt(2.0) * own_k:
+        return ""
+    return (
+        f"The temperature given is {given_c:g} °C, and the rig measures"
+        f" {measured_c:.1f} °C: see which of them is right; what was given counts."
     )
 
 
@@ -289,6 +308,9 @@ def _on_record(
     writer = context.writer
     calibration = writer.calibration_in_force(bench.mover.traits.rig_id)
     conditions = conditions_of(bench, order, calibration)
+    doubt = _temperature_doubt(conditions)
+    if doubt:
+        context.tell(Remarked(sentence=doubt))
     if unfinished is not None:
         index = len(unfinished.conditions)
         writer.add_conditions(run_id, index, conditions)

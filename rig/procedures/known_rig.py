@@ -41,6 +41,9 @@ def check_known(book: RigBook, traits: RigTraits, *, now: datetime) -> None:
         book.enter(traits.rig_id, here, now=now)
         return
     changes = changed_traits(known.traits, here)
+    if not changes and here.keys() - known.traits.keys():
+        # An earlier version of this software did not ask for these
+        book.enter(traits.rig_id, here, now=now)
     if changes:
         raise RigChanged(
             f"the rig {traits.rig_id} is not as it was on"
@@ -75,10 +78,9 @@ def confirm_change(
 
 
 def changed_traits(before: Traits, here: Traits) -> tuple[str, ...]:
-    """Return in words what is otherwise."""
+    """Return in words what is otherwise; what was not asked for then is no change."""
     return tuple(
-        f"{name.replace('_', ' ')} {here.get(name, 'not stated')}, was"
-        f" {before.get(name, 'not stated')}"
-        for name in dict.fromkeys((*before, *here))
-        if before.get(name) != here.get(name)
+        f"{name.replace('_', ' ')} {here.get(name, 'not stated')}, was {was}"
+        for name, was in before.items()
+        if was != here.get(name)
     )

@@ -136,9 +136,12 @@ def _check_that_it_decides(
         context.writer.bench_in_force(rig_id),
         touch_speed_mm_s=context.settings.touch_speed_mm_s,
     )
+    ambient_c = order.temperature_c
+    if ambient_c is None:
+        ambient_c = context.mover.temperature_c()
     reasons = (
         *limited_target_differences(order.sensor, order.target, specified),
-        *surroundings_differences(order.temperature_c, declared, specified),
+        *surroundings_differences(ambient_c, declared, specified),
     )
     if reasons:
         raise InputError(

@@ -178,6 +178,18 @@ def places_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
     return (*touch_off_and_run_ahead(settings), room)
 
 
+def switch_on_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
+    """Return what moves for switchings of the sensor's supply."""
+    quick = f"{settings.coarse_speed_mm_s:g} mm/s"
+    rests = MotionAhead(
+        part=Part.HOLD,
+        words=f"goes out, later to half the rated distance, at {quick}, and rests at"
+        " each while the supply is switched",
+        brief="rests at two gaps while the supply is switched",
+    )
+    return (*touch_off_and_run_ahead(settings)[: len(touch_off_ahead())], rests)
+
+
 def hold_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
     """Return what moves before a trimmer is set."""
     quick = f"{settings.coarse_speed_mm_s:g} mm/s"

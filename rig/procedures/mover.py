@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from firmware_protocol.messages import (
     Ability,
     Answer,
+    Control,
     EdgeNotice,
     ErrorCode,
     Fault,
@@ -20,6 +21,11 @@ from firmware_protocol.messages import (
     HomeRequest,
     Input,
     LookAnswer,
+    PutAnswer,
+    PutRequest,
+    Quantity,
+    ReadAnswer,
+    ReadRequest,
     RearmAnswer,
     RearmRequest,
     Request,
@@ -53,6 +59,8 @@ _NOTICE_WAIT_S = 0.1
 _LATE_SHARE = 1.1
 _LATE_S = 3.0
 _MOST_EDGES = 10_000  # of one motion: a sensor that chatters all the way has fewer
+# Sensors are available after 0.3 s (IEC 60947-5-2, from memory)
+_SENSOR_WAKES_S = 0.3
 # Ways of `home`: SPEC.md 10
 _HOME_SEARCH_SHARE = 1.1
 _PROBE_CLEAR_MM = 0.5
@@ -202,7 +210,8 @@ class Mover:
     def make_ready(self) -> LookAnswer:
         """Lead the controller out of `held`, if it is; forget an earlier stop.
 
-        Called where somebody begins anew, never to go on by itself after a stop.
+        A sensor's supply that was left switched off comes on again. Called where
+        somebody begins anew, never to go on by itself after a stop.
         """
         self.link.forget_stop()
         look = self.link.look()
@@ -213,6 +222,10 @@ class Mover:
             look = self.link.look()
         if look.state not in (State.READY, State.UNFENCED):
             self._homed_at_s = None
+        if self.traits.sets(Control.SENSOR_SUPPLY) and not look.inputs & Input.SUPPLY:
+            self.switch_supply(on=True)
+            self.settle(_SENSOR_WAKES_S)
+            look = self.link.look()
         self.position_steps = look.position
         return look
 
@@ -373,6 +386,31 @@ class Mover:
             edges=tuple(edges),
             notices_lost=lost,
         )
+
+    def temperature_c(self) -> float | None:
+        """Return the temperature of the air at the sensor; None if it is not measured.
+
+        Raises:
+            LinkError: The controller does not answer.
+        """
+        if not self.traits.measures(Quantity.TEMPERATURE):
+            return None
+        index = int(Quantity.TEMPERATURE)
+        return self.link.request(ReadRequest, ReadAnswer, index=index).value * 1e-3
+
+    def switch_supply(self, *, on: bool) -> int:
+        """Switch the sensor's supply; the axis is at rest.
+
+        Returns:
+            The controller's clock at that instant, µs.
+
+        Raises:
+            RequestRefused: The rig cannot do it.
+            LinkError: The controller does not answer.
+        """
+        index = int(Control.SENSOR_SUPPLY)
+        answer = self.link.request(PutRequest, PutAnswer, index=index, value=int(on))
+        return answer.time
 
     def output_level(self) -> bool:
         """Return the level of the sensor's output now."""

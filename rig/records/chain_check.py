@@ -38,6 +38,7 @@ _NOUNS: Final[Mapping[str, str]] = {
     "run_notes": "note to run",
     "bench_declarations": "bench declaration",
     "place_checks": "check of a screw",
+    "supply_switchings": "switchings of a supply",
     "product_versions": "version of product",
     "product_approvals": "approval of product",
     "issued_documents": "document",
@@ -53,6 +54,7 @@ _BY_NAME: Final = {
     "calibrations",
     "studies",
     "place_checks",
+    "supply_switchings",
     "issued_documents",
 }
 # Parts of runs that may be there without their run

@@ -12,6 +12,7 @@ from rig.records.chain import Link, key_of, text_digest
 from rig.records.plain_rows import streamed_rows
 from rig.records.row_text import row_text_of
 from rig.records.schema_attempts import ATTEMPT_TABLES
+from rig.records.schema_availability import AVAILABILITY_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_datum import DATUM_TABLES
 from rig.records.schema_decisions import DECISION_TABLES
@@ -34,6 +35,7 @@ BY_ROWS: Final[tuple[Table, ...]] = (
     *NOTE_TABLES,
     *BENCH_TABLES,
     *PLACE_TABLES,
+    *AVAILABILITY_TABLES,
     *PRODUCT_TABLES,
     *DOCUMENT_TABLES,
     *RIG_TABLES,

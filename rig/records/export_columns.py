@@ -85,6 +85,7 @@ _CONDITIONS = {
     "calibration": Kind.TEXT,
     "calibration_due_on": Kind.TEXT,
     "temperature_c": Kind.NUMBER,
+    "measured_temperature_c": Kind.NUMBER,
     "operator": Kind.TEXT,
     "note": Kind.TEXT,
 }

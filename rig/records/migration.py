@@ -16,6 +16,7 @@ from rig.records import schema
 from rig.records.chain_takeover import chain_what_is_there, put_in_sequence
 from rig.records.columns import metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
+from rig.records.schema_availability import AVAILABILITY_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_chain import CHAIN_BEGAN, CHAIN_TABLES
 from rig.records.schema_datum import DATUM_TABLES
@@ -81,6 +82,7 @@ _ADDED_BY = {
             figure_numbers.c.digest,
         ),
     ),
+    14: _Added(tables=AVAILABILITY_TABLES),
 }
 
 

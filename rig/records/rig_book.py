@@ -22,6 +22,7 @@ from rig.version import SOFTWARE_VERSION
 RIG: Final = "rig"
 FIRST_SEEN: Final = "first seen"
 CONFIRMED: Final = "change confirmed"
+MORE_KNOWN: Final = "more known"
 Traits = Mapping[str, float | int | str]
 
 
@@ -64,7 +65,8 @@ class RigBook:
         Args:
             rig_id: Identity of the rig.
             traits: What its controller says of it.
-            confirmed_by: Who confirms that it changed; empty for one that is new.
+            confirmed_by: Who confirms that it changed; empty for one that is new, or of
+                which more is asked than before.
             now: Time, UTC.
         """
         row = {
@@ -76,11 +78,12 @@ class RigBook:
         }
         with self._store.writing() as connection:
             before = _known(connection, rig_id)
+            action = CONFIRMED if confirmed_by else MORE_KNOWN
             insert_chained(connection, rigs, row)
             change = Change(
                 kind=RIG,
                 subject=rig_id,
-                action=FIRST_SEEN if before is None else CONFIRMED,
+                action=FIRST_SEEN if before is None else action,
                 grounds=Grounds(person=confirmed_by),
                 before=None if before is None else {"rig": dict(before.traits)},
                 after={"rig": dict(traits)},

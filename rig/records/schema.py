@@ -30,6 +30,7 @@ from sqlalchemy import (
 
 from rig.records.columns import IDENTITY, NAME, TIME, metadata
 from rig.records.schema_attempts import ATTEMPT_TABLES
+from rig.records.schema_availability import AVAILABILITY_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_chain import CHAIN_TABLES
 from rig.records.schema_datum import DATUM_TABLES, datum_checks
@@ -42,7 +43,7 @@ from rig.records.schema_products import PRODUCT_TABLES
 from rig.records.schema_rigs import RIG_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 13  # raise it with every change of a table
+SCHEMA_VERSION = 14  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -219,6 +220,7 @@ _KEPT = (
     *DOCUMENT_TABLES,
     *RIG_TABLES,
     *CHAIN_TABLES,
+    *AVAILABILITY_TABLES,
 )
 
 

@@ -161,6 +161,7 @@ def _conditions_cells(conditions: Conditions) -> Row:
         "calibration": known.calibration_id if known else "",
         "calibration_due_on": known.due_on.isoformat() if known else "",
         "temperature_c": conditions.temperature_c,
+        "measured_temperature_c": conditions.measured_temperature_c,
         "operator": conditions.operator,
         "note": conditions.note,
     }

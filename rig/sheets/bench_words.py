@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from rig.analysis.axis.axis_correction import correction_table
@@ -155,8 +156,25 @@ def calibration_words(run: Run, index: int = 0) -> str:
 
 def temperature_words(conditions: Conditions) -> str:
     """Say how warm it was, as far as anybody said."""
-    known = conditions.temperature_c
-    return NOT_RECORDED if known is None else f"{known:g} °C, as given"
+    given_c, measured_c = conditions.temperature_c, conditions.measured_temperature_c
+    words = [] if given_c is None else [f"{given_c:g} °C, as given"]
+    words += [] if measured_c is None else [f"{measured_c:.1f} °C by the rig"]
+    return "; ".join(words) or NOT_RECORDED
+
+
+def temperatures_words(every: Sequence[Conditions]) -> str:
+    """Say between which temperatures all of them lay, and where they come from."""
+    known = sorted(c.ambient_c for c in every if c.ambient_c is not None)
+    if not known:
+        return NOT_RECORDED
+    given = [c.temperature_c is not None for c in every if c.ambient_c is not None]
+    words = "as given or by the rig"
+    if all(given):
+        words = "as given"
+    elif not any(given):
+        words = "by the rig"
+    ends = dict.fromkeys(f"{end:.4g}" for end in (known[0], known[-1]))
+    return f"{' to '.join(ends)} °C, {words}"
 
 
 def calibration_short(known: RunCalibration) -> str:

@@ -20,6 +20,7 @@ from rig.sheets.bench_words import (
     record_words,
     sensor_words,
     target_words,
+    temperatures_words,
     utc,
 )
 from rig.sheets.certificate_matter import (
@@ -274,13 +275,10 @@ def _conditions(runs: Sequence[Run]) -> Pairs:
     every = [conditions for run in runs for conditions in run.conditions]
     if not every:
         return ()
-    known = sorted({c.temperature_c for c in every if c.temperature_c is not None})
-    temperature = NOT_RECORDED
-    if known:
-        ends = dict.fromkeys((f"{known[0]:g}", f"{known[-1]:g}"))
-        temperature = f"{' to '.join(ends)} °C, as given"
-        if any(c.temperature_c is None for c in every):
-            temperature += f"; in part {NOT_RECORDED}"
+    temperature = temperatures_words(every)
+    unknown = [c.ambient_c is None for c in every]
+    if any(unknown) and not all(unknown):
+        temperature += f"; in part {NOT_RECORDED}"
     return (
         ("Temperature", temperature),
         ("Rig", "; ".join(_different(c.rig_id for c in every))),

@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from rig.inquiry.nonconformity import FailedPart, Nonconformity
 from rig.model.figure_kinds import figure_name
 from rig.model.rounding import format_figure
-from rig.sheets.bench_words import NOT_RECORDED, Pairs, target_words, utc
+from rig.sheets.bench_words import (
+    NOT_RECORDED,
+    Pairs,
+    target_words,
+    temperature_words,
+    utc,
+)
 from rig.sheets.lot_part_rows import part_row
 from rig.sheets.lot_sheet import lot_sheet
 from rig.sheets.runs_behind_sheet import RunsBehindSheet, runs_behind_sheet
@@ -144,8 +150,7 @@ def _measured(one: FailedPart) -> str:
         return f"{_BY_HAND}; entered {utc(one.reading.entered_at)}"
     run = one.run.run
     header = run.header
-    temperature = header.conditions.temperature_c
-    degrees = NOT_RECORDED if temperature is None else f"{temperature:g} °C"
+    degrees = temperature_words(header.conditions)
     return (
         f"run {header.run_id}, {utc(header.started_at)}; against"
         f" {header.target.name} ({target_words(header.target)}); temperature {degrees};"

@@ -75,7 +75,7 @@ def _line(row: RunRow) -> RunLine:
         part=row.part or DASH,
         target=row.target,
         operator=row.operator or DASH,
-        temperature=DASH if row.temperature_c is None else f"{row.temperature_c:g}",
+        temperature=DASH if row.temperature_c is None else f"{row.temperature_c:.4g}",
         calibration=DASH
         if row.calibration is None
         else calibration_short(row.calibration),

@@ -17,6 +17,7 @@ from rig.sheets.bench_words import (
     record_words,
     sensor_words,
     target_words,
+    temperatures_words,
     utc,
 )
 
@@ -136,12 +137,11 @@ def _conditions(runs: Sequence[Run]) -> Pairs:
 
 
 def _temperature(every: Sequence[Conditions]) -> str:
-    known = sorted(c.temperature_c for c in every if c.temperature_c is not None)
-    if not known:
-        return NOT_RECORDED
-    missing = len(every) - len(known)
-    left = f"; {missing} of {len(every)} times {NOT_RECORDED}" if missing else ""
-    return f"{_span(f'{known[0]:g}', f'{known[-1]:g}')} °C, as given{left}"
+    missing = sum(c.ambient_c is None for c in every)
+    if not 0 < missing < len(every):
+        return temperatures_words(every)
+    left = f"{missing} of {len(every)} times {NOT_RECORDED}"
+    return f"{temperatures_words(every)}; {left}"
 
 
 def _backlash(every: Sequence[Conditions]) -> str:

@@ -12,7 +12,7 @@ from firmware_protocol.messages import Ability, Input
 from rig.errors import RigChanged, RigImplausible
 from rig.link.trait_ranges import check_ranges
 from rig.link.traits import RigTraits
-from rig.procedures.known_rig import check_known, confirm_change
+from rig.procedures.known_rig import check_known, confirm_change, traits_to_keep
 from rig.records import open_records
 from rig.records.rig_book import RigBook
 from rig.records.trail_book import TrailBook
@@ -84,6 +84,28 @@ def test_a_rig_that_changed_is_refused_until_a_person_confirms_it(
         ("first seen", ""),
         ("change confirmed", "R. Vance"),
     ]
+
+
+def test_what_an_earlier_version_did_not_ask_for_is_no_change_and_is_kept_from_now_on(
+    tmp_path: Path,
+) -> None:
+    asked_before = {
+        name: value
+        for name, value in traits_to_keep(TRAITS).items()
+        if name not in ("quantities", "controls")
+    }
+    switching = replace(TRAITS, controls=1)
+    with open_records(tmp_path / "measured.sqlite") as store:
+        book = RigBook(store)
+        book.enter("bench-2", asked_before, now=NOON)
+
+        for _ in range(2):
+            check_known(book, switching, now=NOON)
+        entries = TrailBook(store).entries(kind="rig")
+        with pytest.raises(RigChanged, match="controls 0, was 1"):
+            check_known(book, TRAITS, now=NOON)
+
+    assert [one.action for one in entries] == ["first seen", "more known"]
 
 
 def test_there_is_nothing_to_confirm_of_a_rig_that_is_as_it_is_known(

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 
 from firmware_protocol.messages import GoRequest, HomeRequest, Request, TouchRequest
+from rig.procedures.availability import switch_supply_on
 from rig.procedures.block_touches import touch_blocks
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.check import check_bench
@@ -20,6 +21,7 @@ from rig.procedures.motions_ahead import (
     numbered,
     places_ahead,
     run_ahead,
+    switch_on_ahead,
     touch_off_ahead,
     touch_off_and_run_ahead,
     trimmer_check_ahead,
@@ -124,6 +126,18 @@ def test_the_next_part_of_a_kind_moves_what_was_said(make_rig, writer) -> None:
         for motion in (find, *others)
     )
     assert re.fullmatch(pattern, orders)
+
+
+def test_a_switched_supply_moves_what_was_said(make_rig, writer) -> None:
+    rig = make_rig(sensor="inductive")
+    order = rig.order("gate-8")
+    bench = rig.context(writer).touch_off(order.sensor, order.target)
+    before = len(rig.transport.requests)
+    switch_supply_on(bench, order.sensor, rig.told.append, times=1, off_s=0.1)
+
+    *_, rests = switch_on_ahead(rig.settings)
+    assert fits(switch_on_ahead(rig.settings), ordered(rig.transport.requests))
+    assert fits((rests,), ordered(rig.transport.requests[before:]))
 
 
 def test_gauge_blocks_move_what_was_said(make_rig) -> None:

@@ -13,7 +13,9 @@ from rig.model.bench_declaration import ValueSource
 from rig.model.figures import Contribution, Evaluation, Figure, RunFigures
 from rig.model.mounted import BacklashSource, OutputKind, Target
 from rig.model.sweeps import Conditions, RunHeader, Sweep
+from rig.model.switch_on import SwitchOn
 from rig.records import PlanEntry, PlanItem, make_run_id
+from rig.records.availability_book import AvailabilityEntry
 from rig.records.place_checks import HeldAgainst, PlaceCheckEntry, PlaceReading
 from tests import builders
 
@@ -225,3 +227,24 @@ def attempt(number: int = 0, index: int = 0, **changes: object) -> Attempt:
         "note": "lot 20261125-120000-000-00aa",
     }
     return Attempt(**(given | changes))
+
+
+def availability(**changes: object) -> AvailabilityEntry:
+    """Return the switchings of a sensor, which was available after 40 ms."""
+    given: dict[str, object] = {
+        "check_id": "20261125-130000-000-00cd",
+        "rig_id": "bench-2",
+        "simulated": True,
+        "sensor": builders.sensor(time_delay_before_availability_ms=50.0),
+        "target": STEEL,
+        "part": "P-7",
+        "operator": "A. Novak",
+        "temperature_c": 21.375,
+        "switchings": (
+            SwitchOn(before_target=False, switched_us=4_294_967_000, edges=()),
+            SwitchOn(before_target=True, switched_us=10, edges=((True, 40_010),)),
+        ),
+        "off_s": 0.5,
+        "entered_at": NOON + timedelta(hours=1),
+    }
+    return AvailabilityEntry(**(given | changes))

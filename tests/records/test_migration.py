@@ -18,7 +18,9 @@ bench, a note that stands and one withdrawn. The tenth holds an approved product
 of five parts of which one then died, a lot not accepted, and one that is not decided.
 The eleventh holds six runs by two operators, a lot whose parts are undecided, and a
 study that is filled and has no tolerance. The twelfth holds six runs of parts and a lot
-decided on three of them, from before what decides was chained.
+decided on three of them, from before what decides was chained. The thirteenth holds
+five runs of parts, three of them in a lot that is not decided, and a sensor that never
+switched, from before a supply was switched and a temperature measured.
 """
 
 from __future__ import annotations
@@ -35,11 +37,13 @@ import pytest
 
 from rig.records import Reader, Writer, open_records
 from rig.records.attempt_book import AttemptBook
+from rig.records.availability_book import AvailabilityBook
 from rig.records.chained_tables import BY_ROWS, links_of_rows, links_of_sweeps
 from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
 from rig.records.place_checks import PlaceCheckBook
 from rig.records.product_book import ProductBook
 from rig.records.schema import SCHEMA_VERSION
+from rig.records.schema_chain import CHAIN_BEGAN
 from tests.products import specification
 
 KEPT = Path(__file__).parent / "kept"
@@ -55,6 +59,7 @@ EARLIER = (
     "schema_10.sqlite",
     "schema_11.sqlite",
     "schema_12.sqlite",
+    "schema_13.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:5]  # and those that kept no check of a screw
@@ -334,7 +339,7 @@ def test_upgraded_records_take_a_document(earlier: Path) -> None:
         assert DocumentBook(store).every() == [issued]
 
 
-@pytest.mark.parametrize("version", range(1, SCHEMA_VERSION))
+@pytest.mark.parametrize("version", range(1, CHAIN_BEGAN))
 def test_records_of_every_earlier_version_are_chained_by_an_upgrade(
     version: int, path: Path
 ) -> None:
@@ -361,6 +366,52 @@ def test_records_of_every_earlier_version_are_chained_by_an_upgrade(
     }
     assert counts["run ended"] == ended[0] > 0
     assert counts["earlier figures"] == computed[0] > 0
+
+
+def test_an_upgrade_leaves_a_chain_as_it_is(path: Path) -> None:
+    shutil.copy(KEPT / "schema_13.sqlite", path)
+    with closing(sqlite3.connect(path)) as tool:
+        before = tool.execute("SELECT * FROM chain ORDER BY link").fetchall()
+
+    with open_records(path) as store, store.reading() as connection:
+        rows = [one for table in BY_ROWS for one in links_of_rows(connection, table)]
+        rows += links_of_sweeps(connection)
+
+    with closing(sqlite3.connect(path)) as tool:
+        after = tool.execute("SELECT * FROM chain ORDER BY link").fetchall()
+    linked = {
+        (kind, subject, place): digest for _, kind, subject, place, digest, _ in before
+    }
+    assert len(before) > 30
+    assert after == before
+    assert {(o.kind, o.subject, o.place): o.digest for o in rows} == {
+        key: digest
+        for key, digest in linked.items()
+        if key[0] not in ("run ended", "figures added")
+    }
+
+
+@pytest.mark.parametrize("read_only", [True, False])
+def test_earlier_records_have_no_switchings_and_no_measured_temperature(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        runs = list(Reader(store).iter_runs())
+
+        assert AvailabilityBook(store).every() == []
+    assert runs
+    for run in runs:
+        for one in run.conditions:
+            assert one.measured_temperature_c is None
+            assert one.ambient_c == one.temperature_c
+
+
+def test_upgraded_records_take_switchings(earlier: Path, samples: ModuleType) -> None:
+    entry = samples.availability()
+    with open_records(earlier) as store:
+        AvailabilityBook(store).add(entry)
+    with open_records(earlier, read_only=True) as store:
+        assert AvailabilityBook(store).every() == [entry]
 
 
 @pytest.mark.parametrize("version", range(1, SCHEMA_VERSION))

@@ -68,7 +68,7 @@ def timed_readings(run: Run, operate: Figure) -> TimedReadings:
         steps_per_mm=arrays.knowns.steps_per_mm,
     )
     starts = [sweeps[each * k].ended_at for k in range(whole)]
-    known = run.header.conditions.temperature_c
+    known = run.header.conditions.ambient_c
     try:
         test = eight_hour_test(
             [(at - starts[0]).total_seconds() / 3600.0 for at in starts],

@@ -212,7 +212,7 @@ def condition_differences(
     every = (
         clause
         for one in conditions
-        for clause in surroundings_differences(one.temperature_c, one.bench, product)
+        for clause in surroundings_differences(one.ambient_c, one.bench, product)
     )
     return tuple(dict.fromkeys(every))
 

@@ -278,7 +278,7 @@ def _about_what_was_measured(
         words
         for words, known in (
             ("the side of the target", header.target.side_mm),
-            ("the temperature", header.conditions.temperature_c),
+            ("the temperature", header.conditions.ambient_c),
         )
         if known is None
     ]
