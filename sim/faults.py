@@ -138,6 +138,7 @@ _MODES = (
         default=5.0,
         high=1000.0,
     ),
+    FaultMode(name="no_thermometer", does="the rig measures no temperature"),
     FaultMode(name="home_broken", does="the home switch never closes"),
     FaultMode(name="home_stuck", does="the home switch never opens once closed"),
     FaultMode(name="home_shorted", does="the home switch is closed all the time"),

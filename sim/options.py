@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from typing import Any, Final
 
+from firmware_protocol.messages import Quantity
 from sim.bench import Bench
 from sim.chance import Purpose, stream
 from sim.device import Controller
@@ -221,6 +222,9 @@ def build(options: SimOptions) -> Controller:
         acceleration_limit_steps_s2=round(_ACCELERATION_LIMIT_MM_S2 * scale),
         start_speed_steps_s=round(_START_SPEED_MM_S * scale),
     )
+    if "no_thermometer" in options.fault:
+        left = traits.quantities - {Quantity.TEMPERATURE}
+        traits = replace(traits, quantities=left)
     return Controller(
         bench,
         traits=traits,

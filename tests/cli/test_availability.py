@@ -23,7 +23,9 @@ def test_a_sensor_that_is_available_in_time_conforms_and_is_listed(gapsweep) -> 
     assert found["decision"] == "conforms"
     assert found["found"]["n"] == 4
     assert 10.0 < found["found"]["delay"]["value"] < 14.0
-    assert listed == [{k: v for k, v in found.items() if k not in ("document", "format")}]
+    assert listed == [
+        {k: v for k, v in found.items() if k not in ("document", "format")}
+    ]
     assert "P-7" in shown
     assert "SIMULATED" in shown
 

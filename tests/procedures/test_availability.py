@@ -102,7 +102,7 @@ def test_a_sensor_of_the_other_kind_is_told_before_it_is_switched(make_rig) -> N
     rig = make_rig(**INDUCTIVE, output="NC")
     bench = rig.touch_off()
 
-    with pytest.raises(BenchError, match="is not off .* from the face"):
+    with pytest.raises(BenchError, match=r"is not off .* from the face"):
         switched(rig, bench, sensor="gate-8")
 
     assert not any(isinstance(one, PutRequest) for one in rig.transport.requests)
@@ -168,9 +168,7 @@ def test_a_temperature_that_is_not_measured_is_doubted(
 ) -> None:
     rig = make_rig(**INDUCTIVE)
 
-    result = touch_off_and_run(
-        order(rig, temperature_c=given_c), rig.context(writer)
-    )
+    result = touch_off_and_run(order(rig, temperature_c=given_c), rig.context(writer))
 
     said = [event.sentence for event in rig.told if isinstance(event, Remarked)]
     assert any("35 °C, and the rig measures 20.0 °C" in one for one in said) is doubted

@@ -17,7 +17,7 @@ from rig.tui.app.details_screen import Details
 from rig.tui.inspector.product_forms import ApprovalForm
 from rig.tui.widgets.fitting_table import FittingTable
 from tests.products import PRODUCTS, specification
-from tests.tui.conftest import MakeApp, at_screen, checked, idle, until
+from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, until
 from tests.tui.scenes.products import products_on_record
 from tests.tui.test_inspector import begun, to_lot
 
@@ -207,7 +207,8 @@ async def test_a_part_is_refused_before_it_moves_where_nobody_said_how_warm_it_i
     make_app: MakeApp, records: str
 ) -> None:
     products_on_record(records)
-    async with make_app().run_test(size=(80, 24)) as pilot:
+    app = make_app(f"{FAST}&fault=no_thermometer")
+    async with app.run_test(size=(80, 24)) as pilot:
         await to_lot(pilot)
         choice = pilot.app.screen.query_one("#listed-product", Select)
         await until(pilot, lambda: choice.value == "CL-18-8")

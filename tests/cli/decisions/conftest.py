@@ -92,11 +92,13 @@ def measured(gapsweep: Gapsweep) -> Callable[..., dict[str, Any]]:
         sensitivity: float = 1.0,
         target: str = "steel",
         sweeps: int = 5,
+        thermometer: bool = False,
     ) -> dict[str, Any]:
+        fault = "" if thermometer else "&fault=no_thermometer"
         outcome = gapsweep(
             "sweep",
             "--rig",
-            f"sim://?seed={seed}&sensitivity={sensitivity}",
+            f"sim://?seed={seed}&sensitivity={sensitivity}{fault}",
             "--target",
             target,
             "--part",

@@ -18,6 +18,7 @@ INDUCTIVE = (
     .replace("rated_distance_mm = 8", "rated_distance_mm = 3")
 )
 _ZERO = 'plan = "zero"\nlevel = "III"'
+NO_THERMOMETER = "sim://?seed=1&fault=no_thermometer"
 BY_VARIABLES = LOOSE.replace(
     'level = "II"', 'method = "variables"\nsample = 5'
 ).replace("= 6.5", "= 1.0")
@@ -181,7 +182,7 @@ def test_conditions_that_do_not_match_are_refused_before_anything_moves(
     product()
     lot_id = begun(gapsweep)["lot_id"]
 
-    said = complaint("lot", "part", lot_id, "1", "--rig", "sim://?seed=1", *how)
+    said = complaint("lot", "part", lot_id, "1", "--rig", NO_THERMOMETER, *how)
 
     assert words in said
     assert gapsweep("results", "--json").document["runs"] == []

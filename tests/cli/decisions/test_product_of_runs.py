@@ -125,6 +125,18 @@ def test_35_degrees_give_no_verdict_without_a_product_either(
     assert "conforms" not in gapsweep("show", run["run_id"]).out
 
 
+def test_a_temperature_that_the_rig_measures_is_known(
+    gapsweep, measured, product
+) -> None:
+    run = measured("1", "--product", "CL-18-8", thermometer=True)
+    (row,) = gapsweep("results", "--json").document["runs"]
+
+    assert (run["temperature_c"], run["measured_temperature_c"]) == (None, 20.0)
+    assert row["temperature_c"] == 20.0
+    assert run["verdicts"]["s_r"]["decision"] == "conforms"
+    assert "20.0 °C by the rig" in gapsweep("show", run["run_id"]).out
+
+
 def test_a_run_for_no_product_says_so_and_is_judged_as_before(
     gapsweep, measured
 ) -> None:
