@@ -46,7 +46,7 @@ class Availability:
     n : int
         Number of switchings.
     verdicts : tuple of Verdict
-        On the delay, where there is one, and on the false signal.
+        Decisions about the delay, where there is one, and about the false signal.
     """
 
     delay: Figure | None
@@ -82,7 +82,7 @@ def availability_of(switchings: Sequence[SwitchOn], sensor: Sensor) -> Availabil
     Parameters
     ----------
     switchings : sequence of SwitchOn
-        With and without the target, at least one where the output comes on.
+        Switchings near the target and far off, one at least with the output on.
     sensor : Sensor
         The sensor; its data sheet may state the delay.
 
