@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.inquiry.availability import Availabilities, AvailabilityResult
+from rig.inquiry.availability_checks import Availabilities, AvailabilityResult
 from rig.model.figures import Figure
 from rig.model.rounding import format_decimals, format_figure
 from rig.sheets.bench_words import NOT_RECORDED, utc

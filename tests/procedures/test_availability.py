@@ -9,10 +9,10 @@ import pytest
 from firmware_protocol.messages import PutRequest, ReadRequest
 from rig.analysis.standard.availability import availability_of
 from rig.errors import BenchError, InputError, Stopped
-from rig.procedures.availability import switch_supply_on
 from rig.procedures.carry_out_run import conditions_of, touch_off_and_run
 from rig.procedures.events import Remarked
 from rig.procedures.run_order import RunOrder
+from rig.procedures.supply_switching import switch_supply_on
 from sim.presets import SENSORS
 
 INDUCTIVE = {"sensor": "inductive"}

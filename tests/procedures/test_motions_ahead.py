@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 import pytest
 
 from firmware_protocol.messages import GoRequest, HomeRequest, Request, TouchRequest
-from rig.procedures.availability import switch_supply_on
 from rig.procedures.block_touches import touch_blocks
 from rig.procedures.carry_out_run import touch_off_and_run
 from rig.procedures.check import check_bench
@@ -27,6 +26,7 @@ from rig.procedures.motions_ahead import (
     trimmer_check_ahead,
 )
 from rig.procedures.place_runs import sweep_at_places
+from rig.procedures.supply_switching import switch_supply_on
 from rig.procedures.trimmer import Check, Finish, set_trimmer
 
 _LETTERS = {HomeRequest: "h", TouchRequest: "t", GoRequest: "g"}

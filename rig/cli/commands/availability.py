@@ -69,10 +69,10 @@ def measure(times: int, off_s: float, **options: Any) -> int:
     from rig.catalogue.catalogue import load_catalogue
     from rig.cli.part_measurement import mounted
     from rig.cli.text.availability_text import availability_text
-    from rig.inquiry.availability import add_availability, new_check_id
+    from rig.inquiry.availability_checks import add_availability, new_check_id
     from rig.inquiry.operators import chosen_operator
-    from rig.procedures.availability import check_switching, switch_supply_on
     from rig.procedures.run_context import RunContext
+    from rig.procedures.supply_switching import check_switching, switch_supply_on
     from rig.records.availability_book import AvailabilityEntry
     from rig.sheets.availability_sheet import availability_sheet
 
@@ -118,7 +118,7 @@ def measure(times: int, off_s: float, **options: Any) -> int:
 def list_checks(records: str | None, as_json: bool) -> None:
     """List what was measured, newest first."""
     from rig.cli.text.availability_text import availabilities_text
-    from rig.inquiry.availability import availabilities
+    from rig.inquiry.availability_checks import availabilities
     from rig.sheets.availability_sheet import availability_rows
 
     with open_store(records, read_only=True) as store:
