@@ -210,7 +210,9 @@ def test_a_bench_that_cannot_be_measured_is_told_in_plain_words(
 ) -> None:
     outcome = gapsweep("sweep", "--rig", f"sim://?fault={fault}", "--json")
 
-    assert (outcome.status, outcome.out) == (RIG, "")
+    found = outcome.document
+    assert (outcome.status, found["document"]) == (RIG, "error")
+    assert found["message"] == outcome.sentence
     assert outcome.sentence.startswith(sentence)
     assert hint in outcome.hint
 
