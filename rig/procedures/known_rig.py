@@ -48,10 +48,53 @@ def check_known(book: RigBook, traits: RigTraits, *, now: datetime) -> None:
         raise RigChanged(
             f"the rig {traits.rig_id} is not as it was on"
             f" {known.entered_at:%Y-%m-%d}: {'; '.join(changes)}",
-            hint="find out why; if it is meant so, `gapsweep bench confirm --rig PORT"
-            " --by NAME` puts it on record, and calibrate the axis again if its scale"
-            " changed",
+            hint="find out why; if it is meant so, confirm it on the screen Bench or by"
+            " `gapsweep bench confirm --rig PORT --by NAME`; calibrate the axis again"
+            " if its scale changed",
         )
+
+
+def unconfirmed_changes(book: RigBook, traits: RigTraits) -> tuple[str, ...]:
+    """Return in words what of a rig is not as it is known, and keep nothing.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    known = None if traits.simulated else book.known(traits.rig_id)
+    if known is None:
+        return ()
+    return changed_traits(known.traits, traits_to_keep(traits))
+
+
+def confirm_seen(
+    book: RigBook,
+    traits: RigTraits,
+    *,
+    rig_id: str,
+    seen: tuple[str, ...],
+    person: str,
+    now: datetime,
+) -> None:
+    """Confirm a change if it is the one that a person was shown.
+
+    Args:
+        book: Register of rigs.
+        traits: What the controller says now.
+        rig_id: Identity of the rig that was shown.
+        seen: What was shown of it.
+        person: Name of whoever confirms it.
+        now: Time, UTC.
+
+    Raises:
+        RigChanged: It is another rig by now, or it changed once more.
+        RecordsError: The records cannot be read or written.
+    """
+    if traits.rig_id != rig_id or unconfirmed_changes(book, traits) != seen:
+        raise RigChanged(
+            f"the rig {rig_id} is not what was shown any more",
+            hint="look at it again on the screen Bench",
+        )
+    confirm_change(book, traits, person=person, now=now)
 
 
 def confirm_change(

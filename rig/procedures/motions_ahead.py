@@ -220,3 +220,8 @@ def numbered(motions: MotionsAhead) -> list[str]:
 def in_brief(motions: Iterable[MotionAhead]) -> str:
     """Return the parts in order as one clause."""
     return ", ".join(motion.brief for motion in motions)
+
+
+def hands_clear(motions: Iterable[MotionAhead]) -> str:
+    """Return the caution with the parts in order, to follow the key that starts."""
+    return f"hands clear: {in_brief(motions)}"

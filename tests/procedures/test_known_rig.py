@@ -12,7 +12,13 @@ from firmware_protocol.messages import Ability, Input
 from rig.errors import RigChanged, RigImplausible
 from rig.link.trait_ranges import check_ranges
 from rig.link.traits import RigTraits
-from rig.procedures.known_rig import check_known, confirm_change, traits_to_keep
+from rig.procedures.known_rig import (
+    check_known,
+    confirm_change,
+    confirm_seen,
+    traits_to_keep,
+    unconfirmed_changes,
+)
 from rig.records import open_records
 from rig.records.rig_book import RigBook
 from rig.records.trail_book import TrailBook
@@ -106,6 +112,26 @@ def test_what_an_earlier_version_did_not_ask_for_is_no_change_and_is_kept_from_n
             check_known(book, TRAITS, now=NOON)
 
     assert [one.action for one in entries] == ["first seen", "more known"]
+
+
+def test_only_the_change_that_was_shown_is_confirmed(tmp_path: Path) -> None:
+    here, later = (replace(TRAITS, steps_per_mm=steps) for steps in (3200.0, 800.0))
+    with open_records(tmp_path / "measured.sqlite") as store:
+        book = RigBook(store)
+        assert unconfirmed_changes(book, here) == ()
+        check_known(book, TRAITS, now=NOON)
+        seen = unconfirmed_changes(book, here)
+        shown = {"rig_id": "bench-2", "seen": seen, "person": "R. Vance", "now": NOON}
+        for other in (later, replace(here, rig_id="bench-3")):
+            with pytest.raises(RigChanged, match="not what was shown"):
+                confirm_seen(book, other, **shown)  # type: ignore[arg-type]
+        assert len(TrailBook(store).entries(kind="rig")) == 1
+
+        confirm_seen(book, here, **shown)  # type: ignore[arg-type]
+
+        assert seen == ("steps per mm 3200.0, was 1600.0",)
+        assert unconfirmed_changes(book, here) == ()
+        check_known(book, here, now=NOON)
 
 
 def test_there_is_nothing_to_confirm_of_a_rig_that_is_as_it_is_known(

@@ -73,6 +73,17 @@ CHECKED = replace(
         ),
     ),
 )
+REAL = replace(TRAITS, rig_id="bench-2", abilities=Ability.TOUCH_PROBE)
+CHANGED = replace(
+    CONNECTED,
+    rig_name="/dev/ttyUSB0",
+    traits=REAL,
+    changes=(
+        "firmware version 1.3.0, was 1.2.0",
+        "steps per mm 3200.0, was 1600.0",
+        "travel high steps 90000, was 64000",
+    ),
+)
 UNFIT = replace(
     CHECKED,
     datum=None,

@@ -46,6 +46,7 @@ from rig.tui.rig.bench_job import Connect, ListPorts, Mount
 from rig.tui.rig.calibration_job import LookUpCalibration
 from rig.tui.rig.declaration_job import LookUpDeclaration
 from rig.tui.rig.jobs import Job
+from rig.tui.rig.known_rig_job import LookUpRig
 from rig.tui.rig.rig_events import (
     Connected,
     Done,
@@ -113,6 +114,7 @@ class GapsweepApp(PacedApp):
         "../frame/paged_screen.tcss",
         "../frame/record_question.tcss",
         "../bench/declaration_form.tcss",
+        "../bench/confirm_rig_form.tcss",
         "../inspector/product_form_screen.tcss",
         "../technician/calibration_form.tcss",
         "../technician/gauge_screen.tcss",
@@ -273,6 +275,7 @@ class GapsweepApp(PacedApp):
         if isinstance(event, Connected):
             self.submit(LookUpCalibration())
             self.submit(LookUpDeclaration())
+            self.submit(LookUpRig())
             self._note_mounted(event.mounted)
             if self.kept(RIG) != self.situation.rig_name:
                 self.keep(RIG, self.situation.rig_name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import ClassVar
 
 from textual import on, work
@@ -10,6 +11,8 @@ from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Button, Select, Static
 
+from rig.errors import RigError
+from rig.inquiry.operators import Operators, operators_on_record
 from rig.model.mounted import Sensor, Target
 from rig.procedures.bench_finding import Finding, Fitness
 from rig.procedures.motions_ahead import (
@@ -18,11 +21,13 @@ from rig.procedures.motions_ahead import (
     touch_off_ahead,
 )
 from rig.sheets.bench_words import sensor_line, target_line
+from rig.tui.bench.confirm_rig_form import ConfirmRigForm
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
 from rig.tui.rig.bench_job import CheckBench, Mount, TouchOff
 from rig.tui.rig.jobs import Job
-from rig.tui.state.keys import START, START_SHOWN, START_WORD, bound, shown
+from rig.tui.rig.known_rig_job import ConfirmRig
+from rig.tui.state.keys import RECORD, START, START_SHOWN, START_WORD, bound, shown
 from rig.tui.state.situation import LinkState, Situation
 from rig.tui.widgets.finding_list import FindingList
 
@@ -45,6 +50,13 @@ class BenchScreen(FramedScreen):
             START_WORD,
             id="bench.check",
             tooltip="Check the bench, touch-off included; it asks first",
+        ),
+        bound(
+            RECORD,
+            "record",
+            "Confirm",
+            id="bench.confirm-rig",
+            tooltip="Show how the rig changed, and ask who confirms that it is meant",
         ),
         bound(
             # No letter: a scan must not lead away from here
@@ -88,12 +100,15 @@ class BenchScreen(FramedScreen):
                 yield Button("Go to the sweeps", id="to-sweeps")
             with Vertical():
                 yield FindingList(id="findings", classes="framed")
+                yield Static("", id="rig-changed")
                 yield Static(_UNDECLARED, id="undeclared")
 
     def next_step(self, now: Situation) -> str:
         """Say what to do next."""
         if now.link is not LinkState.LIVE:
             return "F2 goes to the rig: connect to one first."
+        if now.changes:
+            return "The rig changed: Ctrl+R shows it all and asks who confirms it."
         if now.sensor is None or now.target is None:
             return "Choose the sensor and the target that are mounted."
         if any(finding.fitness is Fitness.UNFIT for finding in now.findings):
@@ -112,7 +127,8 @@ class BenchScreen(FramedScreen):
         sensor, target = now.sensor, now.target
         self.put("#sensor-text", "" if sensor is None else sensor_line(sensor))
         self.put("#target-text", "" if target is None else target_line(target))
-        self.query_one("#undeclared").display = now.undeclared
+        self.query_one("#undeclared").display = now.undeclared and not now.changes
+        self._show_changes(now)
         can = self._can_start(now)
         for name in ("check", "touch-off"):
             self.query_one(f"#{name}", Button).disabled = not can
@@ -123,6 +139,15 @@ class BenchScreen(FramedScreen):
         if now.findings != self._shown_findings:
             self._shown_findings = now.findings
             self._show_findings(now.findings)
+
+    def _show_changes(self, now: Situation) -> None:
+        told = self.query_one("#rig-changed", Static)
+        told.display = bool(now.changes)
+        if now.changes and now.traits is not None:
+            lines = [f"✗ {now.traits.rig_id} is not the rig that measured before."]
+            lines += [f"  {one}" for one in now.changes]
+            lines.append("It measures nothing until somebody confirms that.")
+            self.put("#rig-changed", "\n".join(lines))
 
     @work(exclusive=True, group="findings")
     async def _show_findings(self, findings: tuple[Finding, ...]) -> None:
@@ -160,7 +185,10 @@ class BenchScreen(FramedScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what can be done now."""
-        return (action != "check" or self._can_start(self.app.situation)) or None
+        now = self.app.situation
+        if action == "record":
+            return bool(now.changes) and now.under_way is None
+        return (action != "check" or self._can_start(now)) or None
 
     def _can_start(self, now: Situation) -> bool:
         mounted = now.sensor is not None and now.target is not None
@@ -175,6 +203,32 @@ class BenchScreen(FramedScreen):
     @on(Button.Pressed, "#touch-off")
     def _touch_off(self) -> None:
         self._after_consent(TouchOff(), touch_off_ahead())
+
+    @work(exclusive=True, group="consent")
+    async def action_record(self) -> None:
+        """Ask who confirms that the rig changed, and put it on record."""
+        now = self.app.situation
+        if now.traits is None or not now.changes:
+            return
+        try:
+            operators = await asyncio.to_thread(self._operators)
+        except RigError as exc:
+            self.app.show_problem(exc)
+            return
+        form = ConfirmRigForm(
+            now.traits.rig_id,
+            now.changes,
+            operators=operators,
+            person=self.app.particulars.operator,
+        )
+        person = await self.app.push_screen_wait(form)
+        if person:
+            self.ask(
+                ConfirmRig(rig_id=now.traits.rig_id, changes=now.changes, person=person)
+            )
+
+    def _operators(self) -> Operators:
+        return operators_on_record(self.app.records())
 
     @on(Button.Pressed, "#to-sweeps")
     def _to_sweeps(self) -> None:

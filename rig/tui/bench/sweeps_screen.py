@@ -13,7 +13,7 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.model.part_number import part_so_far
-from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.procedures.motions_ahead import hands_clear, run_ahead
 from rig.procedures.run_order import RunOrder, order_on_record
 from rig.tui.frame.framed_screen import VERTICAL_BREAKPOINTS, FramedScreen
 from rig.tui.rig.bench_job import CarryOutRun
@@ -93,8 +93,8 @@ class SweepsScreen(FramedScreen):
             again = " Then resume the run." if now.unfinished else ""
             return f"F3 goes to the bench: touch off first.{again}"
         if self._to_go_on_with(now) is not None:
-            return f"{START_SHOWN} resumes: {in_brief(run_ahead())}."
-        return f"{START_SHOWN}, hands clear: {in_brief(run_ahead())}."
+            return f"{START_SHOWN} resumes, {hands_clear(run_ahead())}."
+        return f"{START_SHOWN}, {hands_clear(run_ahead())}."
 
     def show(self, now: Situation) -> None:
         """Show order, points and figures."""

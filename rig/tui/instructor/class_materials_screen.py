@@ -16,7 +16,7 @@ from rig.inquiry.lesson import (
     read_pair,
 )
 from rig.inquiry.trimmer_setting import TURNED, setting_words
-from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.procedures.motions_ahead import hands_clear, run_ahead
 from rig.records import Store
 from rig.sheets.prediction_sheet import prediction_lines, prediction_sheet
 from rig.tui.instructor.lesson_pictures import (
@@ -60,7 +60,7 @@ class ClassMaterialsScreen(LessonScreen):
 
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
-        return f"Pick a target. {START_SHOWN} {in_brief(run_ahead())}."
+        return f"Pick a target. {START_SHOWN}, {hands_clear(run_ahead())}."
 
     def read_records(self, store: Store, subject: Subject) -> PairRecords:
         """Read the runs of the sensor too."""

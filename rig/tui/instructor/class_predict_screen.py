@@ -12,7 +12,7 @@ from rig.inquiry.lesson import PREDICTED, Subject
 from rig.inquiry.trimmer_setting import TURNED, setting_of
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
-from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.procedures.motions_ahead import hands_clear, run_ahead
 from rig.sheets.prediction_sheet import theory_row
 from rig.tui.instructor.lesson_pictures import prediction_bars
 from rig.tui.instructor.typing_screen import TypingScreen
@@ -70,7 +70,7 @@ class ClassPredictScreen(TypingScreen):
             return "Compare. v shows theory. Choose another target, or PgDn goes on."
         if self._on_record(now) is not None:
             return "Type name and gap, Enter adds. When all have, v shows the answer."
-        return f"When all have: {START_SHOWN} {in_brief(run_ahead())}."
+        return f"When all have: {START_SHOWN}, {hands_clear(run_ahead())}."
 
     def _measured(self, now: Situation) -> Figure | None:
         """Return the operate point, hidden until it is measured here or asked for."""

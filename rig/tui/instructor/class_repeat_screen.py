@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from rig.model.rounding import format_figure
-from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.procedures.motions_ahead import hands_clear, run_ahead
 from rig.tui.instructor.lesson_pictures import repeat_plot, sweep_points
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.state.keys import START_SHOWN
@@ -31,7 +31,7 @@ class ClassRepeatScreen(LessonScreen):
         """Say what to do next."""
         if now.run is not None and now.run.figures is not None:
             return "Which spread is the sensor's? PgDn goes on to the trimmer."
-        return f"{START_SHOWN} {in_brief(run_ahead())}. Speeds: 1, 4."
+        return f"{START_SHOWN}, {hands_clear(run_ahead())}. Speeds: 1, 4."
 
     def show_pictures(self, now: Situation) -> None:
         """Draw what has been swept so far."""

@@ -8,7 +8,7 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
 from rig.inquiry.trimmer_setting import BEFORE
-from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.procedures.motions_ahead import hands_clear, run_ahead
 from rig.sheets.lesson_sheet import settings_lines
 from rig.tui.instructor.lesson_pictures import settings_plot
 from rig.tui.instructor.lesson_screen import LessonScreen
@@ -45,11 +45,11 @@ class ClassSettingsScreen(LessonScreen):
     def next_in_step(self, now: Situation) -> str:
         """Say what to do next."""
         if self.book.before is None and not self.turned:
-            return f"As it came: {START_SHOWN} {in_brief(run_ahead())}."
+            return f"As it came: {START_SHOWN}, {hands_clear(run_ahead())}."
         if not self.turned:
             return "Turn the trimmer: by buttons if simulated, else by hand, then Swap."
         if self.book.after is None:
-            return f"Turned: {START_SHOWN} {in_brief(run_ahead())}."
+            return f"Turned: {START_SHOWN}, {hands_clear(run_ahead())}."
         return "Compare both. Turn back or on and measure again, or PgDn goes on."
 
     @on(Button.Pressed, "#less")

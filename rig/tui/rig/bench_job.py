@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from firmware_protocol.messages import State
 from rig.errors import BenchError
 from rig.tui.rig.jobs import Job
+from rig.tui.rig.known_rig_job import refuse_changed_rig
 from rig.tui.rig.rig_events import BenchChecked, PortsListed
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ class CheckBench(Job):
         from rig.procedures.check import check_bench
 
         mover = access.rig().mover
+        refuse_changed_rig(access)
         sensor, _ = access.mounted()
         access.set_bench(None)
         check = check_bench(
@@ -92,6 +94,7 @@ class TouchOff(Job):
         from rig.procedures.touch_off import touch_off
 
         mover = access.rig().mover
+        refuse_changed_rig(access)
         access.mounted()
         access.set_bench(None)
         declared = access.declared_bench()

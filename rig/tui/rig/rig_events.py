@@ -119,6 +119,19 @@ class DeclarationStands:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RigChangesStand:
+    """What of a rig is not as it is known, and nobody has confirmed.
+
+    Attributes:
+        rig_id: Identity of the rig.
+        changes: Each in words; empty if it is as it is known.
+    """
+
+    rig_id: str
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BenchChecked:
     """A bench check ended."""
 
@@ -160,6 +173,7 @@ RigEvent = (
     | DatumStands
     | CalibrationStands
     | DeclarationStands
+    | RigChangesStand
     | BenchChecked
     | ProcedureReported
     | Done

@@ -135,11 +135,12 @@ MEANINGS: Final = (
     _chord(
         RECORD,
         "asks before something goes on record for good: a lot, a decision, a study, an "
-        "approval, a PIN; at the declaration: leaves all assumed for now",
+        "approval, a PIN, a rig that changed; at the declaration: leaves all assumed",
         "Record",
         "Approve",
         "Sign",
         "PIN",
+        "Confirm",
         "Put off",
     ),
     _chord(SAVE, "saves what is typed; in a question: puts it on record", SAVE_WORD),

@@ -36,6 +36,7 @@ from rig.tui.rig.rig_events import (
     PortsListed,
     Problem,
     ProcedureReported,
+    RigChangesStand,
     RigEvent,
 )
 
@@ -115,6 +116,8 @@ class Situation:
         calibration: Calibration of the axis, as on record for this rig; None if there
             is none.
         undeclared: Whether nobody has declared the bench of the rig or put it off.
+        changes: What of the rig is not as it is known, in words, until somebody
+            confirms it.
         findings: Findings of the last bench check.
         under_way: The job that the user waits for.
         doing: What it is doing, in words.
@@ -131,6 +134,7 @@ class Situation:
     datum: Datum | None = None
     calibration: AxisCalibration | None = None
     undeclared: bool = False
+    changes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     under_way: Job | None = None
     doing: str = ""
@@ -194,6 +198,9 @@ def after_event(now: Situation, event: RigEvent) -> Situation:
         case DeclarationStands(rig_id=rig_id, answered=answered):
             here = now.traits is not None and now.traits.rig_id == rig_id
             return replace(now, undeclared=not answered) if here else now
+        case RigChangesStand(rig_id=rig_id, changes=changes):
+            here = now.traits is not None and now.traits.rig_id == rig_id
+            return replace(now, changes=changes) if here else now
         case BenchChecked(findings=findings):
             return replace(now, findings=findings)
         case ProcedureReported(event=inner):

@@ -13,7 +13,12 @@ from textual.widgets import Button, Input, Static
 
 from rig.errors import InputError
 from rig.model.number_input import number
-from rig.procedures.motions_ahead import hold_ahead, in_brief, trimmer_check_ahead
+from rig.procedures.motions_ahead import (
+    hands_clear,
+    hold_ahead,
+    in_brief,
+    trimmer_check_ahead,
+)
 from rig.procedures.trimmer import Check, Finish, Turned, Wish
 from rig.procedures.trimmer_guide import Screw, TrimmerAdvice, TrimmerCheck, Turn
 from rig.tui.frame.work_screen import WorkScreen
@@ -101,7 +106,7 @@ class TrimmerScreen(WorkScreen):
             return "F2 goes to the rig: connect to one first."
         if now.datum is None:
             return "F3 goes to the bench: touch off first."
-        return f"{START_SHOWN}, hands clear: {in_brief(hold_ahead())}."
+        return f"{START_SHOWN}, {hands_clear(hold_ahead())}."
 
     def show(self, now: Situation) -> None:
         """Show order, advice and the last check."""

@@ -9,7 +9,7 @@ from textual.widget import Widget
 
 
 class NextLine(Widget):
-    """One sentence at the foot of every screen."""
+    """One sentence at the foot of every screen; a second row where it takes one."""
 
     sentence: reactive[str] = reactive("")
     """What to do next, or what is being done."""

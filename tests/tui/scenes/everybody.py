@@ -11,6 +11,7 @@ from tests.tui.conftest import at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
 from tests.tui.situations import (
     AT_START,
+    CHANGED,
     CHECKED,
     CONNECTED,
     ENDED,
@@ -60,12 +61,15 @@ async def _palette(pilot: Pilot[None]) -> None:
 
 
 _BENCH = _at("Bench", CONNECTED, HELD, "f3")
+_CHANGED = _at("Bench", CHANGED, HELD, "f3")
 SCENES = {
     "rig": _at("Rig", AT_START, None, "f2"),
     "rig_lost": _at("Rig", LOST, None, "f2"),
     "bench": _BENCH,
     "bench_fit": _at("Bench", CHECKED, READY, "f3"),
     "bench_unfit": _at("Bench", UNFIT, STANDING, "f3"),
+    "rig_changed": _CHANGED,
+    "confirm_rig": _asking(_CHANGED.open, "ctrl+r"),
     "consent": _asking(_BENCH.open, "ctrl+g"),
     "details": _asking(_BENCH.open, "ctrl+l"),
     "sweeps_going": _at("Sweeps", SWEEPING, MOVING, "f4"),

@@ -1,0 +1,67 @@
+"""That whoever is told which motions a key begins is told to keep hands clear too."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rig.procedures.motions_ahead import in_brief, run_ahead
+from rig.tui.app.app import GapsweepApp
+from rig.tui.instructor.class_materials_screen import ClassMaterialsScreen
+from rig.tui.instructor.class_predict_screen import ClassPredictScreen
+from rig.tui.instructor.class_repeat_screen import ClassRepeatScreen
+from rig.tui.instructor.class_settings_screen import ClassSettingsScreen
+from rig.tui.instructor.lesson_screen import LessonScreen
+from rig.tui.widgets.next_line import NextLine
+from tests.tui.conftest import MakeApp, at_screen
+from tests.tui.scenes import SCENES
+from tests.tui.situations import CHECKED, STOPPED
+
+
+def _whole(app: GapsweepApp) -> str:
+    """Return the line, which must be in view as a whole."""
+    line = app.screen.query_one(NextLine)
+    assert len(line.sentence) + 7 <= line.size.width * line.size.height
+    return line.sentence
+
+
+async def test_a_run_that_is_resumed_is_begun_with_hands_clear(still: MakeApp) -> None:
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_screen(pilot, "Rig")
+        app.situation = replace(STOPPED, datum=CHECKED.datum, problem=None)
+        await pilot.press("f4")
+        await at_screen(pilot, "Sweeps")
+
+        told = _whole(app)
+        assert "resumes, hands clear" in told
+        assert in_brief(run_ahead()) in told
+
+
+@pytest.mark.parametrize(
+    "screen",
+    [ClassMaterialsScreen, ClassPredictScreen, ClassRepeatScreen, ClassSettingsScreen],
+)
+def test_a_lesson_begins_its_motions_with_hands_clear(
+    screen: type[LessonScreen], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Nothing was measured of what is mounted
+    monkeypatch.setattr(screen, "_measured", lambda *_: None, raising=False)
+    monkeypatch.setattr(screen, "_on_record", lambda *_: None, raising=False)
+
+    told = screen().next_in_step(CHECKED)
+
+    assert f"hands clear: {in_brief(run_ahead())}" in told
+
+
+@pytest.mark.long
+async def test_the_caution_of_a_lesson_is_in_view_as_a_whole(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["class_materials"].prepare(records)
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await SCENES["class_materials"].open(pilot)
+
+        assert "hands clear" in _whole(app)
