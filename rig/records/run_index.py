@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, Final
 
@@ -112,21 +112,32 @@ def find_runs(store: Store, wanted: RunsWanted) -> RunsFound:
     Raises:
         RecordsError: The records cannot be read.
     """
-    rows = _rows(only_runs=wanted.only_runs)
+    bare = _rows(only_runs=wanted.only_runs, ended=False)
+    # To look up how each ended takes longer than all else
+    ended = bool(wanted.words) or wanted.by is RunsBy.STATE
+    rows = _rows(only_runs=wanted.only_runs, ended=True) if ended else bare
     fitting = select(rows)
     for word in wanted.words:
         fitting = fitting.where(_words(rows).contains(word.lower(), autoescape=True))
     with store.reading() as connection:
-        on_record = connection.scalar(select(func.count()).select_from(rows)) or 0
-        matching = on_record
-        if wanted.words:
-            counted = select(func.count()).select_from(fitting.subquery())
-            matching = connection.scalar(counted) or 0
+        on_record = connection.scalar(select(func.count()).select_from(bare)) or 0
         if wanted.by in _FIGURES:
             found = _by_figure(connection, rows, fitting, wanted)
+        elif wanted.words:
+            # Counted by finding them all: the words are looked for once
+            whole = replace(wanted, first=0, limit=None)
+            found = _by_column(connection, rows, fitting, whole)
         else:
-            found = _by_column(connection, rows, fitting, wanted)
-    return RunsFound(run_ids=tuple(found), matching=matching, on_record=on_record)
+            page = _by_column(connection, rows, fitting, wanted)
+            return RunsFound(
+                run_ids=tuple(page), matching=on_record, on_record=on_record
+            )
+    last = None if wanted.limit is None else wanted.first + wanted.limit
+    return RunsFound(
+        run_ids=tuple(found[wanted.first : last]),
+        matching=len(found),
+        on_record=on_record,
+    )
 
 
 def computed_runs(store: Store) -> frozenset[str]:
@@ -139,25 +150,14 @@ def computed_runs(store: Store) -> frozenset[str]:
         return frozenset(connection.scalars(select(computations.c.run_id).distinct()))
 
 
-def _rows(*, only_runs: bool) -> Subquery:
-    """Return runs, and attempts that came to none, in columns that both have."""
-    last = (
-        select(attempts.c.run_id, func.max(attempts.c.attempt_index).label("place"))
-        .group_by(attempts.c.run_id)
-        .subquery()
-    )
-    ended = (
-        select(outcomes.c.run_id, outcomes.c.outcome)
-        .join(
-            last,
-            and_(
-                last.c.run_id == outcomes.c.run_id,
-                last.c.place == outcomes.c.attempt_index,
-            ),
-        )
-        .subquery()
-    )
-    of_runs = select(
+def _rows(*, only_runs: bool, ended: bool) -> Subquery:
+    """Return runs, and attempts that came to none, in columns that both have.
+
+    Args:
+        only_runs: Whether those attempts are left out.
+        ended: Whether it is looked up how the last attempt at each run ended.
+    """
+    columns = (
         runs.c.run_id,
         func.coalesce(runs.c.sequence, 0).label("sequence"),
         runs.c.started_at,
@@ -168,8 +168,14 @@ def _rows(*, only_runs: bool) -> Subquery:
         runs.c.simulated,
         runs.c.void,
         runs.c.ended_at,
-        func.coalesce(ended.c.outcome, "").label("outcome"),
-    ).outerjoin(ended, ended.c.run_id == runs.c.run_id)
+    )
+    of_runs = select(*columns, literal("").label("outcome"))
+    if ended:
+        last = _last_outcomes()
+        outcome = func.coalesce(last.c.outcome, "").label("outcome")
+        of_runs = select(*columns, outcome).outerjoin(
+            last, last.c.run_id == runs.c.run_id
+        )
     if only_runs:
         return of_runs.subquery()
     lone = (
@@ -197,6 +203,26 @@ def _rows(*, only_runs: bool) -> Subquery:
         .where(runs.c.run_id.is_(None))
     )
     return union_all(of_runs, lone).subquery()
+
+
+def _last_outcomes() -> Subquery:
+    """Return how the last attempt at each run ended."""
+    last = (
+        select(attempts.c.run_id, func.max(attempts.c.attempt_index).label("place"))
+        .group_by(attempts.c.run_id)
+        .subquery()
+    )
+    return (
+        select(outcomes.c.run_id, outcomes.c.outcome)
+        .join(
+            last,
+            and_(
+                last.c.run_id == outcomes.c.run_id,
+                last.c.place == outcomes.c.attempt_index,
+            ),
+        )
+        .subquery()
+    )
 
 
 def _state(rows: Subquery) -> ColumnElement[str]:
@@ -295,8 +321,7 @@ def _by_figure(
     there = [run_id for run_id in found if run_id in value_of]
     rest = [run_id for run_id in found if run_id not in value_of]
     there.sort(key=value_of.__getitem__, reverse=wanted.falling)
-    last = None if wanted.limit is None else wanted.first + wanted.limit
-    return [*there, *rest][wanted.first : last]
+    return [*there, *rest]
 
 
 @decodes("a figure")
