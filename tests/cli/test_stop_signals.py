@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import pty
 import signal
@@ -68,7 +69,8 @@ def test_a_signal_to_end_leaves_the_run_on_record_as_interrupted(
     process.send_signal(getattr(signal, name))
     out, err = process.communicate(timeout=PATIENCE_S)
 
-    assert (process.returncode, out) == (3, ""), err
+    assert process.returncode == 3, err
+    assert json.loads(out)["document"] == "error"
     (run,) = gapsweep("results", "--json").document["runs"]
     assert run["ended_at"] is None
     assert run["good_sweeps"] >= 3
