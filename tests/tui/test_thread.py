@@ -359,7 +359,7 @@ async def test_a_bench_that_does_not_measure_is_said_and_the_datum_dropped(
 async def test_a_controller_that_restarts_ends_the_link_and_says_so(
     make_app: MakeApp,
 ) -> None:
-    app = make_app(f"{FAST}&fault=restart_at:52")
+    app = make_app(f"{FAST}&fault=restart_at:36")
 
     async with app.run_test(size=(80, 24)) as pilot:
         await checked(pilot)
