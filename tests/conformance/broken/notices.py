@@ -169,7 +169,7 @@ class NoTrial(Wrong):
 
 CAUGHT: dict[type[Wrong], str] = {
     LatchesLate: "10.10 10.11 10.16 10.20 10.42 10.55 10.71 11.3 11.5",
-    TimesBadly: "11.4 11.17",
+    TimesBadly: "7.29 11.4 11.17",
     SkipsNumber: "11.6 11.7 11.13 11.14 11.15 11.16",
     NumberWrapsToOne: "11.15 11.16",
     RecallNotAcross: "11.16 11.18",
