@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
+from itertools import pairwise
 
 import pytest
 
@@ -158,8 +159,10 @@ def test_gauge_blocks_move_what_was_said(make_rig) -> None:
 @pytest.mark.long
 def test_places_move_what_was_said(make_rig, writer) -> None:
     rig = make_rig(sensor="inductive")
+    begun = []
 
     def clamp(near_mm: float | None, _move_mm: float) -> None:
+        begun.append(len(ordered(rig.transport.requests)))
         if near_mm is not None:
             rig.controller.clamp_face(near_mm)
 
@@ -167,6 +170,7 @@ def test_places_move_what_was_said(make_rig, writer) -> None:
     sweep_at_places(order, rig.context(writer), clamp, lead_mm=2.0, places=6)
 
     orders = ordered(rig.transport.requests)
+    places = [orders[x:y] for x, y in pairwise([*begun, len(orders)])]
     # From the second on the place before tells where the face is
     spared = {Part.HOME: "h?", Part.FIND_FACE: "g?g?t", Part.LOCATE: "g|ggg"}
     each = "".join(
@@ -174,8 +178,10 @@ def test_places_move_what_was_said(make_rig, writer) -> None:
         for motion in places_ahead()
     )
     last = each.removesuffix(f"(?:{_ORDERS[Part.ROOM]})")
-    assert re.fullmatch(f"(?:{each}){{5}}{last}", orders)
     assert orders.startswith("ht")
+    assert len(places) == 6
+    assert [place for place in places[:-1] if not re.fullmatch(each, place)] == []
+    assert re.fullmatch(last, places[-1])
 
 
 def test_a_trimmer_moves_what_was_said(make_rig) -> None:
