@@ -79,7 +79,7 @@ def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
 
 def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None:
     # The link goes away in the second of four runs
-    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:52")
+    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:50")
     kept = gapsweep("results", "--json").document["runs"]
     assert (failed.status, len(kept)) == (3, 2)
     done = kept[1]["good_sweeps"]

@@ -88,7 +88,9 @@ SHOWN = [
     (kind, name)
     for kind, names in {
         "RigScreen": ("rig", "rig_lost"),
-        "BenchScreen": ("bench", "bench_fit", "bench_undeclared"),
+        "CarryOnScreen": ("carry_on", "carry_on_ended"),
+        "BenchScreen": ("bench", "bench_fit", "bench_undeclared", "rig_changed"),
+        "ConfirmRigForm": ("confirm_rig",),
         "DeclarationScreen": ("declaration", "declaration_none"),
         "DeclarationForm": ("declaration_number", "declaration_class"),
         "DeclarationFileForm": ("declaration_file",),
