@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import subprocess
@@ -49,7 +50,8 @@ def test_ctrl_c_stops_the_axis_and_leaves_finished_sweeps_on_record(
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=PATIENCE_S)
 
-    assert (process.returncode, out) == (3, "")
+    assert process.returncode == 3
+    assert json.loads(out)["document"] == "error"
     assert "stopping; Ctrl-C again leaves at once" in err
     assert "gapsweep: stopped" in err
     assert "Traceback" not in err
