@@ -8,6 +8,7 @@ from textwrap import dedent
 
 import pytest
 
+from rig import api
 from rig.cli.main import COMMANDS
 from rig.inquiry.documents import DOCUMENTS
 from rig.tui.frame.screen_list import SCREENS
@@ -37,6 +38,7 @@ def doors() -> list[Target]:
     return [
         ("rig.cli.main", "main"),
         *((module, "command") for module in commands),
+        *(("rig.api", name) for name in api.__all__),
         *((f"rig.tui.{each.module}", each.screen) for each in SCREENS),
         *(_target(place) for place in DOCUMENTS.values()),
         *((program, "") for program in PROGRAMS),

@@ -27,18 +27,6 @@ def moves(motions: MotionsAhead, when: str = "") -> Callable[[Command], Command]
     return add
 
 
-def motions_text(motions: MotionsAhead, when: str = "") -> str:
-    """Return what will move, in order, as somebody reads it who stands beside it.
-
-    Args:
-        motions: The motions in their order.
-        when: How often that is; empty for once.
-    """
-    head = f"The axis moves{when and f' {when}'}. Keep hands clear; Ctrl-C stops it."
-    lines = [f"  {line}" for line in numbered(motions)]
-    return "\n".join([f"{head} In order, it", *lines])
-
-
 def moves_next(motions: MotionsAhead) -> str:
     """Return the warning that stands where somebody has just mounted something."""
     return f"Keep hands clear: next the axis {in_brief(motions)}."

@@ -7,9 +7,9 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from rig.api.stop_signals import stop_on_signals, wait_for_line
 from rig.cli.motions import moves_next
 from rig.cli.output import say_on_stderr
-from rig.cli.stop_signals import stop_on_signals, wait_for_line
 from rig.errors import InputError, LinkError, NoRecords, Stopped
 from rig.model.settings import BenchSettings
 from rig.procedures.motions_ahead import block_put_ahead, touch_off_and_run_ahead
@@ -40,7 +40,7 @@ def open_rig(name: str) -> Iterator[Rig]:
     rig = connect(name, SETTINGS)
     try:
         link = rig.mover.link
-        with stop_on_signals(link.stop, lambda: link.stop_asked):
+        with stop_on_signals(link.stop, lambda: link.stop_asked, say_on_stderr):
             yield rig
             with contextlib.suppress(LinkError):  # the job is done all the same
                 rig.mover.free()
@@ -177,6 +177,6 @@ def _wait_for_enter() -> None:
 def _answer(question: str) -> str:
     """Return the line that answers it, with its end; empty at the end of the input."""
     try:
-        return wait_for_line(question)
+        return wait_for_line(question, say_on_stderr)
     except KeyboardInterrupt as exc:
         raise Stopped("stopped on request") from exc

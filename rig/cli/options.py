@@ -10,7 +10,7 @@ import click
 
 from rig.catalogue.own_catalogue import CATALOGUE_VARIABLE
 from rig.cli.output import QUIET
-from rig.errors import InputError
+from rig.procedures import particulars
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -119,8 +119,5 @@ def check_temperature(temperature_c: float | None) -> None:
     Raises:
         InputError: It is out of range, or no number at all.
     """
-    if temperature_c is not None and not -50 <= temperature_c <= 100:
-        raise InputError(
-            f"--temperature is {temperature_c:g}: give the ambient temperature in °C, "
-            "-50 to 100"
-        )
+    if temperature_c is not None:
+        particulars.check_temperature(temperature_c, "--temperature")

@@ -7,14 +7,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from rig.catalogue.catalogue import Catalogue, load_catalogue
+from rig.api.mounting import mounted
+from rig.catalogue.catalogue import load_catalogue
 from rig.cli.open_rig import SETTINGS, mount_by_hand, open_rig
 from rig.cli.options import check_temperature
 from rig.cli.output import say_on_stderr
 from rig.cli.progress import progress_on_stderr
-from rig.errors import InputError
 from rig.model.figures import RunFigures
-from rig.model.mounted import Sensor, Target
 from rig.model.sweep_numbers import parse_speeds
 from rig.model.sweeps import Run
 from rig.procedures.carry_out_run import touch_off_and_run
@@ -24,7 +23,6 @@ from rig.procedures.mover import Mover
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.records import Store
-from rig.wiring import Rig
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,40 +119,3 @@ def measure_part(
         context = replace(on_records, reminded=reminded)
         result = touch_off_and_run(due.order, context)
     return result.run, result.figures
-
-
-def mounted(
-    rig: Rig,
-    catalogue: Catalogue,
-    sensor: str | None,
-    target: str | None,
-    *,
-    part: str = "",
-) -> tuple[Sensor, Target]:
-    """Return what is mounted; on a simulated rig in this process, mount it.
-
-    A simulated sensor differs a little from part to part.
-
-    Raises:
-        InputError: Nobody says what is mounted, or the catalogue does not know it.
-    """
-    if rig.simulation is None:
-        if sensor is None or target is None:
-            missing = "--sensor" if sensor is None else "--target"
-            raise InputError(f"{missing} is missing: select what is mounted on the rig")
-        return catalogue.sensor(sensor), catalogue.target(target)
-    simulation = rig.simulation
-    known_sensor = (
-        catalogue.sensor(sensor)
-        if sensor
-        else catalogue.sensor_like(simulation.principle, simulation.output)
-    )
-    known_target = catalogue.target(target or simulation.target)
-    if known_sensor.principle is not simulation.principle and simulation.asked_for:
-        raise InputError(
-            f"{known_sensor.name} is {known_sensor.principle}, and the simulated rig "
-            f"was asked to have a sensor that is {simulation.principle}",
-            hint="leave sensor= out of the rig's name, or name another --sensor",
-        )
-    simulation.mount(known_sensor, known_target, part=part)
-    return known_sensor, known_target

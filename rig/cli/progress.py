@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from rig.cli.motions import motions_text
 from rig.cli.output import is_quiet, say_on_stderr
 from rig.model.plain_text import shown
 from rig.procedures.events import (
@@ -19,7 +18,7 @@ from rig.procedures.events import (
     SweepEnded,
     Tell,
 )
-from rig.procedures.motions_ahead import MotionsAhead
+from rig.procedures.motions_ahead import MotionsAhead, motions_text
 from rig.sheets.duration_words import left_text
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from rig.inquiry.names_on_record import nearest_on_record
 from rig.model.number_input import DecimalMark
 from rig.records import Reader, RunFilter, Store
 from rig.records.export import ExportFormat, export_all
-from rig.records.export_choice import choose
+from rig.records.export_choice import ExportChoice, choose
 from rig.records.workbook_output import export_workbook
 
 
@@ -44,19 +44,8 @@ def export_records(
         RecordsError: A run, plan or lot is not on record, or a file cannot be written.
     """
     reader = Reader(store)
-    # Complain of a wrong name before a file is written
-    for run_id in wanted.run_ids or ():
-        reader.run(run_id)
-    if wanted.plan_id is not None:
-        reader.plan(wanted.plan_id)
-    chosen = choose(reader, wanted, lots=lots, product=product)
-    with_runs = chosen.belonging
-    if with_runs is not None and not with_runs.found:
-        raise InputError(
-            "nothing on record is of what was chosen",
-            hint=nearest_on_record(reader, wanted).strip()
-            or "`gapsweep results` lists the runs",
-        )
+    # Complains of a wrong name before a file is written
+    chosen = chosen_to_export(reader, wanted, lots=lots, product=product)
     if file_format.is_workbook:
         export_workbook(reader, out, worked_out=WORKED_OUT, chosen=chosen)
         return [out]
@@ -69,3 +58,33 @@ def export_records(
         decimal=decimal,
     )
     return list(paths.values())
+
+
+def chosen_to_export(
+    reader: Reader, wanted: RunFilter, *, lots: Collection[str], product: str
+) -> ExportChoice:
+    """Return some runs with what belongs to them, or everything.
+
+    Args:
+        reader: Open records.
+        wanted: Runs by their own properties.
+        lots: Only runs behind results of these lots; none for any.
+        product: Only runs made for this product; empty for any.
+
+    Raises:
+        InputError: Nothing is on record of the choice.
+        RecordsError: A run, plan or lot is not on record, or they cannot be read.
+    """
+    for run_id in wanted.run_ids or ():
+        reader.run(run_id)
+    if wanted.plan_id is not None:
+        reader.plan(wanted.plan_id)
+    chosen = choose(reader, wanted, lots=lots, product=product)
+    with_runs = chosen.belonging
+    if with_runs is not None and not with_runs.found:
+        raise InputError(
+            "nothing on record is of what was chosen",
+            hint=nearest_on_record(reader, wanted).strip()
+            or "`gapsweep results` lists the runs",
+        )
+    return chosen

@@ -8,6 +8,10 @@ from rig.errors import InputError
 from rig.model.number_input import numbers
 
 MOST_SWEEPS: Final = 10_000
+USUAL_SWEEPS: Final = 10
+# Of a run until an uncertainty: within minutes, and past that systematic terms rule
+MOST_SWEEPS_UNTIL: Final = 200
+USUAL_SPEEDS_MM_S: Final = (1.0, 4.0)
 SLOWEST_MM_S: Final = 0.05
 # Faster, and a delay of 10 ms could carry the target to the face
 FASTEST_MM_S: Final = 10.0

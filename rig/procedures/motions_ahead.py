@@ -225,3 +225,15 @@ def in_brief(motions: Iterable[MotionAhead]) -> str:
 def hands_clear(motions: Iterable[MotionAhead]) -> str:
     """Return the caution with the parts in order, to follow the key that starts."""
     return f"hands clear: {in_brief(motions)}"
+
+
+def motions_text(motions: MotionsAhead, when: str = "") -> str:
+    """Return what will move, in order, as somebody reads it who stands beside it.
+
+    Args:
+        motions: The motions in their order.
+        when: How often that is; empty for once.
+    """
+    head = f"The axis moves{when and f' {when}'}. Keep hands clear; Ctrl-C stops it."
+    lines = [f"  {line}" for line in numbered(motions)]
+    return "\n".join([f"{head} In order, it", *lines])

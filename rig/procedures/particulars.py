@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from rig.model.product import ProductVersion
     from rig.procedures.run_order import RunOrder
 
-COLDEST_C, WARMEST_C = -50.0, 100.0
+_COLDEST_C, _WARMEST_C = -50.0, 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +72,22 @@ def temperature_of(text: str) -> float | None:
         raise InputError(
             f"temperature is {text!r}: give a number in °C, such as 21.5"
         ) from exc
-    if not COLDEST_C <= temperature_c <= WARMEST_C:
-        raise InputError(
-            f"temperature is {text}: give the ambient one in °C, {COLDEST_C:g} to "
-            f"{WARMEST_C:g}"
-        )
+    check_temperature(temperature_c, "temperature")
     return temperature_c
+
+
+def check_temperature(temperature_c: float, where: str) -> None:
+    """Let only a temperature pass that a bench can have.
+
+    Args:
+        temperature_c: Ambient temperature, °C.
+        where: What it is, for the message.
+
+    Raises:
+        InputError: It is out of range, or no number at all.
+    """
+    if not _COLDEST_C <= temperature_c <= _WARMEST_C:
+        raise InputError(
+            f"{where} is {temperature_c:g}: give the ambient temperature in °C, "
+            f"{_COLDEST_C:g} to {_WARMEST_C:g}"
+        )

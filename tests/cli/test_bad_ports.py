@@ -27,14 +27,14 @@ def test_a_real_rig_must_be_told_what_is_mounted(
     gapsweep: Gapsweep, tcp_rig: str
 ) -> None:
     outcomes = {
-        "--sensor": gapsweep("sweep", "--rig", tcp_rig, *MOUNTED[2:]),
-        "--target": gapsweep("sweep", "--rig", tcp_rig, *MOUNTED[:2]),
+        "sensor": gapsweep("sweep", "--rig", tcp_rig, *MOUNTED[2:]),
+        "target": gapsweep("sweep", "--rig", tcp_rig, *MOUNTED[:2]),
     }
 
     for missing, outcome in outcomes.items():
         assert outcome.status == USAGE
         assert outcome.sentence == (
-            f"{missing} is missing: select what is mounted on the rig"
+            f"no {missing} is named: say which is mounted on the rig"
         )
 
 

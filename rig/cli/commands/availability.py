@@ -66,8 +66,8 @@ def measure(times: int, off_s: float, **options: Any) -> int:
     """
     # Deferred: help must answer at once
     from rig.analysis.limits.verdict import Decision
+    from rig.api.mounting import mounted
     from rig.catalogue.catalogue import load_catalogue
-    from rig.cli.part_measurement import mounted
     from rig.cli.text.availability_text import availability_text
     from rig.inquiry.availability_checks import add_availability, new_check_id
     from rig.inquiry.operators import chosen_operator

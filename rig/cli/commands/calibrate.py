@@ -225,8 +225,8 @@ def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) 
     with every turn of the screw. Every run is on record.
     """
     # Deferred: help must answer at once
+    from rig.api.mounting import mounted
     from rig.catalogue.catalogue import load_catalogue
-    from rig.cli.part_measurement import mounted
     from rig.cli.text.place_check_text import place_check_text
     from rig.inquiry.operators import chosen_operator
     from rig.inquiry.place_check import (

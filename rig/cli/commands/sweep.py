@@ -19,6 +19,11 @@ from rig.cli.options import (
     rig_option,
 )
 from rig.errors import InputError
+from rig.model.sweep_numbers import (
+    MOST_SWEEPS_UNTIL,
+    USUAL_SPEEDS_MM_S,
+    USUAL_SWEEPS,
+)
 from rig.procedures.motions_ahead import touch_off_and_run_ahead
 
 if TYPE_CHECKING:
@@ -26,9 +31,7 @@ if TYPE_CHECKING:
     from rig.inquiry.run_document import Truth
     from rig.model.phases import PhaseTime
 
-_SWEEPS = 10
-_MOST_SWEEPS = 200  # within minutes, and past that systematic terms rule anyway
-_SPEEDS = "1,4"
+_SPEEDS = ",".join(f"{speed:g}" for speed in USUAL_SPEEDS_MM_S)
 _AUTO = "auto"  # speeds that need the least time
 _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 10"
 
@@ -41,7 +44,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     "--sweeps",
     type=int,
     help=f"Good sweeps wanted; with --until the most there may be.  [default: "
-    f"{_SWEEPS}; with --until {_MOST_SWEEPS}]",
+    f"{USUAL_SWEEPS}; with --until {MOST_SWEEPS_UNTIL}]",
 )
 @click.option(
     "--until",
@@ -85,11 +88,10 @@ def command(
     **options: Any,
 ) -> None:
     """Touch off, locate the switching band and sweep across it."""
-    most, usual = (_SWEEPS, _SPEEDS) if until_mm is None else (_MOST_SWEEPS, _AUTO)
     found, remarks, phases, known = _measured(
         options,
-        sweeps=most if sweeps is None else sweeps,
-        speeds=usual if speeds is None else speeds,
+        sweeps=sweeps,
+        speeds=speeds,
         until_mm=until_mm,
         for_verdict=for_verdict,
     )
@@ -99,8 +101,8 @@ def command(
 def _measured(
     options: dict[str, Any],
     *,
-    sweeps: int,
-    speeds: str,
+    sweeps: int | None,
+    speeds: str | None,
     until_mm: float | None,
     for_verdict: bool,
 ) -> tuple[RecordedRun, tuple[str, ...], tuple[PhaseTime, ...], Truth | None]:
@@ -111,54 +113,41 @@ def _measured(
         simulated rig knows, if asked for.
     """
     # Deferred: help must answer at once
+    from rig.api.sweep_now import SweepWanted, order_now, sweep_now
     from rig.catalogue.catalogue import load_catalogue
     from rig.cli.open_rig import SETTINGS, open_rig, open_store
-    from rig.cli.part_measurement import mounted
     from rig.cli.progress import progress_on_stderr
-    from rig.inquiry.operators import chosen_operator
-    from rig.inquiry.products import product_in_force
-    from rig.inquiry.recorded_run import recorded_run
     from rig.model.sweep_numbers import parse_speeds
-    from rig.procedures.carry_out_run import touch_off_and_run
     from rig.procedures.phase_clock import PhaseClock
-    from rig.procedures.planned_speeds import planned_speeds
-    from rig.procedures.run_context import RunContext
-    from rig.procedures.run_order import RunOrder
-    from rig.records.product_book import ProductBook
 
     catalogue = load_catalogue(options["catalogue_path"])
-    speeds_mm_s = () if speeds == _AUTO else parse_speeds(speeds)
+    speeds_mm_s = None
+    if speeds is not None:
+        speeds_mm_s = () if speeds == _AUTO else parse_speeds(speeds)
     check_temperature(options["temperature"])
-    named = options["product_name"]
+    wanted = SweepWanted(
+        sensor=options["sensor"],
+        target=options["target"],
+        sweeps=sweeps,
+        speeds_mm_s=speeds_mm_s,
+        until_mm=until_mm,
+        for_verdict=for_verdict,
+        part=options["part"],
+        product=options["product_name"],
+        operator=options["operator"],
+        note=options["note"],
+        temperature_c=options["temperature"],
+    )
     with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
-        product = product_in_force(ProductBook(store), named) if named else None
-        sensor, target = mounted(
-            rig, catalogue, options["sensor"], options["target"], part=options["part"]
-        )
         if options["truth"] and rig.simulation is None:
             raise InputError("--truth goes with --rig sim:// only")
-        order = RunOrder(
-            sensor=sensor,
-            target=target,
-            sweeps=sweeps,
-            speeds_mm_s=speeds_mm_s
-            or planned_speeds(rig.mover.traits, SETTINGS, sensor),
-            until_mm=until_mm,
-            for_verdict=for_verdict,
-            operator=chosen_operator(store, options["operator"]),
-            note=options["note"],
-            temperature_c=options["temperature"],
-            part=options["part"],
-            product=product,
-        )
+        order = order_now(rig, store, catalogue, wanted)
         with progress_on_stderr(touch_off_and_run_ahead(SETTINGS)) as tell:
             clock = PhaseClock(tell, rig.mover.link.now_s)
-            context = RunContext.on(rig.mover, SETTINGS, store, clock.tell)
-            result = touch_off_and_run(order, context)
-        found = recorded_run(store, result.run.header.run_id)
+            swept = sweep_now(rig, store, order, clock.tell)
         known = rig.simulation.truth() if options["truth"] and rig.simulation else None
     times = clock.times_and_floors(SETTINGS)
-    return found, result.remarks, times, known
+    return swept.recorded, swept.remarks, times, known
 
 
 def _say(

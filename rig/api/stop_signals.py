@@ -1,4 +1,4 @@
-"""Signals that end a command: the axis is stopped first, whichever of them comes."""
+"""Signals that end a program: the axis is stopped first, whichever of them comes."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import threading
 from collections.abc import Callable, Iterator
 from types import FrameType
 
-from rig.cli.output import say_on_stderr
 from rig.errors import LinkLost
 
 # The last is sent when a terminal is closed; not every system has it
@@ -27,15 +26,18 @@ class _State:
 
 @contextlib.contextmanager
 def stop_on_signals(
-    stop: Callable[[], None], asked: Callable[[], bool]
+    stop: Callable[[], None],
+    asked: Callable[[], bool],
+    say: Callable[[str], None],
 ) -> Iterator[None]:
     """Within the block, the first signal to end stops the axis, the next one leaves.
 
-    A hang-up that whoever started the command has turned off (`nohup`) stays so.
+    A hang-up that whoever started the program has turned off (`nohup`) stays so.
 
     Args:
         stop: Stops the axis at once.
         asked: Whether a stop was asked for already.
+        say: Takes the sentence that the axis is being stopped.
     """
     if threading.current_thread() is not threading.main_thread():
         # Only the main thread may handle signals; tests run commands elsewhere
@@ -55,7 +57,7 @@ def stop_on_signals(
         with contextlib.suppress(LinkLost):  # the procedure comes upon it too
             stop()
         if name in _AGAIN:
-            say_on_stderr(f"stopping; {_AGAIN[name]}")
+            say(f"stopping; {_AGAIN[name]}")
 
     taken = [getattr(signal, name) for name in _NAMES if hasattr(signal, name)]
     before = {
@@ -70,23 +72,24 @@ def stop_on_signals(
             signal.signal(number, handler)
 
 
-def wait_for_line(question: str) -> str:
+def wait_for_line(question: str, say: Callable[[str], None]) -> str:
     """Ask, and return the line that a person has ended; empty if there is none.
 
     Args:
         question: What to ask.
+        say: Takes the question.
 
     Raises:
-        KeyboardInterrupt: A signal came that ends the command.
+        KeyboardInterrupt: A signal came that ends the program.
     """
     ours = threading.current_thread() is threading.main_thread()
     if not ours or not hasattr(signal, "SIGHUP"):
-        say_on_stderr(question)
+        say(question)
         return sys.stdin.readline()
     with _leaving_on_signals() as woken:
         if _State.came:
             raise KeyboardInterrupt
-        say_on_stderr(question)
+        say(question)
         # A signal that comes just before the wait shows in the pipe, and ends it
         select.select([sys.stdin, woken], [], [])
         return sys.stdin.readline()
