@@ -20,6 +20,9 @@ from rig.model.sweeps import Run
 
 RunAndFigures = tuple[Run, RunFigures | None]
 
+_FACTOR_IS_OF = "a reduction factor is that of one sensor on two targets"
+_USABLE_IS_OF = "s_u and s_a are those of one sensor on one target"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReductionFactor(Figure):
@@ -42,7 +45,7 @@ def reduction_factor(own: RunAndFigures, reference: RunAndFigures) -> ReductionF
     Raises:
         InputError: A run has no figures or is void, or the sensors are not the same.
     """
-    found = _ratio(own, reference)
+    found = _ratio(own, reference, _FACTOR_IS_OF)
     header = reference[0].header
     return ReductionFactor(
         **{name.name: getattr(found, name.name) for name in fields(Figure)},
@@ -72,7 +75,7 @@ def usable_of_runs(
     found: dict[str, Figure] = {}
     shared: frozenset[str] | None = None
     for name, (other, known) in under.items():
-        _ratio(own, (other, known))
+        _ratio(own, (other, known), _USABLE_IS_OF)
         if other.header.target != run.header.target:
             raise InputError(f"run {other.header.run_id} is against another target")
         if known is not None:
@@ -93,7 +96,7 @@ def usable_of_runs(
     )
 
 
-def _ratio(own: RunAndFigures, other: RunAndFigures) -> Figure:
+def _ratio(own: RunAndFigures, other: RunAndFigures, hint: str) -> Figure:
     """Divide one operate point by the other, if both may be."""
     operate = []
     for run, figures in (own, other):
@@ -107,7 +110,7 @@ def _ratio(own: RunAndFigures, other: RunAndFigures) -> Figure:
         raise InputError(
             f"run {a.run_id} is of {a.sensor.name} {a.part or 'without a part'}, run"
             f" {b.run_id} of {b.sensor.name} {b.part or 'without a part'}",
-            hint="a reduction factor is that of one sensor on two targets",
+            hint=hint,
         )
     return ratio(
         *operate,

@@ -92,6 +92,14 @@ def test_a_reduction_factor_of_two_parts_is_refused(complaint, measured) -> None
     assert "of one sensor on two targets" in told
 
 
+def test_other_conditions_of_two_parts_are_refused(complaint, measured) -> None:
+    rated, cold = measured("S-6"), measured("S-7")
+
+    told = complaint("show", rated["run_id"], "--under", f"cold={cold['run_id']}")
+
+    assert "s_u and s_a are those of one sensor on one target" in told
+
+
 def test_every_result_says_that_there_is_no_calibration(gapsweep, measured) -> None:
     document = measured("S-8")
 
