@@ -51,3 +51,8 @@ def __getattr__(name: str) -> object:
     if name not in _MODULES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_MODULES[name]), name)
+
+
+def __dir__() -> list[str]:
+    # Completion and `pydoc` look here before anything is asked for
+    return sorted({*globals(), *__all__})

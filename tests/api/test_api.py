@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 import io
 import json
+import pydoc
 import re
 import signal
 import sqlite3
@@ -314,7 +315,15 @@ def test_all_that_is_offered_is_documented_and_typed() -> None:
                 assert "return" in made.__annotations__, f"{name}.{method}"
 
 
-def test_the_package_loads_nothing_until_it_is_asked() -> None:
-    assert set(api.__all__) == set(api._MODULES)
+def test_pydoc_shows_all_that_is_offered() -> None:
+    text = pydoc.plain(pydoc.render_doc("rig.api"))
+
+    for name in api.__all__:
+        assert f"class {name}(" in text, name
+    assert "Touch off and sweep one part; the axis moves, so keep hands clear." in text
+
+
+def test_only_what_is_offered_is_there() -> None:
+    assert set(api.__all__) == set(api._MODULES) <= set(dir(api))
     with pytest.raises(AttributeError, match="has no attribute 'Rig'"):
         api.Rig  # noqa: B018
