@@ -28,6 +28,8 @@ TRAITS = {
     Trait.HOME_SEARCH: 4000,
     Trait.SERIAL: 0,
     Trait.BUILD: 0,
+    Trait.QUANTITIES: 0,
+    Trait.CONTROLS: 0,
 }
 
 

@@ -35,7 +35,7 @@ DAY = (
     ("D-9", 9, ""),
     ("D-4", 4, "sensor_dead"),
     ("D-5", 5, "chatter:0.1"),
-    ("D-6", 6, "lost_steps"),
+    ("D-6", 6, "lost_steps:24"),
     ("D-7", 7, "supply_lost"),
     ("D-8", 8, "sensor_on"),
     ("D-1", 1, "sensor_dead"),
