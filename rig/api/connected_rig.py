@@ -13,10 +13,10 @@ from rig.api.stop_signals import stop_on_signals
 from rig.api.sweep_now import SweepWanted, SweptRun, order_now, sweep_now
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.own_catalogue import own_catalogue
-from rig.errors import LinkError, Stopped
+from rig.errors import LinkError
 from rig.model.part_number import part_number
 from rig.model.plain_text import plain_text, shown
-from rig.procedures.events import Event, Remarked, StepBegan
+from rig.procedures.events import Event, Remarked
 from rig.procedures.motions_ahead import USUAL, motions_text, touch_off_and_run_ahead
 from rig.wiring import connect
 
@@ -54,7 +54,6 @@ class ConnectedRig:
         path = own_catalogue() if catalogue is None else Path(catalogue)
         self._catalogue = load_catalogue(path)
         self._say = _on_standard_error if say is None else say
-        self._stop_asked = False
         self._rig = connect(name, USUAL)
 
     @property
@@ -138,8 +137,9 @@ class ConnectedRig:
         )
         order = order_now(self._rig, records.store, self._catalogue, wanted)
         self._say(motions_text(touch_off_and_run_ahead(USUAL)))
-        self._stop_asked = False
-        with stop_on_signals(self.stop, lambda: self._stop_asked, self._say):
+        link = self._rig.mover.link
+        link.forget_stop()
+        with stop_on_signals(self.stop, lambda: link.stop_asked, self._say):
             swept = sweep_now(self._rig, records.store, order, self._tell)
         with contextlib.suppress(LinkError):  # what was measured is on record
             self._rig.mover.free()
@@ -153,7 +153,6 @@ class ConnectedRig:
         Raises:
             LinkLost: The port is gone.
         """
-        self._stop_asked = True
         self._rig.mover.link.stop()
 
     def close(self) -> None:
@@ -167,8 +166,5 @@ class ConnectedRig:
         self.close()
 
     def _tell(self, event: Event) -> None:
-        if isinstance(event, StepBegan) and self._stop_asked:
-            # It came before the controller was made ready, which ends earlier stops
-            raise Stopped("stopped on request")
         if isinstance(event, Remarked):
             self._say(event.sentence)

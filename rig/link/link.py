@@ -336,7 +336,10 @@ class Link:
         return self._inbox.take_differing_copy()
 
     def forget_stop(self) -> None:
-        """Begin anew after a stop; the caller rearms the controller."""
+        """Begin a new job after a stop; the caller rearms the controller.
+
+        For whoever takes the order to begin from a person; within a job a stop holds.
+        """
         self._stop_asked = False
 
     # ------------------------------------------------------------------- insides

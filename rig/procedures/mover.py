@@ -208,12 +208,17 @@ class Mover:
     # -------------------------------------------------------------------- orders
 
     def make_ready(self) -> LookAnswer:
-        """Lead the controller out of `held`, if it is; forget an earlier stop.
+        """Lead the controller out of `held`, if it is.
 
         A sensor's supply that was left switched off comes on again. Called where
         somebody begins anew, never to go on by itself after a stop.
+
+        Raises:
+            Stopped: Stop was asked for since the job began; whoever begins a job has
+                the link forget the stop of an earlier one.
         """
-        self.link.forget_stop()
+        if self.link.stop_asked:
+            raise Stopped("stopped on request")
         look = self.link.look()
         if look.state is State.HELD:
             # It stopped without a ramp, so steps may be lost

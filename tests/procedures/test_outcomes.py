@@ -130,7 +130,7 @@ def test_a_run_that_is_resumed_has_an_attempt_each_time(
     stop = on_first_sweep(rig.mover.link.stop)
     with pytest.raises(Stopped):
         touch_off_and_run(rig.order(sweeps=3), rig.context(writer, stop))
-    rig.mover.make_ready()
+    rig.mover.link.forget_stop()
     (summary,) = reader.runs()
 
     rig.run(

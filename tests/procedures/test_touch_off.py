@@ -16,7 +16,7 @@ from firmware_protocol.messages import (
     RearmRequest,
     TouchRequest,
 )
-from rig.errors import BenchError, InputError, MotionFault, RequestRefused
+from rig.errors import BenchError, InputError, MotionFault, RequestRefused, Stopped
 from rig.model.bench_declaration import (
     BenchDeclaration,
     ValueSource,
@@ -29,6 +29,8 @@ from rig.procedures.touch_off import touch_off
 from rig.procedures.touches import SLOW_MM
 
 from .conftest import MakeRig, SimRig, simulated
+
+_MOTIONS = (GoRequest, HomeRequest, TouchRequest)
 
 SEEDS = 40
 BACKLASHES_UM = (0, 5, 40, 100)
@@ -219,6 +221,20 @@ def test_nothing_moves_before_home_and_soft_limits(make_rig: MakeRig) -> None:
         rig.mover.go(1000, 1.0)
 
     assert rig.mover.link.look().position == 0
+
+
+def test_a_stop_before_the_first_order_holds(make_rig: MakeRig) -> None:
+    rig = make_rig()
+    rig.mover.link.stop()
+    rig.transport.requests.clear()
+
+    with pytest.raises(Stopped):
+        rig.touch_off()
+    assert not [r for r in rig.transport.requests if isinstance(r, _MOTIONS)]
+
+    rig.mover.link.forget_stop()
+    rig.touch_off()
+    assert [r for r in rig.transport.requests if isinstance(r, _MOTIONS)]
 
 
 @pytest.mark.parametrize("touches", [-1, 0, 1])

@@ -86,4 +86,4 @@ async def test_a_gap_that_is_no_number_is_said(make_app: MakeApp) -> None:
         await pilot.press("ctrl+g")
         await until(pilot, lambda: app.situation.problem is not None)
 
-        assert "the gap is 'wide'" in app.situation.problem.sentence
+        assert "the gap, mm, is 'wide'" in app.situation.problem.sentence

@@ -114,6 +114,9 @@ class RigThread:
     def _do(self, stops: int, job: Job) -> None:
         if job.MOVES:
             self._stops_at_submit = stops
+            # A stop that came after the order to begin has been counted since
+            if (link := self._access.link) is not None:
+                link.forget_stop()
         try:
             self._raise_if_stopped()
             job.carry_out(self._access)
@@ -151,8 +154,7 @@ class RigThread:
 
     def _watch(self, item: LookAnswer | Delivery) -> None:
         self._access.see(item)
-        # A procedure that begins again forgets a stop that came just before; this
-        # thread does not
+        # A stop that came while a job was begun is counted, if the link forgot it
         self._raise_if_stopped()
 
     def _raise_if_stopped(self) -> None:
