@@ -235,7 +235,10 @@ async def test_typed_speeds_and_sweeps_are_what_is_measured(
 @pytest.mark.long
 @pytest.mark.parametrize(
     ("field", "typed", "words"),
-    [("#speeds", "fast", "Speeds is 'fast'"), ("#sweeps", "0", "Sweeps is 0")],
+    [
+        ("#speeds", "fast", "speeds, number 1, is 'fast'"),
+        ("#sweeps", "0", "Sweeps is 0"),
+    ],
 )
 async def test_what_is_typed_wrong_is_said_in_one_sentence(
     make_app: MakeApp, field: str, typed: str, words: str
