@@ -15,6 +15,7 @@ from rig.cli.main import run as command_line
 from rig.records import PlanState, Reader, RunFilter, open_records
 from rig.records.notes import NoteBook
 from rig.tui.app.app import GapsweepApp
+from rig.tui.state.situation import LinkState
 from rig.tui.technician.plan_job import BeginPlan
 from rig.tui.widgets.next_line import NextLine
 from tests.tui.conftest import (
@@ -136,12 +137,11 @@ async def _tomorrow(make_app: MakeApp, records: str, tmp_path: Path) -> None:
     assert 2 <= begun[0].good_sweeps < SWEEPS
 
     async with make_app().run_test(size=(80, 24)) as pilot:
-        await to_bench(pilot)
-        await pilot.press("f6")
-        await at_screen(pilot, "Plans")
-        await until(pilot, lambda: "resumes the plan" in _next(pilot))
+        await at_screen(pilot, "Carry on")
         await pilot.press("enter")
         await at_screen(pilot, "Plan")
+        await until(pilot, lambda: _app(pilot).situation.link is LinkState.LIVE)
+        await idle(pilot)
         await until(pilot, lambda: _states(pilot) == ["done", "due", "begun"])
         await pilot.press("enter")
         assert "stainless" in await _prompted(pilot)
