@@ -15,7 +15,7 @@ _LONG = ("interval_good", "interval_open", "run_verdict", "plan_verdict")
 
 
 async def _blocks(app: GapsweepApp, name: str) -> tuple[list[int], list[int]]:
-    """Return the blocks of the letters, and the rows of the interval, by size."""
+    """Return the blocks of letters and value, and the rows of the interval, by size."""
     blocks, rows = [], []
     async with app.run_test(size=(80, 24)) as pilot:
         await SCENES[name].open(pilot)
@@ -23,11 +23,10 @@ async def _blocks(app: GapsweepApp, name: str) -> tuple[list[int], list[int]]:
             await pilot.resize_terminal(*size)
             await settled(pilot)
             panel = app.screen.query_one(VerdictPanel)
-            room = panel.content_size
-            lines = verdict_lines(panel.banner, room.width, room.height)
-            blocks.append("".join(lines).count("█"))
-            shown = str(panel.render()).splitlines()
-            rows.append(sum("●" in line and "╱" in line for line in shown))
+            shown = str(panel.render())
+            blocks.append(shown.count("█"))
+            lines = shown.splitlines()
+            rows.append(sum("●" in line and "╱" in line for line in lines))
     return blocks, rows
 
 
