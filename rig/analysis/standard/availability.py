@@ -160,12 +160,11 @@ _FALSE_SIGNAL: Final = Limits(
 
 def _longest(times_ms: Sequence[float]) -> Figure:
     """Return the longest of several times as a figure."""
-    longest_ms, n = max(times_ms), len(times_ms)
-    expanded_ms, spread_ms = 0.0, None
-    if longest_ms > 0.0:
-        # Two latched instants and the rise of the supply, each as a rectangle
-        half_widths = (_LATCHED_MS, _LATCHED_MS, _RISE_MS / 2.0)
-        expanded_ms = _COVERAGE * math.hypot(*half_widths) / math.sqrt(3.0)
+    longest_ms, n, spread_ms = max(times_ms), len(times_ms), None
+    # Two latched instants and the rise of the supply, each as a rectangle; a signal
+    # that was not seen may have been as short as that
+    half_widths = (_LATCHED_MS, _LATCHED_MS, _RISE_MS / 2.0)
+    expanded_ms = _COVERAGE * math.hypot(*half_widths) / math.sqrt(3.0)
     if n > 1:
         mean_ms = math.fsum(times_ms) / n
         squares = math.fsum((each - mean_ms) ** 2 for each in times_ms)
