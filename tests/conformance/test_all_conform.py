@@ -121,8 +121,10 @@ def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
     assert tried == ids(clauses) - needing(*unable) - NO_RATE
 
 
+@pytest.mark.whole_campaign
 @pytest.mark.long
 def test_the_clock_of_the_image_wraps() -> None:
+    """Over an hour of the chip's own time, cycle by cycle."""
     clauses = [clause for clause in CLAUSES if clause.id in LONG_CLOCK]
     with closing(on_bench(AvrImage)) as subject:
         tried = conform(list(run(subject, moves=True, clauses=clauses)))
