@@ -81,7 +81,8 @@ static void check_ability(const struct rig *rig, struct request *request)
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if (request->verb == RIG_VERB_SET
-        && rig_settings_of((uint8_t)request->arguments[0]) == RIG_SETTING_COUNT) {
+        && ((abilities & RIG_ABILITY_SETTINGS) == 0
+            || rig_settings_of((uint8_t)request->arguments[0]) == RIG_SETTING_COUNT)) {
         rig_request_refuse(request, RIG_ERROR_NOT_ABLE, 0);
     }
     if ((request->verb == RIG_VERB_READ && !rig_has_quantity(rig, request->arguments[0]))
