@@ -109,7 +109,7 @@ static void serve_new(struct rig *rig, struct request *request)
 
 void rig_request_serve(struct rig *rig)
 {
-    struct request request;
+    struct request request = {0};
     struct rig_memory *memory = &rig->memory;
     if (!rig_request_read(rig, &request)) {
         rig->dropped++;
