@@ -6,7 +6,8 @@ from pathlib import Path
 
 from rig.cli.output import say
 from rig.errors import InputError
-from rig.report.files import free_path, refuse_existing, write_new
+from rig.model.new_file import refuse_existing
+from rig.report.files import free_path, write_new
 
 _STANDARD_OUTPUT = Path("-")
 _OF_PAGES = (".html", ".htm", "")

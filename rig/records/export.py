@@ -18,6 +18,7 @@ from functools import partial
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
+from rig.model.new_file import refuse_existing
 from rig.model.number_input import DecimalMark
 from rig.model.plain_text import shown
 from rig.model.spreadsheet import guarded
@@ -25,7 +26,7 @@ from rig.records.export_choice import EVERYTHING, ExportChoice
 from rig.records.export_columns import COLUMNS, ExportTable, Kind
 from rig.records.export_rows import WorkedOut, export_rows
 from rig.records.mapping import Row, time_text
-from rig.records.placed_file import placed_when_complete, refuse_existing, told_plainly
+from rig.records.placed_file import placed_when_complete, told_plainly
 from rig.records.reader import Reader
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def export_all(
         ValueError: The format has all tables in one file.
     """
     paths = {table: folder / f"{table}.{file_format}" for table in ExportTable}
-    refuse_existing(paths.values())
+    refuse_existing(*paths.values())
     with told_plainly(folder):
         folder.mkdir(parents=True, exist_ok=True)
     for table, path in paths.items():

@@ -1,28 +1,14 @@
-"""Files that an export writes: whole or not at all, and never over another."""
+"""Files that an export writes: whole or not at all."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
-from rig.errors import InputError, RecordsError
-
-
-def refuse_existing(paths: Iterable[Path]) -> None:
-    """Let files be written only where there is none yet.
-
-    Raises:
-        InputError: One exists already.
-    """
-    for path in paths:
-        if path.exists():
-            raise InputError(
-                f"{path} already exists and is not overwritten",
-                hint="name another place with --out, or remove it first",
-            )
+from rig.errors import RecordsError
 
 
 @contextmanager

@@ -14,12 +14,13 @@ from typing import IO, TYPE_CHECKING, Any, Final
 
 from rig.errors import InputError
 from rig.model.figure_kinds import FIGURE_KINDS
+from rig.model.new_file import refuse_existing
 from rig.model.plain_text import shown
 from rig.records.export_choice import EVERYTHING, ExportChoice
 from rig.records.export_columns import COLUMNS, ExportTable, Kind
 from rig.records.export_rows import WorkedOut, export_rows
 from rig.records.mapping import Row, time_text
-from rig.records.placed_file import placed_when_complete, refuse_existing, told_plainly
+from rig.records.placed_file import placed_when_complete, told_plainly
 from rig.records.reader import Reader
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def export_workbook(
         InputError: The file exists already, or a table has more rows than a sheet.
         RecordsError: The records cannot be read or the file cannot be written.
     """
-    refuse_existing([path])
+    refuse_existing(path)
     with told_plainly(path), placed_when_complete(path) as file:
         return write_workbook(file, reader, worked_out=worked_out, chosen=chosen)
 

@@ -10,6 +10,7 @@ from itertools import count
 from pathlib import Path
 
 from rig.errors import InputError
+from rig.model.new_file import refuse_existing
 
 _LONGEST_SUBJECT = 60
 
@@ -30,19 +31,6 @@ def write_new(path: Path, text: str) -> None:
             part.unlink(missing_ok=True)
         reason = (exc.strerror or str(exc)).lower()
         raise InputError(f"{path} cannot be written: {reason}") from exc
-
-
-def refuse_existing(path: Path) -> None:
-    """Let a file be written only where there is none yet.
-
-    Raises:
-        InputError: It exists already.
-    """
-    if path.exists():
-        raise InputError(
-            f"{path} already exists and is not overwritten",
-            hint="name another file, or remove it first",
-        )
 
 
 def file_name(kind: str, *words: str, at: datetime) -> str:

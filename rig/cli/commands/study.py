@@ -108,7 +108,8 @@ def layout(
     from rig.inquiry.study import StudyOrder, begin_study
     from rig.inquiry.study_document import study_layout
     from rig.inquiry.study_table import study_table
-    from rig.report.files import refuse_existing, write_new
+    from rig.model.new_file import refuse_existing
+    from rig.report.files import write_new
 
     refuse_existing(out)  # before the study is on record without its sheet
     order = StudyOrder(
