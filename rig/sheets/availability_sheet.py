@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rig.analysis.limits.verdict import Decision
 from rig.inquiry.availability_checks import Availabilities, AvailabilityResult
 from rig.model.figures import Figure
 from rig.model.rounding import format_decimals, format_figure
@@ -61,9 +62,12 @@ def availability_sheet(result: AvailabilityResult) -> AvailabilitySheet:
             ("switchings with one", f"{found.false_signals} of {found.n}"),
             ("not available in the time watched", f"{found.never} of {found.n}"),
         ),
-        verdicts=tuple(
-            f"{VERDICT_SIGNS[one.decision]} {what}: {one.sentence}"
-            for what, one in zip(_names(result), found.verdicts, strict=True)
+        verdicts=(
+            *(
+                f"{VERDICT_SIGNS[one.decision]} {what}: {one.sentence}"
+                for what, one in zip(_names(result), found.verdicts, strict=True)
+            ),
+            *_never(result),
         ),
     )
 
@@ -82,6 +86,18 @@ def availability_rows(found: Availabilities) -> tuple[tuple[str, ...], ...]:
             f"{VERDICT_SIGNS[one.decision]} {one.decision.value}",
         )
         for one in found.checks
+    )
+
+
+def _never(result: AvailabilityResult) -> tuple[str, ...]:
+    """Say that the output was not as it should be, which no figure shows."""
+    found = result.found
+    if not found.never:
+        return ()
+    sign = VERDICT_SIGNS[Decision.DOES_NOT_CONFORM]
+    return (
+        f"{sign} availability: does not conform, the output was not as it should be"
+        f" after {found.never} of {found.n} switchings.",
     )
 
 

@@ -34,6 +34,7 @@ def test_a_sensor_that_is_available_in_time_conforms_and_is_listed(gapsweep) -> 
     ("fault", "words"),
     [
         ("&start_ms=320", "✗ time delay before availability: (3"),
+        ("&start_ms=900", "was not as it should be after 2 of 4 switchings"),
         ("&fault=false_pulse:5", "✗ false signal: (5.000 ± 0.060) ms does not conform"),
     ],
 )
