@@ -122,6 +122,9 @@ class ConnectedRig:
             RecordsError: The records cannot be read or written.
             KeyboardInterrupt: Ctrl-C came once more after it had stopped the axis.
         """
+        link = self._rig.mover.link
+        # Of an earlier call; one that comes from here on holds
+        link.forget_stop()
         wanted = SweepWanted(
             sensor=sensor,
             target=target,
@@ -137,8 +140,6 @@ class ConnectedRig:
         )
         order = order_now(self._rig, records.store, self._catalogue, wanted)
         self._say(motions_text(touch_off_and_run_ahead(USUAL)))
-        link = self._rig.mover.link
-        link.forget_stop()
         with stop_on_signals(self.stop, lambda: link.stop_asked, self._say):
             swept = sweep_now(self._rig, records.store, order, self._tell)
         with contextlib.suppress(LinkError):  # what was measured is on record
