@@ -253,6 +253,8 @@ def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
         connection.execute("PRAGMA synchronous = FULL")
         # A page that is damaged is told when it is read, before what it says is used
         connection.execute("PRAGMA cell_size_check = ON")
+        # Its own knows the letters of English only
+        connection.create_function("lower", 1, _lower, deterministic=True)
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -260,6 +262,10 @@ def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def _lower(text: object) -> object:
+    return text.lower() if isinstance(text, str) else text
 
 
 def _cannot_change(database: str) -> bool:

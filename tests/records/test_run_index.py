@@ -186,3 +186,15 @@ def test_good_sweeps_are_counted(tmp_path: Path) -> None:
 
     assert [counts[run_id] for run_id in found] == sorted(counts.values())[::-1]
     assert len(set(counts.values())) > 1
+
+
+def test_words_are_found_in_small_and_capital_letters_of_any_language(
+    tmp_path: Path,
+) -> None:
+    target = builders.target(name="Ölbad-ŽÁR")
+    with open_records(tmp_path / "records.sqlite") as store:
+        Writer(store).begin_run(builders.header(run_id=A, target=target))
+
+        for word in ("ölbad", "ÖLBAD", "žár"):
+            assert find_runs(store, RunsWanted(words=(word,))).run_ids == (A,)
+        assert find_runs(store, RunsWanted(words=("olbad",))).run_ids == ()
