@@ -42,7 +42,7 @@ COMMANDS = {
     "recompute": "Work figures out again from raw edges.",
     "report": "Report runs, a plan, a batch, a study or a lot in HTML.",
     "documents": "List the documents issued under a number.",
-    "export": "Export the records as CSV, JSON or Parquet.",
+    "export": "Export the records as a workbook, CSV, JSON or Parquet.",
     "import": "Take sensors, targets, plans, hand readings from tables.",
     "operator": "Name the operators, who are chosen from then on.",
     "trail": "List who changed what on record, when and why.",

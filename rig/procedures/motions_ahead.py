@@ -183,8 +183,7 @@ def switch_on_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
     quick = f"{settings.coarse_speed_mm_s:g} mm/s"
     rests = MotionAhead(
         part=Part.HOLD,
-        words=f"goes out, later to half the rated distance, at {quick}, and rests at"
-        " each while the supply is switched",
+        words=f"goes out, then to half of s_n at {quick}, and rests at each",
         brief="rests at two gaps while the supply is switched",
     )
     return (*touch_off_and_run_ahead(settings)[: len(touch_off_ahead())], rests)

@@ -198,5 +198,5 @@ def test_a_trimmer_moves_what_was_said(make_rig) -> None:
 
 
 def test_every_line_fits_a_dialog_of_eighty_columns() -> None:
-    for motions in (places_ahead(), blocks_ahead(), check_ahead()):
+    for motions in (places_ahead(), blocks_ahead(), check_ahead(), switch_on_ahead()):
         assert max(map(len, numbered(motions))) <= 70
