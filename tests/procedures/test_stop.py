@@ -71,6 +71,7 @@ def test_after_a_stop_a_new_touch_off_leads_to_the_same_run(
     with pytest.raises(Stopped):
         rig.run(bench, rig.order(), writer)
 
+    rig.mover.link.forget_stop()
     again = rig.touch_off()
     result = rig.run(again, rig.order(sweeps=6), writer)
 
@@ -91,6 +92,7 @@ def test_a_stop_in_touch_off_stops_it(make_rig: MakeRig, after_s: float) -> None
         rig.touch_off()
 
     assert rig.mover.link.look().state is State.HELD
+    rig.mover.link.forget_stop()
     assert rig.touch_off().datum.n == 5
 
 

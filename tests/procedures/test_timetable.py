@@ -94,6 +94,7 @@ def test_a_stop_while_waiting_ends_it_at_once_and_it_goes_on_where_it_was(
     rig.at_time(rig.mover.link.now_s() + 200.0, rig.mover.link.stop)
     with pytest.raises(Stopped):
         rig.run(bench, order, writer)
+    rig.mover.link.forget_stop()
     stopped_s = rig.mover.link.now_s()
     (summary,) = reader.runs(RunFilter())
     cut_short = reader.run(summary.run_id)
@@ -123,6 +124,7 @@ def test_a_reading_that_is_long_overdue_is_taken_at_once_and_said(
     rig.at_time(rig.mover.link.now_s() + 200.0, rig.mover.link.stop)
     with pytest.raises(Stopped):
         rig.run(bench, order, writer)
+    rig.mover.link.forget_stop()
     (summary,) = reader.runs(RunFilter())
     cut_short = reader.run(summary.run_id)
     much_later = cut_short.sweeps[-1].ended_at + timedelta(hours=1)
