@@ -264,8 +264,8 @@ def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
     return engine
 
 
-def _lower(text: object) -> object:
-    return text.lower() if isinstance(text, str) else text
+def _lower(value: str | float | bytes | None) -> str | float | bytes | None:
+    return value.lower() if isinstance(value, str) else value
 
 
 def _cannot_change(database: str) -> bool:

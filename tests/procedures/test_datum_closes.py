@@ -203,6 +203,7 @@ def test_a_resumed_run_has_a_closing_for_each_datum(
     (summary,) = reader.runs(RunFilter())
     begun = reader.run(summary.run_id)
 
+    rig.mover.link.forget_stop()
     result = rig.run(rig.touch_off(), order, writer, unfinished=begun)
 
     assert [c.conditions_index for c in result.run.datum_checks] == [1]

@@ -315,6 +315,7 @@ def test_after_a_stop_nothing_is_taken_for_granted(
         measure(rig, writer)
     forget(rig)
 
+    rig.mover.link.forget_stop()
     measure(rig, writer)
 
     first = next(
