@@ -114,6 +114,10 @@ class HostUnheard(MotionFault):
     """The controller heard nothing from here and stopped the axis."""
 
 
+class NoticesLost(MotionFault):
+    """What the controller told of a motion was lost on the way, for good."""
+
+
 class HomeFault(MotionFault):
     """Home switch or touch probe do not do what homing needs."""
 

@@ -8,11 +8,16 @@ import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 from urllib.parse import parse_qsl, unquote_plus, urlsplit
 
+from rig.catalogue.input_file import read_text
 from rig.errors import InputError, LinkLost
 from rig.link.link import Link, Watcher, watch_nothing
+from rig.link.replayed_port import ReplayedPort
+from rig.link.trace import MOST_BYTES, read_trace
+from rig.link.traced_port import TracedPort
 from rig.link.transport import Transport
 from rig.model.mounted import OutputKind, Principle, Sensor, Target
 from rig.model.settings import BenchSettings
@@ -26,6 +31,7 @@ if TYPE_CHECKING:
     from sim.targets import SimTarget
 
 SIM_SCHEME: Final = "sim://"
+TRACE_SCHEME: Final = "trace://"
 _SLICE_S: Final = 0.01  # at real pace the stop byte is looked for that often
 _HELD_UP_S: Final = 0.05  # time that nobody read and that is caught up with
 _MICRO: Final = 1e-6
@@ -228,16 +234,32 @@ def at_real_pace(name: str) -> str:
 
 
 def connect(
-    name: str, settings: BenchSettings, *, watcher: Watcher = watch_nothing
+    name: str,
+    settings: BenchSettings,
+    *,
+    watcher: Watcher = watch_nothing,
+    trace: Path | None = None,
 ) -> Rig:
     """Open a rig and greet it.
 
+    Args:
+        name: Port, pyserial URL, `sim://` with options, or `trace://` with the file of
+            a trace, which is played back.
+        settings: How the axis is driven.
+        watcher: Called with every look and notice.
+        trace: File to write a trace of the wire to; None for none.
+
     Raises:
-        InputError: The name asks for a simulated rig with options that there are not.
+        InputError: The name asks for a simulated rig with options that there are not,
+            or a trace cannot be read or written.
         LinkError: There is no such port, or no rig answers there.
     """
     transport, simulation = _open(name)
+    if trace is not None:
+        transport = _traced(transport, trace)
     link = Link(transport, watcher=watcher)
+    if isinstance(transport, ReplayedPort):
+        transport.on_stop = link.stop
     try:
         traits = link.greet()
     except BaseException:
@@ -247,7 +269,19 @@ def connect(
     return Rig(mover=mover, simulation=simulation)
 
 
+def _traced(port: Transport, path: Path) -> TracedPort:
+    try:
+        return TracedPort(port, path)
+    except BaseException:
+        port.close()
+        raise
+
+
 def _open(name: str) -> tuple[Transport, Simulation | None]:
+    if name.startswith(TRACE_SCHEME):
+        path = Path(name.removeprefix(TRACE_SCHEME))
+        text = read_text(path, most_bytes=MOST_BYTES)
+        return ReplayedPort(name, read_trace(text, str(path))), None
     if not is_simulation(name):
         from rig.link.serial_port import SerialTransport
 

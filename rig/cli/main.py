@@ -49,6 +49,7 @@ COMMANDS = {
     "verify": "Check that the records are as they were written.",
     "backup": "Copy the records to a file while they are in use.",
     "restore": "Put a copy of the records in their place.",
+    "log": "Show what went over the wire to a rig: a trace.",
     "schema": "Print the JSON Schema of a document that --json prints.",
     "help": "Explain a command or a topic.",
     "serve": "Serve the terminal UI to a browser on this computer.",

@@ -7,8 +7,11 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import click
+
 from rig.api.stop_signals import stop_on_signals, wait_for_line
 from rig.cli.motions import moves_next
+from rig.cli.options import TRACE
 from rig.cli.output import say_on_stderr
 from rig.errors import InputError, LinkError, NoRecords, Stopped
 from rig.model.settings import BenchSettings
@@ -37,7 +40,9 @@ def open_rig(name: str) -> Iterator[Rig]:
     # Deferred: commands that only read the records need no link
     from rig.wiring import connect
 
-    rig = connect(name, SETTINGS)
+    context = click.get_current_context(silent=True)
+    trace = None if context is None else context.meta.get(TRACE)
+    rig = connect(name, SETTINGS, trace=trace)
     try:
         link = rig.mover.link
         with stop_on_signals(link.stop, lambda: link.stop_asked, say_on_stderr):

@@ -12,6 +12,8 @@ from rig.catalogue.own_catalogue import CATALOGUE_VARIABLE
 from rig.cli.output import QUIET
 from rig.procedures import particulars
 
+TRACE = "rig.trace"  # key in a context's meta: where a trace of the wire goes
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -26,8 +28,22 @@ def _named(_ctx: click.Context, _option: click.Parameter, name: str) -> str:
     return name
 
 
+def _keep_trace(
+    ctx: click.Context, _option: click.Parameter, path: Path | None
+) -> None:
+    ctx.meta[TRACE] = path
+
+
 def rig_option(command: Command) -> Command:
-    """Add `--rig`."""
+    """Add `--rig`, and `--trace` beside it."""
+    traced = click.option(
+        "--trace",
+        type=click.Path(path_type=Path),
+        expose_value=False,
+        callback=_keep_trace,
+        metavar="FILE",
+        help="Write what goes over the wire to a file: see `gapsweep log`.",
+    )(command)
     return click.option(
         "--rig",
         "rig_name",
@@ -37,7 +53,7 @@ def rig_option(command: Command) -> Command:
         required=True,
         metavar="PORT",
         help="Serial port, pyserial URL, or sim:// for the simulated rig.",
-    )(command)
+    )(traced)
 
 
 def records_option(command: Command) -> Command:

@@ -67,6 +67,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "operators": "rig.inquiry.operators:Operators",
     "trail": "rig.inquiry.trail_list:TrailList",
     "verification": "rig.inquiry.verification:Verification",
+    "log": "rig.inquiry.wire_log:WireLog",
     "error": "rig.inquiry.error_document:ErrorDocument",
     "prediction": "rig.inquiry.prediction:PredictionResult",
 }

@@ -109,6 +109,7 @@ class Link:
         self._stop_asked = False
         self._heard = False
         self._quick = False
+        self._quickened = False
 
     @property
     def name(self) -> str:
@@ -207,6 +208,31 @@ class Link:
             hint="update this software, or flash the matching firmware",
         )
 
+    def greet_again(self, patience_s: float) -> None:
+        """Begin another session after the link was lost, at whichever rate it answers.
+
+        Raises:
+            ReplyTimeout: Nothing answered in time.
+            RigRestarted: The controller has restarted.
+            Stopped: Stop was asked for meanwhile.
+            LinkLost: The port went away.
+        """
+        deadline_s = self.now_s() + patience_s
+        while not self._stop_asked:
+            try:
+                self._greet_again()
+                return
+            except ReplyTimeout:
+                if self.now_s() >= deadline_s:
+                    raise
+                if self._quickened:
+                    # A restart takes it back to the first rate; a cut alone does not
+                    self._quick = not self._quick
+                    self._transport.set_rate(
+                        _FAST_RATE_BITS_S if self._quick else FIRST_RATE_BITS_S
+                    )
+        raise Stopped("stopped on request")
+
     def _greet_again(self) -> None:
         """Begin another session with the controller that was greeted.
 
@@ -242,7 +268,7 @@ class Link:
             self._pump(_RATE_PAUSE_S)
             look = self._numbered(LookRequest)
             self._ask_once(look, LookAnswer, timeout_s=_RATE_REPLY_S)
-            self._quick = True
+            self._quick = self._quickened = True
         except ReplyTimeout:
             self._transport.set_rate(FIRST_RATE_BITS_S)
             self._wait(_RATE_TRIAL_S)

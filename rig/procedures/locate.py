@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.analysis.edges.quality import SweepKind, classify_sweep, pick_edges
-from rig.errors import BenchError
+from rig.errors import BenchError, NoticesLost
 from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
 from rig.model.phases import Phase
@@ -73,6 +73,7 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
         BenchError: The stroke is too short.
         Unmeasured: The output does not switch once each way; the sentence names what
             was seen and the likely causes.
+        NoticesLost: Edges were lost on the way, so nothing was seen for certain.
         Stopped: Somebody stopped it.
     """
     tell(StepBegan(what="locating the switching band", phase=Phase.LOCATING))
@@ -150,6 +151,12 @@ def _out_and_back(bench: Bench, sensor: Sensor) -> Band:
         overrun_steps=mover.steps(_BOUNCE_MM),
     )
     out = mover.go(start_steps, speed_mm_s)
+    if into.notices_lost or out.notices_lost:
+        raise NoticesLost(
+            "edges were lost on the way from the rig while the switching band was"
+            " located",
+            hint="check the cable, and keep it away from the motor's, then begin again",
+        )
     edges = (
         *output_edges(into, approaching=True),
         *output_edges(out, approaching=False),

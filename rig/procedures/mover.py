@@ -586,7 +586,13 @@ class Mover:
         lost: bool,
     ) -> None:
         if rest.cause is RestCause.STOPPED:
-            raise Stopped("stopped on request")
+            if self.link.stop_asked:
+                raise Stopped("stopped on request")
+            raise Stopped(
+                "the axis was stopped by a stop byte that was not sent from here",
+                hint="another program, or noise on the line: look at the axis and at"
+                " the cable, then begin again",
+            )
         if rest.cause is RestCause.SILENT:
             raise HostUnheard(
                 "the axis stopped because the controller heard nothing from here",

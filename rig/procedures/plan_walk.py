@@ -1,6 +1,7 @@
 """A walk through a plan on record: which pair is mounted next, and how it is measured.
 
-After a crash, a stop or a power cut it resumes at the sweep that was due.
+After a crash, a stop or a power cut it resumes at the sweep that was due; after a loss
+of the link it goes on there by itself.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from rig.procedures.attempt import attempt
 from rig.procedures.carry_out_run import OpenRun, RunResult, end_run, take_sweeps
 from rig.procedures.estimate import durations_of
 from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Tell
+from rig.procedures.link_loss import LOSSES, MOST_IN_A_ROW, outlast
 from rig.procedures.particulars import Particulars
 from rig.procedures.plan_forecast import forecast_from_records
 from rig.procedures.rounds import Visit, next_due, visits_of
@@ -131,7 +133,9 @@ class PlanWalk:
         writer, plan_id = self._context.writer, self.entry.plan_id
         writer.set_plan_state(plan_id, PlanState.RUNNING)
         try:
-            result = self._measure(visit)
+            self._announce(visit, self._progress())
+            self._mount(visit.item.sensor, visit.item.target)
+            result = self._measure_through_losses(visit)
         except Exception:
             writer.set_plan_state(plan_id, PlanState.STOPPED)
             raise
@@ -200,13 +204,24 @@ class PlanWalk:
                 hint="begin it again here, or connect to the other one",
             )
 
+    def _measure_through_losses(self, visit: Visit) -> OpenRun | RunResult:
+        """Measure; after a loss of the link go on at the next sweep."""
+        in_a_row, good = 0, self._progress()[visit.item.index].good_sweeps
+        while True:
+            try:
+                return self._measure(visit)
+            except LOSSES as exc:
+                before, good = good, self._progress()[visit.item.index].good_sweeps
+                in_a_row = 1 if good > before else in_a_row + 1
+                if in_a_row > MOST_IN_A_ROW:
+                    raise
+                outlast(exc, self._context.mover, self._context.tell)
+
     def _measure(self, visit: Visit) -> OpenRun | RunResult:
         context, item = self._context, visit.item
         progress = self._progress()
         before = progress[item.index]
-        self._announce(visit, progress)
         unfinished = self._to_resume(visit, before)
-        self._mount(item.sensor, item.target)
         self._to_retry.discard(item.index)
         began_s = context.mover.link.now_s()
         order = self._particulars.beside(

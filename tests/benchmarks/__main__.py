@@ -12,37 +12,8 @@ from dataclasses import asdict
 from pathlib import Path
 
 from tests.benchmarks.page import Ran, page, surroundings
-from tests.benchmarks.registry import Benchmark, Cell, Report, Table, every_benchmark
-
-
-def _text(cell: Cell) -> str:
-    if cell is None:
-        return "-"
-    if isinstance(cell, bool):
-        return "yes" if cell else "NO"
-    if isinstance(cell, float):
-        return f"{cell:.4g}"
-    return str(cell)
-
-
-def _print_table(table: Table) -> None:
-    cells = [table.columns, *(tuple(map(_text, row)) for row in table.rows)]
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
-    print(f"\n{table.title}")
-    for number, row in enumerate(cells):
-        print("  ".join(c.rjust(w) for c, w in zip(row, widths, strict=True)))
-        if number == 0:
-            print("  ".join("-" * width for width in widths))
-
-
-def _print_report(report: Report) -> None:
-    for table in report.tables:
-        _print_table(table)
-    print()
-    for claim in report.claims:
-        print(f"[{'met' if claim.met else 'NOT MET'}] {claim.claim}: {claim.measured}")
-    for note in report.notes:
-        print(f"  {note}")
+from tests.benchmarks.printed import print_report
+from tests.benchmarks.registry import Benchmark, every_benchmark
 
 
 def _run(entry: Benchmark, times: int) -> Ran:
@@ -52,7 +23,7 @@ def _run(entry: Benchmark, times: int) -> Ran:
         print(f"\n== {entry.name}: {entry.title}", flush=True)
         one_began_s = time.perf_counter()
         reports.append(entry.run())
-        _print_report(reports[-1])
+        print_report(reports[-1])
         print(f"  ({time.perf_counter() - one_began_s:.0f} s)", flush=True)
     return Ran(
         name=entry.name,

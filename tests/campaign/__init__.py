@@ -1,0 +1,1 @@
+"""A seeded campaign of faults: `python -m tests.campaign` prints its tables."""
