@@ -34,7 +34,7 @@ class WireLog:
 
     Attributes:
         head: What it says of versions, port and time, a line each.
-        duration_s: From its begin to its last event.
+        duration_s: Time from its begin to its last event.
         lines_to_rig: Sound lines to the rig.
         lines_from_rig: Sound lines from the rig.
         damaged_to_rig: Damaged lines to the rig, as it left here.

@@ -21,7 +21,7 @@ class ReplayedPort:
         on_stop: Asks the link for stop, where somebody did at that moment.
 
     Args:
-        name: The same.
+        name: The trace, as the user calls it.
         trace: What is played back.
     """
 

@@ -102,7 +102,7 @@ def read_trace(text: str, where: str) -> Trace:
 
     Args:
         text: What is in the file.
-        where: Its name, for complaints.
+        where: Name of the file, for complaints.
 
     Raises:
         InputError: It is no trace, or a line of it is none.
