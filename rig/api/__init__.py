@@ -21,13 +21,17 @@ if TYPE_CHECKING:
     from rig.api.recorded_data import RunPoints as RunPoints
     from rig.api.sweep_now import SweptRun as SweptRun
     from rig.errors import RigError as RigError
+    from rig.inquiry.batch import BatchResult as BatchResult
+    from rig.inquiry.plan import PlanResult as PlanResult
     from rig.inquiry.recorded_run import RecordedRun as RecordedRun
     from rig.records.entries import RunFilter as RunFilter
     from rig.records.export_columns import ExportTable as ExportTable
 
 _MODULES = {
+    "BatchResult": "rig.inquiry.batch",
     "ConnectedRig": "rig.api.connected_rig",
     "ExportTable": "rig.records.export_columns",
+    "PlanResult": "rig.inquiry.plan",
     "RecordedRun": "rig.inquiry.recorded_run",
     "Records": "rig.api.recorded_data",
     "RigError": "rig.errors",
@@ -36,8 +40,10 @@ _MODULES = {
     "SweptRun": "rig.api.sweep_now",
 }
 __all__ = (
+    "BatchResult",
     "ConnectedRig",
     "ExportTable",
+    "PlanResult",
     "RecordedRun",
     "Records",
     "RigError",

@@ -8,16 +8,21 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Self
 
+from rig.api.plan_now import MountByName, PlanWanted, plan_now
 from rig.api.recorded_data import Records
 from rig.api.stop_signals import stop_on_signals
 from rig.api.sweep_now import SweepWanted, SweptRun, order_now, sweep_now
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.own_catalogue import own_catalogue
+from rig.catalogue.plan_file import load_plan
 from rig.errors import LinkError
+from rig.inquiry.operators import chosen_operator
+from rig.inquiry.plan import PlanResult
 from rig.model.part_number import part_number
 from rig.model.plain_text import plain_text, shown
 from rig.procedures.events import Event, Remarked
 from rig.procedures.motions_ahead import USUAL, motions_text, touch_off_and_run_ahead
+from rig.procedures.particulars import Particulars, check_temperature
 from rig.wiring import connect
 
 
@@ -146,10 +151,80 @@ class ConnectedRig:
             self._rig.mover.free()
         return swept
 
+    def run_plan(
+        self,
+        records: Records,
+        plan: str | Path,
+        *,
+        resume: bool = False,
+        retry: bool = False,
+        go_on: bool = False,
+        mount: MountByName | None = None,
+        operator: str = "",
+        temperature_c: float | None = None,
+    ) -> PlanResult:
+        """Carry out every run of a plan file; the axis moves, so keep hands clear.
+
+        It is what ``gapsweep run`` does. What will move is said first. Ctrl-C and
+        `stop` stop the axis at once; the plan can then be resumed.
+
+        Args:
+            records: Records that the runs go to, opened for writing.
+            plan: Plan file.
+            resume: Whether to resume the plan where it stopped, at the sweep due.
+            retry: With `resume`, whether to take pairs that gave no figures again.
+            go_on: Whether to go on past a pair that gives no figures; otherwise the
+                plan stops there, and can be resumed with the next pair.
+            mount: Called with the names of sensor, target and part (empty where the
+                plan names none) before each pair; returns when they are mounted and
+                all hands are clear. The simulated rig mounts by itself; for a rig it
+                must be given.
+            operator: Name of whoever answers for the runs.
+            temperature_c: Ambient temperature, °C.
+
+        Returns:
+            The plan as it is on record: ``items``, each with its ``figures`` and the
+            ``run`` behind them; None in both where a pair gave none.
+
+        Raises:
+            InputError: The plan or an argument is not usable, or nothing is to be
+                resumed.
+            BenchError: A pair cannot be touched off or measured.
+            Stopped: Somebody stopped it; what was measured is on record.
+            RigChanged: The rig is not as it is known.
+            LinkError: The rig failed.
+            RecordsError: The records cannot be read or written.
+            KeyboardInterrupt: Ctrl-C came once more after it had stopped the axis.
+        """
+        link = self._rig.mover.link
+        # Of an earlier call; one that comes from here on holds
+        link.forget_stop()
+        if temperature_c is not None:
+            check_temperature(temperature_c, "temperature")
+        wanted = PlanWanted(
+            resume=resume,
+            retry=retry,
+            go_on=go_on,
+            mount=mount,
+            particulars=Particulars(
+                operator=chosen_operator(
+                    records.store, plain_text(operator, "operator")
+                ),
+                temperature_c=temperature_c,
+            ),
+        )
+        loaded = load_plan(Path(plan), self._catalogue)
+        self._say(motions_text(touch_off_and_run_ahead(USUAL), "for every pair"))
+        with stop_on_signals(self.stop, lambda: link.stop_asked, self._say):
+            result = plan_now(self._rig, records.store, loaded, wanted, self._tell)
+        with contextlib.suppress(LinkError):  # what was measured is on record
+            self._rig.mover.free()
+        return result
+
     def stop(self) -> None:
         """Stop the axis at once; may be called from any thread.
 
-        Nothing moves afterwards until `sweep` is called again.
+        Nothing moves afterwards until `sweep` or `run_plan` is called again.
 
         Raises:
             LinkLost: The port is gone.

@@ -11,14 +11,17 @@ import numpy as np
 import numpy.typing as npt
 
 from rig.errors import InputError, RunChanged
+from rig.inquiry.batch import BatchOptions, BatchResult, batch_on_record
 from rig.inquiry.judged_rows import WORKED_OUT
+from rig.inquiry.parts import RunSelection
 from rig.inquiry.record_export import chosen_to_export
 from rig.inquiry.recorded_run import RecordedRun, recorded_run
 from rig.inquiry.sweep_readings import SweepReading
+from rig.model.figure_kinds import KIND_OF_OPTION
 from rig.records import Reader, RunFilter, default_location, open_records
 from rig.records.export_columns import COLUMNS, ExportTable, Kind
 from rig.records.export_rows import export_rows
-from rig.records.run_names import run_named
+from rig.records.run_names import run_named, runs_named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -156,6 +159,77 @@ class Records:
             RecordsError: It is not on record, or the records cannot be read.
         """
         return recorded_run(self.store, run_named(self.store, name))
+
+    def batch(
+        self,
+        *runs: str,
+        plans: Collection[str] = (),
+        lots: Collection[str] = (),
+        sensor: str | None = None,
+        target: str | None = None,
+        against: str | None = None,
+        product: str | None = None,
+        figure: str = "operate",
+        lower: float | None = None,
+        upper: float | None = None,
+        content: float = 0.95,
+        confidence: float = 0.95,
+    ) -> BatchResult:
+        """Summarise one figure of the parts of a batch, and decide about each part.
+
+        It is what ``gapsweep batch`` does: outliers are flagged and never dropped, and
+        each plan or lot named is a batch of its own.
+
+        Args:
+            runs: Identities of runs, or how they begin; none for all that fit.
+            plans: Plans whose runs are taken.
+            lots: Lots whose parts are taken.
+            sensor: Name of the sensor; None for any.
+            target: Name of the target; None for any.
+            against: Name of the standard target, for reduction factors; None for the
+                figure itself.
+            product: Name of the product to hold the parts against; None for the one
+                that their runs were made for.
+            figure: Name of the figure, such as "operate".
+            lower: Lower limit in the unit of the figure; None for the data sheet's.
+            upper: Upper limit likewise.
+            content: Proportion of parts that the tolerance interval covers, 0 to 1.
+            confidence: Confidence level of every interval and bound, 0 to 1.
+
+        Returns:
+            ``batches``, each with its ``parts``, their ``verdicts``, and in ``summary``
+            the table, the outliers and the tolerance interval; numbers in ``unit``.
+
+        Raises:
+            InputError: There is no such figure, the parts make no batch, or an argument
+                does not go with them.
+            RecordsError: A run, plan or lot is not on record, or they cannot be read.
+        """
+        if figure not in KIND_OF_OPTION:
+            raise InputError(
+                f"there is no figure {figure!r}",
+                hint=f"known: {', '.join(KIND_OF_OPTION)}",
+            )
+        for name, share in (("content", content), ("confidence", confidence)):
+            if not 0.0 < share < 1.0:
+                raise InputError(f"{name} is {share:g}: give a share between 0 and 1")
+        selection = RunSelection(
+            run_ids=runs_named(self.store, runs),
+            plan_ids=tuple(plans),
+            lot_ids=tuple(lots),
+            sensor=sensor,
+            target=target,
+            against=against,
+            product=product,
+        )
+        options = BatchOptions(
+            figure=figure,
+            lower=lower,
+            upper=upper,
+            content=content,
+            confidence=confidence,
+        )
+        return batch_on_record(self.store, selection, options)
 
     def points(self, name: str) -> RunPoints:
         """Return operate and release points of every sweep of a run as arrays.

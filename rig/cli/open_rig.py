@@ -144,13 +144,14 @@ def declared_bench(records: str | None, rig_id: str) -> BenchDeclaration:
         return NOTHING_DECLARED
 
 
-def mount_by_hand(sensor: Sensor, target: Target) -> None:
-    """Have the user mount a sensor and a target.
+def mount_by_hand(sensor: Sensor, target: Target, *, part: str) -> None:
+    """Have the user mount a sensor, the part of that number if any, and a target.
 
     Raises:
         InputError: Nobody is there to do it.
         Stopped: The user would rather not.
     """
+    named = f"{sensor.name}, part {part}," if part else sensor.name
     if not sys.stdin.isatty():
         raise InputError(
             f"{sensor.name} and {target.name} must be mounted by hand, and no one "
@@ -158,7 +159,7 @@ def mount_by_hand(sensor: Sensor, target: Target) -> None:
             hint="run the plan from a terminal, or use a simulated rig",
         )
     say_on_stderr(
-        f"Mount sensor {sensor.name} and target {target.name}. "
+        f"Mount sensor {named} and target {target.name}. "
         f"{moves_next(touch_off_and_run_ahead(SETTINGS))}"
     )
     _wait_for_enter()

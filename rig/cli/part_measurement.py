@@ -84,7 +84,7 @@ def mounted_part(wanted: Measurement, part: str, note: str) -> Iterator[MountedP
         )
         if rig.simulation is None:
             say_on_stderr(f"Part {part} is due ({note}).")
-            mount_by_hand(sensor, target)
+            mount_by_hand(sensor, target, part=part)
         order = RunOrder(
             sensor=sensor,
             target=target,

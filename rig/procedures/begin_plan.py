@@ -5,6 +5,7 @@ from __future__ import annotations
 from rig.catalogue.plan_file import Plan
 from rig.errors import InputError
 from rig.inquiry.products import product_in_force
+from rig.procedures.events import Remarked
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import check_sensor
 from rig.records import Reader
@@ -49,6 +50,28 @@ def begin_plan(plan: Plan, context: RunContext) -> PlanEntry:
     )
     context.writer.begin_plan(entry)
     return entry
+
+
+def plan_on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
+    """Return the plan as it is on record, to be resumed or begun.
+
+    That it was begun before and not ended is said.
+
+    Raises:
+        InputError: There is nothing to resume, or a product is not as the plan has it.
+        RecordsError: The records cannot be read or written.
+    """
+    simulated = context.mover.traits.simulated
+    if resume:
+        return plan_to_resume(plan, context.reader, simulated=simulated)
+    if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
+        context.tell(
+            Remarked(
+                sentence="This plan is on record unfinished and can be resumed; it"
+                " begins again with its first pair."
+            )
+        )
+    return begin_plan(plan, context)
 
 
 def unfinished_plan(plan: Plan, reader: Reader, *, simulated: bool) -> PlanEntry | None:

@@ -49,8 +49,13 @@ def never_go_on(visit: Visit, why: Unmeasured) -> bool:
 class Mount(Protocol):
     """Sees to it that a sensor and a target are mounted; returns when they are."""
 
-    def __call__(self, sensor: Sensor, target: Target) -> None:
+    def __call__(self, sensor: Sensor, target: Target, *, part: str) -> None:
         """Mount them, or have somebody do it.
+
+        Args:
+            sensor: Kind of sensor.
+            target: Target.
+            part: Serial or sample number of the sensor; may be empty.
 
         Raises:
             Stopped: Nobody will.
@@ -134,7 +139,7 @@ class PlanWalk:
         writer.set_plan_state(plan_id, PlanState.RUNNING)
         try:
             self._announce(visit, self._progress())
-            self._mount(visit.item.sensor, visit.item.target)
+            self._mount(visit.item.sensor, visit.item.target, part=visit.item.part)
             result = self._measure_through_losses(visit)
         except Exception:
             writer.set_plan_state(plan_id, PlanState.STOPPED)

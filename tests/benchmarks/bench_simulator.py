@@ -102,10 +102,10 @@ class _Mounting:
         self._rig = rig
         self._timed = timed
 
-    def __call__(self, sensor: Sensor, target: Target) -> None:
+    def __call__(self, sensor: Sensor, target: Target, *, part: str) -> None:
         began_s = time.process_time()
         assert self._rig.simulation is not None
-        self._rig.simulation.mount(sensor, target)
+        self._rig.simulation.mount(sensor, target, part=part)
         self._timed.cpu_s += time.process_time() - began_s
 
 

@@ -101,7 +101,7 @@ def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> No
     outcome = gapsweep("run", "week.toml", "--rig", "sim://")
 
     assert outcome.status == 0
-    assert "--resume would resume it" in outcome.err
+    assert "is on record unfinished and can be resumed" in outcome.err
 
 
 def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(

@@ -57,7 +57,7 @@ class Hand:
 def hand(make_rig: MakeRig, writer: Writer) -> Hand:
     rig = make_rig(seed=11)
 
-    def mount(sensor: Sensor, target: Target) -> None:
+    def mount(sensor: Sensor, target: Target, *, part: str) -> None:
         rig.controller.mount(
             mounting_for(
                 read_options({"noise_um": "2"}),

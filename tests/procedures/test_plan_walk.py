@@ -53,7 +53,7 @@ class Hand:
     rig: SimRig
     mounted: list[tuple[str, str]] = field(default_factory=list)
 
-    def __call__(self, sensor: Sensor, target: Target) -> None:
+    def __call__(self, sensor: Sensor, target: Target, *, part: str) -> None:
         self.mounted.append((sensor.name, target.name))
         self.rig.controller.mount(
             mounting_for(
@@ -210,7 +210,7 @@ def test_a_run_that_was_taken_up_covers_the_truth(
     # Another rig with another backlash took it up: both are allowed for
     figures = reader.latest_figures(run_ids[0])
     assert figures is not None
-    later.mount(*_pair(rig, "level-18", "steel"))
+    later.mount(*_pair(rig, "level-18", "steel"), part="")
     truth = rig.truth()
     assert truth.observed_release_mm is not None
     assert figures.release.expanded_uncertainty is not None

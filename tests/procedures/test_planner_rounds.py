@@ -81,9 +81,9 @@ class Session:
                 entry = begin_plan(PLAN, context)
             self.run_ids = PlanWalk(entry, context, self.mount).carry_out_rest()
 
-    def mount(self, sensor, target) -> None:
+    def mount(self, sensor, target, *, part) -> None:
         self.mounted.append((sensor.name, target.name))
-        self._simulation.mount(sensor, target)
+        self._simulation.mount(sensor, target, part=part)
 
     def tell(self, event: Event) -> None:
         self.events.append(event)

@@ -203,8 +203,8 @@ class Times:
         self.end_s = self._link.now_s()
         self.took_s = self.end_s - began_s
 
-    def mount(self, sensor: Sensor, target: Target) -> None:
-        self._simulation.mount(sensor, target)
+    def mount(self, sensor: Sensor, target: Target, *, part: str) -> None:
+        self._simulation.mount(sensor, target, part=part)
 
     def tell(self, event: Event) -> None:
         if isinstance(event, PlanItemBegan):

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from rig.procedures.particulars import Particulars
     from rig.procedures.plan_walk import GoOn
     from rig.procedures.rounds import Visit
-    from rig.procedures.run_context import RunContext
     from rig.procedures.unmeasured import Unmeasured
     from rig.records import PlanEntry, Store
     from rig.wiring import Rig
@@ -115,6 +114,7 @@ def _carry_out(
     """Carry out what is due of a plan; return it as it is on record."""
     from rig.cli.open_rig import SETTINGS, mount_by_hand
     from rig.cli.progress import progress_on_stderr
+    from rig.procedures.begin_plan import plan_on_record
     from rig.procedures.plan_walk import PlanWalk
     from rig.procedures.run_context import RunContext
     from rig.sheets.duration_words import duration_text
@@ -122,7 +122,7 @@ def _carry_out(
     motions = touch_off_and_run_ahead(SETTINGS)
     with progress_on_stderr(motions, "for every pair") as tell:
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
-        entry = _on_record(plan, context, resume=resume)
+        entry = plan_on_record(plan, context, resume=resume)
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
         say_aside(
@@ -150,21 +150,6 @@ def _ask_to_go_on(visit: Visit, why: Unmeasured) -> bool:
 
     say_aside(f"{why}\n  {why.hint}")
     return agreed("Go on with the next pair?")
-
-
-def _on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
-    """Return the plan as it is on record, to be resumed or begun."""
-    from rig.procedures.begin_plan import begin_plan, plan_to_resume, unfinished_plan
-
-    simulated = context.mover.traits.simulated
-    if resume:
-        return plan_to_resume(plan, context.reader, simulated=simulated)
-    if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
-        say_aside(
-            "This plan is on record unfinished; --resume would resume it. "
-            "Beginning it again."
-        )
-    return begin_plan(plan, context)
 
 
 def _say(entry: PlanEntry, store: Store, *, as_json: bool) -> None:

@@ -45,15 +45,16 @@ class Connect(Job):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mount(Job):
-    """Note what is mounted now. Another sensor or target makes the datum void."""
+    """Note what is mounted now. Another sensor, target or part voids the datum."""
 
     DOING: ClassVar[str] = "noting what is mounted"
     sensor: Sensor
     target: Target
+    part: str = ""
 
     def carry_out(self, access: RigAccess) -> None:
         """Note it."""
-        access.mount(self.sensor, self.target)
+        access.mount(self.sensor, self.target, part=self.part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -70,6 +70,7 @@ class RigAccess:
         self._records = records
         self._rig: Rig | None = None
         self._mounted: tuple[Sensor, Target] | None = None
+        self._part = ""
         self._store: Store | None = None
         self._live = LiveView(post)
         self._reminded: set[str] = set()
@@ -152,17 +153,17 @@ class RigAccess:
         self.post(Connected(rig_name=rig_name, traits=traits, mounted=mounted))
         self.keep_alive()
 
-    def mount(self, sensor: Sensor, target: Target) -> None:
-        """Note what is mounted now. Another sensor or target makes the datum void."""
+    def mount(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
+        """Note what is mounted now. Another sensor, target or part voids the datum."""
         rig = self.rig()
-        if self._mounted == (sensor, target):
+        if self._mounted == (sensor, target) and self._part == part:
             return
         # Another sensor has its face elsewhere, another target its near side
         self.set_bench(None)
         self._mounted = None
         if rig.simulation is not None:
-            rig.simulation.mount(sensor, target)
-        self._mounted = (sensor, target)
+            rig.simulation.mount(sensor, target, part=part)
+        self._mounted, self._part = (sensor, target), part
 
     def rig(self) -> Rig:
         """Return the rig; refuse if none is connected."""
@@ -179,16 +180,21 @@ class RigAccess:
             )
         return self._mounted
 
-    def check_mounted(self, sensor: Sensor, target: Target) -> None:
+    def check_mounted(self, sensor: Sensor, target: Target, *, part: str = "") -> None:
         """Refuse an order that is for something else than what is mounted.
 
         Raises:
             BenchError: Nothing is selected as mounted.
-            InputError: Another sensor or target is mounted.
+            InputError: Another sensor or target is mounted, or another part than the
+                one that is named.
         """
         if self.mounted() != (sensor, target):
             raise InputError(
                 "the order is for another sensor or target than the one mounted"
+            )
+        if part and part != self._part:
+            raise InputError(
+                f"the order is for part {part}, and another part is mounted"
             )
 
     def records(self) -> Store:

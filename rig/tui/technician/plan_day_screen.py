@@ -331,7 +331,7 @@ class PlanDay(WorkScreen):
             good=0,
             skipped=standing.skipped - {item.index},
         )
-        self.ask(Mount(sensor=item.sensor, target=item.target))
+        self.ask(Mount(sensor=item.sensor, target=item.target, part=part))
         self.ask(
             MeasurePair(
                 entry=entry,
