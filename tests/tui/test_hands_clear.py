@@ -5,24 +5,26 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from textual.pilot import Pilot
 
 from rig.procedures.motions_ahead import in_brief, run_ahead
-from rig.tui.app.app import GapsweepApp
 from rig.tui.instructor.class_materials_screen import ClassMaterialsScreen
 from rig.tui.instructor.class_predict_screen import ClassPredictScreen
 from rig.tui.instructor.class_repeat_screen import ClassRepeatScreen
 from rig.tui.instructor.class_settings_screen import ClassSettingsScreen
 from rig.tui.instructor.lesson_screen import LessonScreen
 from rig.tui.widgets.next_line import NextLine
-from tests.tui.conftest import MakeApp, at_screen
+from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.scenes import SCENES
 from tests.tui.situations import CHECKED, STOPPED
 
 
-def _whole(app: GapsweepApp) -> str:
-    """Return the line, which must be in view as a whole."""
-    line = app.screen.query_one(NextLine)
-    assert len(line.sentence) + 7 <= line.size.width * line.size.height
+async def _whole(pilot: Pilot[None]) -> str:
+    """Return the line as soon as it is laid out; it must be in view as a whole."""
+    line = pilot.app.screen.query_one(NextLine)
+    await until(
+        pilot, lambda: len(line.sentence) + 7 <= line.size.width * line.size.height
+    )
     return line.sentence
 
 
@@ -34,7 +36,7 @@ async def test_a_run_that_is_resumed_is_begun_with_hands_clear(still: MakeApp) -
         await pilot.press("f4")
         await at_screen(pilot, "Sweeps")
 
-        told = _whole(app)
+        told = await _whole(pilot)
         assert "resumes, hands clear" in told
         assert in_brief(run_ahead()) in told
 
@@ -64,4 +66,4 @@ async def test_the_caution_of_a_lesson_is_in_view_as_a_whole(
     async with app.run_test(size=(80, 24)) as pilot:
         await SCENES["class_materials"].open(pilot)
 
-        assert "hands clear" in _whole(app)
+        assert "hands clear" in await _whole(pilot)

@@ -91,6 +91,7 @@ async def test_a_key_changes_the_screen_while_sweeps_go_on(
     assert statistics.median(frames.counts) <= MOST_FRAMES
 
 
+@pytest.mark.alone  # the line is a real port at real pace
 async def test_a_key_changes_the_screen_while_the_line_is_full_of_edges(
     make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
