@@ -151,6 +151,7 @@ def test_every_command_runs(
 
 
 @pytest.mark.long
+@pytest.mark.alone  # the rig is served at real pace
 def test_the_suite_of_the_document_runs_on_a_served_rig() -> None:
     server, path = serve_pty(build(read_options({})))
     thread = threading.Thread(target=server.run)

@@ -41,6 +41,21 @@ async def test_a_run_that_is_resumed_is_begun_with_hands_clear(still: MakeApp) -
         assert in_brief(run_ahead()) in told
 
 
+async def test_a_sentence_that_is_longer_than_the_one_before_is_in_view_as_a_whole(
+    still: MakeApp,
+) -> None:
+    app = still()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_screen(pilot, "Rig")
+        line = app.screen.query_one(NextLine)
+        line.sentence = "Nothing is due."
+        await until(pilot, lambda: line.size.height == 1)
+
+        line.sentence = f"Ctrl+G, hands clear: {in_brief(run_ahead())}." * 2
+
+        await until(pilot, lambda: line.size.height == 2)
+
+
 @pytest.mark.parametrize(
     "screen",
     [ClassMaterialsScreen, ClassPredictScreen, ClassRepeatScreen, ClassSettingsScreen],

@@ -11,8 +11,8 @@ from textual.widget import Widget
 class NextLine(Widget):
     """One sentence at the foot of every screen; a second row where it takes one."""
 
-    sentence: reactive[str] = reactive("")
-    """What to do next, or what is being done."""
+    sentence: reactive[str] = reactive("", layout=True)
+    """What to do next, or what is being done; one that is longer takes its row."""
     busy: reactive[bool] = reactive(False)
     """Whether something is being done."""
 
