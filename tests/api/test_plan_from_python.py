@@ -52,7 +52,9 @@ def test_a_plan_gives_each_part_its_figures_and_the_batch_is_theirs(
     # Each number is a specimen of its own, as in `sweep --part`
     assert len(set(operate)) == 3
     assert all(
-        one.run.run.header.operator == "K. Ames" for one in result.items if one.run
+        one.run.run.header.conditions.operator == "K. Ames"
+        for one in result.items
+        if one.run
     )
 
 

@@ -107,7 +107,9 @@ def test_both_stated_uncertainties_hold_what_the_rig_knows_of_itself(
     rig = connect(RIG, BenchSettings())
     assert rig.simulation is not None
     try:
-        rig.simulation.mount(catalogue.sensor("level-18"), catalogue.target("steel"))
+        rig.simulation.mount(
+            catalogue.sensor("level-18"), catalogue.target("steel"), part="ML-0318"
+        )
         truth = rig.simulation.truth()
     finally:
         rig.close()
