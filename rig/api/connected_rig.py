@@ -172,7 +172,7 @@ class ConnectedRig:
             records: Records that the runs go to, opened for writing.
             plan: Plan file.
             resume: Whether to resume the plan where it stopped, at the sweep due.
-            retry: With `resume`, whether to take pairs that gave no figures again.
+            retry: Whether to take pairs that gave no figures again; goes with `resume`.
             go_on: Whether to go on past a pair that gives no figures; otherwise the
                 plan stops there, and can be resumed with the next pair.
             mount: Called with the names of sensor, target and part (empty where the
