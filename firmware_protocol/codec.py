@@ -155,7 +155,7 @@ def _build(cls: type[Message] | None, number: int, texts: list[str]) -> Message:
 
 def _read(rules: tuple[FieldRule, ...], texts: list[str]) -> dict[str, Value]:
     # A later minor version may add fields at the end: they are passed over
-    if len(texts) < len(rules):
+    if len(texts) < sum(not rule.optional for rule in rules):
         raise RemoteProtocolError("a field is missing")
     try:
         pairs = zip(rules, texts, strict=False)

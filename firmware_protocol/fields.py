@@ -25,14 +25,16 @@ class FieldRule:
         name: Attribute of the message.
         write: Value to text; raises ValueError for a value that is not allowed.
         read: Text to value; raises ValueError likewise.
+        optional: Whether the message may end before it; it is None then.
     """
 
     name: str
     write: Callable[[Value], str]
     read: Callable[[str], Value]
+    optional: bool = False
 
 
-def int_field(name: str, low: int, high: int) -> FieldRule:
+def int_field(name: str, low: int, high: int, *, optional: bool = False) -> FieldRule:
     """Return the rule for a decimal integer from low to high."""
 
     def checked(value: Value) -> int:
@@ -47,7 +49,12 @@ def int_field(name: str, low: int, high: int) -> FieldRule:
             raise ValueError(f"{name} must be a decimal integer, got {text!r}")
         return checked(int(text))
 
-    return FieldRule(name=name, write=lambda value: str(checked(value)), read=read)
+    return FieldRule(
+        name=name,
+        write=lambda value: str(checked(value)),
+        read=read,
+        optional=optional,
+    )
 
 
 def flag_field(name: str) -> FieldRule:
@@ -104,7 +111,13 @@ class Message:
         Raises:
             LocalProtocolError: A field holds what the protocol does not allow.
         """
+        texts = []
         try:
-            return [rule.write(getattr(self, rule.name)) for rule in self.RULES]
+            for rule in self.RULES:
+                value = getattr(self, rule.name)
+                if rule.optional and value is None:
+                    break
+                texts.append(rule.write(value))
         except ValueError as exc:
             raise LocalProtocolError(f"`{self.WORD}`: {exc}") from exc
+        return texts

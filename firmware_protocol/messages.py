@@ -140,6 +140,7 @@ class Trait(IntEnum):
     SUPPLY_LOW = 25
     SUPPLY_HIGH = 26
     SUPPLY_START = 27
+    SCALE_PER_M = 28
 
 
 class Ability(IntFlag):
@@ -152,6 +153,7 @@ class Ability(IntFlag):
     DRIVE_SENSE = 16
     ENABLE_OUTPUT = 32
     SETTINGS = 64
+    SCALE = 128
 
 
 class Input(IntFlag):
@@ -172,6 +174,7 @@ class Quantity(IntEnum):
     LOAD_CURRENT = 1
     RESIDUAL_VOLTAGE = 2
     TEMPERATURE = 3
+    SCALE = 4
 
 
 class Control(IntEnum):
@@ -651,11 +654,13 @@ class EdgeNotice(Notice):
         flag_field("level"),
         int_field("position", -2147483648, 2147483647),
         int_field("time", 0, 4294967295),
+        int_field("scale", -32768, 32767, optional=True),
     )
     source: Source
     level: bool
     position: int
     time: int
+    scale: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,8 @@ class Field:
         unit: Unit, or empty.
         doc: What it says.
         longest: Characters of a token, at most.
+        optional: Whether a controller without that ability leaves it out, and all
+            fields after it.
     """
 
     name: str
@@ -29,6 +31,7 @@ class Field:
     high: int = 1
     unit: str = ""
     longest: int = 16
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -166,7 +166,8 @@ class Notice(Message):
 
 def _rule(field: Field) -> str:
     if field.type == "int":
-        return f'int_field("{field.name}", {field.low}, {field.high})'
+        may_lack = ", optional=True" if field.optional else ""
+        return f'int_field("{field.name}", {field.low}, {field.high}{may_lack})'
     if field.type == "flag":
         return f'flag_field("{field.name}")'
     if field.type == "token":
@@ -193,7 +194,8 @@ def _message_class(
     for field in fields:
         if base == "Order" and field.name == "session":
             continue
-        text += f"    {field.name}: {types.get(field.type, field.type)}\n"
+        may_lack = " | None = None" if field.optional else ""
+        text += f"    {field.name}: {types.get(field.type, field.type)}{may_lack}\n"
     return text
 
 

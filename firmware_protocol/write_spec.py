@@ -58,6 +58,8 @@ def _number_table(rows: tuple[NumberRow, ...]) -> str:
 def _values(fields: tuple[Field, ...], values: dict[str, object]) -> list[str]:
     out = []
     for field in fields:
+        if field.optional and field.name not in values:
+            break
         value = values[field.name]
         out.append(str(int(value)) if isinstance(value, bool) else str(value))
     return out

@@ -187,6 +187,23 @@ class Bench:
         return self._mounting
 
     @property
+    def has_scale(self) -> bool:
+        """Whether a linear scale is fitted."""
+        return self.machine.scale is not None
+
+    @property
+    def carriage_mm(self) -> float:
+        """Where the carriage rests."""
+        return self._carriage_mm
+
+    def scale_count(self, place_mm: float, time_s: float) -> int:
+        """Return what the scale counts with the carriage at a place."""
+        assert self.machine.scale is not None, "no scale is fitted"
+        return self.machine.scale.count(
+            place_mm, self.machine.surroundings.air_at_c(time_s)
+        )
+
+    @property
     def powered(self) -> bool:
         """Whether the sensor has its supply."""
         return self.supplied and self.switched_on

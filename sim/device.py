@@ -276,6 +276,10 @@ class Controller:
 
     def read(self, quantity: Quantity) -> int:
         """Return a quantity, in the unit of the protocol."""
+        if quantity is Quantity.SCALE:
+            count = self._drive.scale_at(self.now_us)
+            assert count is not None, "a rig without a scale does not tell of it"
+            return count
         level = self._drive.output_level
         return self.bench.quantity(quantity, self.now_us * 1e-6, level)
 
@@ -293,6 +297,7 @@ class Controller:
         self._clock_zero_us = self.now_us - clock_us
         self._ring = Ring(size=self._settings.traits.ring_size)
         self._drive.set_count(0)
+        self._drive.set_scale_zero(None)
         self._drive.forget_delayed()
         # A reset holds nothing off
         self._drive.switch_supply(True, self.now_us)

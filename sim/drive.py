@@ -46,6 +46,7 @@ class Happening:
         count_steps: Step count latched.
         time_us: Simulated time latched.
         gone_steps: Steps of this stretch given by then; 0 at rest.
+        scale: Count of the scale latched; None without one.
     """
 
     kind: Kind
@@ -53,6 +54,7 @@ class Happening:
     count_steps: int
     time_us: int
     gone_steps: int
+    scale: int | None = None
 
 
 @dataclass(slots=True)
@@ -77,6 +79,19 @@ class _Running:
         after = self.pulse_us(min(change.step + 1, self.profile.steps))
         return at + self.stretch.setup.look_phase * (after - at)
 
+    def carriage_mm(self, gone: int, time_us: float) -> float:
+        """Return where the carriage is: it carries out the last step until the next."""
+        here = self.stretch.carriage_mm(gone)
+        if gone == 0:
+            return here
+        before = self.stretch.carriage_mm(gone - 1)
+        pulse_us = self.pulse_us(gone)
+        if gone < self.profile.steps:
+            lasts_us = self.pulse_us(gone + 1) - pulse_us
+        else:
+            lasts_us = pulse_us - self.pulse_us(gone - 1)
+        return before + min(1.0, (time_us - pulse_us) / lasts_us) * (here - before)
+
 
 class Drive:
     """The axis under way or at rest, and the delays between sensor, probe and input.
@@ -98,6 +113,7 @@ class Drive:
         self._due_us: int | None = None
         self._due_known = False
         self._wakes_us = 0.0
+        self._scale_zero = 0
 
     @property
     def moving(self) -> bool:
@@ -139,6 +155,24 @@ class Drive:
     def set_count(self, count_steps: int) -> None:
         """Call the place where the axis rests by another number."""
         self.count_steps = count_steps
+
+    def scale_at(self, time_us: float) -> int | None:
+        """Return the scale's count at an instant; None without a scale."""
+        if not self.bench.has_scale:
+            return None
+        running = self._running
+        if running is None:
+            carriage_mm = self.bench.carriage_mm
+        else:
+            carriage_mm = running.carriage_mm(self._gone(time_us), time_us)
+        return self.bench.scale_count(carriage_mm, time_us * 1e-6) - self._scale_zero
+
+    def set_scale_zero(self, seen: Happening | None) -> None:
+        """Call the count that the scale had then 0; None for its own zero."""
+        if seen is None:
+            self._scale_zero = 0
+        elif seen.scale is not None:
+            self._scale_zero += seen.scale
 
     def cut_supply(self, now_us: int) -> None:
         """Take the supply from the sensor: its output falls at once."""
@@ -283,6 +317,7 @@ class Drive:
             count_steps=self.count_at(at_us),
             time_us=_whole_us(at_us),
             gone_steps=self._gone(at_us),
+            scale=None if kind is Kind.LOOKED else self.scale_at(at_us),
         )
 
     def _change(self) -> Change | None:

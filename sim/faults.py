@@ -132,6 +132,10 @@ _MODES = (
         high=100.0,
     ),
     FaultMode(
+        name="scale_reversed",
+        does="the scale, where there is one, counts down toward the face",
+    ),
+    FaultMode(
         name="false_pulse",
         does="the sensor's output gives a pulse as its supply is switched on",
         figure="how long, in ms",

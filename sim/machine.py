@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from sim.sensors.response import SimSensor
-from sim.surroundings import Habits, Surroundings
+from sim.surroundings import REFERENCE_C, Habits, Surroundings
 from sim.targets import SimTarget
 
 
@@ -25,6 +26,38 @@ class BlockSet:
     number: int = 0
     length_sd_mm: float = 0.0
     seat_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """A linear scale along the travel, read at the target's carrier.
+
+    Attributes:
+        count_mm: Length of a count.
+        error_mm: Amplitude of what its division and its reading are off by.
+        error_period_mm: Period of that.
+        error_phase_rad: Phase of it at 0.
+        linear: Share by which it reads more than was travelled, at 20 °C.
+        per_k: Its expansion (1/K).
+        reversed: Whether it counts down toward the face.
+    """
+
+    count_mm: float
+    error_mm: float = 0.0
+    error_period_mm: float = 2.0
+    error_phase_rad: float = 0.0
+    linear: float = 0.0
+    per_k: float = 0.0
+    reversed: bool = False
+
+    def count(self, place_mm: float, air_c: float) -> int:
+        """Return its count at a place, whose own zero is where it was put on."""
+        turn = 2.0 * math.pi * place_mm / self.error_period_mm + self.error_phase_rad
+        longer = 1.0 + self.per_k * (air_c - REFERENCE_C)
+        reads_mm = place_mm * (1.0 + self.linear) / longer
+        reads_mm += self.error_mm * math.sin(turn)
+        count = math.floor(reads_mm / self.count_mm)
+        return -count if self.reversed else count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +114,7 @@ class Machine:
         start_mm: Where the carriage stands when power comes on.
         surroundings: What changes by itself.
         blocks: Gauge blocks for the touch probe.
+        scale: Its linear scale; None without one.
     """
 
     steps_per_mm: int = 1600
@@ -106,6 +140,7 @@ class Machine:
     start_mm: float = 5.0
     surroundings: Surroundings = field(default=Surroundings())
     blocks: BlockSet = field(default=BlockSet())
+    scale: Scale | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

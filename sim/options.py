@@ -11,12 +11,12 @@ from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from typing import Any, Final
 
-from firmware_protocol.messages import Quantity
+from firmware_protocol.messages import Ability, Quantity
 from sim.bench import Bench
 from sim.chance import Purpose, stream
 from sim.device import Controller
 from sim.faults import NO_FAULTS, Faults, read_faults
-from sim.machine import Machine, Mounting, PlateSeat
+from sim.machine import Machine, Mounting, PlateSeat, Scale
 from sim.population import draw_specimen, draw_world
 from sim.presets import SENSORS, TARGETS
 from sim.sensors.response import SimSensor
@@ -43,6 +43,10 @@ _SCREW_UM: Final = 4.5
 _PROBE_UM: Final = 0.6
 _HOME_UM: Final = 3.0
 _STEPS_PER_MM: Final = 1600
+# A tape scale that was glued on; invented figures
+_SCALE_UM: Final = 1.0
+_SCALE_LINEAR_SIGMA: Final = 20e-6
+_SCALE_PER_K: Final = 11e-6
 
 _MOST_BENCHES: Final = 2**31
 _SEEDS: Final = 2**32
@@ -82,6 +86,8 @@ class SimOptions:
         probe_um: Standard deviation of the probe from contact to contact; None is 0.6.
         home_um: Standard deviation of the home switch from contact to contact; None
             is 3.
+        scale_um: Length of a count of a linear scale at the target; None is none.
+        scale_error_um: Amplitude of that scale's error; None is 1.
         sensitivity: Sensitivity set at the trimmer: 2 halves the signal that the sensor
             needs.
         output: Normally open or normally closed.
@@ -104,6 +110,8 @@ class SimOptions:
     screw_um: float | None = None
     probe_um: float | None = None
     home_um: float | None = None
+    scale_um: float | None = None
+    scale_error_um: float | None = None
     sensitivity: float = 1.0
     output: OutputForm = OutputForm.NO
     steps_per_mm: int | None = None
@@ -160,6 +168,8 @@ _READERS: Final[Mapping[str, Callable[[str], Any]]] = {
     "screw_um": _number(0.0, 100.0),
     "probe_um": _number(0.0, 100.0),
     "home_um": _number(0.0, 100.0),
+    "scale_um": _number(0.02, 20.0),
+    "scale_error_um": _number(0.0, 100.0),
     "sensitivity": _number(0.01, 100.0),
     "output": _one_of(OutputForm),
     "steps_per_mm": _whole(50, 20000),
@@ -225,6 +235,12 @@ def build(options: SimOptions) -> Controller:
     if "no_thermometer" in options.fault:
         left = traits.quantities - {Quantity.TEMPERATURE}
         traits = replace(traits, quantities=left)
+    if machine.scale is not None:
+        traits = replace(
+            traits,
+            abilities=traits.abilities | Ability.SCALE,
+            scale_per_m=round(1000.0 / machine.scale.count_mm),
+        )
     return Controller(
         bench,
         traits=traits,
@@ -254,7 +270,25 @@ def _machine(options: SimOptions) -> Machine:
         given["probe_noise_mm"] = options.probe_um * 1e-3
     if options.home_um is not None:
         given["home_noise_mm"] = options.home_um * 1e-3
+    if options.scale_um is not None:
+        given["scale"] = _scale(options)
     return replace(made, **given)
+
+
+def _scale(options: SimOptions) -> Scale:
+    draw = stream(options.seed, Purpose.MAKE, 2)
+    linear = _SCALE_LINEAR_SIGMA * float(draw.normal())
+    given_um = options.scale_error_um
+    error_um = _SCALE_UM if given_um is None else given_um
+    assert options.scale_um is not None, "no scale was asked for"
+    return Scale(
+        count_mm=options.scale_um * 1e-3,
+        error_mm=error_um * 1e-3,
+        error_phase_rad=float(draw.uniform(0.0, 2.0 * math.pi)),
+        linear=linear,
+        per_k=_SCALE_PER_K,
+        reversed="scale_reversed" in options.fault,
+    )
 
 
 def _of_no_population(seed: int) -> Machine:

@@ -235,7 +235,7 @@ class Orders:
 
     def _notice(self, source: Source, seen: Happening) -> None:
         clock = self._clock(seen.time_us)
-        self._ring.edge(source, seen.level, seen.count_steps, clock)
+        self._ring.edge(source, seen.level, seen.count_steps, clock, seen.scale)
 
     def _count_edge(self, seen: Happening) -> None:
         order = self._order
@@ -279,6 +279,7 @@ class Orders:
             self._notice(Source.HOME, seen)
             self._drive.stop(seen.time_us)
             self._drive.set_count(0)
+            self._drive.set_scale_zero(seen)
             self._rest(RestCause.HOMED)
         elif order.part is Part.HOME_DOWN and seen.level:
             self._drive.end_after(seen.gone_steps, seen.time_us)

@@ -251,7 +251,7 @@ class Desk:
             )
             or (
                 isinstance(request, ReadRequest)
-                and request.index not in traits.quantities
+                and request.index not in traits.readable
             )
             or (
                 isinstance(request, PutRequest) and request.index not in traits.controls

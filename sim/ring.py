@@ -19,6 +19,7 @@ from firmware_protocol.messages import (
 )
 
 NUMBERS: Final = NOTICE_NUMBER_HIGH + 1
+_SCALE_ROUND: Final = 2**16
 _PAST: Final = NUMBERS // 2  # older numbers count as still to come
 
 
@@ -66,8 +67,15 @@ class Ring:
         number, lost = self._claim()
         self._put(StartNotice(number=number, lost=lost, boot=boot, reason=reason))
 
-    def edge(self, source: Source, level: bool, count_steps: int, clock: int) -> None:
-        """Put in the notice of an edge."""
+    def edge(
+        self,
+        source: Source,
+        level: bool,
+        count_steps: int,
+        clock: int,
+        scale: int | None = None,
+    ) -> None:
+        """Put in the notice of an edge; `scale` is its count then, None without one."""
         number, lost = self._claim()
         self._put(
             EdgeNotice(
@@ -77,6 +85,7 @@ class Ring:
                 level=level,
                 position=count_steps,
                 time=clock,
+                scale=None if scale is None else _apart(scale, count_steps),
             )
         )
 
@@ -134,3 +143,8 @@ class Ring:
         for kind, (number, _) in tuple(self._last.items()):
             if (self.next_number - number) % NUMBERS >= _PAST:
                 del self._last[kind]
+
+
+def _apart(scale: int, count_steps: int) -> int:
+    """Return the scale's count less the step count, modulo 65536."""
+    return (scale - count_steps + _SCALE_ROUND // 2) % _SCALE_ROUND - _SCALE_ROUND // 2

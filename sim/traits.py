@@ -37,8 +37,9 @@ class Traits:
         home_search_steps: Way within which the switch must open and close in `home`.
         build: What it was built from; 0 for not told.
         serial: Number of this controller; 0 for none.
-        quantities: What `read` tells.
+        quantities: What `read` tells besides the scale.
         controls: What `put` sets.
+        scale_per_m: Counts of the scale for a metre, where it has that ability.
     """
 
     steps_per_mm: float = 1600
@@ -65,8 +66,19 @@ class Traits:
     home_search_steps: int = 4000
     build: int = 0
     serial: int = 0
-    quantities: frozenset[Quantity] = frozenset(Quantity)
+    quantities: frozenset[Quantity] = frozenset(Quantity) - {Quantity.SCALE}
     controls: frozenset[Control] = frozenset(Control)
+    scale_per_m: int = 2_000_000
+
+    @property
+    def has_scale(self) -> bool:
+        """Whether a scale is counted and latched."""
+        return Ability.SCALE in self.abilities
+
+    @property
+    def readable(self) -> frozenset[Quantity]:
+        """All that `read` tells."""
+        return self.quantities | ({Quantity.SCALE} if self.has_scale else set())
 
     @property
     def travel_steps(self) -> int:
@@ -127,10 +139,11 @@ class Traits:
             Trait.BUILD: self.build,
             Trait.HIGH_INPUTS: int(Input.PROBE | Input.HOME),
             Trait.SERIAL: self.serial,
-            Trait.QUANTITIES: sum(1 << quantity for quantity in self.quantities),
+            Trait.QUANTITIES: sum(1 << quantity for quantity in self.readable),
             Trait.CONTROLS: sum(1 << control for control in self.controls),
             Trait.SUPPLY_LOW: _SUPPLY_LOW_MV if adjustable else 0,
             Trait.SUPPLY_HIGH: _SUPPLY_HIGH_MV if adjustable else 0,
             Trait.SUPPLY_START: SUPPLY_START_MV if adjustable else 0,
+            Trait.SCALE_PER_M: self.scale_per_m if self.has_scale else 0,
         }
         return {int(trait): value for trait, value in values.items()}.get(index)

@@ -36,6 +36,8 @@ class Need(Enum):
     NO_SUPPLY_SWITCH = "the controller can switch the sensor's supply"
     SUPPLY_VOLTAGE = "the controller cannot set the supply's voltage"
     NO_SUPPLY_VOLTAGE = "the controller can set the supply's voltage"
+    SCALE = "the controller counts no scale"
+    NO_SCALE = "the controller counts a scale"
 
 
 class Verdict(StrEnum):

@@ -31,6 +31,8 @@ _ABLE = {
     Need.NO_ENABLE_OUTPUT: (Ability.ENABLE_OUTPUT, False),
     Need.SETTINGS: (Ability.SETTINGS, True),
     Need.NO_SETTINGS: (Ability.SETTINGS, False),
+    Need.SCALE: (Ability.SCALE, True),
+    Need.NO_SCALE: (Ability.SCALE, False),
 }
 # Any bit of these traits
 _FITTED = {

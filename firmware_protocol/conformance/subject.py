@@ -21,12 +21,14 @@ class Change:
         level: Level of the input after the change.
         pulses: Step pulses given by then, up less down.
         time_us: World's clock; only differences mean something.
+        scale: Count of the scale by then; only differences mean something.
     """
 
     source: Source
     level: bool
     pulses: int
     time_us: float
+    scale: int = 0
 
 
 class World(Protocol):
@@ -51,7 +53,10 @@ class World(Protocol):
         """Return where the target is."""
 
     def shift(self, steps: int) -> None:
-        """Move the target by hand; the axis is at rest."""
+        """Move the target by hand, and a scale with it; the axis is at rest."""
+
+    def scale(self) -> int:
+        """Return the count of the scale; only differences mean something."""
 
     def changes(self) -> list[Change]:
         """Return the changes of the inputs since the last call."""

@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from firmware_protocol.conformance.host import Heard, Host
+from firmware_protocol.conformance.motion import (
+    begin_motion,
+    edges_of,
+    get_to,
+    under_way,
+)
 from firmware_protocol.conformance.subject import Change
-from firmware_protocol.messages import Notice, Source, Trait
+from firmware_protocol.messages import EdgeNotice, Notice, Source, Trait
 
 NUMBER_ROUND = 65536
 CLOCK_ROUND = 2**32  # us
@@ -49,3 +55,26 @@ def toggle(host: Host, count: int, gap_s: float) -> None:
         level = not level
         host.world.hold_output(level)
         host.wait(gap_s)
+
+
+def edges_on_the_way(host: Host) -> tuple[list[EdgeNotice], list[Change], int]:
+    """Go up and down fast with the output changing; return both lists, and pulses less count."""
+    field = get_to(host, 0.0)
+    host.world.hold_output(False)
+    host.wait(0.1)
+    offset = host.world.pulses() - host.look().position
+    host.world.changes()
+    first = len(host.heard)
+    for target in (field.high, field.low):
+        number = begin_motion(
+            host, f"go {target} {field.fast} {field.acceleration} 0 0"
+        )
+        level = False
+        gap_s = max(0.0171, 1.37 / host.trait(Trait.EDGE_RATE_LIMIT))
+        for _ in under_way(host, number):
+            level = not level
+            host.world.hold_output(level)
+            host.wait(gap_s)
+        host.world.hold_output(False)
+        host.wait(DRAIN_S)
+    return edges_of(host, Source.OUT, first), out_changes(host), offset

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import math
 import sys
 import threading
 import time
@@ -27,7 +28,10 @@ from sim.traits import Traits
 
 START_STEPS = 3000
 NEVER = 10**9
-EVERYTHING = Traits().abilities
+EVERYTHING = Traits().abilities | Ability.SCALE
+# 5 counts for 4 steps, from somewhere on
+COUNTS_PER_STEP = 1.25
+SCALE_AT_HOME = 12345
 
 NOTHING = Ability.SIMULATED
 
@@ -110,10 +114,18 @@ class PlainBench:
             Quantity.TEMPERATURE: 21500,
         }
         self.tapped = False
+        self.has_scale = True
         self.broken_wires: set[Source] = set()
         self.truth_seen: deque[Truth] = deque()
         self.clock: Callable[[], int] = lambda: 0
         self.stretch: PlainStretch | None = None
+
+    @property
+    def carriage_mm(self) -> float:
+        return float(self.place)
+
+    def scale_count(self, place: float, time_s: float) -> int:
+        return math.floor(place * COUNTS_PER_STEP) + SCALE_AT_HOME
 
     @property
     def powered(self) -> bool:
@@ -174,8 +186,15 @@ class PlainBench:
         return [(p, {"source": s, "level": level}) for p, s, level in ahead]
 
     def note(self, source: Source, level: bool, pulses: int) -> None:
+        place = self.place + pulses - self.pulses_before
         self.truth_seen.append(
-            Truth(source=source, level=level, pulses=pulses, time_us=self.clock())
+            Truth(
+                source=source,
+                level=level,
+                pulses=pulses,
+                time_us=self.clock(),
+                scale=self.scale_count(place, 0.0),
+            )
         )
 
 
@@ -217,6 +236,9 @@ class SimWorld:
     def shift(self, steps: int) -> None:
         with self._hand():
             self._bench.place += steps
+
+    def scale(self) -> int:
+        return self._bench.scale_count(self.place(), 0.0)
 
     def changes(self) -> list[Truth]:
         with self._subject.lock:
@@ -313,6 +335,7 @@ class SimWorld:
             count_steps=self._controller.count_steps(),
             time_us=now,
             gone_steps=self._drive._gone(now),
+            scale=self._drive.scale_at(now),
         )
         self._controller._see(seen)
         self._controller._send()

@@ -13,6 +13,7 @@ EVERYTHING = (
     | Ability.ENABLE_OUTPUT
     | Ability.SIMULATED
     | Ability.SETTINGS
+    | Ability.SCALE
 )
 ALL_QUANTITIES = sum(1 << quantity for quantity in Quantity)
 ALL_CONTROLS = sum(1 << control for control in Control)

@@ -95,6 +95,10 @@ class BenchWorld:
         """Move the target by hand."""
         self._bench.set(Value.TARGET, self.place() + steps)
 
+    def scale(self) -> int:
+        """Return the count of the scale."""
+        return int(self._bench.get(Value.SCALE))
+
     def changes(self) -> list[Change]:
         """Return the changes of the inputs since the last call."""
         edges = self._bench.edges(self._seen)
@@ -105,6 +109,7 @@ class BenchWorld:
                 level=edge.level,
                 pulses=edge.command_steps,
                 time_us=edge.cycles * 1e6 / CYCLES_PER_SECOND,
+                scale=edge.scale,
             )
             for edge in edges
         ]

@@ -36,7 +36,7 @@ _EMULATOR = (
     "-serial",
     "stdio",
 )
-_EDGE = struct.Struct("<BqQBB")
+_EDGE = struct.Struct("<BqQBBi")
 
 
 class M3Image:
@@ -165,7 +165,7 @@ class M3Image:
         found = []
         for index in range(since, int(self.get(Value.EDGE_COUNT))):
             self._order(b"E", struct.pack("<I", index))
-            kept, command, cycles, changed, level = _EDGE.unpack(
+            kept, command, cycles, changed, level, scale = _EDGE.unpack(
                 self._reply(_EDGE.size)
             )
             if kept:
@@ -174,6 +174,7 @@ class M3Image:
                     cycles=cycles,
                     input=changed,
                     level=bool(level),
+                    scale=scale,
                 )
                 found.append(truth)
         return found

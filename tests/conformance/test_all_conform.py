@@ -34,6 +34,7 @@ NOT_ABLE = {
     Need.NO_QUANTITIES,
     Need.NO_SUPPLY_SWITCH,
     Need.NO_SUPPLY_VOLTAGE,
+    Need.NO_SCALE,
 }
 ABLE = {
     Need.TOUCH_PROBE,
@@ -45,6 +46,7 @@ ABLE = {
     Need.QUANTITIES,
     Need.SUPPLY_SWITCH,
     Need.SUPPLY_VOLTAGE,
+    Need.SCALE,
 }
 # Not applicable on a line that has a rate
 NO_RATE = {"9.7"}
@@ -113,7 +115,8 @@ def test_the_firmware_conforms(make: Callable[[], LockStep]) -> None:
     unable = NOT_ABLE
     if make is AvrImage:
         left_out = left_out | LONG_CLOCK
-        unable = NOT_ABLE - {Need.NO_SUPPLY_VOLTAGE} | {Need.SUPPLY_VOLTAGE}
+        lacks = {Need.SUPPLY_VOLTAGE, Need.SCALE}
+        unable = NOT_ABLE - {Need.NO_SUPPLY_VOLTAGE, Need.NO_SCALE} | lacks
     clauses = [clause for clause in CLAUSES if clause.id not in left_out]
     with closing(on_bench(make)) as subject:
         tried = conform(list(run(subject, moves=True, clauses=clauses)))

@@ -16,6 +16,7 @@ from firmware_protocol.conformance.clauses import (
     rate,
     refusals,
     requests,
+    scale,
     sessions,
     settings,
     silence,
@@ -47,6 +48,7 @@ _MODULES = (
     drive,
     notices,
     edges,
+    scale,
     wraps,
     start,
 )

@@ -6,28 +6,16 @@ from itertools import pairwise
 
 from firmware_protocol.conformance.clause import Chapter, Need
 from firmware_protocol.conformance.host import Host
-from firmware_protocol.conformance.motion import (
-    begin_motion,
-    edges_of,
-    get_to,
-    go_to,
-    offset_of,
-    under_way,
-)
-from firmware_protocol.conformance.subject import Change
+from firmware_protocol.conformance.motion import edges_of, get_to, go_to, offset_of
 from firmware_protocol.conformance.watch import (
     CLOCK_ROUND,
     DRAIN_S,
     NUMBER_ROUND,
+    edges_on_the_way,
     numbers,
-    out_changes,
     slow_gap_s,
 )
-from firmware_protocol.messages import (
-    EdgeNotice,
-    Source,
-    Trait,
-)
+from firmware_protocol.messages import Source, Trait
 
 CHAPTER = Chapter()
 clause = CHAPTER.clause
@@ -69,29 +57,6 @@ def _each(host: Host) -> None:
         )
 
 
-def _edges_on_the_way(host: Host) -> tuple[list[EdgeNotice], list[Change], int]:
-    """Go up and down fast with the output changing; also pulses less count."""
-    field = get_to(host, 0.0)
-    host.world.hold_output(False)
-    host.wait(0.1)
-    offset = host.world.pulses() - host.look().position
-    host.world.changes()
-    first = len(host.heard)
-    for target in (field.high, field.low):
-        number = begin_motion(
-            host, f"go {target} {field.fast} {field.acceleration} 0 0"
-        )
-        level = False
-        gap_s = max(0.0171, 1.37 / host.trait(Trait.EDGE_RATE_LIMIT))
-        for _ in under_way(host, number):
-            level = not level
-            host.world.hold_output(level)
-            host.wait(gap_s)
-        host.world.hold_output(False)
-        host.wait(DRAIN_S)
-    return edges_of(host, Source.OUT, first), out_changes(host), offset
-
-
 @clause(
     "11.3",
     "the latched count is exact to one step, up and down",
@@ -99,7 +64,7 @@ def _edges_on_the_way(host: Host) -> tuple[list[EdgeNotice], list[Change], int]:
     Need.WORLD,
 )
 def _count(host: Host) -> None:
-    edges, changes, offset = _edges_on_the_way(host)
+    edges, changes, offset = edges_on_the_way(host)
     host.expect(
         len(edges) == len(changes) > 20,
         f"{len(changes)} edges",
@@ -112,7 +77,7 @@ def _count(host: Host) -> None:
 
 @clause("11.4", "the latched time is exact to two ticks", Need.MOVES, Need.WORLD)
 def _time(host: Host) -> None:
-    edges, changes, _ = _edges_on_the_way(host)
+    edges, changes, _ = edges_on_the_way(host)
     host.expect(
         len(edges) == len(changes) > 20,
         f"{len(changes)} edges",

@@ -34,7 +34,7 @@ from firmware_protocol.messages import (
 CHAPTER = Chapter()
 clause = CHAPTER.clause
 
-_OTHERS = (4, 7, 8, 31, 32, 255)
+_OTHERS = (5, 7, 8, 31, 32, 255)
 # What a world is set to and what a coarse converter may make of it: of the value, and
 # beside that
 _SET = {

@@ -57,10 +57,11 @@ class Value(enum.IntEnum):
     SWITCHED_ON = 24
     SWITCHED_CYCLES = 25
     SET_MV = 26
-    SUPPLY_MV = 27
-    LOAD_CURRENT_UA = 28
-    RESIDUAL_VOLTAGE_MV = 29
-    TEMPERATURE_M_C = 30
+    SCALE = 27
+    SUPPLY_MV = 28
+    LOAD_CURRENT_UA = 29
+    RESIDUAL_VOLTAGE_MV = 30
+    TEMPERATURE_M_C = 31
 
 
 class StartCause(enum.IntEnum):
@@ -81,12 +82,14 @@ class EdgeTruth:
         cycles: When, in cycles of 62.5 ns since the bench was made.
         input: Bit of the input, as in the answer to `look`.
         level: Level of the input after the change.
+        scale: Count of the scale then.
     """
 
     command_steps: int
     cycles: int
     input: int
     level: bool
+    scale: int
 
 
 class _Edge(ctypes.Structure):
@@ -95,6 +98,7 @@ class _Edge(ctypes.Structure):
         ("cycles", ctypes.c_uint64),
         ("input", ctypes.c_uint8),
         ("level", ctypes.c_uint8),
+        ("scale", ctypes.c_int32),
     )
 
 
@@ -260,6 +264,7 @@ class Bench:
                 cycles=edge.cycles,
                 input=edge.input,
                 level=bool(edge.level),
+                scale=edge.scale,
             )
             found.append(truth)
         return found

@@ -87,7 +87,7 @@ static int32_t trait(const struct rig *rig, uint8_t index)
     case RIG_TRAIT_ENABLE_REST:
         return rig_enable_rest_s(rig);
     case RIG_TRAIT_QUANTITIES:
-        return rig->identity.quantities;
+        return rig_quantities(rig);
     case RIG_TRAIT_CONTROLS:
         return rig->identity.controls;
     case RIG_TRAIT_SUPPLY_LOW:
@@ -96,6 +96,8 @@ static int32_t trait(const struct rig *rig, uint8_t index)
         return supply_mv(rig, RIG_SUPPLY_HIGH_MV);
     case RIG_TRAIT_SUPPLY_START:
         return supply_mv(rig, RIG_SUPPLY_START_MV);
+    case RIG_TRAIT_SCALE_PER_M:
+        return rig_has_scale(rig) ? RIG_SCALE_PER_M : 0;
     default:
         return RIG_BUILD;
     }
@@ -166,7 +168,7 @@ static void answer(struct rig *rig, const struct request *request)
         break;
     case RIG_VERB_READ:
         rig_out_signed(rig, arguments[0]);
-        rig_out_signed(rig, port_read(rig, (uint8_t)arguments[0]));
+        rig_out_signed(rig, rig_quantity(rig, (uint8_t)arguments[0]));
         break;
     case RIG_VERB_PUT:
         rig_out_signed(rig, arguments[0]);

@@ -93,7 +93,7 @@
 #endif
 
 // Edges a second that the line carries at 115200 bits/s beside a few replies: an edge
-// notice has at most 55 bytes, 4.8 ms
+// notice has at most 62 bytes, 5.4 ms
 #ifndef RIG_EDGE_RATE_LIMIT
 #define RIG_EDGE_RATE_LIMIT 200
 #endif
@@ -113,6 +113,13 @@
 // inputs still belongs to the motion
 #ifndef RIG_SETTLE_US
 #define RIG_SETTLE_US 1000
+#endif
+
+/// Scale, where one is counted ///
+
+// Counts for one metre of travel
+#ifndef RIG_SCALE_PER_M
+#define RIG_SCALE_PER_M 2000000
 #endif
 
 /// Supply of the sensor, where its voltage is set ///

@@ -11,9 +11,28 @@ static bool is_in(uint8_t sum, int32_t number)
     return number < 8 && (sum & (1u << (unsigned)number)) != 0;
 }
 
+uint8_t rig_quantities(const struct rig *rig)
+{
+    uint8_t scale = (uint8_t)(1u << RIG_QUANTITY_SCALE);
+    uint8_t others = (uint8_t)(rig->identity.quantities & ~scale);
+    return rig_has_scale(rig) ? others | scale : others;
+}
+
 bool rig_has_quantity(const struct rig *rig, int32_t quantity)
 {
-    return is_in(rig->identity.quantities, quantity);
+    return is_in(rig_quantities(rig), quantity);
+}
+
+int32_t rig_quantity(struct rig *rig, uint8_t quantity)
+{
+    if (quantity != RIG_QUANTITY_SCALE) {
+        return port_read(rig, quantity);
+    }
+    // Both of one instant: `home` may end in between
+    port_lock_t lock = port_lock(rig);
+    uint32_t count = port_scale(rig) - rig->scale_zero;
+    port_unlock(rig, lock);
+    return (int32_t)count;
 }
 
 bool rig_has_control(const struct rig *rig, int32_t control)

@@ -99,7 +99,7 @@ static void probe_changed(struct rig *rig, bool closed)
     }
 }
 
-static void home_changed(struct rig *rig, bool closed, int32_t position)
+static void home_changed(struct rig *rig, bool closed, int32_t position, uint32_t scale)
 {
     struct rig_order *order = &rig->order;
     if (order->kind == RIG_MOTION_GO || order->kind == RIG_MOTION_TOUCH) {
@@ -109,6 +109,7 @@ static void home_changed(struct rig *rig, bool closed, int32_t position)
     } else if (order->kind == RIG_MOTION_SEEK) {
         if (order->seek == RIG_SEEK_LAST && closed) {
             rig->stepper.position = 0;
+            rig->scale_zero = scale;
             rig_motion_end(rig, RIG_REST_CAUSE_HOMED, 0);
         } else if ((order->seek == RIG_SEEK_FAST && closed)
                    || (order->seek == RIG_SEEK_LEAVE && !closed)) {
@@ -132,36 +133,37 @@ static bool is_fitted(const struct rig *rig, enum rig_source source)
 
 // What a change does to the motion
 static void act(struct rig *rig, enum rig_source source, bool level, int32_t position,
-                uint32_t time_us)
+                uint32_t time_us, uint32_t scale)
 {
     if (source == RIG_SOURCE_OUT) {
         out_changed(rig, position, time_us);
     } else if (source == RIG_SOURCE_PROBE) {
         probe_changed(rig, level);
     } else {
-        home_changed(rig, level, position);
+        home_changed(rig, level, position, scale);
     }
 }
 
-static void missed(struct rig *rig, enum rig_source source, bool level, uint32_t time_us)
+static void missed(struct rig *rig, enum rig_source source, bool level, uint32_t time_us,
+                   uint32_t scale)
 {
     rig->levels[source] = level;
     if (is_noticed(rig, source)) {
         // Its number is used up, so that the host knows
         rig_notice_add(rig, RIG_NOTICE_VOID, 0, 0, 0, 0);
     }
-    act(rig, source, level, rig->stepper.position, time_us);
+    act(rig, source, level, rig->stepper.position, time_us, scale);
 }
 
 void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level)
 {
     if (is_fitted(rig, source)) {
-        missed(rig, source, level, port_time_us(rig));
+        missed(rig, source, level, port_time_us(rig), port_scale(rig));
     }
 }
 
 void rig_on_edge(struct rig *rig, enum rig_source source, bool level, rig_tick_t tick,
-                 uint8_t turn, uint32_t time_us)
+                 uint8_t turn, uint32_t time_us, uint32_t scale)
 {
     if (!is_fitted(rig, source)) {
         return;
@@ -169,12 +171,13 @@ void rig_on_edge(struct rig *rig, enum rig_source source, bool level, rig_tick_t
     int32_t position = latched(rig, tick, turn);
     if (rig->levels[source] == level) {
         // There and back: the change there was not seen
-        missed(rig, source, !level, time_us);
+        missed(rig, source, !level, time_us, scale);
     }
     rig->levels[source] = level;
     if (is_noticed(rig, source)) {
-        rig_notice_add(rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u,
-                       position, time_us);
+        struct rig_notice *notice = rig_notice_add(
+            rig, RIG_NOTICE_KIND_EDGE, (uint8_t)source, level ? 1u : 0u, position, time_us);
+        notice->scale = (uint16_t)(scale - rig->scale_zero - (uint32_t)position);
     }
-    act(rig, source, level, position, time_us);
+    act(rig, source, level, position, time_us, scale);
 }

@@ -44,9 +44,9 @@ void rig_out_again(struct rig *rig);
 
 /// Notices ///
 
-// Give the next number to a notice. Interrupts are off.
-void rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second,
-                    int32_t position, uint32_t time_us);
+// Give the next number to a notice, and return its place in the ring. Interrupts are off.
+struct rig_notice *rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second,
+                                  int32_t position, uint32_t time_us);
 
 // Oldest number in the ring
 uint16_t rig_notice_oldest(const struct rig *rig);
@@ -81,6 +81,18 @@ static inline uint8_t rig_abilities(const struct rig *rig)
 }
 
 /// Quantities and controls ///
+
+// Whether a scale is counted; with it go its trait, its quantity and a field of `edge`
+static inline bool rig_has_scale(const struct rig *rig)
+{
+    return (rig_abilities(rig) & RIG_ABILITY_SCALE) != 0;
+}
+
+// Sum of 2^number of those that are there
+uint8_t rig_quantities(const struct rig *rig);
+
+// One that is there, in its unit
+int32_t rig_quantity(struct rig *rig, uint8_t quantity);
 
 // Whether a number is that of one that is there
 bool rig_has_quantity(const struct rig *rig, int32_t quantity);

@@ -3,8 +3,8 @@
 
 // Longest reply: a whole line and its newline
 #define REPLY_ROOM (RIG_LONGEST_LINE_BYTES + 1u)
-// Longest notice, a `rest` with its newline
-#define NOTICE_ROOM 60u
+// Longest notice, an `edge` with a scale, and its newline
+#define NOTICE_ROOM 62u
 
 _Static_assert(RIG_RING_SIZE >= 16 && (RIG_RING_SIZE & (RIG_RING_SIZE - 1)) == 0,
                "numbers wrap at 65536: the ring must divide that");
@@ -59,8 +59,8 @@ static void forget(struct rig *rig)
     port_unlock(rig, lock);
 }
 
-void rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second,
-                    int32_t position, uint32_t time_us)
+struct rig_notice *rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second,
+                                  int32_t position, uint32_t time_us)
 {
     struct rig_ring *ring = &rig->ring;
     uint16_t number = ring->next++;
@@ -78,11 +78,13 @@ void rig_notice_add(struct rig *rig, uint8_t kind, uint8_t first, uint8_t second
     slot->first = first;
     slot->second = second;
     slot->lost = ring->lost;
+    slot->scale = 0;
     slot->position = position;
     slot->time_us = time_us;
     if (kind == RIG_NOTICE_KIND_REST || kind == RIG_NOTICE_KIND_FAULT) {
         keep(ring, slot, number);
     }
+    return slot;
 }
 
 uint16_t rig_notice_oldest(const struct rig *rig)
@@ -135,6 +137,9 @@ static void put_notice(struct rig *rig, uint16_t number, const struct rig_notice
     }
     rig_out_signed(rig, notice->position);
     rig_out_unsigned(rig, notice->time_us);
+    if (notice->kind == RIG_NOTICE_KIND_EDGE && rig_has_scale(rig)) {
+        rig_out_signed(rig, (int16_t)notice->scale);
+    }
     rig_out_end(rig);
 }
 

@@ -130,7 +130,7 @@ static void check_pairs(struct request *request)
     } else if ((request->verb == RIG_VERB_RATE && arguments[0] != 115200
                 && arguments[0] != 250000)
                || (request->verb == RIG_VERB_TRAIT
-                   && arguments[0] > RIG_TRAIT_SUPPLY_START)) {
+                   && arguments[0] > RIG_TRAIT_SCALE_PER_M)) {
         request->error = RIG_ERROR_BAD_ARGUMENT;
         request->argument = 1;
     }

@@ -55,6 +55,8 @@ struct rig_notice {
     uint8_t second;
     // Notices lost until this one was made, modulo 65536
     uint16_t lost;
+    // Edge: the scale's count less the step count, modulo 65536
+    uint16_t scale;
     // Steps; start: boot
     int32_t position;
     // Microseconds of the controller's clock
@@ -302,6 +304,8 @@ struct rig {
     int32_t settings[RIG_SETTING_COUNT];
     // Overflows of the step timer since the start
     uint32_t turns;
+    // What the port's count of the scale was where the step count became 0
+    uint32_t scale_zero;
     struct rig_stepper stepper;
     struct rig_order order;
     struct rig_bytes_in in;
@@ -382,9 +386,10 @@ static inline bool rig_next_byte(struct rig *rig, uint8_t *byte)
 }
 
 // An input changed to `level` when the timer stood at `tick` in its turn `turn` (low
-// byte of the overflow count), which is `time_us` on the clock
+// byte of the overflow count), which is `time_us` on the clock, and the scale at `scale`;
+// 0 on a port without one
 void rig_on_edge(struct rig *rig, enum rig_source source, bool level, rig_tick_t tick,
-                 uint8_t turn, uint32_t time_us);
+                 uint8_t turn, uint32_t time_us, uint32_t scale);
 
 // An input changed to `level`, too soon after another change to be latched
 void rig_on_edge_missed(struct rig *rig, enum rig_source source, bool level);

@@ -11,7 +11,8 @@
 
 // Abilities that are no setting: what the board is
 #define FIXED_ABILITIES                                                                \
-    (RIG_ABILITY_FAST_RATE | RIG_ABILITY_SIMULATED | RIG_ABILITY_SETTINGS)
+    (RIG_ABILITY_FAST_RATE | RIG_ABILITY_SIMULATED | RIG_ABILITY_SETTINGS                \
+     | RIG_ABILITY_SCALE)
 #define KNOWN_ABILITIES                                                                \
     (FIXED_ABILITIES | RIG_ABILITY_TOUCH_PROBE | RIG_ABILITY_SUPPLY_SENSE              \
      | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT)

@@ -85,7 +85,8 @@ enum rig_trait {
     RIG_TRAIT_CONTROLS = 24,
     RIG_TRAIT_SUPPLY_LOW = 25,
     RIG_TRAIT_SUPPLY_HIGH = 26,
-    RIG_TRAIT_SUPPLY_START = 27
+    RIG_TRAIT_SUPPLY_START = 27,
+    RIG_TRAIT_SCALE_PER_M = 28
 };
 
 // What a controller can do; a sum
@@ -96,7 +97,8 @@ enum rig_ability {
     RIG_ABILITY_SIMULATED = 8,
     RIG_ABILITY_DRIVE_SENSE = 16,
     RIG_ABILITY_ENABLE_OUTPUT = 32,
-    RIG_ABILITY_SETTINGS = 64
+    RIG_ABILITY_SETTINGS = 64,
+    RIG_ABILITY_SCALE = 128
 };
 
 // Inputs in the answer to `look`; a sum
@@ -114,7 +116,8 @@ enum rig_quantity {
     RIG_QUANTITY_SUPPLY = 0,
     RIG_QUANTITY_LOAD_CURRENT = 1,
     RIG_QUANTITY_RESIDUAL_VOLTAGE = 2,
-    RIG_QUANTITY_TEMPERATURE = 3
+    RIG_QUANTITY_TEMPERATURE = 3,
+    RIG_QUANTITY_SCALE = 4
 };
 
 // What `put` sets

@@ -22,7 +22,7 @@
 #define POLL_TICKS 2000u
 // Pulses and polls that one input may take, so that many inputs can be tried
 #define EVENTS 1500u
-#define ABLE 63u
+#define ABLE 191u
 // Session that an input begins in; a greeting makes it one more
 #define SESSION 4711u
 
@@ -63,7 +63,7 @@ static void tell_edges(void)
         if ((changed & bits[i]) != 0) {
             rig_tick_t tick = port_timer(&rig);
             rig_on_edge(&rig, (enum rig_source)i, (inputs & bits[i]) != 0, tick,
-                        port_turn(&rig, tick), port_time_us(&rig));
+                        port_turn(&rig, tick), port_time_us(&rig), port_scale(&rig));
         }
     }
 }
@@ -166,7 +166,7 @@ static void start(void)
     struct rig_identity identity = {
         .boot = 1,
         .abilities = ABLE,
-        .quantities = 15u,
+        .quantities = 31u,
         .controls = 3u,
         .reason = RIG_START_REASON_POWER,
     };

@@ -120,6 +120,13 @@ static inline int32_t port_read(struct rig *rig, uint8_t quantity)
     return quantity == 0 ? INT32_MIN : INT32_MAX;
 }
 
+// Near its ends, where a difference wraps
+static inline uint32_t port_scale(struct rig *rig)
+{
+    (void)rig;
+    return UINT32_C(0x7FFFFF00) + (uint32_t)fuzz_port.place * 3u;
+}
+
 static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
 {
     (void)rig;

@@ -14,7 +14,8 @@
 //   F count bytes   give the line so many bytes (16 bits)
 //   S value number  set a value of bench.h (8 bits) to a double
 //   G value         its double
-//   E index         a change of an input: whether kept, command, cycles, input, level
+//   E index         a change of an input: whether kept, command, cycles, input, level,
+//                   count of the scale
 //   R reason        restart for a reason (8 bits): one byte once that is done
 //   B time notice   restart with the clock at a time (us, 32 bits), and with a number for
 //                   the notice after that of the start (16 bits): one byte as with R
@@ -111,6 +112,7 @@ struct pins {
         bool missed;
         bool level;
         uint32_t tick;
+        uint32_t scale;
     } latches[RIG_SOURCE_COUNT];
 };
 
@@ -193,6 +195,7 @@ static void latch(uint8_t changed)
             pins.latches[source].waits = true;
             pins.latches[source].level = (board_inputs() & source_bits[source]) != 0;
             pins.latches[source].tick = tick;
+            pins.latches[source].scale = board_scale();
             INTERRUPTS_PEND = INPUT_INTERRUPT;
         }
     }
@@ -243,6 +246,11 @@ void board_put(uint8_t control, int32_t value)
     release(before);
 }
 
+uint32_t board_scale(void)
+{
+    return (uint32_t)world_scale(&bench.world);
+}
+
 uint8_t board_kept(uint8_t at)
 {
     return bench.kept[at];
@@ -269,6 +277,7 @@ bool board_take_change(struct board_change *change)
             change->source = (enum rig_source)source;
             change->level = pins.latches[source].level;
             change->tick = pins.latches[source].tick;
+            change->scale = pins.latches[source].scale;
             change->missed = pins.latches[source].missed;
         }
     }
@@ -478,6 +487,7 @@ static void get_edge(void)
     give(&edge.cycles, sizeof edge.cycles);
     give(&edge.input, 1);
     give(&edge.level, 1);
+    give(&edge.scale, sizeof edge.scale);
 }
 
 static uint16_t out_count(void)
@@ -661,7 +671,7 @@ void board_identity(struct rig_identity *identity)
         .abilities = RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE
                      | RIG_ABILITY_SUPPLY_SENSE | RIG_ABILITY_SIMULATED
                      | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT
-                     | RIG_ABILITY_SETTINGS,
+                     | RIG_ABILITY_SETTINGS | RIG_ABILITY_SCALE,
         .high_inputs = WORLD_OPENS,
         .quantities = WORLD_ALL_QUANTITIES,
         .controls = WORLD_ALL_CONTROLS,

@@ -5,7 +5,7 @@ int main(void)
 {
     const struct test *const files[] = {parts_tests, line_tests, request_tests,
                                         motion_tests, edge_tests, settings_tests,
-                                        quantity_tests};
+                                        quantity_tests, scale_tests};
     static struct session session;
     int count = 0;
     for (size_t file = 0; file < sizeof files / sizeof files[0]; file++) {

@@ -19,7 +19,7 @@
     } while (0)
 
 // All abilities of the host build
-#define ABLE 127
+#define ABLE 255
 
 #define LINES 40000
 #define LINE_ROOM 80
@@ -48,6 +48,7 @@ extern const struct test parts_tests[];
 extern const struct test request_tests[];
 extern const struct test settings_tests[];
 extern const struct test quantity_tests[];
+extern const struct test scale_tests[];
 extern const struct test motion_tests[];
 extern const struct test edge_tests[];
 extern const struct test line_tests[];

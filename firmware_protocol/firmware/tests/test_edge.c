@@ -156,9 +156,9 @@ static void each_pulse_after_the_edge_does_not_count(struct session *session)
     uint8_t oldest = (uint8_t)((stepper->newest + 1u) % RIG_PULSES_KEPT);
     struct rig_pulse *pulse = &stepper->pulses[oldest];
     rig_tick_t tick = (rig_tick_t)(pulse->tick - 1u);
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, tick, port_turn(rig, tick), 1);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, tick, port_turn(rig, tick), 1, 0);
     CHECK(rig->ring.slots[3].position == stepper->position - RIG_PULSES_KEPT);
-    rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse->tick, pulse->turn, 2);
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse->tick, pulse->turn, 2, 0);
     CHECK(rig->ring.slots[4].position == stepper->position - (RIG_PULSES_KEPT - 1));
 }
 
@@ -174,16 +174,16 @@ static void a_pulse_after_the_edge_does_not_count(struct session *session)
     uint8_t turn = last->turn;
     int32_t position = rig->stepper.position;
     rig_on_edge(rig, RIG_SOURCE_OUT, true, (rig_tick_t)(pulse - 3),
-                (uint8_t)(turn - (pulse < 3 ? 1 : 0)), 1);
+                (uint8_t)(turn - (pulse < 3 ? 1 : 0)), 1, 0);
     CHECK(rig->ring.slots[3].position == position - 1);
-    rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse, turn, 2);
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, pulse, turn, 2, 0);
     CHECK(rig->ring.slots[4].position == position);
     // A pulse 3 ticks after, across the timer's end
     last->tick = 1;
     last->turn = 9;
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, (rig_tick_t)-2, 8, 3);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, (rig_tick_t)-2, 8, 3, 0);
     CHECK(rig->ring.slots[5].position == position - 1);
-    rig_on_edge(rig, RIG_SOURCE_OUT, false, (rig_tick_t)-2, 7, 4);
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, (rig_tick_t)-2, 7, 4, 0);
     CHECK(rig->ring.slots[6].position == position);
 }
 
@@ -191,8 +191,8 @@ static void a_change_unseen_uses_up_a_number(struct session *session)
 {
     session_ready(session);
     struct rig *rig = host_rig(session->bench);
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, 0, 0, 1);
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, 0, 0, 2);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, 0, 0, 1, 0);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, 0, 0, 2, 0);
     session_wait(session, 0.1);
     CHECK(session_find(session, 0, "n3 edge 0 out 1 0 1") != NULL);
     CHECK(session_find(session, 0, "n4 ") == NULL);
@@ -209,11 +209,11 @@ static void a_change_unseen_is_too_short_to_turn_on(struct session *session)
     struct rig *rig = host_rig(session->bench);
     // There and back between the first two counts for nothing
     uint32_t now_us = port_time_us(rig);
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, port_timer(rig), 0, now_us - 200u);
-    rig_on_edge(rig, RIG_SOURCE_OUT, true, port_timer(rig), 0, now_us - 100u);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, port_timer(rig), 0, now_us - 200u, 0);
+    rig_on_edge(rig, RIG_SOURCE_OUT, true, port_timer(rig), 0, now_us - 100u, 0);
     session_wait(session, 0.1);
     CHECK(strstr(session_ask(session, "q0 look"), "look moving ") != NULL);
-    rig_on_edge(rig, RIG_SOURCE_OUT, false, port_timer(rig), 0, port_time_us(rig));
+    rig_on_edge(rig, RIG_SOURCE_OUT, false, port_timer(rig), 0, port_time_us(rig), 0);
     CHECK(strstr(session_rest(session, 1.0), " 9 turn ") != NULL);
 }
 

@@ -13,7 +13,7 @@ static void each_quantity_is_read_as_it_is(struct session *session)
     CHECK(session_gets(session, "q0 read 1", "a0 read 1 10000"));
     CHECK(session_gets(session, "q0 read 2", "a0 read 2 1200"));
     CHECK(session_gets(session, "q0 read 3", "a0 read 3 -40125"));
-    CHECK(session_gets(session, "q0 read 4", "x0 no 11 0"));
+    CHECK(session_gets(session, "q0 read 5", "x0 no 11 0"));
     CHECK(session_gets(session, "q0 read 255", "x0 no 11 0"));
     CHECK(session_gets(session, "q0 read 256", "x0 no 3 1"));
 }
@@ -63,7 +63,7 @@ static void the_voltage_is_set_within_its_range(struct session *session)
     CHECK(session_gets(session, "q0 trait 25", "a0 trait 25 10000"));
     CHECK(session_gets(session, "q0 trait 26", "a0 trait 26 30000"));
     CHECK(session_gets(session, "q0 trait 27", "a0 trait 27 24000"));
-    CHECK(session_gets(session, "q0 trait 28", "x0 no 3 1"));
+    CHECK(session_gets(session, "q0 trait 29", "x0 no 3 1"));
 }
 
 static void a_restart_brings_the_supply_back(struct session *session)

@@ -40,7 +40,7 @@ static void form_is_checked_in_its_order(struct session *session)
 
 static void traits_are_told(struct session *session)
 {
-    const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, 127, 1000, 200,
+    const long values[] = {1600000, 400, 80000, RIG_SPEED_LIMIT, 400000, 800, 32, 500, ABLE, 1000, 200,
                            30, 50, 1800, 200, 4000, RIG_BUILD, 6, 20260101,
                            0x616E6E75, 0x64656D, 0, 0};
     (void)session_ask(session, "q1 hail 1");

@@ -81,9 +81,9 @@ static void what_does_not_fit_is_refused(struct session *session)
     CHECK(refuses(session, RIG_TRAIT_NAME_1, 0, "3 2"));
     CHECK(refuses(session, RIG_TRAIT_NAME_4, 0x61, "3 2"));
     // What the board is stays as it is; what is fitted may change
-    CHECK(refuses(session, RIG_TRAIT_ABILITIES, 127 & ~RIG_ABILITY_SIMULATED, "3 2"));
-    CHECK(refuses(session, RIG_TRAIT_ABILITIES, 255, "3 2"));
-    CHECK(sets(session, RIG_TRAIT_ABILITIES, 127 & ~RIG_ABILITY_SUPPLY_SENSE));
+    CHECK(refuses(session, RIG_TRAIT_ABILITIES, ABLE & ~RIG_ABILITY_SIMULATED, "3 2"));
+    CHECK(refuses(session, RIG_TRAIT_ABILITIES, ABLE | 256, "3 2"));
+    CHECK(sets(session, RIG_TRAIT_ABILITIES, ABLE & ~RIG_ABILITY_SUPPLY_SENSE));
     CHECK(refuses(session, RIG_TRAIT_RING_SIZE, 32, "11 0"));
     CHECK(refuses(session, RIG_TRAIT_BUILD, 1, "11 0"));
     CHECK(refuses(session, 23, 1, "11 0"));

@@ -51,6 +51,8 @@ enum bench_value {
     BENCH_SWITCHED_ON,
     BENCH_SWITCHED_CYCLES,
     BENCH_SET_MV,
+    // Count of the scale at the target
+    BENCH_SCALE,
     // Quantities by their numbers in SPEC.md, in their units; to set
     BENCH_QUANTITY
 };

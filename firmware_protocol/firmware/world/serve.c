@@ -165,7 +165,7 @@ static int read_options(int count, char **arguments, struct options *options)
 
 int main(int count, char **arguments)
 {
-    struct options options = {.image = NULL, .abilities = 127, .stdio = 0};
+    struct options options = {.image = NULL, .abilities = 255, .stdio = 0};
     if (!read_options(count, arguments, &options)) {
         fprintf(stderr, "usage: serve [--stdio] [--abilities SUM] [VALUE=NUMBER ...] "
                         "[IMAGE]\n");

@@ -74,9 +74,10 @@ bool world_get(const struct world *world, int value, double *is)
         [BENCH_SWITCHED_ON] = world->switched_on,
         [BENCH_SWITCHED_CYCLES] = (double)world->switched_cycles,
         [BENCH_SET_MV] = world->set_mv,
+        [BENCH_SCALE] = world_scale(world),
     };
     bool ours = (value >= 0 && value <= BENCH_ENABLED && value != BENCH_LINE_RATE)
-                || (value >= BENCH_SWITCHED_ON && value <= BENCH_SET_MV);
+                || (value >= BENCH_SWITCHED_ON && value <= BENCH_SCALE);
     if (!ours) {
         return false;
     }

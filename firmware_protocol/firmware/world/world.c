@@ -73,6 +73,7 @@ static void note(struct world *world, uint8_t input, uint64_t cycles)
     edge->cycles = cycles;
     edge->input = input;
     edge->level = (world->inputs & input) != 0;
+    edge->scale = world_scale(world);
     world->edge_count++;
 }
 
@@ -94,6 +95,11 @@ uint8_t world_look(struct world *world, uint64_t cycles)
         }
     }
     return changed;
+}
+
+int32_t world_scale(const struct world *world)
+{
+    return (int32_t)floor(world->target * 1.25) + WORLD_SCALE_AT_HOME;
 }
 
 double world_quantity(const struct world *world, uint8_t quantity)

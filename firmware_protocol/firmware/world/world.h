@@ -9,6 +9,7 @@
 #include <stdint.h>
 
 #define WORLD_EDGES 4096u
+#define WORLD_SCALE_AT_HOME 12345
 
 // Inputs, as bits; the numbers of `inputs` in SPEC.md
 #define WORLD_OUT 1u
@@ -17,9 +18,10 @@
 #define WORLD_SUPPLY 8u
 #define WORLD_DRIVE 16u
 
+// Those that the world is told; the scale follows the target
 #define WORLD_QUANTITIES 4u
 // Sums of 2^number of all of them, and of all controls
-#define WORLD_ALL_QUANTITIES 15u
+#define WORLD_ALL_QUANTITIES 31u
 #define WORLD_ALL_CONTROLS 3u
 
 // Inputs whose contact opens when they become 1: a broken wire reads as 1. At all others
@@ -35,6 +37,8 @@ struct world_edge {
     // Bit of the input, and its level after the change
     uint8_t input;
     uint8_t level;
+    // Count of the scale then
+    int32_t scale;
 };
 
 struct world {
@@ -93,6 +97,9 @@ uint8_t world_pulse(struct world *world, bool up, uint64_t cycles);
 
 // A quantity as it is now
 double world_quantity(const struct world *world, uint8_t quantity);
+
+// Count of the scale at the target: 5 for 4 steps, from WORLD_SCALE_AT_HOME on
+int32_t world_scale(const struct world *world);
 
 // Set a control; returns as above
 uint8_t world_put(struct world *world, uint8_t control, double value, uint64_t cycles);

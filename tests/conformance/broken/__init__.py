@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import lines, motion, notices, quantities, requests, safety
+from . import lines, motion, notices, quantities, requests, safety, scale
 from .base import Wrong
 
 CAUGHT: dict[type[Wrong], str] = {
@@ -12,4 +12,5 @@ CAUGHT: dict[type[Wrong], str] = {
     **notices.CAUGHT,
     **safety.CAUGHT,
     **quantities.CAUGHT,
+    **scale.CAUGHT,
 }

@@ -219,7 +219,8 @@ class HomesTowardFace(Wrong):
 class ZeroedOrders(Orders):
     def _notice(self, source: Source, seen: Happening) -> None:
         count = 0 if source is Source.HOME else seen.count_steps
-        self._ring.edge(source, seen.level, count, self._clock(seen.time_us))
+        clock = self._clock(seen.time_us)
+        self._ring.edge(source, seen.level, count, clock, seen.scale)
 
 
 class HomeEdgeAtZero(Wrong):

@@ -20,7 +20,7 @@ class LateOrders(Orders):
     def _notice(self, source: Source, seen: Happening) -> None:
         late = 0 if self._order is None else 3 * self._order.direction
         clock = self._clock(seen.time_us)
-        self._ring.edge(source, seen.level, seen.count_steps + late, clock)
+        self._ring.edge(source, seen.level, seen.count_steps + late, clock, seen.scale)
 
 
 class LatchesLate(Wrong):
@@ -32,7 +32,7 @@ class LatchesLate(Wrong):
 class JitteryOrders(Orders):
     def _notice(self, source: Source, seen: Happening) -> None:
         late = self._clock(seen.time_us + self._ring.next_number % 7 * 20)
-        self._ring.edge(source, seen.level, seen.count_steps, late)
+        self._ring.edge(source, seen.level, seen.count_steps, late, seen.scale)
 
 
 class TimesBadly(Wrong):

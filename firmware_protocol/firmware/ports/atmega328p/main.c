@@ -107,7 +107,7 @@ ISR(TIMER1_CAPT_vect)
     TCCR1B = (uint8_t)(TCCR1B ^ _BV(ICES1));
     TIFR1 = _BV(ICF1);
     rig_on_edge(&rig, RIG_SOURCE_OUT, level, tick, port_turn(&rig, tick),
-                time_us_at(tick));
+                time_us_at(tick), port_scale(&rig));
     bool now = ((PINB & PORT_OUT_BIT) != 0) == is_high;
     if (now != level && (TIFR1 & _BV(ICF1)) == 0) {
         // Changed back before the other edge was waited for
@@ -119,7 +119,8 @@ ISR(TIMER1_CAPT_vect)
 static void pin_changed(enum rig_source source, bool level)
 {
     uint16_t tick = TCNT1;
-    rig_on_edge(&rig, source, level, tick, port_turn(&rig, tick), time_us_at(tick));
+    rig_on_edge(&rig, source, level, tick, port_turn(&rig, tick), time_us_at(tick),
+                port_scale(&rig));
 }
 
 ISR(INT0_vect)

@@ -154,6 +154,13 @@ static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
     }
 }
 
+// No scale is counted here, see README.md
+static inline uint32_t port_scale(struct rig *rig)
+{
+    (void)rig;
+    return 0;
+}
+
 /// Memory that outlives the loss of power ///
 
 uint8_t port_kept(struct rig *rig, uint8_t at);

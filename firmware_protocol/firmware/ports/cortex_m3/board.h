@@ -17,6 +17,8 @@ struct board_change {
     bool level;
     // Step timer at that instant
     rig_tick_t tick;
+    // Count of the scale at that instant
+    uint32_t scale;
     // It changed again before it was asked for: this is the latest change
     bool missed;
 };
@@ -44,6 +46,12 @@ uint32_t board_random(void);
 // As port_read and port_put of ports/host/port.h
 int32_t board_read(uint8_t quantity);
 void board_put(uint8_t control, int32_t value);
+
+/// Scale ///
+
+// Its count now, up toward the face, modulo 2^32: a timer in its encoder mode, say, whose
+// count the board latches with each change of an input
+uint32_t board_scale(void);
 
 /// Pins ///
 

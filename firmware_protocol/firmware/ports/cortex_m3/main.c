@@ -54,7 +54,8 @@ static void on_input(void)
             rig_on_edge_missed(&port_rig, change.source, change.level);
         } else {
             rig_on_edge(&port_rig, change.source, change.level, change.tick,
-                        port_turn(&port_rig, change.tick), time_us_at(change.tick));
+                        port_turn(&port_rig, change.tick), time_us_at(change.tick),
+                        change.scale);
         }
     }
 }

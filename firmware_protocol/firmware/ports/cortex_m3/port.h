@@ -141,6 +141,12 @@ static inline void port_put(struct rig *rig, uint8_t control, int32_t value)
     board_put(control, value);
 }
 
+static inline uint32_t port_scale(struct rig *rig)
+{
+    (void)rig;
+    return board_scale();
+}
+
 /// Memory that outlives the loss of power ///
 
 static inline uint8_t port_kept(struct rig *rig, uint8_t at)

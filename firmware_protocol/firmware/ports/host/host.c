@@ -175,6 +175,11 @@ void port_put(struct rig *rig, uint8_t control, int32_t value)
         world_put(&bench->world, control, value, bench->now * CYCLES_PER_TICK);
 }
 
+uint32_t port_scale(struct rig *rig)
+{
+    return (uint32_t)world_scale(&bench_of(rig)->world);
+}
+
 uint8_t port_inputs(struct rig *rig)
 {
     return levels(bench_of(rig));
@@ -214,7 +219,8 @@ static void deliver_edges(struct bench *bench)
             rig_tick_t tick = port_timer(&bench->rig);
             rig_on_edge(&bench->rig, (enum rig_source)source,
                         (levels(bench) & bits[source]) != 0, tick,
-                        port_turn(&bench->rig, tick), port_time_us(&bench->rig));
+                        port_turn(&bench->rig, tick), port_time_us(&bench->rig),
+                        port_scale(&bench->rig));
         }
     }
 }

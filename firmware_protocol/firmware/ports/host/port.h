@@ -73,6 +73,9 @@ int32_t port_read(struct rig *rig, uint8_t quantity);
 // Set a control that the identity names, to a value that fits. Interrupts are off.
 void port_put(struct rig *rig, uint8_t control, int32_t value);
 
+// Count of the scale now, up with the steps, modulo 2^32
+uint32_t port_scale(struct rig *rig);
+
 /// Memory that outlives the loss of power ///
 
 // 63 bytes, 0xFF where none was ever written; writing takes as long as it takes
