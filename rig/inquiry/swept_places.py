@@ -127,7 +127,7 @@ def _swept_place(run: Run, begun: datetime) -> SweptPlace:
     closing_mm = datum / scale
     return SweptPlace(
         closing_mm=closing_mm,
-        opening_mm=closing_mm - known.backlash.value_mm,
+        opening_mm=closing_mm - known.backlash.of_screw_mm,
         closing_uncertainty_mm=known.datum.standard_uncertainty_mm,
         backlash_uncertainty_mm=known.backlash.standard_uncertainty_mm,
         touches=known.datum.n,
@@ -140,7 +140,7 @@ def _swept_place(run: Run, begun: datetime) -> SweptPlace:
             [s.release.position_steps for s in sweeps if s.release],
             datum_steps=datum,
             steps_per_mm=scale,
-            backlash_mm=known.backlash.value_mm,
+            backlash_mm=known.backlash.of_screw_mm,
         ),
         speeds_mm_s=np.array([s.speed_mm_s for s in sweeps], dtype=np.float64),
         time_s=(_middle(run) - begun).total_seconds(),

@@ -171,12 +171,19 @@ class Link:
             build=value[Trait.BUILD],
             quantities=value[Trait.QUANTITIES],
             controls=value[Trait.CONTROLS],
+            scale_counts_per_mm=self._scale_counts_per_mm(value[Trait.ABILITIES]),
         )
         check_ranges(traits)
         self._session.silence_limit_s = traits.silence_limit_s
         if Ability.FAST_RATE in traits.abilities:
             self._quicken()
         return traits
+
+    def _scale_counts_per_mm(self, abilities: int) -> float | None:
+        # A controller that has no scale need not know the trait
+        if not abilities & Ability.SCALE:
+            return None
+        return self._trait(Trait.SCALE_PER_M) / 1000
 
     def _hail(self, patience_s: float) -> HailAnswer:
         deadline = self.now_s() + patience_s
@@ -522,4 +529,5 @@ _NEEDED = frozenset(Trait) - {
     Trait.SUPPLY_LOW,
     Trait.SUPPLY_HIGH,
     Trait.SUPPLY_START,
+    Trait.SCALE_PER_M,
 }

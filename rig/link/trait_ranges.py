@@ -1,7 +1,7 @@
 """Ranges of the traits of a rig; outside them no machine of this kind is built.
 
 Common practice, no source: screws of 0.5 to 20 mm lead, motors of 200 steps a turn in
-full steps to 256ths.
+full steps to 256ths; linear scales of 0.01 to 100 µm a count.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from rig.errors import RigImplausible
 from rig.link.traits import RigTraits
 
 _STEPS_PER_MM: Final = (10.0, 102_400.0)
+_COUNTS_PER_MM: Final = (10.0, 100_000.0)
 _TRAVEL_MM: Final = (1.0, 2_000.0)
 _SPEED_MM_S: Final = (0.5, 1_000.0)
 _ACCELERATION_MM_S2: Final = (1.0, 100_000.0)
@@ -27,6 +28,9 @@ def check_ranges(traits: RigTraits) -> None:
     """
     scale = traits.steps_per_mm
     _check("scale", scale, _STEPS_PER_MM, "steps/mm")
+    if traits.scale_counts_per_mm is not None:
+        counts = traits.scale_counts_per_mm
+        _check("linear scale", counts, _COUNTS_PER_MM, "counts/mm")
     width = traits.travel_high_steps - traits.travel_low_steps
     _check("travel", width / scale, _TRAVEL_MM, "mm")
     top = traits.speed_limit_steps_s

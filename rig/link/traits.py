@@ -41,6 +41,8 @@ class RigTraits:
         build: What its firmware was built from; 0 for not told.
         quantities: What it measures around the sensor: sum of 2^number of each.
         controls: What it can set there, likewise.
+        scale_counts_per_mm: Counts of its linear scale for a millimetre; None without
+            one.
     """
 
     rig_id: str
@@ -62,6 +64,7 @@ class RigTraits:
     build: int
     quantities: int = 0
     controls: int = 0
+    scale_counts_per_mm: float | None = None
 
     def measures(self, quantity: Quantity) -> bool:
         """Return whether it measures a quantity."""

@@ -59,6 +59,8 @@ LEAD: Final = "screw.lead_mm"
 PERIODIC: Final = "screw.periodic_um"
 LINEAR: Final = "screw.linear_um_per_mm"
 BACKLASH_CHANGE: Final = "screw.backlash_change_um"
+SCALE_LOCAL: Final = "scale.local_um"
+SCALE_LINEAR: Final = "scale.linear_um_per_mm"
 PROBE_REPEATABILITY: Final = "probe.repeatability_um"
 PROBE_OFFSET: Final = "probe.offset_um"
 PROBE_PRETRAVEL: Final = "probe.pretravel_um"
@@ -111,6 +113,24 @@ BENCH_ITEMS: Final = (
         assumed=2.0,
         reason="a per cent a mm of an ordinary 30 µm, over 8 mm (no source)",
         largest=1000.0,
+    ),
+    BenchItem(
+        key=SCALE_LOCAL,
+        words="error of the linear scale at a place: division, reading, carrier's tilt",
+        unit="µm",
+        form=ItemForm.BOUND,
+        assumed=5.0,
+        reason="magnetic tape and a carrier that tilts a little (no source)",
+        largest=1000.0,
+    ),
+    BenchItem(
+        key=SCALE_LINEAR,
+        words="linear error of the linear scale",
+        unit="µm/mm",
+        form=ItemForm.BOUND,
+        assumed=0.1,
+        reason="a tape that was glued on: 100 µm over a metre (no source)",
+        largest=50.0,
     ),
     BenchItem(
         key=PROBE_REPEATABILITY,

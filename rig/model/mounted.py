@@ -96,10 +96,13 @@ class Axis:
         steps_per_mm: Steps for one millimetre of travel, as the controller states.
         standard_uncertainty_mm: Position error between two places of the stroke
             (screw, scale), as a standard uncertainty.
+        scale_counts_per_mm: Counts of the linear scale that places are taken from, for
+            one millimetre; None without one, where places are steps of the motor.
     """
 
     steps_per_mm: float
     standard_uncertainty_mm: float
+    scale_counts_per_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +122,8 @@ class Datum:
             the delay was not measured.
         late_uncertainty_mm: Standard uncertainty of that travel (mm); None where the
             delay was not measured, so that what is declared or assumed of it counts.
+        scale_steps: The same place by the linear scale, in steps from home, which its
+            uncertainty and the delay are of; None without a scale.
     """
 
     position_steps: float
@@ -129,6 +134,12 @@ class Datum:
     found_at: datetime
     late_mm: float = 0.0
     late_uncertainty_mm: float | None = None
+    scale_steps: float | None = None
+
+    @property
+    def place_steps(self) -> float:
+        """Place that figures rest on: by the scale, else by the motor's steps."""
+        return self.position_steps if self.scale_steps is None else self.scale_steps
 
 
 class BacklashSource(StrEnum):
@@ -150,6 +161,8 @@ class Backlash:
             stated bound.
         n: Number of reversals measured; 0 when not measured.
         source: Where the figure comes from.
+        screw_mm: Lost motion of the screw by the motor's steps where the value is what
+            a linear scale leaves of it; None without a scale, where both are one.
     """
 
     value_mm: float
@@ -157,3 +170,9 @@ class Backlash:
     degrees_of_freedom: float
     n: int
     source: BacklashSource
+    screw_mm: float | None = None
+
+    @property
+    def of_screw_mm(self) -> float:
+        """Lost motion between the motor and the target, which motions allow for."""
+        return self.value_mm if self.screw_mm is None else self.screw_mm

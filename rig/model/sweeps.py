@@ -21,6 +21,8 @@ class Edge:
         position_steps: Step count at the latch, from home.
         time_us: Controller's clock at the latch; wraps at 2**32.
         approaching: Whether the axis was ordered toward the face.
+        scale: Count of the linear scale at the latch less `position_steps`, modulo
+            65536; None without a scale.
     """
 
     number: int
@@ -28,6 +30,7 @@ class Edge:
     position_steps: int
     time_us: int
     approaching: bool
+    scale: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +117,8 @@ class DatumCheck:
         n: Number of touches.
         touched_at: When, UTC.
         conditions_index: Index of the run's conditions whose datum it checks.
+        scale_steps: The same place by the linear scale, in steps from home; None
+            without a scale.
     """
 
     sweeps_before: int
@@ -123,6 +128,12 @@ class DatumCheck:
     n: int
     touched_at: datetime
     conditions_index: int = 0
+    scale_steps: float | None = None
+
+    @property
+    def place_steps(self) -> float:
+        """Place in the terms of `Datum.place_steps`."""
+        return self.position_steps if self.scale_steps is None else self.scale_steps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -85,7 +85,7 @@ def touch_blocks(
     check = touch_again(bench, tell, sweeps_before=0, conditions_index=0, now=now)
     closing = datum_closing(
         [check],
-        bench.datum.position_steps,
+        bench.datum.place_steps,
         bench.datum.standard_uncertainty_mm,
         steps_per_mm=bench.axis.steps_per_mm,
         last_sweep=-1,
@@ -138,7 +138,7 @@ def _contact(
     closings, _ = touches_of_face(
         mover,
         settings,
-        contact_of(motion),
+        contact_of(motion).position,
         touches=settings.touches,
         reach_steps=reach,
         tell=tell,
@@ -146,8 +146,9 @@ def _contact(
     )
     mover.go(near, settings.coarse_speed_mm_s)
     mover.fence(lowest, bench.nearest_steps)
+    # Blocks show the screw, so its steps count, whatever a scale says
     return datum_from_touches(
-        closings,
+        [edge.position for edge in closings],
         steps_per_mm=bench.axis.steps_per_mm,
         probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
         found_at=now(),

@@ -184,7 +184,7 @@ def _zero_findings(bench: Bench) -> list[Finding]:
     # The very words of a touch-off, so that both say the same
     (_, from_home), (_, lost) = touch_off_rows(found)
     datum_sentence = f"the face from home: {from_home}"
-    worn = bench.backlash.value_mm > _LARGE_BACKLASH_MM
+    worn = bench.backlash.of_screw_mm > _LARGE_BACKLASH_MM
     backlash_sentence = lost
     if worn:
         backlash_sentence += "; that is large: is the nut worn or loose?"

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
+from rig.analysis.edges.face_touches import contact_steps
 from rig.analysis.edges.quality import pick_edges
 from rig.analysis.edges.touch import datum_from_touches
 from rig.errors import BenchError, ProbeContact
@@ -12,7 +14,7 @@ from rig.model.mounted import Sensor
 from rig.model.phases import Phase
 from rig.model.sweeps import DatumCheck
 from rig.procedures.assumed_delay import longest_delay_s
-from rig.procedures.edges import output_edges
+from rig.procedures.edges import latch_of, output_edges
 from rig.procedures.events import StepBegan, Tell
 from rig.procedures.mover import Motion
 from rig.procedures.ready_bench import Bench
@@ -96,12 +98,17 @@ def touch_again(
         raise FaceGone(
             f"the touch probe did not close within {REACH_MM:g} mm beyond the datum"
         ) from exc
-    found = datum_from_touches(
-        closings,
-        steps_per_mm=bench.axis.steps_per_mm,
-        probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
-        found_at=now(),
-        late_mm=bench.datum.late_mm,
+    latches = tuple(latch_of(edge) for edge in closings)
+    by_steps = replace(bench.axis, scale_counts_per_mm=None)
+    found, by_motor = (
+        datum_from_touches(
+            contact_steps(latches, axis, approaching=True),
+            steps_per_mm=bench.axis.steps_per_mm,
+            probe_uncertainty_mm=bench.datum.probe_uncertainty_mm,
+            found_at=now(),
+            late_mm=bench.datum.late_mm,
+        )
+        for axis in (bench.axis, by_steps)
     )
     if go_back:
         _leave(bench, came_from)
@@ -109,12 +116,13 @@ def touch_again(
         mover.fence(lowest, bench.nearest_steps)
     return DatumCheck(
         sweeps_before=sweeps_before,
-        position_steps=found.position_steps,
+        position_steps=by_motor.position_steps,
         standard_uncertainty_mm=found.standard_uncertainty_mm,
         degrees_of_freedom=found.degrees_of_freedom,
         n=found.n,
         touched_at=found.found_at,
         conditions_index=conditions_index,
+        scale_steps=None if bench.datum.scale_steps is None else found.position_steps,
     )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from firmware_protocol.messages import Source
+from firmware_protocol.messages import EdgeNotice, Source
+from rig.analysis.edges.face_touches import Latch
 from rig.model.sweeps import Edge
 from rig.procedures.mover import Motion
 
@@ -16,6 +17,12 @@ def output_edges(motion: Motion, *, approaching: bool) -> tuple[Edge, ...]:
             position_steps=notice.position,
             time_us=notice.time,
             approaching=approaching,
+            scale=notice.scale,
         )
         for notice in motion.of(Source.OUT)
     )
+
+
+def latch_of(notice: EdgeNotice) -> Latch:
+    """Return an edge of the probe as what its place is worked out from."""
+    return Latch(position_steps=notice.position, scale=notice.scale)

@@ -298,5 +298,5 @@ def durations_of(bench: Bench) -> Durations:
         traits=bench.mover.traits,
         settings=bench.settings,
         face_mm=bench.datum.position_steps / bench.axis.steps_per_mm,
-        backlash_mm=bench.backlash.value_mm,
+        backlash_mm=bench.backlash.of_screw_mm,
     )

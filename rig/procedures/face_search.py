@@ -22,6 +22,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from firmware_protocol.messages import EdgeNotice
 from rig.analysis.edges.quality import operated_level
 from rig.model.settings import BenchSettings
 from rig.model.sweeps import Edge
@@ -72,11 +73,11 @@ class FoundFace:
     """The face as the search found it; the axis rests against it.
 
     Attributes:
-        contact_steps: Where the probe closed, at the search speed.
+        contact: The edge at which the probe closed, at the search speed.
         way_in: What the output did on a quick way there; None if it was a slow one.
     """
 
-    contact_steps: int
+    contact: EdgeNotice
     way_in: WayIn | None
 
 
@@ -118,7 +119,7 @@ def find_face(
         way_in = quick_way.with_slow_way(
             slow_edges, mover.touch_speed_mm_s(settings.search_speed_mm_s)
         )
-    return FoundFace(contact_steps=contact_of(touched), way_in=way_in)
+    return FoundFace(contact=contact_of(touched), way_in=way_in)
 
 
 def _come_near(mover: Mover, settings: BenchSettings, last: LastPart) -> WayIn | None:

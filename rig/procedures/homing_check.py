@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from firmware_protocol.messages import EdgeNotice
 from rig.analysis.edges.datum_closing import DatumClosing
+from rig.analysis.edges.places import scale_place_steps
 from rig.analysis.run.home_shift import (
     CLOSINGS,
     ORDINARY_SHIFT_MM,
@@ -14,7 +16,7 @@ from rig.analysis.run.home_shift import (
     steps_were_lost,
 )
 from rig.errors import BenchError
-from rig.model.mounted import Datum
+from rig.model.mounted import Axis, Datum
 from rig.procedures.ready_bench import Bench
 
 # Four full steps are 20 µm at least, with a screw of 1 mm lead: lost between two of
@@ -86,16 +88,13 @@ def check_home(bench: Bench, *, repeat: bool = False) -> HomeCheck:
         Stopped: Somebody stopped it.
     """
     scale = bench.axis.steps_per_mm
-    shifts = [_home(bench)]
-    shift_steps, repeatability_mm = shifts[0], None
+    closings = [_home(bench)]
+    shift_steps, repeatability_mm = closings[0].position, None
     if abs(shift_steps) / scale > (0.0 if repeat else ORDINARY_SHIFT_MM):
         repeats = [_home(bench) for _ in range(CLOSINGS - 1)]
-        repeatability_mm = home_repeatability_mm(repeats, scale)
-        shifts += repeats
-    # The switch closed at `shift` in the old count and is 0 in the new one
-    datum = replace(
-        bench.datum, position_steps=bench.datum.position_steps - sum(shifts)
-    )
+        repeatability_mm = home_repeatability_mm([e.position for e in repeats], scale)
+        closings += repeats
+    datum = _carried_over(bench.datum, bench.axis, closings)
     moved = replace(bench, datum=datum)
     traits = bench.mover.traits
     bench.mover.fence(traits.travel_low_steps, moved.nearest_steps)
@@ -107,11 +106,31 @@ def check_home(bench: Bench, *, repeat: bool = False) -> HomeCheck:
     )
 
 
-def _home(bench: Bench) -> int:
-    shift_steps = bench.mover.home(bench.settings.coarse_speed_mm_s)
-    if shift_steps is None:
+def _carried_over(datum: Datum, axis: Axis, closings: Sequence[EdgeNotice]) -> Datum:
+    """Return a datum in the count after some homings.
+
+    The switch closed at a place of the old count and is 0 in the new one, by the steps
+    and by the scale.
+    """
+    shift_steps = sum(edge.position for edge in closings)
+    moved = replace(datum, position_steps=datum.position_steps - shift_steps)
+    counts_per_mm = axis.scale_counts_per_mm
+    if datum.scale_steps is None or counts_per_mm is None:
+        return moved
+    counts_per_step = counts_per_mm / axis.steps_per_mm
+    by_scale = [
+        scale_place_steps(edge.position, edge.scale or 0, counts_per_step)
+        - scale_place_steps(0, 0, counts_per_step)
+        for edge in closings
+    ]
+    return replace(moved, scale_steps=datum.scale_steps - sum(by_scale))
+
+
+def _home(bench: Bench) -> EdgeNotice:
+    closing = bench.mover.home(bench.settings.coarse_speed_mm_s)
+    if closing is None:
         raise BenchError(
             "the shift of the home switch got lost on the link, so the run is unproven",
             hint="touch off again, and check the cable",
         )
-    return shift_steps
+    return closing

@@ -127,7 +127,7 @@ def shape_of_run(run: Run, *, face_known: bool) -> JobShape | None:
     return JobShape(
         face_mm=datum.position_steps / scale,
         face_known=face_known,
-        play_mm=max(0.0, conditions.backlash.value_mm),
+        play_mm=max(0.0, conditions.backlash.of_screw_mm),
         touches=datum.n,
         operate_mm=float(datum.position_steps - np.mean(on)) / scale,
         travel_mm=max(0.0, float(np.mean(on - off)) / scale),

@@ -72,7 +72,7 @@ def last_part(
             face_mm=datum.position_steps / conditions.axis.steps_per_mm,
             operate_mm=operate_mm,
             output=sensor.output,
-            play=Play(backlash_mm=backlash.value_mm, late_mm=datum.late_mm),
+            play=Play(backlash_mm=backlash.of_screw_mm, late_mm=datum.late_mm),
             datum_scatter_mm=scatter_mm,
             backlash_scatter_mm=backlash.standard_uncertainty_mm
             * math.sqrt(backlash.n),

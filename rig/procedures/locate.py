@@ -81,7 +81,7 @@ def locate(bench: Bench, sensor: Sensor, tell: Tell) -> Band:
     tell(
         Located(
             operate_mm=bench.gap_mm(band.operate_steps),
-            release_mm=bench.gap_mm(band.release_steps) - bench.backlash.value_mm,
+            release_mm=bench.gap_mm(band.release_steps) - bench.backlash.of_screw_mm,
         )
     )
     return band

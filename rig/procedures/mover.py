@@ -248,12 +248,13 @@ class Mover:
             self._has_moved = False
             self._homed_at_s = None
 
-    def home(self, fast_mm_s: float) -> int | None:
+    def home(self, fast_mm_s: float) -> EdgeNotice | None:
         """Find the home switch; the count is 0 there afterwards.
 
         Returns:
-            Count at which the switch closed, before it became 0: by how much the
-            count had gone wrong since the last homing. None if that notice was lost.
+            The edge at which the switch closed. It tells the count before that became
+            0: by how much it had gone wrong since the last homing. None if that notice
+            was lost.
 
         Raises:
             Stopped: Somebody stopped it.
@@ -274,7 +275,7 @@ class Mover:
         )
         self._homed_at_s = self.link.now_s()
         closings = [edge for edge in motion.of(Source.HOME) if edge.level]
-        return closings[-1].position if closings else None
+        return closings[-1] if closings else None
 
     @property
     def homed_for_s(self) -> float:
@@ -400,8 +401,21 @@ class Mover:
         """
         if not self.traits.measures(Quantity.TEMPERATURE):
             return None
-        index = int(Quantity.TEMPERATURE)
-        return self.link.request(ReadRequest, ReadAnswer, index=index).value * 1e-3
+        return self._read(Quantity.TEMPERATURE) * 1e-3
+
+    def scale_length_mm(self) -> float | None:
+        """Return how far from home the linear scale has the target; None without one.
+
+        Raises:
+            LinkError: The controller does not answer.
+        """
+        counts_per_mm = self.traits.scale_counts_per_mm
+        if counts_per_mm is None:
+            return None
+        return self._read(Quantity.SCALE) / counts_per_mm
+
+    def _read(self, quantity: Quantity) -> int:
+        return self.link.request(ReadRequest, ReadAnswer, index=int(quantity)).value
 
     def switch_supply(self, *, on: bool) -> int:
         """Switch the sensor's supply; the axis is at rest.

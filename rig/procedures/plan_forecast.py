@@ -164,7 +164,7 @@ def forecast_from_records(
             durations = replace(
                 durations,
                 face_mm=datum.position_steps / scale,
-                backlash_mm=conditions.backlash.value_mm,
+                backlash_mm=conditions.backlash.of_screw_mm,
             )
     kinds = {_kind(visit): visit.item for visit in order}
     known = [

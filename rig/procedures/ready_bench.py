@@ -53,7 +53,8 @@ class Bench:
         """Return this bench with its touches, resting on another declaration."""
         speed_mm_s = self.known.touch_speed_mm_s
         known = knowledge_of(declared, touch_speed_mm_s=speed_mm_s)
-        causes = bench_causes(known, screw=True)
+        by_scale = self.axis.scale_counts_per_mm is not None
+        causes = bench_causes(known, screw=True, scale=by_scale)
         late_mm = self.datum.late_uncertainty_mm
         datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm(late_mm))
         axis = replace(self.axis, standard_uncertainty_mm=causes.largest_axis_mm)
@@ -62,7 +63,7 @@ class Bench:
     @property
     def play(self) -> Play:
         """What the touches showed of bench and probe."""
-        return Play(backlash_mm=self.backlash.value_mm, late_mm=self.datum.late_mm)
+        return Play(backlash_mm=self.backlash.of_screw_mm, late_mm=self.datum.late_mm)
 
     @property
     def nearest_steps(self) -> int:
@@ -83,7 +84,7 @@ class Bench:
             quick_mm_s=self.settings.coarse_speed_mm_s,
             acceleration_mm_s2=mover.carried_acceleration_mm_s2,
             start_speed_mm_s=mover.start_speed_mm_s,
-            backlash_steps=self.backlash.value_mm * self.axis.steps_per_mm,
+            backlash_steps=self.backlash.of_screw_mm * self.axis.steps_per_mm,
             order_s=mover.traits.order_s,
         )
 

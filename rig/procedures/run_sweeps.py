@@ -12,6 +12,7 @@ from rig.analysis.edges.datum_closing import DatumClosing
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.edges.sweep_points import points_of
 from rig.errors import BenchError
+from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
 from rig.model.phases import Phase
 from rig.model.sweeps import Conditions, Run, Sweep
@@ -240,6 +241,13 @@ class RunSweeps:
 
     def _complain(self, run: Run, voids: int) -> None:
         sweep = run.sweeps[-1]
+        if outcome_of_voids([sweep]) is Outcome.STEPS_LOST:
+            # They stay lost: the next sweep would be void as well
+            raise Unmeasured(
+                sweep.void,
+                outcome=Outcome.STEPS_LOST,
+                hint="look for a jam, or a speed that is too high, then touch off again",
+            )
         if voids == _VOIDS_IN_A_ROW:
             raise Unmeasured(
                 f"{voids} sweeps in a row are void, the last: {sweep.void}",

@@ -10,6 +10,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from firmware_protocol.messages import RestCause, Source
+from rig.analysis.edges.places import parted_mm
 from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
 from rig.model.attempts import Outcome
 from rig.model.mounted import Sensor
@@ -34,7 +35,11 @@ _INTERFERENCE = (
     "the output changed and back in less time than a sensor takes: interference"
 )
 _NOTICE_LOST = "the controller lost a notice, so an edge may be missing"
+_PARTED = "linear scale and steps have parted"
 _NO_TURN = "the axis did not turn round on the edge"
+# A motor slips by four full steps, 0.04 mm on a screw of 2 mm lead and 200 steps a turn;
+# what a screw is off by on the way is less (common practice, no source)
+_PARTED_MM = 0.03
 # Void for another reason than the sensor's output
 _OUTCOME_OF_VOID = {
     _NOTICE_LOST: Outcome.LINK_LOST,
@@ -49,13 +54,16 @@ def outcome_of_voids(sweeps: Sequence[Sweep]) -> Outcome:
     Each was repeated after a coarse pass that found the output switching as it should,
     so an output that surprises again and again chatters.
     """
-    found = {
-        Outcome.RIG_FAULT
-        if sweep.void.startswith(_DOUBTED)
-        else _OUTCOME_OF_VOID.get(sweep.void, Outcome.CHATTER)
-        for sweep in sweeps
-    }
+    found = {_outcome_of(sweep.void) for sweep in sweeps}
     return found.pop() if len(found) == 1 else Outcome.CHATTER
+
+
+def _outcome_of(void: str) -> Outcome:
+    if void.startswith(_DOUBTED):
+        return Outcome.RIG_FAULT
+    if void.startswith(_PARTED):
+        return Outcome.STEPS_LOST
+    return _OUTCOME_OF_VOID.get(void, Outcome.CHATTER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,7 +236,17 @@ class Shuttle:
             return quality.sentence.rstrip(".")
         if any(flank.slow.cause is not RestCause.TURN for flank in flanks):
             return _NO_TURN
-        return ""
+        return self._parted(edges)
+
+    def _parted(self, edges: Sequence[Edge]) -> str:
+        """Return that steps were lost, where a scale shows it; empty if not."""
+        if self.bench.axis.scale_counts_per_mm is None:
+            return ""
+        conditions = self.bench.axis, self.bench.datum, self.bench.backlash
+        most_mm = max((parted_mm(edge, *conditions) for edge in edges), key=abs)
+        if abs(most_mm) <= _PARTED_MM:
+            return ""
+        return f"{_PARTED} by {most_mm:+.3f} mm since the touch-off: steps were lost"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,12 +11,8 @@ import numpy as np
 
 from firmware_protocol.messages import Ability, State
 from rig.analysis.edges.bench_causes import BenchCauses, bench_causes
-from rig.analysis.edges.touch import (
-    backlash_from_contacts,
-    datum_from_touches,
-    planned_touches,
-    without_probe_delay,
-)
+from rig.analysis.edges.face_touches import FaceTouches
+from rig.analysis.edges.touch import planned_touches
 from rig.errors import BenchError, InputError, Stopped
 from rig.model.bench_declaration import (
     NOTHING_DECLARED,
@@ -28,6 +24,7 @@ from rig.model.bench_items import FACE_NEAREST
 from rig.model.mounted import Axis
 from rig.model.phases import Phase
 from rig.model.settings import BenchSettings
+from rig.procedures.edges import latch_of
 from rig.procedures.events import DatumFound, StepBegan, Tell
 from rig.procedures.face_search import FoundFace, find_face
 from rig.procedures.homing_check import HOME_EVERY_S
@@ -37,6 +34,8 @@ from rig.procedures.ready_bench import Bench
 from rig.procedures.touches import CLEAR_MM, REACH_MM, touches_of_face
 
 _PROOF_LOOK_S = 0.2
+# More than any play and any error of a screw that homed here (no source)
+_SCALE_APART_MM = 1.5
 PROOF_S = 60.0  # that a person has to tap the probe
 
 
@@ -77,10 +76,11 @@ def touch_off(
     mover.make_ready()
     last = None if held else last
     found = _found(mover, settings, last, tell)
-    traits, face = mover.traits, found.contact_steps
+    traits, face = mover.traits, found.contact.position
     _raise_if_before(mover, declared_number(declared, FACE_NEAREST), face)
     known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
-    causes = bench_causes(known, screw=True)
+    by_scale = traits.scale_counts_per_mm is not None
+    causes = bench_causes(known, screw=True, scale=by_scale)
     tell(StepBegan(what="backing off from the face", phase=Phase.TOUCHES))
     # The face is known now: a probe that fails from here on presses no further
     reach = min(face + mover.steps(REACH_MM), traits.travel_high_steps)
@@ -93,26 +93,27 @@ def touch_off(
         tell=tell,
         play=None if last is None else last.play,
     )
-    datum, backlash = without_probe_delay(
-        datum_from_touches(
-            closings,
-            steps_per_mm=traits.steps_per_mm,
-            probe_uncertainty_mm=causes.datum_mm(),
-            found_at=now(),
-        ),
-        backlash_from_contacts(closings, openings, steps_per_mm=traits.steps_per_mm),
-        face,
+    axis = Axis(
         steps_per_mm=traits.steps_per_mm,
+        standard_uncertainty_mm=causes.largest_axis_mm,
+        scale_counts_per_mm=traits.scale_counts_per_mm,
+    )
+    touches = FaceTouches(
+        search=latch_of(found.contact),
+        closings=tuple(latch_of(edge) for edge in closings),
+        openings=tuple(latch_of(edge) for edge in openings),
+    )
+    datum, backlash = touches.datum_and_backlash(
+        axis,
+        probe_uncertainty_mm=causes.datum_mm(),
+        found_at=now(),
         search_mm_s=mover.touch_speed_mm_s(settings.search_speed_mm_s),
         touch_mm_s=mover.touch_speed_mm_s(settings.touch_speed_mm_s),
     )
     bench = Bench(
         mover=mover,
         settings=settings,
-        axis=Axis(
-            steps_per_mm=traits.steps_per_mm,
-            standard_uncertainty_mm=causes.largest_axis_mm,
-        ),
+        axis=axis,
         datum=replace(
             datum, probe_uncertainty_mm=causes.datum_mm(datum.late_uncertainty_mm)
         ),
@@ -123,6 +124,7 @@ def touch_off(
     # From here on no motion may reach the face
     mover.go(bench.position_steps(CLEAR_MM), settings.coarse_speed_mm_s)
     mover.fence(traits.travel_low_steps, bench.nearest_steps)
+    _raise_if_scale_lies(mover)
     tell(
         DatumFound(
             datum=bench.datum, backlash=bench.backlash, face_known=last is not None
@@ -166,7 +168,7 @@ def _found(
     tell(StepBegan(what="looking for the face", phase=Phase.FACE))
     found = find_face(mover, settings, last)
     if known and last is not None:
-        off_mm = mover.length_mm(found.contact_steps) - last.face_mm
+        off_mm = mover.length_mm(found.contact.position) - last.face_mm
         if abs(off_mm) > CLEAR_MM:
             # Another part, or another count: homing tells
             return _found(mover, settings, None, tell)
@@ -186,6 +188,25 @@ def _raise_if_before(mover: Mover, nearest_mm: float, contact_steps: int) -> Non
             f" declared to be no nearer than {nearest_mm:g} mm",
             hint="see what the target has met, and check the probe and its wiring; if"
             f" the face was moved, `gapsweep bench set {FACE_NEAREST}=...` says so",
+        )
+
+
+def _raise_if_scale_lies(mover: Mover) -> None:
+    """Take no places from a scale that does not follow the target.
+
+    Raises:
+        BenchError: It is elsewhere than the steps by more than play and a screw explain.
+    """
+    scale_mm = mover.scale_length_mm()
+    if scale_mm is None:
+        return
+    steps_mm = mover.length_mm(mover.position_steps)
+    if abs(scale_mm - steps_mm) > _SCALE_APART_MM:
+        raise BenchError(
+            f"the linear scale shows {scale_mm:.2f} mm from home where the steps make"
+            f" {steps_mm:.2f} mm",
+            hint="see that its head moves with the target and counts up toward the face,"
+            " and that its counts per metre are right",
         )
 
 

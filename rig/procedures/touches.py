@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_protocol.messages import RestCause, Source
+from firmware_protocol.messages import EdgeNotice, RestCause, Source
 from rig.errors import BenchError
 from rig.model.settings import BenchSettings
 from rig.procedures.events import StepBegan, Tell, Touched
@@ -46,8 +46,8 @@ def touches_of_face(
     reach_steps: int,
     tell: Tell,
     play: Play | None = None,
-) -> tuple[list[int], list[int]]:
-    """Touch the face so many times; return where the probe closed, and opened.
+) -> tuple[list[EdgeNotice], list[EdgeNotice]]:
+    """Touch the face so many times; return the edges of the probe, closing and opening.
 
     Args:
         mover: The axis, at rest against the face.
@@ -64,14 +64,14 @@ def touches_of_face(
     """
     toucher = _Toucher(mover, settings, reach_steps)
     toucher.leave(found_steps, play)
-    closings: list[int] = []
-    openings: list[int] = []
+    closings: list[EdgeNotice] = []
+    openings: list[EdgeNotice] = []
     for index in range(1, touches + 1):
         tell(StepBegan(what=f"touch {index} of {touches}"))
         closing, opening = toucher.touch()
         closings.append(closing)
         openings.append(opening)
-        tell(Touched(index=index, wanted=touches, position_steps=closing))
+        tell(Touched(index=index, wanted=touches, position_steps=closing.position))
     return closings, openings
 
 
@@ -84,8 +84,8 @@ def closings_of_known_face(
     reach_steps: int,
     tell: Tell,
     play: Play,
-) -> list[int]:
-    """Touch a face that was touched before; return where the probe closed each time.
+) -> list[EdgeNotice]:
+    """Touch a face that was touched before; return the edges at which the probe closed.
 
     Where it opens is not asked for, so the way back is quick.
 
@@ -105,11 +105,12 @@ def closings_of_known_face(
     """
     toucher = _Toucher(mover, settings, reach_steps)
     toucher.expect(expected_steps, play)
-    closings: list[int] = []
+    closings: list[EdgeNotice] = []
     for index in range(1, touches + 1):
         tell(StepBegan(what=f"touch {index} of {touches}"))
         closings.append(toucher.close_only())
-        tell(Touched(index=index, wanted=touches, position_steps=closings[-1]))
+        at_steps = closings[-1].position
+        tell(Touched(index=index, wanted=touches, position_steps=at_steps))
     return closings
 
 
@@ -117,8 +118,8 @@ class NoContact(BenchError):
     """The probe did not close on the whole way."""
 
 
-def contact_of(motion: Motion) -> int:
-    """Return where the probe closed.
+def contact_of(motion: Motion) -> EdgeNotice:
+    """Return the edge at which the probe closed.
 
     Raises:
         NoContact: It did not.
@@ -129,7 +130,7 @@ def contact_of(motion: Motion) -> int:
             "the touch probe did not close on the whole way",
             hint="check the probe and its wiring, and that a target is mounted",
         )
-    return closings[-1].position
+    return closings[-1]
 
 
 class _Toucher:
@@ -156,12 +157,12 @@ class _Toucher:
             return
         opened = self._back_off(found_steps, self._far_steps, self._quick_mm_s)
         # Edges come later at the higher speed, so this is farther than they will lie
-        self._play_steps = found_steps - opened
+        self._play_steps = found_steps - opened.position
         # The play of the screw has to be taken up before the probe can close again
-        self._come_near(opened - self._slow_steps)
+        self._come_near(opened.position - self._slow_steps)
 
-    def touch(self) -> tuple[int, int]:
-        """Touch once; return where the probe closed and where it opened.
+    def touch(self) -> tuple[EdgeNotice, EdgeNotice]:
+        """Touch once; return the edges at which the probe closed and opened.
 
         The first is slow all the way if nobody knew where its edges would come.
         """
@@ -170,12 +171,13 @@ class _Toucher:
             self._come_near(self._closing_steps - self._slow_steps)
         closing = self._close()
         if not first and self._opens_early(
-            closing - self._play_steps + self._slow_steps
+            closing.position - self._play_steps + self._slow_steps
         ):
             closing = self._close()
         way = self._play_steps + self._slow_steps
-        opening = self._back_off(closing, way, self._slow_mm_s)
-        self._closing_steps, self._play_steps = closing, closing - opening
+        opening = self._back_off(closing.position, way, self._slow_mm_s)
+        self._closing_steps = closing.position
+        self._play_steps = closing.position - opening.position
         return closing, opening
 
     def expect(self, closing_steps: int, play: Play) -> None:
@@ -184,15 +186,15 @@ class _Toucher:
         self._closing_steps = closing_steps
         motion = self._mover.touch(closing_steps - self._slow_steps, self._quick_mm_s)
         if motion.cause is RestCause.TOUCHED:
-            self.leave(contact_of(motion), play)
+            self.leave(contact_of(motion).position, play)
 
-    def close_only(self) -> int:
-        """Touch once and back off quickly; return where the probe closed."""
+    def close_only(self) -> EdgeNotice:
+        """Touch once and back off quickly; return the edge at which the probe closed."""
         assert self._closing_steps is not None
         self._come_near(self._closing_steps - self._slow_steps)
         closing = self._close()
-        self._back_off(closing, self._quick_way_back, self._quick_mm_s)
-        self._closing_steps = closing
+        self._back_off(closing.position, self._quick_way_back, self._quick_mm_s)
+        self._closing_steps = closing.position
         return closing
 
     def _know(self, play: Play) -> None:
@@ -207,7 +209,7 @@ class _Toucher:
         """Way in which the probe opens at the quick speed, at which it is later."""
         return self._later_steps + self._play_steps + self._slow_steps
 
-    def _close(self) -> int:
+    def _close(self) -> EdgeNotice:
         return contact_of(self._mover.touch(self._reach_steps, self._slow_mm_s))
 
     def _come_near(self, target_steps: int) -> None:
@@ -216,7 +218,8 @@ class _Toucher:
             return
         motion = self._mover.touch(target_steps, self._quick_mm_s)
         if motion.cause is RestCause.TOUCHED:
-            self._back_off(contact_of(motion), self._far_steps, self._slow_mm_s)
+            at_steps = contact_of(motion).position
+            self._back_off(at_steps, self._far_steps, self._slow_mm_s)
 
     def _opens_early(self, target_steps: int) -> bool:
         """Go quickly to before the opening; return whether it came on that way.
@@ -228,8 +231,10 @@ class _Toucher:
         motion = self._mover.go(target_steps, self._quick_mm_s)
         return any(not edge.level for edge in motion.of(Source.PROBE))
 
-    def _back_off(self, from_steps: int, way_steps: int, speed_mm_s: float) -> int:
-        """Back off until the probe has opened; return where it did.
+    def _back_off(
+        self, from_steps: int, way_steps: int, speed_mm_s: float
+    ) -> EdgeNotice:
+        """Back off until the probe has opened; return the edge at which it did.
 
         Raises:
             BenchError: It did not open.
@@ -239,7 +244,7 @@ class _Toucher:
             motion = self._mover.go(max(from_steps - way, lowest), speed_mm_s)
             openings = [edge for edge in motion.of(Source.PROBE) if not edge.level]
             if openings:
-                return openings[0].position
+                return openings[0]
         raise BenchError(
             f"the touch probe did not open within {BACK_OFF_MM} mm of leaving it",
             hint="the probe sticks, its wire is broken, or the backlash is far too"

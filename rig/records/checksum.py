@@ -13,9 +13,10 @@ CANONICAL_HEAD = "edges 1\n"
 
 def canonical_line(sweep_index: int, ordinal: int, edge: Edge) -> str:
     """Return the line that stands for one edge in the canonical text."""
+    scale = "" if edge.scale is None else f" {edge.scale}"
     return (
         f"{sweep_index} {ordinal} {edge.number} {int(edge.level)} "
-        f"{edge.position_steps} {edge.time_us} {int(edge.approaching)}\n"
+        f"{edge.position_steps} {edge.time_us} {int(edge.approaching)}{scale}\n"
     )
 
 
@@ -32,8 +33,8 @@ def edges_checksum(run: Run) -> str:
 
     The text is one head line, then for every edge in order: index of its sweep,
     its place in the sweep, number, level, position in steps, time in µs, and
-    whether the axis was approaching; whole numbers in decimal, one blank between,
-    a newline after each. The run's identity is not part of it, so that two runs
+    whether the axis was approaching, and the count of the scale where there was one;
+    whole numbers in decimal, one blank between, a newline after each. The run's identity is not part of it, so that two runs
     with the same edges have the same checksum.
     """
     return checksum_of_lines(

@@ -28,6 +28,7 @@ def datum_check_row(run_id: str, index: int, check: DatumCheck) -> Row:
         "degrees_of_freedom": None if math.isinf(dof) else dof,
         "n": check.n,
         "touched_at": time_text(check.touched_at),
+        "scale_steps": check.scale_steps,
     }
 
 
@@ -43,6 +44,7 @@ def _datum_check_of(row: StoredRow) -> DatumCheck:
         n=row["n"],
         touched_at=time_of(row["touched_at"]),
         conditions_index=row["conditions_index"],
+        scale_steps=row["scale_steps"],
     )
 
 

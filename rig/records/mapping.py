@@ -357,6 +357,7 @@ def edge_rows(run_id: str, sweep: Sweep) -> list[Row]:
             "position_steps": edge.position_steps,
             "time_us": edge.time_us,
             "approaching": edge.approaching,
+            "scale": edge.scale,
         }
         for ordinal, edge in enumerate(sweep.edges)
     ]
@@ -371,6 +372,7 @@ def edge_of(row: StoredRow) -> Edge:
         position_steps=row["position_steps"],
         time_us=row["time_us"],
         approaching=row["approaching"],
+        scale=row["scale"],
     )
 
 

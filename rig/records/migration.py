@@ -19,7 +19,7 @@ from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_availability import AVAILABILITY_TABLES
 from rig.records.schema_benches import BENCH_TABLES
 from rig.records.schema_chain import CHAIN_BEGAN, CHAIN_TABLES
-from rig.records.schema_datum import DATUM_TABLES
+from rig.records.schema_datum import DATUM_TABLES, datum_checks
 from rig.records.schema_decisions import (
     hand_readings,
     lot_decisions,
@@ -83,6 +83,7 @@ _ADDED_BY = {
         ),
     ),
     14: _Added(tables=AVAILABILITY_TABLES),
+    15: _Added(columns=(schema.edges.c.scale, datum_checks.c.scale_steps)),
 }
 
 

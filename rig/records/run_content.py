@@ -3,7 +3,8 @@
 First the texts, a newline between: the row of the run with its ending, the rows of its
 later conditions and of its datum checks (`rig.records.row_text`), when its sweeps ended
 with commas between, why sweeps are void as a JSON object by index, and for each column
-of its edges the values of all of them with commas between. Then its sweeps, each as
+of its edges the values of all of them with commas between; that of a linear scale only
+where there is one. Then its sweeps, each as
 five numbers of eight bytes, the least significant first: index, conditions, speed as a
 floating-point number (IEEE 754), ordinal of the operate and of the release edge, -1 for
 none. By columns, very many runs can be checked from the arrays that figures are worked
@@ -42,6 +43,7 @@ EDGE_COLUMNS: Final = (
     "time_us",
     "approaching",
 )
+_SCALE: Final = "scale"
 _SWEEP_COLUMNS: Final = (
     "sweep_index",
     "conditions_index",
@@ -74,10 +76,10 @@ def digests_of_runs(connection: Connection, run_ids: Sequence[str]) -> dict[str,
     resumed = _texts_by_run(connection, schema.run_conditions, run_ids)
     touched = _texts_by_run(connection, datum_checks, run_ids)
     sweeps = _by_run(connection, schema.sweeps, _SWEEP_COLUMNS, run_ids)
-    edges = _by_run(connection, schema.edges, EDGE_COLUMNS, run_ids)
+    edges = _by_run(connection, schema.edges, (*EDGE_COLUMNS, _SCALE), run_ids)
     found = {}
     for run_id, (text,) in _texts_by_run(connection, schema.runs, run_ids).items():
-        own, marks = sweeps[run_id], list(zip(*edges[run_id], strict=True))
+        own, marks = sweeps[run_id], _marks(edges[run_id])
         voids = {row[0]: row[6] for row in own if row[6] != ""}
         found[run_id] = content_digest(
             [
@@ -91,6 +93,14 @@ def digests_of_runs(connection: Connection, run_ids: Sequence[str]) -> dict[str,
             b"".join(map(_packed, own)),
         )
     return found
+
+
+def _marks(edges: Sequence[Sequence[Any]]) -> list[Sequence[Any]]:
+    """Return edges by columns, that of the scale only where one of them tells of it."""
+    marks: list[Sequence[Any]] = list(zip(*edges, strict=True))
+    if marks and all(scale is None for scale in marks[-1]):
+        return marks[:-1]
+    return marks
 
 
 def ended_link(connection: Connection, run_id: str) -> Link:
@@ -110,6 +120,8 @@ def _packed(row: Sequence[Any]) -> bytes:
 
 
 def _whole(value: Any) -> str:
+    if value is None:
+        return ""
     return str(int(value) if isinstance(value, bool) else value)
 
 

@@ -7,6 +7,7 @@ than the figures. A page of runs is held at a time, however many there are.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
     IndexArray = npt.NDArray[np.intp]
 
 RUNS_AT_ONCE = 2000
+# In the JSON of the conditions: places of these runs are not step counts
+_HAS_SCALE = re.compile(r'"scale_counts_per_mm": (?!null)')
 (
     _RUN_ID,
     _CONDITIONS,
@@ -104,8 +107,8 @@ class CalibratedRun:
 class RunPage:
     """A page of runs: those that are plain as arrays, the others by their identity.
 
-    A run is plain if it has ended, is not void, was taken under one set of conditions
-    and no timetable, and has a usable sweep, and if every usable sweep has two edges,
+    A run is plain if it has ended, is not void, was taken under one set of conditions,
+    no timetable and no linear scale, and has a usable sweep, and if every usable sweep has two edges,
     the first to the operated level on approach, the second back on retreat.
 
     Attributes:
@@ -301,7 +304,9 @@ class _Counts:
 
 
 def _may_be_plain(row: Any) -> bool:
-    return not row[_VOID] and row[_ENDED_AT] is not None and row[_TIMETABLE] is None
+    open_or_void = row[_VOID] or row[_ENDED_AT] is None
+    timed = row[_TIMETABLE] is not None
+    return not (open_or_void or timed or _HAS_SCALE.search(row[_CONDITIONS]))
 
 
 def _calibrated(

@@ -43,7 +43,7 @@ from rig.records.schema_products import PRODUCT_TABLES
 from rig.records.schema_rigs import RIG_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 14  # raise it with every change of a table
+SCHEMA_VERSION = 15  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -156,6 +156,8 @@ edges = Table(
     Column("position_steps", BigInteger, nullable=False),
     Column("time_us", BigInteger, nullable=False),
     Column("approaching", Boolean, nullable=False),
+    # Count of the linear scale less the step count, modulo 65536; empty without one
+    Column("scale", Integer),
     ForeignKeyConstraint(
         ["run_id", "sweep_index"], ["sweeps.run_id", "sweeps.sweep_index"]
     ),

@@ -20,6 +20,8 @@ datum_checks = Table(
     Column("degrees_of_freedom", Double),
     Column("n", Integer, nullable=False),
     Column("touched_at", TIME, nullable=False),
+    # Place by the linear scale; empty without one
+    Column("scale_steps", Double),
 )
 
 DATUM_TABLES = (datum_checks,)

@@ -197,10 +197,11 @@ def test_home_tells_by_how_much_the_count_had_gone_wrong(make_rig: MakeRig) -> N
     rig.controller.bench.lose_steps(64)
     rig.mover.go(32_000, 10.0)
 
-    shift = rig.mover.home(10.0)
+    closing = rig.mover.home(10.0)
 
     # Lost on the way toward the face: the switch closes too early in the count
-    assert shift == 64
+    assert closing is not None
+    assert closing.position == 64
     assert rig.mover.link.look().position == 0
 
 
@@ -208,7 +209,10 @@ def test_home_of_a_healthy_rig_repeats_to_the_step(make_rig: MakeRig) -> None:
     rig = make_rig(seed=3, home_um=0)
     rig.mover.home(10.0)
 
-    assert rig.mover.home(10.0) == 0
+    closing = rig.mover.home(10.0)
+
+    assert closing is not None
+    assert closing.position == 0
 
 
 def test_nothing_moves_before_home_and_soft_limits(make_rig: MakeRig) -> None:

@@ -76,7 +76,9 @@ def _per_m(host: Host) -> None:
 
 
 @clause(
-    "7.39", "without a scale SCALE_PER_M is 0 and `read` does not tell it", Need.NO_SCALE
+    "7.39",
+    "without a scale SCALE_PER_M is 0 and `read` does not tell it",
+    Need.NO_SCALE,
 )
 def _no_scale(host: Host) -> None:
     counts = host.trait(Trait.SCALE_PER_M)
@@ -84,7 +86,9 @@ def _no_scale(host: Host) -> None:
     host.gets(_READ, "no 11 0")
 
 
-@clause("11.21", "without a scale an edge ends with its time", Need.WORLD, Need.NO_SCALE)
+@clause(
+    "11.21", "without a scale an edge ends with its time", Need.WORLD, Need.NO_SCALE
+)
 def _no_field(host: Host) -> None:
     edge = _toggled(host)
     host.expect(edge.scale is None, "an edge without a scale", edge)
@@ -139,9 +143,7 @@ def _zero(host: Host) -> None:
     first = len(host.heard)
     rest = order(host, home_words(host))
     host.expect(rest.cause is RestCause.HOMED, "`homed`", rest)
-    closings = [
-        c for c in host.world.changes() if c.source is Source.HOME and c.level
-    ]
+    closings = [c for c in host.world.changes() if c.source is Source.HOME and c.level]
     zero = closings[-1].scale
     count = _count(host)
     apart = abs(count - (host.world.scale() - zero))

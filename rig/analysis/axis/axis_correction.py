@@ -98,6 +98,8 @@ def gap_correction(
         Nothing is added without a calibration, or if a gap lies outside its places.
     """
     axis, datum = conditions.axis, conditions.datum
+    if axis.scale_counts_per_mm is not None:
+        return _by_scale(len(operate_mm), len(release_mm), conditions)
     (found,) = gap_corrections(
         np.asarray(operate_mm, dtype=np.float64)[np.newaxis],
         np.asarray(release_mm, dtype=np.float64)[np.newaxis],
@@ -108,6 +110,19 @@ def gap_correction(
         day=day,
     )
     return found
+
+
+def _by_scale(n: int, m: int, conditions: Conditions) -> GapCorrection:
+    """Correct nothing: what a calibration says is about the screw."""
+    known = conditions.calibration
+    said = "Places come from the linear scale, so the calibration {} is not applied."
+    return GapCorrection(
+        operate_mm=np.zeros(n),
+        release_mm=np.zeros(m),
+        axis_mm=stated_axis_mm(conditions),
+        statements=() if known is None else (said.format(known.certificate),),
+        in_place_of_screw=True,
+    )
 
 
 def stated_axis_mm(conditions: Conditions) -> float:

@@ -65,6 +65,10 @@ class BenchCauses:
         Flatness of the face.
     backlash_change_mm : array_like
         Backlash where it is used less where it was measured.
+    scale_mm : array_like
+        Error of the linear scale at one place.
+    scale_linear : array_like
+        Linear error of the scale, mm/mm.
     sources : tuple of array_like
         Source of each cause, in the order above without the lead.
     """
@@ -83,7 +87,9 @@ class BenchCauses:
     plate_mm: npt.ArrayLike = 0.0
     face_mm: npt.ArrayLike = 0.0
     backlash_change_mm: npt.ArrayLike = 0.0
-    sources: tuple[npt.ArrayLike, ...] = (0.0,) * 13
+    scale_mm: npt.ArrayLike = 0.0
+    scale_linear: npt.ArrayLike = 0.0
+    sources: tuple[npt.ArrayLike, ...] = (0.0,) * 15
 
     def __post_init__(self) -> None:
         for name in _NUMBERS:
@@ -116,9 +122,10 @@ class BenchCauses:
 
     @property
     def largest_axis_mm(self) -> float:
-        """Most that the screw's periodic error may set two places apart, mm."""
+        """Most that the error of screw or scale may set two places apart, mm."""
         factor = 2.0 if self.lead_mm else math.sqrt(2.0)
-        return factor * float(self.periodic_mm)  # type: ignore[arg-type]
+        screw_mm, scale_mm = float(self.periodic_mm), float(self.scale_mm)  # type: ignore[arg-type]
+        return max(factor * screw_mm, math.sqrt(2.0) * scale_mm)
 
     def table(self, shape: tuple[int, ...]) -> FloatArray:
         """Return all numbers as a table, shape (*shape, m)."""
@@ -151,7 +158,9 @@ NO_CAUSES: Final = BenchCauses()
 
 
 @lru_cache(maxsize=1024)
-def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
+def bench_causes(
+    known: BenchKnowledge | None, *, screw: bool, scale: bool = False
+) -> BenchCauses:
     """Turn what is known of a bench into standard uncertainties.
 
     Parameters
@@ -160,6 +169,9 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
         What a run rests on; None for runs on record from before it was kept.
     screw : bool
         Whether the screw's errors count; False where a calibration takes their place.
+    scale : bool
+        Whether places come from a linear scale, whose errors then count in place of all
+        that the screw does.
 
     Returns
     -------
@@ -185,8 +197,12 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
     """
     if known is None:
         return NO_CAUSES
-    number = {each.key: each.value for each in known.values}
-    source = {each.key: each.source for each in known.values}
+    # Runs from before an item was there rest on what is assumed of it
+    number = {item.key: item.assumed for item in items.BENCH_ITEMS}
+    number |= {each.key: each.value for each in known.values}
+    source = dict.fromkeys(number, ValueSource.ASSUMED)
+    source |= {each.key: each.source for each in known.values}
+    screw = screw and not scale
 
     def bound_mm(key: str) -> float:
         one_way = items.ITEM_OF_KEY[key].form is items.ItemForm.ONE_SIDED
@@ -206,7 +222,9 @@ def bench_causes(known: BenchKnowledge | None, *, screw: bool) -> BenchCauses:
         "tilt_mm": bound_mm(items.TILT),
         "plate_mm": bound_mm(items.PLATE_FLATNESS),
         "face_mm": bound_mm(items.FACE_FLATNESS),
-        "backlash_change_mm": bound_mm(items.BACKLASH_CHANGE),
+        "backlash_change_mm": (not scale) * bound_mm(items.BACKLASH_CHANGE),
+        "scale_mm": scale * bound_mm(items.SCALE_LOCAL),
+        "scale_linear": scale * bound_mm(items.SCALE_LINEAR),
     }
     return BenchCauses(
         lead_mm=number[items.LEAD],
@@ -229,6 +247,8 @@ _BEHIND: Final = {
     "plate_mm": (items.PLATE_FLATNESS,),
     "face_mm": (items.FACE_FLATNESS,),
     "backlash_change_mm": (items.BACKLASH_CHANGE,),
+    "scale_mm": (items.SCALE_LOCAL,),
+    "scale_linear": (items.SCALE_LINEAR,),
 }
 
 

@@ -18,6 +18,7 @@ from rig.model.figures import Evaluation
 EXPANSION: Final = "thermal expansion"
 _LATE: Final = "touch probe, what is left of its delay"
 _AT_DATUM: Final = "periodic error of the screw, at the datum"
+_SCALE_AT_DATUM: Final = "error of the scale, at the datum"
 # Cause in the budget: field of `BenchCauses`, and whether it is the same one for all
 # runs of a rig (else for those under one datum)
 _CAUSES: Final = {
@@ -27,6 +28,10 @@ _CAUSES: Final = {
     "periodic error of the screw, at the operate point": ("periodic_mm", None),
     "periodic error of the screw, at the release point": ("periodic_mm", None),
     "linear error of the screw": ("linear", True),
+    _SCALE_AT_DATUM: ("scale_mm", False),
+    "error of the scale, at the operate point": ("scale_mm", None),
+    "error of the scale, at the release point": ("scale_mm", None),
+    "linear error of the scale": ("scale_linear", True),
     "angle between axis and face": ("cosine", True),
     EXPANSION: ("expansion", True),
     "touch probe, repeatability": ("repeatability_mm", False),
@@ -41,11 +46,13 @@ _CAUSES: Final = {
     "change of the backlash": ("backlash_change_mm", False),
 }
 _PERIODIC: Final = "periodic error of the screw"
+_IN_PARTS: Final = {"periodic_mm": _PERIODIC, "scale_mm": "error of the scale"}
+_OF_PLACE: Final = (_AT_DATUM, _SCALE_AT_DATUM)
 _ANEW: Final = ("touch probe, repeatability", _LATE, "plate out of parallel")
 # Leads that a screw may have of which nobody said it
 _LEADS_MM: Final = (1.0, 10.0)
 _NEAREST_MM: Final = 1e-6  # nearer places count as one; the integrals end there
-_PER_MM: Final = ("linear", "cosine", "expansion")
+_PER_MM: Final = ("linear", "scale_linear", "cosine", "expansion")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +184,7 @@ def causes_of_rig(*, one_datum: bool, one_place: bool) -> frozenset[str]:
         name
         for name, (_, of_rig) in _CAUSES.items()
         if of_rig
-        or (of_rig is False and (one_place if name == _AT_DATUM else one_datum))
+        or (of_rig is False and (one_place if name in _OF_PLACE else one_datum))
     )
 
 
@@ -231,14 +238,14 @@ def bench_cause(line: str) -> tuple[str, ValueSource] | None:
     Returns
     -------
     tuple or None
-        Cause in words, one for all parts of the screw's periodic error; None for a line
+        Cause in words, one for all parts of the error of screw or scale; None for a line
         that is not about the bench, or whose number was stated without a source.
     """
     name, source = parted_name(line)
     if not source or name not in _CAUSES:
         return None
     cause, _ = _CAUSES[name]
-    return (_PERIODIC if cause == "periodic_mm" else name), ValueSource(source)
+    return _IN_PARTS.get(cause, name), ValueSource(source)
 
 
 def _line(name: str, causes: BenchCauses) -> str:
@@ -262,6 +269,10 @@ def _sensitivities(
         f"{_PERIODIC}, at the operate point": (1.0, alike),
         f"{_PERIODIC}, at the release point": (None, np.sqrt(1.0 - alike * alike)),
         "linear error of the screw": (operate_mm, release_mm),
+        _SCALE_AT_DATUM: (-1.0, -1.0),
+        "error of the scale, at the operate point": (1.0, None),
+        "error of the scale, at the release point": (None, 1.0),
+        "linear error of the scale": (operate_mm, release_mm),
         "angle between axis and face": (operate_mm, release_mm),
         EXPANSION: (operate_mm, release_mm),
         "touch probe, delay": (1.0, 1.0 - 2.0 * by_probe),

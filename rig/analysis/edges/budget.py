@@ -22,6 +22,7 @@ _NOT_NEGATIVE = (
     "datum_mm",
     "probe_mm",
     "late_mm",
+    "scale_counts_per_mm",
     "backlash_uncertainty_mm",
 )
 
@@ -34,6 +35,8 @@ class Knowns:
     ----------
     steps_per_mm : array_like
         Scale of the axis.
+    scale_counts_per_mm : array_like
+        Counts of the linear scale that places are from, for a mm; 0 without one.
     axis_mm : array_like
         Position error between two places by the calibration, or as stated for runs
         from before the bench was declared, as a standard uncertainty.
@@ -75,6 +78,7 @@ class Knowns:
     backlash_uncertainty_mm: npt.ArrayLike
     backlash_dof: npt.ArrayLike
     backlash_by_probe: npt.ArrayLike = 1.0
+    scale_counts_per_mm: npt.ArrayLike = 0.0
     late_mm: npt.ArrayLike = 0.0
     bench: BenchCauses = NO_CAUSES
     switching_frequency_hz: float | None = None
@@ -96,6 +100,18 @@ class Knowns:
             raise ValueError("datum_moved_mm must not be negative")
         self._check_dof("datum_dof", self.datum_dof, self.datum_mm)
         self._check_dof("backlash_dof", self.backlash_dof, self.backlash_uncertainty_mm)
+
+    @property
+    def grid_mm(self) -> FloatArray:
+        """Width within which a latched place is unknown: a step, and a count of a scale.
+
+        A sensor sees the target step by step, with a scale too, so both count.
+        """
+        counts = _array(self.scale_counts_per_mm)
+        count_mm = np.where(
+            counts > 0.0, 1.0 / np.where(counts > 0.0, counts, 1.0), 0.0
+        )
+        return np.asarray(np.hypot(1.0 / _array(self.steps_per_mm), count_mm))
 
     @staticmethod
     def _check_dof(name: str, dof: npt.ArrayLike, uncertainty: npt.ArrayLike) -> None:

@@ -66,7 +66,7 @@ def datum_closing(
     checks : sequence of DatumCheck
         Checks of this datum, in order.
     datum_steps : float
-        Position of the datum, steps from home.
+        Place of the datum, steps from home.
     datum_mm : float
         Standard uncertainty of the datum.
     steps_per_mm : float
@@ -81,9 +81,7 @@ def datum_closing(
     """
     if not checks:
         return None
-    differences = [
-        (check.position_steps - datum_steps) / steps_per_mm for check in checks
-    ]
+    differences = [(check.place_steps - datum_steps) / steps_per_mm for check in checks]
     at = max(range(len(checks)), key=lambda index: abs(differences[index]))
     return DatumClosing(
         difference_mm=differences[at],

@@ -20,6 +20,7 @@ from rig.analysis.edges.datum_closing import (
     datum_closing,
     moved_share_mm,
 )
+from rig.analysis.edges.places import edge_steps
 from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom
@@ -100,7 +101,11 @@ def run_arrays(run: Run) -> RunArrays:
     sweeps = usable_sweeps(run)
     first = run.conditions[0]
     scale = first.axis.steps_per_mm
-    if any(c.axis.steps_per_mm != scale for c in run.conditions):
+    if any(
+        (c.axis.steps_per_mm, c.axis.scale_counts_per_mm)
+        != (scale, first.axis.scale_counts_per_mm)
+        for c in run.conditions
+    ):
         raise BenchError(
             f"run {run.header.run_id} was taken at two scales of the axis",
             hint="sweep again; the steps of both cannot be put together",
@@ -140,7 +145,7 @@ def closings_of_run(run: Run) -> tuple[DatumClosing | None, ...]:
     return tuple(
         datum_closing(
             [c for c in run.datum_checks if c.conditions_index == index],
-            conditions.datum.position_steps,
+            conditions.datum.place_steps,
             conditions.datum.standard_uncertainty_mm,
             steps_per_mm=conditions.axis.steps_per_mm,
             last_sweep=last.get(index, -1),
@@ -195,12 +200,12 @@ def _in_one_frame(
         at = taken[sweep.conditions_index]
         taken[sweep.conditions_index] += 1
         correction = corrections[sweep.conditions_index]
-        moved = own.datum.position_steps - first.datum.position_steps
+        moved = own.datum.place_steps - first.datum.place_steps
         lost = (own.backlash.value_mm - first.backlash.value_mm) * scale
         # A larger gap is a place with fewer steps
-        on = sweep.operate.position_steps - moved
+        on = edge_steps(sweep.operate, own.axis) - moved
         on -= correction.operate_mm[at] * scale
-        off = sweep.release.position_steps - moved + lost
+        off = edge_steps(sweep.release, own.axis) - moved + lost
         off -= correction.release_mm[at] * scale
         rows.append((on, off, sweep.speed_mm_s, sweep.index))
     return np.array(rows, dtype=np.float64).T.copy()
@@ -233,14 +238,14 @@ def calibration_of_run(run: Run) -> tuple[GapCorrection, ...]:
 def _calibration_under(
     conditions: Conditions, sweeps: Sequence[Sweep], run: Run
 ) -> GapCorrection:
-    datum, scale = conditions.datum.position_steps, conditions.axis.steps_per_mm
+    datum, scale = conditions.datum.place_steps, conditions.axis.steps_per_mm
     on = operate_gap_mm(
-        [s.operate.position_steps for s in sweeps if s.operate],
+        [edge_steps(s.operate, conditions.axis) for s in sweeps if s.operate],
         datum_steps=datum,
         steps_per_mm=scale,
     )
     off = release_gap_mm(
-        [s.release.position_steps for s in sweeps if s.release],
+        [edge_steps(s.release, conditions.axis) for s in sweeps if s.release],
         datum_steps=datum,
         steps_per_mm=scale,
         backlash_mm=conditions.backlash.value_mm,
@@ -280,7 +285,8 @@ def _knowns(
     return Knowns(
         steps_per_mm=conditions[0].axis.steps_per_mm,
         axis_mm=abs(float(shares @ np.array(axis_mm))),
-        datum_steps=conditions[0].datum.position_steps,
+        scale_counts_per_mm=conditions[0].axis.scale_counts_per_mm or 0.0,
+        datum_steps=conditions[0].datum.place_steps,
         datum_mm=datum_mm,
         datum_dof=datum_dof,
         probe_mm=abs(float(shares @ np.array(probe))),
@@ -292,7 +298,9 @@ def _knowns(
         bench=widest(
             [
                 bench_causes(
-                    conditions[i].bench, screw=not corrections[i].in_place_of_screw
+                    conditions[i].bench,
+                    screw=not corrections[i].in_place_of_screw,
+                    scale=conditions[i].axis.scale_counts_per_mm is not None,
                 )
                 for i in used
             ]

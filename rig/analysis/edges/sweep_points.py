@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rig.analysis.axis.axis_correction import gap_correction
+from rig.analysis.edges.places import edge_steps
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.model.sweeps import Conditions, Run, Sweep
 
@@ -25,15 +26,15 @@ def points_of(
         Gaps in mm, datum, backlash and the calibration of the axis applied; None where
         there was no edge.
     """
-    datum = conditions.datum.position_steps
+    datum = conditions.datum.place_steps
     scale = conditions.axis.steps_per_mm
     on = operate_gap_mm(
-        [edge.position_steps for edge in (sweep.operate,) if edge is not None],
+        [edge_steps(edge, conditions.axis) for edge in (sweep.operate,) if edge],
         datum_steps=datum,
         steps_per_mm=scale,
     )
     off = release_gap_mm(
-        [edge.position_steps for edge in (sweep.release,) if edge is not None],
+        [edge_steps(edge, conditions.axis) for edge in (sweep.release,) if edge],
         datum_steps=datum,
         steps_per_mm=scale,
         backlash_mm=conditions.backlash.value_mm,

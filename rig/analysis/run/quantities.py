@@ -176,11 +176,11 @@ def run_quantities(
         fit_speed(speed_mm_s, gaps_off - gaps_on),
     )
     bench = bench_terms(knowns, on.at_rest, off.at_rest)
-    operate = _operate(on, knowns, bench, step, top)
-    release = _release(off, knowns, bench, step, top)
-    travel = _travel(fits, knowns, bench, step, top)
-    on_grid = grid_of_slope(on, step, "operate")
-    off_grid = grid_of_slope(off, step, "release")
+    operate = _operate(on, knowns, bench, top)
+    release = _release(off, knowns, bench, top)
+    travel = _travel(fits, knowns, bench, top)
+    on_grid = grid_of_slope(on, knowns.grid_mm, "operate")
+    off_grid = grid_of_slope(off, knowns.grid_mm, "release")
     alike = repeat_sweeps(speed_mm_s)
     white_on, white_off = _white(on, both, -1.0, step), _white(off, both, 1.0, step)
     bias_on, bias_off = _bias(on, white_on), _bias(off, white_off)
@@ -197,7 +197,7 @@ def run_quantities(
         response_time_release=_response(off, 1000.0, off_grid),
         response_time_both=_response(both, 1000.0, on_grid, off_grid),
         operate_at_rest=on.residuals + operate.value[..., np.newaxis],
-        repeat_accuracy=_range(gaps_on[..., alike], step),
+        repeat_accuracy=_range(gaps_on[..., alike], knowns.grid_mm),
         repeat_n=alike.size,
         noise_operate=None if white_on is None else white_on.noise,
         noise_release=None if white_off is None else white_off.noise,
@@ -221,9 +221,7 @@ def _gaps(
     return on, off
 
 
-def _operate(
-    fit: SpeedFit, knowns: Knowns, bench: BenchTerms, step: FloatArray, top: float
-) -> Quantity:
+def _operate(fit: SpeedFit, knowns: Knowns, bench: BenchTerms, top: float) -> Quantity:
     return Quantity(
         value=fit.at_rest,
         sd=fit.residual_sd,
@@ -232,15 +230,13 @@ def _operate(
             *common_terms(knowns),
             *closing_terms(knowns),
             *bench.operate,
-            grid_term(fit, step, "operate"),
+            grid_term(fit, knowns.grid_mm, "operate"),
             *delay_left_in(fit, knowns, top),
         ),
     )
 
 
-def _release(
-    fit: SpeedFit, knowns: Knowns, bench: BenchTerms, step: FloatArray, top: float
-) -> Quantity:
+def _release(fit: SpeedFit, knowns: Knowns, bench: BenchTerms, top: float) -> Quantity:
     return Quantity(
         value=fit.at_rest,
         sd=fit.residual_sd,
@@ -250,7 +246,7 @@ def _release(
             *closing_terms(knowns),
             backlash_term(knowns),
             *bench.release,
-            grid_term(fit, step, "release"),
+            grid_term(fit, knowns.grid_mm, "release"),
             *delay_left_in(fit, knowns, top),
         ),
     )
@@ -260,7 +256,6 @@ def _travel(
     fits: tuple[SpeedFit, SpeedFit, SpeedFit],
     knowns: Knowns,
     bench: BenchTerms,
-    step: FloatArray,
     top: float,
 ) -> Quantity:
     on, off, both = fits
@@ -274,8 +269,8 @@ def _travel(
             backlash_term(knowns),
             *bench.travel,
             # The operate point's own place in its step enters reversed
-            grid_term(on, step, "operate").scaled(-1.0),
-            grid_term(off, step, "release"),
+            grid_term(on, knowns.grid_mm, "operate").scaled(-1.0),
+            grid_term(off, knowns.grid_mm, "release"),
             *delay_left_in(both, knowns, top),
         ),
     )
