@@ -239,7 +239,7 @@ def build(options: SimOptions) -> Controller:
         traits = replace(
             traits,
             abilities=traits.abilities | Ability.SCALE,
-            scale_per_m=round(1000.0 / machine.scale.count_mm),
+            scale_per_m=_scale_per_m(machine.scale),
         )
     return Controller(
         bench,
@@ -273,6 +273,10 @@ def _machine(options: SimOptions) -> Machine:
     if options.scale_um is not None:
         given["scale"] = _scale(options)
     return replace(made, **given)
+
+
+def _scale_per_m(scale: Scale) -> int:
+    return round(1000.0 / scale.count_mm)
 
 
 def _scale(options: SimOptions) -> Scale:

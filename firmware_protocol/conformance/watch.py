@@ -58,7 +58,11 @@ def toggle(host: Host, count: int, gap_s: float) -> None:
 
 
 def edges_on_the_way(host: Host) -> tuple[list[EdgeNotice], list[Change], int]:
-    """Go up and down fast with the output changing; return both lists, and pulses less count."""
+    """Go up and down fast with the output changing.
+
+    Returns:
+        The edges noticed, the true changes, and what pulses have over the count.
+    """
     field = get_to(host, 0.0)
     host.world.hold_output(False)
     host.wait(0.1)

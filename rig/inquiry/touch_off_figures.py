@@ -19,7 +19,9 @@ class TouchOffFigures:
         datum_from_home_mm: Where the gap is 0, from home.
         datum_position_steps: Where the gap is 0, as a step count.
         found_at: When the datum was found, UTC.
-        backlash_mm: Lost motion on reversal.
+        backlash_mm: Lost motion on reversal, as it is in places.
+        screw_backlash_mm: Lost motion of the screw, which a linear scale leaves out of
+            places; None without one.
     """
 
     simulated: bool
@@ -27,6 +29,7 @@ class TouchOffFigures:
     datum_position_steps: float
     found_at: datetime
     backlash_mm: Figure
+    screw_backlash_mm: float | None
 
 
 def touch_off_figures(
@@ -39,6 +42,7 @@ def touch_off_figures(
         datum_position_steps=datum.position_steps,
         found_at=datum.found_at,
         backlash_mm=_backlash(backlash),
+        screw_backlash_mm=backlash.screw_mm,
     )
 
 
@@ -58,7 +62,7 @@ def _datum(datum: Datum, steps_per_mm: float) -> Figure:
             unit="mm",
         ),
     )
-    return figure(datum.position_steps / steps_per_mm, "mm", budget, n=datum.n)
+    return figure(datum.place_steps / steps_per_mm, "mm", budget, n=datum.n)
 
 
 def _backlash(backlash: Backlash) -> Figure:

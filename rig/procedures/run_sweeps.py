@@ -246,7 +246,7 @@ class RunSweeps:
             raise Unmeasured(
                 sweep.void,
                 outcome=Outcome.STEPS_LOST,
-                hint="look for a jam, or a speed that is too high, then touch off again",
+                hint="look for a jam or a speed that is too high, then touch off again",
             )
         if voids == _VOIDS_IN_A_ROW:
             raise Unmeasured(

@@ -37,8 +37,8 @@ _INTERFERENCE = (
 _NOTICE_LOST = "the controller lost a notice, so an edge may be missing"
 _PARTED = "linear scale and steps have parted"
 _NO_TURN = "the axis did not turn round on the edge"
-# A motor slips by four full steps, 0.04 mm on a screw of 2 mm lead and 200 steps a turn;
-# what a screw is off by on the way is less (common practice, no source)
+# A motor slips by four full steps, 0.04 mm at 2 mm and 200 steps a turn; what
+# a screw is off by on the way is less (common practice, no source)
 _PARTED_MM = 0.03
 # Void for another reason than the sensor's output
 _OUTCOME_OF_VOID = {

@@ -195,7 +195,7 @@ def _raise_if_scale_lies(mover: Mover) -> None:
     """Take no places from a scale that does not follow the target.
 
     Raises:
-        BenchError: It is elsewhere than the steps by more than play and a screw explain.
+        BenchError: It is elsewhere than the steps, by more than play explains.
     """
     scale_mm = mover.scale_length_mm()
     if scale_mm is None:
@@ -205,7 +205,7 @@ def _raise_if_scale_lies(mover: Mover) -> None:
         raise BenchError(
             f"the linear scale shows {scale_mm:.2f} mm from home where the steps make"
             f" {steps_mm:.2f} mm",
-            hint="see that its head moves with the target and counts up toward the face,"
+            hint="see that its head moves with the target and counts up toward the face"
             " and that its counts per metre are right",
         )
 

@@ -189,7 +189,7 @@ class _Toucher:
             self.leave(contact_of(motion).position, play)
 
     def close_only(self) -> EdgeNotice:
-        """Touch once and back off quickly; return the edge at which the probe closed."""
+        """Touch once and back off quickly; return the probe's closing edge."""
         assert self._closing_steps is not None
         self._come_near(self._closing_steps - self._slow_steps)
         closing = self._close()

@@ -34,8 +34,9 @@ def edges_checksum(run: Run) -> str:
     The text is one head line, then for every edge in order: index of its sweep,
     its place in the sweep, number, level, position in steps, time in µs, and
     whether the axis was approaching, and the count of the scale where there was one;
-    whole numbers in decimal, one blank between, a newline after each. The run's identity is not part of it, so that two runs
-    with the same edges have the same checksum.
+    whole numbers in decimal, one blank between, a newline after each. The run's
+    identity is not part of it, so that two runs with the same edges have the same
+    checksum.
     """
     return checksum_of_lines(
         canonical_line(sweep.index, ordinal, edge)

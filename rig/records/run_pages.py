@@ -108,8 +108,9 @@ class RunPage:
     """A page of runs: those that are plain as arrays, the others by their identity.
 
     A run is plain if it has ended, is not void, was taken under one set of conditions,
-    no timetable and no linear scale, and has a usable sweep, and if every usable sweep has two edges,
-    the first to the operated level on approach, the second back on retreat.
+    no timetable and no linear scale, and has a usable sweep, and if every usable sweep
+    has two edges, the first to the operated level on approach, the second back on
+    retreat.
 
     Attributes:
         run_ids: The plain runs, r of them.

@@ -145,6 +145,7 @@ def _conditions_cells(conditions: Conditions) -> Row:
         "boot_number": conditions.boot_number,
         "steps_per_mm": axis.steps_per_mm,
         "axis_standard_uncertainty_mm": axis.standard_uncertainty_mm,
+        "scale_counts_per_mm": axis.scale_counts_per_mm,
         "datum_position_steps": datum.position_steps,
         "datum_standard_uncertainty_mm": datum.standard_uncertainty_mm,
         "datum_degrees_of_freedom": datum.degrees_of_freedom,
@@ -152,11 +153,13 @@ def _conditions_cells(conditions: Conditions) -> Row:
         "datum_probe_uncertainty_mm": datum.probe_uncertainty_mm,
         "datum_late_mm": datum.late_mm,
         "datum_late_uncertainty_mm": datum.late_uncertainty_mm,
+        "datum_scale_steps": datum.scale_steps,
         "datum_found_at": datum.found_at,
         "backlash_mm": backlash.value_mm,
         "backlash_standard_uncertainty_mm": backlash.standard_uncertainty_mm,
         "backlash_degrees_of_freedom": backlash.degrees_of_freedom,
         "backlash_n": backlash.n,
+        "backlash_screw_mm": backlash.screw_mm,
         "backlash_source": backlash.source.value,
         "calibration": known.calibration_id if known else "",
         "calibration_due_on": known.due_on.isoformat() if known else "",
@@ -205,6 +208,7 @@ def _edge_rows(source: Source) -> Iterator[Row]:
                 "position_steps": edge.position_steps,
                 "time_us": edge.time_us,
                 "approaching": edge.approaching,
+                "scale": edge.scale,
             }
 
 

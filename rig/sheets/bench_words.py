@@ -13,7 +13,7 @@ from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
 from rig.inquiry.run_calibration import RunCalibration
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
 from rig.model.bench_items import FACE_NEAREST, ITEM_OF_KEY, LEAD
-from rig.model.mounted import Backlash, BacklashSource, Sensor, Target
+from rig.model.mounted import Axis, Backlash, BacklashSource, Sensor, Target
 from rig.model.product import ProductVersion
 from rig.model.rounding import format_significant, round_to_uncertainty
 from rig.model.sweeps import Conditions, Run
@@ -243,8 +243,20 @@ def backlash_words(backlash: Backlash) -> str:
         )
         return f"not measured, taken as 0 mm; {bound}"
     value, _ = round_to_uncertainty(backlash.value_mm, uncertainty)
-    return (
+    words = (
         f"{value} mm, standard uncertainty"
         f" {format_significant(uncertainty)} mm, n = {backlash.n},"
         f" by {backlash.source.value}"
     )
+    if backlash.screw_mm is None:
+        return words
+    screw, _ = round_to_uncertainty(backlash.screw_mm, uncertainty)
+    return f"{words}; the linear scale leaves out {screw} mm of the screw"
+
+
+def places_words(axis: Axis) -> str:
+    """Say what places are taken from."""
+    if axis.scale_counts_per_mm is None:
+        return "steps of the motor"
+    count_um = format_significant(1000.0 / axis.scale_counts_per_mm)
+    return f"linear scale, {count_um} µm a count"

@@ -16,7 +16,7 @@ from rig.model.rounding import (
     format_significant,
     round_to_uncertainty,
 )
-from rig.model.sweeps import Run, RunHeader
+from rig.model.sweeps import Conditions, Run, RunHeader
 from rig.records import edges_checksum
 from rig.records.notes import RunNote
 from rig.sheets.bench_words import (
@@ -29,6 +29,7 @@ from rig.sheets.bench_words import (
     closing_words,
     declaration_words,
     home_words,
+    places_words,
     product_words,
     record_words,
     sensor_words,
@@ -368,11 +369,19 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
         ("Touch-off", utc(datum.found_at)),
         ("Datum, touched again", closing_words(run, index)),
         ("Backlash", backlash_words(conditions.backlash)),
+        *_scale_pairs(run, conditions),
         ("Calibration of the axis", calibration_words(run, index)),
         ("Bench", bench_words(conditions.bench)),
         ("Temperature", temperature_words(conditions)),
         ("Controller start", f"number {conditions.boot_number}"),
     )
+
+
+def _scale_pairs(run: Run, conditions: Conditions) -> Pairs:
+    """Say what places are from, where any of the run's conditions has a scale."""
+    if all(one.axis.scale_counts_per_mm is None for one in run.conditions):
+        return ()
+    return (("Places", places_words(conditions.axis)),)
 
 
 def _delay_words(datum: Datum) -> str:

@@ -20,7 +20,9 @@ The eleventh holds six runs by two operators, a lot whose parts are undecided, a
 study that is filled and has no tolerance. The twelfth holds six runs of parts and a lot
 decided on three of them, from before what decides was chained. The thirteenth holds
 five runs of parts, three of them in a lot that is not decided, and a sensor that never
-switched, from before a supply was switched and a temperature measured.
+switched, from before a supply was switched and a temperature measured. The fourteenth
+holds five runs of parts, two of them in an open lot, and a supply switched off and on,
+from before places were taken from a linear scale.
 """
 
 from __future__ import annotations
@@ -60,10 +62,12 @@ EARLIER = (
     "schema_11.sqlite",
     "schema_12.sqlite",
     "schema_13.sqlite",
+    "schema_14.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:5]  # and those that kept no check of a screw
 WITHOUT_PRODUCTS = EARLIER[:7]  # and those that knew no product
+WITHOUT_SWITCHINGS = EARLIER[:12]  # and those that switched no supply
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -368,8 +372,9 @@ def test_records_of_every_earlier_version_are_chained_by_an_upgrade(
     assert counts["earlier figures"] == computed[0] > 0
 
 
-def test_an_upgrade_leaves_a_chain_as_it_is(path: Path) -> None:
-    shutil.copy(KEPT / "schema_13.sqlite", path)
+@pytest.mark.parametrize("name", ["schema_13.sqlite", "schema_14.sqlite"])
+def test_an_upgrade_leaves_a_chain_as_it_is(name: str, path: Path) -> None:
+    shutil.copy(KEPT / name, path)
     with closing(sqlite3.connect(path)) as tool:
         before = tool.execute("SELECT * FROM chain ORDER BY link").fetchall()
 
@@ -392,10 +397,12 @@ def test_an_upgrade_leaves_a_chain_as_it_is(path: Path) -> None:
 
 
 @pytest.mark.parametrize("read_only", [True, False])
+@pytest.mark.parametrize("name", WITHOUT_SWITCHINGS)
 def test_earlier_records_have_no_switchings_and_no_measured_temperature(
-    earlier: Path, read_only: bool
+    name: str, path: Path, read_only: bool
 ) -> None:
-    with open_records(earlier, read_only=read_only) as store:
+    shutil.copy(KEPT / name, path)
+    with open_records(path, read_only=read_only) as store:
         runs = list(Reader(store).iter_runs())
 
         assert AvailabilityBook(store).every() == []
@@ -409,9 +416,27 @@ def test_earlier_records_have_no_switchings_and_no_measured_temperature(
 def test_upgraded_records_take_switchings(earlier: Path, samples: ModuleType) -> None:
     entry = samples.availability()
     with open_records(earlier) as store:
+        before = AvailabilityBook(store).every()
         AvailabilityBook(store).add(entry)
     with open_records(earlier, read_only=True) as store:
-        assert AvailabilityBook(store).every() == [entry]
+        after = AvailabilityBook(store).every()
+    assert [one for one in after if one not in before] == [entry]
+    assert len(after) == len(before) + 1
+
+
+@pytest.mark.parametrize("read_only", [True, False])
+def test_earlier_records_have_no_places_by_a_scale(
+    earlier: Path, read_only: bool
+) -> None:
+    with open_records(earlier, read_only=read_only) as store:
+        runs = list(Reader(store).iter_runs())
+
+    assert runs
+    for run in runs:
+        assert all(c.axis.scale_counts_per_mm is None for c in run.conditions)
+        assert all(c.datum.scale_steps is None for c in run.conditions)
+        assert all(c.scale_steps is None for c in run.datum_checks)
+        assert all(e.scale is None for sweep in run.sweeps for e in sweep.edges)
 
 
 @pytest.mark.parametrize("version", range(1, SCHEMA_VERSION))

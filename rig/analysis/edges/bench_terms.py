@@ -238,7 +238,7 @@ def bench_cause(line: str) -> tuple[str, ValueSource] | None:
     Returns
     -------
     tuple or None
-        Cause in words, one for all parts of the error of screw or scale; None for a line
+        Cause in words, one for all parts of an error of screw or scale; None for a line
         that is not about the bench, or whose number was stated without a source.
     """
     name, source = parted_name(line)

@@ -103,7 +103,7 @@ class Knowns:
 
     @property
     def grid_mm(self) -> FloatArray:
-        """Width within which a latched place is unknown: a step, and a count of a scale.
+        """Width within which a latched place is unknown: a step, and a scale's count.
 
         A sensor sees the target step by step, with a scale too, so both count.
         """

@@ -1,4 +1,4 @@
-"""A touch-off by its latches: datum and backlash, by the steps and by a linear scale."""
+"""Datum and backlash from the latches of a touch-off, by the steps and by a scale."""
 
 from __future__ import annotations
 
