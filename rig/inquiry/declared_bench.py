@@ -219,8 +219,8 @@ def _items(declaration: BenchDeclaration) -> tuple[BenchItemRow, ...]:
         item = ITEM_OF_KEY[key]
         # Somebody may have said another number and called it assumed
         by_default = (source, value) == (ValueSource.ASSUMED, item.assumed)
-        if by_default and not item.in_runs:
-            continue  # nothing rests on it unless it is declared
+        if by_default and (item.of_scale or not item.in_runs):
+            continue  # nothing rests on it, or not on every rig, unless it is declared
         rows.append(
             BenchItemRow(
                 key=key,

@@ -173,7 +173,7 @@ def screw_class(name: str) -> ScrewClass:
 
 
 def knowledge_of(
-    declaration: BenchDeclaration, *, touch_speed_mm_s: float
+    declaration: BenchDeclaration, *, touch_speed_mm_s: float, scale: bool = False
 ) -> BenchKnowledge:
     """Return what a run rests on: what is declared, and what is assumed otherwise.
 
@@ -182,13 +182,18 @@ def knowledge_of(
     Args:
         declaration: What is declared of the bench.
         touch_speed_mm_s: Speed of the touches.
+        scale: Whether places come from a linear scale.
     """
-    values = item_values(declaration)
+
+    def counts(value: DeclaredValue) -> bool:
+        item = ITEM_OF_KEY[value.key]
+        return item.in_runs and (scale or not item.of_scale)
+
     return BenchKnowledge(
         declared=bool(declaration.screw_class)
-        or any(ITEM_OF_KEY[value.key].in_runs for value in declaration.values),
+        or any(counts(value) for value in declaration.values),
         touch_speed_mm_s=touch_speed_mm_s,
-        values=tuple(value for value in values if ITEM_OF_KEY[value.key].in_runs),
+        values=tuple(value for value in item_values(declaration) if counts(value)),
     )
 
 

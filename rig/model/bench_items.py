@@ -34,6 +34,7 @@ class BenchItem:
         largest: Largest number that is taken, in `unit`.
         least: Smallest number that is taken.
         in_runs: Whether runs keep it as what their figures rest on.
+        of_scale: Whether it is about a linear scale, so that only runs with one do.
     """
 
     key: str
@@ -45,6 +46,7 @@ class BenchItem:
     largest: float
     least: float = 0.0
     in_runs: bool = True
+    of_scale: bool = False
 
     @property
     def group(self) -> str:
@@ -122,6 +124,7 @@ BENCH_ITEMS: Final = (
         assumed=5.0,
         reason="magnetic tape and a carrier that tilts a little (no source)",
         largest=1000.0,
+        of_scale=True,
     ),
     BenchItem(
         key=SCALE_LINEAR,
@@ -131,6 +134,7 @@ BENCH_ITEMS: Final = (
         assumed=0.1,
         reason="a tape that was glued on: 100 µm over a metre (no source)",
         largest=50.0,
+        of_scale=True,
     ),
     BenchItem(
         key=PROBE_REPEATABILITY,

@@ -52,8 +52,8 @@ class Bench:
     def resting_on(self, declared: BenchDeclaration) -> Bench:
         """Return this bench with its touches, resting on another declaration."""
         speed_mm_s = self.known.touch_speed_mm_s
-        known = knowledge_of(declared, touch_speed_mm_s=speed_mm_s)
         by_scale = self.axis.scale_counts_per_mm is not None
+        known = knowledge_of(declared, touch_speed_mm_s=speed_mm_s, scale=by_scale)
         causes = bench_causes(known, screw=True, scale=by_scale)
         late_mm = self.datum.late_uncertainty_mm
         datum = replace(self.datum, probe_uncertainty_mm=causes.datum_mm(late_mm))

@@ -13,6 +13,7 @@ from firmware_protocol.messages import RestCause, Source
 from rig.analysis.edges.places import parted_mm
 from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
 from rig.model.attempts import Outcome
+from rig.model.bench_items import LINEAR, PERIODIC
 from rig.model.mounted import Sensor
 from rig.model.sweeps import Edge, Sweep
 from rig.procedures.assumed_delay import longest_delay_s
@@ -37,8 +38,8 @@ _INTERFERENCE = (
 _NOTICE_LOST = "the controller lost a notice, so an edge may be missing"
 _PARTED = "linear scale and steps have parted"
 _NO_TURN = "the axis did not turn round on the edge"
-# A motor slips by four full steps, 0.04 mm at 2 mm and 200 steps a turn; what
-# a screw is off by on the way is less (common practice, no source)
+# A motor slips by four full steps, 0.04 mm at 2 mm and 200 steps a turn; an ordinary
+# screw is off by less on the way (common practice, no source)
 _PARTED_MM = 0.03
 # Void for another reason than the sensor's output
 _OUTCOME_OF_VOID = {
@@ -244,7 +245,10 @@ class Shuttle:
             return ""
         conditions = self.bench.axis, self.bench.datum, self.bench.backlash
         most_mm = max((parted_mm(edge, *conditions) for edge in edges), key=abs)
-        if abs(most_mm) <= _PARTED_MM:
+        numbers = {each.key: each.value for each in self.bench.known.values}
+        way_mm = self.sensor.rated_distance_mm
+        screw_um = 2.0 * numbers[PERIODIC] + numbers[LINEAR] * way_mm
+        if abs(most_mm) <= max(_PARTED_MM, 1e-3 * screw_um):
             return ""
         return f"{_PARTED} by {most_mm:+.3f} mm since the touch-off: steps were lost"
 

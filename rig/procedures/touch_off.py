@@ -78,8 +78,10 @@ def touch_off(
     found = _found(mover, settings, last, tell)
     traits, face = mover.traits, found.contact.position
     _raise_if_before(mover, declared_number(declared, FACE_NEAREST), face)
-    known = knowledge_of(declared, touch_speed_mm_s=settings.touch_speed_mm_s)
     by_scale = traits.scale_counts_per_mm is not None
+    known = knowledge_of(
+        declared, touch_speed_mm_s=settings.touch_speed_mm_s, scale=by_scale
+    )
     causes = bench_causes(known, screw=True, scale=by_scale)
     tell(StepBegan(what="backing off from the face", phase=Phase.TOUCHES))
     # The face is known now: a probe that fails from here on presses no further

@@ -87,7 +87,7 @@ def scaled_run(counts_per_mm: float, **spoilt: float) -> Run:
             "axis": {"scale_counts_per_mm": counts_per_mm},
             "datum": {"scale_steps": DATUM_STEPS},
             "backlash": {"value_mm": 0.0, "screw_mm": 0.09},
-            "bench": knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=0.1),
+            "bench": knowledge_of(NOTHING_DECLARED, touch_speed_mm_s=0.1, scale=True),
         },
     )
 
