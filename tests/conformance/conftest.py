@@ -361,6 +361,7 @@ class SimSubject:
         with self.lock:
             self._boot = getattr(self, "_boot", 0) + 1
             bench = PlainBench()
+            bench.has_scale = Ability.SCALE in self._abilities
             self.controller = self._make(
                 bench,
                 traits=traits_with(self._abilities),
