@@ -148,7 +148,9 @@ def _zero(host: Host) -> None:
     count = _count(host)
     apart = abs(count - (host.world.scale() - zero))
     host.expect(apart <= _room(host), f"{host.world.scale() - zero}", count)
-    (edge,) = edges_of(host, Source.HOME, first)
+    edges = [edge for edge in edges_of(host, Source.HOME, first) if edge.level]
+    host.expect(bool(edges), "an edge of the home switch", host.since(first))
+    edge = edges[-1]
     true = zero - before - edge.position
     apart = _apart(_field(edge), true)
     host.expect(apart <= _room(host), f"scale {_wrapped(true)}, before it is 0", edge)

@@ -37,7 +37,7 @@ class TellingDesk(Desk):
         return None if isinstance(request, ReadRequest) else super()._unable(request)
 
     def _read(self, request: ReadRequest) -> Answer:
-        if request.index in self._settings.traits.quantities:
+        if request.index in self._settings.traits.readable:
             return super()._read(request)
         return ReadAnswer(number=request.number, index=request.index, value=0)
 
@@ -148,7 +148,7 @@ class HidesSwitch(Wrong):
 
 
 CAUGHT: dict[type[Wrong], str] = {
-    ReadsOnce: "7.21",
+    ReadsOnce: "7.21 11.24 11.25 11.26",
     ReadsAnything: "7.22",
     ReadsAtRest: "7.23",
     PutsAnything: "7.25 7.26",
