@@ -122,8 +122,8 @@ class Datum:
             the delay was not measured.
         late_uncertainty_mm: Standard uncertainty of that travel (mm); None where the
             delay was not measured, so that what is declared or assumed of it counts.
-        scale_steps: The same place by the linear scale, in steps from home, which its
-            uncertainty and the delay are of; None without a scale.
+        scale_steps: Where the gap is 0 by the linear scale, in steps from home, which
+            the uncertainty and the delay are of; None without a scale.
     """
 
     position_steps: float

@@ -117,7 +117,7 @@ class DatumCheck:
         n: Number of touches.
         touched_at: When, UTC.
         conditions_index: Index of the run's conditions whose datum it checks.
-        scale_steps: The same place by the linear scale, in steps from home; None
+        scale_steps: Mean of the touches by the linear scale, in steps from home; None
             without a scale.
     """
 
