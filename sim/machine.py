@@ -35,10 +35,10 @@ class Scale:
     Attributes:
         count_mm: Length of a count.
         error_mm: Amplitude of what its division and its reading are off by.
-        error_period_mm: Period of that.
-        error_phase_rad: Phase of it at 0.
+        error_period_mm: Period of the error.
+        error_phase_rad: Phase of the error at 0.
         linear: Share by which it reads more than was travelled, at 20 °C.
-        per_k: Its expansion (1/K).
+        per_k: Expansion of the scale (1/K).
         reversed: Whether it counts down toward the face.
     """
 
@@ -114,7 +114,7 @@ class Machine:
         start_mm: Where the carriage stands when power comes on.
         surroundings: What changes by itself.
         blocks: Gauge blocks for the touch probe.
-        scale: Its linear scale; None without one.
+        scale: Linear scale at the target; None without one.
     """
 
     steps_per_mm: int = 1600
