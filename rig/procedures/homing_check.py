@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from firmware_protocol.messages import EdgeNotice
 from rig.analysis.edges.datum_closing import DatumClosing
-from rig.analysis.edges.places import scale_place_steps
+from rig.analysis.edges.latched_places import scale_place_steps
 from rig.analysis.run.home_shift import (
     CLOSINGS,
     ORDINARY_SHIFT_MM,

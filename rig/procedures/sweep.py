@@ -10,7 +10,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from firmware_protocol.messages import RestCause, Source
-from rig.analysis.edges.places import parted_mm
+from rig.analysis.edges.latched_places import parted_mm
 from rig.analysis.edges.quality import classify_sweep, operated_level, pick_edges
 from rig.model.attempts import Outcome
 from rig.model.bench_items import LINEAR, PERIODIC

@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from rig.analysis.edges.places import latched_steps
+from rig.analysis.edges.latched_places import latched_steps
 from rig.analysis.edges.touch import (
     backlash_from_contacts,
     datum_from_touches,

@@ -20,7 +20,7 @@ from rig.analysis.edges.datum_closing import (
     datum_closing,
     moved_share_mm,
 )
-from rig.analysis.edges.places import edge_steps
+from rig.analysis.edges.latched_places import edge_steps
 from rig.analysis.edges.speed import fit_speed
 from rig.analysis.numbers.gaps import FloatArray, operate_gap_mm, release_gap_mm
 from rig.analysis.numbers.uncertainty import effective_degrees_of_freedom

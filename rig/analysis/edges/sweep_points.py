@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rig.analysis.axis.axis_correction import gap_correction
-from rig.analysis.edges.places import edge_steps
+from rig.analysis.edges.latched_places import edge_steps
 from rig.analysis.numbers.gaps import operate_gap_mm, release_gap_mm
 from rig.model.sweeps import Conditions, Run, Sweep
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from rig.analysis.edges.places import edge_steps, parted_mm, scale_place_steps
+from rig.analysis.edges.latched_places import edge_steps, parted_mm, scale_place_steps
 from rig.analysis.edges.run_arrays import run_arrays
 from rig.analysis.run.run_figures import run_figures
 from rig.errors import BenchError
