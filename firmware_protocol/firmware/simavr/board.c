@@ -87,7 +87,8 @@ static uint16_t check_of(const uint8_t *bytes, size_t count)
     return check;
 }
 
-// Settings as the build has them, with a name, and with these abilities added
+// Settings as the build has them, with a name, and with these abilities added but for a
+// scale, which the chip cannot count
 static void settle(struct bench *bench, int abilities)
 {
     const int32_t settings[RIG_SETTING_COUNT] = {
@@ -99,7 +100,7 @@ static void settle(struct bench *bench, int abilities)
         [RIG_SETTING_START_SPEED] = RIG_START_SPEED,
         [RIG_SETTING_ABILITIES] = RIG_ABILITY_FAST_RATE | RIG_ABILITY_TOUCH_PROBE
                                   | RIG_ABILITY_DRIVE_SENSE | RIG_ABILITY_ENABLE_OUTPUT
-                                  | RIG_ABILITY_SETTINGS | abilities,
+                                  | RIG_ABILITY_SETTINGS | (abilities & ~RIG_ABILITY_SCALE),
         [RIG_SETTING_HOME_CLEAR] = RIG_HOME_CLEAR,
         [RIG_SETTING_HOME_SEARCH] = RIG_HOME_SEARCH,
         [RIG_SETTING_HIGH_INPUTS] = WORLD_OPENS,
