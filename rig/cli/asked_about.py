@@ -20,7 +20,7 @@ def sure_option(command: Command) -> Command:
     return click.option(
         "--sure",
         is_flag=True,
-        help="Take values far outside, or off by a power of ten, as they are.",
+        help="Accept values that are far off, or off by a power of ten.",
     )(command)
 
 

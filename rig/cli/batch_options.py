@@ -48,8 +48,8 @@ _SELECTION = (
         "--product",
         "product_name",
         metavar="NAME",
-        help="Hold the parts against this product on record, not against the one that"
-        " their runs were made for.",
+        help="Judge the parts by this product instead of the one that their runs were"
+        " made for.",
     ),
     click.option(
         "--against", metavar="TARGET", help="Reduction factors to this target."
@@ -74,13 +74,15 @@ _STATISTICS = (
         "--subgroup",
         type=click.IntRange(2, 25),
         metavar="N",
-        help="Chart means and ranges of every N parts in a row.",
+        help="Chart means and ranges of subgroups of N parts.",
     ),
     click.option(
-        "--classes", metavar="MM,...", help="Sort parts: bounds of the classes."
+        "--classes",
+        metavar="MM,...",
+        help="Sort the parts into classes with these bounds.",
     ),
     click.option(
-        "--class-names", metavar="NAME,...", help="Names of the classes, rising."
+        "--class-names", metavar="NAME,...", help="Names of the classes, lowest first."
     ),
 )
 

@@ -29,7 +29,8 @@ reference_option = click.option(
 @click.option(
     "--nested",
     is_flag=True,
-    help="Parts of one name are others for each appraiser (destructive test).",
+    help="Each appraiser has parts of their own, even under the same name (destructive"
+    " test).",
 )
 @tolerance_option
 @figure_options
@@ -37,7 +38,7 @@ reference_option = click.option(
 def components(nested: bool, tolerance: float | None, **options: Any) -> None:
     """Find variance components of nested or unbalanced readings.
 
-    Table: part,appraiser,reading,unit. Of a STUDY, the readings that it has so far.
+    Table: part,appraiser,reading,unit. With a STUDY, the readings that it has so far.
     """
     say_study("components", options, nested=nested, tolerance=tolerance)
 
@@ -51,10 +52,10 @@ def components(nested: bool, tolerance: float | None, **options: Any) -> None:
 )
 @source_options
 def agreement(references: Path | None, **options: Any) -> None:
-    """Find how alike appraisers rate parts.
+    """Find how well appraisers agree when they rate parts.
 
-    By Fleiss' and Cohen's kappa. Table: part,appraiser,rating[,reference]. On record,
-    the verdict of each run is the rating of its operator.
+    By Fleiss' and Cohen's kappa. Table: part,appraiser,rating[,reference]. For runs on
+    record, the verdict of a run is the rating of its operator.
     """
     say_study("agreement", options, references=references)
 
@@ -81,7 +82,7 @@ def linearity(references: Path | None, **options: Any) -> None:
 @figure_options
 @source_options
 def stability(reference: float | None, **options: Any) -> None:
-    """Chart a check standard that is read again over time.
+    """Chart a check standard that is read from time to time.
 
     Table: reading,unit[,subgroup], in order of time.
     """
@@ -96,7 +97,7 @@ def stability(reference: float | None, **options: Any) -> None:
 @figure_options
 @source_options
 def single(reference: float | None, tolerance: float | None, **options: Any) -> None:
-    """Work out Cg and Cgk of a gauge from readings of one part.
+    """Calculate Cg and Cgk of a gauge from readings of one part.
 
     Table: reading,unit.
     """

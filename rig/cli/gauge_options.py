@@ -35,7 +35,7 @@ confidence_option = click.option(
     help="Confidence level of every interval.",
 )
 hand_option = click.option(
-    "--hand", "by_hand", is_flag=True, help="People's readings in place of runs."
+    "--hand", "by_hand", is_flag=True, help="Readings by hand instead of runs."
 )
 
 
@@ -47,7 +47,7 @@ def source_options(command: Command) -> Command:
             "path",
             type=FILE,
             metavar="FILE",
-            help="Table in place of the records.",
+            help="Table instead of the records.",
         ),
         click.option("--sensor", help="Runs of this sensor."),
         click.option("--target", help="Runs against this target."),

@@ -71,7 +71,7 @@ def json_option(command: Command) -> Command:
         "--json",
         "as_json",
         is_flag=True,
-        help="One JSON document on standard output, nothing else there.",
+        help="Print one JSON document to standard output and nothing else.",
     )(command)
 
 
@@ -91,7 +91,7 @@ def quiet_option(command: Command) -> Command:
         is_flag=True,
         expose_value=False,
         callback=_keep_quiet,
-        help="No progress and no remarks; warnings of motion and errors stay.",
+        help="Hide progress and remarks; errors and warnings of motion still show.",
     )(command)
 
 

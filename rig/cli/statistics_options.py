@@ -99,7 +99,7 @@ def measuring_options(command: Command) -> Command:
             default="1,4",
             show_default=True,
             metavar="MM/S,...",
-            help="Sweeps take turns in these.",
+            help="Speeds, used in turn.",
         ),
         click.option(
             "--sweeps",

@@ -17,7 +17,7 @@ from rig.cli.options import catalogue_option, example, json_option, records_opti
 @catalogue_option
 @json_option
 def command(as_json: bool, **options: Any) -> int:
-    """Summarise one figure of the parts of a batch, and decide about each part.
+    """Summarise one figure of the parts of a batch, and judge each part.
 
     Parts are runs with a --part, newest of each, or the rows of a table. Outliers are
     flagged and never dropped. Each plan, lot or table named is a batch, and several are

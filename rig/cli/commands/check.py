@@ -39,7 +39,7 @@ def command(
     catalogue_path: Path | None,
     as_json: bool,
 ) -> int:
-    """Look at link, home, datum, backlash, scale, output and cable.
+    """Check link, home, datum, backlash, scale, output and cable.
 
     Exits with status 3 if something is unfit for measuring.
     """

@@ -58,9 +58,9 @@ class _Demo:
 def command(as_json: bool) -> None:
     """Measure a level sensor on a simulated rig, before and after a few gauge blocks.
 
-    Against three targets with nothing known of the bench, then against steel again
-    once gauge blocks have shown what its screw does. Leaves its records and a report
-    in the current folder.
+    Measures against three targets with nothing known about the bench, then against
+    steel again after gauge blocks have shown the error of its screw. Writes its records
+    and a report to the current folder.
     """
     # Deferred: help must answer at once
     from rig.inquiry.plan import demo_document

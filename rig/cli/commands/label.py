@@ -17,14 +17,14 @@ from rig.cli.output import say
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
     help="HTML file to write, or - for standard output. Default: a name that says what"
-    " it is of. Nothing is overwritten.",
+    " is in it. Nothing is overwritten.",
 )
 @records_option
 def command(part: tuple[str, ...], out: Path | None, records: str | None) -> None:
     """Write labels for parts to one HTML file, to be printed on A4 or Letter and cut.
 
-    The code carries the number of the part and nothing else. Sensor and day of the
-    newest run stand beside it; no verdict does, as it would outlive the next run.
+    The code contains the number of the part and nothing else. Sensor and date of the
+    newest run are printed beside it, but no verdict: the next run may change it.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

@@ -16,7 +16,7 @@ from rig.cli.output import say, say_document
 def command(part: str, records: str | None, as_json: bool) -> None:
     """Show the history of a part: runs, lots, studies and readings by hand.
 
-    Type its number, or scan its label. A GS1 code is taken by its serial number (21).
+    Type its number, or scan its label. Of a GS1 code the serial number (21) is used.
     """
     # Deferred: help must answer at once
     from rig.cli.text.part_history_text import part_history_text

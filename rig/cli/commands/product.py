@@ -19,10 +19,10 @@ _NAME = "CL-18-8"
 
 @click.group(epilog=example("gapsweep product add products.toml --by 'A. Novak'"))
 def command() -> None:
-    """Specify products: what a sensor should be, under what, and how it is sampled.
+    """Specify products: what a sensor must be, under which conditions, and how lots are sampled.
 
-    Runs, batches and lots that name a product are held against its newest approved
-    version; what does not match it gets no verdict. Versions never change.
+    Runs, batches and lots that name a product are judged by its newest approved
+    version; whatever does not match it gets no verdict. Versions never change.
     """
 
 
@@ -34,11 +34,10 @@ def command() -> None:
 def add(path: Path, author: str, records: str | None, as_json: bool) -> None:
     """Enter the products of a file, each as its next version.
 
-    All are entered or none.
+    Either all are entered or none.
 
     FILE is TOML with a [[product]] table for each, or a table with a row for each: CSV,
-    or the first sheet of an .xlsx workbook. Nothing refers to a version before it is
-    approved.
+    or the first sheet of an .xlsx workbook. A version is not used until it is approved.
     """
     # Deferred: help must answer at once
     from rig.catalogue.product_file import load_products
@@ -53,14 +52,14 @@ def add(path: Path, author: str, records: str | None, as_json: bool) -> None:
 
 @command.command(epilog=example(f"gapsweep product approve {_NAME} --by 'B. Weiss'"))
 @click.argument("name", metavar="PRODUCT")
-@click.option("--version", type=int, help="Version; the last if left out.")
+@click.option("--version", type=int, help="Version.  [default: the last]")
 @click.option("--by", "approver", required=True, help="Who approves it.")
 @records_option
 @json_option
 def approve(
     name: str, version: int | None, approver: str, records: str | None, as_json: bool
 ) -> None:
-    """Approve a version: it is in force from now on."""
+    """Approve a version, which is in force from then on."""
     from rig.cli.open_rig import open_store
     from rig.inquiry.products import approve_product
 

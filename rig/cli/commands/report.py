@@ -46,7 +46,7 @@ from rig.cli.options import catalogue_option, example, records_option
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
     help="HTML file to write, or - for standard output. Default: a name that says what"
-    " it is of. Nothing is overwritten.",
+    " is in it. Nothing is overwritten.",
 )
 @click.option("--title", help="Report title (default: by kind of report).")
 @records_option

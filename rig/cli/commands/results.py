@@ -19,15 +19,15 @@ if TYPE_CHECKING:
 @click.option("--sensor", help="Runs of this sensor only.")
 @click.option("--target", help="Runs against this target only.")
 @click.option(
-    "--newest", type=click.IntRange(min=1), metavar="N", help="The newest N only."
+    "--newest", type=click.IntRange(min=1), metavar="N", help="Only the newest N."
 )
 @click.option(
     "--detects",
     is_flag=True,
-    help="Which sensor detects which target, as a table, in place of the list.",
+    help="Show which sensor detects which target as a table, instead of the list.",
 )
 @click.option(
-    "--plans", is_flag=True, help="The plans with their names, in place of the runs."
+    "--plans", is_flag=True, help="List the plans with their names instead of the runs."
 )
 @records_option
 @quiet_option

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     "given",
     multiple=True,
     metavar="SETTING=NUMBER",
-    help="Change a setting; may be given several times.",
+    help="Change a setting; can be repeated.",
 )
 @json_option
 def command(
@@ -37,9 +37,9 @@ def command(
 ) -> None:
     """Show or change scale, travel, speeds, polarities and name of a rig.
 
-    They are kept in the controller, which checks them. Nothing moves. A rig that is
-    homed or held refuses: switch its supply off and on again first. After a change of
-    scale or travel remove the target, home, and check the scale before measuring.
+    The controller checks and keeps them. Nothing moves. A rig that is homed or held
+    refuses: switch its supply off and on first. After changing scale or travel, remove
+    the target, home, and check the scale before you measure.
     """
     # Deferred: help must answer at once
     from rig.procedures.rig_settings import change_settings, name_of, read_settings

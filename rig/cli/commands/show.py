@@ -35,8 +35,8 @@ if TYPE_CHECKING:
     "--beside",
     "beside_id",
     metavar="RUN",
-    help="Another run of the same part on the same target: sets the two beside one "
-    "another, with what each rests on.",
+    help="Another run of the same part on the same target: compares the two, with what"
+    " each is based on.",
 )
 @rule_option
 @records_option
@@ -52,8 +52,8 @@ def command(
 ) -> int:
     """Show a run's figures, verdicts, budgets, sweeps and the check of its edges.
 
-    Verdicts hold s_r, H and R against the limits of IEC 60947-5-2 or those that the
-    catalogue has from the data sheet. An attempt that came to no run is shown with its
+    Verdicts judge s_r, H and R by the limits of IEC 60947-5-2, or by those of the data
+    sheet if the catalogue has them. An attempt that led to no run is shown with its
     outcome. Exits with status 1 if a verdict is "does not conform", or if the sensor
     never switched on its standard target.
     """

@@ -42,8 +42,8 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 def command() -> None:
     """Study the measurement system.
 
-    Lay out, fill and work out parts by appraisers by trials, or work readings out as
-    they are.
+    Lay out a study of parts, appraisers and trials, fill it and calculate its results,
+    or analyse readings that you already have.
     """
 
 
@@ -102,7 +102,7 @@ def layout(
 ) -> None:
     """Lay out a study.
 
-    Its rows go in random order on record and into a sheet.
+    Its rows are recorded, and written to a sheet, in random order.
     """
     # Deferred: help must answer at once
     from rig.inquiry.study import StudyOrder, begin_study
@@ -140,9 +140,9 @@ def layout(
 def fill(
     study_id: str, path: Path, sure: bool, records: str | None, as_json: bool
 ) -> None:
-    """Enter the readings of a sheet that was filled by hand.
+    """Enter the readings of a sheet that was filled in by hand.
 
-    Rows without a reading yet are taken out of the file, not left empty.
+    Delete rows without a reading from the file; do not leave them empty.
     """
     from rig.inquiry.study import fill_study
 
@@ -173,10 +173,10 @@ def fill(
 def measure(
     study_id: str, rows: int | None, records: str | None, as_json: bool, **how: Any
 ) -> None:
-    """Fill the rows that are due by runs of the rig.
+    """Measure the rows that are due on the rig.
 
-    Each part is mounted again. A part that gives no figures is on record with its
-    outcome and stays due; the next row follows.
+    Each part is mounted again for each row. A part that gives no figures is recorded
+    with its outcome and stays due; the next row follows.
     """
     from rig.cli.part_measurement import Measurement, measure_part
     from rig.procedures.study_rows import measure_rows
@@ -218,7 +218,7 @@ def _say_progress(progress: StudyProgress, *, as_json: bool) -> None:
     "path",
     type=_FILE,
     metavar="FILE",
-    help="Filled sheet in place of a study on record.",
+    help="Filled-in sheet instead of a study on record.",
 )
 @confidence_option
 @tolerance_option
@@ -232,9 +232,9 @@ def results(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Work out repeatability and reproducibility.
+    """Calculate repeatability and reproducibility.
 
-    With their shares of the spread and the number of distinct categories.
+    Also shows their shares of the total spread and the number of distinct categories.
     """
     from rig.cli.text.study_text import study_text
     from rig.inquiry.study import study_of_table, study_on_record

@@ -89,7 +89,7 @@ def history(
 @click.option(
     "--out",
     type=_FILE,
-    help="HTML file to write. Default: a name that says what it is of. Nothing is"
+    help="HTML file to write. Default: a name that says what is in it. Nothing is"
     " overwritten.",
 )
 @records_option

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     "longest_s",
     type=click.FloatRange(min=0.0, min_open=True),
     metavar="S",
-    help="End after so long.  [default: at Ctrl-C]",
+    help="Exit after this many seconds.  [default: at Ctrl-C]",
 )
 @json_option
 def command(rig_name: str, longest_s: float | None, as_json: bool) -> None:
@@ -32,9 +32,9 @@ def command(rig_name: str, longest_s: float | None, as_json: bool) -> None:
 
     For wiring and the first power-up: it needs no homing, no motor and no sensor, and
     orders no motion. Close and open each contact by hand, pull off its wire, press the
-    emergency stop, and see what the controller sees. Where the output is not a
-    terminal, each change is a line. Ctrl-C ends it, with exit status 0; it sends the
-    stop byte then as everywhere.
+    emergency stop, and see what the controller sees. If the output is not a terminal,
+    each change is printed on a line of its own. Ctrl-C sends the stop byte and exits
+    with status 0.
     """
     # Deferred: help must answer at once
     from rig.procedures.input_watch import watch_inputs
