@@ -59,7 +59,9 @@ def files_written() -> set[str]:
 def parsed(words: list[str]) -> click.Context:
     """Parse a command as the program does, and carry out nothing."""
     command: click.Command = gapsweep
-    context = click.Context(command, info_name="gapsweep")
+    # A command keeps its help option as the first context has it
+    settings = command.context_settings
+    context = click.Context(command, info_name="gapsweep", **settings)
     while isinstance(command, click.Group):
         name, found, words = command.resolve_command(context, words)
         assert found is not None

@@ -48,15 +48,10 @@ def calibrated_by(
 ) -> CalibrationResult:
     """Put on record what touches on gauge blocks say of the axis.
 
-    Args:
-        found: The touches.
-        store: Open records.
-        rig_id: The rig whose axis it is.
-        certificate: What it is recorded under.
-        due_on: Last day that it holds.
-        block_um: Standard uncertainty of a block's length, um.
-        lead_mm: Travel in one turn of the screw; None if nobody says.
-        grounds: Who enters it, and why.
+    Args: found: The touches. store: Open records. rig_id: The rig whose axis it is.
+    certificate: Number under which it is recorded. due_on: Last day on which it is
+    valid. block_um: Standard uncertainty of a block's length, um. lead_mm: Travel in
+    one turn of the screw; None if nobody says. grounds: Who enters it, and why.
 
     Raises:
         InputError: The blocks are too few, or leave phases of the screw uncovered.

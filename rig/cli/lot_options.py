@@ -8,7 +8,7 @@ LOT_EXAMPLE = "20261125-093412-512-7f3a"
 LEVELS = ["S-1", "S-2", "S-3", "S-4", "I", "II", "III", "IV", "V", "VI", "VII"]
 SAMPLINGS = ["single", "double", "zero"]
 SAMPLING_HELP = (
-    "One sample, two where the first leaves it open, or one with no nonconforming part"
+    "One sample, two if the first does not decide, or one with no nonconforming part"
     " allowed."
 )
 METHODS = ["attributes", "variables"]
@@ -18,5 +18,5 @@ lot_or_none_argument = click.argument("lot_id", metavar="[LOT]", required=False)
 sample_option = click.option(
     "--sample",
     type=int,
-    help="Parts to measure, by variables only; else the level gives them.",
+    help="Number of parts to measure, by variables only. Default: by the level.",
 )

@@ -18,7 +18,7 @@ from rig.model.grounds import Grounds
 @click.option(
     "--count-undecided",
     is_flag=True,
-    help="Undecided parts count as nonconforming, as was agreed.",
+    help="Count undecided parts as nonconforming, as agreed.",
 )
 @click.option(
     "--steady", is_flag=True, help="Allow reduced inspection: production is steady."
@@ -34,10 +34,10 @@ def decide(
     records: str | None,
     as_json: bool,
 ) -> int:
-    """Decide about a lot.
+    """Accept or reject a lot.
 
-    Updates the severity for the next lot by the switching rules. Exits with status 1
-    if the lot is not accepted.
+    Updates the severity of the next inspection by the switching rules. Exits with
+    status 1 if the lot is not accepted.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
@@ -70,7 +70,7 @@ def decide(
 @click.option("--reason", default="", help="Why it was begun by mistake.")
 @click.option("--operator", default="", help="Who withdraws it.")
 @click.option(
-    "--authority", default="", help="Who permits it, once parts are inspected."
+    "--authority", default="", help="Who permits it; needed once parts are inspected."
 )
 @records_option
 @json_option
@@ -84,8 +84,8 @@ def withdraw(
 ) -> None:
     """Withdraw a lot that was begun by mistake.
 
-    All of it stays on record. Nothing is decided about it, it counts in no switching
-    rules, and its runs may stand in another lot.
+    Everything stays on record, but the lot is neither accepted nor rejected, does not
+    count for the switching rules, and its runs may be used in another lot.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
@@ -116,10 +116,11 @@ def withdraw(
 def sign(
     lot_id: str, operator: str, meaning: str, records: str | None, as_json: bool
 ) -> None:
-    """Sign a lot that is decided about or withdrawn.
+    """Sign a lot that was accepted, rejected or withdrawn.
 
-    Says what is signed and asks for the PIN, or reads it as a line of standard input.
-    Who may authorise and had no hand in it approves.
+    Shows what is signed and asks for the PIN, or reads it as a line from standard
+    input. Only somebody who may authorise, and who did not work on the lot, can approve
+    it.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

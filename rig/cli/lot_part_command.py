@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     "--verdict",
     "for_verdict",
     is_flag=True,
-    help="With --rig: end as soon as the figures are clear of the lot's limits.",
+    help="With --rig: stop as soon as the figures are clear of the lot's limits.",
 )
 @click.option("--run", "run_id", default="", metavar="RUN", help="A run on record.")
 @click.option("--value", type=float, help="A value from elsewhere.")
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 @click.option("--reason", default="", help="What was seen.")
 @click.option("--operator", default="", help="Name of the inspector.")
 @click.option(
-    "--authority", default="", help="Who permits that a failed part is inspected again."
+    "--authority", default="", help="Who permits a failed part to be inspected again."
 )
 @click.option(
     "--again", default="", metavar="REASON", help="Why a part is inspected again."
@@ -67,12 +67,12 @@ def part(
     as_json: bool,
     **how: Any,
 ) -> int:
-    """Inspect the next part; say what the lot still bears.
+    """Inspect the next part, and show how many more may fail.
 
-    An undecided part may be inspected again, one that conforms only for a reason, one
-    that does not conform only under a named authority as well. The last result counts,
-    all stay in view, and the lot bounds how often. Exits with status 1 if the part does
-    not conform.
+    An undecided part may be inspected again. A part that conforms needs a reason for
+    it; a part that does not conform needs a reason and a named authority. The last
+    result counts, all are kept, and the lot limits how often. Exits with status 1 if
+    the part does not conform.
     """
     ways = [rig_name, run_id or None, value, seen]
     if sum(way is not None for way in ways) != 1:

@@ -44,7 +44,7 @@ _OF_A_LOT_TO_COME = (
 @click.option(
     "--level",
     type=click.Choice(LEVELS),
-    help="Inspection level; of zero acceptance the verification level.  [default: II]",
+    help="Inspection level; for zero acceptance the verification level.  [default: II]",
 )
 @click.option(
     "--sampling",
@@ -77,25 +77,27 @@ _OF_A_LOT_TO_COME = (
     "--relative-uncertainty",
     type=float,
     metavar="SHARE",
-    help="U over the way from mean to limit at the AQL; else measured, or 0.25.",
+    help="U divided by the distance from mean to limit at the AQL. Default: as"
+    " measured, or 0.25.",
 )
 @click.option(
     "--common-share",
     type=float,
     metavar="SHARE",
-    help="Share of its variance that parts of a lot have in common; else 0.8.",
+    help="Share of the variance of U that all parts of a lot have in common. Default:"
+    " 0.8.",
 )
 @click.option(
     "--undecided-again",
     type=int,
     metavar="TIMES",
-    help="How often undecided parts are measured again; else as the lot has it.",
+    help="How often undecided parts are measured again. Default: as for the lot.",
 )
 @click.option(
     "--failing-again",
     type=int,
     metavar="TIMES",
-    help="How often failing parts are measured again; else as the lot has it.",
+    help="How often failing parts are measured again. Default: as for the lot.",
 )
 @records_option
 @json_option
@@ -116,10 +118,10 @@ def curve(
     as_json: bool,
     **said: Any,
 ) -> None:
-    """Show how likely a plan accepts a lot of a given quality.
+    """Show how likely a plan is to accept a lot of a given quality.
 
-    Once as the plan has it, and once by simulation as parts are really measured:
-    with uncertainty, undecided parts and parts measured again.
+    One curve is that of the plan; the other is simulated with parts as they are really
+    measured: with uncertainty, undecided parts and parts measured again.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

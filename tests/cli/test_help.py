@@ -119,6 +119,16 @@ def test_the_example_runs(
 ) -> None:
     Path("incoming.toml").write_text(PLAN, "utf-8")
     run_id = measured()
+    if command == "log":
+        gapsweep(
+            "watch",
+            "--rig",
+            "sim://?pace=fast",
+            "--seconds",
+            "1",
+            "--trace",
+            "wire.trace",
+        )
     words = example(gapsweep(command, "--help").out)
     if command in REWRITTEN:
         old, new = REWRITTEN[command]

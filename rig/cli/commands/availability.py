@@ -27,7 +27,7 @@ _MEASURE = "gapsweep availability measure --rig sim:// --sensor level-18 --targe
 
 @click.group(epilog=example(_MEASURE))
 def command() -> None:
-    """Time delay before availability, and false signals at switch-on."""
+    """Measure the time delay before availability, and false signals at switch-on."""
 
 
 @command.command(epilog=example(_MEASURE))
@@ -51,17 +51,17 @@ def command() -> None:
     help="Time without supply before each.",
 )
 @part_option
-@click.option("--operator", default="", help="Who answers for it.")
+@click.option("--operator", default="", help="Name of the operator responsible.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
 @records_option
 @catalogue_option
 @json_option
 @moves(switch_on_ahead())
 def measure(times: int, off_s: float, **options: Any) -> int:
-    """Switch the sensor's supply off and on, and see when its output works.
+    """Switch the sensor's supply off and on, and time when its output works.
 
-    It takes a rig with a switch in that supply. The longest delay is held against the
-    data sheet, else against IEC 60947-5-2, and so is the longest false signal. Exits
+    The rig must have a switch in that supply. The longest delay and the longest false
+    signal are judged by the data sheet, or by IEC 60947-5-2 if it gives none. Exits
     with status 1 if either does not conform.
     """
     # Deferred: help must answer at once

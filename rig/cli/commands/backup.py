@@ -17,10 +17,10 @@ from rig.errors import RecordsError
 def command(file: Path, records: str | None) -> int:
     """Copy the records to FILE, as they are at one moment.
 
-    Other programs may go on measuring meanwhile. Copy records in this way and no other:
-    what was measured last stands in a second file while they are in use. The copy is
-    one file, checked as `gapsweep verify` does; status 4 if it is not as it was
-    written. A file that exists is never overwritten.
+    Other programs may go on measuring meanwhile. Do not copy the file of the records
+    yourself: while they are in use, the newest measurements are in a second file. The
+    copy is one file. It is checked as by `gapsweep verify`, and the exit status is 4 if
+    it is not as it was written. A file that exists is never overwritten.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

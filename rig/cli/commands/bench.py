@@ -32,7 +32,7 @@ def _whose(command: Command) -> Command:
     for option in (
         click.option("--rig-id", help="Identity of the rig, as `rigs` shows it."),
         click.option(
-            "--rig", "rig_name", metavar="PORT", help="Ask this rig who it is."
+            "--rig", "rig_name", metavar="PORT", help="Ask this rig for its identity."
         ),
     ):
         command = option(command)
@@ -44,9 +44,9 @@ _by = click.option("--by", "author", default="", help="Who declares it.")
 
 @click.group(epilog=example("gapsweep bench show"))
 def command() -> None:
-    """Declare what is known of a bench; what is not declared is assumed, and wide.
+    """Declare what is known about a bench; what is not declared is assumed to be wide.
 
-    Runs from then on rest on it. Each number keeps where it comes from.
+    Later runs use it. The source of each number is kept.
     """
 
 
@@ -57,7 +57,7 @@ def command() -> None:
 def show(
     rig_name: str | None, rig_id: str | None, records: str | None, as_json: bool
 ) -> None:
-    """Show what is declared of rigs, and what is assumed."""
+    """Show what is declared about rigs, and what is assumed."""
     # Deferred: help must answer at once
     from rig.cli.text.bench_text import benches_text
     from rig.inquiry.declared_bench import benches_on_record, no_benches
@@ -82,7 +82,7 @@ def show(
     "--class",
     "class_name",
     default="",
-    help="Accuracy class of the screw; `assumed` takes it back.",
+    help="Accuracy class of the screw; `assumed` removes it.",
 )
 @click.option(
     "--source",
@@ -92,7 +92,7 @@ def show(
 @click.option(
     "--later",
     is_flag=True,
-    help="Leave all assumed for now, without a reminder in later runs.",
+    help="Leave everything assumed for now; later runs do not remind you.",
 )
 @_by
 @_whose
@@ -111,7 +111,7 @@ def set_items(
 ) -> None:
     """Declare some numbers; the others stay as they are.
 
-    `gapsweep bench show` lists the keys. KEY=assumed takes a number back.
+    `gapsweep bench show` lists the keys. KEY=assumed removes a number.
     """
     from rig.model.bench_declaration import (
         BenchDeclaration,
@@ -176,10 +176,10 @@ def import_file(
 ) -> None:
     """Declare a whole bench from a TOML file.
 
-    It takes the place of all that was declared before.
+    It replaces everything that was declared before.
 
-    FILE has tables such as [screw] and [probe] with `source` and the numbers by the
-    second half of their key; [screw] may have `class`.
+    FILE has tables such as [screw] and [probe]. Each has `source` and numbers, named by
+    the second half of their key; [screw] may have `class`.
     """
     from rig.catalogue.bench_file import load_bench
 
@@ -194,10 +194,10 @@ def import_file(
 @click.option("--by", "person", required=True, metavar="NAME", help="Who confirms it.")
 @records_option
 def confirm(rig_name: str, person: str, records: str | None) -> None:
-    """Confirm that a rig is meant to be what its controller says now.
+    """Confirm that a rig was changed on purpose.
 
-    A rig that measured before and states another scale, other limits or another
-    firmware measures nothing until then. Nothing moves.
+    A rig that measured before and now states another scale, other limits or another
+    firmware measures nothing until this is confirmed. Nothing moves.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_rig

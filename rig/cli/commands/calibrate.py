@@ -55,16 +55,20 @@ _reason = click.option("--reason", default="", help="Why it is entered.")
 
 @click.group(epilog=example("gapsweep calibrate show"))
 def command() -> None:
-    """Keep the calibration of the axis with its due date; runs take it from there."""
+    """Record the calibration of the axis with its due date; later runs use it."""
 
 
 @command.command(epilog=example(_EXAMPLE))
 @click.argument("path", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--rig", "rig_name", metavar="PORT", help="Ask this rig who it is.")
+@click.option(
+    "--rig", "rig_name", metavar="PORT", help="Ask this rig for its identity."
+)
 @click.option("--rig-id", help="Identity of the rig, as `gapsweep rigs` shows it.")
-@click.option("--certificate", required=True, help="What it is recorded under.")
+@click.option("--certificate", required=True, help="Number under which it is recorded.")
 @click.option("--made", required=True, metavar="DAY", help="Day of the readings.")
-@click.option("--due", required=True, metavar="DAY", help="Last day that it holds.")
+@click.option(
+    "--due", required=True, metavar="DAY", help="Last day on which it is valid."
+)
 @click.option(
     "--instrument-um",
     type=float,
@@ -90,10 +94,10 @@ def add(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Put a calibration by ISO 230-2 on record.
+    """Record a calibration by ISO 230-2.
 
-    FILE has the columns target_mm,direction and deviation_mm or reading_mm: places in
-    mm from home, up for approach and down for retreat.
+    FILE has the columns target_mm, direction, and deviation_mm or reading_mm: places
+    are in mm from home; direction is up for approach and down for retreat.
     """
     # Deferred: help must answer at once
     from rig.cli.text.calibration_text import calibration_text
@@ -130,8 +134,10 @@ def add(
     metavar="MM,MM,...",
     help="Lengths of the gauge blocks, mm.",
 )
-@click.option("--certificate", required=True, help="What it is recorded under.")
-@click.option("--due", required=True, metavar="DAY", help="Last day that it holds.")
+@click.option("--certificate", required=True, help="Number under which it is recorded.")
+@click.option(
+    "--due", required=True, metavar="DAY", help="Last day on which it is valid."
+)
 @click.option(
     "--block-um",
     type=float,
@@ -158,7 +164,7 @@ def measure(
 ) -> None:
     """Calibrate the axis with gauge blocks on the touch probe.
 
-    Asks for each block, touches off on it, and fits scale and periodic error.
+    Asks for each block, touches off on it, and fits scale error and periodic error.
     """
     # Deferred: help must answer at once
     from rig.cli.block_measurement import calibrated_by, touched_blocks
@@ -196,19 +202,26 @@ def measure(
 @rig_option
 @click.option("--sensor", help="Mounted sensor; sim:// has one mounted already.")
 @click.option("--target", help="Mounted target; sim:// has one mounted already.")
-@click.option("--places", type=int, default=8, show_default=True, help="How many.")
 @click.option(
-    "--sweeps", type=int, default=6, show_default=True, help="Good sweeps at each."
+    "--places", type=int, default=8, show_default=True, help="Number of places."
+)
+@click.option(
+    "--sweeps",
+    type=int,
+    default=6,
+    show_default=True,
+    help="Good sweeps at each place.",
 )
 @click.option(
     "--lead-mm",
     type=float,
-    help="Travel in one turn of the screw, mm; else the declared one.",
+    help="Travel in one turn of the screw, mm. Default: as declared.",
 )
 @click.option(
     "--declare",
     is_flag=True,
-    help="Declare amplitude and its uncertainty as the bound of the periodic error.",
+    help="Declare the sum of amplitude and uncertainty as the bound of the periodic"
+    " error.",
 )
 @part_option
 @click.option("--operator", default="", help="Who answers for the runs.")
@@ -220,9 +233,9 @@ def measure(
 def places(lead_mm: float | None, declare: bool, as_json: bool, **options: Any) -> None:
     """Check the screw with one sensor at several places.
 
-    No instrument is needed. Asks for the sensor's holder to be clamped at one place
-    after the other, touches off and sweeps at each, and fits the error that repeats
-    with every turn of the screw. Every run is on record.
+    No instrument is needed. Asks you to clamp the sensor's holder at one place after
+    another, touches off and sweeps at each, and fits the error that repeats with every
+    turn of the screw. Every run is recorded.
     """
     # Deferred: help must answer at once
     from rig.api.mounting import mounted
@@ -300,7 +313,7 @@ def _clamp_of(rig: Rig) -> Callable[[float | None, float], None]:
 def show(records: str | None, as_json: bool) -> None:
     """Show the calibration in force for every rig.
 
-    With its due date, and whether it still holds; and the newest check of its screw at
+    Shows its due date, whether it is still valid, and the newest check of the screw at
     several places.
     """
     from rig.cli.text.calibration_text import calibrations_text

@@ -34,7 +34,7 @@ FORMATS = ("csv", "json", "parquet", "xlsx")
     "lots",
     multiple=True,
     metavar="LOT",
-    help="This lot and the runs behind its results only.",
+    help="Only this lot and the runs behind its results.",
 )
 @click.option(
     "--product", default="", metavar="NAME", help="Runs made for this product only."
@@ -49,20 +49,20 @@ FORMATS = ("csv", "json", "parquet", "xlsx")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="Folder to write to, of xlsx the file. Default: a name that says what is in"
-    " it. Nothing is overwritten.",
+    help="Folder to write to, or for xlsx the file. Default: a name that says what is"
+    " in it. Nothing is overwritten.",
 )
 @records_option
 def command(**options: Any) -> None:
-    """Write everything that is on record to tables.
+    """Write everything on record to tables.
 
-    Runs, what counts of each part (a column a figure), verdicts, figures, budgets,
-    sweeps, edges, conditions, attempts, notes, lots, studies, readings by hand, plans,
-    products, bench declarations, calibrations, documents, operators and the trail. A
-    workbook has all but the edges.
+    Runs, the figures that count for each part (a column for each figure), verdicts,
+    figures, budgets, sweeps, edges, conditions, attempts, notes, lots, studies,
+    readings by hand, plans, products, bench declarations, calibrations, documents,
+    operators and the trail. A workbook has all but the edges.
 
-    With a RUN or another choice: those runs, and what belongs to them. Units stand in
-    the heads, times are UTC.
+    With a RUN or another choice, writes only those runs and what belongs to them.
+    Column heads give the units; times are UTC.
     """
     # Deferred: help must answer at once
     from rig.cli.exports import write_export

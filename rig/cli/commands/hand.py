@@ -32,15 +32,15 @@ _figure = click.option(
 
 @click.group(epilog=example(f"gapsweep hand compare {_RUN}"))
 def command() -> None:
-    """For the classroom: readings by hand and predictions beside the rig's figures."""
+    """Compare readings by hand and predictions with the rig's figures, for a class."""
 
 
 @command.command(
     epilog=example("gapsweep hand add class.csv --sensor level-18 --target pvc")
 )
 @click.argument("path", metavar="FILE", type=_FILE)
-@click.option("--sensor", required=True, help="That was read.")
-@click.option("--target", required=True, help="Against which.")
+@click.option("--sensor", required=True, help="Sensor that was read.")
+@click.option("--target", required=True, help="Target that it was read against.")
 @part_option
 @_figure
 @click.option(
@@ -48,8 +48,8 @@ def command() -> None:
     "step_mm",
     type=click.FloatRange(min=0.0, min_open=True),
     metavar="MM",
-    help="Smallest difference that the ruler or gauge shows; without it, the coarsest"
-    " usual one that all readings lie on is assumed.",
+    help="Resolution of the ruler or gauge. Default: the coarsest usual one that fits"
+    " all readings.",
 )
 @sure_option
 @catalogue_option
@@ -115,7 +115,7 @@ def add(
 def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> None:
     """Show each person's bias and spread against a run.
 
-    And how the mean of n readings helps.
+    Also shows how much the mean of n readings helps.
     """
     from rig.cli.open_rig import open_store
     from rig.cli.text.hand_text import hand_text
@@ -139,8 +139,8 @@ def compare(run_id: str, figure: str, records: str | None, as_json: bool) -> Non
     "properties",
     multiple=True,
     metavar="TARGET=LOW:HIGH",
-    help="Relative permittivity, or conductivity in S/m, of a target; for what no"
-    " table gives, or in place of the table.",
+    help="Relative permittivity, or conductivity in S/m, of a target that no table"
+    " has, or instead of the table.",
 )
 @click.option(
     "--curve", type=_FILE, help="Use this curve instead of the built-in theory."
@@ -154,10 +154,10 @@ def predict(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Compare measured operate points with those that theory predicts.
+    """Compare measured operate points with theory.
 
-    Theory minds the sensor's size and rated distance and the thickness of the plate; a
-    run that it does not hold for is not comparable. A --curve is taken as it stands.
+    Theory allows for the sensor's size, its rated distance and the thickness of the
+    plate; a run outside its validity is "not comparable". A --curve is used unchanged.
     """
     from rig.cli.open_rig import open_store
     from rig.cli.text.prediction_text import prediction_text

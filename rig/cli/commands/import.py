@@ -15,12 +15,11 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 
 @click.group(epilog=example("gapsweep import catalogue --sensors sensors.csv"))
 def command() -> None:
-    """Take over what stands in a spreadsheet: .xlsx, or saved as CSV.
+    """Import a spreadsheet: .xlsx, or saved as CSV.
 
-    Of a workbook the first sheet counts. CSV is UTF-8 with a comma or semicolon between
-    cells and a decimal point. All
-    cells that are not right are told at once, by row and column; then nothing is
-    imported.
+    The first sheet of a workbook is used. CSV is UTF-8 with commas or semicolons
+    between cells. If any cells are wrong, all of them are listed by row and column and
+    nothing is imported.
     """
 
 
@@ -46,7 +45,7 @@ def command() -> None:
     help="Output file; never overwritten.",
 )
 def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
-    """Make a catalogue file, for --catalogue of other commands."""
+    """Make a catalogue file for the option --catalogue."""
     # Deferred: help must answer at once
     from rig.cli.imported_tables import import_catalogue
 
@@ -55,7 +54,7 @@ def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
 
 @command.command(epilog=example("gapsweep import plan incoming.csv"))
 @click.argument("path", metavar="FILE", type=_FILE)
-@click.option("--title", help="Of the plan; the file's name if left out.")
+@click.option("--title", help="Title of the plan.  [default: the file's name]")
 @click.option(
     "--out",
     type=_FILE,
@@ -65,7 +64,7 @@ def catalogue(sensors: Path | None, targets: Path | None, out: Path) -> None:
 )
 @catalogue_option
 def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) -> None:
-    """Make a plan file, for `gapsweep run`; every row is a run.
+    """Make a plan file for `gapsweep run`; every row is a run.
 
     FILE has the columns sensor,target and may have part, sweeps, speeds_mm_s (such as
     "1 4"), timetable_h and timetable_readings.
@@ -82,9 +81,9 @@ def plan(path: Path, title: str | None, out: Path, catalogue_path: Path | None) 
 @records_option
 @json_option
 def hand(path: Path, **how: Any) -> None:
-    """Enter readings by hand, all of a file or none.
+    """Enter readings by hand: all of a file, or none.
 
-    They may be of several sensors and targets. FILE has the columns
+    The file may cover several sensors and targets. FILE has the columns
     person,sensor,target,value_mm and may have part, figure (operate or release) and
     step_mm, the smallest difference that the ruler or gauge shows.
     """

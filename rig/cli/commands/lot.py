@@ -44,7 +44,7 @@ for _verb in (part, *LOT_OUTCOME_COMMANDS, *LOT_PLAN_COMMANDS):
 @click.option(
     "--product",
     required=True,
-    help="Product; as soon as products are on record, one of these.",
+    help="Product. If any products are on record, it must be one of them.",
 )
 @click.option("--supplier", default="", help="Supplier.")
 @click.option("--size", type=int, required=True, help="Number of parts.")
@@ -54,7 +54,7 @@ for _verb in (part, *LOT_OUTCOME_COMMANDS, *LOT_PLAN_COMMANDS):
 @click.option(
     "--level",
     type=click.Choice(LEVELS),
-    help="Inspection level; it sets the sample size. Of zero acceptance the"
+    help="Inspection level, which sets the sample size; for zero acceptance the"
     " verification level, I to VII.  [default: the product's, or II]",
 )
 @click.option(
@@ -81,7 +81,7 @@ for _verb in (part, *LOT_OUTCOME_COMMANDS, *LOT_PLAN_COMMANDS):
     type=int,
     default=2,
     show_default=True,
-    help="How often a part may be inspected again, at most.",
+    help="How often a part may be inspected again.",
 )
 @click.option("--resubmitted", is_flag=True, help="Mark the lot as resubmitted.")
 @click.option("--operator", default="", help="Name of the inspector.")
@@ -95,10 +95,10 @@ def begin(
     rule_name: str,
     **options: Any,
 ) -> int:
-    """Begin a lot: look the sampling plan up and put both on record.
+    """Begin a lot: look up its sampling plan and record both.
 
-    A product on record gives limits, target, conditions and sampling. Without one and
-    without --lower and --upper parts are held against IEC 60947-5-2 or the data sheet.
+    A product on record sets limits, target, conditions and sampling. Without one, and
+    without --lower and --upper, parts are judged by IEC 60947-5-2 or the data sheet.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

@@ -21,10 +21,10 @@ _reason = click.option("--reason", default="", help="Why it is done.")
 
 @click.group(epilog=example('gapsweep operator add "K. Ames" --by "R. Vance"'))
 def command() -> None:
-    """Name operators; from then on only they are chosen.
+    """Manage operators; once there are any, only they can be named.
 
-    The first one may authorise: name operators, and permit that a failed part is
-    inspected again. PINs are asked for, or read line by line from standard input.
+    The first one may authorise: add operators, and permit a failed part to be inspected
+    again. PINs are asked for, or read line by line from standard input.
     """
 
 
@@ -43,7 +43,7 @@ def add(
     records: str | None,
     as_json: bool,
 ) -> None:
-    """Name an operator, or change what one may do."""
+    """Add an operator, or change what one may do."""
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.inquiry.operators import name_operator
@@ -68,8 +68,8 @@ def add(
 def pin(name: str, author: str, records: str | None, as_json: bool) -> None:
     """Set the PIN that an operator signs with.
 
-    Asks for the PIN until now, if there is one; with --by for that of somebody who may
-    authorise.
+    Asks for the present PIN, if there is one; with --by, for the PIN of somebody who
+    may authorise.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
@@ -101,7 +101,7 @@ def pin(name: str, author: str, records: str | None, as_json: bool) -> None:
 def retire(
     name: str, author: str, reason: str, records: str | None, as_json: bool
 ) -> None:
-    """Let an operator be chosen no more; what is on record stays."""
+    """Retire an operator; what is on record stays."""
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.inquiry.operators import retire_operator

@@ -19,7 +19,7 @@ _NAME = "CL-18-8"
 
 @click.group(epilog=example("gapsweep product add products.toml --by 'A. Novak'"))
 def command() -> None:
-    """Specify products: what a sensor must be, under which conditions, and how lots are sampled.
+    """Specify products: the sensor, its conditions and limits, and the sampling.
 
     Runs, batches and lots that name a product are judged by its newest approved
     version; whatever does not match it gets no verdict. Versions never change.

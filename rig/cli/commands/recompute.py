@@ -25,18 +25,18 @@ if TYPE_CHECKING:
 @click.option(
     "--pool-noise",
     is_flag=True,
-    help="Noise-free thresholds by the noise of all these runs of a part against a"
-    " target, where they scatter alike.",
+    help="Estimate noise-free thresholds with the pooled noise of all these runs of a"
+    " part against a target, if they scatter alike.",
 )
 @records_option
 @json_option
 def command(
     run_ids: tuple[str, ...], pool_noise: bool, records: str | None, as_json: bool
 ) -> int:
-    """Work figures out again from raw edges; earlier ones stay on record.
+    """Recalculate figures from the recorded edges; earlier figures are kept.
 
-    Without a RUN, those of every run that has ended. One that was changed since it was
-    recorded is refused, with status 4.
+    Without a RUN, does so for every run that has ended. A run that was changed since it
+    was recorded is refused, with status 4.
     """
     # Deferred: help must answer at once
     from rig.inquiry.recomputation import Recomputation

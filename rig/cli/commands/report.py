@@ -22,10 +22,11 @@ from rig.cli.options import catalogue_option, example, records_option
     "--beside",
     "beside_id",
     metavar="RUN",
-    help="Another run of the same part on the same target, set beside the one named.",
+    help="Another run of the same part on the same target, to compare with the one"
+    " named.",
 )
 @click.option("--study", "study_id", metavar="STUDY", help="A study on record.")
-@click.option("--batch", is_flag=True, help="Take what is chosen as a batch of parts.")
+@click.option("--batch", is_flag=True, help="Report the chosen parts as a batch.")
 @click.option(
     "--certificate",
     "letterhead",
@@ -35,10 +36,15 @@ from rig.cli.options import catalogue_option, example, records_option
 )
 @click.option("--part", default="", metavar="NUMBER", help="Certify this part.")
 @click.option("--customer", default="", help="Name and address of the customer.")
-@click.option("--order", "customer_order", default="", help="Order of the customer.")
+@click.option(
+    "--order", "customer_order", default="", help="Order number of the customer."
+)
 @click.option("--number", default="", help="Document number (default: the next).")
 @click.option(
-    "--replaces", default="", metavar="NUMBER", help="Document that it replaces."
+    "--replaces",
+    default="",
+    metavar="NUMBER",
+    help="Number of the document that it replaces.",
 )
 @click.option("--by", "person", default="", help="Who issues the certificate.")
 @batch_options
@@ -54,13 +60,11 @@ from rig.cli.options import catalogue_option, example, records_option
 def command(out: Path | None, title: str | None, **options: Any) -> None:
     """Write figures, verdicts, plots and evidence to one HTML file.
 
-    Of the runs named, or of one of them beside another with --beside, of a plan with
-    --plan, of a study with --study, of a lot with --lot. With --batch, of the parts
-    chosen as in `gapsweep batch`.
-
-    With --certificate, of one run, --part or --lot: a page to hand out, under a number
-    that is never given twice. The FILE holds name, address (a list of lines), and if
-    wanted location, note and logo (PNG or SVG).
+    Reports the runs named; with --beside one of them compared with another; with --plan
+    a plan, with --study a study, with --lot a lot; with --batch the parts chosen as in
+    `gapsweep batch`. With --certificate it issues one page about a run, --part or --lot
+    under a number that is never used twice. Its FILE has name and address (a list of
+    lines), and optionally location, note and logo (PNG or SVG).
     """
     # Deferred: help must answer at once
     if options["letterhead"]:

@@ -16,11 +16,11 @@ from rig.errors import InputError, RecordsError
 @click.argument("file", type=click.Path(path_type=Path))
 @records_option
 def command(file: Path, records: str | None) -> int:
-    """Put the copy FILE, which `backup` made, in the place of the records.
+    """Replace the records by the copy FILE that `backup` made.
 
-    The copy is checked as `gapsweep verify` does, and nothing is put in place if it is
-    not as it was written. The records that were there are kept under another name,
-    which is said. End every other gapsweep that uses them first.
+    The copy is checked as by `gapsweep verify`, and nothing is replaced if it is not as
+    it was written. The old records are kept under another name, which is printed. First
+    exit every other gapsweep that uses them.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store

@@ -17,14 +17,14 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 
 @click.group(epilog=example("gapsweep supplier history level-18"))
 def command() -> None:
-    """Look at lots over time, and write to a supplier about a lot."""
+    """Show lots over time; write to a supplier about a lot."""
 
 
 @command.command("list", epilog=example("gapsweep supplier list"))
 @records_option
 @json_option
 def list_products(records: str | None, as_json: bool) -> None:
-    """List every product with its suppliers and what became of their lots."""
+    """List every product with its suppliers and the results of their lots."""
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
     from rig.cli.text.history_text import supplied_text
@@ -41,7 +41,7 @@ def list_products(records: str | None, as_json: bool) -> None:
 @command.command(epilog=example("gapsweep supplier history level-18 --out h.html"))
 @click.argument("product", metavar="PRODUCT")
 @click.option("--supplier", help="This supplier only.")
-@click.option("--out", type=_FILE, help="Write a report with control charts, too.")
+@click.option("--out", type=_FILE, help="Also write a report with control charts.")
 @records_option
 @json_option
 def history(

@@ -13,7 +13,7 @@ from rig.cli.output import say, say_document
 @records_option
 @json_option
 def command(subject: str, records: str | None, as_json: bool) -> None:
-    """List changes on record: who, when, before, after, why.
+    """List changes to the records: who, when, before, after, why.
 
     SUBJECT is a lot, a run, a rig, a product or an operator; without it all changes are
     listed. `gapsweep verify` checks that the list is as it was written.

@@ -23,18 +23,19 @@ from rig.errors import RecordsError
     "--against",
     multiple=True,
     metavar="FILE|LINK:HASH",
-    help="A head that was kept: such a file, or as it stands on a report.",
+    help="A head that was kept: such a file, or the text on a report.",
 )
 @records_option
 @json_option
 def command(
     anchor: Path | None, against: tuple[str, ...], records: str | None, as_json: bool
 ) -> int:
-    """Hold all that is on record against the chain that was written with it.
+    """Check everything on record against the chain that was written with it.
 
-    Names every run, entry and lot that is not as it was written, and the head of the
-    chain. Exits with status 4 if there is one. The chain has no key: without a head
-    that was kept elsewhere it finds accidents, not a forger who works it out anew.
+    Lists every run, entry and lot that is not as it was written, and the head of the
+    chain. Exits with status 4 if it finds one. The chain has no key: unless its head
+    was kept elsewhere, the check finds accidents, not a forger who recalculates the
+    chain.
     """
     # Deferred: help must answer at once
     from rig.cli.open_rig import open_store
