@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.database_server import DatabaseServer, MissingPackage
+
 # How fast the machine is decides nothing
 settings.register_profile(
     "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -69,6 +71,29 @@ def _drives_into_no_face(request: pytest.FixtureRequest) -> Iterator[None]:
         assert not struck, f"a simulated rig was driven into its face: {struck}"
     else:
         assert struck, "no simulated rig was driven into its face, though marked so"
+
+
+@pytest.fixture(scope="session")
+def database_server() -> Iterator[DatabaseServer]:
+    """A real server of records; in CI a missing package is a failure."""
+    try:
+        server = DatabaseServer()
+    except MissingPackage as missing:
+        if os.environ.get("CI"):
+            pytest.fail(str(missing), pytrace=False)
+        pytest.skip(str(missing))
+    with server:
+        yield server
+
+
+@pytest.fixture(scope="session")
+def server_with_records(database_server: DatabaseServer) -> str:
+    """Name of a database with records that hold nothing, to make others like it."""
+    from rig.records import open_records
+
+    name = database_server.new_database()
+    open_records(database_server.url(name)).close()
+    return name
 
 
 _MOST_WORKERS = 8  # half a gigabyte each

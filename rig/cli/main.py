@@ -47,6 +47,7 @@ COMMANDS = {
     "operator": "Manage operators: add, retire, set PINs.",
     "trail": "List who changed what in the records, when and why.",
     "verify": "Check that the records are as they were written.",
+    "sync": "Hand the records of a bench in to a server.",
     "backup": "Copy the records to a file while they are in use.",
     "restore": "Restore the records from a copy.",
     "log": "Show what went over the wire to a rig: a trace.",

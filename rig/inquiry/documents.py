@@ -68,6 +68,7 @@ DOCUMENTS: Final[dict[str, str]] = {
     "trail": "rig.inquiry.trail_list:TrailList",
     "verification": "rig.inquiry.verification:Verification",
     "log": "rig.inquiry.wire_log:WireLog",
+    "hand-in": "rig.inquiry.handing_in:HandInState",
     "error": "rig.inquiry.error_document:ErrorDocument",
     "prediction": "rig.inquiry.prediction:PredictionResult",
 }

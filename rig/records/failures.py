@@ -46,6 +46,35 @@ _BY_CODE: dict[int, tuple[str, str]] = {
     ),
 }
 
+# By SQLSTATE of PostgreSQL, or its first two characters: the same
+_BY_STATE: dict[str, tuple[str, str]] = {
+    "53100": (
+        "the disk of the server with the records {where} is full",
+        "have room made there; what was there before is kept",
+    ),
+    "25006": (
+        "the records {where} can be read but not written",
+        "what a bench handed in is written by handing in alone: `gapsweep sync`",
+    ),
+    "42501": (
+        "you have no right to do this with the records {where}",
+        "log in as somebody who has it, or have the owner of the records give it",
+    ),
+    "55P03": (
+        "another program is holding the records {where} locked",
+        "end it or wait for it, then try again",
+    ),
+    "40": (
+        "another program wrote to the records {where} at the same moment",
+        "nothing of this was kept; try again",
+    ),
+    "57": (
+        "the server with the records {where} was shut down meanwhile",
+        "what was not said to be kept is not there; try again when it runs",
+    ),
+}
+_REFUSED = "23"  # class of SQLSTATE of what a guard, a key or a reference refuses
+
 
 def records_error(exc: Exception, where: str) -> RecordsError:
     """Return the error to show for what a database or the system raised.
@@ -74,10 +103,29 @@ def records_error(exc: Exception, where: str) -> RecordsError:
             f"the records {where} refuse this: {first_line}",
             hint="nothing of it was kept, and what is on record is as it was",
         )
+    state = getattr(cause, "sqlstate", None) or ""
+    if state[:2] == _REFUSED:
+        return RecordsError(
+            f"the records {where} refuse this: {_why_refused(cause, first_line)}",
+            hint="nothing of it was kept, and what is on record is as it was",
+        )
+    if known := _BY_STATE.get(state) or _BY_STATE.get(state[:2]):
+        sentence, hint = known
+        return RecordsError(sentence.format(where=where), hint=hint)
     return RecordsError(
         f"the records {where} cannot be used: {first_line}",
         hint="check the address, the driver and the server",
     )
+
+
+def _why_refused(cause: BaseException | None, first_line: str) -> str:
+    state = getattr(cause, "sqlstate", "")
+    if state == "23505":
+        table = getattr(getattr(cause, "diag", None), "table_name", "the records")
+        return f"it is in {table} already"
+    if state == "23503":
+        return "it belongs to something that is not on record"
+    return first_line
 
 
 # By what is listed elsewhere than with the runs

@@ -1,4 +1,4 @@
-"""Brings records of an earlier version up to the present one. Opens nothing.
+"""Makes records, and brings those of an earlier version up to date. Opens nothing.
 
 What is on record stays value for value: tables and columns are only added.
 """
@@ -15,6 +15,7 @@ from sqlalchemy.schema import CreateColumn
 from rig.records import schema
 from rig.records.chain_takeover import chain_what_is_there, put_in_sequence
 from rig.records.columns import metadata
+from rig.records.guards import put_guards, take_guards_off
 from rig.records.schema_attempts import ATTEMPT_TABLES, attempts
 from rig.records.schema_availability import AVAILABILITY_TABLES
 from rig.records.schema_benches import BENCH_TABLES
@@ -87,12 +88,21 @@ _ADDED_BY = {
 }
 
 
+def create(connection: Connection, software_version: str) -> None:
+    """Create all tables with their guards, inside a transaction."""
+    metadata.create_all(connection)
+    put_guards(connection)
+    connection.execute(
+        schema.schema_table.insert(),
+        {"version": schema.SCHEMA_VERSION, "software_version": software_version},
+    )
+
+
 def upgrade(connection: Connection, found: int, software_version: str) -> None:
     """Add what records of an earlier version lack, inside a transaction."""
     for version in range(found + 1, schema.SCHEMA_VERSION + 1):
         added = _added(version, found)
-        if connection.dialect.name == "sqlite":
-            _drop_guards(connection, added)
+        take_guards_off(connection, _grown(added))
         metadata.create_all(connection, tables=added.tables)
         for column in added.columns:
             text = CreateColumn(column).compile(dialect=connection.dialect)
@@ -104,8 +114,7 @@ def upgrade(connection: Connection, found: int, software_version: str) -> None:
                     index.create(connection)
         if version == CHAIN_BEGAN:
             put_in_sequence(connection)
-        if connection.dialect.name == "sqlite":
-            _add_guards(connection, added)
+        put_guards(connection, (*added.tables, *_grown(added)))
         connection.execute(
             schema.schema_table.insert(),
             {"version": version, "software_version": software_version},
@@ -135,18 +144,6 @@ def _grown(added: _Added) -> list[Table]:
     """Return the tables that were there and have new columns."""
     grown = {column.table for column in added.columns}
     return [table for table in metadata.sorted_tables if table in grown]
-
-
-def _drop_guards(connection: Connection, added: _Added) -> None:
-    """Take the guards off tables that get new columns."""
-    for name in schema.guards_of(_grown(added)):
-        connection.exec_driver_sql(f"DROP TRIGGER IF EXISTS {name}")
-
-
-def _add_guards(connection: Connection, added: _Added) -> None:
-    """Put the guards of new tables, and of the tables that have new columns."""
-    for guard in schema.guards_of((*added.tables, *_grown(added))).values():
-        connection.exec_driver_sql(guard)
 
 
 def views_of_earlier_records(found: int) -> list[str]:

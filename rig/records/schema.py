@@ -1,23 +1,18 @@
-"""Tables and guards of the records. Knows no model and opens nothing.
+"""Tables of the records. Knows no model and opens nothing.
 
 Times are ISO 8601 text in UTC with microseconds, so that they sort as text and
 read the same in every database. Sensor, target and conditions are kept inside
 each run as JSON: a later change of a catalogue cannot reach an old run.
 
-On SQLite, triggers refuse to alter or delete what was measured. They guard
-against accidents and careless tools, not against someone who drops them; the
-chain of the records shows that. A server's administrator sets rights instead.
+Triggers refuse to alter or delete what was measured: `rig.records.guards`.
 """
 
 from __future__ import annotations
-
-from collections.abc import Sequence
 
 from sqlalchemy import (
     BigInteger,
     Boolean,
     Column,
-    Connection,
     Double,
     ForeignKey,
     ForeignKeyConstraint,
@@ -72,7 +67,7 @@ plan_items = Table(
     Column("target", Text, nullable=False),
     Column("sweeps_wanted", Integer, nullable=False),
     Column("speeds_mm_s", Text, nullable=False),
-    Column("part", String(200), nullable=False),
+    Column("part", NAME, nullable=False),
     Column("timetable", Text),
 )
 
@@ -80,9 +75,9 @@ runs = Table(
     "runs",
     metadata,
     Column("run_id", IDENTITY, primary_key=True),
-    Column("sensor_name", String(200), nullable=False),
-    Column("target_name", String(200), nullable=False),
-    Column("target_material", String(200), nullable=False),
+    Column("sensor_name", NAME, nullable=False),
+    Column("target_name", NAME, nullable=False),
+    Column("target_material", NAME, nullable=False),
     Column("sensor", Text, nullable=False),
     Column("target", Text, nullable=False),
     Column("sweeps_wanted", Integer, nullable=False),
@@ -93,7 +88,7 @@ runs = Table(
     Column("started_at", TIME, nullable=False),
     Column("plan_id", IDENTITY, ForeignKey("plans.plan_id")),
     Column("plan_item", Integer, nullable=False),
-    Column("part", String(200), nullable=False),
+    Column("part", NAME, nullable=False),
     Column("timetable", Text),
     Column("label", NAME, nullable=False, server_default=""),
     Column("until_mm", Double),
@@ -201,7 +196,8 @@ figures = Table(
 )
 
 
-_KEPT = (
+# What rows are only added to
+KEPT = (
     plans,
     plan_items,
     runs,
@@ -226,73 +222,7 @@ _KEPT = (
 )
 
 
-def _guard(name: str, when: str, condition: str, sentence: str) -> dict[str, str]:
-    where = f" WHEN {condition}" if condition else ""
-    return {
-        name: f"CREATE TRIGGER {name} BEFORE {when}{where} "
-        f"BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
-    }
-
-
-def _columns_but(table: Table, free: tuple[str, ...]) -> str:
-    return ", ".join(c.name for c in table.columns if c.name not in free)
-
-
-def _ended(run: str) -> str:
-    return f"EXISTS (SELECT 1 FROM runs WHERE run_id = {run} AND ended_at IS NOT NULL)"
-
-
-def _present(table: Table) -> str:
-    """Return the condition that a row with the new row's key is there already.
-
-    "INSERT OR REPLACE" deletes without firing a delete trigger, hence this.
-    """
-    key = " AND ".join(f"{c.name} = NEW.{c.name}" for c in table.primary_key)
-    return f"EXISTS (SELECT 1 FROM {table.name} WHERE {key})"
-
-
-_KEPT_WORDS = "what was measured is kept for ever and never altered"
-_RUN_ENDED = "the run has ended"
 # What may still be altered, by table
 FREE: dict[Table, tuple[str, ...]] = {plans: ("state",), runs: RUN_ENDING}
 # What is only added while a run is open
-_IN_OPEN_RUN = (run_conditions, sweeps, edges, datum_checks)
-
-
-def guards_of(tables: Sequence[Table]) -> dict[str, str]:
-    """Return the triggers, by name, that let rows of these tables only be added."""
-    guards: dict[str, str] = {}
-    for table in tables:
-        name = table.name
-        what = f"UPDATE ON {name}"
-        if table in FREE:
-            what = f"UPDATE OF {_columns_but(table, FREE[table])} ON {name}"
-        there = f"it is in {name} already"
-        guards |= _guard(f"{name}_stay", f"DELETE ON {name}", "", _KEPT_WORDS)
-        guards |= _guard(f"{name}_unaltered", what, "", _KEPT_WORDS)
-        guards |= _guard(f"{name}_once", f"INSERT ON {name}", _present(table), there)
-        if table in _IN_OPEN_RUN:
-            when, closed = f"INSERT ON {name}", _ended("NEW.run_id")
-            guards |= _guard(f"{name}_in_open_run", when, closed, _RUN_ENDED)
-        if table is runs:
-            when = f"UPDATE OF {', '.join(RUN_ENDING[1:])} ON runs"
-            over = "OLD.ended_at IS NOT NULL"
-            guards |= _guard("runs_end_once", when, over, _RUN_ENDED)
-    return guards
-
-
-def sqlite_guards() -> dict[str, str]:
-    """Return the triggers, by name, that keep what was measured as it is."""
-    return guards_of(_KEPT)
-
-
-def create(connection: Connection, software_version: str) -> None:
-    """Create all tables, with their guards on SQLite, inside a transaction."""
-    metadata.create_all(connection)
-    if connection.dialect.name == "sqlite":
-        for guard in sqlite_guards().values():
-            connection.exec_driver_sql(guard)
-    connection.execute(
-        schema_table.insert(),
-        {"version": SCHEMA_VERSION, "software_version": software_version},
-    )
+IN_OPEN_RUN = (run_conditions, sweeps, edges, datum_checks)

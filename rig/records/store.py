@@ -24,12 +24,19 @@ from rig.errors import NoRecords, RecordsError
 from rig.records import migration, schema
 from rig.records.columns import metadata
 from rig.records.failures import told_plainly
+from rig.records.guards import guards_lacking, put_guards
 from rig.records.missing_log import lies_without_log, log_beside, without_log
+from rig.records.server_engine import (
+    WRITES,
+    bench_of,
+    server_engine,
+    shown_url,
+    writing_options,
+)
 from rig.version import SOFTWARE_VERSION
 
 LOCK_WAIT_S = 10.0  # a commit takes milliseconds; whoever holds longer is stuck
 _LOCK_RETRY_S = 0.02
-_WRITES = "gapsweep_writes"
 
 
 def records_file(location: str) -> Path | None:
@@ -54,11 +61,14 @@ class Store:
         read_only: Whether writing is refused.
     """
 
-    def __init__(self, engine: Engine, *, where: str, read_only: bool) -> None:
+    def __init__(
+        self, engine: Engine, *, url: URL, where: str, read_only: bool
+    ) -> None:
         self.where = where
         self.read_only = read_only
+        self._url = url
         self._engine = engine
-        self._writing_engine = engine.execution_options(**{_WRITES: True})
+        self._writing_engine = engine.execution_options(**writing_options(engine))
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -83,7 +93,17 @@ class Store:
     @property
     def location(self) -> str:
         """What another process opens the same records by; may hold a password."""
-        return self._engine.url.render_as_string(hide_password=False)
+        return self._url.render_as_string(hide_password=False)
+
+    @property
+    def bench(self) -> str:
+        """The bench that handed the records in to a server; empty for all others."""
+        return bench_of(self._url)
+
+    @property
+    def on_server(self) -> bool:
+        """Whether the records are on a database server, and not a file."""
+        return self._engine.dialect.name != "sqlite"
 
     def show_as_current(self, found: int) -> None:
         """Show records of an earlier version, which may not be written, as today's.
@@ -91,11 +111,12 @@ class Store:
         Raises:
             RecordsError: They are on a server, which must be upgraded first.
         """
-        if self._engine.dialect.name != "sqlite":
+        if self.on_server:
             raise RecordsError(
                 f"the records {self.where} were written by an earlier version of "
                 f"gapsweep (form {found}) and are opened for reading only",
-                hint="run gapsweep recompute once, which adds what they lack",
+                hint="let the owner of the records open them once, which adds what they"
+                " lack",
             )
         self._engine.dispose()
 
@@ -138,7 +159,9 @@ class _Snapshot(Store):
     """Records at one moment: every reading is part of one transaction."""
 
     def __init__(self, store: Store, connection: Connection) -> None:
-        super().__init__(store._engine, where=store.where, read_only=True)
+        super().__init__(
+            store._engine, url=store._url, where=store.where, read_only=True
+        )
         self._connection = connection
 
     @contextmanager
@@ -167,6 +190,7 @@ def open_records(
     *,
     create: bool = True,
     read_only: bool = False,
+    handing_in: bool = False,
     lock_wait_s: float = LOCK_WAIT_S,
 ) -> Store:
     """Open the records, and make them if they are not there yet.
@@ -176,9 +200,12 @@ def open_records(
         create: Make the file and its folders, or the tables on a server.
         read_only: Refuse to write; never creates. For a file on a medium that
             cannot be written too.
+        handing_in: Let records of a bench on a server be added to, which are for
+            reading only otherwise.
         lock_wait_s: How long to wait for another program that is writing.
 
     Raises:
+        InputError: The URL names a bench that cannot be.
         RecordsError: Missing, not records, locked, damaged, no room, no right, or
             written by a later version of this software.
     """
@@ -193,9 +220,11 @@ def open_records(
             alone = lies_without_log(where)
         engine = _sqlite_engine(url, read_only=read_only, lock_wait_s=lock_wait_s)
     else:
-        where = url.render_as_string(hide_password=True)
-        engine = _server_engine(url, where)
-    store = Store(engine, where=where, read_only=read_only)
+        where = shown_url(url)
+        read_only = read_only or (bool(bench_of(url)) and not handing_in)
+        create = create and not read_only
+        engine = server_engine(url, where, read_only=read_only, lock_wait_s=lock_wait_s)
+    store = Store(engine, url=url, where=where, read_only=read_only)
     try:
         if create and engine.dialect.name == "sqlite":
             with told_plainly(where):
@@ -215,7 +244,7 @@ def _url_of(location: str | Path) -> URL:
         return make_url(text)
     except sqlalchemy.exc.ArgumentError as exc:
         raise RecordsError(
-            f"{text!r} is neither a file nor a database URL",
+            f"{text.partition('://')[0]!r}://... is neither a file nor a database URL",
             hint="for example measured.sqlite or postgresql+psycopg://user@host/name",
         ) from exc
 
@@ -258,7 +287,7 @@ def _sqlite_engine(url: URL, *, read_only: bool, lock_wait_s: float) -> Engine:
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        writes = connection.get_execution_options().get(_WRITES, False)
+        writes = connection.get_execution_options().get(WRITES, False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
@@ -275,22 +304,6 @@ def _cannot_change(database: str) -> bool:
     """
     closed = not os.access(Path(database).absolute().parent, os.W_OK)
     return closed and not log_beside(database).exists()
-
-
-def _server_engine(url: URL, where: str) -> Engine:
-    try:
-        # A run is read in several statements, which must see the same moment
-        return sqlalchemy.create_engine(url, isolation_level="REPEATABLE READ")
-    except ModuleNotFoundError as exc:
-        raise RecordsError(
-            f"the driver for {where} is not installed: no module {exc.name}",
-            hint=f"pip install {exc.name}",
-        ) from exc
-    except sqlalchemy.exc.ArgumentError as exc:
-        raise RecordsError(
-            f"no kind of database is called {url.drivername!r}",
-            hint="for example sqlite, postgresql+psycopg or mysql+pymysql",
-        ) from exc
 
 
 def _use_write_ahead_log(engine: Engine, lock_wait_s: float) -> None:
@@ -322,6 +335,11 @@ def _check_schema(store: Store, *, create: bool, alone: bool) -> None:
     with store.reading() as connection:
         version = _schema_version(connection, store.where)
     if version is None:
+        if not create and store.bench:
+            raise NoRecords(
+                f"the server has no bench {store.bench!r}: {store.where}",
+                hint="its owner admits one by `gapsweep sync --admit`",
+            )
         if not create:
             raise without_log(store.where) if alone else _not_records(store.where)
         with store.writing() as connection:
@@ -330,7 +348,7 @@ def _check_schema(store: Store, *, create: bool, alone: bool) -> None:
             if version is None:
                 if alone:
                     raise without_log(store.where)
-                schema.create(connection, SOFTWARE_VERSION)
+                migration.create(connection, SOFTWARE_VERSION)
                 return
     if version > schema.SCHEMA_VERSION:
         raise RecordsError(
@@ -340,11 +358,25 @@ def _check_schema(store: Store, *, create: bool, alone: bool) -> None:
         )
     if version < schema.SCHEMA_VERSION and store.read_only:
         store.show_as_current(version)
+    elif version < schema.SCHEMA_VERSION and store.on_server and not create:
+        raise RecordsError(
+            f"the records {store.where} are of an earlier version of gapsweep (form"
+            f" {version}; this one writes {schema.SCHEMA_VERSION})",
+            hint="have the owner of the server admit the bench once more: `gapsweep"
+            " sync --admit`",
+        )
     elif version < schema.SCHEMA_VERSION:
         with store.writing() as connection:
             # Another process may have been quicker
             now = _schema_version(connection, store.where) or version
             migration.upgrade(connection, now, SOFTWARE_VERSION)
+    if create and store.on_server:
+        # On a server there were none before the software knew any for it
+        with store.reading() as connection:
+            lacking = guards_lacking(connection)
+        if lacking:
+            with store.writing() as connection:
+                put_guards(connection)
 
 
 def _schema_version(connection: Connection, where: str) -> int | None:

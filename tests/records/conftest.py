@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import inspect
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -12,8 +13,10 @@ from types import ModuleType
 import pytest
 
 from rig.records import Reader, Store, Writer, open_records
+from tests.database_server import DatabaseServer
 
 HERE = Path(__file__).parent
+FILE, SERVER = "file", "server"
 
 
 @pytest.fixture(scope="session")
@@ -32,8 +35,18 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def store(path: Path) -> Iterator[Store]:
-    with open_records(path) as store:
+def location(request: pytest.FixtureRequest, path: Path) -> str:
+    """Where the records are: in a file, or on a server where a test asks for both."""
+    if getattr(request, "param", FILE) == FILE:
+        return str(path)
+    server: DatabaseServer = request.getfixturevalue("database_server")
+    like = request.getfixturevalue("server_with_records")
+    return server.url(server.new_database(like))
+
+
+@pytest.fixture
+def store(location: str) -> Iterator[Store]:
+    with open_records(location) as store:
         yield store
 
 
@@ -82,3 +95,17 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
         pytest.skip("no file system may be mounted here")
     yield folder
     subprocess.run(["umount", str(folder)], check=True)
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run the tests of modules that say so against a file and against a server.
+
+    A test that asks for the path, or for a tool that opens it, is about the file.
+    """
+    of_file = {"path", "other_tool"} & inspect.signature(
+        metafunc.function
+    ).parameters.keys()
+    if of_file or not getattr(metafunc.module, "ON_SERVER_TOO", False):
+        return
+    if "location" in metafunc.fixturenames:
+        metafunc.parametrize("location", [FILE, SERVER], indirect=True)

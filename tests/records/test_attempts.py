@@ -15,6 +15,8 @@ from rig.model.attempts import Outcome
 from rig.records import RunFilter, Store, Writer
 from rig.records.attempt_book import AttemptBook
 
+ON_SERVER_TOO = True
+
 
 @pytest.fixture
 def book(store: Store) -> AttemptBook:

@@ -25,6 +25,8 @@ from rig.records.lot_entries import LotEntry, LotPart, StoredDecision
 from rig.records.schema_decisions import DECISION_TABLES
 from rig.records.studies import StudyBook, StudyEntry, StudyReading, StudyRow
 
+ON_SERVER_TOO = True
+
 
 @pytest.fixture
 def lot(samples: ModuleType) -> LotEntry:

@@ -15,6 +15,8 @@ from rig.records import open_records
 from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
 from rig.records.trail_book import TrailBook
 
+ON_SERVER_TOO = True
+
 ORDER = DocumentOrder(
     kind=DocumentKind.CERTIFICATE,
     number="",

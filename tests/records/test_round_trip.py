@@ -20,6 +20,8 @@ from rig.records import (
     make_run_id,
 )
 
+ON_SERVER_TOO = True
+
 
 def test_a_run_comes_back_as_it_was_measured(
     writer: Writer, reader: Reader, samples: ModuleType

@@ -17,6 +17,7 @@ from rig.records.notes import NoteBook
 from rig.records.run_index import RunsBy, RunsWanted, find_runs
 from tests import builders
 from tests.builders import NOON, figure
+from tests.database_server import DatabaseServer
 
 A, B, C, D, E, F = (f"2026112{n}-120000-000-000{n}" for n in range(1, 7))
 
@@ -45,12 +46,17 @@ def _end(attempt: Attempt, outcome: Outcome) -> AttemptEnd:
     return AttemptEnd(outcome=outcome, sentence="seen", causes="", ended_at=ended_at)
 
 
-@pytest.fixture(scope="module")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+@pytest.fixture(scope="module", params=["file", "server"])
+def store(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Store]:
     """Six that were tried: ended, void, another target, stopped, dead, no run."""
-    path = tmp_path_factory.mktemp("index") / "records.sqlite"
+    location = str(tmp_path_factory.mktemp("index") / "records.sqlite")
+    if request.param == "server":
+        server: DatabaseServer = request.getfixturevalue("database_server")
+        location = server.url(server.new_database())
     pvc = builders.target(name="pvc 4", material="PVC_4%")
-    with open_records(path) as store:
+    with open_records(location) as store:
         book, writer = AttemptBook(store), Writer(store)
         ends = (
             (A, Outcome.FIGURES, "", {"part": "P7"}),

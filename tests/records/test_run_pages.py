@@ -9,6 +9,8 @@ from rig.model.mounted import OutputKind, Principle, Sensor
 from rig.model.sweeps import Timetable
 from rig.records.run_pages import RunPage, page_bounds, run_page
 
+ON_SERVER_TOO = True
+
 OPENING = Sensor(
     name="level 18",
     principle=Principle.CAPACITIVE,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from types import ModuleType
 
 import pytest
 
 from rig.errors import RecordsError
 from rig.records import Reader, Store, Writer, open_records
+
+ON_SERVER_TOO = True
 
 
 @pytest.fixture
@@ -23,12 +24,12 @@ def run_id(writer: Writer, samples: ModuleType) -> str:
 
 
 def test_what_is_written_in_the_meantime_is_not_seen(
-    store: Store, path: Path, samples: ModuleType, run_id: str
+    store: Store, location: str, samples: ModuleType, run_id: str
 ) -> None:
     with store.snapshot() as moment:
         reader = Reader(moment)
         before = reader.latest_computations([run_id])[run_id]
-        with open_records(path) as other:
+        with open_records(location) as other:
             Writer(other).add_figures(
                 run_id, samples.figures(8.1), computed_at=samples.NOON
             )

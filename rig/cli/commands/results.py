@@ -46,6 +46,7 @@ def command(
     from rig.inquiry.names_on_record import nearest_on_record
     from rig.inquiry.run_list import MOST_LOOKED_AT, run_list, run_rows
     from rig.records import Reader, RunFilter
+    from rig.sheets.hand_in_words import known_to_wait
     from rig.sheets.run_list_sheet import run_lines
 
     wanted = RunFilter(sensor=sensor, target=target, newest=newest)
@@ -62,6 +63,7 @@ def command(
             return
         lines = run_lines(run_rows(store, wanted))
         offer = "" if lines else nearest_on_record(Reader(store), wanted)
+        handed_in = "" if store.on_server else known_to_wait(store)
     say(run_list_text(lines) if lines else f"No runs on record.{offer}")
     if len(lines) > MOST_LOOKED_AT:
         say_on_stderr(
@@ -69,6 +71,8 @@ def command(
             " are as they were written."
         )
     say_aside(f"records: {where}")
+    if handed_in:
+        say_aside(handed_in)
 
 
 def _say_plans(records: str | None, *, as_json: bool) -> None:
