@@ -38,8 +38,9 @@ def asked_for() -> list[str]:
 def test_what_is_asked_for_is_locked_to_a_version_that_does(wanted: str) -> None:
     asked = Requirement(wanted)
 
-    locked = pinned()[canonicalize_name(asked.name)]
+    locked = pinned().get(canonicalize_name(asked.name), [])
 
+    assert locked, "not in the lock: make it anew as DEVELOPERS.md says"
     for one in locked:
         (version,) = one.specifier
         assert version.operator == "=="

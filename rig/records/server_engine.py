@@ -72,7 +72,7 @@ def server_engine(
     """Return what makes connections to a server.
 
     Args:
-        url: Its URL.
+        url: URL of the server; may name a bench.
         where: The URL as it is shown.
         read_only: Whether the server refuses what would write.
         lock_wait_s: How long to wait for another program that is writing.
