@@ -6,7 +6,8 @@ of the link it goes on there by itself.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Protocol
 
@@ -25,6 +26,7 @@ from rig.procedures.events import Event, PlanItemBegan, Remarked, SweepEnded, Te
 from rig.procedures.link_loss import LOSSES, MOST_IN_A_ROW, outlast
 from rig.procedures.particulars import Particulars
 from rig.procedures.plan_forecast import forecast_from_records
+from rig.procedures.plan_lease import leased
 from rig.procedures.rounds import Visit, next_due, visits_of
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import order_of_item, order_on_record
@@ -97,6 +99,7 @@ class PlanWalk:
         self._context = context
         self._mount = mount
         self._particulars = particulars
+        self._has_lease = False
         before = context.reader.plan_progress(entry.plan_id) if retry else []
         self._to_retry = {one.item.index for one in before if one.without_figures}
         where = f"plan {entry.plan_id}"
@@ -131,10 +134,28 @@ class PlanWalk:
             InputError: The plan was begun on a rig of the other kind.
             BenchError: It cannot be measured, or steps were lost.
             Stopped: Somebody stopped it; it can be resumed.
-            RecordsError: The records cannot be written.
+            RecordsError: The records cannot be written, or another program carries
+                out the plan.
             LinkError: The rig failed.
         """
         self._check_kind_of_rig()
+        with self._lease():
+            return self._carry_out(visit)
+
+    @contextmanager
+    def _lease(self) -> Iterator[None]:
+        """Have the plan for oneself; within the whole of it, once for all mountings."""
+        if self._has_lease:
+            yield
+            return
+        with leased(self.entry.plan_id):
+            self._has_lease = True
+            try:
+                yield
+            finally:
+                self._has_lease = False
+
+    def _carry_out(self, visit: Visit) -> OpenRun | RunResult:
         writer, plan_id = self._context.writer, self.entry.plan_id
         writer.set_plan_state(plan_id, PlanState.RUNNING)
         try:
@@ -175,9 +196,14 @@ class PlanWalk:
             InputError: The plan was begun on a rig of the other kind.
             BenchError: It cannot be measured, or steps were lost.
             Stopped: Somebody stopped it; it can be resumed.
-            RecordsError: The records cannot be written.
+            RecordsError: The records cannot be written, or another program carries
+                out the plan.
             LinkError: The rig failed.
         """
+        with self._lease():
+            return self._carry_out_rest(go_on)
+
+    def _carry_out_rest(self, go_on: GoOn) -> tuple[str, ...]:
         self.settle()
         while (visit := self.next_visit()) is not None:
             try:

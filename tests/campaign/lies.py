@@ -117,6 +117,25 @@ def mute_of_rest(liar: Liar, item: Incoming) -> Iterator[Incoming]:
         yield item
 
 
+def flood(liar: Liar, item: Incoming) -> Iterator[Incoming]:
+    """Answer each look with a thousand edges more, and never tell of rest."""
+    if isinstance(item, LookAnswer):
+        first = liar_next(liar) if liar.last_edge else item.next_notice
+        for number in range(first, first + 1000):
+            liar.last_edge = EdgeNotice(
+                number=number,
+                lost=0,
+                source=Source.OUT,
+                level=bool(number % 2),
+                position=item.position,
+                time=item.time,
+            )
+            yield liar.last_edge
+        yield replace(item, state="moving", next_notice=first + 1000)
+    elif not isinstance(item, RestNotice | RecallAnswer | EdgeNotice):
+        yield item
+
+
 def liar_next(liar: Liar) -> int:
     return 0 if liar.last_edge is None else liar.last_edge.number + 1
 

@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from tests.campaign.faulty_wire import Fault
 from tests.campaign.judge import Outcome
 from tests.campaign.lines import corrupted, forged, recorded
 from tests.campaign.session import carried_out, quick_folder
@@ -38,6 +39,17 @@ def test_cuts_stop_the_axis_and_a_plan_goes_on_after_them() -> None:
     assert outcome.complete
     assert outcome.by_hand == 0
     assert outcome.cuts_in_motion
+
+
+def test_at_one_damaged_byte_in_1000_a_plan_ends_complete() -> None:
+    noisy = Setting(
+        seed=5, sweeps=30, shares={Fault.FLIP: 1e-3}, stops_from_noise=False
+    )
+    outcome = carried_out(noisy)
+
+    assert_sound(outcome)
+    assert outcome.classes[Fault.FLIP.value] > 10
+    assert (outcome.complete, outcome.by_hand) == (True, 0)
 
 
 def test_of_damaged_lines_the_check_lets_through_no_more_than_it_may() -> None:

@@ -9,9 +9,9 @@ import pytest
 
 from firmware_protocol import Incoming
 from firmware_protocol.messages import EdgeNotice, Source
-from rig.errors import MotionDoubted, MotionOverdue
+from rig.errors import MotionDoubted, MotionFault, MotionOverdue
 from rig.records import Writer
-from tests.campaign.lies import LIES, Liar, lie_to, mute_of_rest
+from tests.campaign.lies import LIES, Liar, flood, lie_to, mute_of_rest
 
 
 @pytest.mark.parametrize("name", LIES)
@@ -42,6 +42,21 @@ def test_a_rest_that_never_comes_ends_in_time(make_rig, writer: Writer) -> None:
     assert liar.told
     assert isinstance(error, MotionOverdue)
     assert "it was stopped" in str(error)
+    rig.transport.read(0.1)  # the stop bytes are on their way
+    assert rig.controller._orders.state == "held"
+
+
+def test_a_flood_of_edges_is_stopped(make_rig) -> None:
+    rig = make_rig()
+    rig.mover.make_ready()
+    rig.mover.home(10.0)
+    rig.mover.fence(0, 40_000)
+    liar = Liar(rig.transport)
+
+    liar.lie = flood
+    with pytest.raises(MotionFault, match="more than 10000 edges came in one motion"):
+        rig.mover.go(30_000, 5.0)
+
     rig.transport.read(0.1)  # the stop bytes are on their way
     assert rig.controller._orders.state == "held"
 
