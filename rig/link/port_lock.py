@@ -7,11 +7,13 @@ a URL, and it does not say who has it. Where files cannot be locked there is no 
 from __future__ import annotations
 
 import os
+import re
 
 from rig.errors import PortBusy
 from rig.process_lock import Held, ProcessLock
 
 _IN_PROCESS = ("loop://", "spy://loop://")
+_THIS_COMPUTER = re.compile(r"://(?:127\.0\.0\.1|\[::1\]|localhost)(?=[:/]|$)")
 
 
 class PortLock:
@@ -28,9 +30,8 @@ class PortLock:
         self._lock: ProcessLock | None = None
         if name.startswith(_IN_PROCESS):
             return
-        same = name.casefold() if "://" in name else os.path.realpath(name)
         try:
-            self._lock = ProcessLock("ports", same)
+            self._lock = ProcessLock("ports", _same_for_all_names(name))
         except Held as exc:
             number = "" if exc.process is None else f" (process {exc.process})"
             raise PortBusy(
@@ -44,3 +45,10 @@ class PortLock:
         if self._lock is not None:
             self._lock.release()
         self._lock = None
+
+
+def _same_for_all_names(name: str) -> str:
+    """Return one name of a port, whichever of its names the user gave."""
+    if "://" not in name:
+        return os.path.realpath(name)
+    return _THIS_COMPUTER.sub("://localhost", name.casefold())

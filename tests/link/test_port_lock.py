@@ -69,6 +69,17 @@ def test_a_link_to_a_port_is_that_port(tmp_path: Path) -> None:
     lock.release()
 
 
+@pytest.mark.parametrize("other", ["127.0.0.1", "[::1]", "LOCALHOST"])
+def test_every_name_of_this_computer_is_one_rig(other: str) -> None:
+    lock = PortLock("socket://localhost:4000")
+
+    with pytest.raises(PortBusy):
+        PortLock(f"socket://{other}:4000")
+    PortLock(f"socket://{other}:4001").release()
+
+    lock.release()
+
+
 def test_where_no_lock_can_be_kept_the_port_opens_all_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -298,7 +298,7 @@ def test_a_second_host_on_tcp_is_turned_away_and_the_first_stays(
     first = Link(open_port(name))
     first.greet()
     # By another name, as another program would come, which knows nothing of our lock
-    second = Link(open_port(name.replace("127.0.0.1", "localhost")))
+    second = Link(open_port(name.replace("127.0.0.1", "127.1")))
 
     with pytest.raises(LinkError) as caught:
         second.greet(GREETING_S)
