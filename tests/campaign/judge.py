@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from math import hypot
 
+from rig.analysis.edges.datum_closing import is_closed
+from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.model.attempts import Attempt
 from rig.model.figures import Figure
@@ -36,8 +38,11 @@ class Outcome:
         untrue: Edges of good sweeps that the controller never latched.
         missing: Edges that it latched within good sweeps and that are not on record.
         figures: Figures of runs that count.
-        beyond: Of those, how many are beyond U and beyond 2 U of the truth.
-        far_sweeps: Good sweeps of those runs, beyond 2 U of one sweep.
+        flagged: Of those, figures beyond 2 U with the warning that nobody would have
+            noticed a datum that moved.
+        beyond: Of those without it, how many are beyond U and beyond 2 U of the truth.
+        points: Points of the good sweeps of runs without it.
+        far: Of those, how many are beyond 2 U of one sweep.
         unasked: Orders begun beyond those that the host gave.
         nameless: Attempts without an outcome.
         stopped_s: Longest motion after the begin of a cut, s; 0 without one.
@@ -58,8 +63,10 @@ class Outcome:
     untrue: int = 0
     missing: int = 0
     figures: int = 0
+    flagged: int = 0
     beyond: tuple[int, int] = (0, 0)
-    far_sweeps: int = 0
+    points: int = 0
+    far: int = 0
     unasked: int = 0
     nameless: int = 0
     stopped_s: float = 0.0
@@ -146,23 +153,35 @@ def _judge_figures(reader: Reader, run: Run, told: Told, outcome: Outcome) -> No
     on, off = truth.observed_operate_mm, truth.observed_release_mm
     assert on is not None
     assert off is not None
+    away = [
+        abs(figure.value - true) / expanded_mm(figure)
+        for figure, true in ((figures.operate, on), (figures.release, off))
+    ]
+    outcome.figures += len(away)
+    if _says_that_it_was_not_closed(run):
+        outcome.flagged += sum(ratio > 2.0 for ratio in away)
+        return
     beyond_u, beyond_2u = outcome.beyond
-    for figure, true in ((figures.operate, on), (figures.release, off)):
-        outcome.figures += 1
-        away = abs(figure.value - true)
-        beyond_u += away > expanded_mm(figure)
-        beyond_2u += away > 2.0 * expanded_mm(figure)
-    outcome.beyond = (beyond_u, beyond_2u)
+    outcome.beyond = (
+        beyond_u + sum(ratio > 1.0 for ratio in away),
+        beyond_2u + sum(ratio > 2.0 for ratio in away),
+    )
     points = zip(run.sweeps, points_of_run(run), strict=True)
     for sweep, (operate_mm, release_mm) in points:
         if sweep.void or operate_mm is None or release_mm is None:
             continue
-        slowed_on = sweep.speed_mm_s * truth.delay_on_s
-        slowed_off = sweep.speed_mm_s * truth.delay_off_s
-        far = (
-            abs(operate_mm + slowed_on - on) > 2.0 * of_one_sweep(figures.operate)
-        ) + (abs(release_mm - slowed_off - off) > 2.0 * of_one_sweep(figures.release))
-        outcome.far_sweeps += far > 0
+        outcome.points += 2
+        on_mm = operate_mm + sweep.speed_mm_s * truth.delay_on_s
+        off_mm = release_mm - sweep.speed_mm_s * truth.delay_off_s
+        outcome.far += abs(on_mm - on) > 2.0 * of_one_sweep(figures.operate)
+        outcome.far += abs(off_mm - off) > 2.0 * of_one_sweep(figures.release)
+
+
+def _says_that_it_was_not_closed(run: Run) -> bool:
+    """Whether the figures carry the warning of a face that was not touched again."""
+    used = {sweep.conditions_index for sweep in run.sweeps if not sweep.void}
+    closings = closings_of_run(run)
+    return not all(is_closed(closings[index]) for index in used)
 
 
 def expanded_mm(figure: Figure) -> float:

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.long
 
 def assert_sound(outcome: Outcome) -> None:
     assert (outcome.lost, outcome.untrue, outcome.missing) == (0, 0, 0)
-    assert (outcome.beyond[1], outcome.far_sweeps) == (0, 0)
+    assert (outcome.beyond[1], outcome.far) == (0, 0)
     assert (outcome.unasked, outcome.nameless, outcome.untyped) == (0, 0, [])
     assert outcome.stopped_s <= 0.51
 
