@@ -315,8 +315,10 @@ class Link:
             self._say(message)
             reply = self._reply_to(tried, timeout_s)
             if unheard and _is_of_old_session(reply):
-                # None of the tries before came through, and the last one came too late
                 self._session.give_up()
+                if len(tried) > 1 and kind in _LEADS_TO_MOTION:
+                    # One of the tries before may have come through, and its answer not
+                    raise self._no_answer(message.WORD)
                 return self.request(kind, answer, **fields)
             if reply is not None:
                 return self._checked(reply, message, answer)

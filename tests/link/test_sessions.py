@@ -135,6 +135,19 @@ def test_tries_that_came_too_late_are_ordered_anew(
     assert port.requests() == ["fence 400 500 1"] * 5 + ["hail 1", "fence 400 500 2"]
 
 
+def test_a_motion_that_may_have_been_carried_out_is_not_ordered_anew(
+    port: ScriptedPort, link: Link
+) -> None:
+    for _ in range(4):
+        port.then()
+    port.then(OLD_SESSION)
+
+    with pytest.raises(ReplyTimeout, match="did not answer `go`"):
+        go(link)
+
+    assert port.requests() == [f"{WORDS} 1"] * 5
+
+
 def test_a_session_that_another_program_ended_is_told_as_such(
     port: ScriptedPort, link: Link
 ) -> None:

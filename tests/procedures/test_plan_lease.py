@@ -45,7 +45,7 @@ def test_the_second_program_is_told_who_has_the_plan_and_nothing_moves(
     rig = make_rig()
     context = rig.context(writer)
     entry = begin_plan(parse_plan(TEXT, "plan.toml", rig.catalogue), context)
-    walk = PlanWalk(entry, context, lambda sensor, target: None)
+    walk = PlanWalk(entry, context, lambda sensor, target, **_: None)
 
     with subprocess.Popen(
         [sys.executable, "-c", HOLD, entry.plan_id],
