@@ -41,6 +41,8 @@ def outlast(loss: MotionFault | ReplyTimeout, mover: Mover, tell: Tell) -> None:
         )
     )
     mover.settle(_HANDS_CLEAR_S)
+    # A touch may have ended meanwhile, with the target at the face
+    mover.forget_home()
     if mover.link.stop_asked:
         raise Stopped("stopped on request")
 

@@ -284,6 +284,10 @@ class Mover:
             return math.inf
         return self.link.now_s() - self._homed_at_s
 
+    def forget_home(self) -> None:
+        """Let the next touch-off home: where the axis stands was not followed."""
+        self._homed_at_s = None
+
     def fence(self, low_steps: int, high_steps: int) -> None:
         """Set the soft limits, kept within the travel."""
         self.link.request(

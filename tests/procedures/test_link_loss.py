@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from rig.procedures.link_loss import MOST_IN_A_ROW, outlast
 from rig.procedures.locate import locate
 from tests.campaign.faulty_wire import Cut
 from tests.campaign.session import Session, carried_out
-from tests.campaign.settings import Setting
+from tests.campaign.settings import Setting, drawn_cuts
 
 from .conftest import MakeRig, SimRig
 
@@ -37,6 +38,16 @@ def test_a_plan_goes_on_at_the_next_sweep_after_a_cut(length_s: float) -> None:
     assert outcome.by_itself == (length_s > 1.0)
     assert (outcome.good, outcome.lost, outcome.untrue, outcome.missing) == (6, 0, 0, 0)
     assert outcome.ended == ["link lost"] * outcome.by_itself + ["figures"]
+
+
+def test_a_plan_goes_on_after_a_cut_that_a_touch_ended_in() -> None:
+    # Of this seed a cut falls into the touches that close the sweeps
+    cuts = drawn_cuts(random.Random(5), 5)
+
+    outcome = carried_out(Setting(seed=5, sweeps=60, cuts=cuts))
+
+    assert outcome.complete
+    assert (outcome.by_hand, outcome.good, outcome.lost) == (0, 60, 0)
 
 
 def test_a_plan_ends_when_the_link_fails_again_and_again() -> None:
