@@ -12,6 +12,9 @@ class BenchSettings:
     Attributes:
         coarse_speed_mm_s: Speed for locating and for ways outside the band. 10 mm/s or
             less, so that the switching delay cannot carry the target into the face.
+        retreat_speed_mm_s: Speed out of the way of hands once all is measured; nothing
+            is met on the way away from the face. The controller's limit counts if it is
+            lower.
         search_speed_mm_s: Speed of the first touch, when the face may be anywhere.
         touch_speed_mm_s: Speed of the touches that make the datum.
         acceleration_mm_s2: Acceleration of every ramp.
@@ -25,6 +28,7 @@ class BenchSettings:
     """
 
     coarse_speed_mm_s: float = 10.0
+    retreat_speed_mm_s: float = 25.0
     search_speed_mm_s: float = 2.0
     touch_speed_mm_s: float = 0.25
     acceleration_mm_s2: float = 200.0

@@ -173,6 +173,7 @@ class RunHeader:
             if all sweeps are taken.
         product: Product that the part should be, as it was specified then; None if
             nobody named one.
+        for_verdict: Whether the run ends as soon as its verdict is clear.
     """
 
     run_id: str
@@ -190,6 +191,7 @@ class RunHeader:
     label: str = ""
     until_mm: float | None = None
     product: ProductVersion | None = None
+    for_verdict: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

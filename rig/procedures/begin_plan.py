@@ -28,14 +28,27 @@ def items_of(plan: Plan) -> tuple[PlanItem, ...]:
     )
 
 
-def begin_plan(plan: Plan, context: RunContext) -> PlanEntry:
+def begin_plan(
+    plan: Plan, context: RunContext, *, for_verdict: bool = False
+) -> PlanEntry:
     """Put a plan on record.
 
+    Args:
+        plan: What it asks for.
+        context: What its runs are carried out with.
+        for_verdict: Whether its runs end as soon as their verdicts are clear.
+
     Raises:
-        InputError: A product of it is not on record or not approved, or a sensor is
-            not what its product asks for.
+        InputError: A product of it is not on record or not approved, a sensor is not
+            what its product asks for, or its runs cannot end by their verdicts.
         RecordsError: The records cannot be written.
     """
+    if for_verdict and (plan.interleaved or any(run.timetable for run in plan.runs)):
+        raise InputError(
+            f"the runs of {plan.title!r} cannot end by their verdicts: pairs in rounds"
+            " and timetables take all their sweeps",
+            hint="measure the whole runs, or take interleave and timetable out",
+        )
     for run in plan.runs:
         if run.product:
             check_sensor(run.sensor, product_in_force(context.products, run.product))
@@ -47,23 +60,40 @@ def begin_plan(plan: Plan, context: RunContext) -> PlanEntry:
         created_at=created_at,
         simulated=context.mover.traits.simulated,
         items=items_of(plan),
+        for_verdict=for_verdict,
     )
     context.writer.begin_plan(entry)
     return entry
 
 
-def plan_on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntry:
+def plan_on_record(
+    plan: Plan, context: RunContext, *, resume: bool, for_verdict: bool = False
+) -> PlanEntry:
     """Return the plan as it is on record, to be resumed or begun.
 
     That it was begun before and not ended is said.
 
+    Args:
+        plan: What it asks for.
+        context: What its runs are carried out with.
+        resume: Whether it goes on as it was begun.
+        for_verdict: Whether its runs end as soon as their verdicts are clear.
+
     Raises:
-        InputError: There is nothing to resume, or a product is not as the plan has it.
+        InputError: There is nothing to resume, it was begun for whole runs, or a
+            product is not as the plan has it.
         RecordsError: The records cannot be read or written.
     """
     simulated = context.mover.traits.simulated
     if resume:
-        return plan_to_resume(plan, context.reader, simulated=simulated)
+        entry = plan_to_resume(plan, context.reader, simulated=simulated)
+        if for_verdict and not entry.for_verdict:
+            raise InputError(
+                f"plan {entry.plan_id} was begun for all sweeps of its runs, not for"
+                " their verdicts",
+                hint="resume it as it was begun, or begin it again",
+            )
+        return entry
     if unfinished_plan(plan, context.reader, simulated=simulated) is not None:
         context.tell(
             Remarked(
@@ -71,7 +101,7 @@ def plan_on_record(plan: Plan, context: RunContext, *, resume: bool) -> PlanEntr
                 " begins again with its first pair."
             )
         )
-    return begin_plan(plan, context)
+    return begin_plan(plan, context, for_verdict=for_verdict)
 
 
 def unfinished_plan(plan: Plan, reader: Reader, *, simulated: bool) -> PlanEntry | None:

@@ -195,12 +195,16 @@ def take_sweeps(
         now = clock_of(bench.mover, context.now, unfinished)
         context = replace(context, now=now)
     goal = _goal(order, context)
+    speeds_mm_s = order.speeds_mm_s
+    if order.for_verdict:
+        # The coarse pass tells best where an edge is at a speed near its own
+        speeds_mm_s = tuple(sorted(speeds_mm_s, reverse=True))
     run = _on_record(bench, order, context, run_id, unfinished)
     context.tell(RunBegan(header=run.header, good=good_sweeps(run)))
     sweeping = RunSweeps(
         bench=bench,
         sensor=order.sensor,
-        speeds_mm_s=order.speeds_mm_s,
+        speeds_mm_s=speeds_mm_s,
         sweeps=order.sweeps if sweeps is None else sweeps,
         goal=goal,
         writer=context.writer,
@@ -245,7 +249,7 @@ def _proven(swept: OpenRun, context: RunContext) -> OpenRun:
     if not home_is_due(bench.datum, closings, bench.mover.homed_for_s):
         context.tell(StepBegan(what="moving out of the way", phase=Phase.CLOSING))
         away = bench.mover.traits.travel_low_steps
-        bench.mover.go(away, bench.settings.coarse_speed_mm_s)
+        bench.mover.go(away, bench.settings.retreat_speed_mm_s)
         return swept
     context.tell(StepBegan(what="homing again", phase=Phase.CLOSING))
     check = check_home(swept.bench)
@@ -336,6 +340,7 @@ def _on_record(
         label=order.label,
         until_mm=order.until_mm,
         product=order.product,
+        for_verdict=order.for_verdict,
     )
     writer.begin_run(header)
     return Run(header=header, sweeps=())

@@ -24,7 +24,7 @@ from rig.procedures.locate import START_RATIO, START_ROOM_MM
 from rig.procedures.mover import HOME_SLOW_MM_S
 from rig.procedures.ready_bench import Bench
 from rig.procedures.timetable import spacing_of_readings_s
-from rig.procedures.touches import BACK_OFF_MM, CLEAR_MM, SLOW_MM
+from rig.procedures.touches import BACK_OFF_MM, CLEAR_MM, LEAST_SLOW_MM, SLOW_MM
 
 # What stands here is assumed until the bench has shown it
 _FACE_SHARE = 0.75  # of the travel: where the face is on a rig not seen before
@@ -97,11 +97,13 @@ class Durations:
         if near:
             find_s = self._move_s(CLEAR_MM - NEAR_MM, quick)
             find_s += self._move_s(NEAR_MM, self._search_mm_s)
-        back_s = self._move_s(self.backlash_mm + SLOW_MM, self._search_mm_s)
-        touch_s = self._move_s(SLOW_MM, slow) + 2.0 * back_s
+        back_s = self._move_s(self.backlash_mm + LEAST_SLOW_MM, self._search_mm_s)
+        touch_s = self._move_s(LEAST_SLOW_MM, slow) + 2.0 * back_s
         homes = homed_for_s > HOME_EVERY_S
         away_mm = self._face_mm
-        away_s = self.home_s(away_mm) if homes else self._move_s(away_mm, quick)
+        limit_mm_s = self.traits.speed_limit_steps_s / self.traits.steps_per_mm
+        retreat_mm_s = min(self.settings.retreat_speed_mm_s, limit_mm_s)
+        away_s = self.home_s(away_mm) if homes else self._move_s(away_mm, retreat_mm_s)
         orders_s = (5.0 + 3.0 * TOUCHES) * self.traits.order_s  # soft limits among them
         return way_s + find_s + TOUCHES * touch_s + away_s + orders_s
 
@@ -114,10 +116,11 @@ class Durations:
         """
         slow = min(self.settings.touch_speed_mm_s, self._start_speed_mm_s)
         quick, order_s = self._search_mm_s, self.traits.order_s
-        way_mm = self.backlash_mm + SLOW_MM
+        slow_mm = LEAST_SLOW_MM if known else SLOW_MM
+        way_mm = self.backlash_mm + slow_mm
         # Up to the contact, and on both sides of the opening
-        slow_s = self._move_s(3.0 * SLOW_MM, slow)
-        quick_mm = max(0.0, self.backlash_mm - SLOW_MM) + self.backlash_mm
+        slow_s = self._move_s(3.0 * slow_mm, slow)
+        quick_mm = max(0.0, self.backlash_mm - slow_mm) + self.backlash_mm
         next_s = slow_s + self._move_s(quick_mm, quick) + 4.0 * order_s
         if known:
             return self._move_s(way_mm, quick) + order_s + touches * next_s

@@ -7,14 +7,14 @@ quickly
 
 1. to a margin (`BenchSettings.longer_part_mm`) before the place where the last part had
    its face, or until the output operates, or to a little beyond where it should have;
-2. after an operate edge, on by half of the operate distance, less what the edge lies
+2. after an operate edge, on by 0.65 of the operate distance, less what the edge lies
    off its place, but no farther than to that margin.
 
 So a part that is longer by no more than the margin is met slowly whatever its sensor
 does. One that is longer still shows itself by its output, sooner. One whose sensor does
 not operate where the last did is approached slowly from there on. Met quickly can only
 be a part that is longer than the last by more than the margin and is dead as well, or
-operates at less than half of the distance of its kind, just where the last part did.
+operates at less than 0.65 of the distance of its kind, just where the last part did.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from rig.procedures.touches import contact_of
 # Operate distances of one kind, of the last part's: 0.9 to 1.1 of the rated distance
 # (IEC 60947-5-2, from memory), so one is at least 0.82 of another
 _USUAL_SHARE = 0.8
-_LEAST_SHARE = 0.5  # a sensor that operates nearer than this is as good as dead
+_LEAST_SHARE = 0.65  # a sensor that operates nearer than this is as good as dead
 # What faces of one kind in one holder lie apart (common practice, no source)
 FACES_DIFFER_MM = 0.5
 # Below, the target could not be stopped between the edge and the face

@@ -1,10 +1,11 @@
 r"""The least time in which a whole job can be done, part by part, with its derivation.
 
-Given are the axis (quick speed v, acceleration a, the highest speed u at which the
-probe may close, the speed w of the touches), the bench (distance f of the face from
-where the axis rests, play b between closing and opening of the probe), the sensor
-(operate gap g, differential travel h), and what is asked for: n touches, the sweeps
-with their speeds, m touches that close the datum. What no order of motions can avoid:
+Given are the axis (quick speed v, speed r of the retreat, acceleration a, the highest
+speed u at which the probe may close, the speed w of the touches), the bench (distance f
+of the face from where the axis rests, play b between closing and opening of the probe),
+the sensor (operate gap g, differential travel h), and what is asked for: n touches, the
+sweeps with their speeds, m touches that close the datum. What no order of motions can
+avoid:
 
 - T(s) is the least time of a way s from rest to rest: 2 sqrt(s / a), or s / v + v / a
   from s = v^2 / a on.
@@ -18,7 +19,8 @@ with their speeds, m touches that close the datum. What no order of motions can 
 - Locating: the way out to the release point has to be gone in any case: T(g + h).
 - A sweep: from one edge to the other quickly up to the band of its scatter, slowly to
   the middle of that, and settled, both ways (`pair_floor_s`).
-- Closing: T(g) back to the face, m touches, and T(f) out of the way of hands.
+- Closing: T(g) back to the face, m touches, and T(f) with r in place of v out of the
+  way of hands.
 
 It leaves out run-ups, braking beyond an edge, and all words on the wire.
 """
@@ -101,7 +103,7 @@ def job_floor(shape: JobShape, settings: BenchSettings) -> dict[Phase, float]:
         ),
         Phase.CLOSING: way_s(shape.operate_mm)
         + shape.closing_touches * touch_s
-        + way_s(shape.face_mm),
+        + move_s(shape.face_mm, settings.retreat_speed_mm_s, accelerates),
     }
 
 

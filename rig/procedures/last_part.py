@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from rig.analysis.run.run_figures import run_figures
 from rig.model.mounted import OutputKind, Sensor, Target
-from rig.procedures.touches import Play
+from rig.procedures.touches import Play, play_of
 from rig.records import Reader, RunFilter
 
 # A holder that was clamped elsewhere is none of yesterday's business
@@ -26,7 +26,6 @@ class LastPart:
         operate_mm: Gap at which it operated.
         output: How its output switches.
         play: What its touches showed of bench and probe.
-        datum_scatter_mm: Standard deviation of a touch in its datum.
         backlash_scatter_mm: Standard deviation of a touch in its backlash.
     """
 
@@ -34,7 +33,6 @@ class LastPart:
     operate_mm: float
     output: OutputKind
     play: Play
-    datum_scatter_mm: float
     backlash_scatter_mm: float
 
 
@@ -67,13 +65,11 @@ def last_part(
         if operate_mm is None:
             continue
         datum, backlash = conditions.datum, conditions.backlash
-        scatter_mm = datum.standard_uncertainty_mm * math.sqrt(datum.n)
         return LastPart(
             face_mm=datum.position_steps / conditions.axis.steps_per_mm,
             operate_mm=operate_mm,
             output=sensor.output,
-            play=Play(backlash_mm=backlash.of_screw_mm, late_mm=datum.late_mm),
-            datum_scatter_mm=scatter_mm,
+            play=play_of(datum, backlash),
             backlash_scatter_mm=backlash.standard_uncertainty_mm
             * math.sqrt(backlash.n),
         )

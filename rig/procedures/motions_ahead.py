@@ -113,7 +113,8 @@ def run_ahead(settings: BenchSettings = USUAL) -> MotionsAhead:
         ),
         MotionAhead(
             part=Part.HOME_AGAIN,
-            words="goes out of the way; homes if the face or the switch moved",
+            words=f"goes out of the way at {settings.retreat_speed_mm_s:g} mm/s; homes"
+            " if face or switch moved",
             brief="parks",
         ),
     )

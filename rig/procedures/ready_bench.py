@@ -15,7 +15,7 @@ from rig.model.settings import BenchSettings
 from rig.procedures.face_search import WayIn
 from rig.procedures.flank import Drive
 from rig.procedures.mover import Mover
-from rig.procedures.touches import Play
+from rig.procedures.touches import Play, play_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ class Bench:
     @property
     def play(self) -> Play:
         """What the touches showed of bench and probe."""
-        return Play(backlash_mm=self.backlash.of_screw_mm, late_mm=self.datum.late_mm)
+        return play_of(self.datum, self.backlash)
 
     @property
     def nearest_steps(self) -> int:

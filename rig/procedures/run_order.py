@@ -111,6 +111,7 @@ def order_on_record(header: RunHeader) -> RunOrder:
         timetable=header.timetable,
         label=header.label,
         product=header.product,
+        for_verdict=header.for_verdict,
     )
 
 
@@ -126,4 +127,5 @@ def order_of_item(entry: PlanEntry, index: int) -> RunOrder:
         plan_item=item.index,
         part=item.part,
         timetable=item.timetable,
+        for_verdict=entry.for_verdict,
     )

@@ -144,7 +144,7 @@ def _touches(
     axis_mm = causes.largest_axis_mm
     turning = (causes.hysteresis_mm, causes.backlash_change_mm)
     return planned_touches(
-        (last.datum_scatter_mm, last.backlash_scatter_mm),
+        (last.play.scatter_mm, last.backlash_scatter_mm),
         (
             math.hypot(causes.datum_mm(), axis_mm),
             math.hypot(*(float(np.max(each)) for each in turning), axis_mm),

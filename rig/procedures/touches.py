@@ -8,10 +8,12 @@ slow one shows it well; from then on the axis goes slowly over the last hundredt
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from firmware_protocol.messages import EdgeNotice, RestCause, Source
-from rig.errors import BenchError
+from firmware_protocol.messages import EdgeNotice, ErrorCode, RestCause, Source
+from rig.errors import BenchError, RequestRefused
+from rig.model.mounted import Backlash, Datum
 from rig.model.settings import BenchSettings
 from rig.procedures.events import StepBegan, Tell, Touched
 from rig.procedures.mover import Motion, Mover
@@ -20,8 +22,10 @@ BACK_OFF_MM = 0.4  # more than any backlash that a bench may have, and its run-u
 REACH_MM = 0.5  # beyond the face, once it was found: no touch goes further
 CLEAR_MM = 1.0  # from where the face should be, at a higher speed
 # Slowly before an edge of the probe, and on beyond its opening: many times what a
-# probe scatters by
+# probe scatters by; from the second touch on nearer, by what touches before scattered
 SLOW_MM = 0.02
+LEAST_SLOW_MM = 0.01
+_SCATTERS = 10.0  # an edge that comes sooner only costs another touch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,10 +35,21 @@ class Play:
     Attributes:
         backlash_mm: Way from where the probe closes to where it opens, delays left out.
         late_mm: Travel during the delay of the probe at the speed of a slow touch.
+        scatter_mm: Standard deviation of a touch.
     """
 
     backlash_mm: float
     late_mm: float
+    scatter_mm: float
+
+
+def play_of(datum: Datum, backlash: Backlash) -> Play:
+    """Return what a touch-off showed of bench and probe."""
+    return Play(
+        backlash_mm=backlash.of_screw_mm,
+        late_mm=datum.late_mm,
+        scatter_mm=datum.standard_uncertainty_mm * math.sqrt(datum.n),
+    )
 
 
 def touches_of_face(
@@ -142,10 +157,10 @@ class _Toucher:
         self._slow_mm_s = settings.touch_speed_mm_s
         # Neither needs a ramp
         self._quick_mm_s = mover.touch_speed_mm_s(settings.search_speed_mm_s)
-        self._slow_steps = mover.steps(SLOW_MM)
+        self._slow_steps = self._near_steps = mover.steps(SLOW_MM)
         self._far_steps = mover.steps(BACK_OFF_MM)
         self._play_steps = self._far_steps
-        self._later_steps = 0
+        self._later_steps = self._late_steps = 0
         self._closing_steps: int | None = None
 
     def leave(self, found_steps: int, play: Play | None) -> None:
@@ -178,6 +193,7 @@ class _Toucher:
         opening = self._back_off(closing.position, way, self._slow_mm_s)
         self._closing_steps = closing.position
         self._play_steps = closing.position - opening.position
+        self._slow_steps = self._near_steps
         return closing, opening
 
     def expect(self, closing_steps: int, play: Play) -> None:
@@ -195,12 +211,16 @@ class _Toucher:
         closing = self._close()
         self._back_off(closing.position, self._quick_way_back, self._quick_mm_s)
         self._closing_steps = closing.position
+        self._slow_steps = self._near_steps
         return closing
 
     def _know(self, play: Play) -> None:
         late_mm = max(0.0, play.late_mm)
+        near_mm = max(LEAST_SLOW_MM, min(_SCATTERS * play.scatter_mm, SLOW_MM))
+        self._near_steps = self._mover.steps(near_mm)
         way_mm = max(0.0, play.backlash_mm) + 2.0 * late_mm
         self._play_steps = self._mover.steps(way_mm)
+        self._late_steps = self._mover.steps(late_mm)
         later = self._quick_mm_s / self._slow_mm_s - 1.0
         self._later_steps = max(0, self._mover.steps(later * late_mm))
 
@@ -210,6 +230,25 @@ class _Toucher:
         return self._later_steps + self._play_steps + self._slow_steps
 
     def _close(self) -> EdgeNotice:
+        """Touch slowly; once more from afar if the quick way may have met the face.
+
+        The probe is late, so its edge comes at rest then, or within the travel of its
+        delay.
+        """
+        began_steps = self._mover.position_steps
+        try:
+            closing = self._met()
+        except RequestRefused as exc:
+            if exc.code != ErrorCode.PROBE_CLOSED:
+                raise
+        else:
+            if closing.position - began_steps > self._late_steps + 1:
+                return closing
+        here_steps = self._mover.position_steps
+        self._back_off(here_steps, self._far_steps, self._slow_mm_s)
+        return self._met()
+
+    def _met(self) -> EdgeNotice:
         return contact_of(self._mover.touch(self._reach_steps, self._slow_mm_s))
 
     def _come_near(self, target_steps: int) -> None:

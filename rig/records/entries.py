@@ -75,6 +75,7 @@ class PlanEntry:
         simulated: Whether it is carried out on a simulated rig.
         items: The runs, in order.
         state: How far it has come.
+        for_verdict: Whether its runs end as soon as their verdicts are clear.
     """
 
     plan_id: str
@@ -84,6 +85,7 @@ class PlanEntry:
     simulated: bool
     items: tuple[PlanItem, ...]
     state: PlanState = PlanState.RUNNING
+    for_verdict: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -97,6 +97,7 @@ def plan_rows(reader: Reader, chosen: ExportChoice) -> Iterator[Row]:
             "title": plan.title,
             "state": plan.state.value,
             "created_at": plan.created_at,
+            "for_verdict": plan.for_verdict,
             "file": plan.toml_text,
         }
 

@@ -122,6 +122,7 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "timetable_h": Kind.NUMBER,
         "timetable_readings": Kind.INTEGER,
         "until_mm": Kind.NUMBER,
+        "for_verdict": Kind.TRUTH,
         "label": Kind.TEXT,
         "plan_id": Kind.TEXT,
         "plan_item": Kind.INTEGER,
@@ -348,6 +349,7 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "title": Kind.TEXT,
         "state": Kind.TEXT,
         "created_at": Kind.TIME,
+        "for_verdict": Kind.TRUTH,
         "file": Kind.TEXT,
     },
     ExportTable.PLAN_ITEMS: {

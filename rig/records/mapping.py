@@ -288,6 +288,7 @@ def header_row(header: RunHeader) -> Row:
         "label": header.label,
         "until_mm": header.until_mm,
         "product": product_text(header.product),
+        "for_verdict": header.for_verdict or None,
         "void": "",
         "ended_at": None,
         "home_shift_steps": None,
@@ -314,6 +315,7 @@ def header_of(row: StoredRow) -> RunHeader:
         label=row["label"],
         until_mm=row["until_mm"],
         product=product_of(row["product"]),
+        for_verdict=bool(row["for_verdict"]),
     )
 
 

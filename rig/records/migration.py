@@ -85,6 +85,7 @@ _ADDED_BY = {
     ),
     14: _Added(tables=AVAILABILITY_TABLES),
     15: _Added(columns=(schema.edges.c.scale, datum_checks.c.scale_steps)),
+    16: _Added(columns=(schema.runs.c.for_verdict, schema.plans.c.for_verdict)),
 }
 
 

@@ -446,6 +446,7 @@ def _load_plans(connection: Connection, query: Select[Any]) -> list[PlanEntry]:
                     for item in own
                 ),
                 state=PlanState(row["state"]),
+                for_verdict=bool(row["for_verdict"]),
             )
         )
     return found

@@ -38,7 +38,7 @@ from rig.records.schema_products import PRODUCT_TABLES
 from rig.records.schema_rigs import RIG_TABLES
 from rig.records.schema_trail import TRAIL_TABLES
 
-SCHEMA_VERSION = 15  # raise it with every change of a table
+SCHEMA_VERSION = 16  # raise it with every change of a table
 
 schema_table = Table(
     "records_schema",
@@ -56,6 +56,8 @@ plans = Table(
     Column("created_at", TIME, nullable=False),
     Column("simulated", Boolean, nullable=False),
     Column("state", String(16), nullable=False),
+    # True where its runs end as soon as their verdicts are clear; else empty
+    Column("for_verdict", Boolean),
 )
 
 plan_items = Table(
@@ -102,6 +104,8 @@ runs = Table(
     Column("product", Text),
     # Place in the order in which runs and attempts were put on record, from 1
     Column("sequence", Integer),
+    # True where the run ends as soon as its verdict is clear; else empty
+    Column("for_verdict", Boolean),
     Index("runs_by_start", "started_at"),
     Index("runs_by_sequence", "sequence"),
     Index("runs_by_plan", "plan_id", "plan_item"),

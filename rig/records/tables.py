@@ -124,6 +124,7 @@ def _run_rows(source: Source) -> Iterator[Row]:
         "timetable_h": timetable.hours if timetable else None,
         "timetable_readings": timetable.readings if timetable else None,
         "until_mm": header.until_mm,
+        "for_verdict": header.for_verdict,
         "label": header.label,
         "plan_id": header.plan_id,
         "plan_item": header.plan_item,

@@ -70,6 +70,7 @@ class Writer:
                     "created_at": time_text(plan.created_at),
                     "simulated": plan.simulated,
                     "state": plan.state.value,
+                    "for_verdict": plan.for_verdict or None,
                 },
             )
             items = [

@@ -79,7 +79,7 @@ def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
 
 def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None:
     # The link goes away in the second of four runs
-    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:50")
+    failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:49")
     kept = gapsweep("results", "--json").document["runs"]
     assert (failed.status, len(kept)) == (3, 2)
     done = kept[1]["good_sweeps"]
@@ -128,6 +128,53 @@ def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(
     ]
     assert good == [100] * 4
     assert good_sweeps(gapsweep, records) == 400
+
+
+def test_a_plan_for_its_verdicts_is_resumed_as_it_was_begun(
+    gapsweep: Gapsweep, plan_file: Path
+) -> None:
+    text = PLAN.replace("sweeps = 3", "sweeps = 8").replace(', "gate-8"', "")
+    plan_file.write_text(text, "utf-8")
+    command = ("run", "week.toml", "--rig")
+    # The link goes away in the first of two runs
+    failed = gapsweep(*command, "sim://?fault=hang_up:24", "--verdict")
+    (kept,) = gapsweep("results", "--json").document["runs"]
+    assert (failed.status, kept["good_sweeps"] < 5) == (3, True)
+
+    outcome = gapsweep(*command, "sim://", "--resume", "--json")
+
+    assert "Each run ends as soon as its verdict is clear." in outcome.err
+    # Aluminium has no limits, so nothing can be clear of them
+    runs = outcome.document["runs"]
+    assert runs[0]["run_id"] == kept["run_id"]
+    assert [len(run["sweeps"]) for run in runs] == [5, 8]
+
+
+def test_a_plan_of_whole_runs_is_not_resumed_for_its_verdicts(
+    gapsweep: Gapsweep,
+) -> None:
+    assert gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:50").status == 3
+
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--resume", "--verdict")
+
+    assert outcome.status == 2
+    assert outcome.sentence.endswith(
+        "for all sweeps of its runs, not for their verdicts"
+    )
+
+
+@pytest.mark.parametrize(
+    "line", ["interleave = true", "[run.timetable]\nhours = 8\nreadings = 3"]
+)
+def test_rounds_and_timetables_take_all_their_sweeps(
+    gapsweep: Gapsweep, plan_file: Path, line: str
+) -> None:
+    plan_file.write_text(f"{PLAN}{line}\n", "utf-8")
+
+    outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--verdict")
+
+    assert outcome.status == 2
+    assert "cannot end by their verdicts" in outcome.sentence
 
 
 def good_sweeps(gapsweep: Gapsweep, records: Path) -> int:

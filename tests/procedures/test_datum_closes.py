@@ -58,6 +58,21 @@ def test_a_face_that_moved_far_after_the_touch_off_voids_the_run(
     assert reader.latest_figures(summary.run_id) is None
 
 
+@pytest.mark.parametrize("delay_s", [0.002, 0.008, 0.02])
+def test_a_late_probe_hides_no_contact_of_the_quick_way(
+    make_rig: MakeRig, writer: Writer, reader: Reader, delay_s: float
+) -> None:
+    rig = make_rig(seed=5, probe_um=0, zero_um=0)
+    controller = rig.controller.bench
+    controller.machine = replace(controller.machine, probe_delay_s=delay_s)
+    bench = rig.touch_off()
+    # More than is left for the slow way
+    move_face(rig, -0.03)
+
+    with pytest.raises(BenchError, match=r"is void: the face was found -(29|30|31) µm"):
+        rig.run(bench, rig.order(sweeps=2), writer)
+
+
 def test_a_face_that_moved_a_little_after_the_touch_off_is_covered(
     make_rig: MakeRig, writer: Writer
 ) -> None:

@@ -40,7 +40,8 @@ def test_a_floor_is_what_one_reckons_by_hand() -> None:
     # Half a band is 0.02 mm: 1.48 mm quickly, 0.02 mm slowly, 0.02 s of rest, twice
     by_speed = [2.0 * (0.148 + 0.05 + 0.02 / speed + 0.02) for speed in (1.0, 4.0)]
     assert floor[Phase.SWEEPS] == pytest.approx(sum(by_speed))
-    assert floor[Phase.CLOSING] == pytest.approx(0.85 + 2 * 0.13 + 3.05)
+    # Out of the way at 25 mm/s: 30 / 25 + 25 / 200
+    assert floor[Phase.CLOSING] == pytest.approx(0.85 + 2 * 0.13 + 1.325)
 
 
 def test_of_a_known_face_only_what_parts_differ_by_is_gone_slowly() -> None:

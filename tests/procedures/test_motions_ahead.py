@@ -108,6 +108,9 @@ def test_a_run_moves_what_was_said(make_rig, writer) -> None:
     assert fits(touch_off_and_run_ahead(rig.settings), orders)
     assert fits(run_ahead(rig.settings), ordered(rig.transport.requests[before:]))
     assert not fits((*touch_off_ahead(), *run_ahead()[:2]), orders)
+    *_, away = (r for r in rig.transport.requests if isinstance(r, GoRequest))
+    speed_mm_s = away.speed / rig.mover.traits.steps_per_mm
+    assert f"out of the way at {speed_mm_s:g} mm/s" in run_ahead(rig.settings)[-1].words
 
 
 def test_the_next_part_of_a_kind_moves_what_was_said(make_rig, writer) -> None:

@@ -70,6 +70,22 @@ def test_a_resumed_run_ends_at_its_goal(
     assert operate.expanded_uncertainty <= UNTIL_MM
 
 
+def test_a_resumed_run_ends_at_its_verdict(
+    make_rig: MakeRig, writer: Writer, reader: Reader
+) -> None:
+    rig = make_rig(seed=5)
+    order = replace(rig.order(sweeps=10), for_verdict=True)
+    unfinished = reader.run(cut_short(rig, order, writer, reader, sweeps=2))
+
+    again = order_on_record(unfinished.header)
+    result = rig.run(rig.touch_off(), again, writer, unfinished=unfinished)
+
+    assert again == order
+    # Fewer at two speeds have no uncertainty
+    assert len(result.run.sweeps) == 5
+    assert "ended after 5 of 10 sweeps" in result.remarks[0]
+
+
 def test_a_resumed_run_keeps_the_clock_of_its_timetable(
     make_rig: MakeRig, writer: Writer, reader: Reader
 ) -> None:

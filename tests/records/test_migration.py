@@ -22,7 +22,10 @@ decided on three of them, from before what decides was chained. The thirteenth h
 five runs of parts, three of them in a lot that is not decided, and a sensor that never
 switched, from before a supply was switched and a temperature measured. The fourteenth
 holds five runs of parts, two of them in an open lot, and a supply switched off and on,
-from before places were taken from a linear scale.
+from before places were taken from a linear scale. The fifteenth
+holds five runs, one of them to its verdict for a lot, and a plan that stopped in its
+second pair, all of the version before and upgraded by that one, from before it was kept
+that a run or a plan is for its verdicts alone.
 """
 
 from __future__ import annotations
@@ -63,6 +66,7 @@ EARLIER = (
     "schema_12.sqlite",
     "schema_13.sqlite",
     "schema_14.sqlite",
+    "schema_15.sqlite",
 )
 WITHOUT_GOALS = EARLIER[:2]  # versions that did not keep the goal of a run
 WITHOUT_PLACES = EARLIER[:5]  # and those that kept no check of a screw
@@ -213,7 +217,31 @@ def test_a_run_on_upgraded_records_keeps_its_label_and_goal(
         assert Reader(store).run(header.run_id).header == header
 
 
-@pytest.mark.parametrize("column", ["label", "until_mm"])
+def test_runs_and_plans_of_earlier_records_are_for_all_their_sweeps(
+    earlier: Path,
+) -> None:
+    for read_only in (True, False):
+        with open_records(earlier, read_only=read_only) as store:
+            reader = Reader(store)
+            assert not any(run.header.for_verdict for run in reader.iter_runs())
+            assert not any(plan.for_verdict for plan in reader.plans())
+
+
+def test_on_upgraded_records_it_is_kept_what_ends_runs_and_plans(
+    earlier: Path, samples: ModuleType
+) -> None:
+    header = replace(samples.header(), for_verdict=True)
+    plan = replace(samples.plan(), for_verdict=True)
+
+    with open_records(earlier) as store:
+        Writer(store).begin_run(header)
+        Writer(store).begin_plan(plan)
+    with open_records(earlier) as store:
+        assert Reader(store).run(header.run_id).header == header
+        assert Reader(store).plan(plan.plan_id) == plan
+
+
+@pytest.mark.parametrize("column", ["label", "until_mm", "for_verdict"])
 def test_label_and_goal_of_a_run_cannot_be_altered(earlier: Path, column: str) -> None:
     with open_records(earlier):
         pass

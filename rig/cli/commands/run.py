@@ -46,6 +46,13 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Go on past a pair that gives no figures without asking.",
 )
+@click.option(
+    "--verdict",
+    "for_verdict",
+    is_flag=True,
+    help="End each run as soon as operate point and H are clear of their limits, as "
+    "`sweep --verdict` does; the plan is resumed likewise.",
+)
 @click.option("--operator", default="", help="Who answers for the runs.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
 @records_option
@@ -59,6 +66,7 @@ def command(
     resume: bool,
     retry: bool,
     go_on: bool,
+    for_verdict: bool,
     operator: str,
     temperature: float | None,
     records: str | None,
@@ -95,6 +103,7 @@ def command(
                 rig,
                 resume=resume,
                 retry=retry,
+                for_verdict=for_verdict,
                 go_on=_always if go_on else _ask_to_go_on,
                 beside=beside,
             )
@@ -108,6 +117,7 @@ def _carry_out(
     *,
     resume: bool,
     retry: bool,
+    for_verdict: bool,
     go_on: GoOn,
     beside: Particulars,
 ) -> PlanEntry:
@@ -122,7 +132,9 @@ def _carry_out(
     motions = touch_off_and_run_ahead(SETTINGS)
     with progress_on_stderr(motions, "for every pair") as tell:
         context = RunContext.on(rig.mover, SETTINGS, store, tell)
-        entry = plan_on_record(plan, context, resume=resume)
+        entry = plan_on_record(plan, context, resume=resume, for_verdict=for_verdict)
+        if entry.for_verdict:
+            say_aside("Each run ends as soon as its verdict is clear.")
         mount = rig.simulation.mount if rig.simulation else mount_by_hand
         walk = PlanWalk(entry, context, mount, beside, retry=retry)
         say_aside(
