@@ -21,6 +21,7 @@ from rig.records.schema import metadata
 from tests import builders
 from tests.builders import NOON
 from tests.database_server import DatabaseServer
+from tests.patience import PATIENCE_S
 
 _NOT_HANDED_IN = {"operator_pins", "pin_trials", "records_schema"}
 _SWEEPS_PER_RUN = 50
@@ -97,18 +98,19 @@ def hand_in_through_kills(
                 # The first of these is the next kill or the end of writing
                 all_written.wait(0.05)
 
-    killed = 0
+    killed, total = 0, benches * sweeps
     with ThreadPoolExecutor(2 * benches) as threads:
         writing = [threads.submit(write, number) for number in range(benches)]
         handing = [
             threads.submit(hand_in_all_along, number) for number in range(benches)
         ]
         for kill in range(kills):
-            written.wait_for(benches * sweeps * (kill + 1) // (kills + 1))
+            written.wait_for(total * (kill + 1) // (kills + 1))
             server.kill()
             killed += 1
-            # Offline for as long as the next sweeps take
-            written.wait_for(written.count + benches * sweeps // (8 * (kills + 1)))
+            # Offline for as long as the next sweeps take, and a try to hand in
+            written.wait_for(min(total, written.count + total // (8 * (kills + 1))))
+            failed.wait_for(failed.count + 1)
             server.start()
         for one in writing:
             one.result()
@@ -146,7 +148,8 @@ class _Counter:
 
     def wait_for(self, count: int) -> None:
         with self._changed:
-            self._changed.wait_for(lambda: self.count >= count)
+            come = self._changed.wait_for(lambda: self.count >= count, PATIENCE_S)
+        assert come, f"{self.count} of {count} came"
 
 
 def _write_run(store: Store, bench: int, run: int, written: _Counter) -> None:
@@ -156,8 +159,10 @@ def _write_run(store: Store, bench: int, run: int, written: _Counter) -> None:
     writer.begin_run(builders.header(run_id=run_id, started_at=started_at))
     for index in range(_SWEEPS_PER_RUN):
         edges = [
-            builders.edge(1000 * index + place, level=place == 0, number=2 * index)
-            for place in range(2)
+            builders.edge(
+                1000 * index + place, level=approaching, approaching=approaching
+            )
+            for place, approaching in enumerate((True, False))
         ]
         writer.add_sweep(run_id, builders.sweep(index, edges))
         written.add()
