@@ -46,6 +46,7 @@ class SweepWanted:
         operator: Name of whoever answers for the run; may be empty.
         note: Free text; may be empty.
         temperature_c: Ambient temperature; None if nobody gave it.
+        supply_v: Voltage to set the sensor's supply to; None to leave it.
     """
 
     sensor: str | None = None
@@ -59,6 +60,7 @@ class SweepWanted:
     operator: str = ""
     note: str = ""
     temperature_c: float | None = None
+    supply_v: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,10 +84,13 @@ def order_now(
 
     Raises:
         InputError: Something that is wanted is not usable, or not known.
+        BenchError: The rig cannot set the supply as it is wanted.
         RecordsError: The records cannot be read.
     """
     if wanted.temperature_c is not None:
         check_temperature(wanted.temperature_c, "temperature")
+    if wanted.supply_v is not None:
+        rig.mover.check_supply_v(wanted.supply_v)
     named = wanted.product
     product = product_in_force(ProductBook(store), named) if named else None
     sensor, target = mounted(
@@ -109,6 +114,7 @@ def order_now(
         temperature_c=wanted.temperature_c,
         part=wanted.part,
         product=product,
+        supply_v=wanted.supply_v,
     )
 
 

@@ -9,6 +9,7 @@ from itertools import islice
 from rig.analysis.edges.sweep_points import points_of_run
 from rig.analysis.limits.verdict import Verdict
 from rig.errors import InputError
+from rig.inquiry.availability_rows import availability_rows
 from rig.inquiry.part_verdict import DELAY
 from rig.inquiry.parts_tried import counting_outcome
 from rig.inquiry.recorded_run import RecordedRun, evaluated_run
@@ -74,7 +75,11 @@ def part_rows(reader: Reader, chosen: ExportChoice) -> Iterator[Row]:
 
 WORKED_OUT = WorkedOut(
     points=points_of_run,
-    tables={ExportTable.VERDICTS: verdict_rows, ExportTable.PARTS: part_rows},
+    tables={
+        ExportTable.VERDICTS: verdict_rows,
+        ExportTable.PARTS: part_rows,
+        ExportTable.AVAILABILITY: availability_rows,
+    },
 )
 
 

@@ -24,6 +24,7 @@ from firmware_protocol.messages import (
     STOP_BYTE,
     Ability,
     Answer,
+    Control,
     ErrorCode,
     GoRequest,
     HailAnswer,
@@ -171,6 +172,7 @@ class Link:
             build=value[Trait.BUILD],
             quantities=value[Trait.QUANTITIES],
             controls=value[Trait.CONTROLS],
+            supply_range_v=self._supply_range_v(value[Trait.CONTROLS]),
             scale_counts_per_mm=self._scale_counts_per_mm(value[Trait.ABILITIES]),
         )
         check_ranges(traits)
@@ -178,6 +180,15 @@ class Link:
         if Ability.FAST_RATE in traits.abilities:
             self._quicken()
         return traits
+
+    def _supply_range_v(self, controls: int) -> tuple[float, float, float] | None:
+        if not controls & 1 << Control.SUPPLY_VOLTAGE:
+            return None
+        low, high, start = (
+            self._trait(trait) / 1000
+            for trait in (Trait.SUPPLY_LOW, Trait.SUPPLY_HIGH, Trait.SUPPLY_START)
+        )
+        return low, high, start
 
     def _scale_counts_per_mm(self, abilities: int) -> float | None:
         # A controller that has no scale need not know the trait

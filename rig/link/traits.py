@@ -41,6 +41,8 @@ class RigTraits:
         build: What its firmware was built from; 0 for not told.
         quantities: What it measures around the sensor: sum of 2^number of each.
         controls: What it can set there, likewise.
+        supply_range_v: Lowest and highest voltage that it can set the sensor's supply
+            to, and what that is after a start; None where it sets none.
         scale_counts_per_mm: Counts of its linear scale for a millimetre; None without
             one.
     """
@@ -64,6 +66,7 @@ class RigTraits:
     build: int
     quantities: int = 0
     controls: int = 0
+    supply_range_v: tuple[float, float, float] | None = None
     scale_counts_per_mm: float | None = None
 
     def measures(self, quantity: Quantity) -> bool:

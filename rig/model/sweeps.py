@@ -79,6 +79,13 @@ class Conditions:
             that was kept, whose axis and datum state it themselves.
         measured_temperature_c: What the rig's own thermometer showed as they began;
             None without one.
+        set_supply_v: Voltage that the rig was told to set the sensor's supply to; None
+            if nobody asked for one.
+        measured_supply_v: Voltage of the sensor's supply as they began, by the rig;
+            None where it does not measure it.
+        load_current_ma: Current through the load then, while the output conducted; None
+            where it did not, or the rig does not measure it.
+        residual_voltage_v: Voltage across the output then, likewise.
     """
 
     simulated: bool
@@ -95,6 +102,10 @@ class Conditions:
     calibration: AxisCalibration | None = None
     bench: BenchKnowledge | None = None
     measured_temperature_c: float | None = None
+    set_supply_v: float | None = None
+    measured_supply_v: float | None = None
+    load_current_ma: float | None = None
+    residual_voltage_v: float | None = None
 
     @property
     def ambient_c(self) -> float | None:

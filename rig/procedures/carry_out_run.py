@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from firmware_protocol.messages import Quantity
 from rig.analysis.edges.run_arrays import closings_of_run
 from rig.analysis.run.run_figures import run_figures
 from rig.model.attempts import Outcome
@@ -29,6 +30,7 @@ from rig.procedures.ready_bench import Bench
 from rig.procedures.run_context import RunContext
 from rig.procedures.run_order import RunOrder
 from rig.procedures.run_sweeps import RunSweeps, good_sweeps, moved_datum
+from rig.procedures.supply_setting import supply_set
 from rig.procedures.timetable import clock_of
 from rig.procedures.unmeasured import Unmeasured
 from rig.procedures.verdict_goal import VerdictGoal
@@ -81,6 +83,11 @@ def conditions_of(
 ) -> Conditions:
     """Return the conditions that sweeps on this bench are taken under."""
     traits = bench.mover.traits
+    current_ma = residual_v = None
+    if bench.mover.output_level():
+        # Of an output that does not conduct they tell its leakage alone
+        current_ma = bench.mover.measured(Quantity.LOAD_CURRENT)
+        residual_v = bench.mover.measured(Quantity.RESIDUAL_VOLTAGE)
     return Conditions(
         simulated=traits.simulated,
         rig_id=traits.rig_id,
@@ -96,6 +103,10 @@ def conditions_of(
         calibration=calibration,
         bench=bench.known,
         measured_temperature_c=bench.mover.temperature_c(),
+        set_supply_v=order.supply_v,
+        measured_supply_v=bench.mover.measured(Quantity.SUPPLY),
+        load_current_ma=current_ma,
+        residual_voltage_v=residual_v,
     )
 
 
@@ -191,6 +202,21 @@ def take_sweeps(
         RecordsError: The records cannot be written.
         LinkError: The rig failed.
     """
+    with supply_set(bench.mover, order.supply_v):
+        return _take_sweeps(
+            bench, order, context, run_id, sweeps=sweeps, unfinished=unfinished
+        )
+
+
+def _take_sweeps(
+    bench: Bench,
+    order: RunOrder,
+    context: RunContext,
+    run_id: str,
+    *,
+    sweeps: int | None,
+    unfinished: Run | None,
+) -> OpenRun:
     if order.timetable is not None:
         now = clock_of(bench.mover, context.now, unfinished)
         context = replace(context, now=now)

@@ -36,6 +36,7 @@ from firmware_protocol.messages import (
     TouchRequest,
 )
 from rig.errors import (
+    BenchError,
     HomeFault,
     HostUnheard,
     MotionDoubted,
@@ -403,9 +404,47 @@ class Mover:
         Raises:
             LinkError: The controller does not answer.
         """
-        if not self.traits.measures(Quantity.TEMPERATURE):
+        return self.measured(Quantity.TEMPERATURE)
+
+    def measured(self, quantity: Quantity) -> float | None:
+        """Return a quantity in V, mA or °C; None if the rig does not measure it.
+
+        Raises:
+            LinkError: The controller does not answer.
+        """
+        if not self.traits.measures(quantity):
             return None
-        return self._read(Quantity.TEMPERATURE) * 1e-3
+        return self._read(quantity) * 1e-3
+
+    def check_supply_v(self, supply_v: float) -> None:
+        """Refuse a voltage of the sensor's supply that the rig cannot set.
+
+        Raises:
+            BenchError: It cannot set any, or not that.
+        """
+        possible = self.traits.supply_range_v
+        if possible is None:
+            raise BenchError(
+                "this rig cannot set the voltage of the sensor's supply",
+                hint="leave --supply out, and set it at the supply by hand",
+            )
+        low_v, high_v, _ = possible
+        if not low_v <= supply_v <= high_v:
+            raise BenchError(
+                f"this rig sets the supply to {low_v:g} to {high_v:g} V, not to"
+                f" {supply_v:g} V",
+            )
+
+    def set_supply_v(self, supply_v: float) -> None:
+        """Set the voltage of the sensor's supply; the axis is at rest.
+
+        Raises:
+            BenchError: The rig cannot set it, or not to that.
+            LinkError: The controller does not answer.
+        """
+        self.check_supply_v(supply_v)
+        index, value = int(Control.SUPPLY_VOLTAGE), round(supply_v * 1e3)
+        self.link.request(PutRequest, PutAnswer, index=index, value=value)
 
     def scale_length_mm(self) -> float | None:
         """Return how far from home the linear scale has the target; None without one.

@@ -36,6 +36,7 @@ class RunOrder:
             another.
         label: Name of the setting that the run belongs to; empty for none.
         product: Product that the part should be; None if nobody named one.
+        supply_v: Voltage to set the sensor's supply to; None to leave it.
 
     Raises:
         InputError: The number of sweeps, a speed or the uncertainty is not usable, or
@@ -57,6 +58,7 @@ class RunOrder:
     timetable: Timetable | None = None
     label: str = ""
     product: ProductVersion | None = None
+    supply_v: float | None = None
 
     def __post_init__(self) -> None:
         check_sweeps(self.sweeps)
@@ -112,6 +114,7 @@ def order_on_record(header: RunHeader) -> RunOrder:
         label=header.label,
         product=header.product,
         for_verdict=header.for_verdict,
+        supply_v=header.conditions.set_supply_v,
     )
 
 

@@ -45,6 +45,7 @@ class ExportTable(StrEnum):
     CALIBRATIONS = "calibrations"
     CALIBRATION_READINGS = "calibration_readings"
     PLACES = "places"
+    AVAILABILITY = "availability"
     DOCUMENTS = "documents"
     OPERATORS = "operators"
     TRAIL = "trail"
@@ -89,6 +90,10 @@ _CONDITIONS = {
     "calibration_due_on": Kind.TEXT,
     "temperature_c": Kind.NUMBER,
     "measured_temperature_c": Kind.NUMBER,
+    "set_supply_v": Kind.NUMBER,
+    "measured_supply_v": Kind.NUMBER,
+    "load_current_ma": Kind.NUMBER,
+    "residual_voltage_v": Kind.NUMBER,
     "operator": Kind.TEXT,
     "note": Kind.TEXT,
 }
@@ -264,6 +269,26 @@ COLUMNS: dict[ExportTable, dict[str, Kind]] = {
         "release_variance_mm2": Kind.NUMBER,
         "operate_correction_mm": Kind.NUMBER,
         "release_correction_mm": Kind.NUMBER,
+        "entered_at": Kind.TIME,
+    },
+    ExportTable.AVAILABILITY: {
+        "check_id": Kind.TEXT,
+        "simulated": Kind.TRUTH,
+        "rig_id": Kind.TEXT,
+        "sensor": Kind.TEXT,
+        "part": Kind.TEXT,
+        "target": Kind.TEXT,
+        "operator": Kind.TEXT,
+        "temperature_c": Kind.NUMBER,
+        "off_time_s": Kind.NUMBER,
+        "switchings": Kind.INTEGER,
+        "delay_ms": Kind.NUMBER,
+        "delay_expanded_uncertainty_ms": Kind.NUMBER,
+        "mean_delay_ms": Kind.NUMBER,
+        "false_signal_ms": Kind.NUMBER,
+        "false_signals": Kind.INTEGER,
+        "never_available": Kind.INTEGER,
+        "verdict": Kind.TEXT,
         "entered_at": Kind.TIME,
     },
     ExportTable.HAND_READINGS: {

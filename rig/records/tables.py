@@ -166,6 +166,10 @@ def _conditions_cells(conditions: Conditions) -> Row:
         "calibration_due_on": known.due_on.isoformat() if known else "",
         "temperature_c": conditions.temperature_c,
         "measured_temperature_c": conditions.measured_temperature_c,
+        "set_supply_v": conditions.set_supply_v,
+        "measured_supply_v": conditions.measured_supply_v,
+        "load_current_ma": conditions.load_current_ma,
+        "residual_voltage_v": conditions.residual_voltage_v,
         "operator": conditions.operator,
         "note": conditions.note,
     }

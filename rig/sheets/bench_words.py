@@ -162,6 +162,18 @@ def temperature_words(conditions: Conditions) -> str:
     return "; ".join(words) or NOT_RECORDED
 
 
+def supply_words(conditions: Conditions) -> str:
+    """Say what the sensor was fed with, and what its output made of that."""
+    said = (
+        (conditions.set_supply_v, "{:g} V, as set"),
+        (conditions.measured_supply_v, "{:.2f} V by the rig"),
+        (conditions.load_current_ma, "load {:.1f} mA"),
+        (conditions.residual_voltage_v, "residual voltage {:.2f} V"),
+    )
+    words = [form.format(value) for value, form in said if value is not None]
+    return "; ".join(words) or NOT_RECORDED
+
+
 def temperatures_words(every: Sequence[Conditions]) -> str:
     """Say between which temperatures all of them lay, and where they come from."""
     known = sorted(c.ambient_c for c in every if c.ambient_c is not None)

@@ -33,6 +33,7 @@ from rig.sheets.bench_words import (
     product_words,
     record_words,
     sensor_words,
+    supply_words,
     target_words,
     temperature_words,
     utc,
@@ -301,6 +302,8 @@ def _particulars(one: RecordedRun) -> Pairs:
         ("Operator", header.conditions.operator or NOT_RECORDED),
         ("Measured", utc(header.started_at)),
         ("Temperature", temperature_words(header.conditions)),
+        *_supply_pairs(run, header.conditions),
+        *_scale_pairs(run, header.conditions),
         ("Calibration of the axis", calibration_words(run)),
         ("Verdict", verdict_word(one.verdict)),
     )
@@ -373,8 +376,16 @@ def _condition_pairs(run: Run, index: int) -> Pairs:
         ("Calibration of the axis", calibration_words(run, index)),
         ("Bench", bench_words(conditions.bench)),
         ("Temperature", temperature_words(conditions)),
+        *_supply_pairs(run, conditions),
         ("Controller start", f"number {conditions.boot_number}"),
     )
+
+
+def _supply_pairs(run: Run, conditions: Conditions) -> Pairs:
+    """Say what the sensor was fed with, where somebody asked for a voltage."""
+    if all(one.set_supply_v is None for one in run.conditions):
+        return ()
+    return (("Supply", supply_words(conditions)),)
 
 
 def _scale_pairs(run: Run, conditions: Conditions) -> Pairs:

@@ -11,6 +11,7 @@ from rig.model.bench_declaration import BenchDeclaration, ValueSource, declared_
 from rig.model.calibration import AxisCalibration
 from rig.model.grounds import Grounds
 from rig.records import Store, Writer
+from rig.records.availability_book import AvailabilityBook
 from rig.records.benches import BenchBook, BenchEntry
 from rig.records.calibrations import AxisReading, CalibrationBook, CalibrationEntry
 from rig.records.document_book import DocumentBook, DocumentKind, DocumentOrder
@@ -34,6 +35,7 @@ def enter_what_people_enter(store: Store, run_id: str, samples: ModuleType) -> s
         notes.add(run_id, text, author="Ann", entered_at=now)
     notes.withdraw(run_id, 1, author="Ann", reason="typed twice", entered_at=now)
     Writer(store).begin_plan(samples.plan())
+    AvailabilityBook(store).add(samples.availability())
     ProductBook(store).enter([specification()], author="A. Novak", now=now)
     declared = declared_value("probe.delay_ms", 5.0, ValueSource.MAKER)
     BenchBook(store).add(

@@ -74,6 +74,12 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
 @click.option("--operator", default="", help="Who answers for the run.")
 @click.option("--note", default="", help="Free text kept with the run.")
 @click.option("--temperature", type=float, metavar="°C", help="Ambient temperature.")
+@click.option(
+    "--supply",
+    type=float,
+    metavar="V",
+    help="Set the sensor's supply to that, where the rig can, and back at the end.",
+)
 @click.option("--truth", is_flag=True, help="With sim:// only: what the rig knows.")
 @records_option
 @catalogue_option
@@ -137,6 +143,7 @@ def _measured(
         operator=options["operator"],
         note=options["note"],
         temperature_c=options["temperature"],
+        supply_v=options["supply"],
     )
     with open_store(options["records"]) as store, open_rig(options["rig_name"]) as rig:
         if options["truth"] and rig.simulation is None:
