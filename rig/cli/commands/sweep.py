@@ -78,7 +78,7 @@ _EXAMPLE = "gapsweep sweep --rig sim:// --sensor level-18 --target pvc --sweeps 
     "--supply",
     type=float,
     metavar="V",
-    help="Set the sensor's supply to that, where the rig can, and back at the end.",
+    help="Supply voltage for this run, if the rig can set it; reset at the end.",
 )
 @click.option("--truth", is_flag=True, help="With sim:// only: what the rig knows.")
 @records_option
