@@ -404,6 +404,7 @@ def test_every_number_with_a_unit_has_it_in_its_name_or_beside_it() -> None:
         "_h",
         "_ms",
         "_v",
+        "_ma",
         "_percent",
         "time_s",
     )
