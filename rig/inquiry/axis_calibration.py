@@ -12,12 +12,8 @@ from typing import Any
 from rig.analysis.axis.axis_correction import correction_table
 from rig.analysis.axis.axis_test import AxisTest, axis_test, readings_from_rows
 from rig.analysis.axis.block_fit import BlockFit
-from rig.analysis.axis.correction_table import (
-    CalibrationState,
-    calibration_state,
-    period_sentence,
-    table_from_axis_test,
-)
+from rig.analysis.axis.calibration_state import CalibrationState, calibration_state
+from rig.analysis.axis.correction_table import period_sentence, table_from_axis_test
 from rig.catalogue.table_input import TableRow, read_table
 from rig.errors import InputError
 from rig.inquiry.block_readings import fit_of_blocks

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from rig.analysis.axis.axis_correction import correction_table
-from rig.analysis.axis.correction_table import CalibrationState, calibration_state
+from rig.analysis.axis.calibration_state import CalibrationState, calibration_state
 from rig.model.sweeps import Conditions
 
 
@@ -31,8 +30,12 @@ def run_calibration(conditions: Conditions, day: date) -> RunCalibration:
     Raises:
         InputError: The calibration on record cannot be used.
     """
-    known = conditions.calibration
-    table = None if known is None else correction_table(known)
+    known, table = conditions.calibration, None
+    if known is not None:
+        # Deferred: a list of runs without a calibration needs no arrays
+        from rig.analysis.axis.axis_correction import correction_table
+
+        table = correction_table(known)
     state, _ = calibration_state(table, day)
     return RunCalibration(
         certificate=None if known is None else known.certificate,

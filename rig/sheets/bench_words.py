@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
-from rig.analysis.axis.axis_correction import correction_table
-from rig.analysis.axis.correction_table import CalibrationState, calibration_state
-from rig.analysis.edges.datum_closing import is_closed
-from rig.analysis.edges.run_arrays import closings_of_run
+from rig.analysis.axis.calibration_state import CalibrationState, calibration_state
 from rig.analysis.run.home_shift import CLOSINGS, home_limit_mm
 from rig.inquiry.run_calibration import RunCalibration
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue
@@ -138,8 +135,12 @@ def calibration_words(run: Run, index: int = 0) -> str:
         run: Run with its sweeps; the last one decides which day counts.
         index: Index of the run's conditions.
     """
-    known = run.conditions[index].calibration
-    table = None if known is None else correction_table(known)
+    known, table = run.conditions[index].calibration, None
+    if known is not None:
+        # Deferred: lists say nothing of a single run's calibration
+        from rig.analysis.axis.axis_correction import correction_table
+
+        table = correction_table(known)
     moments = [s.ended_at for s in run.sweeps if s.conditions_index == index]
     last = moments[-1] if moments else run.header.started_at
     state, statement = calibration_state(table, last.date())
@@ -204,6 +205,9 @@ def closing_words(run: Run, index: int = 0) -> str:
         run: Run with its sweeps.
         index: Index of the run's conditions.
     """
+    # Deferred: lists need no arrays
+    from rig.analysis.edges.run_arrays import closings_of_run
+
     closing = closings_of_run(run)[index]
     if closing is None:
         return "no"
@@ -224,6 +228,10 @@ def home_words(run: Run) -> str:
     """Say what shows that no steps were lost over the run."""
     shift, repeatability_mm = run.home_shift_steps, run.home_repeatability_mm
     if shift is None:
+        # Deferred: lists need no arrays
+        from rig.analysis.edges.datum_closing import is_closed
+        from rig.analysis.edges.run_arrays import closings_of_run
+
         if all(map(is_closed, closings_of_run(run))):
             return "none: the face was found again where it was in the count"
         return "not checked after the run"

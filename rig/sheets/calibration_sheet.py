@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from rig.analysis.axis.axis_test import AxisTest
 from rig.analysis.axis.block_fit import BlockFit
-from rig.analysis.axis.correction_table import CalibrationState
+from rig.analysis.axis.calibration_state import CalibrationState
 from rig.inquiry.axis_calibration import (
     CalibrationResult,
     Calibrations,

@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 
 from rig.analysis.axis.axis_test import axis_test, readings_from_rows
+from rig.analysis.axis.calibration_state import CalibrationState, calibration_state
 from rig.analysis.axis.correction_table import (
-    CalibrationState,
     CorrectionTable,
-    calibration_state,
     correct_gaps,
     table_from_axis_test,
 )

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from rig.analysis.axis.axis_test import axis_test, readings_from_rows
-from rig.analysis.axis.correction_table import CalibrationState
+from rig.analysis.axis.calibration_state import CalibrationState
 from rig.errors import InputError
 from rig.inquiry.axis_calibration import (
     CalibrationOrder,

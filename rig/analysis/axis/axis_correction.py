@@ -9,10 +9,9 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
+from rig.analysis.axis.calibration_state import CalibrationState, calibration_state
 from rig.analysis.axis.correction_table import (
-    CalibrationState,
     CorrectionTable,
-    calibration_state,
     correct_gaps,
     period_sentence,
 )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
@@ -19,14 +18,6 @@ from rig.errors import InputError
 # below a third of its amplitude
 PLACES_PER_TURN = 4
 ASSUMED_LEAD_MM = 2.0  # of a screw that nobody told the lead of
-
-
-class CalibrationState(StrEnum):
-    """Whether a calibration may be relied on."""
-
-    VALID = "valid"
-    STALE = "stale"
-    MISSING = "missing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,46 +165,6 @@ def table_from_axis_test(
         due_on=due_on,
         certificate=certificate,
     )
-
-
-def calibration_state(
-    table: CorrectionTable | None, today: date
-) -> tuple[CalibrationState, str]:
-    """Tell whether the calibration may be relied on.
-
-    Parameters
-    ----------
-    table : CorrectionTable or None
-        None if the axis was never calibrated.
-    today : date
-        Day of the measurement.
-
-    Returns
-    -------
-    state : CalibrationState
-        State of the calibration on that day.
-    statement : str
-        Sentence for every result; empty if the calibration is valid.
-    """
-    if table is None:
-        return (
-            CalibrationState.MISSING,
-            "the axis has no calibration: positions rest on the nominal screw",
-        )
-    if today > table.due_on:
-        late = (today - table.due_on).days
-        return (
-            CalibrationState.STALE,
-            f"the calibration {table.certificate} of the axis was due on"
-            f" {table.due_on.isoformat()}, {late} days ago; it is applied all the same",
-        )
-    if today < table.calibrated_on:
-        return (
-            CalibrationState.STALE,
-            f"the calibration {table.certificate} of the axis is dated"
-            f" {table.calibrated_on.isoformat()}, after the measurement",
-        )
-    return CalibrationState.VALID, ""
 
 
 def correct_gaps(

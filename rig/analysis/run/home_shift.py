@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from rig.analysis.numbers.uncertainty import coverage_factor, mean_and_sd
 from rig.model.sweeps import Run
 
 # Steps are lost in multiples of four full steps: 40 um on a 200-step motor with a
@@ -34,6 +33,9 @@ def home_repeatability_mm(shifts_steps: Sequence[int], steps_per_mm: float) -> f
         Standard deviation of the place at which it closes, mm, with the width of a
         step in it.
     """
+    # Deferred here and below: lists of runs need no arrays
+    from rig.analysis.numbers.uncertainty import mean_and_sd
+
     places = [0.0]
     for shift in shifts_steps:
         places.append(places[-1] + shift)
@@ -62,6 +64,8 @@ def home_limit_mm(repeatability_mm: float | None) -> float:
     """
     if repeatability_mm is None:
         return LOST_STEPS_MM
+    from rig.analysis.numbers.uncertainty import coverage_factor
+
     factor = float(coverage_factor(CLOSINGS - 1, _SILENT))
     return factor * math.sqrt(2.0) * repeatability_mm
 

@@ -32,8 +32,8 @@ from rig.analysis.numbers.uncertainty import (
     expand,
     mean_and_sd,
 )
+from rig.analysis.run.repeat_conditions import LEAST_READINGS
 from rig.analysis.run.repeat_readings import (
-    LEAST_READINGS,
     range_grid,
     repeat_sweeps,
 )

@@ -17,7 +17,8 @@ from rig.analysis.numbers.given import Cells, block, column, same_length
 from rig.analysis.numbers.one_way import OneWay, one_way
 from rig.analysis.numbers.ratio import ratio
 from rig.analysis.numbers.uncertainty import figure, mean_and_sd
-from rig.analysis.run.repeat_readings import LEAST_READINGS, range_grid
+from rig.analysis.run.repeat_conditions import LEAST_READINGS, TEMPERATURE_C
+from rig.analysis.run.repeat_readings import range_grid
 from rig.errors import InputError
 from rig.model.figures import Contribution, Evaluation, Figure
 
@@ -25,7 +26,6 @@ TEST_HOURS = 8.0  # IEC 60947-5-2, 7.2.1.5, from memory
 LONGEST_HOURS = 9.0  # own choice; the clause names no readings and no grace
 LEAST_TIMES = 9  # own choice: one an hour
 LARGEST_GAP_HOURS = 1.25  # own choice: one an hour, a quarter of an hour late
-TEMPERATURE_C = (18.0, 28.0)  # 23 +- 5 degC, the same clause, from memory
 SUPPLY_SHARE = 0.05  # +- 5 % of the rated supply, the same clause, from memory
 SEVERAL_DATUMS = (
     "the readings were taken under several datums, and what these differ by is in the"

@@ -13,8 +13,6 @@ from rig.analysis.numbers.gaps import FloatArray
 from rig.analysis.numbers.uncertainty import rectangular
 from rig.model.figures import Evaluation
 
-LEAST_READINGS = 3  # the range of two is one difference
-
 
 def repeat_sweeps(speed_mm_s: npt.ArrayLike) -> npt.NDArray[np.intp]:
     """Return the sweeps whose readings can be compared as they came.

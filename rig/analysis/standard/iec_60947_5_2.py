@@ -16,9 +16,7 @@ from rig.analysis.limits.verdict import (
     not_tested,
     verdict,
 )
-from rig.analysis.numbers.ratio import ratio
-from rig.analysis.run.repeat_accuracy import share_of_distance
-from rig.analysis.run.repeat_readings import LEAST_READINGS
+from rig.analysis.run.repeat_conditions import LEAST_READINGS
 from rig.errors import InputError
 from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Principle, Sensor, Target
@@ -244,6 +242,9 @@ def usable_distance(
             f"{sensor.name}: no operate point under other conditions",
             hint="measure at the ends of the temperature and supply range",
         )
+    # Deferred likewise
+    from rig.analysis.numbers.ratio import ratio
+
     ratios = {
         name: ratio(operate, effective, shared=shared, labels=(name, "s_r"))
         for name, operate in under_conditions.items()
@@ -298,6 +299,9 @@ def run_verdicts(
     field = repeat_accuracy_field(figures)
     share: Figure | None = getattr(figures, field) if field else None
     if share is not None and share.unit == "mm":
+        # Deferred: the decisions of a long list of runs need no arrays
+        from rig.analysis.run.repeat_accuracy import share_of_distance
+
         share = share_of_distance(share, figures.operate)
     if share is not None and field == "repeat_accuracy_8_h_percent":
         found["R"] = repeat_accuracy_verdict(share, limits, rule)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rig.analysis.run.repeat_accuracy import TEMPERATURE_C
+from rig.analysis.run.repeat_conditions import TEMPERATURE_C
 from rig.analysis.standard.iec_60947_5_2 import not_the_standard_target
 from rig.model.bench_declaration import BenchKnowledge, DeclaredValue, ValueSource
 from rig.model.bench_items import SUPPLY, SUPPLY_TOLERANCE

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from rig.analysis.limits.limit_table import LimitEntry, limits_for
 from rig.analysis.limits.verdict import GUARDED, Limits, Rule, Verdict
 from rig.analysis.run.home_shift import home_finding_of
-from rig.analysis.run.repeat_accuracy import EightHourTest
-from rig.analysis.run.timed_readings import TimedReadings, timed_readings
 from rig.analysis.standard.iec_60947_5_2 import (
     repeat_accuracy_field,
     run_verdicts,
@@ -26,6 +25,10 @@ from rig.model.figures import Figure, RunFigures
 from rig.model.mounted import Principle, Sensor
 from rig.model.product import ProductVersion
 from rig.model.sweeps import Conditions, Run, RunHeader
+
+if TYPE_CHECKING:
+    from rig.analysis.run.repeat_accuracy import EightHourTest
+    from rig.analysis.run.timed_readings import TimedReadings
 
 # Figures of a run that have limits, with the symbol in the standard
 LIMITED = {"operate": "s_r", "differential-travel-percent": "H"}
@@ -165,6 +168,9 @@ def standard_of_run(
     header = run.header
     product = product or header.product
     figures = applicable(figures, header.timetable)
+    # Deferred: decisions about long lists need no arrays
+    from rig.analysis.run.timed_readings import timed_readings
+
     timed = timed_readings(run, figures.operate)
     verdicts: dict[str, Verdict] = {}
     field = ""
