@@ -114,6 +114,13 @@ def test_the_first_screen_loads_no_database_no_arrays_and_no_models(
     assert names.isdisjoint(set(HEAVY) - {"textual", "serial"})
 
 
+@pytest.mark.parametrize(
+    "module", ["rig.inquiry.run_list", "rig.sheets.run_list_sheet"]
+)
+def test_a_list_of_runs_loads_no_arrays(module: str) -> None:
+    assert loaded(LOADED_BY, module).isdisjoint({"numpy", "scipy"})
+
+
 def test_the_probe_sees_what_is_loaded() -> None:
     assert "numpy" in loaded(LOADED_BY, "numpy")
 
