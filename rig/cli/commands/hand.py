@@ -107,6 +107,52 @@ def add(
         say(entry_text(entry))
 
 
+@command.command(epilog=example("gapsweep hand sheets --sensor level-18"))
+@click.option("--sensor", required=True, help="That the class was about.")
+@part_option
+@click.option("--person", default="", help="One person only.")
+@click.option(
+    "--since",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="DATE",
+    help="Leave out what was entered before this day, UTC: year-month-day.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="HTML file to write, or - for standard output. Default: a name that says what"
+    " it is of. Nothing is overwritten.",
+)
+@records_option
+def sheets(
+    sensor: str,
+    part: str,
+    person: str,
+    since: datetime | None,
+    out: Path | None,
+    records: str | None,
+) -> None:
+    """Write the work of a class to one HTML file, a page for each person.
+
+    Predictions and readings stand beside the rig's figures, with room for a sentence.
+    """
+    from rig.cli.open_rig import open_store
+    from rig.cli.written_page import check_page, write_page
+    from rig.inquiry.class_work import class_work
+    from rig.report.class_work_page import class_work_page
+    from rig.report.files import file_name
+
+    check_page(out)
+    began = None if since is None else since.replace(tzinfo=UTC)
+    with open_store(records, read_only=True) as store:
+        found = class_work(store, sensor=sensor, part=part, person=person, since=began)
+    now = datetime.now(UTC)
+    name = file_name("class-work", sensor, part, person, at=now)
+    path = write_page(out, class_work_page(found, generated_at=now), name=name)
+    if path is not None:
+        say(f"wrote {path}: {len(found)} sheet{'s' if len(found) != 1 else ''}")
+
+
 @command.command(epilog=example(f"gapsweep hand compare {_RUN}"))
 @click.argument("run_id", metavar="RUN")
 @_figure
