@@ -22,6 +22,7 @@ from rig.tui.app.app import GapsweepApp
 from rig.tui.frame.record_question import RecordQuestion
 from rig.tui.inspector.inspection_screen import InspectionScreen
 from rig.tui.widgets.next_line import NextLine
+from rig.tui.widgets.tick_box import TickBox
 from rig.tui.widgets.verdict_panel import VerdictPanel, part_banner
 from tests.tui.conftest import NOW, MakeApp, at_screen, idle, strike, to_bench, until
 from tests.tui.hold import Hold
@@ -90,6 +91,26 @@ def book(records: str) -> LotBook:
     return LotBook(open_records(records))
 
 
+@pytest.mark.parametrize("verdict_only", [True, False])
+async def test_a_part_ends_at_its_verdict_unless_unticked(
+    make_app: MakeApp, records: str, verdict_only: bool
+) -> None:
+    app = make_app()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await to_lot(pilot)
+        await begun(pilot)
+        box = app.screen.query_one("#verdict-only", TickBox)
+        assert box.value
+        if not verdict_only:
+            box.toggle()
+        await measured(pilot, 1, sweeps="7")
+
+    (run,) = Reader(open_records(records)).iter_runs()
+    assert run.header.for_verdict is verdict_only
+    assert len(run.sweeps) == (5 if verdict_only else 7)
+
+
 async def test_a_lot_is_inspected_from_start_to_report(
     make_app: MakeApp, records: str, tmp_path: Path
 ) -> None:
@@ -128,8 +149,9 @@ async def test_a_lot_is_inspected_from_start_to_report(
     assert "Mount part 1 (level-18), target steel" in prompt
     assert (first.shape, first.word) == ("✓", "CONFORMS")
     s_r, h, r = first.reason.splitlines()
-    assert s_r.startswith("Part 1: s_r, n = 6: (")
-    assert h.startswith("H, n = 6: (")
+    # Only the verdict, which is clear at the first look
+    assert s_r.startswith("Part 1: s_r, n = 5: (")
+    assert h.startswith("H, n = 5: (")
     assert r.startswith("R short term, not the 8 h test, n = 3: (")
     assert "more nonconforming" in outlook
     assert certain.startswith("■ Stop: the lot will be accepted")
@@ -148,7 +170,7 @@ async def test_a_lot_is_inspected_from_start_to_report(
         run = Reader(open_records(records)).run(part.run_id)
         assert run.header.part == part.part
         assert run.header.conditions.note == f"lot {lot.lot_id}"
-        assert len([s for s in run.sweeps if not s.void]) == 6
+        assert len([s for s in run.sweeps if not s.void]) == 5
         assert part.run_id in page
 
 

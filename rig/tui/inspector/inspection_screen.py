@@ -193,7 +193,8 @@ class InspectionScreen(WorkScreen):
             yield Static("Speeds", classes="name")
             yield Input("1, 4", id="speeds", compact=True, max_length=30)
             yield Static("mm/s", classes="unit")
-            yield TickBox("steady: reduced agreed", id="steady", compact=True)
+            yield TickBox("verdict only", value=True, id="verdict-only", compact=True)
+        yield TickBox("steady: reduced agreed", id="steady", compact=True)
         yield Static("", id="lot-prompt")
 
     def opened(self) -> None:
@@ -246,9 +247,8 @@ class InspectionScreen(WorkScreen):
         self.query_one("#lot-outlook", Static).update(outlook_line(head))
         self.query_one("#lot-prompt", Static).update(self._prompt(now))
         self.query_one("#steady").display = standing.near_reduced
-        for name in ("lot-part", "sweeps", "speeds"):
-            closed = standing.closed or now.moving
-            self.query_one(f"#{name}", Input).disabled = closed
+        for name in ("lot-part", "sweeps", "speeds", "verdict-only"):
+            self.query_one(f"#{name}").disabled = standing.closed or now.moving
         self.refresh_bindings()
 
     def show_reading(self, reading: Reading | None) -> None:
@@ -582,8 +582,13 @@ class InspectionScreen(WorkScreen):
             sweeps=self.query_one("#sweeps", Input).value,
             speeds=self.query_one("#speeds", Input).value,
         )
-        note = f"lot {lot.lot_id}"
-        return replace(order, operator=lot.operator, part=self._part(), note=note)
+        return replace(
+            order,
+            operator=lot.operator,
+            part=self._part(),
+            note=f"lot {lot.lot_id}",
+            for_verdict=self.query_one("#verdict-only", TickBox).value,
+        )
 
 
 def _open(decision: str) -> bool:
