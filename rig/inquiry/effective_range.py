@@ -11,6 +11,7 @@ from rig.analysis.standard.figure_decisions import decisions_of_figures
 from rig.analysis.standard.run_against_standard import sensor_limits
 from rig.errors import InputError
 from rig.model.figures import RunFigures
+from rig.model.mounted import Sensor
 from rig.model.sweeps import Conditions, RunHeader
 
 _EFFECTIVE = "s_r"
@@ -43,17 +44,23 @@ def effective_range(
     """
     product = header.product
     sensor = header.sensor if product is None else product.specification.sensor
+    ends = effective_limits(sensor)
+    if ends is None:
+        return None
+    decided = decisions_of_figures(header, figures, later=later).get(_EFFECTIVE)
+    if decided is None:
+        return None
+    return EffectiveRange(lower_mm=ends[0], upper_mm=ends[1], decision=decided)
+
+
+def effective_limits(sensor: Sensor) -> tuple[float, float] | None:
+    """Return lower and upper limit of s_r, mm; None where one is missing or invalid."""
     try:
-        decided = decisions_of_figures(header, figures, later=later).get(_EFFECTIVE)
         entry = sensor_limits(sensor)[_EFFECTIVE]
+        limits = entry.limits(scale=sensor.rated_distance_mm, unit="mm")
     except InputError:
         # A limit that is not possible is said where the run is shown
         return None
-    if decided is None:
-        return None
-    limits = entry.limits(scale=sensor.rated_distance_mm, unit="mm")
-    if not (math.isfinite(limits.lower) and math.isfinite(limits.upper)):
-        return None
-    return EffectiveRange(
-        lower_mm=limits.lower, upper_mm=limits.upper, decision=decided
-    )
+    if math.isfinite(limits.lower) and math.isfinite(limits.upper):
+        return limits.lower, limits.upper
+    return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -19,6 +19,7 @@ from rig.inquiry.lot_inspection import inspection_of
 from rig.inquiry.lot_terms import LotTerms
 from rig.inquiry.lot_trail import NO_TRAIL, LotTrail, lot_trail
 from rig.inquiry.runs_behind import RunBehind, runs_behind
+from rig.model.mounted import Sensor
 from rig.records import Reader, Store
 from rig.records.lot_book import LotBook
 from rig.records.lot_entries import LotPart, Signature, StoredDecision, Withdrawal
@@ -159,7 +160,7 @@ def lot_evidence(store: Store, lot_id: str) -> LotEvidence:
             ),
             lot_id=lot_id,
         ),
-        limits=_limits(terms, runs),
+        limits=limits_of_lot(terms, {one.run.header.sensor for one in runs}),
         rule=RULES[terms.rule].name,
         summary=_summary_of_sample(standing.parts),
         runs=runs,
@@ -212,14 +213,21 @@ def _checked(one: RunBehind) -> CheckedRun:
     )
 
 
-def _limits(terms: LotTerms, runs: Sequence[RunBehind]) -> dict[str, Limits]:
-    """Return the lot's own limits, its product's, or the one sensor's behind it."""
+def limits_of_lot(terms: LotTerms, sensors: Collection[Sensor]) -> dict[str, Limits]:
+    """Return the lot's own limits, its product's, or the one sensor's behind it.
+
+    Args:
+        terms: Terms that the lot is judged by.
+        sensors: Sensors of the runs behind its parts, each once.
+
+    Raises:
+        InputError: A limit of a data sheet is not possible.
+    """
     if terms.limits is not None:
         return {terms.figure: terms.limits}
     if terms.product is not None:
         return limits_of_sensor(terms.product.specification.sensor)
-    sensors = {one.run.header.sensor for one in runs}
-    return limits_of_sensor(sensors.pop()) if len(sensors) == 1 else {}
+    return limits_of_sensor(*sensors) if len(sensors) == 1 else {}
 
 
 def _summary_of_sample(parts: Sequence[LotPart]) -> BatchSummary | None:

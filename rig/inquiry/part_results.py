@@ -120,9 +120,30 @@ def _seen_to_fail(
     return tuple(
         SeenToFail(lot_id=lot_id, reading=one)
         for lot_id, one in newest.items()
-        if one.decision == Decision.DOES_NOT_CONFORM.value
-        and not one.run_id
-        and one.value is None
+        if _failed_by_sight(one)
         and book.lot(lot_id).product in products
         and book.withdrawal(lot_id) is None
     )
+
+
+def failed_by_sight(book: LotBook, parts: Collection[str]) -> frozenset[str]:
+    """Return which of these parts were failed by sight last, in any lot that stands.
+
+    Args:
+        book: Lots on record.
+        parts: Numbers in their one spelling; a page of a list at a time.
+
+    Raises:
+        RecordsError: The records cannot be read.
+    """
+    newest = {(lot_id, one.part): one for lot_id, one in book.readings_of_parts(parts)}
+    return frozenset(
+        one.part
+        for (lot_id, _), one in newest.items()
+        if _failed_by_sight(one) and book.withdrawal(lot_id) is None
+    )
+
+
+def _failed_by_sight(one: LotPart) -> bool:
+    failed = one.decision == Decision.DOES_NOT_CONFORM.value
+    return failed and not one.run_id and one.value is None

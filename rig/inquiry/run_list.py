@@ -135,7 +135,9 @@ def _row(
     run, figures = one.run, None
     if header is not None and found is not None:
         figures = applicable(found.figures, header.timetable)
-    verdicts = _decisions(run, header, figures, later)
+    verdicts = {}
+    if run is not None and header is not None and figures is not None:
+        verdicts = decisions_of_run(run, header, figures, later)
     by_outcome = [] if one.decision is None else [one.decision]
     ended_at = one.ended_at if run is None else run.ended_at
     known = None if header is None else header.conditions
@@ -171,13 +173,24 @@ def _row(
     )
 
 
-def _decisions(
-    run: RunSummary | None,
-    header: RunHeader | None,
-    figures: RunFigures | None,
+def decisions_of_run(
+    run: RunSummary,
+    header: RunHeader,
+    figures: RunFigures,
     later: tuple[Conditions, ...],
 ) -> dict[str, Decision]:
-    if run is None or header is None or figures is None or run.void:
+    """Decide about a run by each of its limits.
+
+    Args:
+        run: The run.
+        header: What was measured.
+        figures: Figures that apply to the run.
+        later: Conditions that it was resumed under.
+
+    Returns:
+        Decisions by symbol or name; empty where there can be none.
+    """
+    if run.void:
         return {}
     if home_finding(
         run.home_shift_steps,

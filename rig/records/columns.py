@@ -16,4 +16,9 @@ metadata = MetaData()
 
 def is_part(column: ColumnElement[str], number: str) -> ColumnElement[bool]:
     """Return whether a column has a part, in whatever spelling it was kept."""
-    return func.upper(func.trim(column, AROUND)) == func.upper(one_spelling(number))
+    return same_part(column) == func.upper(one_spelling(number))
+
+
+def same_part(column: ColumnElement[str]) -> ColumnElement[str]:
+    """Return what is the same in every spelling of the number of a part."""
+    return func.upper(func.trim(column, AROUND))

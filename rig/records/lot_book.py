@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +13,7 @@ from rig.errors import InputError, RecordsError
 from rig.model.grounds import NO_GROUNDS, Grounds
 from rig.model.part_number import one_spelling
 from rig.records.chain import insert_chained
-from rig.records.columns import is_part
+from rig.records.columns import is_part, same_part
 from rig.records.failures import not_on_record
 from rig.records.lot_changes import (
     inspection_resumed,
@@ -165,6 +165,21 @@ class LotBook:
         query = (
             select(lot_parts)
             .where(is_part(lot_parts.c.part, part))
+            .order_by(lot_parts.c.entered_at, lot_parts.c.lot_id, lot_parts.c.entry)
+        )
+        with self._store.reading() as connection:
+            rows = connection.execute(query).mappings().all()
+        return [(row["lot_id"], part_of(row)) for row in rows]
+
+    def readings_of_parts(self, parts: Collection[str]) -> list[tuple[str, LotPart]]:
+        """Return every reading of some parts, with the lot, in order of time.
+
+        Args:
+            parts: Numbers in their one spelling; few enough for one statement.
+        """
+        query = (
+            select(lot_parts)
+            .where(same_part(lot_parts.c.part).in_([one.upper() for one in parts]))
             .order_by(lot_parts.c.entered_at, lot_parts.c.lot_id, lot_parts.c.entry)
         )
         with self._store.reading() as connection:

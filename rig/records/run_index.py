@@ -7,7 +7,7 @@ read: no edges, no sweeps, and of the figures only the number that sorts.
 from __future__ import annotations
 
 import struct
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, Final
@@ -31,6 +31,7 @@ from sqlalchemy import (
 from rig.model.attempts import Outcome
 from rig.records.decoding import decodes
 from rig.records.kept_figures import place_of_value
+from rig.records.list_wanted import ListWanted
 from rig.records.schema import computations, figures, runs, sweeps
 from rig.records.schema_attempts import attempts, outcomes
 from rig.records.schema_figures import figure_forms, figure_numbers
@@ -63,31 +64,26 @@ class RunsBy(StrEnum):
     NOTES = "notes"
     OPERATE = "operate"
     TRAVEL = "differential_travel"
+    MARGIN = "margin to the limit"
 
 
 _FIGURES: Final = (RunsBy.OPERATE, RunsBy.TRAVEL)
+_NUMBERS: Final = (*_FIGURES, RunsBy.MARGIN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RunsWanted:
+class RunsWanted(ListWanted):
     """Which runs, in which order.
 
+    Their words are looked for in identity, sensor, target, material, part, state,
+    outcome, date and what voided them; also "simulated", "real" and "note".
+
     Attributes:
-        words: Words that a run must have, each somewhere in its identity, sensor,
-            target, material, part, state, outcome, date or in what voided it; also
-            "simulated", "real" and "note".
-        by: What they are sorted by; those that have no such figure come last.
-        falling: Whether the largest, or the latest, comes first.
-        first: How many are passed over.
-        limit: How many are found at most; None for all.
+        by: What they are sorted by; those that have no such number come last.
         only_runs: Whether attempts that came to no run are left out.
     """
 
-    words: tuple[str, ...] = ()
     by: RunsBy = RunsBy.STARTED
-    falling: bool = True
-    first: int = 0
-    limit: int | None = None
     only_runs: bool = False
 
 
@@ -106,23 +102,35 @@ class RunsFound:
     on_record: int
 
 
-def find_runs(store: Store, wanted: RunsWanted) -> RunsFound:
+def find_runs(
+    store: Store, wanted: RunsWanted, margins: Mapping[str, float] | None = None
+) -> RunsFound:
     """Find runs by words, in an order.
+
+    Args:
+        store: Open records.
+        wanted: Which runs, in which order.
+        margins: Margin of each run to its nearer limit, for `RunsBy.MARGIN`.
 
     Raises:
         RecordsError: The records cannot be read.
     """
-    bare = _rows(only_runs=wanted.only_runs, ended=False)
+    bare = tried_rows(only_runs=wanted.only_runs, ended=False)
     # To look up how each ended takes longer than all else
     ended = bool(wanted.words) or wanted.by is RunsBy.STATE
-    rows = _rows(only_runs=wanted.only_runs, ended=True) if ended else bare
+    rows = tried_rows(only_runs=wanted.only_runs, ended=True) if ended else bare
     fitting = select(rows)
     for word in wanted.words:
-        fitting = fitting.where(_words(rows).contains(word.lower(), autoescape=True))
+        fitting = fitting.where(
+            words_of_run(rows).contains(word.lower(), autoescape=True)
+        )
     with store.reading() as connection:
         on_record = connection.scalar(select(func.count()).select_from(bare)) or 0
-        if wanted.by in _FIGURES:
-            found = _by_figure(connection, rows, fitting, wanted)
+        if wanted.by in _NUMBERS:
+            value_of = margins or {}
+            if wanted.by in _FIGURES:
+                value_of = figure_values(connection, wanted.by.value)
+            found = _by_number(connection, rows, fitting, wanted, value_of)
         elif wanted.words:
             # Counted by finding them all: the words are looked for once
             whole = replace(wanted, first=0, limit=None)
@@ -150,7 +158,7 @@ def computed_runs(store: Store) -> frozenset[str]:
         return frozenset(connection.scalars(select(computations.c.run_id).distinct()))
 
 
-def _rows(*, only_runs: bool, ended: bool) -> Subquery:
+def tried_rows(*, only_runs: bool, ended: bool) -> Subquery:
     """Return runs, and attempts that came to none, in columns that both have.
 
     Args:
@@ -225,7 +233,8 @@ def _last_outcomes() -> Subquery:
     )
 
 
-def _state(rows: Subquery) -> ColumnElement[str]:
+def state_of_run(rows: Subquery) -> ColumnElement[str]:
+    """Return what each of the rows came to."""
     return case(
         (rows.c.void != "", RunState.VOID.value),
         (
@@ -237,14 +246,14 @@ def _state(rows: Subquery) -> ColumnElement[str]:
     )
 
 
-def _words(rows: Subquery) -> ColumnElement[str]:
+def words_of_run(rows: Subquery) -> ColumnElement[str]:
     """Return all that a word may be looked for in, in small letters."""
     made = case((rows.c.simulated, "simulated"), else_="real")
     noted = rows.c.run_id.in_(_noted())
     unmeasured = or_(rows.c.ended_at.is_(None), rows.c.void != "")
     parts = (
         *(rows.c.run_id, rows.c.sensor_name, rows.c.target_name),
-        *(rows.c.target_material, rows.c.part, rows.c.void, made, _state(rows)),
+        *(rows.c.target_material, rows.c.part, rows.c.void, made, state_of_run(rows)),
         func.substr(rows.c.started_at, 1, 10),
         case((noted, "note"), else_=""),
         case((unmeasured, rows.c.outcome), else_=""),
@@ -270,7 +279,7 @@ def _by_column(
 ) -> list[str]:
     keys = {
         RunsBy.STARTED: (rows.c.sequence, rows.c.started_at, rows.c.run_id),
-        RunsBy.STATE: (_state(rows),),
+        RunsBy.STATE: (state_of_run(rows),),
         RunsBy.SENSOR: (func.lower(rows.c.sensor_name),),
         RunsBy.TARGET: (func.lower(rows.c.target_name),),
         RunsBy.PART: (func.lower(rows.c.part),),
@@ -310,14 +319,17 @@ def _note_counts() -> Subquery:
     )
 
 
-def _by_figure(
-    connection: Connection, rows: Subquery, fitting: Select[Any], wanted: RunsWanted
+def _by_number(
+    connection: Connection,
+    rows: Subquery,
+    fitting: Select[Any],
+    wanted: RunsWanted,
+    value_of: Mapping[str, float],
 ) -> list[str]:
     newest_first = fitting.with_only_columns(rows.c.run_id).order_by(
         rows.c.sequence.desc(), rows.c.started_at.desc()
     )
     found = list(connection.scalars(newest_first))
-    value_of = _values(connection, wanted.by.value)
     there = [run_id for run_id in found if run_id in value_of]
     rest = [run_id for run_id in found if run_id not in value_of]
     there.sort(key=value_of.__getitem__, reverse=wanted.falling)
@@ -325,8 +337,13 @@ def _by_figure(
 
 
 @decodes("a figure")
-def _values(connection: Connection, name: str) -> dict[str, float]:
-    """Return the value of a figure by run, of the latest computation of each."""
+def figure_values(connection: Connection, name: str) -> dict[str, float]:
+    """Return the value of a figure by run, of the latest computation of each.
+
+    Args:
+        connection: Connection of a transaction under way.
+        name: Field of `RunFigures`.
+    """
     latest = (
         select(func.max(computations.c.computation_id))
         .group_by(computations.c.run_id)

@@ -20,7 +20,8 @@ _SCREEN = """
 import sys
 from rig.records import open_records
 from rig.records.run_index import RunsBy, RunsWanted
-from rig.tui.technician.run_lines import PAGE, read_lines
+from rig.tui.frame.list_screen import PAGE
+from rig.tui.technician.run_lines import read_lines
 wanted = RunsWanted(
     words=tuple(sys.argv[3].split()),
     by=RunsBy(sys.argv[2]),

@@ -122,7 +122,7 @@ async def test_a_row_has_its_value_against_its_limits(
         rows = [" ".join(map(str, table.get_row_at(row))) for row in range(2)]
 
     # pvc is not the target of the standard, and that run has no figures
-    assert sum("✓ ╱╱╱╱┃" in row for row in rows) == 1
+    assert sum("✓ ╱╱╱┃" in row for row in rows) == 1
 
 
 async def test_the_detail_follows_the_cursor(still: MakeApp, records: str) -> None:

@@ -103,6 +103,8 @@ SHOWN = [
         "MountPrompt": ("mount",),
         "DeadPairQuestion": ("dead_pair",),
         "RunsScreen": ("runs",),
+        "PartsScreen": ("parts",),
+        "LotsScreen": ("lots",),
         "RunScreen": ("run_page",),
         "NoteForm": ("note",),
         "DocumentForm": ("certificate", "nonconformity"),

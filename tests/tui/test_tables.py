@@ -20,7 +20,17 @@ from tests.tui.scenes import SCENES
 
 _SIZES = ((80, 24), (120, 40), (200, 60))
 _WITH_TABLES = (
-    *("plans", "plan", "mount", "runs", "run_page", "sweeps_ended", "sweeps_going"),
+    *(
+        "plans",
+        "plan",
+        "mount",
+        "runs",
+        "parts",
+        "lots",
+        "run_page",
+        "sweeps_ended",
+        "sweeps_going",
+    ),
     *("inspection_good", "inspection_bad", "batch_parts", "studies", "study_rows"),
     *("study_variance", "gauge_tables", "calibration", "calibration_table"),
     *("declaration", "declaration_class"),

@@ -106,6 +106,7 @@ class GapsweepApp(PacedApp):
     TITLE = "Gapsweep"
     CSS_PATH: ClassVar[list[str | PurePath]] = [
         "../frame/framed_screen.tcss",
+        "../frame/list_screen.tcss",
         *(f"../{entry.module.replace('.', '/')}.tcss" for entry in SCREENS),
         "../frame/document_form.tcss",
         "../frame/confirm_screen.tcss",

@@ -124,6 +124,14 @@ SCREENS: Final = (
         key="f7",
     ),
     ScreenEntry(
+        name="parts",
+        way=Way.TECHNICIAN,
+        title="Parts",
+        sentence="look through parts: verdicts, how near to a limit, history",
+        module="technician.parts_screen",
+        screen="PartsScreen",
+    ),
+    ScreenEntry(
         name="batch",
         way=Way.TECHNICIAN,
         title="Batch",
@@ -170,6 +178,14 @@ SCREENS: Final = (
         sentence="part after part of a lot, then the decision",
         module="inspector.lot_screen",
         screen="LotScreen",
+    ),
+    ScreenEntry(
+        name="lots",
+        way=Way.INSPECTOR,
+        title="Lots",
+        sentence="look through lots: decisions, parts between their limits",
+        module="inspector.lots_screen",
+        screen="LotsScreen",
     ),
     ScreenEntry(
         name="operators",

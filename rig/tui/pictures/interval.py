@@ -139,14 +139,32 @@ class Interval:
 def track(
     value: float, half: float | None, limits: tuple[float, float], width: int
 ) -> str:
-    """Return a value against its limits in one row of a list.
+    """Return a value with its ± against its limits in one row of a list.
+
+    Args:
+        value: Value of the figure.
+        half: Expanded uncertainty; None if there is none.
+        limits: Lower and upper limit, both finite.
+        width: Columns of the row.
+    """
+    reach = half or 0.0
+    return span_track(value, (value - reach, value + reach), limits, width)
+
+
+def span_track(
+    value: float,
+    ends: tuple[float, float],
+    limits: tuple[float, float],
+    width: int,
+) -> str:
+    """Return a value, and all that lies from one end to another, against limits.
 
     The limits stand in the same two columns in every row, whatever they are, so that
     a glance down the rows sees who lies where. A value beyond the row is an arrow.
 
     Args:
-        value: Value of the figure.
-        half: Expanded uncertainty; None if there is none.
+        value: Value of the figure, or a mean.
+        ends: Where it begins and ends; twice the value for nothing around it.
         limits: Lower and upper limit, both finite.
         width: Columns of the row.
     """
@@ -158,9 +176,8 @@ def track(
 
     cells = ["╱"] * first + [" "] * (last - first + 1) + ["╱"] * (width - 1 - last)
     cells[first] = cells[last] = "┃"
-    reach = half or 0.0
-    for at in range(column(value - reach), column(value + reach) + 1):
-        if 0 <= at < width and reach:
+    for at in range(column(ends[0]), column(ends[1]) + 1):
+        if 0 <= at < width and ends[0] < ends[1]:
             cells[at] = "━"
     middle = column(value)
     sign = "◂" if middle < 0 else "▸" if middle >= width else "●"

@@ -117,13 +117,20 @@ def write_history_report(host: AppServices, found: ProductHistory) -> None:
     _write(host, made)
 
 
-def write_export(host: AppServices, run_ids: Sequence[str]) -> None:
+def write_export(
+    host: AppServices, run_ids: Sequence[str], *, lot_id: str = ""
+) -> None:
     """Write runs as tables for a spreadsheet, for thread workers only.
 
     Args:
         host: The app.
-        run_ids: Identities of the runs; at least one.
+        run_ids: Identities of the runs.
+        lot_id: A lot to write instead, with the runs behind it; empty for none.
     """
+    if not run_ids and not lot_id:
+        none = InputError("there is no run to export", hint="measure first")
+        host.call_later(host.show_problem, none)
+        return
     # Deferred: it loads what reads whole runs
     from rig.inquiry.record_export import export_records
     from rig.model.own_decimal import own_decimal
@@ -131,13 +138,20 @@ def write_export(host: AppServices, run_ids: Sequence[str]) -> None:
     from rig.records.export import ExportFormat
     from rig.report.files import file_name
 
-    count = f"{len(run_ids)}-run{'s' if len(run_ids) != 1 else ''}"
+    what = f"{len(run_ids)}-run{'s' if len(run_ids) != 1 else ''}"
+    if lot_id:
+        what = f"lot-{lot_id}"
+    host.call_later(host.notify, "The tables are being written.")
     try:
-        name = file_name("export", count, at=host.now())
+        name = file_name("export", what, at=host.now())
         folder = free_path(made_folder(host), name, "")
-        wanted = RunFilter(run_ids=tuple(run_ids))
         export_records(
-            host.records(), wanted, folder, ExportFormat.CSV, decimal=own_decimal()
+            host.records(),
+            RunFilter(run_ids=None if lot_id else tuple(run_ids)),
+            folder,
+            ExportFormat.CSV,
+            lots=(lot_id,) if lot_id else (),
+            decimal=own_decimal(),
         )
     except RigError as exc:
         host.call_later(host.show_problem, exc)

@@ -33,6 +33,8 @@ GOOD: Final = "$text-success"
 CARE: Final = "$text-warning"
 BAD: Final = "$text-error"
 PLAIN: Final = "$foreground"
+VERDICT_STYLES: Final = {"✓": GOOD, "✗": BAD, "?": CARE}
+"""Style of a verdict by its sign; of others none."""
 
 LINK: Final = {
     LinkState.NONE: Sign("○", "none", PLAIN),

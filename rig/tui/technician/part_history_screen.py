@@ -29,7 +29,11 @@ _HEADS = ("at (UTC)", "result", "value", "verdict", "what", "kind", "by", "rig",
 
 
 class PartHistoryScreen(WorkScreen):
-    """Show the history of one part; a code of a report leads to its run."""
+    """Show the history of one part; a code of a report leads to its run.
+
+    Args:
+        part: Number of the part to begin with; empty to wait for a scan.
+    """
 
     HEADING = "Part"
     AUTO_FOCUS = "#history-part"
@@ -41,10 +45,12 @@ class PartHistoryScreen(WorkScreen):
             id="part.label",
             tooltip="Write a label with a QR code for this part",
         ),
+        bound("escape", "back", "Back", id="part.back"),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, part: str = "") -> None:
         super().__init__()
+        self._first = part
         self._sheet: PartHistorySheet | None = None
         self._run_id = ""
 
@@ -52,7 +58,7 @@ class PartHistoryScreen(WorkScreen):
         """Yield the field, what there is, and the table."""
         with Horizontal(id="history-row"):
             yield Static("Part", classes="name")
-            yield Input(id="history-part", compact=True, max_length=120)
+            yield Input(self._first, id="history-part", compact=True, max_length=120)
         yield Static("", id="history-lead")
         yield FittingTable("On record, oldest first", id="history")
 
@@ -125,6 +131,14 @@ class PartHistoryScreen(WorkScreen):
         """Put the focus in the field, where scans belong."""
         if self.focused is None:
             self.part_field().focus()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer the way back where it was opened from a list."""
+        return action != "back" or bool(self._first)
+
+    def action_back(self) -> None:
+        """Go back to the list."""
+        self.app.pop_screen()
 
     def action_label(self) -> None:
         """Write the label of the part, whether it was ever measured or not."""

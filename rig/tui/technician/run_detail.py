@@ -11,14 +11,13 @@ from rig.inquiry.deciding_figure import DecidingFigure
 from rig.model.figure_kinds import FIGURE_KINDS
 from rig.sheets.figure_rows import figure_groups
 from rig.tui.pictures.interval import Interval
-from rig.tui.state.status_words import BAD, CARE, GOOD
+from rig.tui.state.status_words import BAD, VERDICT_STYLES
 from rig.tui.technician.run_sections import RunFacts, points_picture
 from rig.tui.widgets.picture_view import PictureView
 from rig.tui.widgets.verdict_interval import interval_of
 
 _EFFECTIVE = "s_r"
 _MAIN = 5  # figures that come first: the points, H and R
-_STYLES = {"✓": GOOD, "✗": BAD, "?": CARE}
 _NAME_WIDTH = max(len(kind.short) for kind in FIGURE_KINDS) + 2
 
 
@@ -26,15 +25,15 @@ class RunDetail(Container):
     """Shows one run in the room that a list leaves."""
 
     def __init__(self, *, id: str) -> None:
-        super().__init__(id=id)
+        super().__init__(id=id, classes="list-detail")
         self.run_id = ""
 
     def compose(self) -> ComposeResult:
         """Yield words, the effective distance against its limits, the sweeps."""
-        with VerticalScroll(id="detail-scroll", classes="framed", can_focus=False):
+        with VerticalScroll(classes="detail-scroll framed", can_focus=False):
             yield Static("", id="detail-words")
-            yield PictureView(id="detail-interval", classes="-none")
-            yield PictureView(id="detail-points", classes="-none")
+            yield PictureView(id="detail-interval", classes="detail-strip -none")
+            yield PictureView(id="detail-points", classes="detail-picture -none")
             yield Static("", id="detail-more")
 
     def wait_for(self, run_id: str, words: str) -> None:
@@ -76,7 +75,7 @@ def detail_words(facts: RunFacts) -> Content:
     verdicts: list[Content] = []
     for verdict in sheet.verdicts.rows:
         name = verdict.symbol or verdict.name
-        style = f"bold {_STYLES.get(verdict.sign, '')}".strip()
+        style = f"bold {VERDICT_STYLES.get(verdict.sign, '')}".strip()
         decided = f"{verdict.sign} {name} {verdict.decision}"
         verdicts.append(Content.styled(decided, style))
     if verdicts:

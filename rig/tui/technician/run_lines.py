@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from rig.inquiry.effective_range import EffectiveRange, effective_range
-from rig.inquiry.tried import Tried, tried_on_record
+from rig.inquiry.effective_range import EffectiveRange
+from rig.inquiry.judged_tries import JudgedTry, judged_tries
+from rig.inquiry.limit_margins import limit_margins
+from rig.inquiry.tried import Tried
 from rig.model.attempts import Outcome
 from rig.model.figures import Figure
 from rig.model.rounding import format_figure
-from rig.records import Reader, RunCheck, RunFilter, RunSummary, Store
+from rig.records import RunSummary, Store
 from rig.records.notes import NoteBook
 from rig.records.run_index import (
     RunsBy,
+    RunsFound,
     RunState,
     RunsWanted,
     computed_runs,
@@ -22,12 +24,13 @@ from rig.records.run_index import (
 )
 from rig.sheets.signs import VERDICT_SIGNS
 from rig.sheets.tried_sheet import tried_sheet
+from rig.tui.frame.list_screen import Column, ListPage
 from rig.tui.pictures.interval import track
 from rig.tui.state.local_time import local_cell
 from rig.tui.state.status_words import BAD, CARE, GOOD, Sign
 
-PAGE = 200  # runs that are read at once
-_TRACK_WIDTH = 19
+_TRACK_WIDTH = 15
+LIMITS_HEAD = "s_r: lower, upper"
 ENDED = Sign("✓", RunState.ENDED, GOOD)
 CUT_SHORT = Sign("◐", RunState.UNFINISHED, CARE)
 VOID = Sign("✗", RunState.VOID, BAD)
@@ -75,15 +78,6 @@ class RunLine:
         return CUT_SHORT if self.run.ended_at is None else ENDED
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of the table: head, text of a line, what it sorts by; None for never."""
-
-    head: str
-    text: Callable[[RunLine], str]
-    by: RunsBy | None
-
-
 def figure_text(figure: Figure | None) -> str:
     """Return value and uncertainty; the unit stands in the head of the column."""
     if figure is None:
@@ -97,14 +91,13 @@ def _operate(line: RunLine) -> str:
     return figure_text(line.operate)
 
 
-def _track(line: RunLine) -> str:
-    """Return the operate point as an interval against its limits."""
-    found, limits = line.operate, line.limits
-    if found is None or limits is None:
+def limits_cell(figure: Figure | None, limits: EffectiveRange | None) -> str:
+    """Return the operate point as an interval against its limits, with the verdict."""
+    if figure is None or limits is None:
         return "–"
     ends = (limits.lower_mm, limits.upper_mm)
     sign = VERDICT_SIGNS[limits.decision]
-    row = track(found.value, found.expanded_uncertainty, ends, _TRACK_WIDTH)
+    row = track(figure.value, figure.expanded_uncertainty, ends, _TRACK_WIDTH)
     return f"{sign} {row}"
 
 
@@ -112,7 +105,7 @@ def _sweeps(line: RunLine) -> str:
     return f"{line.run.good_sweeps}/{line.run.sweeps_wanted}"
 
 
-COLUMNS: Final = (
+COLUMNS: Final[tuple[Column[RunLine], ...]] = (
     Column("", lambda x: x.state.glyph, RunsBy.STATE),
     Column("started (UTC)", lambda x: local_cell(x.run.started_at), RunsBy.STARTED),
     Column("sensor", lambda x: x.run.sensor, RunsBy.SENSOR),
@@ -120,7 +113,11 @@ COLUMNS: Final = (
     Column("operate mm (95 %)", _operate, RunsBy.OPERATE),
     Column("rig", lambda x: "SIMULATED" if x.run.simulated else "real", RunsBy.RIG),
     Column("part", lambda x: x.run.part or "–", RunsBy.PART),
-    Column("s_r: lower, upper", _track, None),
+    Column(
+        LIMITS_HEAD,
+        lambda x: limits_cell(x.operate, x.limits),
+        RunsBy.MARGIN,
+    ),
     Column("state", lambda x: str(x.state), RunsBy.STATE),
     Column("n", _sweeps, RunsBy.SWEEPS),
     Column("diff. travel mm (95 %)", lambda x: figure_text(x.travel), RunsBy.TRAVEL),
@@ -131,68 +128,51 @@ STARTED: Final = 1  # the column
 WEIGHTIEST: Final = tuple(
     number
     for head in (
-        *("", "operate mm (95 %)", "rig", "target", "part", "sensor"),
-        "s_r: lower, upper",
+        *("", "operate mm (95 %)", "rig", "part", LIMITS_HEAD, "target", "sensor"),
     )
     for number, column in enumerate(COLUMNS)
     if column.head == head
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunLines:
-    """A page of the list.
-
-    Attributes:
-        lines: Runs in the order asked for.
-        matching: How many have all words that were asked for.
-        on_record: How many there are at all.
-    """
-
-    lines: tuple[RunLine, ...]
-    matching: int
-    on_record: int
-
-
-def read_lines(store: Store, wanted: RunsWanted) -> RunLines:
+def read_lines(store: Store, wanted: RunsWanted) -> ListPage[RunLine]:
     """Read a page of runs.
 
     Raises:
         RecordsError: The records cannot be read.
     """
     with store.snapshot() as moment:
-        found = find_runs(moment, wanted)
-        run_ids = found.run_ids
-        reader = Reader(moment)
-        tried = tried_on_record(moment, RunFilter(run_ids=run_ids))
-        computed, checks = reader.latest_computations(run_ids), reader.checks(run_ids)
+        found = _find(moment, wanted)
+        judged = judged_tries(moment, found.run_ids)
         notes = NoteBook(moment).counts()
-        headers = reader.headers(list(computed))
-        later = reader.later_conditions(list(computed))
-    line_of = {}
-    for one in tried:
-        latest = computed.get(one.run_id)
-        figures = None if latest is None else latest.figures
-        header, changed = headers.get(one.run_id), _changed(checks.get(one.run_id))
-        limits = None
-        whole = one.run is not None and not one.run.void and not changed
-        if whole and header is not None and figures is not None:
-            limits = effective_range(header, figures, later.get(one.run_id, ()))
-        line_of[one.run_id] = RunLine(
-            run=one.run or _as_a_run(one),
-            outcome=one.outcome,
-            result=one.words,
-            changed=changed,
-            limits=limits,
-            seen="" if one.run else _seen(one),
-            operate=None if figures is None else figures.operate,
-            travel=None if figures is None else figures.differential_travel,
-            notes=notes.get(one.run_id, 0),
-        )
-    return RunLines(
-        lines=tuple(line_of[run_id] for run_id in run_ids if run_id in line_of),
+    return ListPage(
+        lines=tuple(
+            _line(judged[run_id], notes.get(run_id, 0))
+            for run_id in found.run_ids
+            if run_id in judged
+        ),
         matching=found.matching,
         on_record=found.on_record,
+    )
+
+
+def _find(store: Store, wanted: RunsWanted) -> RunsFound:
+    margins = limit_margins(store) if wanted.by is RunsBy.MARGIN else None
+    return find_runs(store, wanted, margins)
+
+
+def _line(one: JudgedTry, notes: int) -> RunLine:
+    tried, figures = one.tried, one.figures
+    return RunLine(
+        run=tried.run or _as_a_run(tried),
+        outcome=tried.outcome,
+        result=tried.words,
+        changed=one.changed,
+        limits=one.limits,
+        seen="" if tried.run else _seen(tried),
+        operate=None if figures is None else figures.operate,
+        travel=None if figures is None else figures.differential_travel,
+        notes=notes,
     )
 
 
@@ -202,7 +182,8 @@ def runs_that_fit(store: Store, wanted: RunsWanted) -> list[str]:
     Raises:
         RecordsError: The records cannot be read.
     """
-    return list(find_runs(store, replace(wanted, only_runs=True)).run_ids)
+    with store.snapshot() as moment:
+        return list(_find(moment, replace(wanted, only_runs=True)).run_ids)
 
 
 def runs_with_figures(store: Store, wanted: RunsWanted) -> list[str]:
@@ -214,10 +195,6 @@ def runs_with_figures(store: Store, wanted: RunsWanted) -> list[str]:
     run_ids = runs_that_fit(store, wanted)
     computed = computed_runs(store)
     return [run_id for run_id in run_ids if run_id in computed]
-
-
-def _changed(check: RunCheck | None) -> bool:
-    return check is not None and bool(check.changes)
 
 
 def _as_a_run(one: Tried) -> RunSummary:

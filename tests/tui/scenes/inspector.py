@@ -273,7 +273,32 @@ def _refused(records: str) -> None:
     _operators(records)
 
 
+async def _at_lots(pilot: Pilot[None]) -> None:
+    app = pilot.app
+    await situate(pilot, CHECKED, READY)
+    await app.run_action("app.open_screen('lots')")
+    await at_screen(pilot, "Lots")
+    table = app.screen.query_one("#lots")
+    words = app.screen.query_one("#lot-words", Static)
+    await until(pilot, lambda: table.row_count == 2)
+    await until(pilot, lambda: bool(words.content))
+
+
+def _two_lots(records: str) -> None:
+    """Have a lot that was not accepted, and an open one with limits of its own."""
+    _put_on_record(records, (_BAD, _BAD, _GOOD, _BAD), decide=True)
+    begun_at = NOW - timedelta(hours=3)
+    order = replace(_ORDER, supplier="south mill", lower=7.2, upper=8.8)
+    with open_records(records) as store:
+        book = LotBook(store)
+        lot_id = begin_lot(store, order, begun_at).lot.lot_id
+        for number, value_mm in enumerate((7.91, 8.02, 8.79, 8.1), start=1):
+            at = begun_at + timedelta(minutes=number)
+            enter_value(book, lot_id, f"S-{number}", value_mm, 0.042, now=at)
+
+
 SCENES = {
+    "lots": Scene(open=_at_lots, prepare=_two_lots),
     "lot": Scene(open=_at_lot_place, prepare=_two_parts),
     "begin_lot": Scene(open=_asked_to_begin, prepare=_two_parts),
     "decide_lot": Scene(open=_asked_to_decide, prepare=_last_one_open),

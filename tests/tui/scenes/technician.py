@@ -16,13 +16,15 @@ from textual.widgets import DataTable, Static
 from rig.catalogue.catalogue import load_catalogue
 from rig.catalogue.plan_file import parse_plan
 from rig.errors import Stopped
+from rig.model.attempts import Attempt, AttemptEnd, Outcome
 from rig.model.settings import BenchSettings
 from rig.procedures.begin_plan import begin_plan
 from rig.procedures.events import Event, SweepEnded
 from rig.procedures.particulars import Particulars
 from rig.procedures.plan_walk import PlanWalk
 from rig.procedures.run_context import RunContext
-from rig.records import open_records
+from rig.records import Writer, open_records
+from rig.records.attempt_book import AttemptBook
 from rig.records.hand_readings import HandBook, HandReading
 from rig.tui.technician.dead_pair_question import DeadPairQuestion
 from rig.tui.technician.run_detail import RunDetail
@@ -31,9 +33,10 @@ from rig.tui.widgets.fitting_table import FittingTable
 from rig.tui.widgets.motion_view import MotionView
 from rig.tui.widgets.verdict_panel import VerdictPanel
 from rig.wiring import connect
+from tests.builders import figure, run_figures
 from tests.tui.conftest import FAST, NOW, at_screen, until
 from tests.tui.scenes.scene import Open, Scene, situate
-from tests.tui.situations import CHECKED, MOVING, READY, SWEEPING
+from tests.tui.situations import CHECKED, HEADER, MOVING, READY, SWEEPING
 
 _PLAN = """title = "Incoming, bay 3"
 sweeps = 6
@@ -101,6 +104,45 @@ def _part_on_record(records: str) -> None:
     )
     with open_records(records) as store:
         HandBook(store).add([read, replace(read, value_mm=8.0, person="Lee")])
+
+
+def _parts_on_record(records: str) -> None:
+    """Have parts that conform, fail, are undecided, died, and one read by hand."""
+    tried = (
+        ("A-1", 8.0, 30),
+        ("A-2", 8.79, 25),
+        ("A-3", 8.991, 20),
+        ("A-1", 8.05, 15),
+        ("A-4", None, 10),
+    )
+    with open_records(records) as store:
+        writer, book = Writer(store), AttemptBook(store)
+        for number, (part, operate_mm, minutes) in enumerate(tried):
+            at = NOW - timedelta(minutes=minutes)
+            run_id = f"20310304-0900{number:02}-000-000a"
+            header = replace(HEADER, run_id=run_id, part=part, started_at=at)
+            attempt = Attempt(
+                run_id=run_id,
+                index=0,
+                sensor=header.sensor,
+                target=header.target,
+                sweeps_wanted=10,
+                simulated=True,
+                rig_id="sim-7",
+                started_at=at,
+                part=part,
+            )
+            book.begin(attempt)
+            outcome = Outcome.NEVER_SWITCHES
+            if operate_mm is not None:
+                writer.begin_run(header)
+                writer.end_run(run_id, ended_at=at, home_shift_steps=0, void="")
+                made = run_figures(operate=figure(operate_mm, 0.022))
+                writer.add_figures(run_id, made, computed_at=at)
+                outcome = Outcome.FIGURES
+            end = AttemptEnd(outcome=outcome, sentence="Seen.", causes="", ended_at=at)
+            book.end(attempt, end)
+    _part_on_record(records)
 
 
 async def _at_plans(pilot: Pilot[None]) -> None:
@@ -173,6 +215,16 @@ async def _at_runs(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: bool(detail.run_id))
 
 
+async def _at_parts(pilot: Pilot[None]) -> None:
+    await situate(pilot, CHECKED, READY)
+    await pilot.app.run_action("app.open_screen('parts')")
+    await at_screen(pilot, "Parts")
+    table = pilot.app.screen.query_one("#parts", DataTable)
+    events = pilot.app.screen.query_one("#part-events", Static)
+    await until(pilot, lambda: table.row_count > 0)
+    await until(pilot, lambda: bool(events.content))
+
+
 async def _at_run(pilot: Pilot[None]) -> None:
     await _at_runs(pilot)
     await pilot.press("down", "enter")
@@ -220,6 +272,7 @@ SCENES = {
     "dead_pair": _scene(_asked_about_dead_pair),
     "part_history": Scene(open=_at_part_history, prepare=_part_on_record),
     "runs": _scene(_at_runs),
+    "parts": Scene(open=_at_parts, prepare=_parts_on_record),
     "run_page": _scene(_at_run),
     "run_verdict": _scene(_at_verdict),
     "plan_verdict": _scene(_at_pair_with_verdict),
