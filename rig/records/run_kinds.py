@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
@@ -12,11 +11,13 @@ from sqlalchemy import ColumnElement, Connection, func, select
 from rig.model.mounted import Sensor, Target
 from rig.model.product import ProductVersion
 from rig.records.decoding import decodes
-from rig.records.mapping import product_of, sensor_of, target_of
+from rig.records.mapping import conditions_of, product_of, sensor_of, target_of
 from rig.records.plain_rows import streamed_rows
 from rig.records.schema import run_conditions, runs
 from rig.records.store import Store
 
+# As `Conditions.ambient_c` looks for it
+_TEMPERATURES = ("temperature_c", "measured_temperature_c")
 _Texts = tuple[str, str, str | None]
 
 
@@ -58,14 +59,16 @@ def _by_texts(connection: Connection) -> dict[_Texts, dict[str, float | None]]:
     whole = connection.dialect.name != "sqlite"
     ambient: ColumnElement[Any] = runs.c.conditions
     if not whole:
-        # To pick one number out of the text is faster than to bring it all here
-        ambient = func.json_extract(runs.c.conditions, "$.ambient_c")
+        # To pick a number out of the text is faster than to bring it all here
+        ambient = func.coalesce(
+            *(func.json_extract(ambient, f"$.{name}") for name in _TEMPERATURES)
+        )
     query = select(
         runs.c.run_id, runs.c.sensor, runs.c.target, runs.c.product, ambient
     ).where(runs.c.void == "")
     found: defaultdict[_Texts, dict[str, float | None]] = defaultdict(dict)
     for run_id, sensor, target, product, kept in streamed_rows(connection, query):
-        ambient_c = json.loads(kept).get("ambient_c") if whole else kept
+        ambient_c = conditions_of(kept).ambient_c if whole else kept
         found[sensor, target, product][run_id] = ambient_c
     return found
 

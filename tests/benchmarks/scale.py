@@ -34,6 +34,25 @@ if not 0 < len(found.lines) == min(PAGE, found.matching):
     raise SystemExit(2)
 """
 
+# What the list of parts does, likewise; here each run is of a part of its own
+_PARTS = """
+import sys
+from rig.records import open_records
+from rig.records.part_index import PartsBy, PartsWanted
+from rig.tui.frame.list_screen import PAGE
+from rig.tui.technician.part_lines import read_parts
+wanted = PartsWanted(
+    words=tuple(sys.argv[3].split()),
+    by=PartsBy(sys.argv[2]),
+    falling=False,
+    limit=PAGE,
+)
+with open_records(sys.argv[1], read_only=True) as store:
+    found = read_parts(store, wanted)
+if not 0 < len(found.lines) == min(PAGE, found.matching):
+    raise SystemExit(2)
+"""
+
 Ways = dict[str, Callable[[Path], Taken]]
 
 
@@ -46,6 +65,10 @@ def _command(*words: str) -> Callable[[Path], Taken]:
 
 def _screen(by: str, words: str = "") -> Callable[[Path], Taken]:
     return lambda records: taken(_SCREEN, str(records), by, words)
+
+
+def _parts(by: str, words: str = "") -> Callable[[Path], Taken]:
+    return lambda records: taken(_PARTS, str(records), by, words)
 
 
 def _over_sizes(
@@ -123,6 +146,11 @@ def lists() -> Report:
         "runs screen: sort by part": _screen("part"),
         "runs screen: sort by good sweeps": _screen("good sweeps"),
         "runs screen: sort by operate": _screen("operate"),
+        "runs screen: sort by margin": _screen("margin to the limit"),
+        "parts screen: open": _parts("last on record"),
+        "parts screen: filter to the oldest": _parts("part", "level P00001"),
+        "parts screen: sort by times tried": _parts("times tried"),
+        "parts screen: sort by margin": _parts("margin to the limit"),
         "results, all": _command("results"),
     }
     found = _over_sizes(ways, sizes)

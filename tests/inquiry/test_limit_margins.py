@@ -29,8 +29,8 @@ def _product(supply_v: Bounds | None) -> ProductVersion:
     )
 
 
-_COOL = {"conditions": {"ambient_c": 23.0}}
-_WARM = {"conditions": {"ambient_c": 40.0}}
+_COOL = {"conditions": {"temperature_c": 23.0}}
+_WARM = {"conditions": {"measured_temperature_c": 40.0}}
 _PVC = {"target": CATALOGUE.target("pvc")}
 _SUPPLIED = Bounds(lower=10.0, upper=30.0)
 # Operate point, mm, with what else there is of the run; s_n is 8 mm
@@ -65,7 +65,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
             header = _header(number, changes)
             writer.begin_run(header)
             if name.startswith("resumed"):
-                warm = builders.changed(header.conditions, ambient_c=40.0)
+                warm = builders.changed(header.conditions, temperature_c=40.0)
                 writer.add_conditions(header.run_id, 1, warm)
             void = "steps were lost" if name == "void" else ""
             writer.end_run(header.run_id, ended_at=NOON, home_shift_steps=0, void=void)

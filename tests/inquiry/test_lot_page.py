@@ -45,7 +45,12 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
             for number in range(20):
                 if book.decision(lot_id) is None:
                     enter_by_sight(
-                        book, lot_id, f"{number}", conforms=conforms, reason="", now=at
+                        book,
+                        lot_id,
+                        f"{number}",
+                        conforms=conforms,
+                        reason="seen",
+                        now=at,
                     )
             decide_lot(book, lot_id, now=at)
         gone = begin(3, "west", product="level-30")

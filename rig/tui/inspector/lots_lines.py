@@ -46,7 +46,7 @@ def _sign(line: LotLine) -> str:
 
 def _state(line: LotLine) -> str:
     outcome = line.head.outcome
-    return outcome.word if outcome.decided else f"{line.head.progress} inspected"
+    return outcome.word if outcome.decided else line.head.progress
 
 
 def _rig(line: LotLine) -> str:

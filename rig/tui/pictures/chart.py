@@ -147,7 +147,11 @@ class Chart:
         return scale_for(values, cells, narrowest=self.y_narrowest)
 
     def _legend(self, width: int, title: str) -> str:
-        signs = [f"{one.mark or '⠤⠤'} {one.name}" for one in self.series if one.x]
+        signs = [
+            f"{one.mark or '⠤⠤'} {one.name}"
+            for one in self.series
+            if one.x and one.name
+        ]
         legend = "   ".join(signs)
         free = width - len(legend) - 2
         return f"{title[: max(0, free)]:<{max(0, free)}}  {legend}"

@@ -222,7 +222,8 @@ async def _at_parts(pilot: Pilot[None]) -> None:
     table = pilot.app.screen.query_one("#parts", DataTable)
     events = pilot.app.screen.query_one("#part-events", Static)
     await until(pilot, lambda: table.row_count > 0)
-    await until(pilot, lambda: bool(events.content))
+    await pilot.press("down", "down")
+    await until(pilot, lambda: "conforms" in str(events.content))
 
 
 async def _at_run(pilot: Pilot[None]) -> None:
