@@ -6,11 +6,11 @@ import math
 import re
 
 import pytest
-from textual.widgets import DataTable, Static
+from textual.widgets import DataTable, Input, Static
 
 from rig.tui.pictures.interval import Interval, track
 from rig.tui.technician.run_detail import RunDetail
-from tests.tui.conftest import MakeApp, until
+from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
@@ -173,3 +173,67 @@ async def test_the_pairs_of_a_plan_stand_beside_it(
     assert re.match(r"✓ 1 level-18 : steel  \(8\.0\d\d ± 0\.02\d\) mm", pairs[0])
     assert pairs[1] == "◐ 2 level-18 : pvc  stopped by hand"
     assert pairs[3] == "· 4 level-18 : water  due"
+
+
+async def test_a_part_has_its_history_beside_it_and_its_report_on_a_key(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["parts"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await SCENES["parts"].open(pilot)
+        words = str(app.screen.query_one("#part-words", Static).content)
+        events = str(app.screen.query_one("#part-events", Static).content)
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: app.written is not None)
+        report = app.written.read_text("utf-8")
+        await pilot.press("enter")
+        await at_screen(pilot, "Part")
+        part = app.screen.query_one("#history-part", Input).value
+        await pilot.press("escape")
+        await at_screen(pilot, "Parts")
+
+    assert "part A-1" in words
+    assert "✓ conforms" in words
+    assert events.count("✓ conforms") == 2
+    assert "Part A-1" in report
+    assert part == "A-1"
+
+
+async def test_sorted_by_its_limits_a_list_begins_with_the_nearest(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["parts"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(200, 60)) as pilot:
+        await SCENES["parts"].open(pilot)
+        table = app.screen.query_one("#parts", DataTable)
+        head = "s_r: lower, upper ▲"
+        while head not in [str(one.label) for one in table.ordered_columns]:
+            await pilot.press("s")
+            await settled(pilot)
+        parts = [str(table.get_row_at(row)[1]) for row in range(3)]
+
+    # 8.991 mm lies outside 7.2 to 8.8 mm, 8.79 mm just inside
+    assert parts == ["A-3", "A-2", "A-1"]
+
+
+async def test_a_lot_is_opened_and_exported_from_the_list(
+    still: MakeApp, records: str
+) -> None:
+    SCENES["lots"].prepare(records)
+    app = still()
+
+    async with app.run_test(size=(120, 40)) as pilot:
+        await SCENES["lots"].open(pilot)
+        words = str(app.screen.query_one("#lot-words", Static).content)
+        failing = str(app.screen.query_one("#lot-failing", Static).content)
+        await pilot.press("x")
+        await until(pilot, lambda: app.written is not None)
+        tables = sorted(path.name for path in app.written.iterdir())
+
+    assert "level-18 from south mill" in words
+    assert "? S-3  (8.790 ± 0.042) mm" in failing
+    assert "lots.csv" in tables

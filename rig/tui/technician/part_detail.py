@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from rig.inquiry.part_history import PartEventKind, PartHistory
 from rig.inquiry.part_list import PartRow
+from rig.model.rounding import format_figure
 from rig.sheets.part_history_sheet import PartEventRow, part_history_sheet
 from rig.sheets.run_list_sheet import DASH
 from rig.sheets.signs import VERDICT_SIGNS
@@ -76,7 +77,10 @@ def head_words(row: PartRow) -> Content:
         style = f"bold {VERDICT_STYLES[sign]}"
         lines.append(Content.styled(f"{sign} {verdict_word(row.decision)}", style))
     if row.sensor:
-        lines.append(Content(f"{row.sensor} against {row.target}: {row.result}"))
+        found = row.result
+        if row.operate is not None:
+            found = f"operate {format_figure(row.operate).brief}"
+        lines.append(Content(f"{row.sensor} against {row.target}: {found}"))
     return Content("\n").join(lines)
 
 
@@ -104,7 +108,7 @@ def results_picture(row: PartRow, history: PartHistory) -> Chart | None:
     count = float(len(values))
     halves = tuple(half for _, half in values if half is not None)
     series = Series(
-        name="operate ± U",
+        name="run ± U",
         x=tuple(float(number) for number in range(1, len(values) + 1)),
         y=tuple(value for value, _ in values),
         half_widths=halves if len(halves) == len(values) else (),
@@ -117,7 +121,7 @@ def results_picture(row: PartRow, history: PartHistory) -> Chart | None:
     ]
     return Chart(
         x_title="run",
-        y_title="mm",
+        y_title="operate, mm",
         series=(*lines, series),
         whole_x=True,
         y_narrowest=1e-6,
