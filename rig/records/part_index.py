@@ -18,6 +18,7 @@ from sqlalchemy import (
     Connection,
     Select,
     Subquery,
+    case,
     func,
     literal,
     select,
@@ -130,12 +131,8 @@ def find_parts(
         .group_by(events.c.key)
     )
     fitting = grouped
-    worded = _worded() if wanted.words else events
-    for word in wanted.words:
-        having = select(worded.c.key).where(
-            worded.c.words.contains(word.lower(), autoescape=True)
-        )
-        fitting = fitting.where(events.c.key.in_(having))
+    if wanted.words:
+        fitting = fitting.where(events.c.key.in_(_having_all(wanted.words)))
     with store.reading() as connection:
         on_record = _count(connection, grouped)
         matching = _count(connection, fitting) if wanted.words else on_record
@@ -186,6 +183,17 @@ def _events() -> Subquery:
 
 def _others(part: ColumnElement[str], at: ColumnElement[str]) -> Select[Any]:
     return select(same_part(part), part, at, literal(0))
+
+
+def _having_all(words: Sequence[str]) -> Select[Any]:
+    """Return parts that have each of the words somewhere, in one pass over all."""
+    worded = _worded()
+    found = [worded.c.words.contains(one.lower(), autoescape=True) for one in words]
+    return (
+        select(worded.c.key)
+        .group_by(worded.c.key)
+        .having(*(func.max(case((one, 1), else_=0)) == 1 for one in found))
+    )
 
 
 def _worded() -> Subquery:
