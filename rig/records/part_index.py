@@ -181,7 +181,9 @@ def _events() -> Subquery:
     ).subquery()
 
 
-def _others(part: ColumnElement[str], at: ColumnElement[str]) -> Select[Any]:
+def _others(
+    part: ColumnElement[str], at: ColumnElement[str]
+) -> Select[str, str, str, int]:
     return select(same_part(part), part, at, literal(0))
 
 
