@@ -8,7 +8,7 @@ from typing import Final
 
 from textual.content import Content
 
-from rig.inquiry.lot_page import LotRow, lot_page
+from rig.inquiry.lot_list import LotRow, lot_list
 from rig.model.rounding import unit_words
 from rig.records import Store
 from rig.records.lot_index import LotsBy, LotsWanted
@@ -98,7 +98,7 @@ def read_lots(store: Store, wanted: LotsWanted) -> ListPage[LotLine]:
     Raises:
         RigError: The records cannot be read.
     """
-    found = lot_page(store, wanted)
+    found = lot_list(store, wanted)
     return ListPage(
         lines=tuple(
             LotLine(row=row, head=lot_head(row.standing)) for row in found.rows

@@ -51,7 +51,7 @@ class LotRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LotPage:
+class LotList:
     """A page of the lots on record.
 
     Attributes:
@@ -65,7 +65,7 @@ class LotPage:
     on_record: int
 
 
-def lot_page(store: Store, wanted: LotsWanted) -> LotPage:
+def lot_list(store: Store, wanted: LotsWanted) -> LotList:
     """Return a page of lots, all read at one moment.
 
     Raises:
@@ -76,7 +76,7 @@ def lot_page(store: Store, wanted: LotsWanted) -> LotPage:
         found = find_lots(moment, wanted)
         book, reader = LotBook(moment), Reader(moment)
         rows = [_row(standing_of(book, lot_id), reader) for lot_id in found.lot_ids]
-    return LotPage(rows=tuple(rows), matching=found.matching, on_record=found.on_record)
+    return LotList(rows=tuple(rows), matching=found.matching, on_record=found.on_record)
 
 
 def _row(standing: LotStanding, reader: Reader) -> LotRow:

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from rig.inquiry.lot_decision import decide_lot
+from rig.inquiry.lot_list import lot_list
 from rig.inquiry.lot_order import LotOrder, begin_lot
-from rig.inquiry.lot_page import lot_page
 from rig.inquiry.lot_reading import enter_by_sight, enter_value
 from rig.inquiry.lot_withdrawal import withdraw_lot
 from rig.model.grounds import Grounds
@@ -60,7 +60,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
 
 
 def _suppliers(store: Store, **wanted: object) -> list[str]:
-    page = lot_page(store, LotsWanted(**wanted))
+    page = lot_list(store, LotsWanted(**wanted))
     return [row.standing.lot.supplier for row in page.rows]
 
 
@@ -94,14 +94,14 @@ def test_lots_are_sorted_and_the_latest_comes_first_of_those_that_are_alike(
 def test_words_admit_lots_that_have_all_of_them(
     store: Store, typed: str, found: list[str]
 ) -> None:
-    page = lot_page(store, LotsWanted(words=tuple(typed.split())))
+    page = lot_list(store, LotsWanted(words=tuple(typed.split())))
 
     assert [row.standing.lot.supplier for row in page.rows] == found
     assert (page.matching, page.on_record) == (len(found), 4)
 
 
 def test_the_parts_of_a_lot_lie_between_its_limits(store: Store) -> None:
-    (row,) = lot_page(store, LotsWanted(words=("north",))).rows
+    (row,) = lot_list(store, LotsWanted(words=("north",))).rows
 
     assert row.span is not None
     assert row.limits is not None
@@ -111,7 +111,7 @@ def test_the_parts_of_a_lot_lie_between_its_limits(store: Store) -> None:
 
 
 def test_parts_that_were_only_looked_at_lie_nowhere(store: Store) -> None:
-    (row,) = lot_page(store, LotsWanted(words=("south",))).rows
+    (row,) = lot_list(store, LotsWanted(words=("south",))).rows
 
     assert (row.span, row.limits) == (None, None)
 
