@@ -167,7 +167,7 @@ def parts_picture(line: LotLine) -> WordedChart | None:
     unit = unit_words(line.row.span.unit) if line.row.span is not None else ""
     chart = Chart(
         x_title="part",
-        y_title=f"value, {unit}",
+        y_title=unit,
         series=(*lines, series),
         whole_x=True,
         y_narrowest=1e-6,

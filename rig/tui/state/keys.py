@@ -156,7 +156,7 @@ MEANINGS: Final = (
     ),
     _chord(REPORT, "the report of what is in view, or the label", "Report", "Label"),
     _chord(OPEN, "the file that was written last: report, document, export", "Open"),
-    _key(EXPORT, "in a list: tables of what it shows, for a spreadsheet", "Export"),
+    _key(EXPORT, "at the runs: tables of those in view, for a spreadsheet", "Export"),
     _chord("ctrl+e", "at the bench: what is declared of it", "Declaration"),
     _chord(
         UNDO,

@@ -9,7 +9,6 @@ from textual.widgets import Static
 
 from rig.inquiry.part_history import PartEventKind, PartHistory
 from rig.inquiry.part_list import PartRow
-from rig.model.rounding import format_figure
 from rig.sheets.part_history_sheet import PartEventRow, part_history_sheet
 from rig.sheets.run_list_sheet import DASH
 from rig.sheets.signs import VERDICT_SIGNS
@@ -77,10 +76,7 @@ def head_words(row: PartRow) -> Content:
         style = f"bold {VERDICT_STYLES[sign]}"
         lines.append(Content.styled(f"{sign} {verdict_word(row.decision)}", style))
     if row.sensor:
-        found = row.result
-        if row.operate is not None:
-            found = f"operate {format_figure(row.operate).brief}"
-        lines.append(Content(f"{row.sensor} against {row.target}: {found}"))
+        lines.append(Content(f"{row.sensor} against {row.target}: {row.result}"))
     return Content("\n").join(lines)
 
 
@@ -108,7 +104,7 @@ def results_picture(row: PartRow, history: PartHistory) -> Chart | None:
     count = float(len(values))
     halves = tuple(half for _, half in values if half is not None)
     series = Series(
-        name="run ± U",
+        name="operate ± U",
         x=tuple(float(number) for number in range(1, len(values) + 1)),
         y=tuple(value for value, _ in values),
         half_widths=halves if len(halves) == len(values) else (),
@@ -121,7 +117,7 @@ def results_picture(row: PartRow, history: PartHistory) -> Chart | None:
     ]
     return Chart(
         x_title="run",
-        y_title="operate, mm",
+        y_title="mm",
         series=(*lines, series),
         whole_x=True,
         y_narrowest=1e-6,
