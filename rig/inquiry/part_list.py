@@ -37,8 +37,8 @@ class PartRow:
     Attributes:
         part: Serial or sample number.
         sensor: Sensor that it was measured as; empty if it was never tried.
-        target: Target of the outcome that the row has; empty likewise.
-        result: That outcome in a word or two; empty likewise.
+        target: Target of the outcome that the row has; empty if it was never tried.
+        result: What came of it in a word or two; empty if it was never tried.
         operate: Operate point of it; None without figures.
         limits: Limits of the operate point, with the decision; None where there can be
             no verdict.

@@ -96,7 +96,7 @@ class PartsFound:
     """A page of parts.
 
     Attributes:
-        parts: In the order asked for.
+        parts: Parts in the order asked for.
         matching: How many have all words.
         on_record: How many there are at all.
     """
@@ -113,7 +113,7 @@ def find_parts(
 
     Args:
         store: Open records.
-        wanted: Which parts, in which order.
+        wanted: Words and order that are asked for, and the page.
         margins: Margin of each run to its nearer limit, for `PartsBy.MARGIN`.
 
     Raises:

@@ -109,7 +109,7 @@ def find_runs(
 
     Args:
         store: Open records.
-        wanted: Which runs, in which order.
+        wanted: Words and order that are asked for, and the page.
         margins: Margin of each run to its nearer limit, for `RunsBy.MARGIN`.
 
     Raises:
