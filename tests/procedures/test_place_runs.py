@@ -97,7 +97,8 @@ def test_times_are_those_of_the_rig(make_rig: MakeRig, writer: Writer) -> None:
     runs = swept(rig, writer, Hand(rig))
 
     took_s = (runs[-1].header.started_at - runs[0].header.started_at).total_seconds()
-    assert took_s > 100.0
+    # A motion at a time; this process takes a second or so
+    assert took_s > 60.0
     assert took_s < rig.mover.link.now_s()
 
 
