@@ -89,6 +89,7 @@ def modules() -> list[Path]:
     return [path for room in ROOMS for path in sorted((ROOT / room).rglob("*.py"))]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_attribute_and_argument_can_be_read_by_itself(room: str) -> None:
     offenders = [
@@ -101,6 +102,7 @@ def test_every_attribute_and_argument_can_be_read_by_itself(room: str) -> None:
     assert offenders == []
 
 
+@pytest.mark.long
 def test_sections_are_numpydoc_in_the_analysis_and_google_style_elsewhere() -> None:
     offenders = [
         f"{where}, {name}, {title}"
@@ -113,6 +115,7 @@ def test_sections_are_numpydoc_in_the_analysis_and_google_style_elsewhere() -> N
     assert offenders == []
 
 
+@pytest.mark.long
 def test_the_entries_of_both_styles_are_found() -> None:
     counts = dict.fromkeys((True, False), 0)
     for path in modules():

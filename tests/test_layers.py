@@ -105,6 +105,7 @@ def test_importing_this_loads_nothing_heavy(module: str) -> None:
     assert loaded(LOADED_BY, module).isdisjoint(HEAVY)
 
 
+@pytest.mark.long
 def test_the_first_screen_loads_no_database_no_arrays_and_no_models(
     tmp_path: Path,
 ) -> None:
@@ -163,6 +164,7 @@ def loaded_from_the_analysis(source: str) -> set[tuple[str, str]]:
     }
 
 
+@pytest.mark.long
 def test_surfaces_take_nothing_but_types_from_the_analysis() -> None:
     taken = {
         (path.relative_to(ROOT).as_posix(), module, name)

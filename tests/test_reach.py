@@ -50,6 +50,7 @@ def _target(place: str) -> Target:
     return module, name
 
 
+@pytest.mark.long
 def test_the_product_reaches_everything_that_it_has() -> None:
     reach = Reach(read_modules(ROOT, PACKAGES), doors())
 

@@ -196,6 +196,7 @@ def test_approach_alone_corrects_release_at_the_right_places_too(
     assert abs(figures.release.value - 9.4) < 0.0013
 
 
+@pytest.mark.long
 def test_what_lies_between_the_places_is_covered_by_its_line(
     make_run: MakeRun,
 ) -> None:

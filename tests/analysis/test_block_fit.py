@@ -62,6 +62,7 @@ def worst_over_u(fit: BlockFit, **screw: float) -> np.ndarray:
     return error[inside] / fit.standard_uncertainty_mm[inside]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("scale", [0.0, 0.01])
 @pytest.mark.parametrize("amplitude_mm", [0.0005, 0.005, 0.02])
 def test_scale_amplitude_and_corrections_are_covered(

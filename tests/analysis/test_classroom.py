@@ -150,6 +150,7 @@ def people_at_random(
     return {"Ann": read[0]}, known(truth + 0.002 * rng.standard_normal(), 0.002)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("stated", [True, False])
 @pytest.mark.parametrize(
     ("step_mm", "hand_mm", "readings"),

@@ -53,6 +53,7 @@ def test_without_anything_in_common_the_interval_is_students() -> None:
     assert half_width(1.0, 9.0, (), 0.95) == pytest.approx(2.262, abs=5e-4)
 
 
+@pytest.mark.long
 def test_the_mean_of_a_batch_is_covered_with_what_is_common_and_not_without() -> None:
     rng = np.random.default_rng(8)
     covered = {True: 0, False: 0}
@@ -73,6 +74,7 @@ def test_the_mean_of_a_batch_is_covered_with_what_is_common_and_not_without() ->
     assert covered[False] / TRIALS < 0.7
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("rigs", "bounds"), [(1, (0.03, 0.07)), (2, (0.02, 0.07))])
 def test_equal_batches_are_rarely_told_apart(
     rigs: int, bounds: tuple[float, float]

@@ -16,6 +16,8 @@ from scipy.stats import binom
 from rig.analysis.edges.budget import Knowns
 from rig.analysis.run.quantities import Quantity, RunQuantities, run_quantities
 
+pytestmark = pytest.mark.long
+
 STEPS_PER_MM = 1600.0
 STEP_MM = 0.000625
 SPEEDS = np.tile([1.0, 4.0], 5)

@@ -205,6 +205,7 @@ def drawn_points(rng: np.random.Generator) -> dict[str, Array]:
     }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("screw_um", [1.0, 3.0, 5.0, 10.0])
 @pytest.mark.parametrize("source", [ValueSource.CERTIFICATE, ValueSource.MAKER])
 def test_a_screw_at_its_declared_bound_is_covered(
@@ -256,6 +257,7 @@ def test_a_screw_beyond_its_declared_bound_is_not_covered() -> None:
     assert shares["H"] < 0.75
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("travel_mm", [0.1, 0.5, 1.0, 1.9])
 def test_a_periodic_error_enters_the_travel_by_the_travel_itself(
     travel_mm: float,
@@ -275,6 +277,7 @@ def test_a_periodic_error_enters_the_travel_by_the_travel_itself(
     assert covered(travel, points["travel_mm"]) >= LEAST
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fault", "declaration"),
     [
@@ -298,6 +301,7 @@ def test_what_a_bench_has_is_covered_once_it_is_declared(
     assert min(unknown.values()) < 0.85, unknown
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("screw_um", [1.0, 5.0, 10.0])
 def test_a_reduction_factor_is_covered(screw_um: float) -> None:
     rng = np.random.default_rng(20)

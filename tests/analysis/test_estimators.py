@@ -97,6 +97,7 @@ def test_score_is_the_slope_of_the_likelihood() -> None:
     np.testing.assert_allclose(table.score[inside], slope[inside], atol=2e-3)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("m", "n"), [(0.2, 10), (0.5, 10), (1.0, 5), (4.0, 10), (20.0, 5), (20.0, 20)]
 )
@@ -136,6 +137,7 @@ def test_no_estimator_can_promise_less_than_the_likelihood(m: float, n: int) -> 
     assert np.abs(found - least).max() < 0.02 * least.std()
 
 
+@pytest.mark.long
 def test_bound_allows_for_noise_that_is_pooled_over_few_runs() -> None:
     m, n, pool = 10.0, 10, 2
     places = draw(5, 2 * 250, n, m)

@@ -41,6 +41,7 @@ def found_in(
     return find_lost_steps(np.rint(on), np.rint(off), v, np.arange(n))
 
 
+@pytest.mark.long
 def test_scatter_alone_is_hardly_ever_taken_for_lost_steps() -> None:
     alarms = runs = 0
     for n in (5, 8, 10, 20, 40):

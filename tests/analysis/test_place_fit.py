@@ -124,6 +124,7 @@ def test_a_drift_of_the_sensor_alone_shows_nothing() -> None:
     assert fit.drift.value == pytest.approx(1.0, abs=1e-2)  # % per hour
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("error", [sine(0.0, 0.0), sine(0.0, 0.0, scale=0.01)])
 @pytest.mark.parametrize("per_hour", [0.0, 0.01])
 def test_no_screw_error_is_told_in_no_more_than_a_twentieth_of_checks(
@@ -148,6 +149,7 @@ def test_no_screw_error_is_told_in_no_more_than_a_twentieth_of_checks(
     assert within >= binom.ppf(0.001, checks, 0.95)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("places", [5, 6, 8, 12])
 @pytest.mark.parametrize("amplitude_um", [1.0, 8.0])
 def test_the_interval_of_the_amplitude_covers(places: int, amplitude_um: float) -> None:

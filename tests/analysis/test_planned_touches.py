@@ -44,6 +44,7 @@ def test_the_share_is_held_by_the_number_and_not_by_one_fewer(ratio: float) -> N
     assert n == LEAST_TOUCHES or share(n - 1) > TOUCHES_SHARE
 
 
+@pytest.mark.long
 def test_a_number_that_rests_on_touches_before_keeps_the_coverage() -> None:
     """Planned by the last part, the interval of this one's mean covers as stated."""
     rng = np.random.default_rng(5)

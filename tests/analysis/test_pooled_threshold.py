@@ -81,6 +81,7 @@ def misses(quantity: Quantity, truth: Array) -> tuple[Array, Array]:
     return quantity.value - truth, quantity.expanded().expanded_uncertainty
 
 
+@pytest.mark.long
 def test_pooled_thresholds_are_covered_and_much_surer() -> None:
     rng = np.random.default_rng(11)
     errors: dict[str, list[Array]] = {"on": [], "off": [], "own": []}

@@ -57,6 +57,7 @@ def covered(quantity: Quantity, truth: float | Array) -> float:
     return float(np.mean(error <= quantity.expanded().expanded_uncertainty))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("n", [5, 10, 30])
 @pytest.mark.parametrize(
     ("sensor", "least"),
@@ -82,6 +83,7 @@ def test_thresholds_are_covered_under_every_noise(
     assert covered(found.threshold_release, drawn.release_mm) >= least
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("n", [5, 10, 30])
 @pytest.mark.parametrize(
     "sensor",

@@ -130,6 +130,7 @@ def test_speeds_that_are_alike_show_no_delay() -> None:
     assert backlash.value_mm == pytest.approx(PLAY_MM + 0.005)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("search_mm_s", [0.5, 1.0, 2.0])
 def test_what_is_stated_without_the_delay_is_how_it_scatters(
     search_mm_s: float,

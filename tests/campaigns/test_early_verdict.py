@@ -41,6 +41,7 @@ def wrong(ends: Ended, one: Decision) -> tuple[int, int, int]:
     return ends.whole.count(one), ends.early.count(one), only
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("state", STATES, ids=lambda state: state.name)
 @pytest.mark.parametrize("accepted", [True, False])
 def test_at_the_limit_no_more_is_accepted_or_rejected_wrongly_than_by_all_sweeps(
@@ -92,6 +93,7 @@ def test_over_parts_near_and_far_errors_are_not_above_those_of_all_sweeps(
     assert min(taken) < SWEEPS
 
 
+@pytest.mark.long
 def test_looks_at_ordinary_intervals_would_accept_more_wrongly() -> None:
     only = 0
     for kind in KINDS:

@@ -60,6 +60,8 @@ from tests.campaigns.knowledge import (
 )
 from tests.campaigns.rig_tallies import measured_on_rig, tallies_of
 
+pytestmark = pytest.mark.long
+
 BENCHES = 300
 BENCHES_LONG = 2000
 ON_RIG = 6
@@ -319,7 +321,6 @@ def test_what_a_person_can_know_gives_an_uncertainty_that_covers(
     ), together
 
 
-@pytest.mark.long
 def test_declaring_what_the_makers_say_narrows_what_it_can(benches: Benches) -> None:
     plain, declared = (
         {
@@ -434,7 +435,6 @@ def documents(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     return measured_on_rig(tmp_path_factory.mktemp("campaign"), ON_RIG, sweeps=10)
 
 
-@pytest.mark.long
 def test_benches_are_measured_from_end_to_end_in_every_state(
     documents: list[dict[str, Any]],
 ) -> None:
@@ -475,7 +475,6 @@ def test_what_is_known_end_to_end_is_what_the_arrays_know(
     assert 0.95 < np.median(ratios) < 1.1, ratios
 
 
-@pytest.mark.long
 def test_errors_end_to_end_are_those_of_the_arrays(
     documents: list[dict[str, Any]],
 ) -> None:
@@ -522,7 +521,6 @@ def wrong_accepts_at_most(runs: int) -> float:
 
 
 @pytest.mark.whole_campaign
-@pytest.mark.long
 @pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
 def test_stated_uncertainties_cover_over_two_thousand_benches(state: State) -> None:
     benches = draw_benches(range(BENCHES_LONG))
@@ -547,7 +545,6 @@ def test_stated_uncertainties_cover_over_two_thousand_benches(state: State) -> N
 
 
 @pytest.mark.whole_campaign
-@pytest.mark.long
 @pytest.mark.parametrize("state", OF_A_PERSON, ids=lambda state: state.name)
 def test_r_over_8_h_covers_over_two_thousand_benches(state: State) -> None:
     tallies = list(eight_hours([state], draw_benches(range(BENCHES_LONG))))
@@ -559,7 +556,6 @@ def test_r_over_8_h_covers_over_two_thousand_benches(state: State) -> None:
 
 
 @pytest.mark.whole_campaign
-@pytest.mark.long
 def test_stated_uncertainties_cover_end_to_end(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:

@@ -63,6 +63,7 @@ def test_a_mark_that_may_part_thousands_is_refused_with_both_readings(
     assert number(text, "it", DecimalMark(text[1])) == 7.902
 
 
+@pytest.mark.long
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_what_is_written_with_either_mark_is_read_back(value: float) -> None:
     for mark in DecimalMark:

@@ -136,6 +136,7 @@ def test_what_is_no_workbook_is_refused(tmp_path: Path, content: bytes) -> None:
         load_products(path)
 
 
+@pytest.mark.long
 def test_a_workbook_that_unpacks_to_too_much_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "bomb.xlsx"
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:

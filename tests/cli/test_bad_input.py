@@ -15,6 +15,7 @@ USAGE, RIG = 2, 3
 MOUNTED = ("--sensor", "level-18", "--target", "steel")
 
 
+@pytest.mark.long
 def test_what_a_process_says_of_bad_input_is_two_lines_on_standard_error(
     gapsweep_process: Gapsweep,
 ) -> None:

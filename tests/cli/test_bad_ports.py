@@ -73,6 +73,7 @@ def pseudo_terminal(answer: bytes) -> Iterator[str]:
         os.close(theirs)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "answer", [b"", b"ready> \r\n\xff\x00\x81~"], ids=["silent", "nonsense"]
 )
@@ -88,6 +89,7 @@ def test_a_port_where_no_rig_answers_is_told_so(
     assert "is the rig powered?" in outcome.hint
 
 
+@pytest.mark.long
 def test_a_rig_that_speaks_a_later_protocol_is_told_so(
     gapsweep: Gapsweep, served: Callable[..., Any]
 ) -> None:
@@ -125,6 +127,7 @@ def test_a_tcp_port_that_is_taken_is_told_so(gapsweep: Gapsweep, tcp_rig: str) -
     assert outcome.sentence.startswith("the simulated rig cannot be served: ")
 
 
+@pytest.mark.long
 def test_on_a_real_rig_a_plan_needs_somebody_to_mount_what_it_asks_for(
     gapsweep_process: Gapsweep, tcp_rig: str, own_place: Path
 ) -> None:

@@ -98,6 +98,7 @@ def test_a_disk_without_room_is_told_before_anything_moves(gapsweep: Gapsweep) -
     assert outcome.sentence.startswith("the disk with the records /dev/full is full")
 
 
+@pytest.mark.long
 def test_a_disk_that_fills_up_in_mid_run_keeps_every_finished_sweep(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:

@@ -156,6 +156,7 @@ def test_a_file_can_come_from_standard_input(
     assert "the column 'target' is missing" in gapsweep("import", "hand", "-").err
 
 
+@pytest.mark.long
 def test_a_plan_says_how_it_is_named_and_can_be_listed(
     gapsweep: Callable[..., Any], own_place: Path
 ) -> None:
@@ -194,6 +195,7 @@ def test_a_report_goes_to_standard_output_and_over_no_other_file(
     assert not Path("mine.pdf").exists()
 
 
+@pytest.mark.long
 def test_reports_without_a_name_say_what_they_are_of_and_stay_beside_each_other(
     gapsweep: Callable[..., Any], measured: Callable[..., str], own_place: Path
 ) -> None:

@@ -37,6 +37,7 @@ def compared(outcome: Outcome) -> dict[str, Any]:
     return {one["field"]: one for one in outcome.document["beside"]["figures"]}
 
 
+@pytest.mark.long
 def test_it_leaves_records_and_a_report_that_says_simulated(
     outcome: Outcome, gapsweep: Gapsweep, own_place: Path
 ) -> None:
@@ -63,6 +64,7 @@ def test_it_leaves_records_and_a_report_that_says_simulated(
     assert spread > 1  # three targets, three distances
 
 
+@pytest.mark.long
 def test_the_first_runs_rest_on_nothing_and_the_last_on_the_blocks(
     outcome: Outcome,
 ) -> None:
@@ -77,6 +79,7 @@ def test_the_first_runs_rest_on_nothing_and_the_last_on_the_blocks(
     assert made["screw_lead_mm"] == LEAD_MM
 
 
+@pytest.mark.long
 def test_the_blocks_narrow_every_distance_by_what_the_screw_added(
     outcome: Outcome,
 ) -> None:
@@ -97,6 +100,7 @@ def test_the_blocks_narrow_every_distance_by_what_the_screw_added(
         assert one["agrees"] is True
 
 
+@pytest.mark.long
 def test_both_stated_uncertainties_hold_what_the_rig_knows_of_itself(
     outcome: Outcome,
 ) -> None:
@@ -124,6 +128,7 @@ def test_both_stated_uncertainties_hold_what_the_rig_knows_of_itself(
             assert abs(figure["value"] - value) <= figure["expanded_uncertainty"]
 
 
+@pytest.mark.long
 def test_the_report_has_both_runs_side_by_side_before_each_by_itself(
     outcome: Outcome, own_place: Path
 ) -> None:
@@ -139,6 +144,7 @@ def test_the_report_has_both_runs_side_by_side_before_each_by_itself(
     assert "Not included:" in beside
 
 
+@pytest.mark.long
 def test_what_it_says_to_type_next_works(gapsweep: Gapsweep) -> None:
     text = gapsweep("demo").out
     last = text.rstrip().splitlines()[-3:]

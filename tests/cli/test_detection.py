@@ -87,6 +87,7 @@ def test_a_dead_sensor_is_told_from_a_target_that_it_cannot_see(
     ]
 
 
+@pytest.mark.long
 def test_the_report_of_a_plan_has_the_table(
     gapsweep: Gapsweep, own_place: Path
 ) -> None:

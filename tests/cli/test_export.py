@@ -96,6 +96,7 @@ def test_no_file_is_overwritten(
     assert {path: path.stat().st_mtime_ns for path in before} == before
 
 
+@pytest.mark.long
 def test_a_decimal_comma_has_semicolons_between_cells_and_comes_in_again(
     gapsweep: Callable[..., Any],
     measured: Callable[..., str],

@@ -142,6 +142,7 @@ def test_the_example_runs(
     assert outcome.out
 
 
+@pytest.mark.long
 def test_the_example_of_rigs_runs(
     gapsweep: Callable[..., Any], served: Callable[..., AbstractContextManager[str]]
 ) -> None:
@@ -157,6 +158,7 @@ def test_the_example_of_rigs_runs(
     assert "sim-3 (SIMULATED)" in line
 
 
+@pytest.mark.long
 def test_the_example_of_simulate_runs(
     gapsweep: Callable[..., Any], served: Callable[..., AbstractContextManager[str]]
 ) -> None:
@@ -182,6 +184,7 @@ MOST_MODULES = 200  # the interpreter, click and some of ours; up to 160 here
 MOST_OF_OURS = 50  # of some 300
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("arguments", [(), *((name,) for name in COMMANDS)])
 def test_help_loads_nothing_heavy_and_no_other_command(
     gapsweep_process: Callable[..., Any], arguments: tuple[str, ...]

@@ -13,6 +13,8 @@ import pytest
 
 from tests.patience import PATIENCE_S
 
+pytestmark = pytest.mark.long
+
 # Far more than reading takes, far less than what an unbounded reader took
 MOST_BYTES = 600 * 2**20
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")

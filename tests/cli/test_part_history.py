@@ -41,6 +41,7 @@ def test_the_example_of_the_help_runs(gapsweep: Gapsweep, measured: Measured) ->
     assert "S-101" in gapsweep("part", "S-101").out
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("number", ["S-7", " s-7", GS1])
 def test_a_part_is_found_by_any_spelling_and_by_its_gs1_code(
     gapsweep: Gapsweep, past: str, number: str

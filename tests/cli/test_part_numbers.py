@@ -20,6 +20,7 @@ def parts_of(gapsweep: Gapsweep) -> list[str]:
     return [run["part"] for run in found]
 
 
+@pytest.mark.long
 def test_three_spellings_are_one_part(gapsweep: Gapsweep, measured: Measured) -> None:
     for spelling in SPELLINGS:
         measured("--part", spelling)
@@ -49,6 +50,7 @@ def test_control_characters_in_a_number_are_refused(
     assert "U+" in outcome.sentence
 
 
+@pytest.mark.long
 def test_parts_kept_by_earlier_versions_are_the_same_part(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:

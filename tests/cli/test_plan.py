@@ -31,6 +31,7 @@ def plan_file(own_place: Path) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_a_plan_measures_every_pair(gapsweep: Gapsweep) -> None:
     outcome = gapsweep("run", "week.toml", "--rig", "sim://", "--json")
 
@@ -50,6 +51,7 @@ def test_a_plan_measures_every_pair(gapsweep: Gapsweep) -> None:
     assert {run["plan_id"] for run in listed} == {document["plan_id"]}
 
 
+@pytest.mark.long
 def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep, plan_file: Path) -> None:
     # Fewer than 5 sweeps at two speeds have no uncertainty
     plan_file.write_text(PLAN.replace("sweeps = 3", "sweeps = 5"), "utf-8")
@@ -62,6 +64,7 @@ def test_a_plan_in_words_says_simulated(gapsweep: Gapsweep, plan_file: Path) -> 
     assert outcome.out.count(" ± ") == 4 * 3 + 2
 
 
+@pytest.mark.long
 def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
     gapsweep: Gapsweep,
 ) -> None:
@@ -77,6 +80,7 @@ def test_there_is_nothing_to_resume_before_the_beginning_and_after_the_end(
         assert outcome.hint.startswith("leave out --resume to begin it")
 
 
+@pytest.mark.long
 def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None:
     # The link goes away in the second of four runs
     failed = gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:49")
@@ -95,6 +99,7 @@ def test_a_plan_that_failed_goes_on_where_it_stopped(gapsweep: Gapsweep) -> None
     assert len(gapsweep("results", "--json").document["runs"]) == 4
 
 
+@pytest.mark.long
 def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> None:
     assert gapsweep("run", "week.toml", "--rig", "sim://?fault=hang_up:90").status == 3
 
@@ -104,6 +109,7 @@ def test_beginning_an_unfinished_plan_anew_is_remarked(gapsweep: Gapsweep) -> No
     assert "is on record unfinished and can be resumed" in outcome.err
 
 
+@pytest.mark.long
 def test_a_plan_that_was_killed_goes_on_at_the_sweep_that_was_due(
     gapsweep: Gapsweep, records: Path, plan_file: Path
 ) -> None:

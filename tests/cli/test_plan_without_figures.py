@@ -36,6 +36,7 @@ def results(gapsweep: Callable[..., Any]) -> list[tuple[str, str]]:
     return [(run["target"], run["result"]) for run in runs]
 
 
+@pytest.mark.long
 def test_with_nobody_to_ask_a_plan_stops_and_resumes_behind_the_pair(
     gapsweep, plan: Path
 ) -> None:
@@ -87,6 +88,7 @@ def test_the_document_of_a_plan_has_the_outcome_of_every_item(
     assert [run["outcome"] for run in document["runs"]] == ["figures", "figures"]
 
 
+@pytest.mark.long
 def test_a_pair_that_is_not_detected_is_left_out_of_later_rounds(
     gapsweep, plan: Path
 ) -> None:
@@ -135,6 +137,7 @@ def test_somebody_at_the_terminal_is_asked(
     assert results(gapsweep)[-1][0] == last
 
 
+@pytest.mark.long
 def test_a_pair_without_figures_is_taken_once_more_when_that_is_asked_for(
     gapsweep, plan: Path
 ) -> None:

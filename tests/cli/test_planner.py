@@ -37,6 +37,7 @@ def declared(gapsweep: Gapsweep) -> None:
     assert gapsweep("bench", "set", *numbers, *rig).status == 0
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("declared")
 def test_until_five_micrometres_is_reached(gapsweep: Gapsweep) -> None:
     rig = f"sim://?seed=5&{FINE}"
@@ -87,6 +88,7 @@ def test_an_uncertainty_that_makes_no_sense_is_refused(
     assert "above 0 and up to 1 mm" in outcome.sentence
 
 
+@pytest.mark.long
 def test_a_plan_tells_its_time_before_it_begins(
     gapsweep: Gapsweep, own_place: Path
 ) -> None:

@@ -16,6 +16,8 @@ import pytest
 
 from tests.patience import PATIENCE_S
 
+pytestmark = pytest.mark.long
+
 Gapsweep = Callable[..., Any]
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 

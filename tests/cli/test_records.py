@@ -25,6 +25,7 @@ def count(records: Path, table: str) -> int:
     return int(number)
 
 
+@pytest.mark.long
 def test_results_lists_runs_oldest_first_with_their_figures(
     gapsweep: Gapsweep, measured: Measured
 ) -> None:
@@ -42,6 +43,7 @@ def test_results_lists_runs_oldest_first_with_their_figures(
     assert all("SIMULATED" in row and "±" in row for row in rows)
 
 
+@pytest.mark.long
 def test_results_can_be_narrowed(gapsweep: Gapsweep, measured: Measured) -> None:
     steel, pvc, again = measured(), measured("--target", "pvc"), measured()
 
@@ -79,6 +81,7 @@ def test_show_gives_the_run_as_sweep_gave_it(
     assert shown == {**swept, "phases": []}
 
 
+@pytest.mark.long
 def test_show_in_words_says_simulated_and_whether_the_run_is_as_it_was_written(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:
@@ -103,6 +106,7 @@ def test_show_in_words_says_simulated_and_whether_the_run_is_as_it_was_written(
     assert shown["changes"][0] == "sweep 0 was altered"
 
 
+@pytest.mark.long
 def test_recompute_adds_figures_and_leaves_the_earlier_ones(
     gapsweep: Gapsweep, measured: Measured, records: Path
 ) -> None:
@@ -143,6 +147,7 @@ def test_recompute_of_all_says_how_many_and_not_every_figure(
     assert count(records, "computations") == 4
 
 
+@pytest.mark.long
 def test_recompute_can_pool_the_noise_of_a_sensor_over_its_runs(
     gapsweep: Gapsweep, measured: Measured
 ) -> None:
@@ -175,6 +180,7 @@ def test_recompute_passes_over_what_has_no_figures(
     assert "has no figures: it has no good sweep" in outcome.err
 
 
+@pytest.mark.long
 def test_a_report_is_whole_and_says_simulated(
     gapsweep: Gapsweep, measured: Measured, own_place: Path
 ) -> None:
@@ -229,6 +235,7 @@ def test_a_report_on_a_run_without_figures_tells_its_outcome(
 READ = {"csv": pd.read_csv, "json": pd.read_json, "parquet": pd.read_parquet}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", READ)
 def test_an_export_is_read_back_as_what_was_measured(
     gapsweep: Gapsweep, measured: Measured, own_place: Path, kind: str
@@ -261,6 +268,7 @@ def test_an_export_is_read_back_as_what_was_measured(
     assert figures.loc["operate", "unit"] == "mm"
 
 
+@pytest.mark.long
 def test_an_export_can_be_of_some_runs_only(
     gapsweep: Gapsweep, measured: Measured, own_place: Path
 ) -> None:
@@ -271,6 +279,7 @@ def test_an_export_can_be_of_some_runs_only(
     assert list(pd.read_csv(own_place / "out" / "runs.csv")["run_id"]) == [run_id]
 
 
+@pytest.mark.long
 def test_exports_of_the_same_seed_hold_the_same_edges(
     gapsweep: Gapsweep, measured: Measured, own_place: Path
 ) -> None:

@@ -23,6 +23,7 @@ def beginning(run_id: str, *others: str) -> str:
     return shortest
 
 
+@pytest.mark.long
 def test_every_command_takes_a_run_by_its_beginning_or_as_the_last(
     gapsweep: Gapsweep, measured: Measured, own_place: Path
 ) -> None:
@@ -81,6 +82,7 @@ def test_what_no_run_begins_with_is_not_on_record(
         assert "no run" in outcome.sentence
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fault", "outcome"),
     [("sensor_dead", "never switches"), ("home_broken", "not homed")],

@@ -17,6 +17,8 @@ import pytest
 from tests.patience import PATIENCE_S
 from tests.recorded_port import STOP, RecordedPort, recorded_rig
 
+pytestmark = pytest.mark.long
+
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 MOUNTED = ("--sensor", "level-18", "--target", "steel")
 MOTION = b" home"

@@ -54,6 +54,7 @@ MAIN_JOB = (
 )
 
 
+@pytest.mark.long
 def test_the_main_job_loads_no_tables_no_pictures_and_no_screens(
     gapsweep_process: Callable[..., Any],
 ) -> None:
@@ -119,6 +120,7 @@ def test_without_truth_asked_for_none_is_told(gapsweep: Gapsweep) -> None:
     assert outcome.document["truth"] is None
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_edges_and_another_seed_others(
     gapsweep: Gapsweep,
 ) -> None:
@@ -134,6 +136,7 @@ def test_the_same_seed_gives_the_same_edges_and_another_seed_others(
     assert first != sweeps(8, "other")
 
 
+@pytest.mark.long
 def test_the_simulated_rig_says_what_is_mounted_when_nobody_else_does(
     gapsweep: Gapsweep,
 ) -> None:
@@ -246,6 +249,7 @@ def test_touch_off_gives_datum_and_backlash(gapsweep: Gapsweep) -> None:
     assert document["backlash_mm"]["n"] == document["datum_from_home_mm"]["n"] == 5
 
 
+@pytest.mark.long
 def test_rigs_lists_ports_in_one_document(gapsweep: Gapsweep) -> None:
     outcome = gapsweep("rigs", "--also", "no-such-port", "--json")
 

@@ -10,6 +10,8 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from tests.patience import PATIENCE_S
 from tests.recorded_port import recorded_rig
 
@@ -77,6 +79,7 @@ def test_ctrl_c_ends_it_well_and_nothing_was_ordered() -> None:
     assert "touch probe" in out
 
 
+@pytest.mark.long
 def test_in_a_terminal_the_table_names_the_way_out_and_ctrl_c_works() -> None:
     child, terminal = pty.fork()
     if child == 0:

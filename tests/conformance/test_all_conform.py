@@ -83,12 +83,14 @@ def on_bench(make: Callable[[], LockStep]) -> BenchSubject:
         pytest.skip(str(exc))
 
 
+@pytest.mark.long
 def test_the_simulated_controller_conforms(subject_for: SubjectFor) -> None:
     tried = conform(list(run(subject_for(), moves=True)))
 
     assert tried == ids(CLAUSES) - needing(*NOT_ABLE) - NO_RATE
 
 
+@pytest.mark.long
 def test_a_simulated_controller_with_no_ability_conforms(
     subject_for: SubjectFor,
 ) -> None:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
+
 from firmware_protocol.conformance.clause import Verdict
 from firmware_protocol.conformance.run import run
 from firmware_protocol.conformance.subject import Subject
 from sim.device import Controller
+
+pytestmark = pytest.mark.long
 
 SubjectFor = Callable[..., Subject]
 

@@ -37,6 +37,7 @@ def _few(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(command, "run", partial(run, clauses=FEW))
 
 
+@pytest.mark.long
 def test_tells_each_clause_and_their_number(
     port: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -53,6 +54,7 @@ def test_tells_each_clause_and_their_number(
     assert "take the power from the motor" in told.err
 
 
+@pytest.mark.long
 def test_moves_after_a_yes(
     port: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -85,6 +87,7 @@ def test_says_that_a_port_cannot_be_opened(capsys: pytest.CaptureFixture[str]) -
     assert "cannot open /dev/no-such-port" in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_a_controller_that_is_not_there_does_not_conform(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

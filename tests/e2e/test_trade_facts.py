@@ -43,6 +43,7 @@ def factor_reach(figures: RunFigures, reference: RunFigures) -> tuple[float, flo
     return low / most, high / least
 
 
+@pytest.mark.long
 def test_a_capacitive_sensor_sees_all_earthed_metals_at_one_distance(
     measure: Measure,
 ) -> None:

@@ -122,6 +122,7 @@ def test_each_drawing_is_shown_and_has_a_title(name: str) -> None:
     assert len(list(DRAWINGS.glob("*.svg"))) == 3
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", commands(), ids=" ".join)
 def test_every_command_runs(
     words: list[str],
@@ -163,6 +164,7 @@ def test_the_suite_of_the_document_runs_on_a_served_rig() -> None:
         thread.join()
 
 
+@pytest.mark.long
 def test_the_image_has_its_checksum_and_is_the_same_from_any_folder(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:
@@ -181,6 +183,7 @@ def test_the_image_has_its_checksum_and_is_the_same_from_any_folder(
     assert told[0] == told[1]
 
 
+@pytest.mark.long
 def test_another_compiler_makes_no_image(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:

@@ -153,6 +153,7 @@ def test_the_queue_of_a_dead_host_moves_nothing(bench: LockStep) -> None:
     assert bench.get(Value.PULSES_UP) + bench.get(Value.PULSES_DOWN) == pulses + 2000
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("make", "compilers"),
     [
@@ -188,6 +189,7 @@ def test_turns_on_the_edge_with_the_line_full(
     assert 0.0 < turn_reaction_ms(bits_s, count=6) <= 5.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("bits_s", [115_200, 250_000])
 def test_nothing_is_lost_at_the_highest_step_rate_with_the_line_full(
     needs: Callable[..., None], bits_s: int
@@ -205,12 +207,14 @@ def test_nothing_is_lost_at_the_highest_step_rate_with_the_line_full(
     assert run.stack_bytes <= STACK_BYTES
 
 
+@pytest.mark.long
 def test_no_edge_is_lost_at_the_promised_rate(needs: Callable[..., None]) -> None:
     needs("make", "gcc", "avr-gcc")
 
     assert edge_rate(EDGE_RATES[0], seconds=1) == 0
 
 
+@pytest.mark.long
 def test_the_axis_stops_when_the_host_falls_silent(needs: Callable[..., None]) -> None:
     needs("make", "gcc", "avr-gcc")
 
@@ -218,6 +222,7 @@ def test_the_axis_stops_when_the_host_falls_silent(needs: Callable[..., None]) -
     assert 480.0 <= silence_ms() <= 502.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("way_steps", "wrong", "most_steps"),
     [contact[1:] for contact in HOME_CONTACTS],
@@ -232,6 +237,7 @@ def test_home_ends_at_the_face(
     assert 0 <= home_past_contact_steps(way_steps, wrong) <= most_steps
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("wait_s", DRIVE_LOST_AT_S)
 def test_the_drive_lost_stops_the_axis_at_once(
     needs: Callable[..., None], wait_s: float
@@ -242,6 +248,7 @@ def test_the_drive_lost_stops_the_axis_at_once(
     assert steps_after_drive_lost(wait_s)[0] <= 1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("length_us", "turns"), PULSES)
 def test_a_pulse_turns_the_axis_if_it_lasts(
     needs: Callable[..., None], length_us: float, turns: bool

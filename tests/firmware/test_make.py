@@ -47,6 +47,7 @@ def test_both_compilers_and_cppcheck_find_nothing(
     _make("lint", tmp_path / "build")
 
 
+@pytest.mark.long
 def test_the_image_leaves_a_fifth_of_flash_and_memory(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:
@@ -64,6 +65,7 @@ def _build_number(build: Path, **variables: str) -> int:
     return int(number)
 
 
+@pytest.mark.long
 def test_the_build_number_follows_settings_and_compiler(
     needs: Callable[..., None], tmp_path: Path
 ) -> None:

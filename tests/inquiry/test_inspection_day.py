@@ -31,6 +31,8 @@ from rig.records.lot_book import LotBook
 from rig.records.trail_book import TrailBook
 from rig.sheets.lot_sheet import lot_sheet
 
+pytestmark = pytest.mark.long
+
 MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 U_MM = 0.02
 VANCE, AMES = "R. Vance", "K. Ames"

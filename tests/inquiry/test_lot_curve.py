@@ -128,6 +128,7 @@ def test_the_uncertainty_is_that_of_the_parts_where_enough_are_measured() -> Non
     assert many.uncertainty_source == "from 10 parts measured"
 
 
+@pytest.mark.long
 def test_what_repeats_cost_is_said_with_their_bound() -> None:
     plan = attribute_plan(500, aql_percent=1.0)
 

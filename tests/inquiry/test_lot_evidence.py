@@ -35,6 +35,7 @@ def entered(store: Store, lot_id: str, part: str, value: float = 8.0) -> None:
     enter_value(LotBook(store), lot_id, part, value, 0.01, now=NOW)
 
 
+@pytest.mark.long
 def test_a_part_entered_while_a_lot_is_read_is_in_none_of_its_tables(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:

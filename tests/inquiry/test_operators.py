@@ -144,6 +144,7 @@ def test_a_pin_is_not_readable_in_the_records(named: Store, path: Path) -> None:
     assert PIN.encode().hex() not in text.lower()
 
 
+@pytest.mark.long
 def test_a_pin_is_replaced_by_its_own_or_by_an_authority_with_one(
     named: Store,
 ) -> None:
@@ -161,6 +162,7 @@ def test_a_pin_is_replaced_by_its_own_or_by_an_authority_with_one(
         book.check_pin("K. Ames", PIN, now=NOW)
 
 
+@pytest.mark.long
 def test_an_authority_with_a_pin_acts_by_it_alone(named: Store) -> None:
     set_operator_pin(named, "R. Vance", PIN, now=NOW)
 
@@ -174,6 +176,7 @@ def test_an_authority_with_a_pin_acts_by_it_alone(named: Store) -> None:
     assert "L. Ortiz" in operators_on_record(named).authorities
 
 
+@pytest.mark.long
 def test_after_three_wrong_pins_the_right_one_waits_too(named: Store) -> None:
     book = OperatorBook(named)
     set_operator_pin(named, "K. Ames", PIN, now=NOW)
@@ -189,6 +192,7 @@ def test_after_three_wrong_pins_the_right_one_waits_too(named: Store) -> None:
         book.check_pin("K. Ames", OTHER, now=NOW + timedelta(seconds=61))
 
 
+@pytest.mark.long
 def test_wrong_pins_are_remembered_by_the_records_and_not_by_the_program(
     named: Store, path: Path
 ) -> None:

@@ -39,6 +39,7 @@ def decided_one_by_one(store: Store) -> dict[str, dict[str, str]]:
     return found
 
 
+@pytest.mark.long
 def test_the_list_decides_as_the_verdicts_of_each_run(tmp_path: Path) -> None:
     path = tmp_path / "records.sqlite"
     shutil.copy(KEPT, path)

@@ -101,6 +101,7 @@ def test_records_that_nobody_touched_are_intact(store: Store) -> None:
     assert (found.lots, found.lot_faults) == (11, ())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -164,6 +165,7 @@ def test_a_lot_that_only_the_trail_has_is_named(store: Store, path: Path) -> Non
     assert "it is missing from the records" in fault
 
 
+@pytest.mark.long
 def test_a_signature_is_replayed_too(store: Store) -> None:
     lots = a_day(store)
     name_operator(store, "R. Vance", authorises=True, grounds=Grounds(), now=NOW)

@@ -6,12 +6,15 @@ import math
 from datetime import UTC, date, datetime
 
 import numpy as np
+import pytest
 
 from rig.model.calibration import AxisCalibration
 from rig.records import Store, Writer
 from rig.records.calibrations import CalibrationBook, CalibrationEntry
 
 from .conftest import MakeRig, SimRig
+
+pytestmark = pytest.mark.long
 
 
 def exact_table(rig: SimRig, spacing_mm: float) -> AxisCalibration:

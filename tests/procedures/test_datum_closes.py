@@ -73,6 +73,7 @@ def test_a_late_probe_hides_no_contact_of_the_quick_way(
         rig.run(bench, rig.order(sweeps=2), writer)
 
 
+@pytest.mark.long
 def test_a_face_that_moved_a_little_after_the_touch_off_is_covered(
     make_rig: MakeRig, writer: Writer
 ) -> None:
@@ -281,6 +282,7 @@ def test_steps_lost_in_a_run_are_told_from_a_face_that_moved_by_homing(
     assert result.run.home_shift_steps
 
 
+@pytest.mark.long
 def test_no_alarm_in_very_many_homings_of_scattering_switches(
     make_rig: MakeRig,
 ) -> None:

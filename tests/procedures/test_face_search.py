@@ -85,6 +85,7 @@ def test_the_first_part_is_homed_and_looked_for_slowly_all_the_way(
     )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("sensor", ["capacitive", "inductive"])
 @pytest.mark.parametrize("longer_mm", [0.0, 0.3, -0.3])
 def test_the_next_part_is_not_homed_and_touched_from_near(
@@ -126,6 +127,7 @@ def test_a_longer_part_is_struck_no_harder_than_by_a_search(
     assert result.figures.operate.n == 4
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("ratio", "longer_mm"),
     [
@@ -178,6 +180,7 @@ def strike_mm_s(rig: SimRig, writer: Writer, sensor: str, longer_mm: float) -> f
     return max(rig.transport.contacts_mm_s)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("sensor", SENSORS)
 def test_no_longer_part_is_struck_harder_than_the_first_of_its_kind(
     make_rig: MakeRig, writer: Writer, sensor: str
@@ -288,6 +291,7 @@ def test_a_part_that_is_on_from_the_start_is_looked_for_slowly(
     assert touches_begin_mm(rig) > 25.0
 
 
+@pytest.mark.long
 def test_a_contact_where_none_should_be_ends_it_and_the_next_search_is_slow(
     make_rig: MakeRig, writer: Writer
 ) -> None:

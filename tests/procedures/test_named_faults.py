@@ -230,6 +230,7 @@ def test_a_late_probe_is_found_by_a_check(make_rig: MakeRig) -> None:
     assert "shorten its debouncing" in late.sentence
 
 
+@pytest.mark.long
 def test_a_late_probe_stays_within_what_is_assumed_of_it(
     make_rig: MakeRig, writer: Writer
 ) -> None:

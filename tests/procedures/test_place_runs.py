@@ -41,6 +41,7 @@ def swept(rig: SimRig, writer: Writer, hand: Hand, *, places: int = 5, **order):
     )
 
 
+@pytest.mark.long
 def test_each_place_is_a_run_on_record_with_its_own_datum(
     make_rig: MakeRig, writer: Writer, store: Store
 ) -> None:
@@ -65,6 +66,7 @@ def test_each_place_is_a_run_on_record_with_its_own_datum(
     ]
 
 
+@pytest.mark.long
 def test_hands_have_room_and_are_told_how_far_to_move(
     make_rig: MakeRig, writer: Writer
 ) -> None:
@@ -81,6 +83,7 @@ def test_hands_have_room_and_are_told_how_far_to_move(
         assert near_mm == pytest.approx(before_mm + move_mm)
 
 
+@pytest.mark.long
 def test_the_target_touches_the_face_in_touch_off_alone(
     make_rig: MakeRig, writer: Writer
 ) -> None:
@@ -91,6 +94,7 @@ def test_the_target_touches_the_face_in_touch_off_alone(
     assert rig.transport.nearest_fenced_mm > 0.0
 
 
+@pytest.mark.long
 def test_times_are_those_of_the_rig(make_rig: MakeRig, writer: Writer) -> None:
     rig = make_rig(seed=8)
 
@@ -102,6 +106,7 @@ def test_times_are_those_of_the_rig(make_rig: MakeRig, writer: Writer) -> None:
     assert took_s < rig.mover.link.now_s()
 
 
+@pytest.mark.long
 def test_that_nothing_is_declared_is_said_once(
     make_rig: MakeRig, writer: Writer
 ) -> None:
@@ -113,6 +118,7 @@ def test_that_nothing_is_declared_is_said_once(
     assert len([words for words in said if "Nothing is declared" in words]) == 1
 
 
+@pytest.mark.long
 def test_a_void_run_is_taken_once_more_at_the_same_place(
     make_rig: MakeRig, writer: Writer, store: Store
 ) -> None:
@@ -180,6 +186,7 @@ def test_a_number_of_places_that_cannot_be_is_refused_before_anything_moves(
     assert rig.gos() == []
 
 
+@pytest.mark.long
 def test_no_place_is_asked_for_that_the_sweeps_cannot_reach(
     make_rig: MakeRig, writer: Writer
 ) -> None:

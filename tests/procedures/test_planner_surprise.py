@@ -130,6 +130,7 @@ def test_warm_up_is_followed_and_told(make_rig: MakeRig, writer: Writer) -> None
     assert any("drifts by" in warning for warning in result.figures.warnings)
 
 
+@pytest.mark.long
 def test_a_settled_sensor_is_not_said_to_drift(
     make_rig: MakeRig, writer: Writer
 ) -> None:

@@ -28,6 +28,7 @@ def hours_of(times: list[datetime]) -> list[float]:
     return [(at - times[0]).total_seconds() / 3600 for at in times]
 
 
+@pytest.mark.long
 def test_eight_hours_pass_by_the_rigs_clock_and_make_the_standards_test(
     make_rig: MakeRig, writer: Writer
 ) -> None:

@@ -109,6 +109,7 @@ def test_the_backlash_is_covered_from_none_to_100_um(
     assert rms > 0.25
 
 
+@pytest.mark.long
 def test_datum_and_backlash_of_a_few_rigs_are_covered() -> None:
     found = [
         judge(simulated(seed=seed, backlash_um=backlash_um))

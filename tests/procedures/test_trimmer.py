@@ -69,6 +69,7 @@ class Hand:
         return advice.screw is None and len(turns) == 3
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("clockwise_is_more", [True, False])
 @pytest.mark.parametrize("sensitivity", [0.7, 0.9, 1.0, 1.1, 1.4])
 @pytest.mark.parametrize("sensor", ["level-18", "level-18-nc"])

@@ -81,6 +81,7 @@ def plain(cls: type[Message], **given_values: Any) -> Any:
     return cls(**(values | given_values))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("cls", CLASSES)
 @given(data=st.data())
 def test_every_message_comes_back_as_it_went(

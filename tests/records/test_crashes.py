@@ -50,6 +50,7 @@ def kept_before(lines: list[str]) -> int:
     return said[-1] + 1 if said else 0
 
 
+@pytest.mark.long
 def test_a_killed_process_leaves_whole_sweeps_none_lost_none_doubled(
     path: Path,
     samples: ModuleType,
@@ -76,6 +77,7 @@ def test_a_killed_process_leaves_whole_sweeps_none_lost_none_doubled(
     assert on_disk > KILLS
 
 
+@pytest.mark.long
 def test_two_processes_write_to_one_file_at_once(
     path: Path,
     samples: ModuleType,

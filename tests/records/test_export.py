@@ -202,6 +202,7 @@ def test_readings_by_hand_have_their_step_and_those_of_a_run_can_be_chosen(
     assert [row["person"] for row in of_run] == ["Ann"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n"])
 def test_a_text_that_a_spreadsheet_takes_for_a_formula_is_made_text_in_csv_only(
     writer: Writer, reader: Reader, folder: Path, samples: ModuleType, start: str
@@ -282,6 +283,7 @@ def test_csv_begins_with_the_mark_by_which_spreadsheets_know_utf_8(
         assert data.count(b"\xef\xbb\xbf") == 1
 
 
+@pytest.mark.long
 @given(text=st.text(max_size=20) | st.text("'=0012-E/5", max_size=6))
 def test_a_guarded_text_comes_back_as_it_was(text: str) -> None:
     assert unguarded(guarded(text)) == text
@@ -451,6 +453,7 @@ def test_parquet_is_written_in_groups_of_bounded_length(
     ]
 
 
+@pytest.mark.long
 def test_memory_does_not_grow_with_the_records(
     writer: Writer, reader: Reader, tmp_path: Path, samples: ModuleType
 ) -> None:
@@ -503,6 +506,7 @@ def test_a_folder_that_is_not_there_is_told_and_nothing_is_left(
     assert caught.value.exit_status == 4
 
 
+@pytest.mark.long
 def test_a_full_disk_leaves_the_earlier_export_as_it_was(
     writer: Writer, reader: Reader, small_disk: Path, samples: ModuleType
 ) -> None:

@@ -23,6 +23,8 @@ from rig.records import Reader, Store, Writer, open_records
 from rig.records.chain_check import check_records_chain
 from rig.records.file_damage import damage_to_file
 
+pytestmark = pytest.mark.long
+
 SECTOR = 512  # bytes that a disk writes whole
 LOG_HEADER = 32  # bytes
 FEW, MANY = 60, 1000

@@ -79,6 +79,7 @@ def test_every_table_but_the_edges_has_a_sheet_with_frozen_heads_and_a_filter(
         assert sheet.auto_filter.ref == sheet.dimensions
 
 
+@pytest.mark.long
 def test_every_cell_is_of_the_kind_of_its_column_and_none_is_a_formula(
     book: Any, nasty: list[str]
 ) -> None:

@@ -78,6 +78,7 @@ def test_slopes_are_those_of_the_library(n) -> None:
     assert found.interval.upper == pytest.approx(wanted.high_slope)
 
 
+@pytest.mark.long
 def test_without_a_trend_few_tests_find_one() -> None:
     rng = np.random.default_rng(11)
     p = [trend(rng.normal(size=12)).p for _ in range(2000)]

@@ -49,6 +49,7 @@ def quality(chance: float, accepted) -> float:
     return float(scipy.optimize.brentq(lambda p: accepted(p) - chance, 1e-9, 5.0))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("key", PLANS, ids=lambda key: "-".join(map(str, key)))
 def test_a_double_plan_tells_lots_apart_as_the_single_one_does(key) -> None:
     single, double = PLANS[key]

@@ -94,6 +94,7 @@ def test_a_lot_names_its_parts_that_do_not_conform_and_how_many_more() -> None:
     assert f"In the report of the lot: {left} more results" in text
 
 
+@pytest.mark.long
 def test_all_that_is_left_out_is_counted() -> None:
     for make in CERTIFICATES.values():
         sheet = certificate_sheet(make(), "Inspection")

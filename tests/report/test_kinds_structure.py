@@ -34,6 +34,7 @@ from .page_tree import page_tree
 HOSTILE = "$\"><script>alert('x')</script><img src=x onerror=1>&amp;{{ 7*7 }}$_測\\frac"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", KINDS)
 def test_tables_of_every_kind_have_captions_and_headers_with_scope(kind) -> None:
     for table in page_tree(page_of(kind)).all("table"):
@@ -153,6 +154,7 @@ def hostile_pages() -> dict[str, str]:
     }
 
 
+@pytest.mark.long
 def test_hostile_words_stay_words_in_every_kind() -> None:
     for kind, html in hostile_pages().items():
         page = page_tree(html)
@@ -162,6 +164,7 @@ def test_hostile_words_stay_words_in_every_kind() -> None:
             assert not any(name.startswith("on") for name in element.attributes)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", ["plan", "lot"])
 def test_same_matter_gives_the_same_page_in_another_process(kind) -> None:
     program = (

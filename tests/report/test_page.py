@@ -300,6 +300,7 @@ def test_a_run_resumed_on_a_simulated_rig_is_simulated() -> None:
     assert "SIMULATED" in page_tree(report(run)).one("div", class_="running").text
 
 
+@pytest.mark.long
 def test_hostile_words_stay_words(run) -> None:
     header = replace(
         run.header,
@@ -323,6 +324,7 @@ def test_hostile_words_stay_words(run) -> None:
         assert not any(name.startswith("on") for name in element.attributes)
 
 
+@pytest.mark.long
 def test_same_input_gives_the_same_page_in_another_process(run) -> None:
     program = (
         "import sys; from tests.report.conftest import make_run, report;"

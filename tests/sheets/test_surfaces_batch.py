@@ -84,6 +84,7 @@ RESULTS = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", RESULTS)
 def test_every_number_of_text_and_page_is_one_of_the_sheet(name: str) -> None:
     result = RESULTS[name]()
@@ -104,6 +105,7 @@ def test_every_number_of_text_and_page_is_one_of_the_sheet(name: str) -> None:
     assert len(page) > 20
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", RESULTS)
 def test_parts_and_figures_stand_alike_in_text_and_page(name: str) -> None:
     result = RESULTS[name]()
@@ -147,6 +149,7 @@ def test_values_are_rounded_by_their_uncertainty_on_both_surfaces() -> None:
     assert f"± {uncertainty}" in page
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["two", "three"])
 def test_p_has_one_rounding_and_is_no_chance_of_no_difference(name: str) -> None:
     result = RESULTS[name]()

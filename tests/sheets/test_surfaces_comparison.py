@@ -37,6 +37,7 @@ def by_declaration() -> RunComparison:
 ANSWERS: tuple[Callable[[], RunComparison], ...] = (by_blocks, by_declaration, compared)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", ANSWERS)
 def test_every_number_of_text_and_page_is_one_of_the_sheet(
     make: Callable[[], RunComparison],
@@ -53,6 +54,7 @@ def test_every_number_of_text_and_page_is_one_of_the_sheet(
     assert min(len(text), len(page)) > 30
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", ANSWERS)
 def test_every_row_stands_in_text_and_page_alike(
     make: Callable[[], RunComparison],

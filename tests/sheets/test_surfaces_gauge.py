@@ -25,6 +25,7 @@ def on_screen(sheet: GaugeSheet) -> str:
     return "\n".join(str(page(sheet)) for page in pages)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", GAUGE_RESULTS)
 def test_every_number_of_text_and_page_is_one_of_the_sheet(kind: str) -> None:
     result = GAUGE_RESULTS[kind]()

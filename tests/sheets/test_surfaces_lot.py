@@ -116,6 +116,7 @@ def page_text(lot: LotEvidence) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", body))
 
 
+@pytest.mark.long
 def test_every_number_on_every_surface_is_one_of_the_sheet(lot: LotEvidence) -> None:
     sheet = lot_sheet(lot)
 
@@ -132,6 +133,7 @@ def test_a_number_from_elsewhere_would_be_noticed(lot: LotEvidence) -> None:
     assert strange(lot_text(sheet) + " 3.98765", sheet, LAYOUT["text"]) == {"3.98765"}
 
 
+@pytest.mark.long
 def test_verdict_value_and_reason_of_a_part_are_the_same_everywhere(
     lot: LotEvidence,
 ) -> None:
@@ -198,6 +200,7 @@ def shown_by(row: LotPartRow) -> tuple[str, str]:
     return row.value, row.uncertainty
 
 
+@pytest.mark.long
 def test_a_lot_with_a_simulated_part_says_so_in_text_and_page() -> None:
     lot = lot_evidence()
 
@@ -252,6 +255,7 @@ def test_report_and_text_show_the_average_outgoing_quality() -> None:
         assert f"{row.share} {row.acceptance} {row.as_inspected} {row.outgoing}" in page
 
 
+@pytest.mark.long
 def test_that_inspection_is_discontinued_is_said_in_one_way_everywhere() -> None:
     lot = LOTS["discontinued"]()
     state = SwitchingState(discontinued=True, reason="5 lots not accepted")

@@ -152,6 +152,7 @@ def test_every_number_on_any_surface_is_one_of_the_sheet(
     assert len(live) > 5
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", ANSWERS)
 def test_every_figure_stands_on_every_surface_under_one_name(
     make: Callable[[], RecordedRun],
@@ -174,6 +175,7 @@ def test_every_figure_stands_on_every_surface_under_one_name(
     assert len(heads) == len(rows)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", ANSWERS)
 def test_every_figure_with_a_plus_minus_has_its_budget_on_every_surface(
     make: Callable[[], RecordedRun],

@@ -36,6 +36,7 @@ def made_in_part() -> StudyResult:
     return study_result(simulated=True)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", [study_result, made_in_part])
 def test_every_number_of_text_and_page_is_one_of_the_sheet(make) -> None:
     result = make()

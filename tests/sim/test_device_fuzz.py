@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -41,6 +42,7 @@ def line(body: str) -> bytes:
 pieces = st.binary(max_size=80) | bodies.map(line) | st.just(line("q1 hail 1"))
 
 
+@pytest.mark.long
 @settings(max_examples=200)
 @given(st.lists(st.tuples(pieces, st.floats(0.0, 3.0)), max_size=30))
 def test_any_bytes_are_answered_with_whole_lines_only(exchanges):

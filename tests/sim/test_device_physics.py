@@ -124,6 +124,7 @@ def test_noise_operates_early_as_the_first_passage_says(quiet_host):
     assert 0.3 < middle_on.std() / 0.010 / 0.54 < 1.7
 
 
+@pytest.mark.long
 def test_a_delay_of_no_whole_number_of_steps_is_right_on_average(quiet_host):
     # 1 mm/s for 4.7 ms is 7.52 steps: single edges show 7 or 8 of them
     plain = sweep(quiet_host().get_ready(), 1.0)
@@ -263,6 +264,7 @@ def test_what_a_seed_draws_is_spread_as_it_should_be():
     assert backlash_um.max() <= 100.0
 
 
+@pytest.mark.long
 def test_looks_left_out_because_noise_decides_nothing_change_nothing(
     make_host, monkeypatch
 ):

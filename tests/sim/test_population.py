@@ -245,6 +245,7 @@ def test_benches_differ_in_everything_that_is_drawn() -> None:
     assert always_alike == {"travel_mm", "give_mm", "plate"}
 
 
+@pytest.mark.long
 def test_a_plate_sits_differently_each_time_that_it_is_put_up() -> None:
     bench = build(read_options({"bench": "5"})).bench
 

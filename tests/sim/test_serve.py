@@ -78,6 +78,7 @@ def in_process(make_host) -> list[tuple[str, bool, int]]:
     return [(e.source, e.level, e.position) for e in host.notices(EdgeNotice)]
 
 
+@pytest.mark.long
 def test_a_pseudo_terminal_gives_the_same_edges_as_in_process(in_process, make_line):
     server, path = serve_pty(build(read_options(OPTIONS)))
     with running(server), serial.Serial(path, 115200, timeout=0.02) as port:
@@ -87,6 +88,7 @@ def test_a_pseudo_terminal_gives_the_same_edges_as_in_process(in_process, make_l
     assert edges == in_process
 
 
+@pytest.mark.long
 def test_a_tcp_port_gives_the_same_edges_as_in_process(in_process, make_line):
     server, (host, number) = serve_tcp(build(read_options(OPTIONS)))
     url = f"socket://{host}:{number}"

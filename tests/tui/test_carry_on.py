@@ -57,6 +57,7 @@ async def test_who_has_not_worked_here_begins_with_the_rigs(make_app: MakeApp) -
         assert app.screen.HEADING == "Rig"
 
 
+@pytest.mark.long
 async def test_it_says_what_comes_next_in_the_plan_the_lot_and_the_study(
     make_app: MakeApp, records: str
 ) -> None:
@@ -129,6 +130,7 @@ async def test_a_rig_that_is_gone_leaves_the_place_open_and_is_told(
         assert "ttyGONE" in app.situation.problem.sentence
 
 
+@pytest.mark.long
 async def test_what_is_finished_or_gone_is_told_once_and_the_start_is_offered(
     make_app: MakeApp, records: str
 ) -> None:

@@ -84,6 +84,7 @@ async def test_the_motion_can_be_read_in_every_theme(
     assert {pair: ratio for pair, ratio in found.items() if ratio < least} == {}
 
 
+@pytest.mark.long
 async def test_high_contrast_stays_until_it_is_taken_back(make_app: MakeApp) -> None:
     app = make_app(rig_name=None)
     async with app.run_test(size=(80, 24)):

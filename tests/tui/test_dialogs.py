@@ -12,6 +12,8 @@ from tests.tui.scenes import SCENES
 from tests.tui.screen_text import screen_picture
 from tests.tui.situations import LOST, STANDING
 
+pytestmark = pytest.mark.long
+
 _STATUS_ROWS = 3
 _DIALOGS = (
     *("mount", "note", "certificate", "details", "leave", "by_sight", "decide_lot"),

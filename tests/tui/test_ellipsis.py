@@ -12,6 +12,8 @@ from tests.tui.first_of_scenes import first_of
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 
+pytestmark = pytest.mark.long
+
 _SIZES = ((80, 24), (120, 40), (200, 60))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import pytest
+
 from rig.model.rounding import format_figure
 from rig.tui.pictures.block_letters import block_letters
 from tests.tui.conftest import MakeApp
@@ -11,6 +13,8 @@ from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.screen_text import screen_picture
 from tests.tui.situations import FIGURES
+
+pytestmark = pytest.mark.long
 
 
 async def test_the_switching_points_are_large_on_a_large_screen(

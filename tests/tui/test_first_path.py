@@ -24,6 +24,8 @@ from tests.tui.conftest import (
 )
 from tests.tui.pending import settled
 
+pytestmark = pytest.mark.long
+
 
 async def test_five_keys_lead_from_the_start_to_figures(
     make_app: MakeApp, records: str
@@ -63,7 +65,6 @@ async def test_five_keys_lead_from_the_start_to_figures(
     assert "SIMULATED" in shown
 
 
-@pytest.mark.long
 async def test_the_mouse_alone_leads_to_figures(make_app: MakeApp) -> None:
     app = make_app()
 
@@ -159,7 +160,6 @@ async def test_an_unfit_bench_is_said_and_leads_to_no_sweeps(
         assert app.screen.query_one("#to-sweeps").disabled
 
 
-@pytest.mark.long
 async def test_on_a_rig_that_cannot_say_what_is_mounted_keys_alone_say_it(
     make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -200,7 +200,6 @@ async def test_choosing_nothing_leaves_what_is_mounted(make_app: MakeApp) -> Non
         assert app.situation.sensor.name == "level-18"
 
 
-@pytest.mark.long
 async def test_another_target_makes_the_datum_void(make_app: MakeApp) -> None:
     app = make_app()
 
@@ -212,7 +211,6 @@ async def test_another_target_makes_the_datum_void(make_app: MakeApp) -> None:
         assert app.situation.target.name == "pvc"
 
 
-@pytest.mark.long
 async def test_typed_speeds_and_sweeps_are_what_is_measured(
     make_app: MakeApp, records: str
 ) -> None:
@@ -232,7 +230,6 @@ async def test_typed_speeds_and_sweeps_are_what_is_measured(
     assert run.header.sweeps_wanted == 3
 
 
-@pytest.mark.long
 @pytest.mark.parametrize(
     ("field", "typed", "words"),
     [
@@ -257,7 +254,6 @@ async def test_what_is_typed_wrong_is_said_in_one_sentence(
         assert app.situation.run is None
 
 
-@pytest.mark.long
 async def test_figures_are_listed_with_the_words_why_one_has_no_uncertainty(
     make_app: MakeApp,
 ) -> None:

@@ -49,6 +49,7 @@ def test_no_screen_runs_a_handler_of_its_frame_again() -> None:
     assert again == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SHOWN)
 async def test_a_screen_hears_each_event_once(
     still: MakeApp, records: str, name: str, monkeypatch: pytest.MonkeyPatch
@@ -74,6 +75,7 @@ async def test_a_screen_hears_each_event_once(
     assert len(heard) == 1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", first_of(["consent", "mount", "by_sight", "leave"]))
 async def test_the_next_line_beneath_a_dialog_is_about_the_dialog(
     still: MakeApp, records: str, name: str
@@ -94,6 +96,7 @@ async def test_the_next_line_beneath_a_dialog_is_about_the_dialog(
         assert line.sentence != during[0] or line.busy
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_a_notice_covers_neither_the_next_step_nor_the_keys(
     still: MakeApp, size: tuple[int, int]
@@ -119,6 +122,7 @@ _FORMS = (
 )
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", first_of(_FORMS))
 async def test_nothing_that_stands_in_an_empty_field_can_be_taken_for_a_value(
     still: MakeApp, records: str, name: str
@@ -139,6 +143,7 @@ async def test_nothing_that_stands_in_an_empty_field_can_be_taken_for_a_value(
 _LISTS = ("plans", "runs", "study", "calibration", "suppliers")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", first_of(_LISTS))
 async def test_a_list_is_not_called_empty_while_it_is_read(
     still: MakeApp, name: str, monkeypatch: pytest.MonkeyPatch

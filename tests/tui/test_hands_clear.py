@@ -28,6 +28,7 @@ async def _whole(pilot: Pilot[None]) -> str:
     return line.sentence
 
 
+@pytest.mark.long
 async def test_a_run_that_is_resumed_is_begun_with_hands_clear(still: MakeApp) -> None:
     app = still()
     async with app.run_test(size=(80, 24)) as pilot:

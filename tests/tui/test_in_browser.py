@@ -110,6 +110,7 @@ def get(address: str, **headers: str) -> tuple[int, str]:
         return exc.code, exc.read().decode()
 
 
+@pytest.mark.long
 def test_the_server_lets_in_only_its_own_page(tmp_path: Path) -> None:
     with served(tmp_path) as address:
         own = get(address)
@@ -126,6 +127,7 @@ def test_the_server_lets_in_only_its_own_page(tmp_path: Path) -> None:
     assert other_name[0] == 403
 
 
+@pytest.mark.long
 def test_with_a_token_the_page_opens_for_who_shows_it(tmp_path: Path) -> None:
     with served(tmp_path, "--token", TOKEN) as address:
         bare = get(address)

@@ -42,6 +42,7 @@ def test_no_key_has_two_meanings_and_no_two_meanings_one_name() -> None:
     assert len({one.sentence for one in MEANINGS}) == len(MEANINGS)
 
 
+@pytest.mark.long
 def test_no_binding_is_made_past_the_table() -> None:
     made = [
         f"{path.relative_to(SOURCE)}:{node.lineno}"

@@ -59,6 +59,7 @@ def test_it_fills_its_size_exactly(count: int, size: tuple[int, int]) -> None:
     assert [len(line) for line in lines] == [width] * height
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("ended", [False, True])
 @pytest.mark.parametrize("height", [9, 11, 17, 22, 33, 54])
 def test_no_number_is_cut_at_any_width(height: int, ended: bool) -> None:

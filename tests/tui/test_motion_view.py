@@ -44,6 +44,7 @@ def _words(view: MotionView) -> str:
     return str(view.query_one("#motion-words", Static).content)
 
 
+@pytest.mark.long
 async def test_a_new_point_falls_and_then_lies_on_its_pile(still: MakeApp) -> None:
     app = still()
 
@@ -61,6 +62,7 @@ async def test_a_new_point_falls_and_then_lies_on_its_pile(still: MakeApp) -> No
     )
 
 
+@pytest.mark.long
 async def test_with_reduced_motion_nothing_falls_or_glides(still: MakeApp) -> None:
     app = still()
 
@@ -93,6 +95,7 @@ async def test_what_the_programs_are_told_to_spare_is_spared(
         assert app.motion_reduced() is reduced
 
 
+@pytest.mark.long
 async def test_a_terminal_that_takes_nothing_is_sent_no_frames(
     still: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -120,6 +123,7 @@ async def test_a_terminal_that_takes_nothing_is_sent_no_frames(
     assert waiting == before
 
 
+@pytest.mark.long
 async def test_the_words_stand_where_the_picture_stood_on_every_screen(
     still: MakeApp,
 ) -> None:
@@ -147,6 +151,7 @@ async def test_the_words_stand_where_the_picture_stood_on_every_screen(
     assert not drawn
 
 
+@pytest.mark.long
 async def test_too_small_a_place_has_the_words(still: MakeApp) -> None:
     app = still()
 
@@ -157,6 +162,7 @@ async def test_too_small_a_place_has_the_words(still: MakeApp) -> None:
         assert "sensor level-18: operated" in _words(view)
 
 
+@pytest.mark.long
 async def test_a_rig_that_is_silent_while_it_should_move_is_shown_so(
     still: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -276,6 +276,7 @@ async def picture_when(
     raise AssertionError("it never came about")
 
 
+@pytest.mark.long
 async def test_onlookers_see_a_tab_from_its_first_screen_to_its_end(
     tmp_path: Path,
 ) -> None:

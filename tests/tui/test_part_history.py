@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input
 
@@ -16,6 +17,8 @@ from tests.report.test_qr_codes import codes_in
 from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.pending import settled
 from tests.tui.test_scanner import Pace, scan
+
+pytestmark = pytest.mark.long
 
 
 def _measure(records: str) -> str:

@@ -36,6 +36,7 @@ def painted(records: str) -> str:
     return records
 
 
+@pytest.mark.long
 async def test_no_screen_gives_a_name_on_record_to_the_terminal_to_obey(
     still: MakeApp, painted: str
 ) -> None:

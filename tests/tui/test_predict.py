@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from textual.pilot import Pilot
 
 from rig.tui.rig.rig_events import Done
@@ -11,6 +12,8 @@ from tests.tui.conftest import MakeApp
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.situations import CATALOGUE, ENDED, SWEEPING
+
+pytestmark = pytest.mark.long
 
 _HIDDEN = "Measured: hidden until everybody has predicted."
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
 from rig.errors import InputError
 from tests.tui.conftest import MakeApp, at_screen
 from tests.tui.pending import settled
 from tests.tui.scenes import SCENES
 from tests.tui.situations import STOPPED
+
+pytestmark = pytest.mark.long
 
 
 async def test_what_was_wrong_on_one_screen_does_not_follow_to_the_next(

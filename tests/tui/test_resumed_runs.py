@@ -14,6 +14,8 @@ from tests.tui.conftest import MakeApp, at_screen, until
 from tests.tui.scenes.scene import situate
 from tests.tui.situations import CHECKED, READY, STOPPED
 
+pytestmark = pytest.mark.long
+
 
 async def resumed(
     header: RunHeader, still: MakeApp, monkeypatch: pytest.MonkeyPatch

@@ -100,6 +100,7 @@ async def _ask(pilot: Pilot[None]) -> None:
     await until(pilot, lambda: isinstance(pilot.app.screen, ConfirmRigForm))
 
 
+@pytest.mark.long
 async def test_the_bench_shows_every_change_and_takes_two_steps_and_a_name(
     still: MakeApp,
 ) -> None:

@@ -109,6 +109,7 @@ def test_a_wide_uncertainty_is_as_long_as_it_is() -> None:
     assert row.count("━") + row.count("●") == 7
 
 
+@pytest.mark.long
 async def test_a_row_has_its_value_against_its_limits(
     still: MakeApp, records: str
 ) -> None:
@@ -125,6 +126,7 @@ async def test_a_row_has_its_value_against_its_limits(
     assert sum("✓ ╱╱╱┃" in row for row in rows) == 1
 
 
+@pytest.mark.long
 async def test_the_detail_follows_the_cursor(still: MakeApp, records: str) -> None:
     SCENES["runs"].prepare(records)
     app = still()
@@ -156,6 +158,7 @@ def _said(detail: RunDetail) -> str:
     return str(detail.query_one("#detail-words", Static).content)
 
 
+@pytest.mark.long
 async def test_the_pairs_of_a_plan_stand_beside_it(
     still: MakeApp, records: str
 ) -> None:

@@ -296,6 +296,7 @@ async def test_the_same_keys_by_hand_neither_move_nor_record(
         assert rows(records) == before
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "place"),
     [
@@ -337,6 +338,7 @@ async def test_a_scan_goes_to_the_part_field_wherever_the_focus_is(
     assert part.value == "ABC-3"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "code",
     [
@@ -359,6 +361,7 @@ async def test_of_a_gs1_code_the_serial_number_is_the_part(
         assert app.screen.query_one("#lot-part", Input).value == "S-7"
 
 
+@pytest.mark.long
 async def test_a_gs1_code_without_a_serial_number_is_refused_in_words(
     still: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -377,6 +380,7 @@ async def test_a_gs1_code_without_a_serial_number_is_refused_in_words(
     assert "without a serial number" in said[0]
 
 
+@pytest.mark.long
 async def test_a_slow_scanner_is_known_by_its_prefix_key(
     still: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -397,6 +401,7 @@ async def test_a_slow_scanner_is_known_by_its_prefix_key(
         assert speeds.value == before
 
 
+@pytest.mark.long
 async def test_what_is_typed_by_hand_stays_where_it_is_typed(
     still: MakeApp, records: str
 ) -> None:
@@ -416,6 +421,7 @@ async def test_what_is_typed_by_hand_stays_where_it_is_typed(
     assert part.value == "K-7"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "field", "words"),
     [
@@ -445,6 +451,7 @@ async def test_where_no_part_is_asked_for_it_is_said_what_became_of_a_scan(
     assert after == ("rod-55" if words == "stands in the field" else before)
 
 
+@pytest.mark.long
 async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
     still: MakeApp, bystander: list[Job]
 ) -> None:
@@ -470,6 +477,7 @@ async def test_a_chord_that_is_held_down_does_not_answer_its_own_question(
     assert bystander == [CheckBench()]
 
 
+@pytest.mark.long
 async def test_a_chord_inside_a_scan_is_part_of_the_code(
     still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
@@ -486,6 +494,7 @@ async def test_a_chord_inside_a_scan_is_part_of_the_code(
     assert app.particulars.part == "BAY"
 
 
+@pytest.mark.long
 async def test_enter_in_the_palette_explains_and_does_nothing(
     still: MakeApp, records: str, bystander: list[Job]
 ) -> None:
@@ -509,6 +518,7 @@ async def test_enter_in_the_palette_explains_and_does_nothing(
     assert rows(records) == before
 
 
+@pytest.mark.long
 async def test_the_palette_only_names_what_begins_a_motion(
     still: MakeApp, bystander: list[Job]
 ) -> None:
@@ -526,6 +536,7 @@ async def test_the_palette_only_names_what_begins_a_motion(
     assert said == ["Ctrl+G"]
 
 
+@pytest.mark.long
 async def test_leaving_with_a_lot_that_is_typed_asks_first(
     still: MakeApp, records: str
 ) -> None:

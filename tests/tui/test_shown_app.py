@@ -42,6 +42,7 @@ def words_in(folder: Path) -> str:
     ).replace("\u00a0", " ")
 
 
+@pytest.mark.long
 async def test_a_tab_leaves_a_picture_of_what_it_shows_and_takes_it_along(
     shown_app: ShownApp, pictures: Path
 ) -> None:
@@ -55,6 +56,7 @@ async def test_a_tab_leaves_a_picture_of_what_it_shows_and_takes_it_along(
     assert list(pictures.iterdir()) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("key", ["f2", "f1", "ctrl+q"], ids=["screen", "help", "ask"])
 async def test_a_picture_has_no_stop_button_since_it_stops_nothing(
     shown_app: ShownApp, key: str
@@ -72,6 +74,7 @@ async def test_a_picture_has_no_stop_button_since_it_stops_nothing(
     assert {len(row) for row in rows} == {80}
 
 
+@pytest.mark.long
 async def test_a_name_that_is_a_script_is_a_name_in_the_picture(
     shown_app: ShownApp, pictures: Path
 ) -> None:
@@ -92,6 +95,7 @@ async def test_a_name_that_is_a_script_is_a_name_in_the_picture(
     assert "<script" not in markup
 
 
+@pytest.mark.long
 async def test_a_screen_that_is_not_laid_out_yet_is_left_as_it_is(
     shown_app: ShownApp,
 ) -> None:
@@ -101,6 +105,7 @@ async def test_a_screen_that_is_not_laid_out_yet_is_left_as_it_is(
         assert shown_app._without_stop([]) == []
 
 
+@pytest.mark.long
 async def test_a_picture_is_drawn_only_when_something_is_shown_anew(
     shown_app: ShownApp, pictures: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

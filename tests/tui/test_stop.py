@@ -58,6 +58,7 @@ async def _is_stopped(pilot: Pilot[None], hold: Hold) -> None:
     assert "STOPPED" in str(app.screen.query_one("#problem").render())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("place", SCREENS)
 async def test_the_space_bar_stops_the_axis_from_each_place(
     make_app: MakeApp, hold: Hold, place: str
@@ -74,6 +75,7 @@ async def test_the_space_bar_stops_the_axis_from_each_place(
         await _is_stopped(pilot, hold)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("key", "place", "field"), [("f2", "Rig", "#other"), ("f4", "Sweeps", "#speeds")]
 )
@@ -97,6 +99,7 @@ async def test_the_space_bar_stops_from_inside_an_input(
         assert typed.value == before
 
 
+@pytest.mark.long
 async def test_the_space_bar_stops_under_the_command_palette(
     make_app: MakeApp, hold: Hold
 ) -> None:
@@ -116,6 +119,7 @@ async def test_the_space_bar_stops_under_the_command_palette(
         await _is_stopped(pilot, hold)
 
 
+@pytest.mark.long
 async def test_the_button_stops_the_axis(make_app: MakeApp, hold: Hold) -> None:
     app = make_app()
 
@@ -139,6 +143,7 @@ async def test_the_space_bar_types_while_nothing_moves(make_app: MakeApp) -> Non
         assert typed.value == "a b"
 
 
+@pytest.mark.long
 async def test_the_button_holds_an_axis_at_rest_and_a_check_goes_on_from_there(
     make_app: MakeApp,
 ) -> None:
@@ -156,6 +161,7 @@ async def test_the_button_holds_an_axis_at_rest_and_a_check_goes_on_from_there(
         assert app.situation.problem is None
 
 
+@pytest.mark.long
 async def test_a_run_that_was_stopped_goes_on_to_its_end(
     make_app: MakeApp, records: str, hold: Hold
 ) -> None:
@@ -195,6 +201,7 @@ async def test_a_run_that_was_stopped_goes_on_to_its_end(
     assert len(run.conditions) == 2
 
 
+@pytest.mark.long
 async def test_quitting_asks_while_it_moves_stops_the_axis_and_keeps_every_sweep(
     make_app: MakeApp, records: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -13,6 +13,8 @@ from tests.tui.serving import until
 from tests.tui.test_stuck_terminal import HANGING
 from tests.tui.ui_on_pty import ui_on_pty
 
+pytestmark = pytest.mark.long
+
 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
 @pytest.mark.parametrize("program", ["", HANGING], ids=["idle", "hanging"])

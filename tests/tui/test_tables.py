@@ -39,6 +39,7 @@ _WITH_TABLES = (
 _MADE = re.compile(r"(yield|return|=) DataTable|class \w+\(DataTable")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", first_of(_WITH_TABLES))
 async def test_no_cell_of_a_table_is_cut_at_any_size(
     still: MakeApp, records: str, name: str

@@ -58,6 +58,7 @@ def callers(monkeypatch: pytest.MonkeyPatch) -> dict[str, set[str]]:
     return seen
 
 
+@pytest.mark.long
 async def test_the_rig_is_pumped_by_its_thread_alone(
     make_app: MakeApp, callers: dict[str, set[str]]
 ) -> None:
@@ -81,6 +82,7 @@ async def test_the_rig_is_pumped_by_its_thread_alone(
     assert THREAD_NAME not in {thread.name for thread in threading.enumerate()}
 
 
+@pytest.mark.long
 async def test_the_screen_goes_on_while_the_rig_keeps_its_thread_waiting(
     make_app: MakeApp, hold: Hold
 ) -> None:
@@ -290,6 +292,7 @@ def test_records_that_cannot_be_opened_are_said_and_nothing_moves(
     )
 
 
+@pytest.mark.long
 async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:
     app = make_app()
 
@@ -305,6 +308,7 @@ async def test_an_unknown_port_is_said_on_the_screen(make_app: MakeApp) -> None:
     assert "`gapsweep rigs` lists what is connected" in shown
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fault", "words"),
     [
@@ -331,6 +335,7 @@ async def test_a_rig_that_does_not_greet_is_said_and_another_can_be_chosen(
     assert "Traceback" not in shown
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fault", "words"),
     [
@@ -356,6 +361,7 @@ async def test_a_bench_that_does_not_measure_is_said_and_the_datum_dropped(
         assert app.situation.datum is None
 
 
+@pytest.mark.long
 async def test_a_controller_that_restarts_ends_the_link_and_says_so(
     make_app: MakeApp,
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
@@ -10,6 +11,8 @@ from rig.tui.trimmer.trimmer_screen import TrimmerScreen
 from rig.tui.widgets.next_line import NextLine
 from rig.tui.widgets.verdict_panel import VerdictPanel
 from tests.tui.conftest import FAST, MakeApp, at_screen, checked, idle, strike, until
+
+pytestmark = pytest.mark.long
 
 KEYS = {Screw.CLOCKWISE: "right", Screw.ANTICLOCKWISE: "left"}
 PATIENCE = 300  # keys

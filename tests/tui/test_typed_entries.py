@@ -102,6 +102,7 @@ def test_growth_of_readings_that_do_not_scatter_is_that_of_their_readout(
     assert all(math.isfinite(y) for one in chart.series for y in one.y)
 
 
+@pytest.mark.long
 def test_materials_stand_over_their_thickness_and_on_their_own_curves(
     tmp_path: Path,
 ) -> None:

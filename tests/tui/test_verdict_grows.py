@@ -69,6 +69,7 @@ async def test_the_interval_is_told_in_the_same_place(
         assert panel.banner.word.lower() in told.lower()
 
 
+@pytest.mark.long
 async def test_simulated_stands_in_the_frame_of_the_verdict(
     still: MakeApp, records: str
 ) -> None:
@@ -80,6 +81,7 @@ async def test_simulated_stands_in_the_frame_of_the_verdict(
         assert app.screen.query_one(VerdictPanel).border_title == "SIMULATED"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["inspection_good", "inspection_bad"])
 async def test_the_letters_of_a_verdict_grow_with_the_screen(
     still: MakeApp, records: str, name: str

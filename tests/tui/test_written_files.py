@@ -51,6 +51,7 @@ async def _at_runs(app: GapsweepApp, pilot: object) -> DataTable[str]:
     return table
 
 
+@pytest.mark.long
 async def test_runs_are_exported_by_a_key_and_opened_by_another(
     still: MakeApp, records: str, tmp_path: Path, opened: list[str]
 ) -> None:
@@ -71,6 +72,7 @@ async def test_runs_are_exported_by_a_key_and_opened_by_another(
     assert opened == [folder.as_uri()]
 
 
+@pytest.mark.long
 async def test_a_report_is_opened_by_the_same_key(
     still: MakeApp, records: str, tmp_path: Path, opened: list[str]
 ) -> None:

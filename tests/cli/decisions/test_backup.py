@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from tests.cli.decisions.test_trail import altered
 
 
@@ -30,6 +32,7 @@ def test_the_examples_of_the_help_run_one_after_the_other(
     assert runs(gapsweep) == [first]
 
 
+@pytest.mark.long
 def test_a_restore_says_where_the_records_are_that_were_there(
     gapsweep, measured, tmp_path
 ) -> None:

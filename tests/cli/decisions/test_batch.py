@@ -127,6 +127,7 @@ def test_two_tables_are_compared(gapsweep, parts, table) -> None:
     assert pair["p"] < 1e-6
 
 
+@pytest.mark.long
 def test_a_batch_of_runs_and_of_their_export_come_out_alike(
     gapsweep, measured, tmp_path
 ) -> None:
@@ -151,6 +152,7 @@ def test_a_batch_of_runs_and_of_their_export_come_out_alike(
     assert any("no calibration" in words for words in runs["run_warnings"])
 
 
+@pytest.mark.long
 def test_the_newest_run_of_a_part_counts_and_that_is_said(gapsweep, measured) -> None:
     measured("P1", seed=1)
     measured("P2", seed=2)
@@ -165,6 +167,7 @@ def test_the_newest_run_of_a_part_counts_and_that_is_said(gapsweep, measured) ->
     assert "newest of each part counts" in document["statements"][0]
 
 
+@pytest.mark.long
 def test_reduction_factors_use_the_common_zero_once(gapsweep, measured) -> None:
     for k in (1, 2):
         # So many that scatter does not hide what the probe's error does

@@ -121,6 +121,7 @@ def test_a_number_needs_a_source_and_later_takes_none(complaint) -> None:
     assert "stands without numbers" in complaint(*number, "--later")
 
 
+@pytest.mark.long
 def test_runs_of_a_command_remind_once_and_never_after_it_was_put_off(
     gapsweep, own_place: Path
 ) -> None:
@@ -200,6 +201,7 @@ def test_what_cannot_be_declared_is_refused(
     assert words in said
 
 
+@pytest.mark.long
 def test_a_run_says_that_its_bench_is_assumed_until_it_is_declared(
     gapsweep, swept
 ) -> None:

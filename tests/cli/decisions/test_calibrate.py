@@ -58,6 +58,7 @@ def test_the_figures_of_the_axis_test(calibrated) -> None:
     assert document["state"] == "valid"
 
 
+@pytest.mark.long
 def test_a_later_run_is_corrected_and_an_earlier_one_is_left_alone(
     gapsweep, measured, calibrated
 ) -> None:
@@ -80,6 +81,7 @@ def test_a_later_run_is_corrected_and_an_earlier_one_is_left_alone(
     assert any("no calibration" in words for words in earlier["warnings"])
 
 
+@pytest.mark.long
 def test_a_stale_calibration_is_said_in_every_result(
     gapsweep, measured, calibrated, tmp_path
 ) -> None:

@@ -75,6 +75,7 @@ def test_a_number_is_given_once_and_a_replacement_says_so(
     assert run_id in page
 
 
+@pytest.mark.long
 def test_a_certificate_of_a_part_takes_the_newest_run_on_each_target(
     gapsweep, measured, lab
 ) -> None:
@@ -102,6 +103,7 @@ def test_a_dead_part_is_certified_as_what_it_is(gapsweep, measured, lab) -> None
     assert "never switches" in page
 
 
+@pytest.mark.long
 def test_a_part_that_was_failed_by_sight_does_not_conform_by_its_run(
     gapsweep, measured, lab
 ) -> None:
@@ -191,6 +193,7 @@ def test_a_file_that_cannot_be_written_takes_no_number(gapsweep, measured, lab) 
     assert gapsweep("documents").out == "No document is issued.\n"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("options", "words"),
     [
@@ -217,6 +220,7 @@ def test_what_does_not_go_together_is_refused(
     assert words in refused.err
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "name", ["--part", "--customer", "--order", "--number", "--replaces", "--by"]
 )

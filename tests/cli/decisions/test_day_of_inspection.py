@@ -35,6 +35,8 @@ from sim.options import build
 from sim.serve import serve_tcp
 from tests.patience import PATIENCE_S
 
+pytestmark = pytest.mark.long
+
 PROGRAM = (sys.executable, "-c", "from rig.cli.main import main; main()")
 ADA, BEN, CHIEF = "A. Holt", "B. Reyes", "C. Lund"
 GOOD, BAD, OPEN = "conforms", "does not conform", "undecided"

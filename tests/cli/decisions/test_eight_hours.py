@@ -17,6 +17,8 @@ from rig.tui.technician.run_sections import figure_lines, read_facts, verdict_li
 from rig.tui.widgets.figure_list import list_lines
 from tests.report.page_tree import page_tree
 
+pytestmark = pytest.mark.long
+
 Gapsweep = Callable[..., Any]
 PLAN = """title = "Repeat accuracy"
 sweeps = 2

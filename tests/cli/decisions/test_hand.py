@@ -77,6 +77,7 @@ def test_a_sensor_that_is_not_in_the_catalogue_is_refused(complaint, table) -> N
     assert "did you mean 'level-18'?" in told
 
 
+@pytest.mark.long
 def test_measured_stands_beside_predicted(gapsweep, measured) -> None:
     runs = [measured("", target=target) for target in ("pvc", "glass", "water")]
 

@@ -98,6 +98,7 @@ def test_a_plan_of_a_table_runs(gapsweep, written) -> None:
     assert run.document["title"] == "One"
 
 
+@pytest.mark.long
 def test_hand_readings_of_several_sensors_are_entered(gapsweep, written) -> None:
     outcome = gapsweep("import", "hand", written("class.csv", HAND), "--json")
 

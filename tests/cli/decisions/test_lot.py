@@ -41,6 +41,7 @@ def accepted(gapsweep: Callable[..., Any], *, right: bool, **more: Any) -> Any:
     return gapsweep("lot", "decide", lot, "--json", *more.get("decide", ()))
 
 
+@pytest.mark.long
 def test_a_small_delivery_is_measured_and_decided(gapsweep) -> None:
     # Lot of 8, level II: letter A, by the arrow sample 2, Ac 0 (MIL-STD-105E, two
     # public packages agree)
@@ -71,6 +72,7 @@ def test_a_small_delivery_is_measured_and_decided(gapsweep) -> None:
         assert run["operate_mm"]["value"] == part["value"]
 
 
+@pytest.mark.long
 def test_a_bad_part_stops_a_plan_that_admits_none(gapsweep) -> None:
     lot = begun(gapsweep, "--size", 8)
 
@@ -150,6 +152,7 @@ def test_undecided_parts_count_as_nonconforming_where_that_was_agreed(gapsweep) 
     assert decided.document["undecided_counted_as_nonconforming"]
 
 
+@pytest.mark.long
 def test_two_of_five_lots_tighten_and_five_good_ones_relax(gapsweep) -> None:
     small = {"begin": ("--size", 8)}
     for right in (True, False, False):
@@ -173,6 +176,7 @@ def test_two_of_five_lots_tighten_and_five_good_ones_relax(gapsweep) -> None:
     assert other["lots"] == 0
 
 
+@pytest.mark.long
 def test_five_bad_lots_on_tightened_inspection_end_it_until_something_is_done(
     gapsweep, complaint
 ) -> None:
@@ -194,6 +198,7 @@ def test_five_bad_lots_on_tightened_inspection_end_it_until_something_is_done(
     assert decided.document["plan"]["severity"] == "tightened"
 
 
+@pytest.mark.long
 def test_a_sample_that_stopped_early_gains_no_points(gapsweep) -> None:
     early = accepted(gapsweep, right=True).document
 
@@ -218,6 +223,7 @@ def test_thirty_points_lead_to_reduced_inspection_of_a_steady_supplier(
     assert state["severity"] == severity
 
 
+@pytest.mark.long
 def test_a_resubmitted_lot_does_not_count(gapsweep) -> None:
     for _ in range(3):
         accepted(gapsweep, right=False, begin=("--resubmitted",))
@@ -229,6 +235,7 @@ def test_a_resubmitted_lot_does_not_count(gapsweep) -> None:
     assert (state["severity"], state["lots"]) == ("normal", 0)
 
 
+@pytest.mark.long
 def test_a_lot_is_judged_by_variables(gapsweep) -> None:
     # Z1.9 and MIL-STD-414, table B-1: n 5, AQL 4 %
     lot = begun(
@@ -329,6 +336,7 @@ def test_a_lot_that_is_not_on_record_leaves_with_status_4(gapsweep) -> None:
     assert "no lot nothing is in the records" in outcome.err
 
 
+@pytest.mark.long
 def test_the_parts_of_a_lot_are_a_batch(gapsweep) -> None:
     lot = begun(gapsweep, "--size", 8)
     for seed in (1, 2):
@@ -388,6 +396,7 @@ def test_a_lot_by_variables_needs_the_uncertainty_of_every_part(
     assert "needs the uncertainty of every part, and V0, V1, V2, V3, V4 have" in told
 
 
+@pytest.mark.long
 def test_the_simple_rule_says_that_it_counts_no_uncertainty(gapsweep) -> None:
     lot = begun(gapsweep, *BY_VARIABLES, "--sample", 5, "--rule", "simple")
     measured_by_hand(gapsweep, lot, mean=9.0, uncertainty=2.0)
@@ -399,6 +408,7 @@ def test_the_simple_rule_says_that_it_counts_no_uncertainty(gapsweep) -> None:
         assert "The uncertainty of the values is not counted: simple rule." in text
 
 
+@pytest.mark.long
 def test_refused_lots_by_variables_tighten_the_next(gapsweep) -> None:
     for _ in range(2):
         lot = begun(gapsweep, *BY_VARIABLES, "--sample", 7)
@@ -417,6 +427,7 @@ def test_refused_lots_by_variables_tighten_the_next(gapsweep) -> None:
     assert (plan["severity"], plan["k"]) == ("tightened", 1.75)
 
 
+@pytest.mark.long
 def test_the_level_gives_the_sample_of_a_lot_by_variables(gapsweep) -> None:
     lot = begun(gapsweep, *BY_VARIABLES, "--size", 500)
 
@@ -426,6 +437,7 @@ def test_the_level_gives_the_sample_of_a_lot_by_variables(gapsweep) -> None:
     assert (plan["letter"], plan["sample"], plan["k"]) == ("I", 25, 1.85)
 
 
+@pytest.mark.long
 def test_the_curve_as_inspected_stands_beside_the_nominal_one(
     gapsweep, complaint
 ) -> None:
@@ -457,6 +469,7 @@ def test_the_curve_as_inspected_stands_beside_the_nominal_one(
 DOUBLE = ("--size", 25, "--aql", 10, "--sampling", "double")
 
 
+@pytest.mark.long
 def test_a_lot_is_inspected_by_double_sampling(gapsweep, complaint) -> None:
     first, second = begun(gapsweep, *DOUBLE), begun(gapsweep, *DOUBLE)
 
@@ -494,6 +507,7 @@ def test_a_first_sample_that_decides_takes_no_second(gapsweep, complaint) -> Non
     assert "the sample of 3 parts is complete" in told
 
 
+@pytest.mark.long
 def test_undecided_parts_ask_for_the_second_sample_where_that_was_agreed(
     gapsweep,
 ) -> None:
@@ -528,6 +542,7 @@ def test_the_curve_of_double_sampling_tells_its_average_sample(gapsweep) -> None
     )
 
 
+@pytest.mark.long
 def test_a_lot_is_inspected_by_zero_acceptance(gapsweep, complaint) -> None:
     # Lot of 90 at verification level I: letter A, 5 parts (MIL-STD-1916, from memory)
     begin = (
@@ -558,6 +573,7 @@ def test_a_lot_is_inspected_by_zero_acceptance(gapsweep, complaint) -> None:
     assert lot in gapsweep("lot", "show").out
 
 
+@pytest.mark.long
 def test_the_risk_that_repeats_cost_is_said_when_a_lot_is_begun_and_shown(
     gapsweep,
 ) -> None:

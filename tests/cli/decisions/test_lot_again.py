@@ -74,6 +74,7 @@ def test_an_authority_is_named_and_may_authorise(
     assert words in complaint("lot", "part", lot, "P1", *GOOD, *grounds)
 
 
+@pytest.mark.long
 def test_both_results_stay_in_view_with_who_permitted_it_and_why(gapsweep, lot) -> None:
     gapsweep("lot", "part", lot, "P1", *BAD)
 
@@ -152,6 +153,7 @@ def test_an_undecided_part_is_measured_again_as_often_as_the_lot_allows(
     assert decided.status == 1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("bound", "inspections"), [(0, 1), (1, 2), (5, 6)])
 def test_the_bound_is_a_term_of_the_lot(
     gapsweep, complaint, named, bound, inspections
@@ -188,6 +190,7 @@ def test_a_bound_below_nothing_is_refused(complaint) -> None:
     assert "-1 repeats of a part are not possible" in told
 
 
+@pytest.mark.long
 def test_one_run_is_one_part(gapsweep, complaint, measured) -> None:
     run = measured("")["run_id"]
     lot = begun(gapsweep, "--size", 8)

@@ -20,6 +20,7 @@ def lot(gapsweep, named) -> str:
     return begun(gapsweep, "--size", 8, "--upper", 8.0, "--operator", "K. Ames")
 
 
+@pytest.mark.long
 def test_a_lot_that_is_withdrawn_stays_on_record_with_the_reason(
     gapsweep, complaint, lot
 ) -> None:
@@ -77,6 +78,7 @@ def test_a_lot_that_is_decided_is_not_withdrawn(gapsweep, complaint, lot) -> Non
     assert "is decided about and stays so" in told
 
 
+@pytest.mark.long
 def test_the_runs_of_a_lot_that_is_withdrawn_may_stand_in_the_right_one(
     gapsweep, complaint, measured, named
 ) -> None:

@@ -89,6 +89,7 @@ def test_somebody_else_may_decide_and_is_named(gapsweep, named) -> None:
     assert "decided, by R. Vance" in gapsweep("lot", "show", lot).out
 
 
+@pytest.mark.long
 def test_a_pin_comes_from_a_line_and_never_from_an_option(
     gapsweep, complaint, named, typed
 ) -> None:
@@ -102,6 +103,7 @@ def test_a_pin_comes_from_a_line_and_never_from_an_option(
     assert gapsweep("operator", "pin", "K. Ames").status == 0
 
 
+@pytest.mark.long
 def test_an_authority_with_a_pin_is_asked_for_it(
     gapsweep, complaint, named, typed
 ) -> None:

@@ -34,6 +34,7 @@ def product(gapsweep, tmp_path: Path):
     return put
 
 
+@pytest.mark.long
 def test_a_batch_says_which_limits_it_looked_at(gapsweep, measured, product) -> None:
     for part in ("1", "2"):
         measured(part, *FOR, *WARM)
@@ -52,6 +53,7 @@ def test_a_batch_says_which_limits_it_looked_at(gapsweep, measured, product) -> 
     assert "Held against CL-18-8, version 1, approved by B. Weiss." in text
 
 
+@pytest.mark.long
 def test_a_batch_by_one_figure_alone_names_that_limit_only(gapsweep, measured) -> None:
     for part in ("1", "2"):
         measured(part)
@@ -63,6 +65,7 @@ def test_a_batch_by_one_figure_alone_names_that_limit_only(gapsweep, measured) -
     assert any("No product was named" in words for words in found["limit_statements"])
 
 
+@pytest.mark.long
 def test_parts_under_other_conditions_get_no_verdict_and_the_reason(
     gapsweep, measured, product
 ) -> None:
@@ -82,6 +85,7 @@ def test_parts_under_other_conditions_get_no_verdict_and_the_reason(
         assert one["counts"]["no verdict"] == 2
 
 
+@pytest.mark.long
 def test_runs_from_before_are_held_against_a_product_that_is_named(
     gapsweep, complaint, measured, product
 ) -> None:
@@ -96,6 +100,7 @@ def test_runs_from_before_are_held_against_a_product_that_is_named(
     assert found["limits"]["upper"] == pytest.approx(9.6)
 
 
+@pytest.mark.long
 def test_parts_of_another_kind_than_the_product_get_no_verdict(
     gapsweep, measured, product
 ) -> None:

@@ -48,6 +48,7 @@ def begun(gapsweep, *options: object, product: str = "CL-18-8") -> dict[str, Any
     return found
 
 
+@pytest.mark.long
 def test_inductive_sensors_are_not_accepted_on_runs_of_a_capacitive_one(
     gapsweep, complaint, measured, product
 ) -> None:
@@ -133,6 +134,7 @@ def test_a_product_may_ask_for_double_sampling_or_zero_acceptance(
     )
 
 
+@pytest.mark.long
 def test_a_later_version_does_not_reach_a_lot_that_was_begun(gapsweep, product) -> None:
     product()
     lot_id = begun(gapsweep)["lot_id"]
@@ -144,6 +146,7 @@ def test_a_later_version_does_not_reach_a_lot_that_was_begun(gapsweep, product) 
     assert begun(gapsweep)["terms"]["product"]["version"] == 2
 
 
+@pytest.mark.long
 def test_parts_that_match_are_judged_and_their_runs_refer_to_the_product(
     gapsweep, product
 ) -> None:
@@ -188,6 +191,7 @@ def test_conditions_that_do_not_match_are_refused_before_anything_moves(
     assert gapsweep("results", "--json").document["runs"] == []
 
 
+@pytest.mark.long
 def test_a_run_at_35_degrees_passes_no_part(
     gapsweep, complaint, measured, product
 ) -> None:
@@ -213,6 +217,7 @@ def test_a_value_alone_does_not_pass_for_a_product(
     assert "a value alone does not say that sensor, target" in said
 
 
+@pytest.mark.long
 def test_a_dead_part_on_the_target_of_its_product_does_not_conform(
     gapsweep, product
 ) -> None:
@@ -226,6 +231,7 @@ def test_a_dead_part_on_the_target_of_its_product_does_not_conform(
     assert "never switches" in entered.out
 
 
+@pytest.mark.long
 def test_a_lot_with_limits_of_its_own_is_judged_on_one_target(
     gapsweep, complaint, measured
 ) -> None:
@@ -248,6 +254,7 @@ def test_a_lot_with_limits_of_its_own_is_judged_on_one_target(
     assert gapsweep("lot", "part", lot_id, "1", *again).status == 0
 
 
+@pytest.mark.long
 def test_a_lot_of_a_name_takes_sensors_of_one_kind_and_says_what_it_is(
     gapsweep, complaint, measured
 ) -> None:

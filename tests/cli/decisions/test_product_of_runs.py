@@ -30,6 +30,7 @@ def product(gapsweep, tmp_path: Path):
     return put
 
 
+@pytest.mark.long
 def test_a_run_keeps_the_version_that_it_was_made_for(
     gapsweep, measured, product
 ) -> None:
@@ -148,6 +149,7 @@ def test_a_run_for_no_product_says_so_and_is_judged_as_before(
     assert any("No product was named" in one for one in run["verdict_statements"])
 
 
+@pytest.mark.long
 def test_a_plate_too_small_or_of_unknown_size_gives_no_verdict(
     gapsweep, measured, product, tmp_path: Path
 ) -> None:
@@ -185,6 +187,7 @@ product = ""
 """
 
 
+@pytest.mark.long
 def test_the_runs_of_a_plan_are_made_for_its_product(
     gapsweep, product, tmp_path: Path
 ) -> None:

@@ -28,6 +28,7 @@ def page_of(gapsweep: Callable[..., Any], *options: object) -> str:
     return Path("r.html").read_text("utf-8")
 
 
+@pytest.mark.long
 def test_a_plan_is_reported_with_its_runs(gapsweep) -> None:
     Path("plan.toml").write_text(PLAN, "utf-8")
     plan = gapsweep("run", "plan.toml", "--rig", "sim://?seed=5", "--json").document
@@ -45,6 +46,7 @@ def test_a_plan_is_reported_with_its_runs(gapsweep) -> None:
     )
 
 
+@pytest.mark.long
 def test_a_batch_is_chosen_as_the_batch_command_does(gapsweep, measured) -> None:
     runs = [measured(f"P{seed}", seed=seed) for seed in (1, 2, 3)]
     measured("P1", seed=1, target="pvc")
@@ -75,6 +77,7 @@ def test_a_batch_of_a_table_needs_no_records(gapsweep, table) -> None:
     assert "SIMULATED" not in page
 
 
+@pytest.mark.long
 def test_a_batch_reads_alike_in_the_report_and_on_the_terminal(gapsweep, table) -> None:
     rows = [("A", 8.0038, 0.0046), ("B", 7.91, 0.1), ("C", 8.1, 0.02)]
     path = table("d.csv", "part,value,expanded_uncertainty", rows)
@@ -101,6 +104,7 @@ def test_a_batch_reads_alike_in_the_report_and_on_the_terminal(gapsweep, table) 
         assert "A or B" in words
 
 
+@pytest.mark.long
 def test_a_lot_is_reported_open_and_decided(gapsweep) -> None:
     lot = gapsweep(
         *("lot", "begin", "--product", "level-18", "--size", 8, "--aql", 6.5, "--json")
@@ -151,6 +155,7 @@ def changed_behind_its_back() -> None:
         records.commit()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "command",
     [
@@ -215,6 +220,7 @@ def test_what_is_not_on_record_leaves_with_status_4(gapsweep, measured, kind) ->
     assert not Path("r.html").exists()
 
 
+@pytest.mark.long
 def test_two_runs_of_a_part_are_reported_beside_one_another(gapsweep, measured) -> None:
     first, second = (measured("P1", sweeps=5)["run_id"] for _ in range(2))
 
@@ -233,6 +239,7 @@ def test_two_runs_of_a_part_are_reported_beside_one_another(gapsweep, measured) 
     assert "--beside does not go with --batch" in batch.err
 
 
+@pytest.mark.long
 def test_a_plan_has_the_budgets_of_its_reduction_factors(gapsweep) -> None:
     Path("plan.toml").write_text(PLAN.replace("sweeps = 3", "sweeps = 10"), "utf-8")
     plan = gapsweep("run", "plan.toml", "--rig", "sim://?seed=5", "--json").document

@@ -70,6 +70,7 @@ def test_another_target_gets_words_and_no_verdict(gapsweep, measured) -> None:
     assert "No verdict: the target is pvc" in said
 
 
+@pytest.mark.long
 def test_a_reduction_factor_shares_the_touch_probe(gapsweep, measured) -> None:
     steel = measured("S-5")
     pvc = measured("S-5", target="pvc")
@@ -83,6 +84,7 @@ def test_a_reduction_factor_shares_the_touch_probe(gapsweep, measured) -> None:
     assert factor["against_target"] == "steel"
 
 
+@pytest.mark.long
 def test_a_reduction_factor_of_two_parts_is_refused(complaint, measured) -> None:
     steel = measured("S-6")
     pvc = measured("S-7", target="pvc")
@@ -92,6 +94,7 @@ def test_a_reduction_factor_of_two_parts_is_refused(complaint, measured) -> None
     assert "of one sensor on two targets" in told
 
 
+@pytest.mark.long
 def test_other_conditions_of_two_parts_are_refused(complaint, measured) -> None:
     rated, cold = measured("S-6"), measured("S-7")
 
@@ -125,6 +128,7 @@ def test_unknown_limits_in_a_catalogue_name_file_and_line(complaint, tmp_path) -
     assert "did you mean 'upper'?" in told
 
 
+@pytest.mark.long
 def test_other_conditions_give_s_u_and_s_a(gapsweep, measured) -> None:
     rated = measured("S-9")
     cold = measured("S-9", sensitivity=0.9)
@@ -161,6 +165,7 @@ def test_a_condition_without_its_run_is_refused(complaint, text) -> None:
     assert "give it as NAME=RUN" in complaint("show", "any", "--under", text)
 
 
+@pytest.mark.long
 def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
     gapsweep, tmp_path
 ) -> None:
@@ -186,6 +191,7 @@ def test_a_plan_of_parts_with_a_timetable_is_carried_out_and_shown(
         assert "not the 8 h test of the standard: the readings span 0.05" in text
 
 
+@pytest.mark.long
 def test_a_run_beside_another_of_the_part_is_shown_in_either_order(
     gapsweep, measured
 ) -> None:
@@ -205,6 +211,7 @@ def test_a_run_beside_another_of_the_part_is_shown_in_either_order(
         assert one["difference"]["value"] == pytest.approx(later - earlier)
 
 
+@pytest.mark.long
 def test_a_run_goes_beside_no_other_part_and_with_no_other_question(
     gapsweep, measured
 ) -> None:
@@ -221,6 +228,7 @@ def test_a_run_goes_beside_no_other_part_and_with_no_other_question(
     assert "--beside does not go with --against, --under or --rule" in twofold.err
 
 
+@pytest.mark.long
 def test_the_budget_of_a_reduction_factor_is_shown_with_what_it_leaves_out(
     gapsweep, measured
 ) -> None:

@@ -107,6 +107,7 @@ def test_the_same_seed_prints_the_same_sheet_and_another_one_another(
     assert sheets[0] != sheets[2]
 
 
+@pytest.mark.long
 def test_the_rig_fills_a_study_row_by_row(gapsweep, tmp_path) -> None:
     study_id = laid_out(gapsweep)
     rows = (tmp_path / "study.csv").read_text().splitlines()[2:]
@@ -132,6 +133,7 @@ def test_the_rig_fills_a_study_row_by_row(gapsweep, tmp_path) -> None:
     assert shown["part"] == rows[0].split(",")[3]
 
 
+@pytest.mark.long
 def test_a_study_goes_on_past_a_dead_part_and_says_why_it_has_no_figure(
     gapsweep, complaint
 ) -> None:

@@ -35,6 +35,7 @@ def test_the_example_of_the_help_runs(gapsweep) -> None:
     assert gapsweep("supplier", "history", "level-18").status == 0
 
 
+@pytest.mark.long
 def test_history_lists_lots_and_charts_them(gapsweep) -> None:
     lots = [delivered(gapsweep, failing) for failing in (0, 0, 1, 0, 2)]
     other = delivered(gapsweep, 0, supplier="Kestrel")
@@ -62,6 +63,7 @@ def test_history_lists_lots_and_charts_them(gapsweep) -> None:
     assert page.count("<figure>") == 1
 
 
+@pytest.mark.long
 def test_products_are_listed_with_their_suppliers(gapsweep, measured) -> None:
     measured("A-1")
     assert gapsweep("supplier", "list").out == "No lot on record.\n"
@@ -80,6 +82,7 @@ def test_products_are_listed_with_their_suppliers(gapsweep, measured) -> None:
     assert "Kestrel" in words
 
 
+@pytest.mark.long
 def test_a_nonconformity_names_value_limit_uncertainty_rule_and_run(
     gapsweep, measured
 ) -> None:

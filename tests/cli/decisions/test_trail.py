@@ -6,6 +6,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
 from rig.records import open_records
 from rig.records.chain_takeover import chain_what_is_there
 from tests.cli.decisions.test_lot import begun
@@ -48,6 +50,7 @@ def test_a_trail_of_nothing_is_told(gapsweep, complaint) -> None:
     assert "the trail holds nothing of nobody" in complaint("trail", "nobody")
 
 
+@pytest.mark.long
 def test_records_that_are_as_they_were_written_pass(gapsweep, measured) -> None:
     measured("S-1")
     begun(gapsweep)
@@ -78,6 +81,7 @@ def test_a_result_that_was_changed_is_named_and_leaves_with_status_4(
     assert "LOT ALTERED: results of parts" in gapsweep("lot", "show", lot).out
 
 
+@pytest.mark.long
 def test_an_entry_that_was_changed_is_named(gapsweep, tmp_path) -> None:
     lot = begun(gapsweep)
     altered(tmp_path / "measured.sqlite", "UPDATE trail SET person = 'somebody'")
@@ -89,6 +93,7 @@ def test_an_entry_that_was_changed_is_named(gapsweep, tmp_path) -> None:
     assert "TRAIL ALTERED: entry 1 was altered" in gapsweep("lot", "show", lot).out
 
 
+@pytest.mark.long
 def test_edges_that_were_changed_are_named(gapsweep, measured, tmp_path) -> None:
     run = measured("S-1")["run_id"]
     altered(
@@ -102,6 +107,7 @@ def test_edges_that_were_changed_are_named(gapsweep, measured, tmp_path) -> None
     assert f"run {run}: sweep 0 was altered" in outcome.out
 
 
+@pytest.mark.long
 def test_a_head_that_was_kept_shows_a_chain_that_was_worked_out_anew(
     gapsweep, measured, tmp_path
 ) -> None:
@@ -135,6 +141,7 @@ def test_what_is_no_head_of_a_chain_is_refused(gapsweep, complaint) -> None:
     assert "no head of a chain" in complaint("verify", "--against", "other.json")
 
 
+@pytest.mark.long
 def test_a_deleted_run_is_named(gapsweep, measured, tmp_path) -> None:
     run, other = measured("S-1")["run_id"], measured("S-2")["run_id"]
     for table in ("edges", "sweeps", "datum_checks", "runs"):
@@ -149,6 +156,7 @@ def test_a_deleted_run_is_named(gapsweep, measured, tmp_path) -> None:
     assert other not in outcome.out
 
 
+@pytest.mark.long
 def test_a_figure_that_was_changed_is_named_and_marked(
     gapsweep, measured, tmp_path
 ) -> None:
@@ -168,6 +176,7 @@ def test_a_figure_that_was_changed_is_named_and_marked(
     assert f"run {run} was changed after it was recorded: its figures" in shown.err
 
 
+@pytest.mark.long
 def test_a_report_has_the_head_of_the_chain(gapsweep, measured) -> None:
     run = measured("S-1")["run_id"]
     chain = gapsweep("verify", "--json").document["chain"]

@@ -22,6 +22,7 @@ def readings_of(gapsweep: Any, lot: str) -> list[dict[str, Any]]:
     return found
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("value", [7900, 79, 0.79])
 def test_a_value_off_by_a_power_of_ten_rejects_no_part(
     gapsweep, complaint, value
@@ -35,6 +36,7 @@ def test_a_value_off_by_a_power_of_ten_rejects_no_part(
     assert readings_of(gapsweep, lot) == []
 
 
+@pytest.mark.long
 def test_whoever_is_sure_enters_it_as_it_is(gapsweep) -> None:
     lot = begun(gapsweep, *LIMITS)
 
@@ -45,6 +47,7 @@ def test_whoever_is_sure_enters_it_as_it_is(gapsweep) -> None:
     assert (part["value"], part["decision"]) == (79.0, "does not conform")
 
 
+@pytest.mark.long
 def test_a_part_that_is_plainly_bad_needs_no_word_more(gapsweep) -> None:
     lot = begun(gapsweep, *LIMITS)
 
@@ -62,6 +65,7 @@ def test_an_uncertainty_larger_than_the_value_is_asked_about(
     assert "uncertainty of 12 mm" in refused
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("answer", "status", "kept"), [("n\n", 2, 0), ("y\n", 1, 1)])
 def test_at_a_terminal_somebody_is_asked(
     gapsweep, monkeypatch: pytest.MonkeyPatch, answer: str, status: int, kept: int
