@@ -108,4 +108,5 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     if of_file or not getattr(metafunc.module, "ON_SERVER_TOO", False):
         return
     if "location" in metafunc.fixturenames:
-        metafunc.parametrize("location", [FILE, SERVER], indirect=True)
+        on_server = pytest.param(SERVER, marks=pytest.mark.long)
+        metafunc.parametrize("location", [FILE, on_server], indirect=True)
