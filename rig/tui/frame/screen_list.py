@@ -127,7 +127,7 @@ SCREENS: Final = (
         name="parts",
         way=Way.TECHNICIAN,
         title="Parts",
-        sentence="look through parts: verdicts, how near to a limit, history",
+        sentence="look through parts: verdicts, margins, history",
         module="technician.parts_screen",
         screen="PartsScreen",
     ),
