@@ -105,14 +105,15 @@ def class_work(
             and (since is None or one.entered_at >= since)
         ]
     people = sorted({one.person for one in entries}, key=str.casefold)
+    named = f"{sensor}, part {part}," if part else f"{sensor} without a part number"
     if not people:
         raise InputError(
-            f"nobody has put a prediction or a reading of {sensor} {part} on record",
+            f"no prediction or reading of {named} is on record",
             hint="type them in the lesson, or enter a table with `gapsweep hand add`",
         )
     if person and person not in people:
         raise InputError(
-            f"{person!r} has put nothing of {sensor} {part} on record",
+            f"{person!r} has nothing of {named} on record",
             hint=f"known: {', '.join(people)}",
         )
     latest = {

@@ -244,7 +244,7 @@ def _url_of(location: str | Path) -> URL:
         return make_url(text)
     except sqlalchemy.exc.ArgumentError as exc:
         raise RecordsError(
-            f"{text.partition('://')[0]!r}://... is neither a file nor a database URL",
+            f"{text.partition('://')[0]}:// is neither a file nor a database URL",
             hint="for example measured.sqlite or postgresql+psycopg://user@host/name",
         ) from exc
 

@@ -191,7 +191,8 @@ def _edges(steps: Steps) -> Iterator[Row]:
     names = [column.name for column in edges.columns]
     for run, own in enumerate(steps):
         for values in _of_run(own):
-            yield dict(zip(names, (_run_id(run), *values), strict=True))
+            # Without a scale
+            yield dict(zip(names, (_run_id(run), *values, None), strict=True))
 
 
 def _of_run(own: list[list[int]]) -> Iterator[tuple[int, ...]]:

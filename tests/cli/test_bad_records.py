@@ -76,8 +76,11 @@ def test_a_file_that_is_no_database_stays_as_it_is(
     ("location", "part"),
     [
         ("/dev/null/records.sqlite", "/dev/null/records.sqlite cannot be used"),
-        ("base://host/x", "no kind of database is called 'base'"),
-        ("://", "'://' is neither a file nor a database URL"),
+        (
+            "base://host/x",
+            "that records can be in is called 'base'",
+        ),
+        ("://", ":// is neither a file nor a database URL"),
     ],
 )
 def test_a_place_where_no_records_can_be_is_told_so(

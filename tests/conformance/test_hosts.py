@@ -50,7 +50,7 @@ from tests.patience import PATIENCE_S
 
 SHARE = 0.06
 SETTINGS = BenchSettings()
-NOISY_SWEEPS = 8
+NOISY_SWEEPS = 14
 
 
 def verdicts(trial: HostTrial) -> dict[Duty, Verdict]:

@@ -130,6 +130,7 @@ def _compiles(source: str, *settings: str) -> bool:
         ("core/config_check.c", "RIG_SETTLE_US=0"),
         ("core/config_check.c", "RIG_SETTLE_US=16384"),
         ("core/config_check.c", "RIG_MIN_PULSE_US=1000000"),
+        ("core/config_check.c", "RIG_SCALE_PER_M=0"),
         ("core/config_check.c", "RIG_ENABLE_REST_S=3601"),
         ("core/config_check.c", "RIG_RING_SIZE=256"),
         ("core/config_check.c", "RIG_NOTICES_BEFORE_REPLY=0"),

@@ -16,7 +16,6 @@ from rig.inquiry.handing_in import hand_in_records, hand_in_state
 from rig.inquiry.verification import verify_records
 from rig.records import PlanState, Reader, Store, Writer, open_records
 from rig.records.attempt_book import AttemptBook
-from rig.records.availability_book import AvailabilityBook
 from rig.records.bench_rights import admit, bench_location
 from rig.records.hand_in import hand_in
 from rig.records.place_checks import PlaceCheckBook
@@ -86,7 +85,6 @@ def test_every_row_of_every_table_is_there_value_for_value(
     run_id = measure(bench, 0, samples)
     enter_what_people_enter(bench, run_id, samples)
     PlaceCheckBook(bench).add(samples.place_check([run_id]))
-    AvailabilityBook(bench).add(samples.availability())
 
     hand_in(bench, server)
 

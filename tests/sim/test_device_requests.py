@@ -157,13 +157,13 @@ def test_every_trait_is_answered_and_others_are_refused(make_host, make_line):
     expected = [1600000, 400, 64000, 40000, 800000, 4800, 32, 500, 127, 1000, 250]
     expected += [30, 50, 1800, 200, 4000, 0, 6, 0]
     expected += [int.from_bytes(four, "little") for four in (b"sim-", b"7", b"", b"")]
-    expected += [15, 3, 10000, 30000, 24000]
+    expected += [15, 3, 10000, 30000, 24000, 0]
 
     for index, value in enumerate(expected):
         body = f"q{index + 2} trait {index}"
         assert host.ask(body) == make_line(f"a{index + 2} trait {index} {value}")
     assert len(expected) == len(Trait)
-    assert host.ask("q99 trait 28") == make_line("x99 no 3 1")
+    assert host.ask("q99 trait 29") == make_line("x99 no 3 1")
     assert expected[8] & Ability.SIMULATED
 
 

@@ -24,6 +24,7 @@ from rig.tui.app.palette import commands
 from rig.tui.frame.burst import LONGEST_GAP_S, Burst, Stroke, cleaned
 from rig.tui.frame.confirm_screen import Confirm
 from rig.tui.frame.framed_screen import FramedScreen
+from rig.tui.frame.list_screen import ListScreen
 from rig.tui.frame.paged_screen import PagedScreen
 from rig.tui.frame.record_form import RecordForm
 from rig.tui.frame.scan_guard import SCAN_PREFIX_VARIABLE, SHORTEST_PAUSE_S, TakesPart
@@ -57,6 +58,7 @@ SUFFIXES = ("", "\r", "\n", "\r\n", "\t")
 FRAMES = {
     FramedScreen,
     WorkScreen,
+    ListScreen,
     PagedScreen,
     LessonScreen,
     TypingScreen,

@@ -50,6 +50,8 @@ _Static_assert(RIG_ENABLE_REST_S >= 0 && RIG_ENABLE_REST_S <= 3600,
                "RIG_ENABLE_REST_S must be 0 to 3600: the clock wraps");
 _Static_assert(RIG_TIME_TICK_NS >= 1000 && RIG_TIME_TICK_NS <= INT32_MAX,
                "RIG_TIME_TICK_NS must be 1000 or more: times go out in whole microseconds");
+_Static_assert(RIG_SCALE_PER_M >= 1000 && RIG_SCALE_PER_M <= 1000000000,
+               "RIG_SCALE_PER_M must be 1000 to 1000000000 counts");
 _Static_assert(RIG_EDGE_RATE_LIMIT >= 1 && RIG_EDGE_RATE_LIMIT <= EDGES_S_AT_MOST,
                "RIG_EDGE_RATE_LIMIT must be what the line carries at the first rate");
 _Static_assert(RIG_AHEAD_TICKS >= 1 && RIG_AHEAD_TICKS < RIG_LATE_TICKS,

@@ -107,8 +107,8 @@ def add(
         say(entry_text(entry))
 
 
-@command.command(epilog=example("gapsweep hand sheets --sensor level-18"))
-@click.option("--sensor", required=True, help="That the class was about.")
+@command.command(epilog=example("gapsweep hand sheets --sensor level-18 --part 1"))
+@click.option("--sensor", required=True, help="Sensor that the class was about.")
 @part_option
 @click.option("--person", default="", help="One person only.")
 @click.option(
@@ -132,7 +132,7 @@ def sheets(
     out: Path | None,
     records: str | None,
 ) -> None:
-    """Write the work of a class to one HTML file, a page for each person.
+    """Write one HTML file with a page for each person of a class.
 
     Predictions and readings stand beside the rig's figures, with room for a sentence.
     """
