@@ -15,7 +15,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[1]
-_LOCK = (ROOT / "requirements.lock").read_text("utf-8")
+_LOCK = (ROOT / ".ci" / "requirements.lock").read_text("utf-8")
 _LINES = _LOCK.replace("\\\n", " ").splitlines()
 LOCKED = [line for line in _LINES if line and not line.lstrip().startswith("#")]
 
