@@ -113,6 +113,9 @@ def test_every_command_of_the_readme_does_what_it_says_in_the_order_given(
         if not line.startswith("gapsweep "):
             subprocess.run(["sh", "-c", line], cwd=tmp_path, check=True)
             continue
+        if line.startswith("gapsweep sync") or "postgresql" in line:
+            # Of a server somewhere: tests/records/test_hand_in.py follows these
+            continue
         if line.startswith("gapsweep study fill"):
             reader.type_readings()
         if "PIN" in line:

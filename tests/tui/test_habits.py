@@ -224,7 +224,7 @@ async def test_help_begins_with_the_keys_of_the_place_one_comes_from(
         await at_screen(pilot, "Help")
         said = [str(entry.render()) for entry in pilot.app.screen.query(".entry")]
 
-    assert "/: Show only runs that have these words." in said
+    assert "/: Show only rows that have these words." in said
 
 
 def test_a_terminal_that_is_closed_loses_nothing_and_leaves_no_process(

@@ -71,6 +71,7 @@ def test_a_writer_whose_terminal_has_gone_forgets_what_waits() -> None:
     assert writer.waiting_bytes == 0
 
 
+@pytest.mark.alone  # a real port and a real terminal at real pace
 @pytest.mark.long
 def test_the_stop_key_stops_the_axis_while_the_ui_hangs(tmp_path: Path) -> None:
     hangs = tmp_path / "hangs"
@@ -88,6 +89,7 @@ def test_the_stop_key_stops_the_axis_while_the_ui_hangs(tmp_path: Path) -> None:
     assert before == 0
 
 
+@pytest.mark.alone  # a real port and a real terminal at real pace
 @pytest.mark.long
 def test_the_stop_key_stops_the_axis_on_a_terminal_that_takes_nothing(
     tmp_path: Path,
@@ -106,6 +108,7 @@ def test_the_stop_key_stops_the_axis_on_a_terminal_that_takes_nothing(
     assert before == 0
 
 
+@pytest.mark.alone  # a real port and a real terminal at real pace
 @pytest.mark.long
 def test_a_terminal_that_takes_nothing_stops_the_axis_and_it_is_said_why(
     tmp_path: Path,
@@ -120,6 +123,7 @@ def test_a_terminal_that_takes_nothing_stops_the_axis_and_it_is_said_why(
         ui.wait_for(b"STOPPED", UNSEEN.encode())
 
 
+@pytest.mark.alone  # a real port and a real terminal at real pace
 @pytest.mark.long
 def test_what_a_slow_terminal_missed_is_drawn_once_it_goes_on(tmp_path: Path) -> None:
     with recorded_rig(silence_ms=PATIENT_MS) as port, ui_on_pty(tmp_path, port) as ui:

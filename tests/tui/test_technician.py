@@ -296,9 +296,9 @@ async def test_runs_are_filtered_sorted_opened_and_noted(
         await until(pilot, lambda: _column(table, "target") == ["pvc", "steel"])
         # Sorted by the target, then turned
         await pilot.press("s", "s")
-        assert _column(table, "target") == ["pvc", "steel"]
+        await until(pilot, lambda: _column(table, "target") == ["pvc", "steel"])
         await pilot.press("d")
-        assert _column(table, "target") == ["steel", "pvc"]
+        await until(pilot, lambda: _column(table, "target") == ["steel", "pvc"])
         await pilot.press("slash")
         await _type(pilot, "level pvc sim")
         await until(pilot, lambda: table.row_count == 1)
